@@ -1,0 +1,46 @@
+// Package harness holds the nouns of a run: plan, board, expectation, record, verdict, problem. They
+// are plain data; the rooms below this one read files, speak to boards, judge and report. It never
+// opens a port, a file or a clock.
+package harness
+
+import "drystage/sim"
+
+// Plan is a scenario with every file read, every unit resolved and every default filled in.
+type Plan struct {
+	Name   string // the scenario's file name without folder and ending
+	Title  string // one line for tables
+	Story  string // why the scenario exists, for reports
+	File   string // the path it was read from
+	Digest string // SHA-256 of every file it was made of, in hex
+	Setup  sim.Setup
+	Boards []Board // one per Setup.Bays, in that order
+	Expect []Expectation
+}
+
+// Board is what a plan says of one flight computer beyond its place in the vehicle.
+type Board struct {
+	Role     string // the bay's name
+	Settings []Setting
+	Lockstep bool // its clock can be driven by the harness
+	Baud     int  // of its serial line
+}
+
+// Setting is one of a board's own settings, sent to it after the handshake. Value is in SI.
+type Setting struct {
+	Name  string
+	Value float64
+}
+
+// Place is a place in a file. Line and Column count from 1; 0 is unknown.
+type Place struct {
+	File         string
+	Line, Column int
+}
+
+// Problem is something wrong in a file, with what to do about it.
+type Problem struct {
+	Place
+	Found  string // what stands there
+	Wanted string // what was expected
+	Hint   string // the nearest right spelling, or the next step; may be empty
+}

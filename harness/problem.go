@@ -1,0 +1,33 @@
+package harness
+
+import (
+	"fmt"
+	"strings"
+)
+
+// String gives "file:line:column", leaving out what is unknown.
+func (p Place) String() string {
+	switch {
+	case p.Line == 0:
+		return p.File
+	case p.Column == 0:
+		return fmt.Sprintf("%s:%d", p.File, p.Line)
+	}
+	return fmt.Sprintf("%s:%d:%d", p.File, p.Line, p.Column)
+}
+
+// Error gives "file:line:column: found X, wanted Y; hint".
+func (p Problem) Error() string {
+	var b strings.Builder
+	if at := p.Place.String(); at != "" {
+		b.WriteString(at + ": ")
+	}
+	b.WriteString("found " + p.Found)
+	if p.Wanted != "" {
+		b.WriteString(", wanted " + p.Wanted)
+	}
+	if p.Hint != "" {
+		b.WriteString("; " + p.Hint)
+	}
+	return b.String()
+}

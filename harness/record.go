@@ -1,0 +1,105 @@
+package harness
+
+import "drystage/sim"
+
+// Record is everything that was sent, received and true in one run, with times. Complete is false
+// until the run reached its planned end; what is missing in an incomplete record proves nothing.
+type Record struct {
+	Plan     Plan
+	Made     Maker
+	Times    []sim.Time  // one per tick
+	Late     []sim.Time  // one per tick: how late its frames left; empty in lockstep
+	Active   []uint64    // one per tick: bit i says that fault i changed something
+	States   []sim.State // ticks x stages, the stages of a tick side by side
+	Frames   []sim.Frame // ticks x bays, as sent
+	Events   []sim.Event // in order of time
+	Outputs  []Edge
+	Reports  []Report
+	Logs     []Log
+	Health   []Health // one per bay, at the end
+	Complete bool
+	Cause    string // why it is not complete
+}
+
+// Maker says what made a record, so that a difference can be explained.
+type Maker struct {
+	Version string // of drystage
+	Go      string
+	Arch    string // operating system and processor
+	Boards  []string
+}
+
+// Edge is an output that switched, with the expanded uncertainty (k = 2) of its time.
+type Edge struct {
+	sim.Output
+	Within sim.Time
+}
+
+// Report is what a board says it thinks.
+type Report struct {
+	Bay    int
+	At     sim.Time
+	Phase  [16]byte // its own word, zero-padded
+	Height float64  // m above the pad
+	Speed  float64  // m/s upwards
+	Apogee float64  // m above the pad, greatest height so far
+}
+
+// PhaseText gives the phase as text.
+func (r *Report) PhaseText() string { return text(r.Phase[:]) }
+
+// Log is a line of text from a board.
+type Log struct {
+	Bay  int
+	At   sim.Time
+	Text string
+}
+
+// Health is what is known of one board's link and life at the end of a run. Counts are of frames.
+type Health struct {
+	Name       string // as the board gave it at the handshake
+	Boots      int    // handshakes answered
+	Unasked    int    // restarts that no power cut explains
+	Bad        int    // frames from the board that were corrupt
+	Lost       int    // frames from the board that are missing by sequence number
+	BoardBad   int    // frames that the board counted as corrupt
+	BoardLost  int    // frames that the board counted as missing
+	Unarmed    int    // edges while the board said it was not armed
+	RoundTrips int
+}
+
+// Faultless says that no frame was lost or spoilt in either direction.
+func (h *Health) Faultless() bool {
+	return h.Bad == 0 && h.Lost == 0 && h.BoardBad == 0 && h.BoardLost == 0
+}
+
+// Ticks is the number of ticks.
+func (r *Record) Ticks() int { return len(r.Times) }
+
+// State gives the true state of the body that a stage belongs to, at a tick.
+func (r *Record) State(tick, stage int) *sim.State {
+	return &r.States[tick*len(r.Plan.Setup.Vehicle.Stages)+stage]
+}
+
+// Frame gives what a bay was sent at a tick.
+func (r *Record) Frame(tick, bay int) *sim.Frame {
+	return &r.Frames[tick*len(r.Plan.Setup.Bays)+bay]
+}
+
+// FaultTicks counts the ticks in which a fault changed something.
+func (r *Record) FaultTicks(fault int) int {
+	n := 0
+	for _, a := range r.Active {
+		n += int(a >> fault & 1)
+	}
+	return n
+}
+
+func text(b []byte) string {
+	for i, c := range b {
+		if c == 0 {
+			return string(b[:i])
+		}
+	}
+	return string(b)
+}

@@ -1,0 +1,68 @@
+package harness
+
+// Answer is the answer to a question put to a record. Its zero value is the careful one.
+type Answer uint8
+
+// The three answers.
+const (
+	Unsure Answer = iota
+	Fail
+	Pass
+)
+
+// String gives the word used in reports.
+func (a Answer) String() string { return [...]string{"unsure", "fail", "pass"}[a] }
+
+// Verdict is what a record says of its plan.
+type Verdict struct {
+	Name, Title string
+	Answer      Answer    // fail if any finding fails, else unsure if any is unsure, else pass
+	Findings    []Finding // one per expectation, then one per doubt about the run itself
+	Boards      []Health
+	Seed        uint64
+	File        string
+	Digest      string
+}
+
+// Finding is the answer to one expectation, or a fact about the run that leaves it in doubt.
+type Finding struct {
+	Text   string
+	Place  Place
+	Answer Answer
+	Reason string // a sentence: what was wanted, what was seen, when
+
+	// Margin is how far the observation lies inside (positive) or outside (negative) its limit, in
+	// Unit; Share is the same as a fraction of half the window, or of the limit. HasMargin is false
+	// when nothing was observed that could be measured.
+	Margin    float64
+	Unit      string
+	Share     float64
+	HasMargin bool
+
+	Wanted string // the window or the limit, in numbers
+	Seen   string // the observation, in numbers
+}
+
+// Closest gives the finding with the smallest margin share; ok is false when none has a margin.
+func (v *Verdict) Closest() (f Finding, ok bool) {
+	for _, g := range v.Findings {
+		if g.HasMargin && (!ok || g.Share < f.Share) {
+			f, ok = g, true
+		}
+	}
+	return f, ok
+}
+
+// Worst gives the answer of a whole suite: fail before unsure before pass. An empty suite is unsure.
+func Worst(vs []Verdict) Answer {
+	if len(vs) == 0 {
+		return Unsure
+	}
+	worst := Pass
+	for _, v := range vs {
+		if v.Answer == Fail || v.Answer == Unsure && worst == Pass {
+			worst = v.Answer
+		}
+	}
+	return worst
+}

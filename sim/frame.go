@@ -1,0 +1,68 @@
+package sim
+
+import "gonum.org/v1/gonum/spatial/r3"
+
+// Frame is everything a board is given at one instant, and nothing more: what its sensors say, never
+// the truth.
+type Frame struct {
+	Now      Time
+	Bay      int   // index into Setup.Bays
+	Due      bool  // there is something to send or to ask at this instant
+	Powered  bool  // the supply is on and the board has had time to boot
+	Has      Parts // which samples below are fresh
+	Accel    r3.Vec
+	Gyro     r3.Vec
+	Pressure float64 // Pa
+	Warmth   float64 // K, the barometer's own temperature
+	GNSS     Fix
+	Battery  float64 // V
+	Commands Commands
+}
+
+// Parts is a set of sensors.
+type Parts uint8
+
+// The sensors of a Frame.
+const (
+	HasAccel Parts = 1 << iota
+	HasGyro
+	HasBaro
+	HasGNSS
+	HasBattery
+)
+
+// Fix is what a GNSS receiver says.
+type Fix struct {
+	Latitude, Longitude float64 // rad
+	Height              float64 // m above mean sea level
+	Velocity            r3.Vec  // m/s east, north, up
+	Kind                FixKind
+	Satellites          int
+}
+
+// FixKind is the kind of a GNSS fix.
+type FixKind uint8
+
+// The kinds of fix.
+const (
+	NoFix FixKind = 0
+	Fix2D FixKind = 2
+	Fix3D FixKind = 3
+)
+
+// Commands is a set of operator commands given at one instant.
+type Commands uint8
+
+// The operator's commands. Stage asks for the upper motor by radio.
+const (
+	CommandArm Commands = 1 << iota
+	CommandDisarm
+	CommandStage
+)
+
+// Command is an operator's command in a plan.
+type Command struct {
+	At   Anchor
+	Bay  int // index into Setup.Bays; -1: every board
+	What Commands
+}

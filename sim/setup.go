@@ -1,0 +1,23 @@
+package sim
+
+// Setup is all that decides a simulated flight, but for what the boards do. Two equal Setups with
+// equal outputs give equal Ticks.
+type Setup struct {
+	Seed      uint64
+	Vehicle   Vehicle
+	Wind      Wind
+	Bays      []Bay
+	Launch    Time // the launch controller fires
+	Commands  []Command
+	Faults    []Fault // at most MaxFaults
+	Crossings []Crossing
+	// Rehearsed are the events of a flight without boards in which everything happened when the
+	// builder meant it to. Faults with a negative offset take their time from here, since a flight
+	// can't know what is still to come.
+	Rehearsed []Event
+	Until     Anchor // the run is whole when it gets there
+	Limit     Time   // and cut short when it does not get there by now
+}
+
+// MaxFaults is the most faults in one Setup: Tick.Active has a bit for each.
+const MaxFaults = 64

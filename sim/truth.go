@@ -1,0 +1,114 @@
+package sim
+
+import (
+	"gonum.org/v1/gonum/num/quat"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// State is the true state, at one instant, of the body that one stage belongs to. Stages that are
+// still joined have equal States.
+type State struct {
+	Position r3.Vec      // m, world axes, of the body's centre of gravity
+	Velocity r3.Vec      // m/s, world axes
+	Attitude quat.Number // turns body axes into world axes
+	Rates    r3.Vec      // rad/s, body axes
+	Force    r3.Vec      // m/s2, body axes: specific force at the centre of gravity, what an ideal accelerometer there reads
+	Angular  r3.Vec      // rad/s2, body axes
+	Mass     float64     // kg
+	CG       float64     // m aft of the body's front end
+	Front    float64     // m from the body's front end back to this stage's front end
+	Pressure float64     // Pa, undisturbed air at the body
+	Ambient  float64     // K, undisturbed air at the body
+	Airspeed float64     // m/s
+	Mach     float64
+	Dynamic  float64 // Pa, dynamic pressure
+	Alpha    float64 // rad, angle of attack
+	Tilt     float64 // rad between the body's x axis and vertical
+	Thrust   float64 // N
+	Landed   bool
+	OnPad    bool // held by the pad, before liftoff
+}
+
+// Height is the height above the pad in m.
+func (s *State) Height() float64 { return s.Position.Z }
+
+// Quantity names a scalar of a State that expectations and anchors can speak of.
+type Quantity uint8
+
+// The quantities; Descent is the speed downwards, Climb upwards.
+const (
+	NoQuantity Quantity = iota
+	Height
+	Airspeed
+	Speed
+	Climb
+	Descent
+	Tilt
+	Mach
+	Acceleration // magnitude of specific force, m/s2
+	DynamicPressure
+)
+
+var quantityNames = [...]string{"", "height", "airspeed", "speed", "climb", "descent", "tilt", "mach", "acceleration", "dynamic_pressure"}
+
+// String gives the word used in files.
+func (q Quantity) String() string { return quantityNames[q] }
+
+// Quantities lists the words used in files, in order of their constants, without the empty one.
+func Quantities() []string { return quantityNames[1:] }
+
+// Of takes the quantity from a state, in SI.
+func (q Quantity) Of(s *State) float64 {
+	switch q {
+	case Height:
+		return s.Position.Z
+	case Airspeed:
+		return s.Airspeed
+	case Speed:
+		return r3.Norm(s.Velocity)
+	case Climb:
+		return s.Velocity.Z
+	case Descent:
+		return -s.Velocity.Z
+	case Tilt:
+		return s.Tilt
+	case Mach:
+		return s.Mach
+	case Acceleration:
+		return r3.Norm(s.Force)
+	case DynamicPressure:
+		return s.Dynamic
+	}
+	return 0
+}
+
+// Event is something that happened in a flight. Names are those of files: "liftoff",
+// "booster.burnout", "apogee", or the text of a Crossing.
+type Event struct {
+	Name string
+	At   Time
+}
+
+// Tick is one instant of a run. It is valid until the next Step of its Source.
+type Tick struct {
+	Now    Time
+	States []State // one per stage
+	Frames []Frame // one per bay
+	Events []Event // found since the tick before, in order of time
+	Active uint64  // bit i: fault i changed something in this tick
+}
+
+// Source is anything a bench can be flown from: a simulated world, or a recorded flight. Step takes
+// what the boards' outputs did since the last tick and goes on to the next; ok is false when there
+// is no tick after this one.
+type Source interface {
+	Step(outs []Output) (t *Tick, ok bool)
+}
+
+// Output is an edge of one output channel.
+type Output struct {
+	Bay     int // index into Setup.Bays
+	Channel int
+	On      bool
+	At      Time
+}

@@ -1,0 +1,181 @@
+package sim
+
+import "gonum.org/v1/gonum/spatial/r3"
+
+// Vehicle is a rocket as its builder measured it, all in SI. Stages run from top to bottom:
+// Stages[0] carries the nose, the last one lifts off.
+//
+// Body axes: x to the nose, y left, z back, seen by someone facing the rocket on its pad; the origin
+// is the centre of gravity. World axes: x east, y north, z up, origin at the foot of the rail. Places
+// along the rocket ("stations") are metres aft of the front end of their own stage.
+type Vehicle struct {
+	Name   string
+	Stages []Stage
+	Rail   Rail
+	Site   Site
+}
+
+// MaxStages is the most stages a vehicle may have.
+const MaxStages = 4
+
+// Stage is one section that can fly by itself.
+type Stage struct {
+	Name     string
+	Length   float64 // m, front end to rear end
+	Diameter float64 // m, largest
+	Mass     float64 // kg, all but the motor
+	CG       float64 // m aft of the front end, without motor
+	// Inertia about the stage's own centre of gravity, without motor.
+	Inertia     Inertia
+	Nose        Nose         // Length 0: no nose, a blunt front
+	Transitions []Transition // shoulders and boat-tails
+	Fins        []Fins
+	Drag        Drag // the stage flying alone
+	Stacked     Drag // this stage with all stages above it, when it is the lowest
+	Mount       Mount
+	Separation  Separation // how it lets go of the stage above; of no use to Stages[0]
+	Recovery    []Device
+}
+
+// Inertia holds moments of inertia in kg m2; Estimated says that they were computed from a solid
+// cylinder of the stage's size, not measured.
+type Inertia struct {
+	Axial, Transverse float64
+	Estimated         bool
+}
+
+// Shape names a nose shape.
+type Shape uint8
+
+// The nose shapes whose centre of pressure is known.
+const (
+	Ogive Shape = iota
+	Cone
+	Parabola
+	Ellipse
+)
+
+// Nose is the nose of a stage; its base has the stage's diameter unless Diameter says otherwise.
+type Nose struct {
+	Shape            Shape
+	Length, Diameter float64 // m
+}
+
+// Transition is a conical change of diameter.
+type Transition struct {
+	Station     float64 // m, its front
+	Length      float64 // m
+	Front, Rear float64 // m, diameters
+}
+
+// Fins is one set of equal trapezoidal fins.
+type Fins struct {
+	Count     int
+	Root      float64 // m, chord at the body
+	Tip       float64 // m, chord at the tip
+	Span      float64 // m, body surface to tip
+	Sweep     float64 // m, root leading edge to tip leading edge, along the body
+	Thickness float64 // m
+	Station   float64 // m, root leading edge
+	Cant      float64 // rad, all fins alike
+}
+
+// Drag is a drag coefficient on the largest cross-section. Points, if any, rise in Mach and are
+// joined by straight lines, held constant outside; otherwise Cd holds at every Mach number.
+type Drag struct {
+	Cd     float64
+	Points []DragPoint
+}
+
+// DragPoint is one row of a table of Cd against Mach number.
+type DragPoint struct{ Mach, Cd float64 }
+
+// Motor is a solid motor by its thrust curve.
+type Motor struct {
+	Name       string
+	Thrust     []ThrustPoint // time rising, last thrust 0; joined by straight lines
+	Propellant float64       // kg, burnt in proportion to impulse
+	Case       float64       // kg, all that stays
+	Length     float64       // m
+	Diameter   float64       // m
+}
+
+// ThrustPoint is one row of a thrust curve: seconds since ignition, newtons.
+type ThrustPoint struct{ T, Thrust float64 }
+
+// Mount is a motor in its stage; a Motor without thrust points is an empty mount.
+type Mount struct {
+	Motor   Motor
+	Station float64 // m, front end of the motor
+	Igniter Igniter
+	// Lit is when the builder means it to burn. Only ideal flights and rehearsals use it.
+	Lit Anchor
+}
+
+// Igniter takes Pulse of current, then lights its motor Delay later, give or take Scatter (one
+// standard deviation, drawn once a run).
+type Igniter struct{ Pulse, Delay, Scatter Time }
+
+// Separation is how a stage lets go of the one above it. Whatever the mode, an upper motor that
+// lights while still attached blows the stage off.
+type Separation struct {
+	Mode  SeparationMode
+	Delay Time    // by drag: after this stage's burnout; by charge: from the output to the parting
+	Speed float64 // m/s, at which the two bodies part
+}
+
+// SeparationMode says what parts two stages.
+type SeparationMode uint8
+
+// The ways to part.
+const (
+	ByDrag   SeparationMode = iota // the lower stage slows more and slides off after its burnout
+	ByCharge                       // an output of a board fires a charge
+	ByMotor                        // held until the upper motor lights
+)
+
+// Device is a parachute or streamer.
+type Device struct {
+	Name      string
+	Area      float64 // m2, drag area Cd*S fully open
+	Delay     Time    // from output to line stretch
+	Pulse     Time    // least time that the output must be on to fire the charge
+	Inflation Time    // from line stretch to fully open
+	// Opens is when the builder means it to open. Only ideal flights and rehearsals use it.
+	Opens Anchor
+}
+
+// Rail is the launch rail.
+type Rail struct {
+	Length  float64 // m, travel until the rocket is free
+	Tilt    float64 // rad from vertical
+	Azimuth float64 // rad clockwise from north, the way it leans
+}
+
+// Site is where the rail stands and what the day is like there.
+type Site struct {
+	Latitude, Longitude float64 // rad
+	Elevation           float64 // m above mean sea level
+	Temperature         float64 // K at the pad
+	Pressure            float64 // Pa at the pad (station pressure, not reduced to sea level)
+}
+
+// Wind is a steady wind with a power-law profile, and gusts on top of it.
+type Wind struct {
+	Speed    float64 // m/s at Height
+	From     float64 // rad clockwise from north, where it comes from
+	Height   float64 // m above ground of Speed
+	Exponent float64 // of the power law
+	Gusts    []Gust
+}
+
+// Gust is a discrete 1-cosine gust met between two heights: it rises from 0 at Base to Peak at
+// Base+Length/2 and is gone at Base+Length.
+type Gust struct {
+	Base, Length float64 // m above ground
+	Peak         float64 // m/s
+	From         float64 // rad clockwise from north
+}
+
+// Up gives the unit vector pointing up in world axes.
+func Up() r3.Vec { return r3.Vec{Z: 1} }
