@@ -8,8 +8,11 @@ require (
 	github.com/creack/pty v1.1.24 // indirect
 	github.com/goccy/go-yaml v1.19.2 // indirect
 	github.com/joshdk/go-junit v1.0.0 // indirect
+	github.com/mitchellh/colorstring v0.0.0-20190213212951-d06e56a500db // indirect
+	github.com/rivo/uniseg v0.4.7 // indirect
 	github.com/rogpeppe/go-internal v1.16.0 // indirect
 	github.com/santhosh-tekuri/jsonschema/v6 v6.0.3 // indirect
+	github.com/schollz/progressbar/v3 v3.19.1 // indirect
 	github.com/stretchr/testify v1.12.1 // indirect
 	go.bug.st/serial v1.8.0 // indirect
 	golang.org/x/exp/typeparams v0.0.0-20231108232855-2478ac86f678 // indirect

@@ -1,0 +1,38 @@
+# make check   everything that must hold before a change lands
+# make bench   the suite on the built-in mock board
+# make speed   benchmarks
+GO ?= go
+
+.PHONY: check tools format vet lint test cross bench speed
+
+check: tools format vet lint test cross
+
+# What a fresh Debian machine lacks: a C compiler for the race detector.
+tools:
+	@command -v gcc >/dev/null || { apt-get update -q && apt-get install -y -q gcc libc6-dev; }
+	$(GO) mod download
+
+format:
+	@found="$$(gofmt -l .)"; if [ -n "$$found" ]; then echo "gofmt wants: $$found"; exit 1; fi
+
+vet:
+	$(GO) vet ./...
+
+lint:
+	$(GO) tool staticcheck ./...
+
+test:
+	$(GO) test -race ./...
+
+# The binary builds for every platform that it is promised for.
+cross:
+	@for p in linux/amd64 linux/arm64 linux/arm darwin/arm64 windows/amd64; do \
+		echo "build $$p"; \
+		GOOS=$${p%/*} GOARCH=$${p#*/} GOARM=6 CGO_ENABLED=0 $(GO) build -o /dev/null ./cmd/drystage || exit 1; \
+	done
+
+bench:
+	$(GO) run ./cmd/drystage bench
+
+speed:
+	$(GO) test -run '^$$' -bench . -benchmem ./...

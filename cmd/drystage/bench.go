@@ -1,0 +1,183 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"runtime"
+	"time"
+
+	"drystage/harness"
+	"drystage/harness/bench"
+	"drystage/harness/board"
+	"drystage/harness/board/mock"
+	"drystage/harness/campaign"
+	"drystage/harness/report"
+	"drystage/harness/scenario"
+	"drystage/harness/verdict"
+	"drystage/sim"
+	"drystage/sim/world"
+)
+
+type benchCmd struct {
+	Paths       []string      `arg:"" optional:"" help:"Scenario files or folders; without one, the shipped suite."`
+	Board       []string      `placeholder:"[ROLE=]ADDR" sep:"none" help:"Where a board is: mock, mock:DEFECT, exec:PROGRAM ARGS, serial:PORT?baud=N, unix:PATH, tcp:HOST:PORT. ROLE= for one role only. Default: mock."`
+	Seed        *uint64       `help:"Fly every scenario with this seed instead of its own."`
+	Out         string        `placeholder:"DIR" type:"path" help:"Write a record per scenario into this folder."`
+	Format      string        `enum:"text,json,junit" default:"text" help:"text, json or junit."`
+	Quiet       bool          `short:"q" help:"No progress, no records' paths."`
+	Jobs        int           `default:"${jobs}" help:"Scenarios flown at once; 1 for boards that are not ours to start."`
+	Timeout     time.Duration `default:"2s" help:"How long a board may take to answer."`
+	Inert       bool          `help:"I confirm: no motor, igniter or charge is connected to any board, only dummy loads."`
+	List        bool          `help:"List the scenarios and leave."`
+	ListDefects bool          `help:"List the mock board's defects, each with the accident it would cause, and leave."`
+}
+
+// Run flies the scenarios and judges them.
+func (c *benchCmd) Run(d *desk) error {
+	if c.ListDefects {
+		for _, x := range mock.Defects() {
+			fmt.Fprintf(d.out, "%-28s %s\n", x.Name, x.Accident)
+		}
+		return nil
+	}
+	seats, err := seat(c.Board)
+	if err != nil {
+		return err
+	}
+	plans, err := c.load()
+	if err != nil {
+		return err
+	}
+	if c.List {
+		for _, p := range plans {
+			fmt.Fprintf(d.out, "%-28s %s\n", p.Name, p.Title)
+		}
+		return nil
+	}
+	if err := c.safe(d, &seats); err != nil {
+		return err
+	}
+	began := time.Now()
+	verdicts, err := c.fly(d, &seats, plans)
+	if werr := c.print(d, verdicts, began); werr != nil {
+		return werr
+	}
+	if err != nil {
+		return err
+	}
+	return status{code: code(verdicts)}.orNil()
+}
+
+func (s status) orNil() error {
+	if s.code == passed {
+		return nil
+	}
+	return s
+}
+
+func code(vs []harness.Verdict) int {
+	switch harness.Worst(vs) {
+	case harness.Pass:
+		return passed
+	case harness.Fail:
+		return failed
+	}
+	return unsure
+}
+
+// load reads every scenario and gives all problems of all files at once.
+func (c *benchCmd) load() ([]harness.Plan, error) {
+	files, err := find(c.Paths)
+	if err != nil {
+		return nil, err
+	}
+	var plans []harness.Plan
+	var problems []harness.Problem
+	for _, f := range files {
+		p, ps := scenario.Load(f.fsys, f.name)
+		problems = append(problems, ps...)
+		if c.Seed != nil {
+			p.Setup.Seed = *c.Seed
+		}
+		plans = append(plans, p)
+	}
+	if len(problems) > 0 {
+		return nil, all(problems)
+	}
+	for i := range plans {
+		plans[i].Setup.Rehearsed = world.Rehearse(&plans[i].Setup)
+	}
+	return plans, nil
+}
+
+// caution is said before any board that may have real outputs is touched.
+const caution = `CAUTION: this drives a real flight computer. No motor, igniter or charge may be connected to it or
+lie near it: dummy loads only, current-limited supply, eye protection. Follow your national code, your
+range safety officer and the makers' instructions.`
+
+func (c *benchCmd) safe(d *desk, s *seating) error {
+	if !s.real() {
+		return nil
+	}
+	fmt.Fprintln(d.err, caution)
+	if !c.Inert {
+		return status{refused, errors.New("refused: say --inert once you have checked that only dummy loads are connected")}
+	}
+	c.Jobs = 1
+	return nil
+}
+
+func (c *benchCmd) fly(d *desk, seats *seating, plans []harness.Plan) ([]harness.Verdict, error) {
+	if c.Out != "" {
+		if err := os.MkdirAll(c.Out, 0o755); err != nil {
+			return nil, status{misused, err}
+		}
+	}
+	flights := make([]campaign.Flight, len(plans))
+	for i := range plans {
+		flights[i] = campaign.Flight{
+			Plan: plans[i], Made: maker(), Pacer: bench.Lockstep{},
+			Source: func(s *sim.Setup) sim.Source { return world.New(s) },
+			Open:   func() ([]board.Board, error) { return seats.open(d, &plans[i], c.Timeout) },
+		}
+		for _, b := range plans[i].Boards {
+			flights[i].Made.Boards = append(flights[i].Made.Boards, seats.of(b.Role))
+		}
+	}
+	bar := newProgress(d.err, len(plans), c.Quiet)
+	defer bar.done()
+	var verdicts []harness.Verdict
+	err := campaign.Fly(d.ctx, flights, c.Jobs, func(i int, rec *harness.Record) error {
+		v := verdict.Judge(rec)
+		verdicts = append(verdicts, v)
+		bar.step(v)
+		if c.Out == "" {
+			return nil
+		}
+		return save(filepath.Join(c.Out, rec.Plan.Name+".record"), rec)
+	})
+	if errors.Is(err, context.Canceled) {
+		return verdicts, status{unsure, fmt.Errorf("interrupted after %d of %d scenarios", len(verdicts), len(plans))}
+	}
+	return verdicts, err
+}
+
+func (c *benchCmd) print(d *desk, vs []harness.Verdict, began time.Time) error {
+	return printVerdicts(d, c.Format, vs, report.Options{
+		Began: began, Took: time.Since(began), Repeat: c.repeat(),
+	})
+}
+
+// repeat is the part of a command line that makes a run come out the same again.
+func (c *benchCmd) repeat() string {
+	out := ""
+	for _, b := range c.Board {
+		out += " --board '" + b + "'"
+	}
+	return out
+}
+
+func jobs() string { return fmt.Sprint(runtime.NumCPU()) }

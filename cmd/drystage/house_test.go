@@ -1,0 +1,196 @@
+package main
+
+import (
+	"bufio"
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+const root = "../.."
+
+// room is one line of the drawing in DEVELOPERS.md.
+type room struct {
+	pure    bool
+	imports []string // of ours
+}
+
+// pureStd is all of the standard library that a pure room may use.
+var pureStd = strings.Fields("bytes cmp encoding/binary errors fmt hash/crc32 io iter maps math math/bits slices sort strconv strings unicode unicode/utf8")
+
+// pureOthers are the other modules' packages that a pure room may use, by prefix.
+var pureOthers = []string{"gonum.org/v1/gonum/spatial/r3", "gonum.org/v1/gonum/num/quat", "gonum.org/v1/gonum/stat"}
+
+// TestHouse holds the imports of every room against the drawing in DEVELOPERS.md. To add a room or a
+// stair, change the drawing first and say why there; don't change it to make a build pass.
+func TestHouse(t *testing.T) {
+	rooms := drawing(t)
+	found := map[string]bool{}
+	for _, f := range goFiles(t) {
+		name := filepath.ToSlash(filepath.Dir(f))
+		found[name] = true
+		r, drawn := rooms[name]
+		if !drawn {
+			t.Errorf("%s: room %s is not in DEVELOPERS.md's drawing; draw it or move the file", f, name)
+			continue
+		}
+		for _, imp := range imports(t, f) {
+			if why := r.refuses(name, imp); why != "" {
+				t.Errorf("%s imports %s: %s", f, imp, why)
+			}
+		}
+	}
+	for name := range rooms {
+		if !found[name] {
+			t.Errorf("DEVELOPERS.md draws room %s, but it has no Go file; build it or rub it out", name)
+		}
+	}
+}
+
+func (r room) refuses(name, imp string) string {
+	switch own, ours := strings.CutPrefix(imp, "drystage/"); {
+	case ours && own != name && !slices.Contains(r.imports, own) && !slices.Contains(r.imports, "any"):
+		return name + " may not know " + own + "; pass a noun of sim or harness instead, or draw the stair in DEVELOPERS.md"
+	case ours || !r.pure:
+		return ""
+	case name == "sim/noise" && imp == "math/rand/v2", slices.Contains(pureStd, imp):
+		return ""
+	case slices.ContainsFunc(pureOthers, func(p string) bool { return strings.HasPrefix(imp, p) }):
+		return ""
+	}
+	return name + " is pure; take the result as an argument and leave this package to the edge"
+}
+
+// drawing reads the fenced block that starts with "```house" in DEVELOPERS.md: "NAME [*] : IMPORTS".
+// A room may import only rooms drawn above it.
+func drawing(t *testing.T) map[string]room {
+	f, err := os.Open(filepath.Join(root, "DEVELOPERS.md"))
+	require.NoError(t, err)
+	defer f.Close()
+	rooms := map[string]room{}
+	inside := false
+	for s := bufio.NewScanner(f); s.Scan(); {
+		line := s.Text()
+		if strings.HasPrefix(line, "```") {
+			inside = line == "```house"
+			continue
+		}
+		if !inside || strings.TrimSpace(line) == "" {
+			continue
+		}
+		left, right, ok := strings.Cut(line, ":")
+		require.True(t, ok, "drawing line %q has no colon", line)
+		name, star, _ := strings.Cut(strings.TrimSpace(left), " ")
+		r := room{pure: strings.TrimSpace(star) == "*", imports: strings.Fields(strings.ReplaceAll(right, ",", " "))}
+		for _, imp := range r.imports {
+			if _, above := rooms[imp]; !above && imp != "any" {
+				t.Errorf("DEVELOPERS.md: %s imports %s, which is not drawn above it", name, imp)
+			}
+		}
+		rooms[name] = r
+	}
+	require.NotEmpty(t, rooms, "DEVELOPERS.md has no drawing")
+	return rooms
+}
+
+// goFiles lists the non-test Go files of the product, relative to the root.
+func goFiles(t *testing.T) []string {
+	var files []string
+	err := filepath.WalkDir(root, func(path string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		if d.IsDir() && (d.Name() == "testdata" || strings.HasPrefix(d.Name(), ".") && path != root) {
+			return fs.SkipDir
+		}
+		if strings.HasSuffix(path, ".go") && !strings.HasSuffix(path, "_test.go") {
+			rel, err := filepath.Rel(root, path)
+			files = append(files, rel)
+			return err
+		}
+		return nil
+	})
+	require.NoError(t, err)
+	return files
+}
+
+func imports(t *testing.T, file string) []string {
+	f, err := parser.ParseFile(token.NewFileSet(), filepath.Join(root, file), nil, parser.ImportsOnly)
+	require.NoError(t, err)
+	var out []string
+	for _, i := range f.Imports {
+		path, err := strconv.Unquote(i.Path.Value)
+		require.NoError(t, err)
+		out = append(out, path)
+	}
+	return out
+}
+
+// longest is the ratchet on function length in lines: it may only go down.
+const longest = 70
+
+// TestFunctionsFitOneHead refuses functions that have grown too long, and exported names without a
+// word of documentation.
+func TestFunctionsFitOneHead(t *testing.T) {
+	for _, name := range goFiles(t) {
+		fset := token.NewFileSet()
+		f, err := parser.ParseFile(fset, filepath.Join(root, name), nil, parser.ParseComments|parser.SkipObjectResolution)
+		require.NoError(t, err)
+		for _, d := range f.Decls {
+			fn, ok := d.(*ast.FuncDecl)
+			if !ok {
+				documented(t, fset, d)
+				continue
+			}
+			from, to := fset.Position(fn.Pos()), fset.Position(fn.End())
+			if n := to.Line - from.Line + 1; n > longest {
+				t.Errorf("%s: %s has %d lines, at most %d; look for the second noun in it", from, fn.Name.Name, n, longest)
+			}
+			if fn.Name.IsExported() && fn.Doc == nil && exportedReceiver(fn) {
+				t.Errorf("%s: exported %s has no comment", from, fn.Name.Name)
+			}
+		}
+	}
+}
+
+func exportedReceiver(fn *ast.FuncDecl) bool {
+	if fn.Recv == nil {
+		return true
+	}
+	typ := fn.Recv.List[0].Type
+	if star, ok := typ.(*ast.StarExpr); ok {
+		typ = star.X
+	}
+	id, ok := typ.(*ast.Ident)
+	return ok && id.IsExported()
+}
+
+// documented wants a comment on every exported type, and on every exported constant or variable or
+// its group.
+func documented(t *testing.T, fset *token.FileSet, d ast.Decl) {
+	g, ok := d.(*ast.GenDecl)
+	if !ok || g.Tok == token.IMPORT || g.Doc != nil {
+		return
+	}
+	for _, s := range g.Specs {
+		switch s := s.(type) {
+		case *ast.TypeSpec:
+			if s.Name.IsExported() && s.Doc == nil {
+				t.Errorf("%s: exported %s has no comment", fset.Position(s.Pos()), s.Name)
+			}
+		case *ast.ValueSpec:
+			if s.Names[0].IsExported() && s.Doc == nil {
+				t.Errorf("%s: exported %s has no comment", fset.Position(s.Pos()), s.Names[0])
+			}
+		}
+	}
+}

@@ -1,0 +1,104 @@
+// Command drystage flies a rocket's flight computer on the bench, before any motor is loaded.
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"syscall"
+
+	"github.com/alecthomas/kong"
+)
+
+// The exit statuses. Never passed when a check did not really happen.
+const (
+	passed  = 0
+	failed  = 1
+	misused = 2 // wrong use, or a wrong file
+	unsure  = 3 // nothing failed, but something is unsure
+	refused = 4 // for safety
+)
+
+// status is an error that carries its exit status.
+type status struct {
+	code int
+	err  error
+}
+
+func (s status) Error() string { return s.err.Error() }
+func (s status) Unwrap() error { return s.err }
+
+func wrongUse(format string, a ...any) error { return status{misused, fmt.Errorf(format, a...)} }
+
+// desk is where a command reads and writes.
+type desk struct {
+	ctx      context.Context
+	in       io.Reader
+	out, err io.Writer
+}
+
+type commands struct {
+	Bench   benchCmd   `cmd:"" help:"Fly scenarios against boards, print the verdicts, write records."`
+	Lint    lintCmd    `cmd:"" help:"Check files: every finding with file:line:column and a hint."`
+	Schema  schemaCmd  `cmd:"" help:"Print the JSON Schema of a kind of file, for editors."`
+	Show    showCmd    `cmd:"" help:"Judge and report a record again."`
+	Play    playCmd    `cmd:"" help:"Play the built-in mock board on standard input and output."`
+	Version versionCmd `cmd:"" help:"Print the version."`
+}
+
+const about = `drystage flies a rocket's flight computer on the bench: a simulated flight makes what its
+sensors would say, the board decides, its outputs change the flight, and scenario files judge it.
+
+For inert benches only: no motor, igniter or charge connected, dummy loads only, current-limited
+supply. Follow your national code, your range safety officer and the makers' instructions.
+
+Exit status: 0 all passed; 1 something failed; 2 wrong use or a wrong file; 3 nothing failed but
+something is unsure; 4 refused for safety.`
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	os.Exit(run(os.Args[1:], &desk{ctx: ctx, in: os.Stdin, out: os.Stdout, err: os.Stderr}))
+}
+
+// run does one command and gives its exit status.
+func run(args []string, d *desk) int {
+	var c commands
+	left := -1
+	p, err := kong.New(&c, kong.Name("drystage"), kong.Description(about), kong.Writers(d.out, d.err),
+		kong.Exit(func(code int) { left = code }), kong.ConfigureHelp(kong.HelpOptions{Compact: true}))
+	if err != nil {
+		fmt.Fprintln(d.err, "drystage:", err)
+		return misused
+	}
+	if len(args) == 0 {
+		args = []string{"--help"}
+	}
+	k, err := p.Parse(args)
+	if left >= 0 { // kong printed help and meant to leave
+		return left
+	}
+	if err != nil {
+		fmt.Fprintf(d.err, "drystage: %v; see drystage --help\n", err)
+		return misused
+	}
+	if err := k.Run(d); err != nil {
+		return report(err, d.err)
+	}
+	return passed
+}
+
+// report prints an error, unless it is a bare status, and gives the exit status.
+func report(err error, w io.Writer) int {
+	var s status
+	if !errors.As(err, &s) {
+		s = status{misused, err}
+	}
+	if s.err != nil {
+		fmt.Fprintln(w, "drystage:", err)
+	}
+	return s.code
+}

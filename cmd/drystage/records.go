@@ -1,0 +1,75 @@
+package main
+
+import (
+	"bufio"
+	"fmt"
+	"os"
+	"path/filepath"
+
+	"drystage/harness"
+	"drystage/harness/record"
+	"drystage/harness/report"
+	"drystage/harness/verdict"
+)
+
+type showCmd struct {
+	Records []string `arg:"" help:"Records that bench --out wrote."`
+	Format  string   `enum:"text,json,junit" default:"text" help:"text, json or junit."`
+}
+
+// Run judges the records again; the same record gives the same verdict.
+func (c *showCmd) Run(d *desk) error {
+	var verdicts []harness.Verdict
+	for _, name := range c.Records {
+		rec, err := load(name)
+		if err != nil {
+			return status{misused, err}
+		}
+		verdicts = append(verdicts, verdict.Judge(&rec))
+	}
+	if err := printVerdicts(d, c.Format, verdicts, report.Options{}); err != nil {
+		return err
+	}
+	return status{code: code(verdicts)}.orNil()
+}
+
+func load(name string) (harness.Record, error) {
+	f, err := os.Open(name)
+	if err != nil {
+		return harness.Record{}, err
+	}
+	defer f.Close()
+	rec, err := record.Read(bufio.NewReader(f))
+	if err != nil {
+		return rec, fmt.Errorf("%s: %w", name, err)
+	}
+	return rec, nil
+}
+
+// save writes a record whole or not at all.
+func save(name string, rec *harness.Record) (err error) {
+	f, err := os.CreateTemp(filepath.Dir(name), ".record-*")
+	if err != nil {
+		return err
+	}
+	defer func() {
+		if err != nil {
+			f.Close()
+			os.Remove(f.Name())
+		}
+	}()
+	w := bufio.NewWriter(f)
+	if err := record.Write(w, rec); err != nil {
+		return err
+	}
+	if err := w.Flush(); err != nil {
+		return err
+	}
+	if err := f.Chmod(0o644); err != nil {
+		return err
+	}
+	if err := f.Close(); err != nil {
+		return err
+	}
+	return os.Rename(f.Name(), name)
+}

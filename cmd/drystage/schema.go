@@ -1,0 +1,21 @@
+package main
+
+import (
+	"strings"
+
+	"drystage/harness/scenario"
+)
+
+type schemaCmd struct {
+	Kind string `arg:"" help:"vehicle, motor, board or scenario."`
+}
+
+// Run prints the schema.
+func (c *schemaCmd) Run(d *desk) error {
+	b, err := scenario.Schema(strings.ToLower(c.Kind))
+	if err != nil {
+		return err
+	}
+	_, err = d.out.Write(append(b, '\n'))
+	return err
+}

@@ -1,0 +1,58 @@
+package main
+
+import (
+	"context"
+	"os"
+	"os/signal"
+	"path/filepath"
+	"syscall"
+	"testing"
+
+	"github.com/rogpeppe/go-internal/testscript"
+	"github.com/stretchr/testify/require"
+)
+
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){
+		"drystage": func() {
+			ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+			defer stop()
+			os.Exit(run(os.Args[1:], &desk{ctx: ctx, in: os.Stdin, out: os.Stdout, err: os.Stderr}))
+		},
+	})
+}
+
+// TestSession plays each page of testdata/session as a person would type it. One page alone:
+//
+//	go test ./cmd/drystage -run TestSession/bench_record
+func TestSession(t *testing.T) {
+	pages, err := filepath.Glob("testdata/session/*.txtar")
+	require.NoError(t, err)
+	require.NotEmpty(t, pages)
+	testscript.Run(t, testscript.Params{
+		Dir:                 "testdata/session",
+		UpdateScripts:       os.Getenv("UPDATE_SESSIONS") != "",
+		RequireExplicitExec: true,
+		Setup: func(e *testscript.Env) error {
+			wrong, err := filepath.Abs("../../harness/scenario/testdata/wrong")
+			e.Setenv("WRONG", wrong)
+			return err
+		},
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){"status": status_},
+	})
+}
+
+// status_ runs a command and wants its exit status: status N COMMAND ARGS...
+func status_(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 2 {
+		ts.Fatalf("usage: status N command args...")
+	}
+	err := ts.Exec(args[1], args[2:]...)
+	got := "0"
+	if err != nil {
+		got = exitCode(err)
+	}
+	if got != args[0] {
+		ts.Fatalf("exit status %s, wanted %s", got, args[0])
+	}
+}

@@ -1,0 +1,51 @@
+package mock
+
+const (
+	apogeeHold      = 0.1 // s of downward speed in coast
+	apogeeHoldBoost = 0.5 // s, when burnout was never seen
+	apogeeFall      = 10  // m below the greatest height
+	apogeeFallHold  = 0.3 // s
+)
+
+// apogee looks for the end of the climb and begins recovery there.
+func (c *computer) apogee() {
+	if !c.confirmed || !c.climbOver() {
+		return
+	}
+	c.mem.apogee = c.now
+	c.enter(descending)
+	c.say.logf(c.now, "apogee at ", int64(c.mem.top), " m")
+}
+
+// climbOver says that the rocket has stopped climbing: downward speed, or a lost height, each for a
+// while and never while the speed upwards is above the lock-out; or the backup timer.
+func (c *computer) climbOver() bool {
+	switch c.defect {
+	case timerOnly:
+		return c.since(c.mem.liftoff) >= timerApogee
+	case waitsForSustainer:
+		if !c.relit {
+			return false
+		}
+	case decelerationIsApogee:
+		if c.mem.phase == coasting && c.feels() && c.axial < -25 {
+			return true
+		}
+	case noLockout:
+		if c.rawTop-c.raw > 3 && c.rawFalls >= 3 {
+			return true
+		}
+	}
+	patience := apogeeHold
+	if c.mem.phase == boosting {
+		patience = apogeeHoldBoost
+	}
+	e := &c.est
+	down := c.down.is(c.now, e.settled() && e.v < 0, patience)
+	lost := c.lost.is(c.now, e.settled() && e.h < c.mem.top-apogeeFall, apogeeFallHold)
+	timer := c.set[drogueBackup] > 0 && c.since(c.mem.liftoff) >= c.set[drogueBackup]
+	if e.settled() && e.v > c.set[apogeeLockoutSpeed] {
+		return false
+	}
+	return down || lost || timer
+}

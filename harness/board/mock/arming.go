@@ -1,0 +1,59 @@
+package mock
+
+// armed says that outputs may switch on.
+func (c *computer) armed() bool { return c.mem.armed || c.defect == ignoresArming }
+
+// selfTestTime is how long the test on the pad may wait for samples, in s.
+const selfTestTime = 1
+
+// arm answers the operator's command once the board has tested itself.
+func (c *computer) arm() {
+	if !c.arming {
+		return
+	}
+	why, wait := c.selfTest()
+	if wait && c.since(c.armAsked) < selfTestTime {
+		return
+	}
+	c.arming = false
+	if why != "" {
+		c.note("not armed: " + why)
+		return
+	}
+	c.mem.armed = true
+	c.note("armed")
+}
+
+// selfTest gives what speaks against arming; wait says that more samples may answer it.
+func (c *computer) selfTest() (why string, wait bool) {
+	const steep = 0.8 // the cosine of 37 degrees
+	switch {
+	case c.mem.phase != onPad:
+		return "not on the pad", false
+	case c.set.clash():
+		return "two jobs share one channel", false
+	case !c.est.heard(c.now) || c.est.n < settleSamples:
+		return "no barometer", true
+	case c.baro.stuck():
+		return "barometer stuck", false
+	case c.imuHz == 0:
+		return "", false
+	case c.accel.stuck():
+		return "accelerometer stuck", false
+	case c.att.n < aligned:
+		return "accelerometer does not read 1 g", true
+	case c.att.up.dot(c.nose) < steep && c.defect != axialReversed:
+		return "axial accelerometer does not read +1 g", false
+	}
+	return "", false
+}
+
+// disarm makes the board safe at once.
+func (c *computer) disarm() {
+	c.arming = false
+	c.dark()
+	if c.mem.armed {
+		c.mem.armed = false
+		c.note("disarmed")
+	}
+}

@@ -1,0 +1,115 @@
+package mock
+
+import (
+	"fmt"
+	"slices"
+)
+
+// Defect is a known mistake that the board can be given, and the accident it leads to.
+type Defect struct {
+	Name     string
+	Accident string
+}
+
+// Defects lists the known mistakes.
+func Defects() []Defect { return slices.Clone(defects[1:]) }
+
+type defect uint8
+
+const (
+	honest defect = iota
+	decelerationIsApogee
+	noLockout
+	ignoresTilt
+	tiltOfTheMoment
+	ignoresArming
+	stagesUnarmed
+	timerOnly
+	forgets
+	seaLevel
+	axialReversed
+	stagesTwice
+	mainFirst
+	noFloor
+	noLatest
+	waitsForSustainer
+	trustsGNSS
+	inertialOnly
+	mainOnSpike
+	bumpIsLiftoff
+	firesAtPowerUp
+	shortPulse
+	defectCount
+)
+
+// The flight that the board of timerOnly was set up for, in s.
+const (
+	timerBurn   = 2  // of the booster
+	timerApogee = 13 // after liftoff
+)
+
+var defects = [defectCount]Defect{
+	decelerationIsApogee: {"drogue-on-deceleration", "A jolt or hard drag right after burnout opens the drogue at full speed, which tears it off or cuts the airframe open."},
+	noLockout:            {"no-speed-lockout", "A false fall of the height by pressure, as near the speed of sound or from a spike, opens the drogue while the rocket is still fast."},
+	ignoresTilt:          {"ignores-tilt", "The upper motor lights with the rocket lying over and drives it at people or houses under power."},
+	tiltOfTheMoment:      {"forgets-past-tilt", "A tumbling rocket lights its upper motor when it happens to point up, and goes wherever it points next."},
+	ignoresArming:        {"ignores-arming", "Charges and motors fire by outputs that were meant to be dark, with people beside the rocket."},
+	stagesUnarmed:        {"stages-unarmed", "The operator's button lights the upper motor of a board that nobody has armed, on the bench or at the pad."},
+	timerOnly:            {"timer-only", "A flight other than the planned one, with a motor that is weak, late or unlit, gets its motor and its drogue at the wrong height and speed."},
+	forgets:              {"forgets-on-restart", "A supply that fails for an instant leaves a board that thinks it stands on the pad; the rocket comes in without parachutes."},
+	seaLevel:             {"height-above-sea-level", "At a launch site on a hill the main opens too low or never, since its height was meant above the ground."},
+	axialReversed:        {"axial-sign-reversed", "Thrust reads as drag: liftoff and burnout are missed or swapped, so that staging and recovery run at the wrong time or not at all."},
+	stagesTwice:          {"stages-twice", "A motor that did not light at first is lit by the second pulse, late, low and pointing down."},
+	mainFirst:            {"main-before-drogue", "The main opens at apogee or at speed and carries the rocket for miles or shreds; the drogue comes too late to help."},
+	noFloor:              {"no-staging-floor", "After a weak or short boost the upper motor lights low and slow, with fins that do not hold the rocket straight."},
+	noLatest:             {"no-latest-staging", "The upper motor lights long after it should, when the rocket has already turned over."},
+	waitsForSustainer:    {"waits-for-sustainer", "The upper motor does not light, and the board waits for its burnout instead of opening the drogue; the rocket comes in whole."},
+	trustsGNSS:           {"trusts-gnss", "Satellites are lost under acceleration; height and apogee freeze or come late, and with them the parachutes."},
+	inertialOnly:         {"inertial-only", "The speed is a sum of accelerations without a check: an accelerometer that sticks or drifts never gets to apogee, or is there at once."},
+	mainOnSpike:          {"main-on-pressure-spike", "The pressure of the drogue's charge reads as a low height and opens the main at apogee."},
+	bumpIsLiftoff:        {"liftoff-on-a-bump", "A knock on the pad starts the flight; timers and tests run with the rocket beside people."},
+	firesAtPowerUp:       {"fires-at-power-up", "Switching the board on fires the drogue's charge into whoever holds the rocket."},
+	shortPulse:           {"pulse-too-short", "The output is on for too short a time to heat an igniter; nothing opens although the board says that it fired."},
+}
+
+// find gives the defect with a name; the empty name is none.
+func find(name string) (defect, error) {
+	if name == "" {
+		return honest, nil
+	}
+	best, nearest := len(name), ""
+	for i := honest + 1; i < defectCount; i++ {
+		d := distance(name, defects[i].Name)
+		if d == 0 {
+			return i, nil
+		}
+		if d < best {
+			best, nearest = d, defects[i].Name
+		}
+	}
+	if best <= 2+len(name)/3 {
+		return honest, fmt.Errorf("mock: no defect %q; did you mean %q?", name, nearest)
+	}
+	return honest, fmt.Errorf("mock: no defect %q; `drystage defects` lists them", name)
+}
+
+// distance is the edit distance of Levenshtein: insertions, deletions and replacements of bytes.
+func distance(a, b string) int {
+	row := make([]int, len(b)+1)
+	for j := range row {
+		row[j] = j
+	}
+	for i := range len(a) {
+		diagonal := row[0]
+		row[0] = i + 1
+		for j := range len(b) {
+			d := diagonal
+			if a[i] != b[j] {
+				d++
+			}
+			diagonal = row[j+1]
+			row[j+1] = min(d, row[j]+1, diagonal+1)
+		}
+	}
+	return row[len(b)]
+}

@@ -1,0 +1,161 @@
+package mock
+
+import "math"
+
+const (
+	poleInertial = 1.2 // rad/s, of the filter with the accelerometer
+	poleBaro     = 2.5 // rad/s, without it
+
+	gateBase   = 10  // m
+	gateSpeed  = 0.1 // s: metres more per m/s
+	gateGrowth = 15  // m/s: metres more per second without an accepted sample
+	stubborn   = 2   // s of refused samples after which the barometer is right
+	hearing    = 0.5 // s without an accepted sample: not heard
+
+	settleSamples = 10
+	settleTime    = 0.5 // s
+)
+
+// estimator blends height by pressure and vertical acceleration into height and upward speed: a
+// filter of third order with three equal real poles (the critically damped g-h-k filter of tracking
+// practice). Its third state is what the acceleration lacks: the accelerometer's error when there is
+// one, the whole acceleration when there is none.
+type estimator struct {
+	t        int64 // us, of the state
+	h, v, b  float64
+	u        float64 // m/s2, measured upward acceleration; 0 without inertial
+	inertial bool
+	falling  bool // past apogee: without samples the speed is held
+	started  bool
+	top      float64 // m, greatest h
+	n        int     // samples since it began
+	moving   bool    // it began in flight: the first samples make the speed
+	begun    int64
+	accepted int64 // time of the last accepted sample
+	refused  int64 // since when all samples were refused
+	refusing bool
+	period   float64  // s between samples
+	gains    [2]gains // barometer alone, with acceleration
+	doubt    bool     // the barometer has overruled the accelerometer
+}
+
+type gains struct{ h, v, b float64 }
+
+// tune sets the gains for a rate of samples in Hz.
+func (e *estimator) tune(hz float64) {
+	e.period = 1 / min(max(hz, 1), 1000)
+	for i, pole := range [...]float64{poleBaro, poleInertial} {
+		th := exponential(-float64(pole * e.period))
+		d := 1 - th
+		e.gains[i] = gains{1 - float64(th*th*th), 1.5 * float64(d*d*(1+th)) / e.period, float64(d*d*d) / float64(e.period*e.period)}
+	}
+}
+
+// begin starts the filter at a height. Moving: its speed is to come from the first samples.
+func (e *estimator) begin(t int64, z float64, moving bool) {
+	e.t, e.begun, e.accepted, e.n = t, t, t, 0
+	e.h, e.v, e.b = z, 0, 0
+	if moving && !e.falling {
+		e.b = -standardGravity - e.u
+	}
+	e.started, e.moving, e.refusing = true, moving, false
+}
+
+// accelerate goes on to t and takes the upward acceleration there.
+func (e *estimator) accelerate(t int64, up float64) {
+	if !e.inertial {
+		e.predict(t)
+		e.b, e.u, e.inertial = e.b-up, up, true
+		return
+	}
+	last := e.u
+	e.u = (last + up) / 2
+	e.predict(t)
+	e.u = up
+}
+
+// blind goes on without the accelerometer, keeping the acceleration that was believed.
+func (e *estimator) blind(falling bool) {
+	e.falling = falling
+	if e.inertial {
+		e.b, e.u, e.inertial = e.b+e.u, 0, false
+	}
+}
+
+// predict goes on to t.
+func (e *estimator) predict(t int64) {
+	dt := span(t - e.t)
+	if dt <= 0 || !e.started {
+		return
+	}
+	if e.falling && span(t-e.accepted) > 0.3 {
+		e.b = 0
+	}
+	a := e.u + e.b
+	e.h += float64(dt*e.v) + float64(dt*dt*a)/2
+	e.v += float64(dt * a)
+	e.t = t
+}
+
+// correct takes a height by pressure; false: it was refused.
+func (e *estimator) correct(t int64, z float64) bool {
+	e.predict(t)
+	r := z - e.h
+	if e.settled() && math.Abs(r) > e.gate(t) {
+		if !e.refusing {
+			e.refusing, e.refused = true, t
+		}
+		if span(t-e.refused) < stubborn {
+			return false
+		}
+		e.blind(e.falling)
+		e.doubt = true
+		e.begin(t, z, true)
+		r = 0
+	}
+	e.refusing, e.accepted = false, t
+	e.n++
+	g := e.gains[0]
+	if e.inertial {
+		g = e.gains[1]
+	}
+	if n := float64(e.n - 1); e.moving { // least squares over all samples, until that is finer
+		g.h = max(g.h, 2*(2*n+1)/float64((n+1)*(n+2)))
+		g.v = max(g.v, 6/float64((n+1)*(n+2))/e.period)
+	}
+	e.h += float64(g.h * r)
+	e.v += float64(g.v * r)
+	e.b += float64(g.b * r)
+	return true
+}
+
+// gate is how far from the prediction a sample may lie.
+func (e *estimator) gate(t int64) float64 {
+	return gateBase + float64(gateSpeed*math.Abs(e.v)) + float64(gateGrowth*max(span(t-e.accepted)-0.1, 0))
+}
+
+// settled says that height and speed mean something.
+func (e *estimator) settled() bool {
+	return e.started && e.n >= settleSamples && span(e.t-e.begun) >= settleTime
+}
+
+// heard says that the barometer is being believed.
+func (e *estimator) heard(now int64) bool { return e.started && span(now-e.accepted) < hearing }
+
+// pressureHeight gives the height in m above the level of 101 325 Pa in the standard atmosphere of
+// ISO 2533:1975 below 11 km: (T0/L) (1 - (p/p0)^(R L/g0)).
+func pressureHeight(p float64) float64 {
+	const scale, exponent = 44330.769230769, 0.190263237
+	return float64(scale * (1 - exponential(float64(exponent*logarithm(p/101325)))))
+}
+
+// heightAbove gives the height in m of pressure p above that of ground, on a day with temperature
+// kelvin at the ground; 0: that of the standard atmosphere.
+func heightAbove(p, ground, kelvin float64) float64 {
+	base := pressureHeight(ground)
+	h := pressureHeight(p) - base
+	if kelvin > 0 {
+		h = float64(h * kelvin / (288.15 - float64(0.0065*base)))
+	}
+	return h
+}

@@ -1,0 +1,53 @@
+package mock
+
+import "drystage/harness/contract"
+
+// outputs are the channels and when each pulse ends.
+type outputs struct {
+	on   uint16 // bit c-1: channel c is on
+	ends [contract.MaxChannels + 1]int64
+}
+
+// fire begins a pulse on a channel. It does nothing, and says so, while the board is not armed; force
+// is for the defect that forgets to ask.
+func (c *computer) fire(channel float64, force bool) bool {
+	if !force && !c.armed() {
+		return false
+	}
+	ch := int(channel)
+	length := c.set[pulse]
+	if c.defect == shortPulse {
+		length = 0.001
+	}
+	c.out.ends[ch] = c.now + int64(length*1e6)
+	c.switchTo(ch, true)
+	return true
+}
+
+// endPulses switches off what has been on for long enough.
+func (c *computer) endPulses() {
+	if c.out.on == 0 {
+		return
+	}
+	for ch := 1; ch <= contract.MaxChannels; ch++ {
+		if c.now >= c.out.ends[ch] {
+			c.switchTo(ch, false)
+		}
+	}
+}
+
+// dark switches everything off.
+func (c *computer) dark() {
+	for ch := 1; ch <= contract.MaxChannels; ch++ {
+		c.switchTo(ch, false)
+	}
+}
+
+func (c *computer) switchTo(ch int, on bool) {
+	bit := uint16(1) << (ch - 1)
+	if on == (c.out.on&bit != 0) {
+		return
+	}
+	c.out.on ^= bit
+	c.say.output(c.now, ch, on)
+}

@@ -1,0 +1,66 @@
+package mock
+
+import "math"
+
+// The functions below are written with rounded products, divisions and square roots only, which give
+// the same bits on every processor; those of package math don't. They are checked against math.
+
+// logarithm gives the natural logarithm of x > 0, by the series of the inverse hyperbolic tangent.
+func logarithm(x float64) float64 {
+	f, e := math.Frexp(x)
+	if f < math.Sqrt2/2 {
+		f, e = 2*f, e-1
+	}
+	s := (f - 1) / (f + 1)
+	z, sum := float64(s*s), 0.0
+	for k := 23; k >= 1; k -= 2 {
+		sum = float64(sum*z) + 1/float64(k)
+	}
+	return float64(2*s*sum) + float64(float64(e)*math.Ln2)
+}
+
+// exponential gives e to the power x for x between -3 and 1, by its power series.
+func exponential(x float64) float64 {
+	sum := 1.0
+	for k := 26; k >= 1; k-- {
+		sum = 1 + float64(x/float64(k)*sum)
+	}
+	return sum
+}
+
+// cosine gives the cosine of x between 0 and pi, by its power series.
+func cosine(x float64) float64 {
+	z, sum := float64(x*x), 1.0
+	for k := 30; k >= 2; k -= 2 {
+		sum = 1 - float64(z/float64(k*(k-1))*sum)
+	}
+	return sum
+}
+
+// vector is a vector in the axes of the board's inertial sensor.
+type vector [3]float64
+
+func (a vector) dot(b vector) float64 {
+	return float64(a[0]*b[0]) + float64(a[1]*b[1]) + float64(a[2]*b[2])
+}
+
+func (a vector) cross(b vector) vector {
+	return vector{
+		float64(a[1]*b[2]) - float64(a[2]*b[1]),
+		float64(a[2]*b[0]) - float64(a[0]*b[2]),
+		float64(a[0]*b[1]) - float64(a[1]*b[0]),
+	}
+}
+
+// plus gives a + k b.
+func (a vector) plus(k float64, b vector) vector {
+	return vector{a[0] + float64(k*b[0]), a[1] + float64(k*b[1]), a[2] + float64(k*b[2])}
+}
+
+func (a vector) norm() float64 { return math.Sqrt(a.dot(a)) }
+
+// unit gives a at length 1; a must not be zero.
+func (a vector) unit() vector {
+	n := a.norm()
+	return vector{a[0] / n, a[1] / n, a[2] / n}
+}

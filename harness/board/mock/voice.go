@@ -1,0 +1,38 @@
+package mock
+
+import (
+	"strconv"
+
+	"drystage/harness/contract"
+)
+
+// voice puts what the board says into frames, behind the bytes that Feed was handed.
+type voice struct {
+	enc  contract.Encoder
+	out  []byte
+	line [contract.MaxTail]byte
+}
+
+func (v *voice) output(now int64, channel int, on bool) {
+	m := contract.Output{Time: uint32(now), Channel: uint8(channel)}
+	if on {
+		m.On = 1
+	}
+	v.out = v.enc.Output(v.out, &m)
+}
+
+func (v *voice) log(now int64, text string) {
+	v.out = v.enc.Log(v.out, &contract.Log{Time: uint32(now), Text: append(v.line[:0], text...)})
+}
+
+// logf logs a number between two texts.
+func (v *voice) logf(now int64, before string, n int64, after string) {
+	b := append(v.line[:0], before...)
+	b = append(strconv.AppendInt(b, n, 10), after...)
+	v.out = v.enc.Log(v.out, &contract.Log{Time: uint32(now), Text: b})
+}
+
+func (v *voice) report(now int64, p phase, h, s, top float64) {
+	m := contract.Report{Time: uint32(now), Phase: phaseNames[p], Height: thousandths(h), Speed: thousandths(s), Apogee: thousandths(top)}
+	v.out = v.enc.Report(v.out, &m)
+}

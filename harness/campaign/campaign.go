@@ -1,0 +1,92 @@
+// Package campaign flies many plans, several at a time, and hands their records over in order. It
+// never judges, prints or opens a file; where sources and boards come from is the caller's.
+package campaign
+
+import (
+	"context"
+	"sync"
+
+	"drystage/harness"
+	"drystage/harness/bench"
+	"drystage/harness/board"
+	"drystage/sim"
+)
+
+// Flight is one plan to fly.
+type Flight struct {
+	Plan   harness.Plan
+	Made   harness.Maker
+	Pacer  bench.Pacer
+	Source func(*sim.Setup) sim.Source
+	// Open gives one board per bay of the plan. They are closed when the flight is over.
+	Open func() ([]board.Board, error)
+}
+
+// Fly flies the flights, up to jobs of them at a time, and calls done with each record, one call at
+// a time and in the order of the flights. A board that can't be opened gives an incomplete record
+// that says so. Fly stops early when ctx is done or done returns an error, and returns that error.
+func Fly(ctx context.Context, flights []Flight, jobs int, done func(i int, rec *harness.Record) error) error {
+	ctx, stop := context.WithCancel(ctx)
+	next := make(chan int)
+	results := make([]chan *harness.Record, len(flights))
+	for i := range results {
+		results[i] = make(chan *harness.Record)
+	}
+	var workers sync.WaitGroup
+	defer workers.Wait()
+	defer stop()
+	workers.Go(func() {
+		defer close(next)
+		for i := range flights {
+			select {
+			case next <- i:
+			case <-ctx.Done():
+				return
+			}
+		}
+	})
+	for range max(jobs, 1) {
+		workers.Go(func() {
+			for i := range next {
+				select {
+				case results[i] <- flights[i].fly(ctx):
+				case <-ctx.Done():
+				}
+			}
+		})
+	}
+	for i := range flights {
+		select {
+		case rec := <-results[i]:
+			if err := done(i, rec); err != nil {
+				return err
+			}
+		case <-ctx.Done():
+			return ctx.Err()
+		}
+	}
+	return nil
+}
+
+func (f *Flight) fly(ctx context.Context) *harness.Record {
+	rec := &harness.Record{Plan: f.Plan, Made: f.Made}
+	if ctx.Err() != nil {
+		rec.Cause = "campaign: interrupted before it began"
+		return rec
+	}
+	boards, err := f.Open()
+	if err != nil {
+		rec.Cause = err.Error()
+		rec.Health = make([]harness.Health, len(f.Plan.Setup.Bays))
+		return rec
+	}
+	defer func() {
+		for _, b := range boards {
+			b.Close()
+		}
+	}()
+	if err := bench.Run(ctx, f.Source(&f.Plan.Setup), boards, f.Pacer, rec); err != nil && rec.Cause == "" {
+		rec.Cause = err.Error()
+	}
+	return rec
+}

@@ -1,0 +1,616 @@
+// Code generated from the table by go generate; DO NOT EDIT.
+
+package contract
+
+// The codes of the messages.
+const (
+	CodeHello      Code = 0x01
+	CodeSetting    Code = 0x02
+	CodeIMU        Code = 0x10
+	CodeBaro       Code = 0x11
+	CodeGNSS       Code = 0x12
+	CodeBattery    Code = 0x13
+	CodeCommand    Code = 0x14
+	CodeTick       Code = 0x20
+	CodeSync       Code = 0x21
+	CodeRestart    Code = 0x22
+	CodeBye        Code = 0x23
+	CodeWelcome    Code = 0x81
+	CodeAccept     Code = 0x82
+	CodeOutput     Code = 0x90
+	CodeReport     Code = 0x91
+	CodeContinuity Code = 0x92
+	CodeLog        Code = 0x93
+	CodeDone       Code = 0xa0
+	CodeSynced     Code = 0xa1
+)
+
+// String gives the message's name, or the code in hexadecimal if the table has none.
+func (c Code) String() string {
+	switch c {
+	case CodeHello:
+		return "HELLO"
+	case CodeSetting:
+		return "SETTING"
+	case CodeIMU:
+		return "IMU"
+	case CodeBaro:
+		return "BARO"
+	case CodeGNSS:
+		return "GNSS"
+	case CodeBattery:
+		return "BATTERY"
+	case CodeCommand:
+		return "COMMAND"
+	case CodeTick:
+		return "TICK"
+	case CodeSync:
+		return "SYNC"
+	case CodeRestart:
+		return "RESTART"
+	case CodeBye:
+		return "BYE"
+	case CodeWelcome:
+		return "WELCOME"
+	case CodeAccept:
+		return "ACCEPT"
+	case CodeOutput:
+		return "OUTPUT"
+	case CodeReport:
+		return "REPORT"
+	case CodeContinuity:
+		return "CONTINUITY"
+	case CodeLog:
+		return "LOG"
+	case CodeDone:
+		return "DONE"
+	case CodeSynced:
+		return "SYNCED"
+	}
+	const hex = "0123456789abcdef"
+	return string([]byte{'0', 'x', hex[c>>4], hex[c&15]})
+}
+
+// Hello is HELLO (host to board). Begins a run, and begins it anew after a restart. The board answers WELCOME and forgets all settings.
+type Hello struct {
+	Version   uint8    // of the contract
+	Mode      uint8    // 0 lockstep: TICK drives the board's clock; 1 real time: the board's own clock counts
+	Nonce     uint32   // any number; WELCOME echoes it
+	Time      uint32   // us; the present time of the run
+	IMUHz     uint16   // Hz; rate of IMU messages to come; 0: none
+	BaroHz    uint16   // Hz; rate of BARO messages to come; 0: none
+	GNSSHz    uint8    // Hz; rate of GNSS messages to come; 0: none
+	BatteryHz uint8    // Hz; rate of BATTERY messages to come; 0: none
+	Role      [16]byte // the board's place in the vehicle, such as sustainer
+}
+
+// Hello appends the frame of a HELLO message to dst.
+func (e *Encoder) Hello(dst []byte, m *Hello) []byte {
+	dst, p := e.open(dst, CodeHello, 32)
+	p[0] = m.Version
+	p[1] = m.Mode
+	le.PutUint32(p[2:], m.Nonce)
+	le.PutUint32(p[6:], m.Time)
+	le.PutUint16(p[10:], m.IMUHz)
+	le.PutUint16(p[12:], m.BaroHz)
+	p[14] = m.GNSSHz
+	p[15] = m.BatteryHz
+	copy(p[16:], m.Role[:])
+	return e.shut(dst, 32)
+}
+
+// Decode takes the fields from the payload of a frame. The error is ErrLength.
+func (m *Hello) Decode(p []byte) error {
+	if len(p) != 32 {
+		return ErrLength
+	}
+	m.Version = p[0]
+	m.Mode = p[1]
+	m.Nonce = le.Uint32(p[2:])
+	m.Time = le.Uint32(p[6:])
+	m.IMUHz = le.Uint16(p[10:])
+	m.BaroHz = le.Uint16(p[12:])
+	m.GNSSHz = p[14]
+	m.BatteryHz = p[15]
+	m.Role = [16]byte(p[16:])
+	return nil
+}
+
+// Setting is SETTING (host to board). Sets one of the board's own settings. The board answers ACCEPT.
+type Setting struct {
+	Name  [24]byte // of the setting
+	Value int32    // 0.001; in SI units
+}
+
+// Setting appends the frame of a SETTING message to dst.
+func (e *Encoder) Setting(dst []byte, m *Setting) []byte {
+	dst, p := e.open(dst, CodeSetting, 28)
+	copy(p[0:], m.Name[:])
+	le.PutUint32(p[24:], uint32(m.Value))
+	return e.shut(dst, 28)
+}
+
+// Decode takes the fields from the payload of a frame. The error is ErrLength.
+func (m *Setting) Decode(p []byte) error {
+	if len(p) != 28 {
+		return ErrLength
+	}
+	m.Name = [24]byte(p[0:])
+	m.Value = int32(le.Uint32(p[24:]))
+	return nil
+}
+
+// IMU is IMU (host to board). One sample of the accelerometer, the gyro, or both, in the parts' own axes.
+type IMU struct {
+	Time   uint32 // us; since the run began
+	Has    uint8  // bit 0: acceleration is fresh; bit 1: rate is fresh
+	AccelX int32  // mm/s2; specific force
+	AccelY int32  // mm/s2; specific force
+	AccelZ int32  // mm/s2; specific force
+	GyroX  int32  // urad/s; angular rate
+	GyroY  int32  // urad/s; angular rate
+	GyroZ  int32  // urad/s; angular rate
+}
+
+// IMU appends the frame of a IMU message to dst.
+func (e *Encoder) IMU(dst []byte, m *IMU) []byte {
+	dst, p := e.open(dst, CodeIMU, 29)
+	le.PutUint32(p[0:], m.Time)
+	p[4] = m.Has
+	le.PutUint32(p[5:], uint32(m.AccelX))
+	le.PutUint32(p[9:], uint32(m.AccelY))
+	le.PutUint32(p[13:], uint32(m.AccelZ))
+	le.PutUint32(p[17:], uint32(m.GyroX))
+	le.PutUint32(p[21:], uint32(m.GyroY))
+	le.PutUint32(p[25:], uint32(m.GyroZ))
+	return e.shut(dst, 29)
+}
+
+// Decode takes the fields from the payload of a frame. The error is ErrLength.
+func (m *IMU) Decode(p []byte) error {
+	if len(p) != 29 {
+		return ErrLength
+	}
+	m.Time = le.Uint32(p[0:])
+	m.Has = p[4]
+	m.AccelX = int32(le.Uint32(p[5:]))
+	m.AccelY = int32(le.Uint32(p[9:]))
+	m.AccelZ = int32(le.Uint32(p[13:]))
+	m.GyroX = int32(le.Uint32(p[17:]))
+	m.GyroY = int32(le.Uint32(p[21:]))
+	m.GyroZ = int32(le.Uint32(p[25:]))
+	return nil
+}
+
+// Baro is BARO (host to board). One sample of the barometer.
+type Baro struct {
+	Time        uint32 // us; since the run began
+	Pressure    uint32 // mPa; static pressure
+	Temperature int16  // 0.01 degC; of the barometer itself
+}
+
+// Baro appends the frame of a BARO message to dst.
+func (e *Encoder) Baro(dst []byte, m *Baro) []byte {
+	dst, p := e.open(dst, CodeBaro, 10)
+	le.PutUint32(p[0:], m.Time)
+	le.PutUint32(p[4:], m.Pressure)
+	le.PutUint16(p[8:], uint16(m.Temperature))
+	return e.shut(dst, 10)
+}
+
+// Decode takes the fields from the payload of a frame. The error is ErrLength.
+func (m *Baro) Decode(p []byte) error {
+	if len(p) != 10 {
+		return ErrLength
+	}
+	m.Time = le.Uint32(p[0:])
+	m.Pressure = le.Uint32(p[4:])
+	m.Temperature = int16(le.Uint16(p[8:]))
+	return nil
+}
+
+// GNSS is GNSS (host to board). One fix of the GNSS receiver.
+type GNSS struct {
+	Time       uint32 // us; since the run began
+	Latitude   int32  // 1e-7 deg; north is positive
+	Longitude  int32  // 1e-7 deg; east is positive
+	Height     int32  // mm; above mean sea level
+	East       int32  // mm/s; velocity
+	North      int32  // mm/s; velocity
+	Up         int32  // mm/s; velocity
+	Fix        uint8  // 0 none, 2 horizontal only, 3 full
+	Satellites uint8  // used in the fix
+}
+
+// GNSS appends the frame of a GNSS message to dst.
+func (e *Encoder) GNSS(dst []byte, m *GNSS) []byte {
+	dst, p := e.open(dst, CodeGNSS, 30)
+	le.PutUint32(p[0:], m.Time)
+	le.PutUint32(p[4:], uint32(m.Latitude))
+	le.PutUint32(p[8:], uint32(m.Longitude))
+	le.PutUint32(p[12:], uint32(m.Height))
+	le.PutUint32(p[16:], uint32(m.East))
+	le.PutUint32(p[20:], uint32(m.North))
+	le.PutUint32(p[24:], uint32(m.Up))
+	p[28] = m.Fix
+	p[29] = m.Satellites
+	return e.shut(dst, 30)
+}
+
+// Decode takes the fields from the payload of a frame. The error is ErrLength.
+func (m *GNSS) Decode(p []byte) error {
+	if len(p) != 30 {
+		return ErrLength
+	}
+	m.Time = le.Uint32(p[0:])
+	m.Latitude = int32(le.Uint32(p[4:]))
+	m.Longitude = int32(le.Uint32(p[8:]))
+	m.Height = int32(le.Uint32(p[12:]))
+	m.East = int32(le.Uint32(p[16:]))
+	m.North = int32(le.Uint32(p[20:]))
+	m.Up = int32(le.Uint32(p[24:]))
+	m.Fix = p[28]
+	m.Satellites = p[29]
+	return nil
+}
+
+// Battery is BATTERY (host to board). One sample of the board's supply.
+type Battery struct {
+	Time    uint32 // us; since the run began
+	Voltage uint16 // mV; at the board
+}
+
+// Battery appends the frame of a BATTERY message to dst.
+func (e *Encoder) Battery(dst []byte, m *Battery) []byte {
+	dst, p := e.open(dst, CodeBattery, 6)
+	le.PutUint32(p[0:], m.Time)
+	le.PutUint16(p[4:], m.Voltage)
+	return e.shut(dst, 6)
+}
+
+// Decode takes the fields from the payload of a frame. The error is ErrLength.
+func (m *Battery) Decode(p []byte) error {
+	if len(p) != 6 {
+		return ErrLength
+	}
+	m.Time = le.Uint32(p[0:])
+	m.Voltage = le.Uint16(p[4:])
+	return nil
+}
+
+// Command is COMMAND (host to board). An operator's command.
+type Command struct {
+	Time    uint32 // us; since the run began
+	Command uint8  // 1 arm, 2 disarm, 3 stage (light the upper motor)
+}
+
+// Command appends the frame of a COMMAND message to dst.
+func (e *Encoder) Command(dst []byte, m *Command) []byte {
+	dst, p := e.open(dst, CodeCommand, 5)
+	le.PutUint32(p[0:], m.Time)
+	p[4] = m.Command
+	return e.shut(dst, 5)
+}
+
+// Decode takes the fields from the payload of a frame. The error is ErrLength.
+func (m *Command) Decode(p []byte) error {
+	if len(p) != 5 {
+		return ErrLength
+	}
+	m.Time = le.Uint32(p[0:])
+	m.Command = p[4]
+	return nil
+}
+
+// Tick is TICK (host to board). All samples up to this time have been sent. In lockstep the board goes on to it, sends what it does, and answers DONE.
+type Tick struct {
+	Time uint32 // us; what the board's clock now reads
+}
+
+// Tick appends the frame of a TICK message to dst.
+func (e *Encoder) Tick(dst []byte, m *Tick) []byte {
+	dst, p := e.open(dst, CodeTick, 4)
+	le.PutUint32(p[0:], m.Time)
+	return e.shut(dst, 4)
+}
+
+// Decode takes the fields from the payload of a frame. The error is ErrLength.
+func (m *Tick) Decode(p []byte) error {
+	if len(p) != 4 {
+		return ErrLength
+	}
+	m.Time = le.Uint32(p[0:])
+	return nil
+}
+
+// Sync is SYNC (host to board). Asks for the board's clock, in real time. The board answers SYNCED at once.
+type Sync struct {
+	Time uint32 // us; the host's; SYNCED echoes it
+}
+
+// Sync appends the frame of a SYNC message to dst.
+func (e *Encoder) Sync(dst []byte, m *Sync) []byte {
+	dst, p := e.open(dst, CodeSync, 4)
+	le.PutUint32(p[0:], m.Time)
+	return e.shut(dst, 4)
+}
+
+// Decode takes the fields from the payload of a frame. The error is ErrLength.
+func (m *Sync) Decode(p []byte) error {
+	if len(p) != 4 {
+		return ErrLength
+	}
+	m.Time = le.Uint32(p[0:])
+	return nil
+}
+
+// Restart is RESTART (host to board). The supply fails: all outputs off, memory lost but for what survives a power cut, silent until HELLO.
+type Restart struct {
+	Nonce uint32 // any number
+}
+
+// Restart appends the frame of a RESTART message to dst.
+func (e *Encoder) Restart(dst []byte, m *Restart) []byte {
+	dst, p := e.open(dst, CodeRestart, 4)
+	le.PutUint32(p[0:], m.Nonce)
+	return e.shut(dst, 4)
+}
+
+// Decode takes the fields from the payload of a frame. The error is ErrLength.
+func (m *Restart) Decode(p []byte) error {
+	if len(p) != 4 {
+		return ErrLength
+	}
+	m.Nonce = le.Uint32(p[0:])
+	return nil
+}
+
+// Bye is BYE (host to board). The run is over: all outputs off and disarmed.
+type Bye struct {
+}
+
+// Bye appends the frame of a BYE message to dst.
+func (e *Encoder) Bye(dst []byte, m *Bye) []byte {
+	dst, _ = e.open(dst, CodeBye, 0)
+	return e.shut(dst, 0)
+}
+
+// Decode takes the fields from the payload of a frame. The error is ErrLength.
+func (m *Bye) Decode(p []byte) error {
+	if len(p) != 0 {
+		return ErrLength
+	}
+	return nil
+}
+
+// Welcome is WELCOME (board to host). Answers HELLO. Sent unasked, it says that the board has restarted.
+type Welcome struct {
+	Version      uint8    // of the contract
+	Capabilities uint16   // bit 0 lockstep, 1 real time, 2 RESTART, 3 SETTING, 4 CONTINUITY, 5 COMMAND
+	Channels     uint8    // outputs, at most 16
+	Nonce        uint32   // of the HELLO; 0 when unasked
+	Boots        uint16   // how often the board has started, modulo 65536
+	Name         [16]byte // of the firmware
+}
+
+// Welcome appends the frame of a WELCOME message to dst.
+func (e *Encoder) Welcome(dst []byte, m *Welcome) []byte {
+	dst, p := e.open(dst, CodeWelcome, 26)
+	p[0] = m.Version
+	le.PutUint16(p[1:], m.Capabilities)
+	p[3] = m.Channels
+	le.PutUint32(p[4:], m.Nonce)
+	le.PutUint16(p[8:], m.Boots)
+	copy(p[10:], m.Name[:])
+	return e.shut(dst, 26)
+}
+
+// Decode takes the fields from the payload of a frame. The error is ErrLength.
+func (m *Welcome) Decode(p []byte) error {
+	if len(p) != 26 {
+		return ErrLength
+	}
+	m.Version = p[0]
+	m.Capabilities = le.Uint16(p[1:])
+	m.Channels = p[3]
+	m.Nonce = le.Uint32(p[4:])
+	m.Boots = le.Uint16(p[8:])
+	m.Name = [16]byte(p[10:])
+	return nil
+}
+
+// Accept is ACCEPT (board to host). Answers SETTING.
+type Accept struct {
+	Name  [24]byte // of the setting
+	Value int32    // 0.001; what it now is, in SI units
+	Known uint8    // 1: the board has this setting; 0: it has not
+}
+
+// Accept appends the frame of a ACCEPT message to dst.
+func (e *Encoder) Accept(dst []byte, m *Accept) []byte {
+	dst, p := e.open(dst, CodeAccept, 29)
+	copy(p[0:], m.Name[:])
+	le.PutUint32(p[24:], uint32(m.Value))
+	p[28] = m.Known
+	return e.shut(dst, 29)
+}
+
+// Decode takes the fields from the payload of a frame. The error is ErrLength.
+func (m *Accept) Decode(p []byte) error {
+	if len(p) != 29 {
+		return ErrLength
+	}
+	m.Name = [24]byte(p[0:])
+	m.Value = int32(le.Uint32(p[24:]))
+	m.Known = p[28]
+	return nil
+}
+
+// Output is OUTPUT (board to host). An output has switched.
+type Output struct {
+	Time    uint32 // us; since the run began
+	Channel uint8  // from 1
+	On      uint8  // 1 on, 0 off
+}
+
+// Output appends the frame of a OUTPUT message to dst.
+func (e *Encoder) Output(dst []byte, m *Output) []byte {
+	dst, p := e.open(dst, CodeOutput, 6)
+	le.PutUint32(p[0:], m.Time)
+	p[4] = m.Channel
+	p[5] = m.On
+	return e.shut(dst, 6)
+}
+
+// Decode takes the fields from the payload of a frame. The error is ErrLength.
+func (m *Output) Decode(p []byte) error {
+	if len(p) != 6 {
+		return ErrLength
+	}
+	m.Time = le.Uint32(p[0:])
+	m.Channel = p[4]
+	m.On = p[5]
+	return nil
+}
+
+// Report is REPORT (board to host). What the board thinks.
+type Report struct {
+	Time   uint32   // us; since the run began
+	Phase  [16]byte // the board's own word for the phase of flight
+	Height int32    // mm; above the pad
+	Speed  int32    // mm/s; upwards
+	Apogee int32    // mm; greatest height so far, above the pad
+}
+
+// Report appends the frame of a REPORT message to dst.
+func (e *Encoder) Report(dst []byte, m *Report) []byte {
+	dst, p := e.open(dst, CodeReport, 32)
+	le.PutUint32(p[0:], m.Time)
+	copy(p[4:], m.Phase[:])
+	le.PutUint32(p[20:], uint32(m.Height))
+	le.PutUint32(p[24:], uint32(m.Speed))
+	le.PutUint32(p[28:], uint32(m.Apogee))
+	return e.shut(dst, 32)
+}
+
+// Decode takes the fields from the payload of a frame. The error is ErrLength.
+func (m *Report) Decode(p []byte) error {
+	if len(p) != 32 {
+		return ErrLength
+	}
+	m.Time = le.Uint32(p[0:])
+	m.Phase = [16]byte(p[4:])
+	m.Height = int32(le.Uint32(p[20:]))
+	m.Speed = int32(le.Uint32(p[24:]))
+	m.Apogee = int32(le.Uint32(p[28:]))
+	return nil
+}
+
+// Continuity is CONTINUITY (board to host). A measured resistance at an output.
+type Continuity struct {
+	Time       uint32 // us; since the run began
+	Channel    uint8  // from 1
+	Resistance uint32 // mOhm; 4294967295: open
+}
+
+// Continuity appends the frame of a CONTINUITY message to dst.
+func (e *Encoder) Continuity(dst []byte, m *Continuity) []byte {
+	dst, p := e.open(dst, CodeContinuity, 9)
+	le.PutUint32(p[0:], m.Time)
+	p[4] = m.Channel
+	le.PutUint32(p[5:], m.Resistance)
+	return e.shut(dst, 9)
+}
+
+// Decode takes the fields from the payload of a frame. The error is ErrLength.
+func (m *Continuity) Decode(p []byte) error {
+	if len(p) != 9 {
+		return ErrLength
+	}
+	m.Time = le.Uint32(p[0:])
+	m.Channel = p[4]
+	m.Resistance = le.Uint32(p[5:])
+	return nil
+}
+
+// Log is LOG (board to host). A line of text for people.
+type Log struct {
+	Time uint32 // us; since the run began
+	Text []byte // without an end of line
+}
+
+// Log appends the frame of a LOG message to dst.
+func (e *Encoder) Log(dst []byte, m *Log) []byte {
+	tail := m.Text[:min(len(m.Text), MaxTail)]
+	dst, p := e.open(dst, CodeLog, 4+len(tail))
+	le.PutUint32(p[0:], m.Time)
+	copy(p[4:], tail)
+	return e.shut(dst, 4+len(tail))
+}
+
+// Decode takes the fields from the payload of a frame. The tail shares p's memory. The error is ErrLength.
+func (m *Log) Decode(p []byte) error {
+	if len(p) < 4 || len(p) > 68 {
+		return ErrLength
+	}
+	m.Time = le.Uint32(p[0:])
+	m.Text = p[4:]
+	return nil
+}
+
+// Done is DONE (board to host). Answers TICK, after everything that the board did up to it.
+type Done struct {
+	Time    uint32 // us; of the TICK
+	Armed   uint8  // 1: outputs may switch on
+	Outputs uint16 // bit c-1: channel c is on
+	Bad     uint16 // corrupt frames received since it started; stays at 65535
+	Lost    uint16 // missing frames since it started; stays at 65535
+}
+
+// Done appends the frame of a DONE message to dst.
+func (e *Encoder) Done(dst []byte, m *Done) []byte {
+	dst, p := e.open(dst, CodeDone, 11)
+	le.PutUint32(p[0:], m.Time)
+	p[4] = m.Armed
+	le.PutUint16(p[5:], m.Outputs)
+	le.PutUint16(p[7:], m.Bad)
+	le.PutUint16(p[9:], m.Lost)
+	return e.shut(dst, 11)
+}
+
+// Decode takes the fields from the payload of a frame. The error is ErrLength.
+func (m *Done) Decode(p []byte) error {
+	if len(p) != 11 {
+		return ErrLength
+	}
+	m.Time = le.Uint32(p[0:])
+	m.Armed = p[4]
+	m.Outputs = le.Uint16(p[5:])
+	m.Bad = le.Uint16(p[7:])
+	m.Lost = le.Uint16(p[9:])
+	return nil
+}
+
+// Synced is SYNCED (board to host). Answers SYNC.
+type Synced struct {
+	Time      uint32 // us; of the SYNC
+	BoardTime uint32 // us; the board's clock when SYNC came
+}
+
+// Synced appends the frame of a SYNCED message to dst.
+func (e *Encoder) Synced(dst []byte, m *Synced) []byte {
+	dst, p := e.open(dst, CodeSynced, 8)
+	le.PutUint32(p[0:], m.Time)
+	le.PutUint32(p[4:], m.BoardTime)
+	return e.shut(dst, 8)
+}
+
+// Decode takes the fields from the payload of a frame. The error is ErrLength.
+func (m *Synced) Decode(p []byte) error {
+	if len(p) != 8 {
+		return ErrLength
+	}
+	m.Time = le.Uint32(p[0:])
+	m.BoardTime = le.Uint32(p[4:])
+	return nil
+}

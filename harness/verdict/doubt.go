@@ -1,0 +1,123 @@
+package verdict
+
+import (
+	"fmt"
+	"math"
+
+	"drystage/harness"
+	"drystage/sim"
+)
+
+// doubts lists what is wrong with the run itself, each of which leaves the whole unsure.
+func (j *judge) doubts() []harness.Finding {
+	var fs []harness.Finding
+	doubt := func(text, reason string) {
+		fs = append(fs, harness.Finding{Text: text, Reason: reason, Place: harness.Place{File: j.rec.Plan.File}})
+	}
+	if j.flaw != "" {
+		doubt("the record is well formed", j.flaw)
+		return fs
+	}
+	if len(j.rec.Plan.Expect) == 0 {
+		doubt("the scenario expects something", "it holds no expectation, so that nothing was tested; add some under `expect`")
+	}
+	if !j.rec.Complete {
+		doubt("the run reaches its planned end", j.endWord()+": "+j.cause())
+	} else if len(j.rec.Times) == 0 {
+		doubt("the run has instants", "the record holds none")
+	}
+	for i := range j.rec.Plan.Setup.Faults {
+		if j.rec.FaultTicks(i) == 0 {
+			doubt("fault "+j.fault(i)+" changes something", "it never did, so that the board was not tested against it")
+		}
+	}
+	if text := j.late(); text != "" {
+		doubt("frames leave in time", text)
+	}
+	for i, b := range j.rec.Plan.Setup.Bays {
+		if i >= len(j.rec.Health) {
+			doubt(b.Name+": the link is whole", "nothing is on record of this board's health")
+			continue
+		}
+		j.link(b.Name, &j.rec.Health[i], doubt)
+		if n := j.rec.Health[i].Unasked; n > 0 && !j.askedAlive(i) {
+			doubt(b.Name+": the board does not restart by itself", "it did, "+times(n))
+		}
+	}
+	return fs
+}
+
+// link doubts a run whose frames did not all arrive whole, or whose board spoke against itself.
+func (j *judge) link(name string, h *harness.Health, doubt func(text, reason string)) {
+	if !h.Faultless() {
+		doubt(name+": the link is whole", fmt.Sprintf("from the board %d corrupt and %d missing frames, to the board %d corrupt and %d missing",
+			h.Bad, h.Lost, h.BoardBad, h.BoardLost))
+	}
+	if h.Unarmed > 0 {
+		doubt(name+": outputs stay still while it says that it is not armed", "there was "+count(h.Unarmed, "edge")+" while it said so")
+	}
+}
+
+// askedAlive says that an expectation already judges the restarts of a board.
+func (j *judge) askedAlive(bay int) bool {
+	for _, e := range j.rec.Plan.Expect {
+		if e.Kind == harness.Alive && e.Bay == bay {
+			return true
+		}
+	}
+	return false
+}
+
+// cause says why a record is not complete.
+func (j *judge) cause() string {
+	if j.rec.Cause == "" {
+		return "no cause is on record"
+	}
+	return j.rec.Cause
+}
+
+// late tells of frames that left so late that the fastest sensor already owed its next sample.
+func (j *judge) late() string {
+	rate := 0.0
+	for i := range j.rec.Plan.Setup.Bays {
+		s := &j.rec.Plan.Setup.Bays[i].Sensors
+		rate = max(rate, s.Accel.Rate, s.Gyro.Rate, s.Baro.Rate, s.GNSS.Rate, s.Battery.Rate)
+	}
+	if rate <= 0 || math.IsNaN(rate) {
+		return ""
+	}
+	n, most, period := 0, sim.Time(0), sim.Seconds(1/rate)
+	for _, l := range j.rec.Late {
+		if l > period {
+			n++
+			most = max(most, l)
+		}
+	}
+	if n == 0 {
+		return ""
+	}
+	return fmt.Sprintf("%s left more than one sample period of %s late, at most %s", count(n, "tick"), span(period), span(most))
+}
+
+// fault describes a fault simply.
+func (j *judge) fault(i int) string {
+	f := &j.rec.Plan.Setup.Faults[i]
+	s := fmt.Sprintf("%d (%s on ", i+1, f.Kind)
+	switch setup := &j.rec.Plan.Setup; {
+	case f.Kind.Layer() == sim.OnVehicle:
+		s += setup.Vehicle.Stages[f.Stage].Name
+	case f.Kind.Layer() == sim.OnPower:
+		s += setup.Bays[f.Bay].Name
+	default:
+		s += setup.Bays[f.Bay].Name + "." + f.Part.String()
+	}
+	event := f.From.Event
+	if event == "" {
+		event = sim.EventStart
+	}
+	sign := "+"
+	if f.From.Offset < 0 {
+		sign = "-"
+	}
+	return fmt.Sprintf("%s from %s %s %s)", s, event, sign, size(f.From.Offset))
+}

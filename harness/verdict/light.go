@@ -1,0 +1,91 @@
+package verdict
+
+import (
+	"cmp"
+	"slices"
+
+	"drystage/harness"
+	"drystage/sim"
+)
+
+// light is a stretch of time for which an output is on. While open it was still on when the record
+// ended, and off is that end.
+type light struct {
+	on, off instant
+	open    bool
+}
+
+// latest is the last time at which the output may have been on.
+func (l *light) latest() sim.Time {
+	if l.open {
+		return sim.Never
+	}
+	return l.off.high()
+}
+
+// String prints when the output was on.
+func (l light) String() string {
+	if l.open {
+		return "on at " + l.on.String() + ", still on at " + l.off.String()
+	}
+	return "on at " + l.on.String() + ", off at " + l.off.String()
+}
+
+// lights gives the stretches for which an output was on, in order of time. Losing its power turns an
+// output off as well. Being told twice that it is on, or off, changes nothing.
+func (j *judge) lights(c harness.Channel) []light {
+	var all []light
+	lit := false
+	for _, e := range j.edges(c) {
+		switch at := (instant{e.At, size(e.Within)}); {
+		case e.On && !lit:
+			all = append(all, light{on: at, off: instant{at: max(j.end, e.At)}, open: true})
+		case !e.On && lit:
+			last := &all[len(all)-1]
+			last.off, last.open = at, false
+		}
+		lit = e.On
+	}
+	return all
+}
+
+// edges gives the edges of one output, and an edge to off at each loss of power, in order of time.
+func (j *judge) edges(c harness.Channel) []harness.Edge {
+	var es []harness.Edge
+	for _, e := range j.rec.Outputs {
+		if e.Bay == c.Bay && e.Channel == c.Channel {
+			es = append(es, e)
+		}
+	}
+	if len(es) == 0 {
+		return nil
+	}
+	powered := false
+	for i, t := range j.rec.Times {
+		fr := j.rec.Frame(i, c.Bay)
+		if !fr.Due { // says nothing of the power
+			continue
+		}
+		if powered && !fr.Powered {
+			es = append(es, harness.Edge{Output: sim.Output{Bay: c.Bay, Channel: c.Channel, At: t}})
+		}
+		powered = fr.Powered
+	}
+	slices.SortStableFunc(es, func(a, b harness.Edge) int { return cmp.Compare(a.At, b.At) })
+	return es
+}
+
+// covered says that an edge of the bay up to t would be in the record: it is complete, or goes on for
+// longer than any edge of this bay is uncertain.
+func (j *judge) covered(bay int, t sim.Time) bool {
+	if j.rec.Complete {
+		return true
+	}
+	slack := sim.Time(0)
+	for _, e := range j.rec.Outputs {
+		if e.Bay == bay {
+			slack = max(slack, size(e.Within))
+		}
+	}
+	return add(t, slack) <= j.end && t < sim.Never
+}

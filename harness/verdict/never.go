@@ -1,0 +1,136 @@
+package verdict
+
+import (
+	"fmt"
+	"math"
+
+	"drystage/harness"
+	"drystage/sim"
+)
+
+// never judges an output that has to stay dark. Being on when the window opens is as bad as switching
+// on inside it. A window that never opened was not tested, so that is unsure; one that had not closed
+// yet reaches as far as the record does.
+func (j *judge) never(e *harness.Expectation, f *harness.Finding) {
+	w := j.window(e)
+	f.Wanted = "dark " + w.String() + while(e)
+	f.Seen = "dark to " + j.end.String()
+	switch {
+	case w.noFrom != "":
+		f.Reason = "the window never opened: " + j.missing(w.noFrom)
+		return
+	case w.empty():
+		f.Reason = fmt.Sprintf("in this flight the window closes at %s, before it opens at %s", w.to, w.from)
+		return
+	}
+	f.Answer = harness.Pass
+	f.Reason = fmt.Sprintf("%s stayed dark", e.Output.Name)
+	for i, l := range j.lights(e.Output) {
+		if g := j.judged(e, &w, l, f); i == 0 {
+			*f = g
+		} else {
+			worst(f, g)
+		}
+	}
+	if f.Answer != harness.Pass {
+		return
+	}
+	switch {
+	case w.noTo != "":
+		f.Answer, f.Reason = harness.Unsure, "the window never closed: "+j.missing(w.noTo)
+	case !j.covered(e.Output.Bay, w.to):
+		f.Answer, f.Reason = harness.Unsure, f.Reason+", but "+j.endWord()+" before the window closed"
+	}
+}
+
+// while says which quantity has to be out of bounds, if any.
+func while(e *harness.Expectation) string {
+	if e.Quantity == sim.NoQuantity {
+		return ""
+	}
+	u, s := units[e.Quantity], ""
+	if e.HasMost {
+		s += fmt.Sprintf(" while %s is above %s", e.Quantity, u.show(e.Most))
+	}
+	if e.HasLeast {
+		s += fmt.Sprintf(" while %s is below %s", e.Quantity, u.show(e.Least))
+	}
+	return s
+}
+
+// judged judges one stretch of being on.
+func (j *judge) judged(e *harness.Expectation, w *window, l light, f *harness.Finding) harness.Finding {
+	g := harness.Finding{Text: f.Text, Place: f.Place, Wanted: f.Wanted, Seen: l.String()}
+	may := *w
+	if w.noTo != "" {
+		may.to = sim.Never
+	}
+	if e.Quantity == sim.NoQuantity {
+		g.Answer = plain(w, &may, &l)
+		g.Margin, g.Share, g.HasMargin = j.clear(w, &l)
+		g.Unit = second.sign
+	} else {
+		j.bounded(e, w, &may, &l, &g)
+	}
+	g.Reason = fmt.Sprintf("%s was %s", e.Output.Name, l) + [...]string{
+		harness.Unsure: ", too near to where it must be dark to tell",
+		harness.Fail:   ", where it must be dark",
+		harness.Pass:   ", clear of where it must be dark",
+	}[g.Answer]
+	return g
+}
+
+// plain compares a stretch of being on with a window: w is the part that is certain, may the most it
+// can be.
+func plain(w, may *window, l *light) harness.Answer {
+	switch {
+	case w.meets(l.on.high(), l.off.low()), // surely on inside
+		w.holds(l.on.low(), l.on.high()), // a short pulse: surely switched on inside
+		!l.open && w.holds(l.off.low(), l.off.high()):
+		return harness.Fail
+	case may.meets(l.on.low(), l.latest()):
+		return harness.Unsure
+	}
+	return harness.Pass
+}
+
+// clear gives the gap between a stretch of being on and the window: the least shift that makes them
+// touch, or if negative part. The share is of half the window as far as it lies in the run.
+func (j *judge) clear(w *window, l *light) (margin, part float64, ok bool) {
+	gap := max(add(l.on.at, -w.to), add(w.from, -l.off.at))
+	if gap <= -sim.Never/2 {
+		return 0, 0, false
+	}
+	width := add(min(w.to, j.end), -max(w.from, 0))
+	return gap.Seconds(), share(gap.Seconds(), width.Seconds()/2), true
+}
+
+// bounded judges a stretch of being on inside a window while a quantity is out of bounds.
+func (j *judge) bounded(e *harness.Expectation, w, may *window, l *light, g *harness.Finding) {
+	lim := limitsOf(e)
+	out := func(w *window, a, b sim.Time) bool {
+		low, high, ok := j.over(e, max(a, w.from), min(b, w.to))
+		return ok && (low < lim.least || lim.most < high)
+	}
+	low, high, ok := j.over(e, l.on.low(), l.on.high())
+	switch {
+	case out(w, l.on.high(), l.off.low()),
+		ok && w.holds(l.on.low(), l.on.high()) && guard(lim.least, lim.most, low, high) == harness.Fail:
+		g.Answer = harness.Fail
+	case l.on.high() <= j.end && !out(may, l.on.low(), min(l.latest(), j.end)):
+		g.Answer = harness.Pass
+	}
+	low, high, ok = j.over(e, max(l.on.at, w.from), min(l.off.at, w.to))
+	if !ok {
+		return
+	}
+	u := units[e.Quantity]
+	y := high
+	if low-lim.least < lim.most-high {
+		y = low
+	}
+	g.Seen += fmt.Sprintf(", %s %s", e.Quantity, u.show(y))
+	g.Margin, g.Share, g.HasMargin = lim.margin(y)
+	g.Margin, g.Unit = g.Margin*u.factor, u.sign
+	g.HasMargin = g.HasMargin && !math.IsInf(g.Margin, 0)
+}

@@ -1,0 +1,113 @@
+// Package verdict judges a record against its plan: each expectation passes, fails or stays unsure,
+// with its reason and its margin, and every doubt about the run itself becomes a finding of its own.
+//
+// A measured number counts with its whole uncertainty: it passes only when all of it lies inside the
+// limits, fails only when all of it lies outside. What a record does not hold proves nothing unless
+// the record is complete. This package never reads a clock or a file, never changes the record, and
+// never answers pass for something that was not observed.
+package verdict
+
+import (
+	"slices"
+
+	"drystage/harness"
+	"drystage/sim"
+)
+
+// Judge says what a record proves of its plan: a finding per expectation, in the order of the plan,
+// then one per doubt about the run. Equal records give equal verdicts, and a malformed record gives an
+// unsure one.
+func Judge(rec *harness.Record) harness.Verdict {
+	p := &rec.Plan
+	v := harness.Verdict{
+		Name: p.Name, Title: p.Title, Seed: p.Setup.Seed, File: p.File, Digest: p.Digest,
+		Boards: slices.Clone(rec.Health),
+	}
+	j := judge{rec: rec, flaw: flaw(rec)}
+	if n := len(rec.Times); n > 0 {
+		j.end = rec.Times[n-1]
+	}
+	for i := range p.Expect {
+		v.Findings = append(v.Findings, j.find(&p.Expect[i]))
+	}
+	v.Findings = append(v.Findings, j.doubts()...)
+	v.Answer = overall(v.Findings)
+	return v
+}
+
+// judge holds what all findings of one record share.
+type judge struct {
+	rec  *harness.Record
+	end  sim.Time // of the last tick
+	flaw string   // why the record can't be read as one; empty if it can
+}
+
+// find answers one expectation.
+func (j *judge) find(e *harness.Expectation) harness.Finding {
+	f := harness.Finding{Text: e.Text, Place: e.Place}
+	if j.flaw != "" {
+		f.Reason = "the record is malformed: " + j.flaw
+		return f
+	}
+	if why := j.unfit(e); why != "" {
+		f.Reason = "the expectation can't be judged: " + why
+		return f
+	}
+	switch e.Kind {
+	case harness.Fires:
+		j.fires(e, &f)
+	case harness.Never:
+		j.never(e, &f)
+	case harness.Once:
+		j.once(e, &f)
+	case harness.Pulse:
+		j.pulse(e, &f)
+	case harness.Order:
+		j.order(e, &f)
+	case harness.AtFiring:
+		j.atFiring(e, &f)
+	case harness.AtEvent:
+		j.atEvent(e, &f)
+	case harness.Reports:
+		j.reports(e, &f)
+	case harness.Alive:
+		j.alive(e, &f)
+	}
+	return f
+}
+
+// overall is fail if any finding fails, else unsure if any is or there is none, else pass.
+func overall(fs []harness.Finding) harness.Answer {
+	if len(fs) == 0 {
+		return harness.Unsure
+	}
+	answer := harness.Pass
+	for _, f := range fs {
+		answer = worse(answer, f.Answer)
+	}
+	return answer
+}
+
+// worse gives the answer that counts when two things are demanded together.
+func worse(a, b harness.Answer) harness.Answer {
+	switch {
+	case a == harness.Fail || b == harness.Fail:
+		return harness.Fail
+	case a == harness.Pass && b == harness.Pass:
+		return harness.Pass
+	}
+	return harness.Unsure
+}
+
+// worst leaves in f the finding that decides: the worse answer, and of equal answers the smaller
+// margin.
+func worst(f *harness.Finding, g harness.Finding) {
+	switch {
+	case g.Answer != f.Answer:
+		if worse(g.Answer, f.Answer) == g.Answer {
+			*f = g
+		}
+	case g.HasMargin && (!f.HasMargin || g.Share < f.Share):
+		*f = g
+	}
+}

@@ -1,0 +1,60 @@
+package verdict
+
+import (
+	"drystage/harness"
+	"drystage/sim"
+)
+
+// window is a stretch of time between two anchors. If the event of an anchor is not in the record its
+// name stands in noFrom or noTo, and from or to is the earliest time that the anchor can still have.
+type window struct {
+	from, to     sim.Time
+	noFrom, noTo string
+}
+
+// window finds the window of an expectation. Fires always has both bounds; an absent one of Never is
+// open.
+func (j *judge) window(e *harness.Expectation) window {
+	w := window{from: -sim.Never, to: sim.Never}
+	if e.HasFrom || e.Kind == harness.Fires {
+		w.from, w.noFrom = j.anchor(e.From)
+	}
+	if e.HasTo || e.Kind == harness.Fires {
+		w.to, w.noTo = j.anchor(e.To)
+	}
+	return w
+}
+
+// anchor gives the time of an anchor. Without its event it can't be earlier than the end of the record
+// plus its offset; except for max_q, which is only known afterwards.
+func (j *judge) anchor(a sim.Anchor) (t sim.Time, missing string) {
+	if _, ok := (sim.Anchor{Event: a.Event}).In(j.rec.Events); !ok {
+		if a.Event == sim.EventMaxQ {
+			return -sim.Never, a.Event
+		}
+		return add(j.end, a.Offset), a.Event
+	}
+	event, _ := sim.Anchor{Event: a.Event}.In(j.rec.Events)
+	return add(event, a.Offset), ""
+}
+
+// empty says that the window ended before it started.
+func (w *window) empty() bool { return w.noFrom == "" && w.noTo == "" && w.from > w.to }
+
+// String prints the window in seconds of the run.
+func (w window) String() string {
+	from, to := w.from, w.to
+	if w.noFrom != "" {
+		return "a window that opens with " + w.noFrom
+	}
+	if w.noTo != "" {
+		return between(from, sim.Never) + ", until " + w.noTo
+	}
+	return between(from, to)
+}
+
+// meets says that [a, b] and the window have an instant in common.
+func (w *window) meets(a, b sim.Time) bool { return a <= b && a <= w.to && w.from <= b }
+
+// holds says that all of [a, b] lies inside the window.
+func (w *window) holds(a, b sim.Time) bool { return w.from <= a && b <= w.to }

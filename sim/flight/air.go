@@ -1,0 +1,223 @@
+package flight
+
+import (
+	"math"
+
+	"drystage/sim"
+)
+
+// Constants of the US Standard Atmosphere 1976 (NASA-TM-X-74335).
+const (
+	gasConstant   = 8314.32 / 28.9644 // J/(kg K), R*/M0
+	heatRatio     = 1.4
+	standardG     = 9.80665   // m/s2
+	standardR     = 6356766.0 // m, radius for geopotential height
+	standardPress = 101325.0  // Pa at sea level
+	soundFactor   = heatRatio * gasConstant
+)
+
+// band is one layer of the standard: its foot in geopotential metres, the temperature there in K and
+// the lapse in K/m.
+type band struct{ foot, temperature, lapse float64 }
+
+var bands = [...]band{
+	{0, 288.15, -0.0065}, {11000, 216.65, 0}, {20000, 216.65, 0.001}, {32000, 228.65, 0.0028},
+	{47000, 270.65, 0}, {51000, 270.65, -0.0028}, {71000, 214.65, -0.002},
+}
+
+const (
+	airBottom = -500.0  // m from the site; the air below is that of this height
+	airTop    = 84852.0 // m geopotential; the air above is that of this height
+	airCell   = 200.0   // m, about the width of a cell of the table
+)
+
+// Air is the still air over a site: the US Standard Atmosphere 1976 with its temperature profile
+// shifted to the temperature at the pad, and its pressure in hydrostatic balance from the pressure
+// at the pad. It is a table of cubics, good to 2e-9 of the closed forms.
+type Air struct {
+	layers []airLayer
+	cells  []airCubics
+}
+
+// airLayer is a range of height above the site cut into equal cells.
+type airLayer struct {
+	foot, perCell float64 // m above the site; cells per m
+	first, last   int     // into Air.cells
+}
+
+// airCubics holds, for one cell, the coefficients in x from 0 to 1 across it.
+type airCubics struct{ temperature, density, pressure [4]float64 }
+
+// Weather is the air at one height.
+type Weather struct {
+	Pressure    float64 // Pa
+	Temperature float64 // K
+	Density     float64 // kg/m3
+	Sound       float64 // m/s
+}
+
+// NewAir makes the table for a site. A temperature or pressure of 0 stands for the standard's at the
+// site's elevation.
+func NewAir(site sim.Site) *Air {
+	c := newColumn(site)
+	a := &Air{}
+	foot := airBottom
+	for i := range bands {
+		head := airTop
+		if i+1 < len(bands) {
+			head = bands[i+1].foot
+		}
+		top := geometric(head) - c.elevation
+		if top <= foot {
+			continue
+		}
+		a.addLayer(&c, foot, top)
+		foot = top
+	}
+	return a
+}
+
+// At gives the air at a height in m above the site.
+func (a *Air) At(height float64) Weather {
+	c, x := a.cell(height)
+	t := cubic(&c.temperature, x)
+	return Weather{Pressure: cubic(&c.pressure, x), Temperature: t, Density: cubic(&c.density, x), Sound: math.Sqrt(float64(soundFactor * t))}
+}
+
+// cell finds the cubics for a height and the place in their cell.
+func (a *Air) cell(height float64) (*airCubics, float64) {
+	i := 0
+	for i+1 < len(a.layers) && height >= a.layers[i+1].foot {
+		i++
+	}
+	l := &a.layers[i]
+	x := float64((height - l.foot) * l.perCell)
+	n := float64(l.last - l.first)
+	switch {
+	case !(x > 0):
+		x = 0
+	case x > n:
+		x = n
+	}
+	k := int(x)
+	if k >= l.last-l.first {
+		k = l.last - l.first - 1
+	}
+	return &a.cells[l.first+k], x - float64(k)
+}
+
+func cubic(c *[4]float64, x float64) float64 {
+	return c[0] + float64(x*(c[1]+float64(x*(c[2]+float64(x*c[3])))))
+}
+
+// addLayer cuts one band of the column, from foot to top in m above the site, into cells.
+func (a *Air) addLayer(c *column, foot, top float64) {
+	n := int(math.Ceil((top - foot) / airCell))
+	width := (top - foot) / float64(n)
+	l := airLayer{foot: foot, perCell: 1 / width, first: len(a.cells), last: len(a.cells) + n}
+	middle := foot + float64(0.5*width)
+	b := c.bandOf(geopotential(c.elevation + middle))
+	low := c.sample(foot, b)
+	for i := 1; i <= n; i++ {
+		high := c.sample(foot+float64(float64(i)*width), b)
+		var k airCubics
+		for q, to := range []*[4]float64{&k.temperature, &k.density, &k.pressure} {
+			*to = hermite(low.value[q], high.value[q], float64(low.slope[q]*width), float64(high.slope[q]*width))
+		}
+		a.cells = append(a.cells, k)
+		low = high
+	}
+	a.layers = append(a.layers, l)
+}
+
+// hermite gives the cubic from 0 to 1 with these ends and slopes.
+func hermite(a, b, da, db float64) [4]float64 {
+	return [4]float64{a, da, float64(3*(b-a)) - float64(2*da) - db, float64(2*(a-b)) + da + db}
+}
+
+// geopotential turns a geometric height above mean sea level into a geopotential one, in m.
+func geopotential(z float64) float64 { return float64(standardR*z) / (standardR + z) }
+
+// geometric is the inverse of geopotential.
+func geometric(h float64) float64 { return float64(standardR*h) / (standardR - h) }
+
+// column is the closed form that the table is made from.
+type column struct {
+	elevation, foot float64 // m, geometric and geopotential height of the site
+	pressure, shift float64 // Pa at the site; K added to the standard profile
+}
+
+func newColumn(site sim.Site) column {
+	c := column{elevation: clamp(site.Elevation, -5000, 80000)}
+	c.foot = geopotential(c.elevation)
+	if c.pressure = site.Pressure; c.pressure <= 0 {
+		sea := column{pressure: standardPress}
+		c.pressure = sea.pressureAt(c.foot)
+	}
+	if site.Temperature > 0 {
+		c.shift = clamp(site.Temperature-c.temperatureAt(c.foot, c.bandOf(c.foot)), -100, 100)
+	}
+	return c
+}
+
+// bandOf gives the index of the standard's layer at a geopotential height.
+func (c *column) bandOf(h float64) int {
+	i := 0
+	for i+1 < len(bands) && h >= bands[i+1].foot {
+		i++
+	}
+	return i
+}
+
+func (c *column) temperatureAt(h float64, b int) float64 {
+	return bands[b].temperature + float64(bands[b].lapse*(h-bands[b].foot)) + c.shift
+}
+
+// pressureAt goes from the site to a geopotential height layer by layer (US 1976 eq. 33a, 33b).
+func (c *column) pressureAt(h float64) float64 {
+	p, at := c.pressure, c.foot
+	for at != h {
+		b := c.bandOf(at)
+		end := h
+		switch {
+		case h > at && b+1 < len(bands):
+			end = math.Min(h, bands[b+1].foot)
+		case h < at:
+			if at == bands[b].foot && b > 0 {
+				b--
+			}
+			if b > 0 {
+				end = math.Max(h, bands[b].foot)
+			}
+		}
+		p, at = float64(p*c.ratio(at, end, b)), end
+	}
+	return p
+}
+
+// ratio is the pressure at geopotential height h over that at g, both in band b.
+func (c *column) ratio(g, h float64, b int) float64 {
+	t, lapse := c.temperatureAt(g, b), bands[b].lapse
+	if lapse == 0 {
+		return exp(-standardG * (h - g) / (gasConstant * t))
+	}
+	return exp(-standardG / (gasConstant * lapse) * log(c.temperatureAt(h, b)/t))
+}
+
+// airSample holds temperature, density and pressure with their slopes against geometric height.
+type airSample struct{ value, slope [3]float64 }
+
+// sample evaluates the column at a height above the site, as part of band b.
+func (c *column) sample(height float64, b int) airSample {
+	z := c.elevation + height
+	h := geopotential(z)
+	t, p := c.temperatureAt(h, b), c.pressureAt(h)
+	rho := p / (gasConstant * t)
+	stretch := standardR / (standardR + z)
+	stretch = float64(stretch * stretch) // dH/dZ
+	dt := bands[b].lapse * stretch
+	dp := -rho * standardG * stretch
+	return airSample{value: [3]float64{t, rho, p}, slope: [3]float64{dt, float64(rho * (dp/p - dt/t)), dp}}
+}
+
+func clamp(x, low, high float64) float64 { return math.Min(math.Max(x, low), high) }

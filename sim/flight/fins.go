@@ -1,0 +1,60 @@
+package flight
+
+import (
+	"math"
+
+	"drystage/sim"
+)
+
+// finPart gives the normal force of a set of fins on a body of radius r (Barrowman 1966 eq. 58, 76,
+// 77) at its place in the stage, and its roll. Fewer than three fins count as if they were spread
+// evenly all the same.
+func finPart(f *sim.Fins, r float64) (part, roll) {
+	n, chords := float64(f.Count), f.Root+f.Tip
+	if f.Count <= 0 || chords <= 0 || f.Span <= 0 {
+		return part{place: f.Station}, roll{}
+	}
+	middle := math.Sqrt(f.Span*f.Span + square(f.Sweep+(f.Tip-f.Root)/2)) // the mid-chord line
+	// 4 N (s/d)^2/(1 + sqrt(1 + (2 l/(Cr+Ct))^2)) on pi d^2/4
+	alone := math.Pi * n * f.Span * f.Span / (1 + math.Sqrt(1+square(2*middle/chords)))
+	interference := 1 + r/(f.Span+r)
+	place := f.Station + f.Sweep/3*(f.Root+2*f.Tip)/chords + (chords-f.Root*f.Tip/chords)/6
+	area := f.Span * chords / 2
+	p := part{place: place, fin: alone * interference / 2, cross: crossPlate * n / 2 * area / 2}
+	return p, finRoll(f, r, 2*alone/(n*area))
+}
+
+func square(x float64) float64 { return float64(x * x) }
+
+// roll holds the roll of the fins by strip theory: each strip of a fin at radius y meets the air at
+// the cant less p*y/u.
+type roll struct {
+	force float64 // m3: half of N * slope * cant * integral of y c dy
+	damp  float64 // m4: half of N * slope * integral of y^2 c dy (Barrowman's bracket for roll damping)
+	drag  float64 // m5: half of N * plate drag * integral of y^3 c dy
+}
+
+func (r *roll) add(o roll) {
+	r.force += o.force
+	r.damp += o.damp
+	r.drag += o.drag
+}
+
+// finRoll takes the slope of one fin on its own area, per radian.
+func finRoll(f *sim.Fins, r, slope float64) roll {
+	s, n := f.Span, float64(f.Count)
+	one := r*s*(f.Root+f.Tip)/2 + s*s*(f.Root+2*f.Tip)/6
+	two := r*r*s*(f.Root+f.Tip)/2 + r*s*s*(f.Root+2*f.Tip)/3 + s*s*s*(f.Root+3*f.Tip)/12
+	return roll{
+		force: n / 2 * slope * one * f.Cant,
+		damp:  n / 2 * slope * two,
+		drag:  n / 2 * crossPlate * two * (r + s/2), // within a few per cent of the integral
+	}
+}
+
+// compress2 is the square of the Prandtl-Glauert divisor of fin slopes, |1 - M^2|, kept off zero near
+// Mach 1 where the theory fails: there fins count double. It is 1 at rest.
+func compress2(mach2 float64) float64 {
+	d := 1 - mach2
+	return math.Sqrt(float64(d*d) + float64(float64(mach2*mach2)/16))
+}

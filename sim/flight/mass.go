@@ -1,0 +1,101 @@
+package flight
+
+import "drystage/sim"
+
+// moments are sums over parts of a body, taken about the body's front end so that they simply add up.
+type moments struct {
+	mass   float64 // kg
+	first  float64 // kg m
+	second float64 // kg m2, transverse, about the front end (parallel axis)
+	axial  float64 // kg m2
+}
+
+// add puts in a part: its mass, its place in m from the body's front end, its own inertia.
+func (m *moments) add(mass, place float64, own sim.Inertia) {
+	m.mass += mass
+	m.first += float64(mass * place)
+	m.second += own.Transverse + float64(mass*float64(place*place))
+	m.axial += own.Axial
+}
+
+// grain is the propellant of a motor per kilogram: a uniform solid cylinder that burns away evenly
+// over the motor's length and bore, so that it stays centred.
+type grain struct {
+	place         float64 // m from the body's front end to its middle
+	axial, second float64 // m2: axial, and transverse about the body's front end
+}
+
+func newGrain(m *sim.Motor, front float64) grain {
+	g := grain{place: front + m.Length/2}
+	own := solid(1, m.Length, m.Diameter)
+	g.axial, g.second = own.Axial, own.Transverse+float64(g.place*g.place)
+	return g
+}
+
+func (m *moments) addGrain(mass float64, g *grain) {
+	m.mass += mass
+	m.first += float64(mass * g.place)
+	m.second += float64(mass * g.second)
+	m.axial += float64(mass * g.axial)
+}
+
+// solid gives the inertia of a solid cylinder.
+func solid(mass, length, diameter float64) sim.Inertia {
+	r2 := diameter * diameter / 4
+	return sim.Inertia{Axial: mass * r2 / 2, Transverse: mass * (float64(3*r2) + float64(length*length)) / 12}
+}
+
+// tube gives the inertia of a thin tube.
+func tube(mass, length, diameter float64) sim.Inertia {
+	r2 := diameter * diameter / 4
+	return sim.Inertia{Axial: mass * r2, Transverse: mass * (float64(6*r2) + float64(length*length)) / 12}
+}
+
+// dry gives the moments of a stage without propellant whose front end is so many metres from the
+// body's. A stage without stated inertia counts as a solid cylinder; the motor's case as a thin tube.
+func dry(s *sim.Stage, front float64) moments {
+	var m moments
+	own := s.Inertia
+	if own.Axial <= 0 || own.Transverse <= 0 {
+		own = solid(s.Mass, s.Length, s.Diameter)
+	}
+	m.add(s.Mass, front+s.CG, own)
+	c := &s.Mount.Motor
+	m.add(c.Case, front+s.Mount.Station+c.Length/2, tube(c.Case, c.Length, c.Diameter))
+	return m
+}
+
+// The least mass and inertia that the flight computes with, so that nothing is divided by zero.
+const (
+	leastMass    = 1e-4 // kg
+	leastInertia = 1e-9 // kg m2
+)
+
+// properties are a body's mass properties and thrust at one instant.
+type properties struct {
+	mass, cg          float64 // kg, m from the front end
+	axial, transverse float64 // kg m2 about the centre of gravity
+	thrust            float64 // N
+	jet               float64 // N m s, jet damping: mass flow times (nozzle - cg)^2
+}
+
+// weigh works them out s seconds after the step's start.
+func (b *body) weigh(s float64, p *properties) {
+	m := b.fixed
+	p.thrust = 0
+	for i := range b.burns {
+		t, left := b.burns[i].at(s)
+		p.thrust += t
+		m.addGrain(left, &b.burns[i].grain)
+	}
+	p.mass = max(m.mass, leastMass)
+	p.cg = m.first / p.mass
+	p.axial = max(m.axial, leastInertia)
+	p.transverse = max(m.second-float64(m.first*p.cg), leastInertia)
+	p.jet = 0
+	for i := range b.burns {
+		n := &b.burns[i]
+		arm := n.nozzle - p.cg
+		p.jet += float64(float64(n.perNs*(n.thrust+float64(n.slope*s))) * float64(arm*arm))
+	}
+}

@@ -1,0 +1,89 @@
+package flight
+
+import "drystage/sim"
+
+// curve is a motor's thrust curve ready for use: corners on the nanosecond, joined by straight lines,
+// from 0 to burnout, with the impulse up to each corner.
+type curve struct {
+	at      []sim.Time // since ignition
+	thrust  []float64  // N
+	impulse []float64  // N s
+	perNs   float64    // kg of propellant for each N s
+}
+
+// newCurve makes the curve; a motor without impulse gives an empty one. A curve that doesn't begin at
+// 0 rises from nothing at ignition.
+func newCurve(m *sim.Motor) curve {
+	var c curve
+	points := m.Thrust
+	for len(points) > 1 && points[len(points)-2].Thrust <= 0 {
+		points = points[:len(points)-1]
+	}
+	if len(points) < 2 {
+		return c
+	}
+	if points[0].T > 0 {
+		c.add(0, 0)
+	}
+	for _, p := range points {
+		c.add(sim.Seconds(p.T), p.Thrust)
+	}
+	total := c.impulse[len(c.impulse)-1]
+	if !(total > 0) {
+		return curve{}
+	}
+	c.perNs = m.Propellant / total
+	return c
+}
+
+// add puts a corner behind the others; one that doesn't come later is left out.
+func (c *curve) add(at sim.Time, thrust float64) {
+	n := len(c.at)
+	if n == 0 {
+		c.at, c.thrust, c.impulse = append(c.at, at), append(c.thrust, thrust), append(c.impulse, 0)
+		return
+	}
+	if at <= c.at[n-1] {
+		return
+	}
+	half := 0.5 * (at - c.at[n-1]).Seconds()
+	more := float64(half * (thrust + c.thrust[n-1]))
+	c.at, c.thrust, c.impulse = append(c.at, at), append(c.thrust, thrust), append(c.impulse, c.impulse[n-1]+more)
+}
+
+func (c *curve) empty() bool { return len(c.at) == 0 }
+
+// burnout is the length of the burn.
+func (c *curve) burnout() sim.Time { return c.at[len(c.at)-1] }
+
+// segment finds the line that begins at or before t, with t before the burnout.
+func (c *curve) segment(t sim.Time) int {
+	i := 0
+	for i+2 < len(c.at) && t >= c.at[i+1] {
+		i++
+	}
+	return i
+}
+
+// line gives thrust (N), its slope (N/s) and the propellant burnt (kg) at t, on segment i.
+func (c *curve) line(i int, t sim.Time) (thrust, slope, burnt float64) {
+	slope = (c.thrust[i+1] - c.thrust[i]) / (c.at[i+1] - c.at[i]).Seconds()
+	s := (t - c.at[i]).Seconds()
+	thrust = c.thrust[i] + float64(slope*s)
+	burnt = float64(c.perNs * (c.impulse[i] + float64(0.5*s*(thrust+c.thrust[i]))))
+	return thrust, slope, burnt
+}
+
+// burn is a burning motor during one step: what it does s seconds after the step's start.
+type burn struct {
+	thrust, slope float64 // N, N/s
+	left, perNs   float64 // kg of propellant at the start, kg burnt for each N s
+	grain         grain
+	nozzle        float64 // m from the body's front end
+}
+
+// at gives thrust (N) and propellant left (kg).
+func (b *burn) at(s float64) (thrust, left float64) {
+	thrust = b.thrust + float64(b.slope*s)
+	return thrust, b.left - float64(b.perNs*float64(0.5*s*(thrust+b.thrust)))
+}

@@ -1,0 +1,60 @@
+// Package noise gives named streams of random numbers, all from one seed. Each name has a stream of
+// its own, so a new stream moves no other: a simulation that gains a sensor keeps the noise of all
+// the rest. The numbers have the same bits on every processor. It never touches a clock, a global
+// source or the entropy of the machine, and it is of no use for secrets.
+package noise
+
+import "math/rand/v2"
+
+// Stream is one stream of random numbers. It belongs to one goroutine; using it never allocates.
+type Stream struct{ src rand.PCG }
+
+// New gives the stream of a name under a seed, at its beginning. Equal arguments give equal numbers.
+func New(seed uint64, name string) *Stream {
+	s := new(Stream)
+	s.src.Seed(hash(seed, 1, name), hash(seed, 2, name))
+	return s
+}
+
+// Uniform gives a number in [0, 1), a multiple of 2^-53.
+func (s *Stream) Uniform() float64 { return float64(s.src.Uint64()>>11) * 0x1p-53 }
+
+// Normal gives a number of the normal distribution with mean 0 and standard deviation 1.
+func (s *Stream) Normal() float64 {
+	for {
+		u := s.src.Uint64()
+		layer, left, j := &ziggurat[u&0xff], u>>8&1 == 1, u>>11
+		x := float64(j) * layer.scale
+		if j >= layer.inside {
+			var ok bool
+			if x, ok = s.edge(layer, x); !ok {
+				continue
+			}
+		}
+		if left {
+			return -x
+		}
+		return x
+	}
+}
+
+// open gives a number in (0, 1), ends excluded, for logarithms.
+func (s *Stream) open() float64 { return (float64(s.src.Uint64()>>12) + 0.5) * 0x1p-52 }
+
+// hash folds a seed, a lane and a name into 64 bits.
+func hash(seed, lane uint64, name string) uint64 {
+	h := mix(mix(seed) ^ lane)
+	for i := range len(name) {
+		h = mix(h ^ uint64(name[i]))
+	}
+	return mix(h ^ uint64(len(name))<<8)
+}
+
+// mix spreads each bit of z over all bits of the answer, one to one. The constants are those of
+// Steele, Lea, Flood, "Fast splittable pseudorandom number generators", OOPSLA 2014 (from memory).
+func mix(z uint64) uint64 {
+	z += 0x9e3779b97f4a7c15
+	z = (z ^ z>>30) * 0xbf58476d1ce4e5b9
+	z = (z ^ z>>27) * 0x94d049bb133111eb
+	return z ^ z>>31
+}

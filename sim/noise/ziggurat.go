@@ -1,0 +1,67 @@
+package noise
+
+import "math"
+
+// The normal density without its constant, f(x) = exp(-x2/2), is covered by 256 layers of equal area;
+// the lowest one holds the tail beyond tailStart. Method and the two numbers: Marsaglia and Tsang,
+// "The ziggurat method for generating random variables", J. Stat. Softw. 5(8), 2000 (from memory;
+// the test recomputes the area). Unlike the paper, layer, sign and place come from bits of their own.
+const (
+	tailStart = 3.6541528853610088
+	layerArea = 0.00492867323399
+	layers    = 256
+)
+
+// layer is one box of the ziggurat, from x = 0 to its width.
+type layer struct {
+	scale  float64 // width / 2^53
+	inside uint64  // a 53-bit place below this lies under the curve for sure
+	low    float64 // f at the width: the height of the box's lower edge
+	high   float64 // f at the width of the box above: the height of its upper edge
+	base   bool    // the lowest, with the tail
+}
+
+var ziggurat = build()
+
+// build lays the boxes from the tail upwards.
+func build() (z [layers]layer) {
+	foot := exp(-tailStart * tailStart / 2)
+	wide, next, low := layerArea/foot, float64(tailStart), 0.0
+	high := foot
+	for i := range z {
+		z[i] = layer{
+			scale: wide * 0x1p-53, inside: uint64(next / wide * 0x1p53),
+			low: low, high: high, base: i == 0,
+		}
+		wide, low = next, high
+		high = low + layerArea/wide
+		next = 0
+		if i < layers-2 {
+			next = math.Sqrt(-2 * ln(high))
+		}
+		if i == layers-2 { // the box on top ends at the curve's summit
+			high = 1
+		}
+	}
+	return z
+}
+
+// edge decides about a place that may lie outside the curve.
+func (s *Stream) edge(l *layer, x float64) (float64, bool) {
+	if l.base {
+		return s.tail(), true
+	}
+	y := l.low + float64(s.Uniform()*(l.high-l.low))
+	return x, y < exp(-x*x/2)
+}
+
+// tail gives a number of the normal distribution beyond tailStart: Marsaglia, "Generating a variable
+// from the tail of the normal distribution", Technometrics 6, 1964 (from memory).
+func (s *Stream) tail() float64 {
+	for {
+		x := -ln(s.open()) / tailStart
+		if y := -ln(s.open()); y+y > x*x {
+			return tailStart + x
+		}
+	}
+}

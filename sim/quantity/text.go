@@ -1,0 +1,47 @@
+package quantity
+
+import (
+	"math"
+	"strconv"
+)
+
+// Text writes a value in SI as text that Parse reads back to the very same value. Angles are
+// written in degrees and temperatures in degC where that loses nothing; all else in SI units.
+func Text(x float64, d Dimension) string {
+	if u, ok := find(everyday(d)); ok {
+		near := u.fromSI(x)
+		for _, y := range [...]float64{math.Round(near*1e9) / 1e9, near, math.Nextafter(near, math.Inf(-1)), math.Nextafter(near, math.Inf(1))} {
+			if u.toSI(y) == x {
+				return write(y, u.symbol)
+			}
+		}
+	}
+	return write(x, Units(d)[0])
+}
+
+// everyday is the symbol that people use rather than the SI one; "none" is no unit.
+func everyday(d Dimension) string {
+	switch d {
+	case Temperature:
+		return "degC"
+	case Angle:
+		return "deg"
+	case AngularRate:
+		return "deg/s"
+	case AngularAcceleration:
+		return "deg/s2"
+	}
+	return "none"
+}
+
+func write(x float64, symbol string) string {
+	format := byte('f')
+	if a := math.Abs(x); a != 0 && (a < 1e-5 || a >= 1e9) {
+		format = 'g'
+	}
+	s := strconv.FormatFloat(x, format, -1, 64)
+	if symbol != "" {
+		s += " " + symbol
+	}
+	return s
+}
