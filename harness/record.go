@@ -73,6 +73,15 @@ func (h *Health) Faultless() bool {
 	return h.Bad == 0 && h.Lost == 0 && h.BoardBad == 0 && h.BoardLost == 0
 }
 
+// Reset empties the record but for its plan and maker, and keeps its memory.
+func (r *Record) Reset() {
+	*r = Record{
+		Plan: r.Plan, Made: r.Made,
+		Times: r.Times[:0], Late: r.Late[:0], Active: r.Active[:0], States: r.States[:0], Frames: r.Frames[:0],
+		Events: r.Events[:0], Outputs: r.Outputs[:0], Reports: r.Reports[:0], Logs: r.Logs[:0], Health: r.Health[:0],
+	}
+}
+
 // Ticks is the number of ticks.
 func (r *Record) Ticks() int { return len(r.Times) }
 

@@ -2,7 +2,10 @@ package main
 
 import (
 	"context"
+	"errors"
+	"fmt"
 	"os"
+	"os/exec"
 	"os/signal"
 	"path/filepath"
 	"syscall"
@@ -38,21 +41,24 @@ func TestSession(t *testing.T) {
 			e.Setenv("WRONG", wrong)
 			return err
 		},
-		Cmds: map[string]func(*testscript.TestScript, bool, []string){"status": status_},
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){"status": wantStatus},
 	})
 }
 
-// status_ runs a command and wants its exit status: status N COMMAND ARGS...
-func status_(ts *testscript.TestScript, neg bool, args []string) {
+// wantStatus runs a command and wants its exit status: status N COMMAND ARGS...
+func wantStatus(ts *testscript.TestScript, neg bool, args []string) {
 	if neg || len(args) < 2 {
 		ts.Fatalf("usage: status N command args...")
 	}
-	err := ts.Exec(args[1], args[2:]...)
-	got := "0"
-	if err != nil {
-		got = exitCode(err)
+	got := 0
+	if err := ts.Exec(args[1], args[2:]...); err != nil {
+		var left *exec.ExitError
+		if !errors.As(err, &left) {
+			ts.Fatalf("%v", err)
+		}
+		got = left.ExitCode()
 	}
-	if got != args[0] {
-		ts.Fatalf("exit status %s, wanted %s", got, args[0])
+	if fmt.Sprint(got) != args[0] {
+		ts.Fatalf("exit status %d, wanted %s", got, args[0])
 	}
 }

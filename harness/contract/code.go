@@ -9,12 +9,6 @@ type Code uint8
 // Decoder never give it for their own message.
 var ErrLength = errors.New("contract: payload has the wrong length for this message")
 
-// lookup gives what the table says of a code: sizes of the payload and the sender.
-func lookup(c Code) (least, most int, from Direction, ok bool) {
-	r := rows[c]
-	return int(r.least), int(r.most), r.from, r.known
-}
-
 // row is the table's row in the form that the decoder needs.
 type row struct {
 	known       bool

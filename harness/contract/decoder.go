@@ -113,12 +113,12 @@ func (d *Decoder) count(f Frame) {
 }
 
 func (d *Decoder) allowed(f Frame) bool {
-	least, most, from, ok := lookup(f.Code)
+	r := rows[f.Code]
 	switch {
-	case !ok || from != d.from:
+	case !r.known || r.from != d.from:
 		d.Counts.Unknown++
 		return false
-	case len(f.Payload) < least || len(f.Payload) > most:
+	case len(f.Payload) < int(r.least) || len(f.Payload) > int(r.most):
 		d.Counts.Length++
 		return false
 	}

@@ -25,12 +25,8 @@ func (j *judge) never(e *harness.Expectation, f *harness.Finding) {
 	}
 	f.Answer = harness.Pass
 	f.Reason = fmt.Sprintf("%s stayed dark", e.Output.Name)
-	for i, l := range j.lights(e.Output) {
-		if g := j.judged(e, &w, l, f); i == 0 {
-			*f = g
-		} else {
-			worst(f, g)
-		}
+	if lights := j.lights(e.Output); len(lights) > 0 {
+		*f = worst(lights, func(l light) harness.Finding { return j.judged(e, &w, l, f) })
 	}
 	if f.Answer != harness.Pass {
 		return
@@ -95,10 +91,10 @@ func plain(w, may *window, l *light) harness.Answer {
 }
 
 // clear gives the gap between a stretch of being on and the window: the least shift that makes them
-// touch, or if negative part. The share is of half the window as far as it lies in the run.
+// touch, or if negative part. There is none to a bound that is not known. The share is of half the window as far as it lies in the run.
 func (j *judge) clear(w *window, l *light) (margin, part float64, ok bool) {
 	gap := max(add(l.on.at, -w.to), add(w.from, -l.off.at))
-	if gap <= -sim.Never/2 {
+	if size(gap) > sim.Never/2 || gap > 0 && w.noTo != "" {
 		return 0, 0, false
 	}
 	width := add(min(w.to, j.end), -max(w.from, 0))

@@ -29,10 +29,8 @@ func (j *judge) order(e *harness.Expectation, f *harness.Finding) {
 	}
 	gap := then[0].on.since(first[0].on)
 	least, most := timeLimits(e)
-	if !e.HasLeast {
-		least, l.least = 1, 0 // at the same instant is not before
-	}
-	f.Answer = guard(max(least, 1), most, gap.low(), gap.high())
+	least, l.least = max(least, 1), max(l.least, 0) // at the same instant is not before
+	f.Answer = guard(least, most, gap.low(), gap.high())
 	f.Margin, f.Share, f.HasMargin = l.margin(gap.at.Seconds())
 	f.Unit = second.sign
 	f.Seen = fmt.Sprintf("%s on at %s, %s on at %s", e.Output.Name, first[0].on, e.Then.Name, then[0].on)

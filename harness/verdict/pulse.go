@@ -42,13 +42,7 @@ func (j *judge) pulse(e *harness.Expectation, f *harness.Finding) {
 		j.unmeasured(e.Output, f)
 		return
 	}
-	for i, l := range lights {
-		if g := j.length(e, l, *f); i == 0 {
-			*f = g
-		} else {
-			worst(f, g)
-		}
-	}
+	*f = worst(lights, func(l light) harness.Finding { return j.length(e, l, *f) })
 	if f.Answer == harness.Pass && !j.rec.Complete {
 		f.Answer = harness.Unsure
 		f.Reason += ", but " + j.endWord() + ", so that it may have switched on again"

@@ -19,13 +19,7 @@ func (j *judge) atFiring(e *harness.Expectation, f *harness.Finding) {
 		j.unmeasured(e.Output, f)
 		return
 	}
-	for i, l := range lights {
-		if g := j.moment(e, l.on, *f); i == 0 {
-			*f = g
-		} else {
-			worst(f, g)
-		}
-	}
+	*f = worst(lights, func(l light) harness.Finding { return j.moment(e, l.on, *f) })
 	if f.Answer == harness.Pass && !j.rec.Complete {
 		f.Answer = harness.Unsure
 		f.Reason += ", but " + j.endWord() + ", so that it may have switched on again"

@@ -99,15 +99,20 @@ func worse(a, b harness.Answer) harness.Answer {
 	return harness.Unsure
 }
 
-// worst leaves in f the finding that decides: the worse answer, and of equal answers the smaller
-// margin.
-func worst(f *harness.Finding, g harness.Finding) {
-	switch {
-	case g.Answer != f.Answer:
-		if worse(g.Answer, f.Answer) == g.Answer {
-			*f = g
+// worst judges each stretch of being on, of which there is one at least, and gives the finding that
+// decides: the worst answer, and of equal answers the smallest margin.
+func worst(lights []light, judge func(light) harness.Finding) harness.Finding {
+	f := judge(lights[0])
+	for _, l := range lights[1:] {
+		g := judge(l)
+		switch {
+		case g.Answer != f.Answer:
+			if worse(g.Answer, f.Answer) == g.Answer {
+				f = g
+			}
+		case g.HasMargin && (!f.HasMargin || g.Share < f.Share):
+			f = g
 		}
-	case g.HasMargin && (!f.HasMargin || g.Share < f.Share):
-		*f = g
 	}
+	return f
 }

@@ -1,0 +1,136 @@
+package main
+
+import (
+	"os"
+	"os/exec"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"drystage/harness"
+	"drystage/harness/bench"
+	"drystage/harness/board"
+	"drystage/harness/board/mock"
+	"drystage/harness/link"
+	"drystage/harness/verdict"
+	"drystage/sim/world"
+)
+
+// shippedPlans loads the shipped suite, rehearsed.
+func shippedPlans(t testing.TB) []harness.Plan {
+	plans, err := (&benchCmd{}).load()
+	require.NoError(t, err)
+	require.GreaterOrEqual(t, len(plans), 16, "the suite has shrunk")
+	return plans
+}
+
+// flyOn flies a plan against boards at one address and gives its record.
+func flyOn(t testing.TB, plan harness.Plan, address string) *harness.Record {
+	seats, err := seat([]string{address})
+	require.NoError(t, err)
+	d := &desk{ctx: t.Context()}
+	boards, err := seats.open(d, &plan, 5*time.Second)
+	require.NoError(t, err)
+	defer func() {
+		for _, b := range boards {
+			b.Close()
+		}
+	}()
+	rec := &harness.Record{Plan: plan}
+	require.NoError(t, bench.Run(t.Context(), world.New(&plan.Setup), boards, bench.Lockstep{}, rec))
+	return rec
+}
+
+func TestSuitePassesOnTheHonestMock(t *testing.T) {
+	for _, p := range shippedPlans(t) {
+		t.Run(p.Name, func(t *testing.T) {
+			t.Parallel()
+			v := verdict.Judge(flyOn(t, p, "mock"))
+			for _, f := range v.Findings {
+				if f.Answer != harness.Pass {
+					t.Errorf("%s: %s: %s: %s", f.Place, f.Text, f.Answer, f.Reason)
+				}
+			}
+			require.NotEmpty(t, v.Findings)
+		})
+	}
+}
+
+// TestSuiteCatchesEveryDefect is the canary: each known-bad board must fail some scenario.
+func TestSuiteCatchesEveryDefect(t *testing.T) {
+	plans := shippedPlans(t)
+	require.GreaterOrEqual(t, len(mock.Defects()), 10)
+	for _, x := range mock.Defects() {
+		t.Run(x.Name, func(t *testing.T) {
+			t.Parallel()
+			var caught []string
+			for _, p := range plans {
+				v := verdict.Judge(flyOn(t, p, "mock:"+x.Name))
+				if v.Answer == harness.Fail {
+					caught = append(caught, p.Name)
+				}
+			}
+			t.Logf("caught by %s", strings.Join(caught, ", "))
+			require.NotEmpty(t, caught, "no scenario fails on a board with this defect: %s", x.Accident)
+		})
+	}
+}
+
+// TestChildProcessEqualsMock flies scenarios against this binary playing the board on a
+// pseudo-terminal, and wants the outputs of the mock in process, to the nanosecond.
+func TestChildProcessEqualsMock(t *testing.T) {
+	if !link.HasProcesses {
+		t.Skip("no pseudo-terminals on this platform")
+	}
+	binary := t.TempDir() + "/drystage"
+	out, err := exec.Command("go", "build", "-o", binary, ".").CombinedOutput()
+	require.NoError(t, err, string(out))
+	plans := shippedPlans(t)
+	if testing.Short() {
+		plans = plans[:4]
+	}
+	for _, p := range plans {
+		t.Run(p.Name, func(t *testing.T) {
+			inside, outside := flyOn(t, p, "mock"), flyOn(t, p, "exec:"+binary+" play")
+			require.True(t, outside.Complete, outside.Cause)
+			require.Equal(t, inside.Outputs, outside.Outputs)
+			require.Equal(t, inside.Reports, outside.Reports)
+			require.Equal(t, verdict.Judge(inside), verdict.Judge(outside))
+		})
+	}
+}
+
+// BenchmarkClosedLoop flies the nominal scenario, two boards, IMU 200 Hz, barometer 50 Hz, GNSS 10 Hz,
+// in lockstep with the mock in process. x-realtime is simulated seconds per wall second on one core.
+func BenchmarkClosedLoop(b *testing.B) {
+	plans, err := (&benchCmd{Paths: []string{"scenarios/nominal.yaml"}}).load()
+	require.NoError(b, err)
+	plan := plans[0]
+	rec := &harness.Record{Plan: plan}
+	var flown, ticks float64
+	b.ReportAllocs()
+	for b.Loop() {
+		rec.Reset()
+		boards := make([]board.Board, len(plan.Boards))
+		for i := range boards {
+			g, err := mock.New("")
+			require.NoError(b, err)
+			boards[i] = board.NewClient(link.Memory(g), plan.Boards[i], &plan.Setup.Bays[i], board.Options{})
+		}
+		require.NoError(b, bench.Run(b.Context(), world.New(&plan.Setup), boards, bench.Lockstep{}, rec))
+		require.True(b, rec.Complete)
+		flown += rec.Times[rec.Ticks()-1].Seconds()
+		ticks += float64(rec.Ticks())
+	}
+	b.ReportMetric(flown/b.Elapsed().Seconds(), "x-realtime")
+	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/ticks, "ns/tick")
+}
+
+func TestMain_HelpNeedsNoTerminal(t *testing.T) {
+	var out, errs strings.Builder
+	code := run([]string{"--help"}, &desk{ctx: t.Context(), in: os.Stdin, out: &out, err: &errs})
+	require.Equal(t, passed, code)
+	require.Contains(t, out.String(), "inert benches only")
+}

@@ -1,0 +1,99 @@
+package contract
+
+import (
+	"math"
+
+	"drystage/sim"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+const (
+	degrees   = 180 / math.Pi // in a radian
+	freezing  = 273.15        // K at 0 degC
+	coords    = 1e7           // counts in a degree
+	hundredth = 100           // counts in a degree Celsius
+)
+
+// IMUOf takes the IMU sample of a frame; what is not fresh stays 0.
+func IMUOf(f *sim.Frame) IMU {
+	m := IMU{Time: Micros(f.Now)}
+	if f.Has&sim.HasAccel != 0 {
+		m.Has |= FreshAccel
+		m.AccelX, m.AccelY, m.AccelZ = Milli(f.Accel.X), Milli(f.Accel.Y), Milli(f.Accel.Z)
+	}
+	if f.Has&sim.HasGyro != 0 {
+		m.Has |= FreshGyro
+		m.GyroX, m.GyroY, m.GyroZ = micro(f.Gyro.X), micro(f.Gyro.Y), micro(f.Gyro.Z)
+	}
+	return m
+}
+
+func micro(x float64) int32 { return Count[int32](x * 1e6) }
+
+// Into writes the fresh samples into a frame, in SI, and marks them.
+func (m *IMU) Into(f *sim.Frame) {
+	if m.Has&FreshAccel != 0 {
+		f.Has |= sim.HasAccel
+		f.Accel = r3.Vec{X: FromMilli(m.AccelX), Y: FromMilli(m.AccelY), Z: FromMilli(m.AccelZ)}
+	}
+	if m.Has&FreshGyro != 0 {
+		f.Has |= sim.HasGyro
+		f.Gyro = r3.Vec{X: float64(m.GyroX) / 1e6, Y: float64(m.GyroY) / 1e6, Z: float64(m.GyroZ) / 1e6}
+	}
+}
+
+// BaroOf takes the barometer's sample of a frame.
+func BaroOf(f *sim.Frame) Baro {
+	return Baro{
+		Time:        Micros(f.Now),
+		Pressure:    Count[uint32](f.Pressure * 1e3),
+		Temperature: Count[int16]((f.Warmth - freezing) * hundredth),
+	}
+}
+
+// Into writes the sample into a frame, in SI, and marks it.
+func (m *Baro) Into(f *sim.Frame) {
+	f.Has |= sim.HasBaro
+	f.Pressure = float64(m.Pressure) / 1e3
+	f.Warmth = float64(m.Temperature)/hundredth + freezing
+}
+
+// GNSSOf takes the receiver's fix of a frame.
+func GNSSOf(f *sim.Frame) GNSS {
+	g := &f.GNSS
+	return GNSS{
+		Time:       Micros(f.Now),
+		Latitude:   Count[int32](g.Latitude * degrees * coords),
+		Longitude:  Count[int32](g.Longitude * degrees * coords),
+		Height:     Milli(g.Height),
+		East:       Milli(g.Velocity.X),
+		North:      Milli(g.Velocity.Y),
+		Up:         Milli(g.Velocity.Z),
+		Fix:        uint8(g.Kind),
+		Satellites: Count[uint8](float64(g.Satellites)),
+	}
+}
+
+// Into writes the fix into a frame, in SI, and marks it.
+func (m *GNSS) Into(f *sim.Frame) {
+	f.Has |= sim.HasGNSS
+	f.GNSS = sim.Fix{
+		Latitude:   float64(m.Latitude) / coords / degrees,
+		Longitude:  float64(m.Longitude) / coords / degrees,
+		Height:     FromMilli(m.Height),
+		Velocity:   r3.Vec{X: FromMilli(m.East), Y: FromMilli(m.North), Z: FromMilli(m.Up)},
+		Kind:       sim.FixKind(m.Fix),
+		Satellites: int(m.Satellites),
+	}
+}
+
+// BatteryOf takes the supply voltage of a frame.
+func BatteryOf(f *sim.Frame) Battery {
+	return Battery{Time: Micros(f.Now), Voltage: Count[uint16](f.Battery * 1e3)}
+}
+
+// Into writes the voltage into a frame, in V, and marks it.
+func (m *Battery) Into(f *sim.Frame) {
+	f.Has |= sim.HasBattery
+	f.Battery = float64(m.Voltage) / 1e3
+}

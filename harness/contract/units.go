@@ -1,0 +1,91 @@
+package contract
+
+import (
+	"math"
+
+	"drystage/sim"
+)
+
+// Integer is a type of the line that numbers are rounded to.
+type Integer interface {
+	uint8 | uint16 | uint32 | int16 | int32
+}
+
+// Count rounds a number to the nearest count, half away from zero. Beyond the type's range it stays
+// at the nearest end, and never wraps; NaN gives 0.
+func Count[T Integer](x float64) T {
+	least, most := bounds[T]()
+	x = math.Round(x)
+	switch {
+	case x != x:
+		return 0
+	case x <= least:
+		return T(least)
+	case x >= most:
+		return T(most)
+	}
+	return T(x)
+}
+
+func bounds[T Integer]() (least, most float64) {
+	switch any(T(0)).(type) {
+	case uint8:
+		return 0, math.MaxUint8
+	case uint16:
+		return 0, math.MaxUint16
+	case uint32:
+		return 0, math.MaxUint32
+	case int16:
+		return math.MinInt16, math.MaxInt16
+	}
+	return math.MinInt32, math.MaxInt32
+}
+
+// Milli gives thousandths of an SI value: mm, mm/s, mm/s2, a setting.
+func Milli(x float64) int32 { return Count[int32](x * 1e3) }
+
+// FromMilli gives the SI value of thousandths.
+func FromMilli(n int32) float64 { return float64(n) / 1e3 }
+
+// Micros gives a time in whole microseconds, half rounded up. Times before the run give 0, times
+// beyond 71 minutes the greatest count.
+func Micros(t sim.Time) uint32 {
+	switch {
+	case t <= 0:
+		return 0
+	case t >= math.MaxUint32*sim.Microsecond:
+		return math.MaxUint32
+	}
+	return uint32((t + sim.Microsecond/2) / sim.Microsecond)
+}
+
+// FromMicros gives the time of a count of microseconds.
+func FromMicros(us uint32) sim.Time { return sim.Time(us) * sim.Microsecond }
+
+// PutText fills a text field: the first bytes of s, padded with zeros. Bytes that are not printable
+// ASCII become question marks.
+func PutText(field []byte, s string) {
+	clear(field)
+	for i := range min(len(field), len(s)) {
+		field[i] = s[i]
+		if s[i] < ' ' || s[i] > '~' {
+			field[i] = '?'
+		}
+	}
+}
+
+// Text gives what a text field or a tail says, up to its first zero byte. Bytes that are not
+// printable ASCII become question marks: a board's text can't steer a terminal.
+func Text(field []byte) string {
+	b := make([]byte, 0, len(field))
+	for _, c := range field {
+		if c == 0 {
+			break
+		}
+		if c < ' ' || c > '~' {
+			c = '?'
+		}
+		b = append(b, c)
+	}
+	return string(b)
+}

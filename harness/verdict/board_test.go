@@ -1,0 +1,101 @@
+package verdict_test
+
+import (
+	"testing"
+
+	"drystage/harness"
+	"drystage/harness/verdict"
+	"drystage/sim"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func TestReports(t *testing.T) {
+	e := harness.Expectation{Kind: harness.Reports, Report: harness.ApogeeHeight, Most: 25, HasMost: true}
+	say := func(rec *harness.Record, at sim.Time, apogee float64) *harness.Record {
+		rec.Reports = append(rec.Reports, harness.Report{At: at, Apogee: apogee})
+		return rec
+	}
+	other := say(say(flight(e), s(19), 510), s(20), 0)
+	other.Reports[1].Bay = 1
+	check(t, []row{
+		{"near enough", say(flight(e), s(19), 510), harness.Pass, 15, 0.6, "off by 10.000 m"},
+		{"too high", say(flight(e), s(19), 530), harness.Fail, -5, -0.2, ""},
+		{"too low", say(flight(e), s(19), 470), harness.Fail, -5, -0.2, ""},
+		{"just within", say(flight(e), s(19), 525), harness.Pass, 0, 0, ""},
+		{"the last report counts", say(say(flight(e), s(5), 100), s(19), 500), harness.Pass, 25, 1, "19.000 s"},
+		{"the last by time, not by place", say(say(flight(e), s(19), 500), s(5), 100), harness.Pass, 25, 1, "19.000 s"},
+		{"another board's report is not this one's", other, harness.Pass, 15, 0.6, ""},
+		{"no report", flight(e), harness.Fail, none, 0, "reported nothing"},
+		{"no report, in a record that is cut short", cut(flight(e), s(12)), harness.Unsure, none, 0, "cut short"},
+		{"in a record that is cut short", cut(say(flight(e), s(11), 500), s(12)), harness.Unsure, none, 0, "cut short"},
+		{"not a number", say(flight(e), s(19), none), harness.Unsure, none, 0, "NaN"},
+	})
+}
+
+func TestAlive(t *testing.T) {
+	e := harness.Expectation{Kind: harness.Alive}
+	health := func(h ...harness.Health) *harness.Record { r := flight(e); r.Health = h; return r }
+	check(t, []row{
+		{"answered to the end", flight(e), harness.Pass, none, 0, "answered to the end"},
+		{"restarted", health(harness.Health{Boots: 2, Unasked: 1, RoundTrips: 9}), harness.Fail, none, 0, "restarted once"},
+		{"booted twice after a power cut", health(harness.Health{Boots: 2, RoundTrips: 9}), harness.Pass, none, 0, ""},
+		{"never answered", health(harness.Health{}), harness.Unsure, none, 0, "never answered"},
+		{"nothing on record", health(), harness.Unsure, none, 0, "nothing is on record"},
+		{"the run ended early", cut(flight(e), s(5)), harness.Unsure, none, 0, "exchange 412"},
+	})
+}
+
+func TestDoubts(t *testing.T) {
+	e := never()
+	good := func() *harness.Record { return flight(e) }
+	change := func(f func(r *harness.Record)) *harness.Record { r := good(); f(r); return r }
+	fault := func(f sim.Fault) *harness.Record {
+		return change(func(r *harness.Record) { r.Plan.Setup.Faults = []sim.Fault{f} })
+	}
+	for _, c := range []struct {
+		reason string
+		rec    *harness.Record
+		text   string
+		says   string
+	}{
+		{"no expectation", change(func(r *harness.Record) { r.Plan.Expect = nil }), "the scenario expects something", "nothing was tested"},
+		{"cut short", cut(good(), s(20)), "the run reaches its planned end", "exchange 412: deadline exceeded"},
+		{"cut short without a cause", change(func(r *harness.Record) { r.Complete = false }), "the run reaches its planned end", "no cause is on record"},
+		{"a sensor fault that never fired", fault(sim.Fault{Kind: sim.Spike, Part: sim.PartBaro, From: at("apogee", -s(2))}),
+			"fault 1 (spike on sustainer.barometer from apogee - 2.000 s) changes something", "not tested against it"},
+		{"a vehicle fault that never fired", fault(sim.Fault{Kind: sim.DeadIgniter}), "fault 1 (igniter_dead on sustainer from start + 0.000 s) changes something", ""},
+		{"a power fault that never fired", fault(sim.Fault{Kind: sim.PowerCut, From: at("", s(3))}), "fault 1 (power_cut on sustainer from start + 3.000 s) changes something", ""},
+		{"corrupt from the board", change(func(r *harness.Record) { r.Health[0].Bad = 3 }), "sustainer: the link is whole", "from the board 3 corrupt"},
+		{"missing from the board", change(func(r *harness.Record) { r.Health[0].Lost = 3 }), "sustainer: the link is whole", "3 missing frames, to the board 0"},
+		{"corrupt to the board", change(func(r *harness.Record) { r.Health[0].BoardBad = 3 }), "sustainer: the link is whole", "to the board 3 corrupt"},
+		{"missing to the board", change(func(r *harness.Record) { r.Health[0].BoardLost = 3 }), "sustainer: the link is whole", "to the board 0 corrupt and 3 missing"},
+		{"edges while not armed", change(func(r *harness.Record) { r.Health[0].Unarmed = 2 }), "sustainer: outputs stay still while it says that it is not armed", "2 edges"},
+		{"restarts that no expectation judges", change(func(r *harness.Record) { r.Health[0].Unasked = 2 }), "sustainer: the board does not restart by itself", "2 times"},
+		{"no health", change(func(r *harness.Record) { r.Health = nil }), "sustainer: the link is whole", "nothing is on record"},
+		{"late frames", change(func(r *harness.Record) { r.Late = []sim.Time{0, 10 * ms, 11 * ms, 30 * ms} }), "frames leave in time", "2 ticks left more than one sample period of 0.010 s late, at most 0.030 s"},
+	} {
+		t.Run(c.reason, func(t *testing.T) {
+			v := verdict.Judge(c.rec)
+			require.NotEmpty(t, v.Findings)
+			f := v.Findings[len(v.Findings)-1]
+			assert.Equal(t, c.text, f.Text)
+			assert.Contains(t, f.Reason, c.says)
+			assert.Equal(t, harness.Unsure, f.Answer)
+			assert.Equal(t, harness.Unsure, v.Answer, "a doubt leaves the whole unsure")
+		})
+	}
+	assert.Len(t, verdict.Judge(good()).Findings, 1, "a good run leaves no doubt")
+	fired := fault(sim.Fault{Kind: sim.Spike, Part: sim.PartBaro})
+	fired.Active[5] = 1
+	assert.Equal(t, harness.Pass, verdict.Judge(fired).Answer, "a fault that changed something leaves no doubt")
+}
+
+func TestADoubtDoesNotSaveABoardThatFailed(t *testing.T) {
+	rec := lit(flight(never()), drogue, s(5), 0, ms)
+	rec.Health[0].Lost = 1
+	v := verdict.Judge(rec)
+	assert.Equal(t, harness.Fail, v.Answer)
+	assert.Len(t, v.Findings, 2)
+}

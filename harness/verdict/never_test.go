@@ -1,0 +1,140 @@
+package verdict_test
+
+import (
+	"math"
+	"testing"
+
+	"drystage/harness"
+	"drystage/sim"
+
+	"github.com/stretchr/testify/assert"
+)
+
+func TestNever(t *testing.T) {
+	ever := never()
+	until := never() // up to apogee, 10 s
+	until.To, until.HasTo = at("apogee", 0), true
+	after := never() // from 8 s
+	after.From, after.HasFrom = at("apogee", s(-2)), true
+	inside := never() // 3 to 8 s
+	inside.From, inside.HasFrom, inside.To, inside.HasTo = at("sustainer.burnout", 0), true, at("apogee", s(-2)), true
+	unopened := never()
+	unopened.From, unopened.HasFrom = at("booster.burnout", 0), true
+	unclosed := never()
+	unclosed.To, unclosed.HasTo = at("booster.burnout", 0), true
+	soon := never() // up to 2 s before an event
+	soon.To, soon.HasTo = at("booster.burnout", s(-2)), true
+	turned := never()
+	turned.From, turned.HasFrom, turned.To, turned.HasTo = at("apogee", 0), true, at("liftoff", 0), true
+	maxq := never()
+	maxq.To, maxq.HasTo = at("max_q", 0), true
+	none := math.NaN() // no margin
+	for _, c := range []struct {
+		reason string
+		rec    *harness.Record
+		want   harness.Answer
+		margin float64
+		says   string
+	}{
+		{"dark to the end", flight(ever), harness.Pass, none, "stayed dark"},
+		{"lit once", lit(flight(ever), drogue, s(5), s(6), ms), harness.Fail, none, "where it must be dark"},
+		{"lit for less than its uncertainty", lit(flight(ever), drogue, s(5), s(5)+1, ms), harness.Fail, none, "where it must be dark"},
+		{"dark in a record that is cut short", cut(flight(ever), s(12)), harness.Unsure, none, "cut short at 12.000 s"},
+		{"lit in a record that is cut short", cut(lit(flight(ever), drogue, s(5), 0, ms), s(12)), harness.Fail, none, "where it must be dark"},
+		{"lit after the window", lit(flight(until), drogue, s(12), 0, ms), harness.Pass, 2, "clear of"},
+		{"lit inside the window", lit(flight(until), drogue, s(7), s(8), ms), harness.Fail, -3, "where it must be dark"},
+		{"lit at the bound", lit(flight(until), drogue, s(10)+ms/2, 0, ms), harness.Unsure, 0.0005, "too near"},
+		{"lit at the bound, known exactly: it belongs to the window", lit(flight(until), drogue, s(10), 0, 0), harness.Fail, 0, "where"},
+		{"lit one nanosecond after the bound", lit(flight(until), drogue, s(10)+1, 0, 0), harness.Pass, 1e-9, "clear"},
+		{"off before the window", lit(flight(after), drogue, s(5), s(7), ms), harness.Pass, 1, "clear of"},
+		{"still on as the window opens", lit(flight(after), drogue, s(5), s(9), ms), harness.Fail, -1, "where it must be dark"},
+		{"never off", lit(flight(after), drogue, s(5), 0, ms), harness.Fail, -12, "still on at 20.000 s"},
+		{"on across the whole window", lit(flight(inside), drogue, s(2), s(9), ms), harness.Fail, -6, "where it must be dark"},
+		{"between two windows' worth of light", lit(lit(flight(inside), drogue, s(1), s(2), ms), drogue, s(9), s(10), ms), harness.Pass, 1, "clear of"},
+		{"the worst stretch counts", lit(lit(flight(inside), drogue, s(1), s(2), ms), drogue, s(7), s(10), ms), harness.Fail, -1, "where it must be dark"},
+		{"off within its uncertainty of the opening", lit(flight(after), drogue, s(5), s(8)-ms, 2*ms), harness.Unsure, 0.001, "too near"},
+		{"cut after the window", cut(flight(inside), s(10)), harness.Pass, none, "stayed dark"},
+		{"cut inside the window", cut(flight(inside), s(9)), harness.Unsure, none, "had not happened"},
+		{"the window never opened: not tested", flight(unopened), harness.Unsure, none, "never opened"},
+		{"the window never closed", flight(unclosed), harness.Unsure, none, "never closed"},
+		{"lit before an event that had not come", cut(lit(flight(unclosed), drogue, s(5), s(6), ms), s(12)), harness.Fail, -7, "where it must be dark"},
+		{"the event may have come while it was lit", lit(flight(soon), drogue, s(19), 0, ms), harness.Unsure, none, "too near"},
+		{"max_q is known only afterwards, so its absence dates nothing", lit(flight(maxq), drogue, s(5), s(6), ms), harness.Unsure, none, "too near"},
+		{"a window turned round holds nothing", flight(turned), harness.Unsure, none, "before it opens"},
+	} {
+		t.Run(c.reason, func(t *testing.T) {
+			f := first(c.rec)
+			assert.Equal(t, c.want, f.Answer, f.Reason)
+			assert.Contains(t, f.Reason, c.says)
+			assert.Equal(t, !math.IsNaN(c.margin), f.HasMargin, "margin %v", f.Margin)
+			if f.HasMargin {
+				assert.InDelta(t, c.margin, f.Margin, 1e-12)
+			}
+		})
+	}
+}
+
+func TestTheShareOfNeverIsOfHalfItsWindowInTheRun(t *testing.T) {
+	e := never()
+	e.To, e.HasTo = at("apogee", 0), true
+	f := first(lit(flight(e), drogue, s(12), 0, ms))
+	assert.InDelta(t, 2.0/5, f.Share, 1e-12, "2 s clear of a window of 10 s")
+}
+
+// Tilt is 2 deg/s, so that 20 deg are reached at 10 s.
+func TestNeverWhileAQuantityIsOutOfBounds(t *testing.T) {
+	tilted := never()
+	tilted.Quantity, tilted.HasMost, tilted.Most = sim.Tilt, true, 20*math.Pi/180
+	low := never() // below 320 m: before 4 s and after 16 s
+	low.Quantity, low.HasLeast, low.Least = sim.Height, true, 320
+	both := tilted // and after liftoff + 15 s only
+	both.From, both.HasFrom = at("liftoff", s(15)), true
+	for _, c := range []struct {
+		reason string
+		rec    *harness.Record
+		want   harness.Answer
+		margin float64
+	}{
+		{"dark", flight(tilted), harness.Pass, math.NaN()},
+		{"lit while upright", lit(flight(tilted), drogue, s(5), s(6), ms), harness.Pass, 8},
+		{"lit while tilted", lit(flight(tilted), drogue, s(12), s(13), ms), harness.Fail, -6},
+		{"still on as it tilts", lit(flight(tilted), drogue, s(5), s(12), ms), harness.Fail, -4},
+		{"never off", lit(flight(tilted), drogue, s(5), 0, ms), harness.Fail, -20},
+		{"the tilt passes its bound while the time is uncertain", lit(flight(tilted), drogue, s(9), s(9.995), 10*ms), harness.Unsure, 0.01},
+		{"a pulse shorter than its uncertainty, surely tilted", lit(flight(tilted), drogue, s(12), s(12)+1, ms), harness.Fail, -4},
+		{"too low", lit(flight(low), drogue, s(2), s(3), ms), harness.Fail, 180 - 320},
+		{"high enough", lit(flight(low), drogue, s(6), s(7), ms), harness.Pass, 100},
+		{"tilted outside the window", lit(flight(both), drogue, s(12), s(13), ms), harness.Pass, math.NaN()},
+		{"tilted inside the window", lit(flight(both), drogue, s(16), s(17), ms), harness.Fail, -14},
+		{"upright, in a record that is cut short", cut(lit(flight(tilted), drogue, s(5), s(6), ms), s(8)), harness.Unsure, 8},
+		{"an edge after the end of the record", lit(flight(tilted), drogue, s(21), 0, ms), harness.Unsure, math.NaN()},
+	} {
+		t.Run(c.reason, func(t *testing.T) {
+			f := first(c.rec)
+			assert.Equal(t, c.want, f.Answer, f.Reason)
+			assert.Equal(t, !math.IsNaN(c.margin), f.HasMargin)
+			if f.HasMargin {
+				assert.InDelta(t, c.margin, f.Margin, 1e-8)
+			}
+		})
+	}
+	f := first(lit(flight(tilted), drogue, s(5), s(6), ms))
+	assert.Equal(t, "dark ever while tilt is above 20.000 deg", f.Wanted)
+	assert.Equal(t, "deg", f.Unit)
+	assert.InDelta(t, 8.0/20, f.Share, 1e-9, "of the limit")
+}
+
+func TestLosingPowerTurnsAnOutputOff(t *testing.T) {
+	e := never()
+	e.From, e.HasFrom = at("apogee", 0), true
+	rec := lit(flight(e), drogue, s(5), 0, ms)
+	for i := 700; i < 720; i++ {
+		rec.Frames[i].Powered = false
+	}
+	f := first(rec)
+	assert.Equal(t, harness.Pass, f.Answer, "off at 7 s, before the window opens at 10 s")
+	assert.InDelta(t, 3, f.Margin, 1e-12)
+
+	rec.Frames[700].Due = false // not due: this frame says nothing, the next one does
+	assert.InDelta(t, 2.99, first(rec).Margin, 1e-12)
+}

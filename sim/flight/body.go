@@ -1,0 +1,135 @@
+package flight
+
+import "drystage/sim"
+
+// mode is how a body moves.
+type mode uint8
+
+const (
+	onPad  mode = iota // held, at rest
+	onRail             // along the rail only
+	free
+	landed // at rest on the ground, for good
+)
+
+// body is one rigid body: stages top to low joined together. It is integrated by itself, as far
+// ahead of the present as one step reaches; between the step's ends its state is interpolated.
+type body struct {
+	*surroundings
+	top, low int // into Flight.stages
+	mode     mode
+	left     bool // the rail, at some time
+	climbing bool // has had upward speed after leaving the rail
+	topped   bool // its apogee is behind it
+
+	shape     *shape
+	hangStiff float64
+	fixed     moments // all that doesn't burn in this step
+	burns     []burn
+	canopies  []canopy
+	corner    sim.Time // the next corner of a burning motor's curve
+
+	from, to sim.Time // the step
+	span     float64  // s, its length
+	y        vector   // at its start
+	k        vector   // slope at its start
+	end      vector   // state at its end
+	endSlope vector
+	dense    [5]vector // coefficients between
+	try      float64   // s, for the next step
+	sloped   bool      // k is valid
+	steps    int
+	flow     flow
+
+	seen  sim.Time // events up to here are found
+	found finding
+}
+
+// surroundings are what all bodies fly in.
+type surroundings struct {
+	air     *Air
+	wind    wind
+	gravity gravity
+	rail    rail
+	g0      float64 // m/s2 at the pad
+}
+
+// offset gives the distance in m from a body's front end to the front end of one of its stages.
+func (f *Flight) offset(b *body, stage int) float64 {
+	sum := 0.0
+	for i := b.top; i < stage; i++ {
+		sum += f.stages[i].spec.Length
+	}
+	return sum
+}
+
+// load takes stock of a body's mass, burning motors and open devices at the start of a step.
+func (f *Flight) load(b *body) {
+	t := b.from
+	b.fixed = moments{}
+	b.burns = b.burns[:0]
+	b.canopies = b.canopies[:0]
+	b.corner = sim.Never
+	front := 0.0
+	for i := b.top; i <= b.low; i++ {
+		st := &f.stages[i]
+		d := st.dry
+		d.second += float64(2*front*d.first) + float64(d.mass*float64(front*front))
+		d.first += float64(front * d.mass)
+		b.fixed.mass += d.mass
+		b.fixed.first += d.first
+		b.fixed.second += d.second
+		b.fixed.axial += d.axial
+		b.loadMotor(st, front, t)
+		for k := range st.devices {
+			if st.devices[k].opened <= t {
+				b.canopies = append(b.canopies, st.devices[k].canopy(t))
+			}
+		}
+		front += st.spec.Length
+	}
+}
+
+func (b *body) loadMotor(st *stage, front float64, t sim.Time) {
+	m := &st.spec.Mount
+	g := newGrain(&m.Motor, front+m.Station)
+	if !st.burning {
+		b.fixed.addGrain(st.propellant, &g)
+		return
+	}
+	since := t - st.lit
+	seg := st.curve.segment(since)
+	thrust, slope, burnt := st.curve.line(seg, since)
+	b.burns = append(b.burns, burn{
+		thrust: thrust, slope: slope, left: m.Motor.Propellant - burnt, perNs: st.curve.perNs,
+		grain: g, nozzle: front + m.Station + m.Motor.Length,
+	})
+	b.corner = min(b.corner, st.lit+st.curve.at[seg+1])
+}
+
+// restart ends the running step at t: what was found beyond is forgotten, and the body goes on from
+// there with new forces.
+func (b *body) restart(t sim.Time) {
+	if b.mode == onRail || b.mode == free {
+		var y vector
+		b.between(t, &y)
+		y.normalise()
+		b.y, b.end = y, y
+	}
+	b.from, b.to, b.seen = t, t, t
+	b.sloped = false
+	b.try = min(b.try, 0.01)
+	b.found = finding{at: sim.Never}
+}
+
+// rest puts a body to rest where it is.
+func (b *body) rest(m mode) {
+	b.mode = m
+	for i := atVelocity; i < atAttitude; i++ {
+		b.y[i] = 0
+	}
+	for i := atRates; i < len(b.y); i++ {
+		b.y[i] = 0
+	}
+	b.end = b.y
+}

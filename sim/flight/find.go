@@ -1,0 +1,177 @@
+package flight
+
+import (
+	"math"
+
+	"drystage/sim"
+)
+
+// finding is the first thing a body will run into in its step.
+type finding struct {
+	at    sim.Time
+	what  encounter
+	watch int // for passing
+}
+
+// encounter is a kind of finding.
+type encounter uint8
+
+const (
+	lifting  encounter = iota // thrust exceeds weight on the pad
+	leaving                   // the rail's end
+	sinking                   // back onto the pad
+	topping                   // apogee
+	touching                  // the ground
+	passing                   // a watched quantity passes its value
+)
+
+// cuts is into how many parts a step is cut to look for changes of sign.
+const cuts = 4
+
+// scan looks through the rest of a body's step, from what has been seen, for the first encounter.
+func (f *Flight) scan(b *body) {
+	b.found = finding{at: sim.Never}
+	a := b.share(b.seen)
+	if f.scanNow(b, a) {
+		return
+	}
+	step := (1 - a) / cuts
+	for i := 1; i <= cuts; i++ {
+		z := a + float64(step*float64(i))
+		if i == cuts {
+			z = 1
+		}
+		f.scanPart(b, z-step, z)
+		if b.found.at != sim.Never {
+			return
+		}
+	}
+}
+
+// scanNow looks for what has changed side by a jump of the state between two steps.
+func (f *Flight) scanNow(b *body, x float64) bool {
+	if b.mode == free && b.climbing && !b.topped && b.mixOne(x, 5) <= 0 {
+		b.found = finding{at: b.seen, what: topping}
+		return true
+	}
+	for i := range f.watches {
+		w := &f.watches[i]
+		if w.idle(b) {
+			continue
+		}
+		w.value = f.measure(b, w.spec.Quantity, x)
+		if w.passed() {
+			b.found = finding{at: b.seen, what: passing, watch: i}
+			return true
+		}
+	}
+	return false
+}
+
+// scanPart looks between shares a and z of the step.
+func (f *Flight) scanPart(b *body, a, z float64) {
+	switch b.mode {
+	case onRail:
+		travel := func(x float64) float64 { return b.travel(x) - b.rail.length }
+		if travel(z) >= 0 {
+			f.note(b, leaving, b.root(travel, a, z))
+		}
+		down := func(x float64) float64 { return -b.travel(x) }
+		if down(z) > 0 && b.speedAlong(z) < 0 {
+			f.note(b, sinking, b.root(down, a, z))
+		}
+	case free:
+		climb := b.mixOne(z, 5)
+		if climb > 0 {
+			b.climbing = b.climbing || !b.topped
+		} else if b.climbing && !b.topped {
+			f.note(b, topping, b.root(func(x float64) float64 { return -b.mixOne(x, 5) }, a, z))
+		}
+		if b.mixOne(z, 2) < 0 && climb < 0 {
+			f.note(b, touching, b.root(func(x float64) float64 { return -b.mixOne(x, 2) }, a, z))
+		}
+	}
+	for i := range f.watches {
+		w := &f.watches[i]
+		if w.idle(b) {
+			continue
+		}
+		w.last, w.value = w.value, f.measure(b, w.spec.Quantity, z)
+		if w.passed() {
+			q := w.spec.Quantity
+			at := b.root(func(x float64) float64 { return w.beyond(f.measure(b, q, x)) }, a, z)
+			f.note(b, passing, at)
+			if b.found.at == at && b.found.what == passing && b.found.watch < 0 {
+				b.found.watch = i
+			}
+			w.value = w.last
+		}
+	}
+}
+
+// note keeps the earliest finding.
+func (f *Flight) note(b *body, what encounter, at sim.Time) {
+	if at < b.found.at {
+		b.found = finding{at: at, what: what, watch: -1}
+	}
+}
+
+// root finds the instant between shares a and z of the step where g, positive at z, becomes positive.
+// It gives the first whole nanosecond after it.
+func (b *body) root(g func(float64) float64, a, z float64) sim.Time {
+	ga, gz := g(a), g(z)
+	if ga > 0 {
+		z = a
+	}
+	length := float64(b.to - b.from)
+	for i := 0; i < 80 && float64((z-a)*length) > 0.25; i++ {
+		m := 0.5 * (a + z)
+		if i%3 != 2 && gz > ga { // regula falsi, bisection every third time
+			m = clamp(a+float64((z-a)*(-ga/(gz-ga))), a+float64(1e-3*(z-a)), z-float64(1e-3*(z-a)))
+		}
+		if gm := g(m); gm > 0 {
+			z, gz = m, gm
+		} else {
+			a, ga = m, gm
+		}
+	}
+	at := b.from + sim.Time(math.Ceil(float64(z*length)))
+	return max(b.seen, min(at, b.to))
+}
+
+// travel is how far up the rail a body has moved, in m.
+func (b *body) travel(x float64) float64 {
+	return float64(b.mixOne(x, 0)*b.rail.along.X) + float64(b.mixOne(x, 1)*b.rail.along.Y) + float64(b.mixOne(x, 2)*b.rail.along.Z)
+}
+
+func (b *body) speedAlong(x float64) float64 {
+	return float64(b.mixOne(x, 3)*b.rail.along.X) + float64(b.mixOne(x, 4)*b.rail.along.Y) + float64(b.mixOne(x, 5)*b.rail.along.Z)
+}
+
+// scanPad looks for liftoff until the next corner of a motor's curve.
+func (f *Flight) scanPad(b *body) {
+	b.found = finding{at: sim.Never}
+	if len(b.burns) == 0 {
+		return
+	}
+	if b.excess(0) > 0 {
+		f.note(b, lifting, b.from)
+		return
+	}
+	length := (b.to - b.from).Seconds()
+	for i := 1; i <= cuts; i++ {
+		z := float64(i) / cuts
+		held := func(x float64) float64 { return b.excess(float64(x * length)) }
+		if held(z) > 0 {
+			f.note(b, lifting, b.root(held, z-1.0/cuts, z))
+			return
+		}
+	}
+}
+
+// scanRest looks for watched quantities that jumped when a body came to rest.
+func (f *Flight) scanRest(b *body) {
+	b.found = finding{at: sim.Never}
+	b.span = 0
+	f.scanNow(b, 0)
+}

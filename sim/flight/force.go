@@ -1,0 +1,164 @@
+package flight
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// flow is what an evaluation of the forces finds out on its way, for States and events.
+type flow struct {
+	properties
+	force       r3.Vec // m/s2, specific force, body axes
+	air         r3.Vec // m/s, velocity through the air, body axes
+	speed       float64
+	mach2       float64
+	density     float64
+	pressure    float64
+	temperature float64
+}
+
+// The quickest swing (rad/s) and the quickest damping (1/s) that the air may give a body: beyond them
+// the moments act as if the body were heavier to turn. No airframe is rigid at 100 Hz, and the steps
+// stay long for vehicles of any shape.
+const (
+	quickestSwing   = 600.0
+	quickestDamping = 600.0
+)
+
+// slope is the right-hand side of the equations of motion: the rates of change k of the state y, s
+// seconds after the start of the step. It leaves what it found in b.flow.
+func (b *body) slope(s float64, y, k *vector) {
+	fl := &b.flow
+	b.weigh(s, &fl.properties)
+	turn := y.rotation()
+	height := y[2]
+	b.breathe(&turn, y)
+	across := b.across(y)
+	area := b.hang(s, &across)
+	q2 := float64(0.5 * fl.density * fl.speed) // drag of an area at speed u is q2*u*area
+	pull := float64(q2 * area)
+	drag := float64(q2 * b.shape.dragArea(fl.mach2))
+	perMass := 1 / fl.mass
+	fl.force = r3.Vec{
+		X: float64((fl.thrust - float64((drag+pull)*fl.air.X)) * perMass),
+		Y: float64((across.force.Y - float64(pull*fl.air.Y)) * perMass),
+		Z: float64((across.force.Z - float64(pull*fl.air.Z)) * perMass),
+	}
+	a := turn.world(fl.force)
+	g := b.gravity.at(height)
+	a.Z -= g
+	if b.mode == onRail {
+		a = b.rail.grip(a)
+		fl.force = turn.body(r3.Vec{X: a.X, Y: a.Y, Z: a.Z + g})
+		*k = vector{y[3], y[4], y[5], a.X, a.Y, a.Z}
+		return
+	}
+	k[0], k[1], k[2] = y[3], y[4], y[5]
+	k.setVec(atVelocity, a)
+	b.spin(y, &across, k)
+}
+
+// breathe finds the air around the body and its velocity through it.
+func (b *body) breathe(turn *rotation, y *vector) {
+	fl := &b.flow
+	c, x := b.air.cell(y[2])
+	fl.temperature, fl.density, fl.pressure = cubic(&c.temperature, x), cubic(&c.density, x), cubic(&c.pressure, x)
+	east, north := b.wind.at(y[2])
+	fl.air = turn.body(r3.Vec{X: y[3] - east, Y: y[4] - north, Z: y[5]})
+	v2 := dot(fl.air, fl.air)
+	fl.speed = math.Sqrt(v2)
+	fl.mach2 = v2 / float64(soundFactor*fl.temperature)
+}
+
+// airload is what the air does to a body across its axis and about it, all in body axes.
+type airload struct {
+	force  r3.Vec // N
+	turn   r3.Vec // N m about the centre of gravity
+	stiff  float64
+	damped float64 // N m s
+	hang   float64 // 0 to 1: share of the pendulum below open devices
+}
+
+// across sums the parts. A part at arm a ahead of the centre of gravity moves with v + omega x a.
+func (b *body) across(y *vector) airload {
+	fl := &b.flow
+	p, q, r := y[10], y[11], y[12]
+	u, v, w := fl.air.X, fl.air.Y, fl.air.Z
+	forward := math.Abs(u)
+	fins := forward / math.Sqrt(compress2(fl.mach2))
+	var l airload
+	for i := range b.shape.parts {
+		n := &b.shape.parts[i]
+		arm := fl.cg - n.place
+		vi, wi := v+float64(r*arm), w-float64(q*arm)
+		c := float64(n.body*u) + float64(n.fin*fins)
+		if n.cross != 0 {
+			c += float64(n.cross * math.Sqrt(float64(vi*vi)+float64(wi*wi)))
+		}
+		fy, fz := -float64(c*vi), -float64(c*wi)
+		l.force.Y += fy
+		l.force.Z += fz
+		l.turn.Y -= float64(arm * fz)
+		l.turn.Z += float64(arm * fy)
+		c = math.Abs(float64(c * arm))
+		l.stiff += c
+		l.damped += math.Abs(float64(c * arm))
+	}
+	rho := fl.density
+	o := &b.shape.roll
+	swing := fins
+	l.turn.X = float64(rho * (float64(o.force*float64(u*swing)) - float64(p*(float64(o.damp*swing)+float64(o.drag*math.Abs(p))))))
+	l.force.Y, l.force.Z = float64(rho*l.force.Y), float64(rho*l.force.Z)
+	l.turn.Y, l.turn.Z = float64(rho*l.turn.Y), float64(rho*l.turn.Z)
+	l.stiff, l.damped = float64(rho*float64(l.stiff*fl.speed)), float64(rho*l.damped)
+	return l
+}
+
+// hang gives the drag area of the open devices in m2 and fades the side forces beside it.
+func (b *body) hang(s float64, l *airload) float64 {
+	if len(b.canopies) == 0 {
+		return 0
+	}
+	area := 0.0
+	for i := range b.canopies {
+		area += b.canopies[i].at(s)
+	}
+	if area <= 0 {
+		return 0
+	}
+	l.hang = area / (area + b.shape.dragArea(b.flow.mach2))
+	rest := 1 - l.hang
+	l.force.Y, l.force.Z = float64(rest*l.force.Y), float64(rest*l.force.Z)
+	return area
+}
+
+// spin gives the rates of change of attitude and body rates (Euler's equations of a body whose two
+// transverse moments of inertia are equal).
+func (b *body) spin(y *vector, l *airload, k *vector) {
+	w, a, c, d := y[6], y[7], y[8], y[9]
+	p, q, r := y[10], y[11], y[12]
+	k[6] = -float64(0.5 * (float64(a*p) + float64(c*q) + float64(d*r)))
+	k[7] = float64(0.5 * (float64(w*p) + float64(c*r) - float64(d*q)))
+	k[8] = float64(0.5 * (float64(w*q) + float64(d*p) - float64(a*r)))
+	k[9] = float64(0.5 * (float64(w*r) + float64(a*q) - float64(c*p)))
+	fl := &b.flow
+	lazy := max(fl.transverse, float64(l.stiff*(1/(quickestSwing*quickestSwing))), float64((l.damped+fl.jet)*(1/quickestDamping)))
+	o := &b.shape.roll
+	axial := max(fl.axial, float64(fl.density*(float64(o.damp*fl.speed)+float64(o.drag*math.Abs(p))))*(2/quickestDamping))
+	rest := 1 - l.hang
+	gyro := float64((1 - fl.axial/fl.transverse) * p)
+	k[10] = float64(rest * (l.turn.X / axial))
+	k[11] = float64(gyro*r) + float64(rest*((l.turn.Y-float64(fl.jet*q))/lazy))
+	k[12] = -float64(gyro*q) + float64(rest*((l.turn.Z-float64(fl.jet*r))/lazy))
+	if l.hang == 0 {
+		return
+	}
+	// The pull points against the motion through the air; below 0.1 m/s it has no direction.
+	stiff := b.hangStiff
+	f := float64(l.hang*stiff) / (fl.speed + 0.1)
+	slow := float64(l.hang * (2 * hangDamping) * math.Sqrt(stiff))
+	k[10] -= float64(l.hang * hangSpin * p)
+	k[11] += float64(f*fl.air.Z) - float64(slow*q) // x cross -air = (0, air.Z, -air.Y)
+	k[12] -= float64(f*fl.air.Y) + float64(slow*r)
+}

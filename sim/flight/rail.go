@@ -1,0 +1,44 @@
+package flight
+
+import (
+	"drystage/sim"
+
+	"gonum.org/v1/gonum/num/quat"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// rail is the launch rail: the rocket hangs on it by one degree of freedom.
+type rail struct {
+	along    r3.Vec // unit, world axes, the way up
+	length   float64
+	attitude quat.Number
+}
+
+// newRail leans the rocket from upright, where its y axis points west and its z axis south, straight
+// towards the azimuth.
+func newRail(r *sim.Rail) rail {
+	sinTilt, cosTilt := sincos(r.Tilt)
+	sinAz, cosAz := sincos(r.Azimuth)
+	sinHalf, cosHalf := sincos(r.Tilt / 2)
+	upright := quat.Number{Real: 0.5, Imag: 0.5, Jmag: -0.5, Kmag: 0.5}
+	lean := quat.Number{Real: cosHalf, Imag: -cosAz * sinHalf, Jmag: sinAz * sinHalf}
+	return rail{
+		along:    r3.Vec{X: sinTilt * sinAz, Y: sinTilt * cosAz, Z: cosTilt},
+		length:   r.Length,
+		attitude: times(lean, upright),
+	}
+}
+
+// grip changes the forces on a body that hangs on the rail: only what acts along the rail moves it,
+// the rail takes the rest. It gives the acceleration in world axes.
+func (r *rail) grip(acceleration r3.Vec) r3.Vec {
+	return scaled(dot(acceleration, r.along), r.along)
+}
+
+// excess is the thrust of a body on the pad less what holds it down, s seconds after the step's
+// start: above zero it lifts off. Only thrust and weight count.
+func (b *body) excess(s float64) float64 {
+	var p properties
+	b.weigh(s, &p)
+	return p.thrust - float64(p.mass*float64(b.g0*b.rail.along.Z))
+}

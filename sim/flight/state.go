@@ -1,0 +1,77 @@
+package flight
+
+import (
+	"math"
+
+	"drystage/sim"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// States gives the true state of each stage's body at the present. The slice is reused: it is valid
+// until the next call of To or States.
+func (f *Flight) States() []sim.State {
+	f.freshen()
+	return f.states
+}
+
+func (f *Flight) freshen() {
+	if f.fresh {
+		return
+	}
+	f.fresh = true
+	for i := range f.bodies {
+		b := &f.bodies[i]
+		first := &f.states[b.top]
+		x := 0.0
+		if b.to > b.from && b.to != sim.Never {
+			x = b.share(f.now)
+		}
+		b.fillShare(x, first)
+		first.Front = 0
+		for k := b.top + 1; k <= b.low; k++ {
+			f.states[k] = *first
+			f.states[k].Front = f.states[k-1].Front + f.stages[k-1].spec.Length
+		}
+	}
+}
+
+// fillShare fills in all but Front, at a share of a body's step.
+func (b *body) fillShare(x float64, st *sim.State) {
+	var y, k vector
+	s := float64(b.span * x)
+	fl := &b.flow
+	resting := b.mode == onPad || b.mode == landed
+	if resting {
+		y = b.y
+		b.rested(x, &y)
+	} else {
+		b.mix(x, &y)
+		y.normalise()
+		b.slope(s, &y, &k)
+	}
+	st.Position, st.Velocity = y.vec(atPosition), y.vec(atVelocity)
+	st.Attitude, st.Rates = y.attitude(), y.vec(atRates)
+	st.Force, st.Angular = fl.force, k.vec(atRates)
+	st.Mass, st.CG, st.Thrust = fl.mass, fl.cg, fl.thrust
+	st.Pressure, st.Ambient = fl.pressure, fl.temperature
+	st.Airspeed = fl.speed
+	st.Mach = math.Sqrt(fl.mach2)
+	st.Dynamic = float64(0.5 * fl.density * float64(fl.speed*fl.speed))
+	st.Alpha = atan2(math.Sqrt(float64(fl.air.Y*fl.air.Y)+float64(fl.air.Z*fl.air.Z)), fl.air.X)
+	turn := y.rotation()
+	st.Tilt = atan2(math.Sqrt(float64(turn.xx*turn.xx)+float64(turn.yx*turn.yx)), turn.zx)
+	st.Landed, st.OnPad = b.mode == landed, b.mode == onPad
+}
+
+// rested fills in the flow around a body at rest: what holds it gives it one g.
+func (b *body) rested(x float64, y *vector) {
+	s := 0.0
+	if b.to != sim.Never {
+		s = float64(x * (b.to - b.from).Seconds())
+	}
+	b.weigh(s, &b.flow.properties)
+	turn := y.rotation()
+	b.breathe(&turn, y)
+	b.flow.force = turn.body(r3.Vec{Z: b.gravity.at(y[2])})
+}

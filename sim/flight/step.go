@@ -1,0 +1,169 @@
+package flight
+
+import (
+	"math"
+
+	"drystage/sim"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// The pair of orders 5 and 4 by Dormand and Prince (J. Comp. Appl. Math. 6, 1980, 19-26, table 2),
+// with the fourth-order interpolant of Hairer, Norsett and Wanner, Solving Ordinary Differential
+// Equations I, II.6. The stage times are 1/5, 3/10, 4/5, 8/9, 1, 1; the last slope of a step is the
+// first of the next.
+const (
+	a21                      = 1.0 / 5
+	a31, a32                 = 3.0 / 40, 9.0 / 40
+	a41, a42, a43            = 44.0 / 45, -56.0 / 15, 32.0 / 9
+	a51, a52, a53, a54       = 19372.0 / 6561, -25360.0 / 2187, 64448.0 / 6561, -212.0 / 729
+	a61, a62, a63, a64, a65  = 9017.0 / 3168, -355.0 / 33, 46732.0 / 5247, 49.0 / 176, -5103.0 / 18656
+	b1, b3, b4, b5, b6       = 35.0 / 384, 500.0 / 1113, 125.0 / 192, -2187.0 / 6784, 11.0 / 84
+	e1, e3, e4, e5, e6, e7   = 71.0 / 57600, -71.0 / 16695, 71.0 / 1920, -17253.0 / 339200, 22.0 / 525, -1.0 / 40
+	dense1, dense3, dense4   = -12715105075.0 / 11282082432, 87487479700.0 / 32700410799, -10690763975.0 / 1880347072
+	dense5, dense6, dense7   = 701980252875.0 / 199316789632, -1453857185.0 / 822651844, 69997945.0 / 29380423
+	longestStep              = 0.25 // s
+	shortestStep             = 10 * sim.Microsecond
+	patientSteps             = 2_000_000 // after so many, the shortest step is a hundred times longer
+	tolerance                = 1e-8      // relative, of each component
+	lengthScale, speedScale  = 50, 50    // m, m/s: the absolute tolerance is that of components this large
+	attitudeScale, rateScale = 1, 20     // -, rad/s
+)
+
+// scales are the sizes below which a component's error counts as absolute.
+var scales = vector{lengthScale, lengthScale, lengthScale, speedScale, speedScale, speedScale,
+	attitudeScale, attitudeScale, attitudeScale, attitudeScale, rateScale, rateScale, rateScale}
+
+// advance takes one step that ends at or before the limit.
+func (b *body) advance(limit sim.Time) {
+	if !b.sloped {
+		b.slope(0, &b.y, &b.k)
+		b.sloped = true
+	}
+	shortest := shortestStep
+	if b.steps++; b.steps > patientSteps {
+		shortest *= 100
+	}
+	for {
+		n := max(sim.Time(min(b.try, b.longest())*1e9), shortest)
+		switch room := limit - b.from; {
+		case n >= room:
+			n = room
+		case 2*n > room:
+			n = (room + 1) / 2
+		}
+		b.to, b.span = b.from+n, n.Seconds()
+		err := b.attempt(b.span)
+		if err <= 1 {
+			b.try = b.span * min(5, 0.9/max(sixteenths(err), 1e-3))
+			return
+		}
+		if n <= shortest {
+			b.force()
+			return
+		}
+		shrink := 0.1
+		if err < 1e6 { // and not NaN
+			shrink = max(0.1, 0.9/sixteenths(err))
+		}
+		b.try = b.span * shrink
+	}
+}
+
+// longest is the longest step in s that can't leap over a gust.
+func (b *body) longest() float64 {
+	if len(b.wind.gusts) == 0 {
+		return longestStep
+	}
+	return max(1e-3, min(longestStep, b.wind.shortest/(4*(1+math.Abs(b.y[5])))))
+}
+
+// force accepts the shortest step whatever its error; a body whose state is no longer finite stops
+// where it was.
+func (b *body) force() {
+	b.try = b.span
+	for i := range b.end {
+		if math.IsNaN(b.end[i]) || math.Abs(b.end[i]) > 1e12 {
+			b.end, b.endSlope = b.y, vector{}
+			b.end.setVec(atVelocity, r3.Vec{})
+			b.end.setVec(atRates, r3.Vec{})
+			b.dense = [5]vector{b.y}
+			return
+		}
+	}
+}
+
+// attempt computes a step of h seconds, its interpolant, and its error as a share of what is allowed.
+func (b *body) attempt(h float64) float64 {
+	var k2, k3, k4, k5, k6, u vector
+	y, k1, k7 := &b.y, &b.k, &b.endSlope
+	for i := range u {
+		u[i] = y[i] + float64(h*float64(a21*k1[i]))
+	}
+	b.slope(h/5, &u, &k2)
+	for i := range u {
+		u[i] = y[i] + float64(h*(float64(a31*k1[i])+float64(a32*k2[i])))
+	}
+	b.slope(0.3*h, &u, &k3)
+	for i := range u {
+		u[i] = y[i] + float64(h*(float64(a41*k1[i])+float64(a42*k2[i])+float64(a43*k3[i])))
+	}
+	b.slope(0.8*h, &u, &k4)
+	for i := range u {
+		u[i] = y[i] + float64(h*(float64(a51*k1[i])+float64(a52*k2[i])+float64(a53*k3[i])+float64(a54*k4[i])))
+	}
+	b.slope(h*(8.0/9), &u, &k5)
+	for i := range u {
+		u[i] = y[i] + float64(h*(float64(a61*k1[i])+float64(a62*k2[i])+float64(a63*k3[i])+float64(a64*k4[i])+float64(a65*k5[i])))
+	}
+	b.slope(h, &u, &k6)
+	end := &b.end
+	for i := range end {
+		end[i] = y[i] + float64(h*(float64(b1*k1[i])+float64(b3*k3[i])+float64(b4*k4[i])+float64(b5*k5[i])+float64(b6*k6[i])))
+	}
+	b.slope(h, end, k7)
+	worst := 0.0
+	for i := range end {
+		e := h * (float64(e1*k1[i]) + float64(e3*k3[i]) + float64(e4*k4[i]) + float64(e5*k5[i]) + float64(e6*k6[i]) + float64(e7*k7[i]))
+		e = math.Abs(e) / max(scales[i], math.Abs(y[i]))
+		if !(e <= worst) && !math.IsNaN(worst) { // NaN counts as worst
+			worst = e
+		}
+		d := &b.dense
+		rise := end[i] - y[i]
+		bend := float64(h*k1[i]) - rise
+		d[0][i], d[1][i], d[2][i], d[3][i] = y[i], rise, bend, rise-float64(h*k7[i])-bend
+		d[4][i] = h * (float64(dense1*k1[i]) + float64(dense3*k3[i]) + float64(dense4*k4[i]) + float64(dense5*k5[i]) + float64(dense6*k6[i]) + float64(dense7*k7[i]))
+	}
+	return worst / tolerance
+}
+
+// between gives the state at an instant of the step.
+func (b *body) between(t sim.Time, y *vector) {
+	switch {
+	case t <= b.from || b.mode == onPad || b.mode == landed:
+		*y = b.y
+	case t >= b.to:
+		*y = b.end
+	default:
+		b.mix(b.share(t), y)
+	}
+}
+
+// share is how far into the step an instant lies, 0 to 1.
+func (b *body) share(t sim.Time) float64 { return float64(t-b.from) / float64(b.to-b.from) }
+
+func (b *body) mix(x float64, y *vector) {
+	z := 1 - x
+	d := &b.dense
+	for i := range y {
+		y[i] = d[0][i] + float64(x*(d[1][i]+float64(z*(d[2][i]+float64(x*(d[3][i]+float64(z*d[4][i])))))))
+	}
+}
+
+// mixOne is mix for one component.
+func (b *body) mixOne(x float64, i int) float64 {
+	z := 1 - x
+	d := &b.dense
+	return d[0][i] + float64(x*(d[1][i]+float64(z*(d[2][i]+float64(x*(d[3][i]+float64(z*d[4][i])))))))
+}

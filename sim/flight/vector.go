@@ -1,0 +1,97 @@
+package flight
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/num/quat"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// vector is what is integrated: position and velocity in world axes, attitude (real part first),
+// body rates.
+type vector [13]float64
+
+// Where the parts of a vector begin.
+const (
+	atPosition = 0
+	atVelocity = 3
+	atAttitude = 6
+	atRates    = 10
+)
+
+func (y *vector) vec(i int) r3.Vec { return r3.Vec{X: y[i], Y: y[i+1], Z: y[i+2]} }
+
+func (y *vector) setVec(i int, v r3.Vec) { y[i], y[i+1], y[i+2] = v.X, v.Y, v.Z }
+
+func (y *vector) attitude() quat.Number {
+	return quat.Number{Real: y[6], Imag: y[7], Jmag: y[8], Kmag: y[9]}
+}
+
+// normalise makes the attitude a unit quaternion again.
+func (y *vector) normalise() {
+	n := math.Sqrt(float64(y[6]*y[6]) + float64(y[7]*y[7]) + float64(y[8]*y[8]) + float64(y[9]*y[9]))
+	for i := atAttitude; i < atRates; i++ {
+		y[i] /= n
+	}
+}
+
+// rotation is the matrix that turns body axes into world axes; its columns are the body's axes.
+type rotation struct{ xx, xy, xz, yx, yy, yz, zx, zy, zz float64 }
+
+// rotation is right for a quaternion of any length.
+func (y *vector) rotation() rotation {
+	w, a, b, c := y[6], y[7], y[8], y[9]
+	s := 2 / (float64(w*w) + float64(a*a) + float64(b*b) + float64(c*c))
+	wa, wb, wc := float64(s*float64(w*a)), float64(s*float64(w*b)), float64(s*float64(w*c))
+	aa, ab, ac := float64(s*float64(a*a)), float64(s*float64(a*b)), float64(s*float64(a*c))
+	bb, bc, cc := float64(s*float64(b*b)), float64(s*float64(b*c)), float64(s*float64(c*c))
+	return rotation{1 - (bb + cc), ab - wc, ac + wb, ab + wc, 1 - (aa + cc), bc - wa, ac - wb, bc + wa, 1 - (aa + bb)}
+}
+
+// world turns body axes into world axes.
+func (r *rotation) world(v r3.Vec) r3.Vec {
+	return r3.Vec{
+		X: float64(r.xx*v.X) + float64(r.xy*v.Y) + float64(r.xz*v.Z),
+		Y: float64(r.yx*v.X) + float64(r.yy*v.Y) + float64(r.yz*v.Z),
+		Z: float64(r.zx*v.X) + float64(r.zy*v.Y) + float64(r.zz*v.Z),
+	}
+}
+
+// body turns world axes into body axes.
+func (r *rotation) body(v r3.Vec) r3.Vec {
+	return r3.Vec{
+		X: float64(r.xx*v.X) + float64(r.yx*v.Y) + float64(r.zx*v.Z),
+		Y: float64(r.xy*v.X) + float64(r.yy*v.Y) + float64(r.zy*v.Z),
+		Z: float64(r.xz*v.X) + float64(r.yz*v.Y) + float64(r.zz*v.Z),
+	}
+}
+
+func dot(a, b r3.Vec) float64 {
+	return float64(a.X*b.X) + float64(a.Y*b.Y) + float64(a.Z*b.Z)
+}
+
+func scaled(f float64, v r3.Vec) r3.Vec {
+	return r3.Vec{X: float64(f * v.X), Y: float64(f * v.Y), Z: float64(f * v.Z)}
+}
+
+func plus(a, b r3.Vec) r3.Vec { return r3.Vec{X: a.X + b.X, Y: a.Y + b.Y, Z: a.Z + b.Z} }
+
+func cross(a, b r3.Vec) r3.Vec {
+	return r3.Vec{
+		X: float64(a.Y*b.Z) - float64(a.Z*b.Y),
+		Y: float64(a.Z*b.X) - float64(a.X*b.Z),
+		Z: float64(a.X*b.Y) - float64(a.Y*b.X),
+	}
+}
+
+func size(v r3.Vec) float64 { return math.Sqrt(dot(v, v)) }
+
+// times is the product of two quaternions: the rotation b followed by a.
+func times(a, b quat.Number) quat.Number {
+	return quat.Number{
+		Real: float64(a.Real*b.Real) - float64(a.Imag*b.Imag) - float64(a.Jmag*b.Jmag) - float64(a.Kmag*b.Kmag),
+		Imag: float64(a.Real*b.Imag) + float64(a.Imag*b.Real) + float64(a.Jmag*b.Kmag) - float64(a.Kmag*b.Jmag),
+		Jmag: float64(a.Real*b.Jmag) - float64(a.Imag*b.Kmag) + float64(a.Jmag*b.Real) + float64(a.Kmag*b.Imag),
+		Kmag: float64(a.Real*b.Kmag) + float64(a.Imag*b.Jmag) - float64(a.Jmag*b.Imag) + float64(a.Kmag*b.Real),
+	}
+}

@@ -1,0 +1,86 @@
+package sensor
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"drystage/sim"
+	"drystage/sim/noise"
+)
+
+// WGS 84: NIMA TR8350.2, 3rd edition, amendment 1, 2000.
+const (
+	earthA  = 6378137.0                               // m, equatorial radius
+	earthF  = 1 / 298.257223563                       // flattening
+	earthE2 = earthF * (2 - earthF)                   // first eccentricity squared
+	earthB  = earthA * (1 - earthF)                   // m, polar radius
+	earthP2 = earthE2 / ((1 - earthF) * (1 - earthF)) // second eccentricity squared
+	inView  = 12                                      // satellites of a good fix: common practice, no source
+)
+
+// receiver is a GNSS receiver with a fix throughout: a lost fix is a fault, and limits of speed,
+// height and acceleration, latency and filtering are left out. Its velocity is in the pad's axes:
+// below 1e-3 rad from the local ones within 6 km.
+type receiver struct {
+	sim.Receiver
+	site   site
+	chance *noise.Stream
+}
+
+func newReceiver(p *sim.Receiver, s *sim.Site, chance *noise.Stream) receiver {
+	return receiver{*p, newSite(s.Latitude, s.Longitude, s.Elevation), chance}
+}
+
+func (g *receiver) sample(st *sim.State, fix *sim.Fix) {
+	east := noisy(st.Position.X, g.PositionNoise, g.chance)
+	north := noisy(st.Position.Y, g.PositionNoise, g.chance)
+	up := noisy(st.Position.Z, g.HeightNoise, g.chance)
+	fix.Latitude, fix.Longitude, fix.Height = g.site.geodetic(east, north, up)
+	fix.Velocity = r3.Vec{
+		X: noisy(st.Velocity.X, g.VelocityNoise, g.chance),
+		Y: noisy(st.Velocity.Y, g.VelocityNoise, g.chance),
+		Z: noisy(st.Velocity.Z, g.VelocityNoise, g.chance),
+	}
+	fix.Kind, fix.Satellites = sim.Fix3D, inView
+}
+
+// site is the origin of a local frame of east, north, up on the ellipsoid.
+type site struct {
+	sin, cos float64 // of the latitude
+	lon      float64 // rad
+	x, z     float64 // m, earth-fixed, in axes turned to the site's meridian
+}
+
+// newSite takes rad, rad, m. The geoid is taken as the ellipsoid: heights above mean sea level are
+// ellipsoidal heights here. Real ones differ by up to 110 m, the same for all of a flight.
+func newSite(lat, lon, height float64) site {
+	sin, cos := sincos(lat)
+	n := earthA / math.Sqrt(1-float64(earthE2*float64(sin*sin)))
+	return site{sin, cos, lon, float64((n + height) * cos), float64((float64(n*(1-earthE2)) + height) * sin)}
+}
+
+// geodetic gives latitude and longitude in rad and the height in m of a place in the local frame, by
+// way of earth-fixed coordinates and one step of Bowring's formula (Survey Review 23, 1976, from
+// memory): the test finds it good to a micrometre within 100 km.
+func (s *site) geodetic(east, north, up float64) (lat, lon, height float64) {
+	x := s.x - float64(s.sin*north) + float64(s.cos*up)
+	z := s.z + float64(s.cos*north) + float64(s.sin*up)
+	p := math.Sqrt(float64(x*x) + float64(east*east))
+	u, v := unit(float64(p*earthB), float64(z*earthA)) // cosine and sine of the reduced latitude
+	cos, sin := unit(p-float64(earthE2*earthA*float64(u*float64(u*u))), z+float64(earthP2*earthB*float64(v*float64(v*v))))
+	height = float64(p*cos) + float64(z*sin) - float64(earthA*math.Sqrt(1-float64(earthE2*float64(sin*sin))))
+	lon = s.lon + atan2(east, x)
+	if lon > math.Pi {
+		lon -= 2 * math.Pi
+	} else if lon <= -math.Pi {
+		lon += 2 * math.Pi
+	}
+	return atan2(sin, cos), lon, height
+}
+
+// unit shortens a vector to length 1.
+func unit(x, y float64) (float64, float64) {
+	n := math.Sqrt(float64(x*x) + float64(y*y))
+	return x / n, y / n
+}

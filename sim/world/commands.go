@@ -1,0 +1,56 @@
+package world
+
+import "drystage/sim"
+
+// commands are the operator's commands of a setup, each given once.
+type commands struct {
+	list []sim.Command
+	at   []sim.Time // when each is to be given; sim.Never until its event has happened, and once given
+	done []bool
+	seen int // events known at the last look
+}
+
+func newCommands(s *sim.Setup) commands {
+	c := commands{list: s.Commands, at: make([]sim.Time, len(s.Commands)), done: make([]bool, len(s.Commands)), seen: -1}
+	for i := range c.at {
+		c.at[i] = sim.Never
+	}
+	return c
+}
+
+// look finds the times of commands whose event has happened; before an event, those of the rehearsal.
+func (c *commands) look(events, rehearsed []sim.Event) {
+	if len(events) == c.seen {
+		return
+	}
+	c.seen = len(events)
+	for i := range c.list {
+		if c.at[i] != sim.Never || c.done[i] {
+			continue
+		}
+		from := events
+		if c.list[i].At.Offset < 0 {
+			from = rehearsed
+		}
+		if t, ok := c.list[i].At.In(from); ok {
+			c.at[i] = t
+		}
+	}
+}
+
+// give puts the commands that are due into the frames of the tick. A board without power at that
+// instant misses its command, as it would at the pad.
+func (c *commands) give(t *sim.Tick) {
+	for i, at := range c.at {
+		if at > t.Now {
+			continue
+		}
+		c.at[i], c.done[i] = sim.Never, true
+		for bay := range t.Frames {
+			if want := c.list[i].Bay; want == bay || want == -1 {
+				t.Frames[bay].Commands |= c.list[i].What
+				t.Frames[bay].Due = true
+			}
+		}
+	}
+}

@@ -1,0 +1,68 @@
+package world
+
+import (
+	"drystage/sim"
+	"drystage/sim/sensor"
+)
+
+// seat is what the world keeps for one bay: its sensors, the level of each wire, its supply.
+type seat struct {
+	bay   *sim.Bay
+	bank  *sensor.Bank
+	on    []bool   // per wire
+	ready sim.Time // when the board has booted after its last power cut
+}
+
+// drive puts an output's level on its wires. A board without power can't switch anything on.
+func (w *World) drive(o sim.Output) {
+	if o.Bay < 0 || o.Bay >= len(w.seats) || o.On && !w.tick.Frames[o.Bay].Powered {
+		return
+	}
+	s := &w.seats[o.Bay]
+	for i := range s.bay.Wires {
+		if s.bay.Wires[i].Channel == o.Channel {
+			w.set(s, i, o.On)
+		}
+	}
+}
+
+// set switches one wire. Where several wires do the same, the effect is on while any of them is.
+func (w *World) set(s *seat, wire int, on bool) {
+	s.on[wire] = on
+	e := s.bay.Wires[wire].Effect
+	if e.Kind == sim.Nothing {
+		return
+	}
+	w.flight.Drive(e, on || w.driven(e))
+}
+
+// driven says whether any wire has an effect on.
+func (w *World) driven(e sim.Effect) bool {
+	for i := range w.seats {
+		for j, on := range w.seats[i].on {
+			if on && w.seats[i].bay.Wires[j].Effect == e {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// supply sets whether a bay has power at this instant, and lets its wires go when it has not. A board
+// is without power during a cut and until Boot after the last instant of the cut.
+func (w *World) supply(bay int, events []sim.Event) {
+	f, s := &w.tick.Frames[bay], &w.seats[bay]
+	on, cut := w.faults.Powered(bay, f.Now, events)
+	w.tick.Active |= cut
+	if !on {
+		s.ready = f.Now + s.bay.Boot
+		for i, high := range s.on {
+			if high {
+				w.set(s, i, false)
+			}
+		}
+	}
+	powered := on && f.Now >= s.ready
+	f.Due = f.Due || powered != f.Powered
+	f.Powered = powered
+}

@@ -1,0 +1,131 @@
+// Package world joins flight, sensors and faults into one sim.Source: the outputs of the boards go in,
+// what their sensors say comes out, instant by instant. It holds no physics of its own, never waits,
+// and gives a board nothing but its Frame. Equal setups and outputs give equal ticks.
+package world
+
+import (
+	"drystage/sim"
+	"drystage/sim/fault"
+	"drystage/sim/flight"
+	"drystage/sim/sensor"
+)
+
+// World is one flight under way. Its ticks are reused: Step doesn't allocate once warm.
+type World struct {
+	setup    *sim.Setup
+	flight   *flight.Flight
+	faults   *fault.Set
+	seats    []seat
+	commands commands
+	tick     sim.Tick
+	told     []sim.Event // delivered in ticks so far
+	faulted  uint64      // faults of the vehicle that have shown
+	over     bool
+}
+
+var _ sim.Source = (*World)(nil)
+
+// New puts the rocket on its pad with every board powered and booted. The setup must be a checked
+// one, whose indices all point somewhere, and stay unchanged while the World is in use.
+func New(s *sim.Setup) *World {
+	w := &World{
+		setup:    s,
+		flight:   flight.New(s),
+		faults:   fault.New(s),
+		seats:    make([]seat, len(s.Bays)),
+		commands: newCommands(s),
+	}
+	w.tick.Frames = make([]sim.Frame, len(s.Bays))
+	for i := range w.seats {
+		b := &s.Bays[i]
+		w.seats[i] = seat{bay: b, bank: sensor.New(s.Seed, s, i), on: make([]bool, len(b.Wires))}
+		w.tick.Frames[i] = sim.Frame{Bay: i, Powered: true}
+	}
+	return w
+}
+
+// Step drives the wires of the outputs that switched, in their order and at the present time, flies
+// to the next instant at which a part of any bay is due, and gives what is there. The first tick is at
+// time 0. With the first tick at or beyond Setup.Until or Setup.Limit, ok is false; after that, t is
+// nil. Outputs of bays or channels that nothing is wired to do nothing.
+func (w *World) Step(outs []sim.Output) (t *sim.Tick, ok bool) {
+	if w.over {
+		return nil, false
+	}
+	for _, o := range outs {
+		w.drive(o)
+	}
+	now := w.next()
+	w.flight.To(now)
+	events := w.flight.Events()
+	w.tell(events)
+	w.tick.Now, w.tick.Active, w.tick.States = now, w.newlyFaulted(), w.flight.States()
+	w.commands.look(events, w.setup.Rehearsed)
+	for i := range w.seats {
+		w.fill(i, events)
+	}
+	w.commands.give(&w.tick)
+	w.over = w.ended(events)
+	return &w.tick, !w.over
+}
+
+// next is the instant of the next tick; with no part fitted anywhere, the end.
+func (w *World) next() sim.Time {
+	next := sim.Never
+	for i := range w.seats {
+		next = min(next, w.seats[i].bank.Next())
+	}
+	if next == sim.Never {
+		return w.setup.Limit
+	}
+	return next
+}
+
+// fill gives a bay its frame of this instant.
+func (w *World) fill(bay int, events []sim.Event) {
+	f, s := &w.tick.Frames[bay], &w.seats[bay]
+	f.Now, f.Commands = w.tick.Now, 0
+	f.Due = s.bank.Next() <= f.Now
+	w.supply(bay, events)
+	s.bank.Sample(&w.tick.States[s.bay.Stage], f)
+	changed := w.faults.Sense(f, events)
+	if f.Powered {
+		w.tick.Active |= changed
+	} else {
+		f.Has = 0 // nobody there to be given a sample, spoilt or not
+	}
+}
+
+// tell puts the events found since the last tick into this one. Some, such as max_q, are known only
+// after later ones and stand before them in the list.
+func (w *World) tell(events []sim.Event) {
+	w.tick.Events = w.tick.Events[:0]
+	if len(events) == len(w.told) {
+		return
+	}
+	known := 0
+	for _, e := range events {
+		if known < len(w.told) && w.told[known] == e {
+			known++
+			continue
+		}
+		w.tick.Events = append(w.tick.Events, e)
+	}
+	w.told = append(w.told[:0], events...)
+}
+
+// newlyFaulted gives the faults of the vehicle that show for the first time.
+func (w *World) newlyFaulted() uint64 {
+	all := w.flight.Faulted()
+	fresh := all &^ w.faulted
+	w.faulted = all
+	return fresh
+}
+
+func (w *World) ended(events []sim.Event) bool {
+	if w.tick.Now >= w.setup.Limit {
+		return true
+	}
+	end, ok := w.setup.Until.In(events)
+	return ok && w.tick.Now >= end
+}
