@@ -60,15 +60,11 @@ func TestDecoderCounts(t *testing.T) {
 		{"shorter than the type", sound(0x20, 0, 1, 2, 3), 0, Counts{Length: 1}},
 		{"an unknown type takes a number", bytes.Join([][]byte{ticks(0, 1), sound(0x7f, 1), ticks(2, 3)}, nil), 2, Counts{Unknown: 1}},
 		{"garbage, delimiter, frame", append(append(bytes.Repeat([]byte{0xA5}, 5000), 0), ticks(0, 1)...), 1, Counts{Long: 1}},
-		{"garbage right in front spoils one frame", append([]byte{7, 7}, ticks(0, 2)...), 1, Counts{COBS: 1}},
+		{"garbage right in front spoils one frame", append([]byte{99, 7}, ticks(0, 2)...), 1, Counts{COBS: 1}},
 		{"HELLO begins the numbers anew", append(ticks(7, 8), new(Encoder).Hello(nil, &Hello{})...), 2, Counts{}},
 	} {
 		d := NewDecoder(FromHost)
 		n := count(d, c.in)
-		if c.reason == "garbage right in front spoils one frame" { // which check fails is chance
-			assert.Equal(t, 1, d.Counts.Bad(), c.reason)
-			d.Counts = c.want
-		}
 		assert.Equal(t, c.frames, n, c.reason)
 		assert.Equal(t, c.want, d.Counts, c.reason)
 		assert.False(t, d.Pending(), c.reason)

@@ -104,7 +104,7 @@ func noseCentre(n *sim.Nose, diameter float64) float64 {
 		case i%2 == 1:
 			weight = 4
 		}
-		sum += float64(weight * float64(r*r) * 2 * u)
+		sum += float64(float64(weight*float64(r*r)) * float64(2*u))
 	}
 	return 1 - sum/(3*cuts)
 }
@@ -112,9 +112,9 @@ func noseCentre(n *sim.Nose, diameter float64) float64 {
 // ogiveRadius is the radius of a tangent ogive of fineness f over its base radius, a share x of its
 // length ahead of the base.
 func ogiveRadius(f, x float64) float64 {
-	k := float64(2*f) * float64(2*f) // (L/R)^2
-	arc := (k + 1) / 2               // of the circle, in base radii
-	return max(0, sqrt(max(0, float64(arc*arc)-float64(k*x*x)))+1-arc)
+	k := square(2 * f)          // (L/R)^2
+	arc := float64((k + 1) / 2) // of the circle, in base radii
+	return max(0, math.Sqrt(max(0, float64(arc*arc)-float64(k*float64(x*x))))+1-arc)
 }
 
 func transitionPart(t *sim.Transition, front float64) part {
@@ -135,8 +135,8 @@ func sideParts(st *sim.Stage, front float64) []part {
 	const gauss = 0.28867513459481287 // 1/(2 sqrt 3)
 	half := crossCylinder * st.Length * st.Diameter / 4
 	return []part{
-		{place: front + st.Length*(0.5-gauss), cross: half},
-		{place: front + st.Length*(0.5+gauss), cross: half},
+		{place: front + float64(st.Length*(0.5-gauss)), cross: half},
+		{place: front + float64(st.Length*(0.5+gauss)), cross: half},
 	}
 }
 
@@ -167,7 +167,7 @@ func diameterAt(st *sim.Stage, station float64) float64 {
 		case station >= t.Station+t.Length && t.Station > at:
 			at, d = t.Station, t.Rear
 		case station >= t.Station && station < t.Station+t.Length:
-			return t.Front + (t.Rear-t.Front)*(station-t.Station)/t.Length
+			return t.Front + float64((t.Rear-t.Front)*((station-t.Station)/t.Length))
 		case station < t.Station && math.IsInf(at, -1) && t.Station < next:
 			next, d = t.Station, t.Front
 		}

@@ -33,7 +33,7 @@ const (
 
 // Air is the still air over a site: the US Standard Atmosphere 1976 with its temperature profile
 // shifted to the temperature at the pad, and its pressure in hydrostatic balance from the pressure
-// at the pad. It is a table of cubics, good to 2e-9 of the closed forms.
+// at the pad. It is a table of cubics, good to 3e-9 of the closed forms.
 type Air struct {
 	layers []airLayer
 	cells  []airCubics
@@ -132,7 +132,7 @@ func (a *Air) addLayer(c *column, foot, top float64) {
 
 // hermite gives the cubic from 0 to 1 with these ends and slopes.
 func hermite(a, b, da, db float64) [4]float64 {
-	return [4]float64{a, da, float64(3*(b-a)) - float64(2*da) - db, float64(2*(a-b)) + da + db}
+	return [4]float64{a, da, float64(3*(b-a)) - float64(2*da) - db, float64(2*(a-b)) + (da + db)}
 }
 
 // geopotential turns a geometric height above mean sea level into a geopotential one, in m.

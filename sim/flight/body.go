@@ -51,16 +51,6 @@ type surroundings struct {
 	wind    wind
 	gravity gravity
 	rail    rail
-	g0      float64 // m/s2 at the pad
-}
-
-// offset gives the distance in m from a body's front end to the front end of one of its stages.
-func (f *Flight) offset(b *body, stage int) float64 {
-	sum := 0.0
-	for i := b.top; i < stage; i++ {
-		sum += f.stages[i].spec.Length
-	}
-	return sum
 }
 
 // load takes stock of a body's mass, burning motors and open devices at the start of a step.
@@ -116,9 +106,16 @@ func (b *body) restart(t sim.Time) {
 		y.normalise()
 		b.y, b.end = y, y
 	}
-	b.from, b.to, b.seen = t, t, t
+	b.from, b.seen = t, t
+	b.still()
 	b.sloped = false
 	b.try = min(b.try, 0.01)
+}
+
+// still makes a step of no length.
+func (b *body) still() {
+	b.to, b.span, b.end = b.from, 0, b.y
+	b.dense = [5]vector{b.y}
 	b.found = finding{at: sim.Never}
 }
 

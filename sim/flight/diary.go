@@ -16,7 +16,7 @@ const (
 	burningOut                  // a motor's curve ends
 	dying                       // a motor is killed by a fault
 	sliding                     // stages part by drag
-	blowing                     // stages part by charge
+	parting                     // stages part by charge
 	charging                    // a separation charge has had its pulse
 	bursting                    // a device's charge has had its pulse
 	stretching                  // a device's line is stretched
@@ -73,7 +73,7 @@ func (f *Flight) keep() {
 		f.burnOut(a)
 	case sliding:
 		f.slide(a.stage)
-	case blowing:
+	case parting:
 		f.part(a.stage)
 	case charging:
 		f.blow(a.stage)

@@ -104,7 +104,7 @@ func (f *Flight) blow(stage int) {
 	st := &f.stages[stage]
 	if !st.charge.spent {
 		st.charge.spent = true
-		f.enter(appointment{at: f.now + st.spec.Separation.Delay, what: blowing, stage: stage})
+		f.enter(appointment{at: f.now + st.spec.Separation.Delay, what: parting, stage: stage})
 	}
 }
 

@@ -28,6 +28,9 @@ const (
 // cuts is into how many parts a step is cut to look for changes of sign.
 const cuts = 4
 
+// touch is how far below its seat a body is before it is back on the pad, in m.
+const touch = 1e-9
+
 // scan looks through the rest of a body's step, from what has been seen, for the first encounter.
 func (f *Flight) scan(b *body) {
 	b.found = finding{at: sim.Never}
@@ -35,7 +38,7 @@ func (f *Flight) scan(b *body) {
 	if f.scanNow(b, a) {
 		return
 	}
-	step := (1 - a) / cuts
+	step := float64((1 - a) / cuts)
 	for i := 1; i <= cuts; i++ {
 		z := a + float64(step*float64(i))
 		if i == cuts {
@@ -50,20 +53,25 @@ func (f *Flight) scan(b *body) {
 
 // scanNow looks for what has changed side by a jump of the state between two steps.
 func (f *Flight) scanNow(b *body, x float64) bool {
-	if b.mode == free && b.climbing && !b.topped && b.mixOne(x, 5) <= 0 {
-		b.found = finding{at: b.seen, what: topping}
-		return true
+	if b.mode == free && !b.topped {
+		if climb := b.mixOne(x, 5); climb > 0 {
+			b.climbing = true
+		} else if b.climbing {
+			b.found = finding{at: b.seen, what: topping}
+			return true
+		}
 	}
 	for i := range f.watches {
 		w := &f.watches[i]
 		if w.idle(b) {
 			continue
 		}
-		w.value = f.measure(b, w.spec.Quantity, x)
-		if w.passed() {
+		side := w.beyond(f.measure(b, w.spec.Quantity, x)) > 0
+		if side && !w.side {
 			b.found = finding{at: b.seen, what: passing, watch: i}
 			return true
 		}
+		w.side, w.ahead = side, side
 	}
 	return false
 }
@@ -74,21 +82,19 @@ func (f *Flight) scanPart(b *body, a, z float64) {
 	case onRail:
 		travel := func(x float64) float64 { return b.travel(x) - b.rail.length }
 		if travel(z) >= 0 {
-			f.note(b, leaving, b.root(travel, a, z))
+			b.note(finding{at: b.root(travel, a, z), what: leaving})
 		}
-		down := func(x float64) float64 { return -b.travel(x) }
+		down := func(x float64) float64 { return -b.travel(x) - touch }
 		if down(z) > 0 && b.speedAlong(z) < 0 {
-			f.note(b, sinking, b.root(down, a, z))
+			b.note(finding{at: b.root(down, a, z), what: sinking})
 		}
 	case free:
 		climb := b.mixOne(z, 5)
-		if climb > 0 {
-			b.climbing = b.climbing || !b.topped
-		} else if b.climbing && !b.topped {
-			f.note(b, topping, b.root(func(x float64) float64 { return -b.mixOne(x, 5) }, a, z))
+		if climb <= 0 && b.climbing && !b.topped {
+			b.note(finding{at: b.root(func(x float64) float64 { return -b.mixOne(x, 5) }, a, z), what: topping})
 		}
 		if b.mixOne(z, 2) < 0 && climb < 0 {
-			f.note(b, touching, b.root(func(x float64) float64 { return -b.mixOne(x, 2) }, a, z))
+			b.note(finding{at: b.root(func(x float64) float64 { return -b.mixOne(x, 2) }, a, z), what: touching})
 		}
 	}
 	for i := range f.watches {
@@ -96,23 +102,19 @@ func (f *Flight) scanPart(b *body, a, z float64) {
 		if w.idle(b) {
 			continue
 		}
-		w.last, w.value = w.value, f.measure(b, w.spec.Quantity, z)
-		if w.passed() {
-			q := w.spec.Quantity
-			at := b.root(func(x float64) float64 { return w.beyond(f.measure(b, q, x)) }, a, z)
-			f.note(b, passing, at)
-			if b.found.at == at && b.found.what == passing && b.found.watch < 0 {
-				b.found.watch = i
-			}
-			w.value = w.last
+		past := func(x float64) float64 { return w.beyond(f.measure(b, w.spec.Quantity, x)) }
+		side := past(z) > 0
+		if side && !w.ahead {
+			b.note(finding{at: b.root(past, a, z), what: passing, watch: i})
 		}
+		w.ahead = side
 	}
 }
 
 // note keeps the earliest finding.
-func (f *Flight) note(b *body, what encounter, at sim.Time) {
-	if at < b.found.at {
-		b.found = finding{at: at, what: what, watch: -1}
+func (b *body) note(x finding) {
+	if x.at < b.found.at {
+		b.found = x
 	}
 }
 
@@ -155,15 +157,15 @@ func (f *Flight) scanPad(b *body) {
 		return
 	}
 	if b.excess(0) > 0 {
-		f.note(b, lifting, b.from)
+		b.note(finding{at: b.from, what: lifting})
 		return
 	}
 	length := (b.to - b.from).Seconds()
 	for i := 1; i <= cuts; i++ {
-		z := float64(i) / cuts
+		z := float64(float64(i) / cuts)
 		held := func(x float64) float64 { return b.excess(float64(x * length)) }
 		if held(z) > 0 {
-			f.note(b, lifting, b.root(held, z-1.0/cuts, z))
+			b.note(finding{at: b.root(held, z-(1.0/cuts), z), what: lifting})
 			return
 		}
 	}
@@ -172,6 +174,5 @@ func (f *Flight) scanPad(b *body) {
 // scanRest looks for watched quantities that jumped when a body came to rest.
 func (f *Flight) scanRest(b *body) {
 	b.found = finding{at: sim.Never}
-	b.span = 0
 	f.scanNow(b, 0)
 }

@@ -14,11 +14,11 @@ func finPart(f *sim.Fins, r float64) (part, roll) {
 	if f.Count <= 0 || chords <= 0 || f.Span <= 0 {
 		return part{place: f.Station}, roll{}
 	}
-	middle := math.Sqrt(f.Span*f.Span + square(f.Sweep+(f.Tip-f.Root)/2)) // the mid-chord line
+	middle := math.Sqrt(square(f.Span) + square(f.Sweep+float64((f.Tip-f.Root)/2))) // the mid-chord line
 	// 4 N (s/d)^2/(1 + sqrt(1 + (2 l/(Cr+Ct))^2)) on pi d^2/4
 	alone := math.Pi * n * f.Span * f.Span / (1 + math.Sqrt(1+square(2*middle/chords)))
 	interference := 1 + r/(f.Span+r)
-	place := f.Station + f.Sweep/3*(f.Root+2*f.Tip)/chords + (chords-f.Root*f.Tip/chords)/6
+	place := f.Station + float64(f.Sweep/3*(f.Root+float64(2*f.Tip))/chords) + float64((chords-float64(f.Root*f.Tip)/chords)/6)
 	area := f.Span * chords / 2
 	p := part{place: place, fin: alone * interference / 2, cross: crossPlate * n / 2 * area / 2}
 	return p, finRoll(f, r, 2*alone/(n*area))
@@ -43,12 +43,12 @@ func (r *roll) add(o roll) {
 // finRoll takes the slope of one fin on its own area, per radian.
 func finRoll(f *sim.Fins, r, slope float64) roll {
 	s, n := f.Span, float64(f.Count)
-	one := r*s*(f.Root+f.Tip)/2 + s*s*(f.Root+2*f.Tip)/6
-	two := r*r*s*(f.Root+f.Tip)/2 + r*s*s*(f.Root+2*f.Tip)/3 + s*s*s*(f.Root+3*f.Tip)/12
+	one := float64(r*s*(f.Root+f.Tip)/2) + float64(s*s*(f.Root+float64(2*f.Tip))/6)
+	two := float64(r*r*s*(f.Root+f.Tip)/2) + float64(r*s*s*(f.Root+float64(2*f.Tip))/3) + float64(s*s*s*(f.Root+float64(3*f.Tip))/12)
 	return roll{
 		force: n / 2 * slope * one * f.Cant,
 		damp:  n / 2 * slope * two,
-		drag:  n / 2 * crossPlate * two * (r + s/2), // within a few per cent of the integral
+		drag:  n / 2 * crossPlate * two * (r + float64(s/2)), // within a few per cent of the integral
 	}
 }
 

@@ -90,7 +90,6 @@ func newFlight(s *sim.Setup) *Flight {
 
 // start sets the whole rocket on the pad.
 func (f *Flight) start() {
-	f.g0 = f.gravity.at(0)
 	n := len(f.stages)
 	if n == 0 {
 		f.ahead, f.due = sim.Never, sim.Never
@@ -196,9 +195,7 @@ func (f *Flight) settle() {
 
 // follow goes from the end of a body's step to the next step.
 func (f *Flight) follow(b *body) {
-	if b == &f.bodies[0] {
-		f.peak.through(b, b.to)
-	}
+	f.pass(b, b.to)
 	if b.mode == onRail || b.mode == free {
 		b.y, b.k = b.end, b.endSlope
 	}
@@ -206,12 +203,18 @@ func (f *Flight) follow(b *body) {
 	f.plan(b)
 }
 
+// pass makes a body's step certain up to t.
+func (f *Flight) pass(b *body, t sim.Time) {
+	if b == &f.bodies[0] {
+		f.peak.through(b, t)
+	}
+	f.takeSides(b, t)
+}
+
 // cut ends a body's step at the present, since its forces change now. The caller changes what it has
 // to and then calls plan.
 func (f *Flight) cut(b *body) {
-	if b == &f.bodies[0] {
-		f.peak.through(b, f.now)
-	}
+	f.pass(b, f.now)
 	b.restart(f.now)
 }
 
@@ -220,16 +223,19 @@ func (f *Flight) plan(b *body) {
 	f.load(b)
 	switch b.mode {
 	case landed:
-		b.to = sim.Never
+		b.to = b.corner
 		f.scanRest(b)
 	case onPad:
-		b.to = min(b.corner, sim.Never)
-		b.span = 0
+		b.to = b.corner
 		f.scanPad(b)
 	default:
 		limit := b.corner
 		if f.due > b.from {
 			limit = min(limit, f.due)
+		}
+		if limit <= b.from { // something else is due first
+			b.still()
+			return
 		}
 		b.advance(limit)
 		f.scan(b)

@@ -18,12 +18,13 @@ type flow struct {
 	temperature float64
 }
 
-// The quickest swing (rad/s) and the quickest damping (1/s) that the air may give a body: beyond them
-// the moments act as if the body were heavier to turn. No airframe is rigid at 100 Hz, and the steps
+// The quickest swing (rad/s), damping and stopping (1/s) that the air may give a body: beyond them it
+// acts as if the body were heavier to turn or to stop. No airframe is rigid at 100 Hz, and the steps
 // stay long for vehicles of any shape.
 const (
 	quickestSwing   = 600.0
 	quickestDamping = 600.0
+	quickestStop    = 2000.0
 )
 
 // slope is the right-hand side of the equations of motion: the rates of change k of the state y, s
@@ -40,10 +41,11 @@ func (b *body) slope(s float64, y, k *vector) {
 	pull := float64(q2 * area)
 	drag := float64(q2 * b.shape.dragArea(fl.mach2))
 	perMass := 1 / fl.mass
+	braked := 1 / max(fl.mass, float64((drag+pull+across.stop)*(1/quickestStop)))
 	fl.force = r3.Vec{
-		X: float64((fl.thrust - float64((drag+pull)*fl.air.X)) * perMass),
-		Y: float64((across.force.Y - float64(pull*fl.air.Y)) * perMass),
-		Z: float64((across.force.Z - float64(pull*fl.air.Z)) * perMass),
+		X: float64(fl.thrust*perMass) - float64(float64((drag+pull)*fl.air.X)*braked),
+		Y: float64((across.force.Y - float64(pull*fl.air.Y)) * braked),
+		Z: float64((across.force.Z - float64(pull*fl.air.Z)) * braked),
 	}
 	a := turn.world(fl.force)
 	g := b.gravity.at(height)
@@ -73,9 +75,10 @@ func (b *body) breathe(turn *rotation, y *vector) {
 
 // airload is what the air does to a body across its axis and about it, all in body axes.
 type airload struct {
-	force  r3.Vec // N
-	turn   r3.Vec // N m about the centre of gravity
-	stiff  float64
+	force  r3.Vec  // N
+	turn   r3.Vec  // N m about the centre of gravity
+	stop   float64 // N s/m, of the crosswise forces
+	stiff  float64 // N m/rad, at most
 	damped float64 // N m s
 	hang   float64 // 0 to 1: share of the pendulum below open devices
 }
@@ -101,6 +104,8 @@ func (b *body) across(y *vector) airload {
 		l.force.Z += fz
 		l.turn.Y -= float64(arm * fz)
 		l.turn.Z += float64(arm * fy)
+		c = math.Abs(c)
+		l.stop += c
 		c = math.Abs(float64(c * arm))
 		l.stiff += c
 		l.damped += math.Abs(float64(c * arm))
@@ -111,6 +116,7 @@ func (b *body) across(y *vector) airload {
 	l.turn.X = float64(rho * (float64(o.force*float64(u*swing)) - float64(p*(float64(o.damp*swing)+float64(o.drag*math.Abs(p))))))
 	l.force.Y, l.force.Z = float64(rho*l.force.Y), float64(rho*l.force.Z)
 	l.turn.Y, l.turn.Z = float64(rho*l.turn.Y), float64(rho*l.turn.Z)
+	l.stop = float64(rho * l.stop)
 	l.stiff, l.damped = float64(rho*float64(l.stiff*fl.speed)), float64(rho*l.damped)
 	return l
 }

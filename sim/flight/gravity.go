@@ -1,6 +1,10 @@
 package flight
 
-import "drystage/sim"
+import (
+	"math"
+
+	"drystage/sim"
+)
 
 // WGS 84 (NIMA TR8350.2): ellipsoid, normal gravity by Somigliana's formula.
 const (
@@ -23,7 +27,7 @@ func newGravity(site sim.Site) gravity {
 	s, _ := sincos(site.Latitude)
 	s2 := float64(s * s)
 	return gravity{
-		ground:    equatorG * (1 + float64(somiglianaK*s2)) / sqrt(1-float64(earthE2*s2)),
+		ground:    equatorG * (1 + float64(somiglianaK*s2)) / math.Sqrt(1-float64(earthE2*s2)),
 		first:     2 / earthA * (1 + earthF + centrifugalM - float64(2*earthF*s2)),
 		twice:     3 / (earthA * earthA),
 		elevation: site.Elevation,

@@ -26,7 +26,7 @@ type grain struct {
 }
 
 func newGrain(m *sim.Motor, front float64) grain {
-	g := grain{place: front + m.Length/2}
+	g := grain{place: front + float64(m.Length/2)}
 	own := solid(1, m.Length, m.Diameter)
 	g.axial, g.second = own.Axial, own.Transverse+float64(g.place*g.place)
 	return g
@@ -42,13 +42,13 @@ func (m *moments) addGrain(mass float64, g *grain) {
 // solid gives the inertia of a solid cylinder.
 func solid(mass, length, diameter float64) sim.Inertia {
 	r2 := diameter * diameter / 4
-	return sim.Inertia{Axial: mass * r2 / 2, Transverse: mass * (float64(3*r2) + float64(length*length)) / 12}
+	return sim.Inertia{Axial: float64(mass * r2 / 2), Transverse: float64(mass * (float64(3*r2) + float64(length*length)) / 12)}
 }
 
 // tube gives the inertia of a thin tube.
 func tube(mass, length, diameter float64) sim.Inertia {
 	r2 := diameter * diameter / 4
-	return sim.Inertia{Axial: mass * r2, Transverse: mass * (float64(6*r2) + float64(length*length)) / 12}
+	return sim.Inertia{Axial: float64(mass * r2), Transverse: float64(mass * (float64(6*r2) + float64(length*length)) / 12)}
 }
 
 // dry gives the moments of a stage without propellant whose front end is so many metres from the
@@ -61,7 +61,7 @@ func dry(s *sim.Stage, front float64) moments {
 	}
 	m.add(s.Mass, front+s.CG, own)
 	c := &s.Mount.Motor
-	m.add(c.Case, front+s.Mount.Station+c.Length/2, tube(c.Case, c.Length, c.Diameter))
+	m.add(c.Case, front+s.Mount.Station+float64(c.Length/2), tube(c.Case, c.Length, c.Diameter))
 	return m
 }
 
@@ -91,7 +91,7 @@ func (b *body) weigh(s float64, p *properties) {
 	p.mass = max(m.mass, leastMass)
 	p.cg = m.first / p.mass
 	p.axial = max(m.axial, leastInertia)
-	p.transverse = max(m.second-float64(m.first*p.cg), leastInertia)
+	p.transverse = max(m.second-float64(m.first*p.cg), 0.5*p.axial) // no solid body has less
 	p.jet = 0
 	for i := range b.burns {
 		n := &b.burns[i]

@@ -116,7 +116,7 @@ func (p *peak) through(b *body, t sim.Time) {
 	if z <= a {
 		return
 	}
-	step := (z - a) / cuts
+	step := float64((z - a) / cuts)
 	best, value := -1.0, p.value
 	for i := 0; i <= cuts; i++ {
 		x := a + float64(step*float64(i))

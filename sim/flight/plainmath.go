@@ -93,7 +93,7 @@ func atan2(y, x float64) float64 {
 
 // atanBelow1 gives atan(y/x) for 0 <= y <= x.
 func atanBelow1(y, x float64) float64 {
-	k := int(8*(y/x) + 0.5)
+	k := int(float64(8*(y/x)) + 0.5)
 	c := float64(k) / 8
 	t := (y - float64(c*x)) / (x + float64(c*y))
 	t2 := float64(t * t)

@@ -35,10 +35,12 @@ func (r *rail) grip(acceleration r3.Vec) r3.Vec {
 	return scaled(dot(acceleration, r.along), r.along)
 }
 
-// excess is the thrust of a body on the pad less what holds it down, s seconds after the step's
-// start: above zero it lifts off. Only thrust and weight count.
+// excess is the acceleration along the rail that a body on the pad would have, s seconds after the
+// step's start: above zero it lifts off.
 func (b *body) excess(s float64) float64 {
-	var p properties
-	b.weigh(s, &p)
-	return p.thrust - float64(p.mass*float64(b.g0*b.rail.along.Z))
+	var k vector
+	b.mode = onRail
+	b.slope(s, &b.y, &k)
+	b.mode = onPad
+	return dot(k.vec(atVelocity), b.rail.along)
 }

@@ -30,12 +30,13 @@ func (f *Flight) part(stage int) {
 	lower.mode, lower.left, lower.climbing = whole.mode, whole.left, whole.climbing && !whole.topped
 	lower.y = whole.y
 	f.load(lower)
-	f.push(b, lower, st.spec.Separation.Speed)
-	b.end, lower.end = b.y, lower.y
 	if !f.happened(sim.EventSeparation) {
 		f.emit(sim.EventSeparation, f.now)
 	}
 	f.emit(st.separation, f.now)
+	f.push(b, lower, st.spec.Separation.Speed)
+	b.still()
+	lower.still()
 	f.plan(b)
 	f.plan(lower)
 }
@@ -78,14 +79,12 @@ func (f *Flight) push(upper, lower *body, speed float64) {
 
 // leavePad is liftoff.
 func (f *Flight) leavePad(b *body) {
-	b.mode = onRail
 	if !f.lifted {
+		f.beginWatches()
 		f.lifted = true
 		f.emit(sim.EventLiftoff, f.now)
-		for i := range f.watches {
-			f.watches[i].begin(f)
-		}
 	}
+	b.mode = onRail
 }
 
 // happened says if an event is among those so far.

@@ -23,11 +23,7 @@ func (f *Flight) freshen() {
 	for i := range f.bodies {
 		b := &f.bodies[i]
 		first := &f.states[b.top]
-		x := 0.0
-		if b.to > b.from && b.to != sim.Never {
-			x = b.share(f.now)
-		}
-		b.fillShare(x, first)
+		b.fillShare(b.share(f.now), first)
 		first.Front = 0
 		for k := b.top + 1; k <= b.low; k++ {
 			f.states[k] = *first

@@ -91,6 +91,8 @@ func (b *body) force() {
 			return
 		}
 	}
+	b.end.normalise()
+	b.slope(b.span, &b.end, &b.endSlope)
 }
 
 // attempt computes a step of h seconds, its interpolant, and its error as a share of what is allowed.
@@ -151,7 +153,12 @@ func (b *body) between(t sim.Time, y *vector) {
 }
 
 // share is how far into the step an instant lies, 0 to 1.
-func (b *body) share(t sim.Time) float64 { return float64(t-b.from) / float64(b.to-b.from) }
+func (b *body) share(t sim.Time) float64 {
+	if b.to <= b.from {
+		return 0
+	}
+	return float64(t-b.from) / float64(b.to-b.from)
+}
 
 func (b *body) mix(x float64, y *vector) {
 	z := 1 - x

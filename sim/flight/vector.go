@@ -84,8 +84,6 @@ func cross(a, b r3.Vec) r3.Vec {
 	}
 }
 
-func size(v r3.Vec) float64 { return math.Sqrt(dot(v, v)) }
-
 // times is the product of two quaternions: the rotation b followed by a.
 func times(a, b quat.Number) quat.Number {
 	return quat.Number{

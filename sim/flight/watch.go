@@ -6,15 +6,27 @@ import "drystage/sim"
 type watch struct {
 	spec        *sim.Crossing
 	begun, done bool
-	last, value float64 // of the quantity: before, and at the place looked at
+	side        bool // the quantity is beyond the value, at the last instant that is certain
+	ahead       bool // the same at the last place looked at in the running step
 }
 
-// begin takes the value on the pad, at liftoff.
-func (w *watch) begin(f *Flight) {
-	f.freshen()
-	w.begun = true
-	w.last = w.spec.Quantity.Of(&f.states[w.spec.Stage])
-	w.value = w.last
+// beginWatches takes the values on the pad, just before liftoff.
+func (f *Flight) beginWatches() {
+	for i := range f.watches {
+		w := &f.watches[i]
+		w.begun = true
+		f.bodyOf(w.spec.Stage).fillShare(0, &f.probe)
+		w.side = w.beyond(w.spec.Quantity.Of(&f.probe)) > 0
+	}
+}
+
+// takeSides makes the values at an instant of a body's step certain.
+func (f *Flight) takeSides(b *body, t sim.Time) {
+	for i := range f.watches {
+		if w := &f.watches[i]; !w.idle(b) {
+			w.side = w.beyond(f.measure(b, w.spec.Quantity, b.share(t))) > 0
+		}
+	}
 }
 
 // idle says that a watch has nothing to do with a body now.
@@ -29,8 +41,6 @@ func (w *watch) beyond(value float64) float64 {
 	}
 	return value - w.spec.Value
 }
-
-func (w *watch) passed() bool { return w.beyond(w.last) <= 0 && w.beyond(w.value) > 0 }
 
 // measure takes a quantity of a body at a share of its step.
 func (f *Flight) measure(b *body, q sim.Quantity, x float64) float64 {

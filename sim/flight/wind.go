@@ -36,7 +36,7 @@ func newWind(w *sim.Wind) wind {
 		high := windCellFoot(i + 1)
 		a, b := pow(low/reference, w.Exponent), pow(high/reference, w.Exponent)
 		width := high - low
-		out.table[i] = hermite(a, b, w.Exponent*a/low*width, w.Exponent*b/high*width)
+		out.table[i] = hermite(a, b, float64(w.Exponent*a/low*width), float64(w.Exponent*b/high*width))
 	}
 	for _, g := range w.Gusts {
 		if g.Length <= 0 || g.Peak == 0 {
@@ -52,12 +52,12 @@ func newWind(w *sim.Wind) wind {
 // blowing gives the motion east and north of air that comes from a bearing.
 func blowing(speed, from float64) (east, north float64) {
 	s, c := sincos(from)
-	return -speed * s, -speed * c
+	return float64(-speed * s), float64(-speed * c)
 }
 
 // windCellFoot gives the height in m at which cell i begins.
 func windCellFoot(i int) float64 {
-	return math.Ldexp(windLowest*(1+float64(i%windParts)/windParts), i/windParts)
+	return math.Ldexp(windLowest*(1+float64(float64(i%windParts)/windParts)), i/windParts)
 }
 
 // at gives the motion of the air in m/s east and north at a height in m.
@@ -96,5 +96,3 @@ func (w *wind) factor(height float64) float64 {
 	width := math.Float64frombits(uint64(i/windParts+1023)<<52) / windParts
 	return cubic(&w.table[i], (ratio-foot)/width)
 }
-
-func sqrt(x float64) float64 { return math.Sqrt(x) }

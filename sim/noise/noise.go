@@ -4,7 +4,10 @@
 // source or the entropy of the machine, and it is of no use for secrets.
 package noise
 
-import "math/rand/v2"
+import (
+	"math"
+	"math/rand/v2"
+)
 
 // Stream is one stream of random numbers. It belongs to one goroutine; using it never allocates.
 type Stream struct{ src rand.PCG }
@@ -23,7 +26,7 @@ func (s *Stream) Uniform() float64 { return float64(s.src.Uint64()>>11) * 0x1p-5
 func (s *Stream) Normal() float64 {
 	for {
 		u := s.src.Uint64()
-		layer, left, j := &ziggurat[u&0xff], u>>8&1 == 1, u>>11
+		layer, sign, j := &ziggurat[u&0xff], u>>8<<63, u>>11
 		x := float64(j) * layer.scale
 		if j >= layer.inside {
 			var ok bool
@@ -31,10 +34,7 @@ func (s *Stream) Normal() float64 {
 				continue
 			}
 		}
-		if left {
-			return -x
-		}
-		return x
+		return math.Float64frombits(math.Float64bits(x) | sign) // no branch: a coin can't be foreseen
 	}
 }
 

@@ -67,8 +67,11 @@ func (s *site) geodetic(east, north, up float64) (lat, lon, height float64) {
 	x := s.x - float64(s.sin*north) + float64(s.cos*up)
 	z := s.z + float64(s.cos*north) + float64(s.sin*up)
 	p := math.Sqrt(float64(x*x) + float64(east*east))
-	u, v := unit(float64(p*earthB), float64(z*earthA)) // cosine and sine of the reduced latitude
-	cos, sin := unit(p-float64(earthE2*earthA*float64(u*float64(u*u))), z+float64(earthP2*earthB*float64(v*float64(v*v))))
+	cos, sin := unit(float64(p*(1-earthF)*(1-earthF)), z) // of the latitude, were the place on the ellipsoid
+	for range 2 {
+		u, v := unit(cos, float64(sin*(1-earthF))) // of the reduced latitude
+		cos, sin = unit(p-float64(earthE2*earthA*float64(u*float64(u*u))), z+float64(earthP2*earthB*float64(v*float64(v*v))))
+	}
 	height = float64(p*cos) + float64(z*sin) - float64(earthA*math.Sqrt(1-float64(earthE2*float64(sin*sin))))
 	lon = s.lon + atan2(east, x)
 	if lon > math.Pi {

@@ -43,7 +43,7 @@ func (t *triad) axis(x float64) float64 {
 // forceAt gives the specific force at a place on the axis, station metres aft of the stage's front
 // end, in m/s2 and body axes: that at the centre of gravity plus Euler and centripetal terms, alpha x r
 // + omega x (omega x r) with r on the x axis. That the centre of gravity creeps forward while
-// propellant burns is left out: below 0.01 m/s2 in a hobby rocket (common practice, no source).
+// propellant burns is left out.
 func forceAt(st *sim.State, station float64) r3.Vec {
 	r := st.CG - st.Front - station
 	w, a := &st.Rates, &st.Angular

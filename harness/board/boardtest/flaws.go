@@ -1,0 +1,85 @@
+package boardtest
+
+import (
+	"drystage/harness/board"
+	"drystage/harness/contract"
+)
+
+// Flaw is the one promise that a guest breaks.
+type Flaw int
+
+// The flaws; None is the honest guest.
+const (
+	None           Flaw = iota
+	Mute                // never says anything
+	Hangs               // stops answering after some ticks
+	Babbles             // answers with garbage
+	Floods              // never stops talking
+	OldVersion          // speaks another version
+	LiesAboutNonce      // echoes another nonce
+	NoLockstep          // can't be driven by TICK
+	NoRestart           // can't restart on request
+	NoCommands          // takes no commands
+	FewChannels         // has fewer outputs than wires
+	ManyChannels        // claims more outputs than DONE has bits
+	ClampsSetting       // makes a setting something else
+	AcceptsOther        // answers for another setting
+	MistakesTime        // DONE of another time
+	RestartsOnce        // restarts by itself, once
+	RestartsAlways      // restarts at every tick
+	KeepsItsCount       // its count of starts never rises
+	LosesEdge           // an OUTPUT is lost on the way
+	ForgetsEdge         // never sends OUTPUT
+	NamesNoChannel      // OUTPUT of a channel that it has not
+	ForeseesTime        // OUTPUT of a time to come
+	InventsOutputs      // DONE with a channel that it has not
+	DeniesArming        // says that it is unarmed, and fires
+)
+
+// Fatal lists the flaws that must end a run, with the error of each. The others are to be counted
+// in Health, or only matter when what they lack is asked for.
+func Fatal() map[Flaw]error {
+	return map[Flaw]error{
+		Mute: board.ErrSilent, Hangs: board.ErrSilent, Babbles: board.ErrGarbage, Floods: board.ErrFlood,
+		OldVersion: board.ErrVersion, LiesAboutNonce: board.ErrNonce, NoLockstep: board.ErrUnable,
+		NoRestart: board.ErrUnable, NoCommands: board.ErrUnable, FewChannels: board.ErrUnable, ManyChannels: board.ErrChannel,
+		ClampsSetting: board.ErrSetting, AcceptsOther: board.ErrSetting, MistakesTime: board.ErrTime,
+		RestartsAlways: board.ErrRestarts, KeepsItsCount: board.ErrRestarts, NamesNoChannel: board.ErrChannel,
+		ForeseesTime: board.ErrTime, InventsOutputs: board.ErrChannel,
+	}
+}
+
+func (g *Guest) lieAtWelcome(w *contract.Welcome) {
+	switch g.Flaw {
+	case OldVersion:
+		w.Version = contract.Version - 1
+	case LiesAboutNonce:
+		w.Nonce ^= 1
+	case NoLockstep:
+		w.Capabilities &^= contract.CanLockstep
+	case NoRestart:
+		w.Capabilities &^= contract.CanRestart
+	case NoCommands:
+		w.Capabilities &^= contract.CanCommands
+	case FewChannels:
+		w.Channels = 0
+	case ManyChannels:
+		w.Channels = 200
+	}
+}
+
+// misbehave does what a flaw does instead of answering a TICK.
+func (g *Guest) misbehave() bool {
+	switch {
+	case g.Flaw == Floods:
+		for range 4000 {
+			g.out = g.enc.Log(g.out, &contract.Log{Text: []byte("still here, still here, still here")})
+		}
+	case g.Flaw == RestartsOnce && g.ticks == 5, g.Flaw == RestartsAlways:
+		g.start()
+		g.out = g.enc.Welcome(append(g.out, 0), &contract.Welcome{Version: contract.Version, Channels: Channels, Boots: g.boots})
+	default:
+		return false
+	}
+	return true
+}

@@ -1,0 +1,184 @@
+// Package boardtest holds the laws of a board as a function, and boards good and bad that speak the
+// contract from memory. The good one is as small as a board can be; each bad one breaks one promise.
+// They are no flight computers: they light output 1 by the clock and nothing else.
+package boardtest
+
+import (
+	"bytes"
+	"math"
+
+	"drystage/harness/contract"
+)
+
+// What the guests do with a flight: Channel goes on once armed, at FireAt, and off again Hold later.
+const (
+	Channel  = 1
+	Channels = 2
+	FireAt   = 200_000 // us
+	Hold     = 50_000  // us
+)
+
+// SettingName is the one setting that the guests know.
+const SettingName = "hold_time"
+
+// Guest is a board with at most one flaw. It is a link.Guest.
+type Guest struct {
+	Flaw Flaw
+
+	dec     *contract.Decoder
+	enc     contract.Encoder
+	out     []byte
+	boots   uint16
+	up      bool // HELLO has come
+	armed   bool
+	on      bool
+	fired   bool // kept over a restart
+	now     uint32
+	ticks   int
+	setting int32
+}
+
+// NewGuest gives a guest that has just been switched on.
+func NewGuest(flaw Flaw) *Guest {
+	g := &Guest{Flaw: flaw}
+	g.start()
+	return g
+}
+
+func (g *Guest) start() {
+	if g.Flaw != KeepsItsCount || g.boots == 0 {
+		g.boots++
+	}
+	g.dec, g.enc = contract.NewDecoder(contract.FromHost), contract.Encoder{}
+	g.up, g.armed, g.on, g.now = false, false, false, 0
+}
+
+// Feed takes bytes and appends the answer.
+func (g *Guest) Feed(in, out []byte) []byte {
+	g.out = out
+	for {
+		f, rest, ok := g.dec.Next(in)
+		if !ok {
+			break
+		}
+		g.hear(f)
+		in = rest
+	}
+	out, g.out = g.out, nil
+	return out
+}
+
+func (g *Guest) hear(f contract.Frame) {
+	switch {
+	case g.Flaw == Mute || g.Flaw == Hangs && g.ticks >= 3:
+	case g.Flaw == Babbles:
+		g.out = append(g.out, bytes.Repeat([]byte{0x55, 0xAA, 0x00}, 20)...)
+	case f.Code == contract.CodeHello:
+		g.hello(f.Payload)
+	case f.Code == contract.CodeRestart:
+		g.start()
+	case !g.up:
+	case f.Code == contract.CodeSetting:
+		g.set(f.Payload)
+	case f.Code == contract.CodeCommand:
+		var m contract.Command
+		if m.Decode(f.Payload) == nil {
+			g.armed = m.Command == contract.Arm || g.armed && m.Command != contract.Disarm
+		}
+	case f.Code == contract.CodeTick:
+		g.tick(f.Payload)
+	case f.Code == contract.CodeBye:
+		g.armed, g.on, g.up = false, false, false
+	}
+}
+
+func (g *Guest) hello(p []byte) {
+	var m contract.Hello
+	if m.Decode(p) != nil {
+		return
+	}
+	w := contract.Welcome{Version: contract.Version, Channels: Channels, Nonce: m.Nonce, Boots: g.boots,
+		Capabilities: contract.CanLockstep | contract.CanRestart | contract.CanSettings | contract.CanCommands}
+	contract.PutText(w.Name[:], "boardtest")
+	g.up, g.now = true, m.Time
+	g.lieAtWelcome(&w)
+	g.out = g.enc.Welcome(g.out, &w)
+}
+
+func (g *Guest) set(p []byte) {
+	var m contract.Setting
+	if m.Decode(p) != nil {
+		return
+	}
+	a := contract.Accept{Name: m.Name}
+	if contract.Text(m.Name[:]) == SettingName {
+		g.setting = m.Value
+		a.Value, a.Known = m.Value, 1
+	}
+	if g.Flaw == ClampsSetting {
+		a.Value--
+	}
+	if g.Flaw == AcceptsOther {
+		contract.PutText(a.Name[:], "other")
+	}
+	g.out = g.enc.Accept(g.out, &a)
+}
+
+func (g *Guest) tick(p []byte) {
+	var m contract.Tick
+	if m.Decode(p) != nil {
+		return
+	}
+	g.ticks++
+	g.now = m.Time
+	if g.misbehave() {
+		return
+	}
+	if g.armed && !g.fired && g.now >= FireAt {
+		g.on, g.fired = true, true
+		g.output(1)
+	}
+	if g.on && g.now >= FireAt+Hold {
+		g.on = false
+		g.output(0)
+	}
+	r := contract.Report{Time: g.now, Height: int32(g.now / 1000)}
+	contract.PutText(r.Phase[:], "pad")
+	g.out = g.enc.Report(g.out, &r)
+	g.done()
+}
+
+func (g *Guest) output(on uint8) {
+	m := contract.Output{Time: g.now, Channel: Channel, On: on}
+	switch g.Flaw {
+	case NamesNoChannel:
+		m.Channel = 99
+	case ForeseesTime:
+		m.Time += 1_000_000
+	case ForgetsEdge:
+		return
+	case LosesEdge:
+		g.enc.Output(nil, &m) // its number is spent
+		return
+	}
+	g.out = g.enc.Output(g.out, &m)
+}
+
+func (g *Guest) done() {
+	d := contract.Done{Time: g.now, Bad: count(g.dec.Counts.Bad()), Lost: count(g.dec.Counts.Lost)}
+	if g.armed && g.Flaw != DeniesArming {
+		d.Armed = 1
+	}
+	if g.on {
+		d.Outputs = 1 << (Channel - 1)
+	}
+	switch {
+	case g.Flaw == MistakesTime && g.ticks > 3:
+		d.Time++
+	case g.Flaw == InventsOutputs:
+		d.Outputs |= 1 << 15
+	}
+	g.out = g.enc.Done(g.out, &d)
+}
+
+func count(n int) uint16 { return uint16(min(n, math.MaxUint16)) }

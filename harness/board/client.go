@@ -1,0 +1,227 @@
+package board
+
+import (
+	"context"
+	"fmt"
+	"hash/crc32"
+	"math"
+	"time"
+
+	"drystage/harness"
+	"drystage/harness/contract"
+	"drystage/harness/link"
+	"drystage/sim"
+)
+
+// Options of a Client; the zero value is good.
+type Options struct {
+	Timeout time.Duration // for each answer; 0: DefaultTimeout
+	Nonce   uint32        // mixed into each HELLO's nonce; the same number gives the same bytes
+}
+
+// DefaultTimeout is how long a board may take for an answer.
+const DefaultTimeout = 2 * time.Second
+
+const (
+	maxBytes    = 64 << 10 // in one exchange; a fast serial line carries less within DefaultTimeout
+	maxRestarts = 3        // by the board itself, in one exchange
+)
+
+// Client is a Board at the other end of a link. It is for one goroutine.
+type Client struct {
+	link    link.Link
+	instant bool
+	role    string
+	bay     *sim.Bay
+	sets    []harness.Setting
+	opt     Options
+	within  sim.Time
+
+	enc contract.Encoder
+	dec *contract.Decoder
+	out []byte // what is being sent
+	buf []byte // what was read last
+	in  []byte // the part of buf not yet decoded
+
+	shaken  bool // HELLO was answered since the last restart
+	asked   bool // RESTART has been sent since the last HELLO
+	welcome contract.Welcome
+	hellos  uint32
+	last    uint32 // us: the time of the last TICK or HELLO
+	now     uint32 // us: of the exchange that is on
+	on      uint16 // outputs as far as known
+	lights  int    // outputs switched on in this exchange
+	lost    int    // decoder's count of missing frames when the exchange began
+	budget  int    // bytes that may still come in this exchange
+
+	health   harness.Health
+	extra    int // missing frames that no sequence number showed
+	bad0     int // what the board counted before its last restarts
+	lost0    int
+	trips    int
+	failed   error
+	isClosed bool
+}
+
+var _ Board = (*Client)(nil)
+
+// NewClient makes a client of a board in a bay. The first powered frame shakes hands.
+func NewClient(l link.Link, b harness.Board, bay *sim.Bay, opt Options) *Client {
+	if opt.Timeout <= 0 {
+		opt.Timeout = DefaultTimeout
+	}
+	return &Client{link: l, instant: link.Instant(l), role: b.Role, bay: bay, sets: b.Settings, opt: opt,
+		within: Within(&bay.Sensors), dec: contract.NewDecoder(contract.FromBoard), buf: make([]byte, 4096)}
+}
+
+// Within is the expanded uncertainty (k = 2) of the time of an edge in lockstep. The board could
+// have switched at any moment of the period T of its fastest sensor, all equally likely, so the
+// standard uncertainty is T/sqrt(12): a rectangular distribution of width T, JCGM 100:2008 (GUM)
+// 4.3.7 with a half-width of T/2. It is doubled for the guard bands of JCGM 106:2012, 8.3.2. A bay
+// without sensors has no period; a second is taken then, which is common practice nowhere but careful.
+func Within(s *sim.Sensors) sim.Time {
+	rate := max(s.Accel.Rate, s.Gyro.Rate, s.Baro.Rate, s.GNSS.Rate, s.Battery.Rate)
+	if !(rate > 0) {
+		rate = 1
+	}
+	return sim.Seconds(2 / (rate * math.Sqrt(12)))
+}
+
+// Exchange sends a frame's samples and waits for the board to be done with them. Frames that are
+// not due send nothing. While the frame says that the supply is off, the board was told to restart
+// and hears nothing. An edge's time is the frame's: from then on the flight feels it.
+func (c *Client) Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) error {
+	r.Within = c.within
+	if c.failed == nil && c.isClosed {
+		c.failed = fmt.Errorf("board: %w; open it anew", ErrClosed)
+	}
+	if c.failed != nil {
+		return c.failed
+	}
+	if f.Powered && c.shaken && !f.Due {
+		return nil
+	}
+	c.now, c.budget, c.lights, c.lost = contract.Micros(f.Now), maxBytes, 0, c.dec.Counts.Lost
+	err := c.exchange(ctx, f, r)
+	if err != nil {
+		c.failed = fmt.Errorf("board: exchange %d: %w", c.trips+1, err)
+	}
+	return c.failed
+}
+
+func (c *Client) exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) error {
+	if !f.Powered {
+		return c.supplyOff(f, r)
+	}
+	for range maxRestarts {
+		err := c.handshake(ctx, f, r)
+		if err == nil && f.Due {
+			err = c.tick(ctx, f, r)
+		}
+		if err != errRestarted {
+			return err
+		}
+		c.shaken = false
+		c.health.Unasked++
+		c.allOff(f, r)
+	}
+	return fmt.Errorf("%w (%d times within one exchange); look at its supply and its log", ErrRestarts, maxRestarts)
+}
+
+// supplyOff tells the board, once, that its supply has failed.
+func (c *Client) supplyOff(f *sim.Frame, r *harness.Reply) error {
+	if !c.shaken {
+		return nil
+	}
+	if c.welcome.Capabilities&contract.CanRestart == 0 {
+		return fmt.Errorf("%w: its power is cut here, and it can't RESTART on request", ErrUnable)
+	}
+	c.out = c.enc.Restart(c.out[:0], &contract.Restart{Nonce: c.nonce()})
+	c.shaken, c.asked = false, true
+	c.allOff(f, r)
+	return c.send()
+}
+
+// tick sends the samples of one instant and TICK in one write, and waits for DONE.
+func (c *Client) tick(ctx context.Context, f *sim.Frame, r *harness.Reply) error {
+	if f.Commands != 0 && c.welcome.Capabilities&contract.CanCommands == 0 {
+		return fmt.Errorf("%w: an operator's command is due, and it takes none", ErrUnable)
+	}
+	c.out = c.compose(c.out[:0], f)
+	if err := c.send(); err != nil {
+		return err
+	}
+	p, err := c.await(ctx, contract.CodeDone, c.opt.Timeout, r, f)
+	if err != nil {
+		return err
+	}
+	var d contract.Done
+	if err := d.Decode(p); err != nil {
+		return err
+	}
+	if d.Time != c.now {
+		return fmt.Errorf("%w: DONE of %s answers TICK of %s", ErrTime, contract.FromMicros(d.Time), contract.FromMicros(c.now))
+	}
+	if err := c.settle(&d, f, r); err != nil {
+		return err
+	}
+	c.health.BoardBad, c.health.BoardLost = c.bad0+int(d.Bad), c.lost0+int(d.Lost)
+	c.last = c.now
+	c.trips++
+	return nil
+}
+
+func (c *Client) compose(out []byte, f *sim.Frame) []byte {
+	if f.Has&(sim.HasAccel|sim.HasGyro) != 0 {
+		m := contract.IMUOf(f)
+		out = c.enc.IMU(out, &m)
+	}
+	if f.Has&sim.HasBaro != 0 {
+		m := contract.BaroOf(f)
+		out = c.enc.Baro(out, &m)
+	}
+	if f.Has&sim.HasGNSS != 0 {
+		m := contract.GNSSOf(f)
+		out = c.enc.GNSS(out, &m)
+	}
+	if f.Has&sim.HasBattery != 0 {
+		m := contract.BatteryOf(f)
+		out = c.enc.Battery(out, &m)
+	}
+	for i, word := range [...]uint8{contract.Arm, contract.Disarm, contract.Stage} {
+		if f.Commands>>i&1 != 0 {
+			out = c.enc.Command(out, &contract.Command{Time: c.now, Command: word})
+		}
+	}
+	return c.enc.Tick(out, &contract.Tick{Time: c.now})
+}
+
+func (c *Client) send() error {
+	_, err := c.link.Write(c.out)
+	return err
+}
+
+// nonce is another one for each HELLO, the same in each run.
+func (c *Client) nonce() uint32 {
+	return crc32.ChecksumIEEE([]byte(c.role)) ^ c.opt.Nonce + c.hellos*0x9E3779B9
+}
+
+// Health gives what is known so far.
+func (c *Client) Health() harness.Health {
+	h := c.health
+	h.Bad, h.Lost, h.RoundTrips = c.dec.Counts.Bad(), c.dec.Counts.Lost+c.extra, c.trips
+	return h
+}
+
+// Close says BYE, as far as the link still takes it, and closes the link.
+func (c *Client) Close() error {
+	if c.isClosed {
+		return nil
+	}
+	c.isClosed = true
+	if c.hellos > 0 {
+		c.out = c.enc.Bye(c.out[:0], &contract.Bye{})
+		_ = c.send() // the link may be gone; its end is the reason to close
+	}
+	return c.link.Close()
+}

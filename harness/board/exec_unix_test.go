@@ -1,0 +1,93 @@
+//go:build linux || darwin || freebsd
+
+package board_test
+
+import (
+	"io"
+	"net"
+	"os"
+	"path/filepath"
+	"strconv"
+	"testing"
+	"time"
+
+	"drystage/harness/board"
+	"drystage/harness/board/boardtest"
+	"drystage/harness/link"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// TestMain lets the test binary play a guest on its standard input and output: "guest FLAW BYTES"
+// exits with status 7 once it has said that many bytes.
+func TestMain(m *testing.M) {
+	if len(os.Args) == 4 && os.Args[1] == "guest" {
+		flaw, _ := strconv.Atoi(os.Args[2])
+		most, _ := strconv.Atoi(os.Args[3])
+		if serve(os.Stdin, os.Stdout, boardtest.Flaw(flaw), most) {
+			os.Exit(7)
+		}
+		return
+	}
+	os.Exit(m.Run())
+}
+
+func serve(r io.Reader, w io.Writer, flaw boardtest.Flaw, most int) (full bool) {
+	g := boardtest.NewGuest(flaw)
+	in := make([]byte, 1024)
+	for said := 0; said < most; {
+		n, err := r.Read(in)
+		if err != nil {
+			return false
+		}
+		out := g.Feed(in[:n], nil)
+		if said += len(out); len(out) > 0 {
+			if _, err := w.Write(out); err != nil {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+func process(t *testing.T, flaw boardtest.Flaw, most int, opt board.Options) *board.Client {
+	address := "exec:'" + os.Args[0] + "' guest " + strconv.Itoa(int(flaw)) + " " + strconv.Itoa(most)
+	l, err := link.Open(t.Context(), address, link.Options{})
+	require.NoError(t, err)
+	c := board.NewClient(l, seat, boardtest.Bay(), opt)
+	t.Cleanup(func() { c.Close() })
+	return c
+}
+
+func TestProcessKeepsTheLaws(t *testing.T) {
+	require.NoError(t, boardtest.Check(process(t, boardtest.None, 1<<30, board.Options{})))
+}
+
+func TestSocketKeepsTheLaws(t *testing.T) {
+	l, err := net.Listen("unix", filepath.Join(t.TempDir(), "board"))
+	require.NoError(t, err)
+	defer l.Close()
+	go func() {
+		conn, err := l.Accept()
+		if err == nil {
+			serve(conn, conn, boardtest.None, 1<<30)
+		}
+	}()
+	s, err := link.Open(t.Context(), "unix:"+l.Addr().String(), link.Options{})
+	require.NoError(t, err)
+	require.NoError(t, boardtest.Check(client(s)))
+}
+
+func TestProcessExits(t *testing.T) {
+	_, err := boardtest.Fly(t.Context(), process(t, boardtest.None, 500, board.Options{}))
+	require.ErrorIs(t, err, link.ErrGone)
+	assert.ErrorContains(t, err, "the program has ended (exit status 7)")
+}
+
+// Over a real line too, every fatal flaw ends in its own error, and soon.
+func TestProcessFlaws(t *testing.T) {
+	for flaw, want := range boardtest.Fatal() {
+		_, err := boardtest.Fly(t.Context(), process(t, flaw, 1<<30, board.Options{Timeout: 300 * time.Millisecond}))
+		assert.ErrorIs(t, err, want, "flaw %d", flaw)
+	}
+}

@@ -1,0 +1,173 @@
+package board
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"time"
+
+	"drystage/harness"
+	"drystage/harness/contract"
+	"drystage/sim"
+)
+
+const (
+	helloEvery = 250 * time.Millisecond // a board that is still booting may miss the first ones
+	helloTries = 3                      // over a link that has nothing to wait for
+)
+
+// handshake says HELLO until it is answered, then makes all settings. It does nothing when that has
+// been done since the board's last restart.
+func (c *Client) handshake(ctx context.Context, f *sim.Frame, r *harness.Reply) error {
+	if c.shaken {
+		return nil
+	}
+	noise := c.dec.Counts
+	if err := c.hello(ctx, f, r); err != nil {
+		return err
+	}
+	c.dec.Counts = noise // a board that starts may say anything before WELCOME
+	c.lost = noise.Lost
+	if err := c.check(); err != nil {
+		return err
+	}
+	c.bad0, c.lost0 = c.health.BoardBad, c.health.BoardLost
+	c.last, c.shaken, c.asked = c.now, true, false
+	c.health.Boots++
+	c.health.Name = contract.Text(c.welcome.Name[:])
+	for _, s := range c.sets {
+		if err := c.set(ctx, s, f, r); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// hello sends HELLO again and again until WELCOME comes back with its nonce.
+func (c *Client) hello(ctx context.Context, f *sim.Frame, r *harness.Reply) error {
+	c.hellos++
+	m := c.greeting()
+	c.in = nil
+	c.dec.Forget()
+	tries := helloTries
+	if !c.instant {
+		tries = int((c.opt.Timeout + helloEvery - 1) / helloEvery)
+	}
+	var other, last error
+	left := c.opt.Timeout
+	for range tries {
+		c.out = c.enc.Hello(append(c.out[:0], 0), &m)
+		if err := c.send(); err != nil {
+			return err
+		}
+		p, err := c.await(ctx, contract.CodeWelcome, min(helloEvery, left), r, f)
+		left -= helloEvery
+		if errors.Is(err, ErrNonce) {
+			other = err
+		}
+		switch last = err; {
+		case err == nil:
+			return c.welcomed(p)
+		case !errors.Is(err, ErrNonce) && !errors.Is(err, ErrSilent) && !errors.Is(err, ErrGarbage):
+			return err
+		}
+	}
+	if other != nil {
+		return other
+	}
+	return fmt.Errorf("HELLO (said %d times): %w", tries, last)
+}
+
+func (c *Client) greeting() contract.Hello {
+	s := &c.bay.Sensors
+	m := contract.Hello{Version: contract.Version, Mode: contract.Lockstep, Nonce: c.nonce(), Time: c.now,
+		IMUHz: hertz[uint16](max(s.Accel.Rate, s.Gyro.Rate)), BaroHz: hertz[uint16](s.Baro.Rate),
+		GNSSHz: hertz[uint8](s.GNSS.Rate), BatteryHz: hertz[uint8](s.Battery.Rate)}
+	contract.PutText(m.Role[:], c.role)
+	return m
+}
+
+// hertz rounds a rate, but a part that is fitted has at least 1.
+func hertz[T contract.Integer](rate float64) T {
+	if rate > 0 && rate < 1 {
+		rate = 1
+	}
+	return contract.Count[T](rate)
+}
+
+// welcomed takes a WELCOME over and looks at its count of starts.
+func (c *Client) welcomed(p []byte) error {
+	var w contract.Welcome
+	if err := w.Decode(p); err != nil {
+		return err
+	}
+	if c.health.Boots > 0 {
+		risen := w.Boots - c.welcome.Boots
+		switch {
+		case c.asked && risen == 0:
+			return fmt.Errorf("%w: its count of starts is still %d after RESTART", ErrRestarts, w.Boots)
+		case c.asked && risen < math.MaxInt16:
+			c.health.Unasked += int(risen) - 1
+		case !c.asked && risen < math.MaxInt16:
+			c.health.Unasked += int(risen)
+		}
+	}
+	c.welcome = w
+	return nil
+}
+
+// check compares what the board says of itself with what this run needs.
+func (c *Client) check() error {
+	w := &c.welcome
+	switch {
+	case w.Version != contract.Version:
+		return fmt.Errorf("%w: %d, wanted %d; flash a firmware of this version", ErrVersion, w.Version, contract.Version)
+	case w.Capabilities&contract.CanLockstep == 0:
+		return fmt.Errorf("%w: its clock can't be driven (lockstep)", ErrUnable)
+	case w.Channels > contract.MaxChannels:
+		return fmt.Errorf("%w: it claims %d outputs, at most %d can be told apart", ErrChannel, w.Channels, contract.MaxChannels)
+	case len(c.sets) > 0 && w.Capabilities&contract.CanSettings == 0:
+		return fmt.Errorf("%w: the scenario has settings for it, and it takes none", ErrUnable)
+	}
+	for _, wire := range c.bay.Wires {
+		if wire.Channel > int(w.Channels) {
+			return fmt.Errorf("%w: %s is wired to output %d, and it has %d", ErrUnable, wire.Name, wire.Channel, w.Channels)
+		}
+	}
+	return nil
+}
+
+// set makes one setting, and compares what the board says that it now is.
+func (c *Client) set(ctx context.Context, s harness.Setting, f *sim.Frame, r *harness.Reply) error {
+	m := contract.Setting{Value: contract.Milli(s.Value)}
+	if len(s.Name) > len(m.Name) || !(math.Abs(s.Value*1e3) <= math.MaxInt32) {
+		return fmt.Errorf("%w: %s = %g does not fit the contract: names up to %d bytes, values up to %d",
+			ErrSetting, s.Name, s.Value, len(m.Name), math.MaxInt32/1000)
+	}
+	contract.PutText(m.Name[:], s.Name)
+	c.out = c.enc.Setting(c.out[:0], &m)
+	if err := c.send(); err != nil {
+		return err
+	}
+	p, err := c.await(ctx, contract.CodeAccept, c.opt.Timeout, r, f)
+	if err != nil {
+		if err == errRestarted {
+			return err
+		}
+		return fmt.Errorf("SETTING %s: %w", s.Name, err)
+	}
+	var a contract.Accept
+	if err := a.Decode(p); err != nil {
+		return err
+	}
+	switch {
+	case a.Name != m.Name:
+		return fmt.Errorf("%w: %s was sent, the board answers for %q", ErrSetting, s.Name, contract.Text(a.Name[:]))
+	case a.Known == 0:
+		return fmt.Errorf("%w: the board does not know %s; look at the names in its documentation", ErrSetting, s.Name)
+	case a.Value != m.Value:
+		return fmt.Errorf("%w: %s = %g was sent, the board made it %g", ErrSetting, s.Name, contract.FromMilli(m.Value), contract.FromMilli(a.Value))
+	}
+	return nil
+}

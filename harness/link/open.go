@@ -1,0 +1,63 @@
+package link
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+)
+
+// Options are what a link needs beyond its address.
+type Options struct {
+	Baud   int       // of a serial port whose address names none; 0: 115200
+	Stderr io.Writer // takes what a program started by exec: says on standard error; nil: the last of it goes into error messages
+}
+
+// DefaultBaud is the speed of a serial line that nobody named.
+const DefaultBaud = 115200
+
+// Forms lists the kinds of address that Open takes.
+func Forms() []string {
+	return []string{"serial:PORT?baud=N", "exec:PROGRAM ARGS", "unix:PATH", "tcp:HOST:PORT"}
+}
+
+// Open opens a link. The context bounds the opening only. The program of an exec: address is started
+// as it is, without a shell, and stopped by Close.
+func Open(ctx context.Context, address string, opt Options) (Link, error) {
+	kind, rest, _ := strings.Cut(address, ":")
+	if err := ctx.Err(); err != nil {
+		return nil, fmt.Errorf("link: %s: %w", address, err)
+	}
+	if !slices.Contains(kinds(), kind) {
+		return nil, fmt.Errorf("link: address %q has an unknown kind%s; use one of: %s",
+			address, near(kind, kinds()), strings.Join(Forms(), ", "))
+	}
+	if strings.TrimSpace(rest) == "" {
+		return nil, fmt.Errorf("link: address %q ends too early; write it as %s", address, form(kind))
+	}
+	switch kind {
+	case "serial":
+		return openSerial(rest, opt)
+	case "exec":
+		return openExec(rest, opt)
+	}
+	return dial(ctx, kind, rest)
+}
+
+func kinds() (ks []string) {
+	for _, f := range Forms() {
+		kind, _, _ := strings.Cut(f, ":")
+		ks = append(ks, kind)
+	}
+	return ks
+}
+
+func form(kind string) string {
+	for _, f := range Forms() {
+		if strings.HasPrefix(f, kind+":") {
+			return f
+		}
+	}
+	return ""
+}

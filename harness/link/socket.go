@@ -1,0 +1,64 @@
+package link
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net"
+	"os"
+	"time"
+)
+
+// dialTime bounds the opening of a socket whose context has no deadline.
+const dialTime = 10 * time.Second
+
+func dial(ctx context.Context, network, address string) (Link, error) {
+	name := network + ":" + address
+	if _, _, err := net.SplitHostPort(address); network == "tcp" && err != nil {
+		return nil, fmt.Errorf("link: %s: %w; write it as %s", name, err, form("tcp"))
+	}
+	d := net.Dialer{Timeout: dialTime}
+	c, err := d.DialContext(ctx, network, address)
+	if err != nil {
+		return nil, fmt.Errorf("link: %s: %w; does anything listen there?", name, err)
+	}
+	return &socket{c, name}, nil
+}
+
+// socket makes a Link of a connection: only errors need other words.
+type socket struct {
+	net.Conn
+	name string
+}
+
+func (s *socket) Read(b []byte) (int, error) {
+	n, err := s.Conn.Read(b)
+	if n > 0 {
+		return n, nil // an error comes again
+	}
+	return 0, s.plain(err)
+}
+
+func (s *socket) Write(b []byte) (int, error) {
+	n, err := s.Conn.Write(b)
+	return n, s.plain(err)
+}
+
+func (s *socket) Close() error {
+	if err := s.Conn.Close(); !errors.Is(err, net.ErrClosed) {
+		return err
+	}
+	return nil
+}
+
+func (s *socket) plain(err error) error {
+	switch {
+	case err == nil:
+		return nil
+	case errors.Is(err, os.ErrDeadlineExceeded):
+		return os.ErrDeadlineExceeded
+	case errors.Is(err, net.ErrClosed):
+		return os.ErrClosed
+	}
+	return fmt.Errorf("link: %s: %w (%w)", s.name, ErrGone, err)
+}

@@ -1,0 +1,54 @@
+package fault
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"pgregory.net/rapid"
+
+	"drystage/sim"
+)
+
+func TestText(t *testing.T) {
+	for _, c := range []struct {
+		fault  sim.Fault
+		want   string
+		reason string
+	}{
+		{sim.Fault{Kind: sim.Spike, Part: sim.PartAccel, Axis: sim.AxisX, From: sim.Anchor{Event: "booster.burnout", Offset: 10 * ms}, Duration: 60 * ms, Value: -100},
+			"spike sustainer.accelerometer x from booster.burnout + 0.010 s for 0.060 s by -100 m/s2", "everything said"},
+		{sim.Fault{Kind: sim.Dropout, Bay: 1, Part: sim.PartGNSS}, "dropout booster.gnss", "all of the run"},
+		{sim.Fault{Kind: sim.Dropout, Part: sim.PartGyro, From: sim.Anchor{Event: "apogee"}}, "dropout sustainer.gyro from apogee", "no offset, no end"},
+		{sim.Fault{Kind: sim.Step, Part: sim.PartBaro, Axis: sim.AxisX, From: sim.Anchor{Offset: 3 * sim.Second}, Value: 250}, "step sustainer.barometer from start + 3.000 s by 250 Pa", "no axis to speak of"},
+		{sim.Fault{Kind: sim.Drift, Part: sim.PartBaro, Value: 5}, "drift sustainer.barometer by 5 Pa/s", "a rate"},
+		{sim.Fault{Kind: sim.Drift, Part: sim.PartGNSS, Axis: sim.AxisZ, Value: 2}, "drift sustainer.gnss z by 2 m/s", "height"},
+		{sim.Fault{Kind: sim.Stuck, Part: sim.PartBattery, From: sim.Anchor{Event: "apogee", Offset: -500 * ms}}, "stuck sustainer.battery from apogee - 0.500 s", "before"},
+		{sim.Fault{Kind: sim.NoiseBurst, Part: sim.PartGyro, Duration: 500 * sim.Microsecond, Value: 0.01}, "noise_burst sustainer.gyro for 0.0005 s by 0.01 rad/s", "finer than a millisecond"},
+		{sim.Fault{Kind: sim.PowerCut, From: sim.Anchor{Event: "sustainer.ignition"}, Duration: 400 * ms}, "power_cut sustainer from sustainer.ignition for 0.400 s", "power"},
+		{sim.Fault{Kind: sim.DeadIgniter}, "igniter_dead sustainer", "vehicle"},
+		{sim.Fault{Kind: sim.LateIgniter, Stage: 1, Value: 1.5}, "igniter_late booster by 1.5 s", "seconds"},
+		{sim.Fault{Kind: sim.EarlyBurnout, Stage: 1, From: sim.Anchor{Event: "booster.ignition", Offset: sim.Second}}, "early_burnout booster from booster.ignition + 1.000 s", "vehicle"},
+		{sim.Fault{Kind: sim.Dropout, Bay: 9, Part: sim.PartBaro}, "dropout bay9.barometer", "no such bay"},
+		{sim.Fault{}, "nothing sustainer", "the zero value"},
+	} {
+		assert.Equal(t, c.want, Text(c.fault, setup()), c.reason)
+	}
+}
+
+// Whatever numbers a fault holds, it prints, and New and Sense bear it.
+func TestNothingPanics(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		small := rapid.IntRange(-2, 300)
+		f := sim.Fault{
+			Kind: sim.FaultKind(rapid.Uint8().Draw(t, "kind")), Bay: small.Draw(t, "bay"), Stage: small.Draw(t, "stage"),
+			Part: sim.Part(rapid.Uint8().Draw(t, "part")), Axis: sim.Axis(rapid.Uint8().Draw(t, "axis")),
+			From: sim.Anchor{Offset: sim.Time(rapid.Int64().Draw(t, "from"))}, Duration: sim.Time(rapid.Int64().Draw(t, "for")),
+			Value: rapid.Float64().Draw(t, "by"),
+		}
+		s := setup(f)
+		assert.NotEmpty(t, Text(f, s))
+		x, g := New(s), clean(0, sim.Second)
+		x.Sense(&g, nil)
+		x.Powered(f.Bay, sim.Second, nil)
+	})
+}

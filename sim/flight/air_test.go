@@ -1,0 +1,126 @@
+package flight
+
+import (
+	"math"
+	"testing"
+
+	"drystage/sim"
+
+	"github.com/stretchr/testify/assert"
+	"pgregory.net/rapid"
+)
+
+// ISO 2533:1975, printed tables by geopotential and by geometric altitude, as transcribed in the test
+// file of the public library metanorma/atmospheric. US 1976 differs from it in the seventh digit.
+func TestAirAgreesWithPrintedTables(t *testing.T) {
+	a := NewAir(sim.Site{})
+	rows := []struct {
+		reason          string
+		z               float64 // m, geometric
+		temp, p, rho, s float64
+	}{
+		{"sea level", 0, 288.15, 101325, 1.225, 340.294},
+		{"geometric 500 m", 500, 284.900, 95461.2, 1.16727, 338.370},
+		{"geometric 1 km", 1000, 281.651, 89876.3, 1.11166, 336.435},
+		{"geometric 2 km", 2000, 275.154, 79501.4, 1.00655, 332.532},
+		{"geometric 5 km", 5000, 255.676, 54048.3, 0.736429, 320.545},
+		{"geometric 10 km", 10000, 223.252, 26499.9, 0.413510, 299.532},
+		{"geometric 11 km", 11000, 216.774, 22699.9, 0.364801, 295.154},
+		{"geometric 20 km", 20000, 216.650, 5529.29, 0.0889097, 295.069},
+		{"geopotential 500 m", geometric(500), 284.90, 95460.8, 1.16727, 338.369},
+		{"geopotential 1 km", geometric(1000), 281.65, 89874.6, 1.11164, 336.434},
+		{"geopotential 2 km", geometric(2000), 275.15, 79495.2, 1.00649, 332.529},
+		{"geopotential 5 km", geometric(5000), 255.65, 54019.9, 0.736116, 320.529},
+		{"geopotential 10 km", geometric(10000), 223.15, 26436.2, 0.412706, 299.463},
+		{"geopotential 11 km", geometric(11000), 216.65, 22632.0, 0.363918, 295.069},
+		{"geopotential 20 km", geometric(20000), 216.65, 5474.87, 0.0880345, 295.069},
+	}
+	for _, r := range rows {
+		w := a.At(r.z)
+		assert.InDelta(t, r.temp, w.Temperature, 6e-4, r.reason)
+		assert.InEpsilon(t, r.p, w.Pressure, 5e-6, r.reason)
+		assert.InEpsilon(t, r.rho, w.Density, 5e-6, r.reason)
+		assert.InEpsilon(t, r.s, w.Sound, 5e-6, r.reason)
+	}
+	// Independent computation (mpmath) with the US 1976 constants.
+	assert.InEpsilon(t, 22632.0640, a.At(geometric(11000)).Pressure, 1e-8)
+	assert.InEpsilon(t, 5474.88867, a.At(geometric(20000)).Pressure, 1e-8)
+	assert.InEpsilon(t, 54019.9121, a.At(geometric(5000)).Pressure, 3e-9)
+}
+
+func TestAirIsThatOfTheSite(t *testing.T) {
+	site := sim.Site{Elevation: 450, Temperature: 303.15, Pressure: 96000}
+	a := NewAir(site)
+	assert.InDelta(t, 303.15, a.At(0).Temperature, 1e-9, "the pad's temperature")
+	assert.InDelta(t, 96000, a.At(0).Pressure, 1e-4, "the pad's station pressure")
+	assert.InDelta(t, NewAir(sim.Site{}).At(450).Pressure, NewAir(sim.Site{Elevation: 450}).At(0).Pressure, 1e-3, "the default pressure is the standard's")
+	// Hypsometric equation between two heights of a linear temperature (classical).
+	low, high := a.At(100), a.At(1100)
+	h := geopotential(1550) - geopotential(550)
+	want := low.Pressure * math.Pow(high.Temperature/low.Temperature, 9.80665/(287.053072*0.0065))
+	assert.InEpsilon(t, want, high.Pressure, 1e-8, "pressure falls as temperature and gravity ask")
+	assert.InDelta(t, 0.0065*h, low.Temperature-high.Temperature, 1e-9, "the lapse rate is the standard's")
+	assert.Equal(t, a.At(-1000), a.At(airBottom), "the air below the table is that of its foot")
+	assert.Equal(t, a.At(1e9), a.At(1e7), "and above it that of its top")
+	assert.False(t, math.IsNaN(a.At(math.NaN()).Density), "not even NaN breaks it")
+}
+
+// The table against the closed forms that it was made from.
+func TestAirTableFollowsItsClosedForm(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		site := sim.Site{
+			Elevation:   rapid.Float64Range(-400, 4000).Draw(t, "elevation"),
+			Temperature: rapid.Float64Range(250, 320).Draw(t, "temperature"),
+			Pressure:    rapid.Float64Range(60000, 105000).Draw(t, "pressure"),
+		}
+		height := rapid.Float64Range(-300, 70000).Draw(t, "height")
+		c := newColumn(site)
+		h := geopotential(site.Elevation + height)
+		p, temp := c.pressureAt(h), c.temperatureAt(h, c.bandOf(h))
+		w := NewAir(site).At(height)
+		assert.InEpsilon(t, p, w.Pressure, 3e-9)
+		assert.InEpsilon(t, temp, w.Temperature, 1e-9)
+		assert.InEpsilon(t, p/(gasConstant*temp), w.Density, 3e-9)
+	})
+}
+
+// Normal gravity on the WGS 84 ellipsoid and above it, computed independently from the constants of
+// NIMA TR8350.2.
+func TestGravity(t *testing.T) {
+	for _, r := range []struct{ latitude, height, want float64 }{
+		{0, 0, 9.780325336}, {30, 0, 9.793247269}, {35, 0, 9.797336013}, {40, 0, 9.801696863}, {45, 0, 9.806197769},
+		{50, 0, 9.810702136}, {60, 0, 9.819176953}, {90, 0, 9.832184938},
+		{45, 1000, 9.803112944}, {45, 5000, 9.790788103}, {45, 10000, 9.775414596}, {0, 1000, 9.777238369},
+	} {
+		g := newGravity(sim.Site{Latitude: r.latitude * degree})
+		assert.InDelta(t, r.want, g.at(r.height), 3e-9, "%v", r)
+		g = newGravity(sim.Site{Latitude: r.latitude * degree, Elevation: r.height})
+		assert.InDelta(t, r.want, g.at(0), 3e-9, "a pad at that height %v", r)
+	}
+}
+
+// Power law: independent computation of 5 m/s at 10 m. Gust: 1-cosine with peak 5 m/s and half length
+// 120 m, as in MIL-F-8785C, computed independently.
+func TestWind(t *testing.T) {
+	for _, r := range []struct{ exponent, height, want float64 }{
+		{1.0 / 7, 2, 3.97298702}, {1.0 / 7, 50, 6.29249475}, {1.0 / 7, 100, 6.94747747}, {1.0 / 7, 300, 8.12806797},
+		{0.2, 2, 3.62389832}, {0.2, 50, 6.89864831}, {0.2, 300, 9.87175243}, {0.14, 100, 6.90192132}, {0, 700, 5},
+	} {
+		w := newWind(&sim.Wind{Speed: 5, From: 270 * degree, Height: 10, Exponent: r.exponent})
+		east, north := w.at(r.height)
+		assert.InDelta(t, r.want, east, 5e-6, "westerly blows east, %v", r)
+		assert.InDelta(t, 0, north, 1e-14)
+	}
+	w := newWind(&sim.Wind{Gusts: []sim.Gust{{Base: 100, Length: 240, Peak: 5}, {Peak: 3}}})
+	for _, r := range []struct{ height, want float64 }{{99, 0}, {130, 0.732233047}, {160, 2.5}, {220, 5}, {280, 2.5}, {341, 0}} {
+		_, north := w.at(r.height)
+		assert.InDelta(t, -r.want, north, 1e-8, "northerly gust blows south at %v", r.height)
+	}
+	w = newWind(&sim.Wind{Speed: 5, Height: 10, Exponent: 0.143})
+	_, low := w.at(-3)
+	_, foot := w.at(windLowest)
+	assert.Equal(t, foot, low, "no wind profile below the lowest height")
+	_, high := w.at(1e7)
+	_, top := w.at(math.Ldexp(windLowest, windOctaves))
+	assert.InDelta(t, top, high, 1e-12, "nor above the highest")
+}
