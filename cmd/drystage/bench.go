@@ -167,7 +167,7 @@ func (c *benchCmd) fly(d *desk, seats *seating, plans []harness.Plan) ([]harness
 
 func (c *benchCmd) print(d *desk, vs []harness.Verdict, began time.Time) error {
 	return printVerdicts(d, c.Format, vs, report.Options{
-		Began: began, Took: time.Since(began), Repeat: c.repeat(),
+		Began: began, Took: time.Since(began), Host: hostname(), Made: maker(), Repeat: c.repeat(),
 	})
 }
 
@@ -178,6 +178,14 @@ func (c *benchCmd) repeat() string {
 		out += " --board '" + b + "'"
 	}
 	return out
+}
+
+func hostname() string {
+	name, err := os.Hostname()
+	if err != nil {
+		return "unknown"
+	}
+	return name
 }
 
 func jobs() string { return fmt.Sprint(runtime.NumCPU()) }

@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"io"
 	"regexp"
 	"strings"
 	"time"
@@ -40,7 +39,7 @@ func seat(args []string) (seating, error) {
 				return s, status{misused, err}
 			}
 		} else if err := link.Check(a); err != nil {
-			return s, status{misused, err}
+			return s, wrongUse("%w, mock, mock:DEFECT", err)
 		}
 	}
 	return s, nil
@@ -75,7 +74,7 @@ func (s *seating) real() bool {
 func (s *seating) open(d *desk, p *harness.Plan, timeout time.Duration) ([]board.Board, error) {
 	var boards []board.Board
 	for i, b := range p.Boards {
-		l, err := s.link(d, b, timeout)
+		l, err := s.link(d, b)
 		if err != nil {
 			for _, o := range boards {
 				o.Close()
@@ -87,7 +86,7 @@ func (s *seating) open(d *desk, p *harness.Plan, timeout time.Duration) ([]board
 	return boards, nil
 }
 
-func (s *seating) link(d *desk, b harness.Board, timeout time.Duration) (link.Link, error) {
+func (s *seating) link(d *desk, b harness.Board) (link.Link, error) {
 	address := s.of(b.Role)
 	if kind, defect, _ := strings.Cut(address, ":"); kind == "mock" {
 		g, err := mock.New(defect)
@@ -96,5 +95,5 @@ func (s *seating) link(d *desk, b harness.Board, timeout time.Duration) (link.Li
 		}
 		return link.Memory(g), nil
 	}
-	return link.Open(d.ctx, address, link.Options{Baud: b.Baud, Timeout: timeout, Stderr: io.Discard})
+	return link.Open(d.ctx, address, link.Options{Baud: b.Baud})
 }

@@ -68,7 +68,7 @@ func main() {
 func run(args []string, d *desk) int {
 	var c commands
 	left := -1
-	p, err := kong.New(&c, kong.Name("drystage"), kong.Description(about), kong.Writers(d.out, d.err),
+	p, err := kong.New(&c, kong.Name("drystage"), kong.Description(about), kong.Writers(d.out, d.err), kong.Vars{"jobs": jobs()},
 		kong.Exit(func(code int) { left = code }), kong.ConfigureHelp(kong.HelpOptions{Compact: true}))
 	if err != nil {
 		fmt.Fprintln(d.err, "drystage:", err)
@@ -86,13 +86,13 @@ func run(args []string, d *desk) int {
 		return misused
 	}
 	if err := k.Run(d); err != nil {
-		return report(err, d.err)
+		return explain(err, d.err)
 	}
 	return passed
 }
 
-// report prints an error, unless it is a bare status, and gives the exit status.
-func report(err error, w io.Writer) int {
+// explain prints an error, unless it is a bare status, and gives the exit status.
+func explain(err error, w io.Writer) int {
 	var s status
 	if !errors.As(err, &s) {
 		s = status{misused, err}

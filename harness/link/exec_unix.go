@@ -151,3 +151,6 @@ func (c *child) Close() error {
 	}
 	return err
 }
+
+// HasProcesses says whether exec: works on this platform.
+const HasProcesses = true

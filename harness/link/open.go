@@ -22,27 +22,36 @@ func Forms() []string {
 	return []string{"serial:PORT?baud=N", "exec:PROGRAM ARGS", "unix:PATH", "tcp:HOST:PORT"}
 }
 
-// Open opens a link. The context bounds the opening only. The program of an exec: address is started
-// as it is, without a shell, and stopped by Close.
-func Open(ctx context.Context, address string, opt Options) (Link, error) {
+// Check says what is wrong with the form of an address, without opening it.
+func Check(address string) error {
 	kind, rest, _ := strings.Cut(address, ":")
-	if err := ctx.Err(); err != nil {
-		return nil, fmt.Errorf("link: %s: %w", address, err)
-	}
 	if !slices.Contains(kinds(), kind) {
-		return nil, fmt.Errorf("link: address %q has an unknown kind%s; use one of: %s",
+		return fmt.Errorf("link: address %q has an unknown kind%s; use one of: %s",
 			address, near(kind, kinds()), strings.Join(Forms(), ", "))
 	}
 	if strings.TrimSpace(rest) == "" {
-		return nil, fmt.Errorf("link: address %q ends too early; write it as %s", address, form(kind))
+		return fmt.Errorf("link: address %q ends too early; write it as %s", address, form(kind))
 	}
-	switch kind {
+	return nil
+}
+
+// Open opens a link. The context bounds the opening only. The program of an exec: address is started
+// as it is, without a shell, and stopped by Close.
+func Open(ctx context.Context, address string, opt Options) (Link, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, fmt.Errorf("link: %s: %w", address, err)
+	}
+	if err := Check(address); err != nil {
+		return nil, err
+	}
+	switch kind, rest, _ := strings.Cut(address, ":"); kind {
 	case "serial":
 		return openSerial(rest, opt)
 	case "exec":
 		return openExec(rest, opt)
+	default:
+		return dial(ctx, kind, rest)
 	}
-	return dial(ctx, kind, rest)
 }
 
 func kinds() (ks []string) {

@@ -95,7 +95,7 @@ func (r *reader) board(name string, at harness.Place, v *sim.Vehicle) (bay sim.B
 		if o.has("channel") && wired(bay.Wires, func(x sim.Wire) bool { return x.Channel == w.Channel }) {
 			r.found(o.place("channel"), fmt.Sprintf("channel %d a second time", w.Channel), "each channel once", "")
 		}
-		if o.has("does") && v != nil {
+		if o.has("does") {
 			w.Effect, _ = r.effect(o.by["does"].n, v)
 		}
 		bay.Wires = append(bay.Wires, w)
@@ -182,7 +182,7 @@ func mounting(text string) (m [3]r3.Vec, why string) {
 	return m, ""
 }
 
-// effect reads what an output does to a vehicle.
+// effect reads what an output does to a vehicle; without a vehicle it only checks the verb.
 func (r *reader) effect(n *node, v *sim.Vehicle) (e sim.Effect, ok bool) {
 	verb, object, _ := strings.Cut(n.text, " ")
 	object = strings.TrimSpace(object)
@@ -193,7 +193,7 @@ func (r *reader) effect(n *node, v *sim.Vehicle) (e sim.Effect, ok bool) {
 		r.found(n.at, quote(n.text), "ignite STAGE, separate STAGE, deploy STAGE.DEVICE, or nothing", near(verb, verbs))
 		return e, false
 	}
-	if kind == sim.Nothing {
+	if kind == sim.Nothing || v == nil {
 		return e, true
 	}
 	name, device, _ := strings.Cut(object, ".")

@@ -75,4 +75,3 @@ func (r *reader) kind(name string) string {
 	}
 	return ""
 }
-

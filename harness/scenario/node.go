@@ -28,9 +28,10 @@ const (
 	scalar
 	mapping
 	list
+	refused // already told
 )
 
-var nodeWords = [...]string{"nothing", "a value", "a mapping", "a list"}
+var nodeWords = [...]string{"nothing", "a value", "a mapping", "a list", "a value refused"}
 
 // String says what stands there, for messages.
 func (n *node) String() string {
@@ -82,7 +83,7 @@ func (r *reader) parse(file string, text []byte) (n *node) {
 	}
 	switch {
 	case len(tree.Docs) > 1 && tree.Docs[1].Body != nil:
-		r.found(g.place(tree.Docs[1].Body.GetToken()), "a second document", "one document a file", "put it in a file of its own")
+		r.found(g.place(first(tree.Docs[1].Body)), "a second document", "one document a file", "put it in a file of its own")
 		return nil
 	case len(tree.Docs) == 0 || tree.Docs[0].Body == nil:
 		r.found(harness.Place{File: file, Line: 1, Column: 1}, "an empty file", "`drystage: KIND` and the keys of that kind", "")
@@ -110,8 +111,22 @@ func (g *grower) place(t *token.Token) harness.Place {
 	return harness.Place{File: g.file, Line: t.Position.Line, Column: t.Position.Column}
 }
 
+// first is the token with which a value begins.
+func first(a ast.Node) *token.Token {
+	switch m := a.(type) {
+	case *ast.MappingNode:
+		if !m.IsFlowStyle && len(m.Values) > 0 {
+			return m.Values[0].Key.GetToken()
+		}
+		return m.Start
+	case *ast.MappingValueNode:
+		return m.Key.GetToken()
+	}
+	return a.GetToken()
+}
+
 func (g *grower) grow(a ast.Node, depth int) *node {
-	n := &node{at: g.place(a.GetToken())}
+	n := &node{at: g.place(first(a)), kind: refused}
 	if depth > deepest {
 		g.r.found(n.at, "values nested too deeply", fmt.Sprintf("at most %d levels", deepest), "")
 		return n
@@ -129,6 +144,7 @@ func (g *grower) grow(a ast.Node, depth int) *node {
 			n.items = append(n.items, g.grow(v, depth+1))
 		}
 	case *ast.NullNode:
+		n.kind = empty
 	case *ast.LiteralNode:
 		n.kind, n.text = scalar, a.Value.Value
 	case *ast.StringNode:
@@ -146,9 +162,6 @@ func (g *grower) grow(a ast.Node, depth int) *node {
 }
 
 func (g *grower) pairs(n *node, values []*ast.MappingValueNode, depth int) {
-	if len(values) > 0 {
-		n.at = g.place(values[0].Key.GetToken())
-	}
 	for _, v := range values {
 		at := g.place(v.Key.GetToken())
 		key, plain := v.Key.(*ast.StringNode)

@@ -140,6 +140,9 @@ func (r *reader) take(n *node, b *block) *values {
 			r.found(p.at, "the unknown key "+quote(p.key), "", hint)
 			continue
 		}
+		if p.value.kind == refused {
+			continue
+		}
 		if p.value.kind == empty {
 			r.found(p.value.at, "nothing behind `"+p.key+"`", f.wanted(), "")
 			continue
@@ -159,6 +162,9 @@ func (r *reader) take(n *node, b *block) *values {
 // value reads what stands behind one key.
 func (r *reader) value(n *node, f *field) (value, bool) {
 	v := value{n: n}
+	if n.kind == refused {
+		return v, false
+	}
 	switch f.form {
 	case asBlock:
 		v.block = r.take(n, f.block)
@@ -234,6 +240,9 @@ func (r *reader) blocks(n *node, f *field) (value, bool) {
 		return v, false
 	}
 	for _, item := range n.items {
+		if item.kind == refused {
+			continue
+		}
 		b := f.block
 		if f.form == asVariants {
 			if b = r.variant(item, f); b == nil {

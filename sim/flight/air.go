@@ -33,7 +33,7 @@ const (
 
 // Air is the still air over a site: the US Standard Atmosphere 1976 with its temperature profile
 // shifted to the temperature at the pad, and its pressure in hydrostatic balance from the pressure
-// at the pad. It is a table of cubics, good to 3e-9 of the closed forms.
+// at the pad. It is a table of cubics, good to 1e-8 of the closed forms.
 type Air struct {
 	layers []airLayer
 	cells  []airCubics

@@ -322,3 +322,42 @@ func TestIgniterScatter(t *testing.T) {
 	assert.Greater(t, len(seen), 15)
 	assert.Less(t, len(seen), 38, "about half are cut at zero")
 }
+
+// A gust thinner than a step is not leapt over.
+func TestThinGustIsMet(t *testing.T) {
+	drift := func(gusts ...sim.Gust) float64 {
+		s := dart(1, 0.5, 0.054, sim.Motor{})
+		s.Vehicle.Stages[0].Fins = []sim.Fins{{Count: 3, Root: 0.1, Tip: 0.05, Span: 0.06, Sweep: 0.05, Station: 0.9}}
+		s.Wind.Gusts = gusts
+		f := plainFlight(1.225, s)
+		f.throw(r3.Vec{Z: 90}, r3.Vec{})
+		f.To(5 * second)
+		return f.States()[0].Position.Y
+	}
+	assert.Zero(t, drift())
+	thin := drift(sim.Gust{Base: 203, Length: 2, Peak: 10})
+	assert.Greater(t, math.Abs(thin), 0.01, "it kicks the rocket")
+	assert.InEpsilon(t, thin, drift(sim.Gust{Base: 203, Length: 2, Peak: 10}, sim.Gust{Base: 900, Length: 0.5, Peak: 1}), 1e-3, "with shorter steps as well")
+}
+
+// Landed bodies stay down: a motor that lights there and a charge that fires there move nothing.
+func TestLandedStaysDown(t *testing.T) {
+	s := dunlin()
+	s.Vehicle.Stages[1].Separation.Mode = sim.ByCharge
+	f := fly(s, 60*second)
+	require.True(t, f.Landed(), "the stack came in ballistic")
+	assert.Contains(t, f.names("landing"), "sustainer.landing booster.landing landing", "joined stages land together")
+	f.Drive(ignite, true)
+	f.Drive(separate, true)
+	where := f.States()[0].Position
+	f.To(70 * second)
+	assert.Equal(t, "sustainer.ignition sustainer.burnout", f.names("sustainer.ignition", "sustainer.burnout"))
+	assert.Equal(t, "separation booster.separation", f.names("separation"))
+	for _, st := range f.States() {
+		assert.True(t, st.Landed)
+		assert.Equal(t, where, st.Position)
+		assert.InDelta(t, f.gravity.at(0), r3.Norm(st.Force), 1e-9, "it feels one g")
+		assert.Zero(t, st.Position.Z)
+	}
+	assert.Equal(t, 1, strings.Count(f.names("landing"), " landing"), "and the flight ends once")
+}

@@ -18,9 +18,9 @@ type flow struct {
 	temperature float64
 }
 
-// The quickest swing (rad/s), damping and stopping (1/s) that the air may give a body: beyond them it
-// acts as if the body were heavier to turn or to stop. No airframe is rigid at 100 Hz, and the steps
-// stay long for vehicles of any shape.
+// The quickest swing (rad/s), damping and stopping (1/s) that the air may give a body: beyond them all
+// air loads soften by one factor, so that they still only take energy. No airframe is rigid at 100 Hz,
+// and the steps stay long for vehicles of any shape.
 const (
 	quickestSwing   = 600.0
 	quickestDamping = 600.0
@@ -41,11 +41,12 @@ func (b *body) slope(s float64, y, k *vector) {
 	pull := float64(q2 * area)
 	drag := float64(q2 * b.shape.dragArea(fl.mach2))
 	perMass := 1 / fl.mass
-	braked := 1 / max(fl.mass, float64((drag+pull+across.stop)*(1/quickestStop)))
+	across.soften(fl, drag+pull)
+	soft := float64(across.soft * perMass)
 	fl.force = r3.Vec{
-		X: float64(fl.thrust*perMass) - float64(float64((drag+pull)*fl.air.X)*braked),
-		Y: float64((across.force.Y - float64(pull*fl.air.Y)) * braked),
-		Z: float64((across.force.Z - float64(pull*fl.air.Z)) * braked),
+		X: float64(fl.thrust*perMass) - float64(float64((drag+pull)*fl.air.X)*soft),
+		Y: float64((across.force.Y - float64(pull*fl.air.Y)) * soft),
+		Z: float64((across.force.Z - float64(pull*fl.air.Z)) * soft),
 	}
 	a := turn.world(fl.force)
 	g := b.gravity.at(height)
@@ -80,6 +81,7 @@ type airload struct {
 	stop   float64 // N s/m, of the crosswise forces
 	stiff  float64 // N m/rad, at most
 	damped float64 // N m s
+	soft   float64 // 0 to 1: the factor of all
 	hang   float64 // 0 to 1: share of the pendulum below open devices
 }
 
@@ -121,6 +123,13 @@ func (b *body) across(y *vector) airload {
 	return l
 }
 
+// soften finds the factor of all air loads, 1 for any sane vehicle. brake is the drag in N s/m.
+func (l *airload) soften(fl *flow, brake float64) {
+	hard := max(1, (brake+l.stop)/float64(quickestStop*fl.mass))
+	turn := max(float64(l.stiff*(1/(quickestSwing*quickestSwing))), float64((l.damped+fl.jet)*(1/quickestDamping)))
+	l.soft = 1 / max(hard, turn/fl.transverse)
+}
+
 // hang gives the drag area of the open devices in m2 and fades the side forces beside it.
 func (b *body) hang(s float64, l *airload) float64 {
 	if len(b.canopies) == 0 {
@@ -149,14 +158,14 @@ func (b *body) spin(y *vector, l *airload, k *vector) {
 	k[8] = float64(0.5 * (float64(w*q) + float64(d*p) - float64(a*r)))
 	k[9] = float64(0.5 * (float64(w*r) + float64(a*q) - float64(c*p)))
 	fl := &b.flow
-	lazy := max(fl.transverse, float64(l.stiff*(1/(quickestSwing*quickestSwing))), float64((l.damped+fl.jet)*(1/quickestDamping)))
 	o := &b.shape.roll
 	axial := max(fl.axial, float64(fl.density*(float64(o.damp*fl.speed)+float64(o.drag*math.Abs(p))))*(2/quickestDamping))
 	rest := 1 - l.hang
+	give := float64(rest*l.soft) / fl.transverse
 	gyro := float64((1 - fl.axial/fl.transverse) * p)
 	k[10] = float64(rest * (l.turn.X / axial))
-	k[11] = float64(gyro*r) + float64(rest*((l.turn.Y-float64(fl.jet*q))/lazy))
-	k[12] = -float64(gyro*q) + float64(rest*((l.turn.Z-float64(fl.jet*r))/lazy))
+	k[11] = float64(gyro*r) + float64(give*(l.turn.Y-float64(fl.jet*q)))
+	k[12] = -float64(gyro*q) + float64(give*(l.turn.Z-float64(fl.jet*r)))
 	if l.hang == 0 {
 		return
 	}

@@ -24,10 +24,10 @@ const (
 	dense5, dense6, dense7   = 701980252875.0 / 199316789632, -1453857185.0 / 822651844, 69997945.0 / 29380423
 	longestStep              = 0.25 // s
 	shortestStep             = 10 * sim.Microsecond
-	patientSteps             = 2_000_000 // after so many, the shortest step is a hundred times longer
-	tolerance                = 1e-8      // relative, of each component
-	lengthScale, speedScale  = 50, 50    // m, m/s: the absolute tolerance is that of components this large
-	attitudeScale, rateScale = 1, 20     // -, rad/s
+	patientSteps             = 200_000 // after so many, the shortest step is a hundred times longer
+	tolerance                = 1e-8    // relative, of each component
+	lengthScale, speedScale  = 50, 50  // m, m/s: the absolute tolerance is that of components this large
+	attitudeScale, rateScale = 1, 20   // -, rad/s
 )
 
 // scales are the sizes below which a component's error counts as absolute.

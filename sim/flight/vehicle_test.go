@@ -62,10 +62,3 @@ func dunlin() *sim.Setup {
 		},
 	}
 }
-
-// finish flies on until the last body is down or the limit is reached.
-func finish(f *Flight, limit sim.Time) {
-	for f.now < limit && !f.Landed() {
-		f.To(f.now + 100*sim.Millisecond)
-	}
-}

@@ -1,0 +1,245 @@
+// Package record turns a harness.Record into bytes and back. The same record gives the
+// same bytes. It never opens a file and never judges.
+//
+// The format: a line "drystage record 1\n", then blocks. A block is its name (one byte), the length
+// of its content (uint32, little endian), the content, and the CRC-32C of name, length and content.
+// Block H is the JSON of everything but the ticks; blocks T hold ticks, deflated; block E, empty, ends
+// the record, so that a cut file is known as one. All numbers are little endian.
+package record
+
+import (
+	"bytes"
+	"compress/flate"
+	"encoding/binary"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"hash/crc32"
+	"io"
+
+	"drystage/harness"
+	"drystage/sim"
+)
+
+const (
+	magic       = "drystage record 1\n"
+	headBlock   = 'H'
+	tickBlock   = 'T'
+	endBlock    = 'E'
+	perBlock    = 4096     // ticks
+	largestHead = 16 << 20 // bytes
+	largestTick = 64 << 20 // bytes, deflated or not
+	mostTicks   = 20 << 20
+)
+
+var castagnoli = crc32.MakeTable(crc32.Castagnoli)
+
+// head is all of a record but its ticks.
+type head struct {
+	Plan     harness.Plan
+	Made     harness.Maker
+	Events   []sim.Event
+	Outputs  []harness.Edge
+	Reports  []harness.Report
+	Logs     []harness.Log
+	Health   []harness.Health
+	Complete bool
+	Cause    string
+	Ticks    int
+	Late     bool
+}
+
+// Write writes a record.
+func Write(w io.Writer, rec *harness.Record) error {
+	h, err := json.Marshal(head{
+		rec.Plan, rec.Made, rec.Events, rec.Outputs, rec.Reports, rec.Logs, rec.Health, rec.Complete, rec.Cause,
+		rec.Ticks(), len(rec.Late) > 0,
+	})
+	if err != nil {
+		return fmt.Errorf("record: %w", err)
+	}
+	if _, err := io.WriteString(w, magic); err != nil {
+		return err
+	}
+	if err := block(w, headBlock, h); err != nil {
+		return err
+	}
+	for from := 0; from < rec.Ticks(); from += perBlock {
+		content, err := deflate(rec, from, min(from+perBlock, rec.Ticks()))
+		if err != nil {
+			return fmt.Errorf("record: %w", err)
+		}
+		if err := block(w, tickBlock, content); err != nil {
+			return err
+		}
+	}
+	return block(w, endBlock, nil)
+}
+
+func block(w io.Writer, name byte, content []byte) error {
+	b := append([]byte{name}, binary.LittleEndian.AppendUint32(nil, uint32(len(content)))...)
+	sum := crc32.Update(crc32.Checksum(b, castagnoli), castagnoli, content)
+	for _, part := range [][]byte{b, content, binary.LittleEndian.AppendUint32(nil, sum)} {
+		if _, err := w.Write(part); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// deflate packs the ticks from one index up to another, kind by kind, since likes pack well together.
+func deflate(rec *harness.Record, from, to int) ([]byte, error) {
+	var out bytes.Buffer
+	z, err := flate.NewWriter(&out, flate.BestSpeed)
+	if err != nil {
+		return nil, err
+	}
+	for _, part := range append(parts(rec, from, to), pack(rec, from, to)) {
+		if err := binary.Write(z, binary.LittleEndian, part); err != nil {
+			return nil, err
+		}
+	}
+	err = z.Close()
+	return out.Bytes(), err
+}
+
+// parts gives the slices of a stretch of ticks, in the order of the file, but for the frames, which
+// come last. They share the record's memory, so that reading fills it.
+func parts(rec *harness.Record, from, to int) []any {
+	stages := len(rec.Plan.Setup.Vehicle.Stages)
+	all := []any{rec.Times[from:to], rec.Active[from:to]}
+	if len(rec.Late) > 0 {
+		all = append(all, rec.Late[from:to])
+	}
+	return append(all, rec.States[from*stages:to*stages])
+}
+
+// ErrCut says that a record ends before its end.
+var ErrCut = errors.New("the record is cut short: its last block is missing")
+
+// Read reads a record that Write wrote. Errors tell the byte at which the trouble lies.
+func Read(r io.Reader) (rec harness.Record, err error) {
+	in := &reader{r: r}
+	if err := in.read(&rec); err != nil {
+		return harness.Record{}, fmt.Errorf("record: at byte %d: %w", in.at, err)
+	}
+	return rec, nil
+}
+
+type reader struct {
+	r  io.Reader
+	at int64 // where the block being read begins
+}
+
+func (in *reader) read(rec *harness.Record) error {
+	start := make([]byte, len(magic))
+	if n, err := io.ReadFull(in.r, start); err != nil || string(start) != magic {
+		return fmt.Errorf("found %q, wanted %q; this is no record, or one of another version", start[:n], magic)
+	}
+	in.at = int64(len(magic))
+	var h head
+	name, content, err := in.block()
+	switch {
+	case err != nil:
+		return err
+	case name != headBlock:
+		return fmt.Errorf("found a block %q, wanted the head", name)
+	}
+	if err := json.Unmarshal(content, &h); err != nil {
+		return err
+	}
+	if err := h.check(); err != nil {
+		return err
+	}
+	*rec = harness.Record{
+		Plan: h.Plan, Made: h.Made, Events: h.Events, Outputs: h.Outputs, Reports: h.Reports, Logs: h.Logs,
+		Health: h.Health, Complete: h.Complete, Cause: h.Cause,
+	}
+	return in.ticks(rec, &h)
+}
+
+// check refuses a head whose numbers don't fit together, since ticks are read by them.
+func (h *head) check() error {
+	s := &h.Plan.Setup
+	stages, bays := len(s.Vehicle.Stages), len(s.Bays)
+	switch {
+	case stages < 1 || stages > sim.MaxStages || bays < 1 || bays > 64:
+		return fmt.Errorf("found %d stages and %d boards, wanted 1 to %d and 1 to 64", stages, bays, sim.MaxStages)
+	case h.Ticks < 0 || h.Ticks > mostTicks:
+		return fmt.Errorf("found %d ticks, wanted at most %d", h.Ticks, mostTicks)
+	case len(s.Faults) > sim.MaxFaults:
+		return fmt.Errorf("found %d faults, wanted at most %d", len(s.Faults), sim.MaxFaults)
+	}
+	for _, b := range s.Bays {
+		if b.Stage < 0 || b.Stage >= stages {
+			return fmt.Errorf("found a board on stage %d of %d", b.Stage, stages)
+		}
+	}
+	return nil
+}
+
+// ticks reads the tick blocks up to the end. Memory grows with what has arrived, not with what the
+// head promises.
+func (in *reader) ticks(rec *harness.Record, h *head) error {
+	stages, bays := len(rec.Plan.Setup.Vehicle.Stages), len(rec.Plan.Setup.Bays)
+	for {
+		name, content, err := in.block()
+		if err != nil {
+			return err
+		}
+		have := rec.Ticks()
+		switch {
+		case name == endBlock && have == h.Ticks:
+			return nil
+		case name != tickBlock || have == h.Ticks:
+			return fmt.Errorf("found a block %q after %d of %d ticks", name, have, h.Ticks)
+		}
+		to := min(have+perBlock, h.Ticks)
+		rec.Times = append(rec.Times, make([]sim.Time, to-have)...)
+		rec.Active = append(rec.Active, make([]uint64, to-have)...)
+		if h.Late {
+			rec.Late = append(rec.Late, make([]sim.Time, to-have)...)
+		}
+		rec.States = append(rec.States, make([]sim.State, (to-have)*stages)...)
+		rec.Frames = append(rec.Frames, make([]sim.Frame, (to-have)*bays)...)
+		if err := inflate(content, rec, have, to); err != nil {
+			return err
+		}
+	}
+}
+
+func inflate(content []byte, rec *harness.Record, from, to int) error {
+	z := io.LimitReader(flate.NewReader(bytes.NewReader(content)), largestTick)
+	frames := make([]packed, (to-from)*len(rec.Plan.Setup.Bays))
+	for _, part := range append(parts(rec, from, to), frames) {
+		if err := binary.Read(z, binary.LittleEndian, part); err != nil {
+			return fmt.Errorf("a block of ticks that can't be unpacked: %w", err)
+		}
+	}
+	unpack(rec, from, frames)
+	return nil
+}
+
+// block reads one block and checks its sum.
+func (in *reader) block() (name byte, content []byte, err error) {
+	var b [5]byte
+	if _, err := io.ReadFull(in.r, b[:]); err != nil {
+		return 0, nil, ErrCut
+	}
+	n := int64(binary.LittleEndian.Uint32(b[1:]))
+	if n > largestTick || b[0] == headBlock && n > largestHead {
+		return 0, nil, fmt.Errorf("found a block %q of %d bytes, which is too large", b[0], n)
+	}
+	// Copy grows with what arrives, so that a lying length costs nothing.
+	var grown bytes.Buffer
+	if got, err := io.Copy(&grown, io.LimitReader(in.r, n+4)); err != nil || got < n+4 {
+		return 0, nil, ErrCut
+	}
+	content = grown.Bytes()[:n]
+	sum := crc32.Update(crc32.Checksum(b[:], castagnoli), castagnoli, content)
+	if binary.LittleEndian.Uint32(grown.Bytes()[n:]) != sum {
+		return 0, nil, fmt.Errorf("found a block %q whose checksum is wrong; the file is damaged", b[0])
+	}
+	in.at += int64(len(b)) + n + 4
+	return b[0], content, nil
+}

@@ -1,0 +1,121 @@
+package report
+
+import (
+	"encoding/json"
+	"io"
+	"math"
+	"strconv"
+	"time"
+
+	"drystage/harness"
+)
+
+// document is a report as JSON: all that differs between two equal runs stands in Run.
+type document struct {
+	Run   *runJSON  `json:"run,omitempty"`
+	Suite suiteJSON `json:"suite"`
+}
+
+type runJSON struct {
+	Began   string   `json:"began"`
+	Seconds float64  `json:"seconds"`
+	Host    string   `json:"host"`
+	Version string   `json:"version"`
+	Go      string   `json:"go"`
+	Arch    string   `json:"arch"`
+	Boards  []string `json:"boards,omitempty"`
+}
+
+type suiteJSON struct {
+	Answer    string         `json:"answer"`
+	Passed    int            `json:"passed"`
+	Failed    int            `json:"failed"`
+	Unsure    int            `json:"unsure"`
+	Scenarios []scenarioJSON `json:"scenarios"`
+}
+
+type scenarioJSON struct {
+	Name     string        `json:"name"`
+	Title    string        `json:"title"`
+	File     string        `json:"file"`
+	Digest   string        `json:"digest"`
+	Seed     string        `json:"seed"` // as text: it may pass 2^53 (RFC 8259, section 6)
+	Answer   string        `json:"answer"`
+	Findings []findingJSON `json:"findings"`
+	Boards   []healthJSON  `json:"boards"`
+}
+
+type findingJSON struct {
+	Text   string   `json:"expectation"`
+	Place  string   `json:"place,omitempty"`
+	Answer string   `json:"answer"`
+	Wanted string   `json:"wanted,omitempty"`
+	Seen   string   `json:"seen,omitempty"`
+	Reason string   `json:"reason"`
+	Margin *float64 `json:"margin,omitempty"`
+	Unit   string   `json:"unit,omitempty"`
+	Share  *float64 `json:"share,omitempty"`
+}
+
+type healthJSON struct {
+	Name       string `json:"name"`
+	Boots      int    `json:"boots"`
+	Unasked    int    `json:"unasked_restarts"`
+	Bad        int    `json:"corrupt_from_board"`
+	Lost       int    `json:"lost_from_board"`
+	BoardBad   int    `json:"corrupt_to_board"`
+	BoardLost  int    `json:"lost_to_board"`
+	RoundTrips int    `json:"round_trips"`
+}
+
+// JSON writes the verdicts as one JSON object (RFC 8259).
+func JSON(w io.Writer, vs []harness.Verdict, opt Options) error {
+	if len(vs) == 0 {
+		return ErrEmpty
+	}
+	t := count(vs)
+	d := document{Suite: suiteJSON{Answer: harness.Worst(vs).String(), Passed: t.pass, Failed: t.fail, Unsure: t.unsure}}
+	if !opt.Began.IsZero() {
+		d.Run = &runJSON{
+			opt.Began.UTC().Format(time.RFC3339), math.Round(opt.Took.Seconds()*1e3) / 1e3,
+			opt.Host, opt.Made.Version, opt.Made.Go, opt.Made.Arch, opt.Made.Boards,
+		}
+	}
+	for i := range vs {
+		d.Suite.Scenarios = append(d.Suite.Scenarios, scenario(&vs[i]))
+	}
+	e := json.NewEncoder(w)
+	e.SetIndent("", "  ")
+	e.SetEscapeHTML(false)
+	return e.Encode(d)
+}
+
+func scenario(v *harness.Verdict) scenarioJSON {
+	s := scenarioJSON{
+		Name: v.Name, Title: v.Title, File: v.File, Digest: v.Digest, Seed: strconv.FormatUint(v.Seed, 10),
+		Answer: v.Answer.String(), Findings: []findingJSON{}, Boards: []healthJSON{},
+	}
+	for i := range v.Findings {
+		f := &v.Findings[i]
+		j := findingJSON{
+			Text: f.Text, Place: f.Place.String(), Answer: f.Answer.String(), Wanted: f.Wanted, Seen: f.Seen, Reason: f.Reason,
+		}
+		if f.HasMargin {
+			j.Margin, j.Share, j.Unit = number(f.Margin), number(f.Share), f.Unit
+		}
+		s.Findings = append(s.Findings, j)
+	}
+	for _, h := range v.Boards {
+		s.Boards = append(s.Boards, healthJSON{h.Name, h.Boots, h.Unasked, h.Bad, h.Lost, h.BoardBad, h.BoardLost, h.RoundTrips})
+	}
+	return s
+}
+
+// number rounds to six decimals; what JSON has no word for (infinity, NaN) is left out.
+func number(x float64) *float64 {
+	if math.IsInf(x, 0) || math.IsNaN(x) {
+		return nil
+	}
+	x = round(x, 6)
+	return &x
+}

@@ -1,0 +1,90 @@
+// Package report writes verdicts for people and for other programs: terminal text, JSON, JUnit XML. It
+// never judges, and never leaves out a finding that is not a pass. A suite without scenarios is an
+// error in every format, never a success.
+package report
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strconv"
+	"time"
+
+	"drystage/harness"
+)
+
+// Options are what a report needs to know beyond its verdicts.
+type Options struct {
+	Width int  // columns of the terminal; 0: 80
+	Color bool // of terminal text; the words say everything without it
+
+	Repeat string // arguments that a line which repeats a scenario needs, such as " --board 'mock:x'"
+
+	// The run that made the verdicts. A zero Began says that old records were judged again.
+	Began time.Time
+	Took  time.Duration
+	Host  string
+	Made  harness.Maker
+}
+
+// ErrEmpty says that there was nothing to report.
+var ErrEmpty = errors.New("report: no scenario was flown; an empty suite proves nothing")
+
+// tally counts answers.
+type tally struct{ pass, fail, unsure int }
+
+func count(vs []harness.Verdict) (t tally) {
+	for _, v := range vs {
+		switch v.Answer {
+		case harness.Pass:
+			t.pass++
+		case harness.Fail:
+			t.fail++
+		default:
+			t.unsure++
+		}
+	}
+	return t
+}
+
+func (t tally) String() string {
+	return fmt.Sprintf("%d passed, %d failed, %d unsure", t.pass, t.fail, t.unsure)
+}
+
+// margin writes a finding's margin with its sign and unit.
+func margin(f *harness.Finding) string {
+	s := strconv.FormatFloat(round(f.Margin, 3), 'f', -1, 64)
+	if f.Margin >= 0 {
+		s = "+" + s
+	}
+	if f.Unit != "" {
+		s += " " + f.Unit
+	}
+	return s
+}
+
+// percent writes a share of half a window or of a limit.
+func percent(share float64) string {
+	switch x := math.Round(share * 100); {
+	case x > 999:
+		return ">999 %"
+	case x < -999:
+		return "<-999 %"
+	default:
+		return strconv.Itoa(int(x)) + " %"
+	}
+}
+
+// round keeps a number of decimals, at least as many as show three digits.
+func round(x float64, decimals int) float64 {
+	for a := math.Abs(x); a > 0 && a < 0.1 && decimals < 9; a *= 10 {
+		decimals++
+	}
+	p := math.Pow(10, float64(decimals))
+	return math.Round(x*p) / p
+}
+
+// repeat is the line to paste that flies a scenario again.
+func repeat(v *harness.Verdict, opt *Options) string {
+	return fmt.Sprintf("drystage bench %s --seed %d%s", v.File, v.Seed, opt.Repeat)
+}
