@@ -23,6 +23,7 @@ lint:
 
 test:
 	$(GO) test -race ./...
+	DRYSTAGE_WHOLE_SUITE=1 $(GO) test -run TestChildProcessEqualsMock ./cmd/drystage
 
 # The binary builds for every platform that it is promised for.
 cross:

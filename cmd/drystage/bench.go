@@ -14,8 +14,8 @@ import (
 	"drystage/harness/board"
 	"drystage/harness/board/mock"
 	"drystage/harness/campaign"
+	"drystage/harness/files"
 	"drystage/harness/report"
-	"drystage/harness/scenario"
 	"drystage/harness/verdict"
 	"drystage/sim"
 	"drystage/sim/world"
@@ -90,14 +90,14 @@ func code(vs []harness.Verdict) int {
 
 // load reads every scenario and gives all problems of all files at once.
 func (c *benchCmd) load() ([]harness.Plan, error) {
-	files, err := find(c.Paths)
+	found, err := find(c.Paths)
 	if err != nil {
 		return nil, err
 	}
 	var plans []harness.Plan
 	var problems []harness.Problem
-	for _, f := range files {
-		p, ps := scenario.Load(f.fsys, f.name)
+	for _, f := range found {
+		p, ps := files.Load(f.fsys, f.name)
 		problems = append(problems, ps...)
 		if c.Seed != nil {
 			p.Setup.Seed = *c.Seed

@@ -9,7 +9,7 @@ import (
 	"strings"
 
 	"drystage/harness"
-	"drystage/harness/scenario"
+	"drystage/harness/files"
 )
 
 type lintCmd struct {
@@ -25,7 +25,7 @@ func (c *lintCmd) Run(d *desk) error {
 	bad := 0
 	seen := map[string]bool{} // a shared vehicle's finding is told once
 	for _, name := range names {
-		for _, p := range scenario.Lint(disk{}, name) {
+		for _, p := range files.Lint(disk{}, name) {
 			if !seen[p.Error()] {
 				seen[p.Error()] = true
 				bad++

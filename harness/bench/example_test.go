@@ -8,8 +8,8 @@ import (
 	"drystage/harness/bench"
 	"drystage/harness/board"
 	"drystage/harness/board/mock"
+	"drystage/harness/files"
 	"drystage/harness/link"
-	"drystage/harness/scenario"
 	"drystage/harness/verdict"
 	"drystage/sim/world"
 )
@@ -17,7 +17,7 @@ import (
 // A team flies a scenario against its own board from go test. Here the board is the built-in one in
 // memory; link.Open takes the address of a real or emulated one.
 func TestOwnBoard(t *testing.T) {
-	plan, problems := scenario.Load(os.DirFS("../../scenarios"), "booster-recovery.yaml")
+	plan, problems := files.Load(os.DirFS("../../scenarios"), "booster-recovery.yaml")
 	if len(problems) > 0 {
 		t.Fatal(problems[0])
 	}

@@ -9,8 +9,8 @@ import (
 	"drystage/harness/bench"
 	"drystage/harness/board"
 	"drystage/harness/board/mock"
+	"drystage/harness/files"
 	"drystage/harness/link"
-	"drystage/harness/scenario"
 	"drystage/harness/verdict"
 	"drystage/sim/world"
 )
@@ -20,7 +20,7 @@ func TestTry(t *testing.T) {
 	if name == "" {
 		t.Skip()
 	}
-	plan, problems := scenario.Load(os.DirFS("../../scenarios"), name+".yaml")
+	plan, problems := files.Load(os.DirFS("../../scenarios"), name+".yaml")
 	if len(problems) > 0 {
 		t.Fatal(problems)
 	}

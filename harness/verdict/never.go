@@ -111,7 +111,7 @@ func (j *judge) bounded(e *harness.Expectation, w, may *window, l *light, g *har
 	low, high, ok := j.over(e, l.on.low(), l.on.high())
 	switch {
 	case out(w, l.on.high(), l.off.low()),
-		ok && w.holds(l.on.low(), l.on.high()) && guard(lim.least, lim.most, low, high) == harness.Fail:
+		ok && l.on.high() <= j.end && w.holds(l.on.low(), l.on.high()) && guard(lim.least, lim.most, low, high) == harness.Fail:
 		g.Answer = harness.Fail
 	case l.on.high() <= j.end && !out(may, l.on.low(), min(l.latest(), j.end)):
 		g.Answer = harness.Pass

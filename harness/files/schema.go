@@ -1,4 +1,4 @@
-package scenario
+package files
 
 import (
 	"encoding/json"
@@ -17,7 +17,7 @@ func Schema(kind string) ([]byte, error) {
 		if hint != "" {
 			hint = "; " + hint
 		}
-		return nil, fmt.Errorf("scenario: found the kind %q, wanted %s%s", kind, oneOf(Kinds()), hint)
+		return nil, fmt.Errorf("files: found the kind %q, wanted %s%s", kind, oneOf(Kinds()), hint)
 	}
 	s := b.schema()
 	s["$schema"] = "https://json-schema.org/draft/2020-12/schema"

@@ -1,4 +1,4 @@
-package scenario
+package files
 
 import (
 	"bufio"
@@ -24,7 +24,7 @@ func TestWrongFiles(t *testing.T) {
 	require.GreaterOrEqual(t, len(files), 30)
 	for _, name := range files {
 		t.Run(filepath.Base(name), func(t *testing.T) {
-			ps := Lint(os.DirFS("../.."), "harness/scenario/"+filepath.ToSlash(name))
+			ps := Lint(os.DirFS("../.."), "harness/files/"+filepath.ToSlash(name))
 			wants := wanted(t, name)
 			if wants == nil { // files without room for a comment
 				require.NotEmpty(t, ps)

@@ -1,4 +1,4 @@
-package scenario
+package files
 
 import (
 	"errors"
