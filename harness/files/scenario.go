@@ -57,7 +57,7 @@ var scenarioBlock = block{"a flight, what goes wrong in it, and what is demanded
 	{key: "commands", form: asBlocks, block: &commandBlock, doc: "the operator's commands"},
 	{key: "faults", form: asVariants, variants: faultBlocks, doc: "what goes wrong"},
 	{key: "until", form: asAnchor, doc: "when the run is whole; landing + 1 s if left away"},
-	{key: "limit", form: asQuantity, dim: quantity.Time, least: 1, most: 3600, doc: "when the run is cut short; 300 s if left away"},
+	{key: "limit", form: asQuantity, dim: quantity.Time, least: 1, most: 3600, doc: "when the run is cut short; 600 s if left away"},
 	{key: "expect", form: asVariants, variants: expectBlocks, need: true, doc: "what is demanded"},
 }}
 
@@ -102,7 +102,7 @@ func (r *reader) plan(name string) (p harness.Plan) {
 	s := &p.Setup
 	s.Seed = uint64(t.or("seed", 1))
 	s.Launch = sim.Seconds(t.or("launch", 5))
-	s.Limit = sim.Seconds(t.or("limit", 300))
+	s.Limit = sim.Seconds(t.or("limit", 600))
 	sc := r.seats(t, &p)
 	if sc == nil {
 		return p

@@ -19,7 +19,7 @@ func ExampleJudge() {
 	lit(rec, drogue, s(10.2), s(11.2), 4*ms)
 	v := verdict.Judge(rec)
 	fmt.Println(v.Answer, v.Findings[0].Reason)
-	// Output: pass sustainer.drogue switched on at 10.200 s +- 0.004000 s, 0.700 s inside the window
+	// Output: pass sustainer.drogue switched on at 10.200 s +- 4 ms, 0.700 s inside the window
 }
 
 func TestJudgeCarriesThePlanAndTheOrder(t *testing.T) {

@@ -66,7 +66,7 @@ func (i instant) String() string {
 	if i.within == 0 {
 		return i.at.String()
 	}
-	return i.at.String() + " +- " + span(i.within)
+	return i.at.String() + " +- " + strconv.FormatFloat(i.within.Seconds()*1e3, 'g', 2, 64) + " ms"
 }
 
 // between prints the stretch from a to b, either of which may be open.
