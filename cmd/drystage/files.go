@@ -8,14 +8,9 @@ import (
 	"path/filepath"
 	"strings"
 
+	"drystage/harness/files"
 	"drystage/scenarios"
 )
-
-// disk opens files as a person names them: relative, absolute, with or without "..".
-type disk struct{}
-
-// Open opens a file of the machine.
-func (disk) Open(name string) (fs.File, error) { return os.Open(filepath.FromSlash(name)) }
 
 // shippedFolder is where the embedded suite appears to be.
 const shippedFolder = "scenarios"
@@ -55,14 +50,14 @@ func find(paths []string) ([]file, error) {
 		case err != nil:
 			return nil, wrongUse("no scenario at %s (%v); give a scenario file, a folder of them, or nothing for the shipped suite", p, err)
 		case !info.IsDir():
-			out = append(out, file{disk{}, name})
+			out = append(out, file{files.Disk{}, name})
 		default:
 			found, err := below(os.DirFS(p), ".", name)
 			if err != nil {
 				return nil, err
 			}
 			for i := range found {
-				found[i].fsys = disk{}
+				found[i].fsys = files.Disk{}
 			}
 			if len(found) == 0 {
 				return nil, wrongUse("no scenario below %s: a scenario is a .yaml file whose first key is `drystage: scenario`", p)

@@ -2,7 +2,6 @@ package files
 
 import (
 	"fmt"
-	"math"
 	"strings"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -11,8 +10,6 @@ import (
 	"drystage/sim"
 	"drystage/sim/quantity"
 )
-
-var unbounded = math.Inf(1)
 
 func rate(most float64) field {
 	return field{key: "rate", form: asQuantity, dim: quantity.Frequency, least: 0.1, most: most, need: true, doc: "samples a second"}

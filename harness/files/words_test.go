@@ -10,7 +10,6 @@ import (
 
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
-	"pgregory.net/rapid"
 
 	"drystage/harness"
 	"drystage/sim"
@@ -164,15 +163,4 @@ func TestMounting(t *testing.T) {
 		_, why := mounting(text)
 		require.Contains(t, why, words, text)
 	}
-}
-
-// TestNearIsSymmetric holds the distance of words against its laws.
-func TestNearIsSymmetric(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		word := rapid.StringMatching(`[a-c]{0,6}`)
-		a, b, c := word.Draw(t, "a"), word.Draw(t, "b"), word.Draw(t, "c")
-		if distance(a, b) != distance(b, a) || distance(a, a) != 0 || distance(a, c) > distance(a, b)+distance(b, c) {
-			t.Fatalf("%q %q %q", a, b, c)
-		}
-	})
 }

@@ -52,16 +52,6 @@ func TestSplitUndoesQuoting(t *testing.T) {
 }
 
 // Distances as the textbook pairs have them: kitten/sitting is 3.
-func TestDistance(t *testing.T) {
-	for _, c := range []struct {
-		a, b string
-		want int
-	}{{"", "", 0}, {"", "abc", 3}, {"kitten", "sitting", 3}, {"serial", "seral", 1}, {"tcp", "tpc", 2}} {
-		assert.Equal(t, c.want, distance(c.a, c.b))
-		assert.Equal(t, c.want, distance(c.b, c.a))
-	}
-}
-
 func TestLastWords(t *testing.T) {
 	var copied strings.Builder
 	w := &lastWords{copy: &copied}

@@ -65,6 +65,7 @@ type healthJSON struct {
 	Lost       int    `json:"lost_from_board"`
 	BoardBad   int    `json:"corrupt_to_board"`
 	BoardLost  int    `json:"lost_to_board"`
+	Unarmed    int    `json:"edges_while_not_armed"`
 	RoundTrips int    `json:"round_trips"`
 }
 
@@ -95,8 +96,7 @@ func scenario(v *harness.Verdict) scenarioJSON {
 		Name: v.Name, Title: v.Title, File: v.File, Digest: v.Digest, Seed: strconv.FormatUint(v.Seed, 10),
 		Answer: v.Answer.String(), Findings: []findingJSON{}, Boards: []healthJSON{},
 	}
-	for i := range v.Findings {
-		f := &v.Findings[i]
+	for _, f := range findings(v) {
 		j := findingJSON{
 			Text: f.Text, Place: f.Place.String(), Answer: f.Answer.String(), Wanted: f.Wanted, Seen: f.Seen, Reason: f.Reason,
 		}
@@ -106,7 +106,7 @@ func scenario(v *harness.Verdict) scenarioJSON {
 		s.Findings = append(s.Findings, j)
 	}
 	for _, h := range v.Boards {
-		s.Boards = append(s.Boards, healthJSON{h.Name, h.Boots, h.Unasked, h.Bad, h.Lost, h.BoardBad, h.BoardLost, h.RoundTrips})
+		s.Boards = append(s.Boards, healthJSON{h.Name, h.Boots, h.Unasked, h.Bad, h.Lost, h.BoardBad, h.BoardLost, h.Unarmed, h.RoundTrips})
 	}
 	return s
 }

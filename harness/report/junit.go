@@ -84,13 +84,14 @@ type troubleXML struct {
 }
 
 func suite(v *harness.Verdict, opt *Options) suiteXML {
+	fs := findings(v)
 	s := suiteXML{
-		Package: "drystage", Name: clean(v.Name), Tests: len(v.Findings),
-		Properties: []propertyXML{{"file", clean(v.File)}, {"seed", fmt.Sprint(v.Seed)}, {"digest", v.Digest}, {"verdict", v.Answer.String()}},
+		Package: "drystage", Name: clean(v.Name), Tests: len(fs),
+		Properties: []propertyXML{{"file", clean(v.File)}, {"seed", fmt.Sprint(v.Seed)}, {"digest", clean(v.Digest)}, {"verdict", v.Answer.String()}},
 		Out:        clean(v.Title + "\nrepeat: " + repeat(v, opt)),
 	}
-	for i := range v.Findings {
-		f := &v.Findings[i]
+	for i := range fs {
+		f := &fs[i]
 		c := caseXML{Name: clean(f.Text), Class: clean(v.Name), Time: seconds(0)}
 		switch f.Answer {
 		case harness.Fail:

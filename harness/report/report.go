@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"time"
 
@@ -51,6 +52,23 @@ func (t tally) String() string {
 	return fmt.Sprintf("%d passed, %d failed, %d unsure", t.pass, t.fail, t.unsure)
 }
 
+// findings gives a verdict's findings. If none of them says why it is not a pass, one more does, so that
+// no format can show such a verdict as all green.
+func findings(v *harness.Verdict) []harness.Finding {
+	if v.Answer == harness.Pass && len(v.Findings) > 0 {
+		return v.Findings
+	}
+	for _, f := range v.Findings {
+		if f.Answer != harness.Pass {
+			return v.Findings
+		}
+	}
+	return append(slices.Clip(v.Findings), harness.Finding{
+		Text: "the verdict has a finding that explains it", Place: harness.Place{File: v.File},
+		Reason: fmt.Sprintf("it says %s, and none of its %d findings says why", v.Answer, len(v.Findings)),
+	})
+}
+
 // margin writes a finding's margin with its sign and unit.
 func margin(f *harness.Finding) string {
 	s := strconv.FormatFloat(round(f.Margin, 3), 'f', -1, 64)
@@ -75,16 +93,20 @@ func percent(share float64) string {
 	}
 }
 
-// round keeps a number of decimals, at least as many as show three digits.
+// round keeps a number of decimals, at least as many as show three digits. What is too large for that
+// stays as it is.
 func round(x float64, decimals int) float64 {
 	for a := math.Abs(x); a > 0 && a < 0.1 && decimals < 9; a *= 10 {
 		decimals++
 	}
 	p := math.Pow(10, float64(decimals))
-	return math.Round(x*p) / p
+	if y := math.Round(x*p) / p; !math.IsInf(y, 0) {
+		return y
+	}
+	return x
 }
 
 // repeat is the line to paste that flies a scenario again.
 func repeat(v *harness.Verdict, opt *Options) string {
-	return fmt.Sprintf("drystage bench %s --seed %d%s", v.File, v.Seed, opt.Repeat)
+	return fmt.Sprintf("drystage bench %s --seed %d%s", quote(plain(v.File)), v.Seed, plain(opt.Repeat))
 }

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"strings"
-	"unicode/utf8"
 
 	"drystage/harness"
 )
@@ -44,7 +43,7 @@ func (p *page) line(format string, a ...any) { fmt.Fprintf(p.w, format+"\n", a..
 func (p *page) table(vs []harness.Verdict) {
 	name := len("scenario")
 	for i := range vs {
-		name = max(name, utf8.RuneCountInString(vs[i].Name))
+		name = max(name, columns(plain(vs[i].Name)))
 	}
 	name = min(name, 24)
 	p.line("%s  verdict  closest margin      of", pad("scenario", name))
@@ -61,13 +60,12 @@ func (p *page) table(vs []harness.Verdict) {
 // trouble writes all findings of a scenario that did not pass.
 func (p *page) trouble(v *harness.Verdict) {
 	p.line("")
-	p.line("%s %s: %s", p.colored(v.Answer, strings.ToUpper(v.Answer.String())), v.Name, v.Title)
-	for i := range v.Findings {
-		f := &v.Findings[i]
+	p.head("", v.Answer, strings.ToUpper(v.Answer.String())+" ", v.Name+": "+v.Title)
+	for _, f := range findings(v) {
 		if f.Answer == harness.Pass {
 			continue
 		}
-		p.line("  %s", p.colored(f.Answer, f.Answer.String()+": ")+f.Text)
+		p.head("  ", f.Answer, f.Answer.String()+": ", f.Text)
 		if at := f.Place.String(); at != "" {
 			p.item("at", at)
 		}
@@ -75,10 +73,19 @@ func (p *page) trouble(v *harness.Verdict) {
 		p.item("seen", f.Seen)
 		p.item("why", f.Reason)
 		if f.HasMargin {
-			p.item("margin", margin(f)+", "+percent(f.Share))
+			p.item("margin", margin(&f)+", "+percent(f.Share))
 		}
 	}
 	p.line("  repeat: %s", repeat(v, &p.opt))
+}
+
+// head writes a painted word and its text, wrapped.
+func (p *page) head(indent string, a harness.Answer, word, text string) {
+	lead := indent + p.colored(a, word)
+	for _, part := range wrap(text, p.width-columns(indent+word)) {
+		p.line("%s%s", lead, part)
+		lead = strings.Repeat(" ", columns(indent+word))
+	}
 }
 
 // item writes a word and its text, wrapped.
@@ -102,40 +109,6 @@ func (p *page) colored(a harness.Answer, text string) string {
 	}
 	code := map[harness.Answer]string{harness.Pass: "32", harness.Fail: "1;31", harness.Unsure: "33"}[a]
 	return "\x1b[" + code + "m" + text + "\x1b[0m"
-}
-
-func pad(s string, n int) string {
-	s = cut(s, n)
-	return s + strings.Repeat(" ", max(0, n-utf8.RuneCountInString(s)))
-}
-
-// cut shortens a text to n columns.
-func cut(s string, n int) string {
-	r := []rune(s)
-	if len(r) <= n {
-		return s
-	}
-	if n < 4 {
-		return string(r[:max(n, 0)])
-	}
-	return string(r[:n-3]) + "..."
-}
-
-// wrap breaks a text into lines of at most n columns, at spaces where it can.
-func wrap(s string, n int) []string {
-	var lines []string
-	line := ""
-	for _, word := range strings.Fields(s) {
-		if line != "" && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > n {
-			lines = append(lines, line)
-			line = ""
-		}
-		if line != "" {
-			line += " "
-		}
-		line += word
-	}
-	return append(lines, line)
 }
 
 func plural(n int, what string) string {

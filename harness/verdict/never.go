@@ -91,7 +91,8 @@ func plain(w, may *window, l *light) harness.Answer {
 }
 
 // clear gives the gap between a stretch of being on and the window: the least shift that makes them
-// touch, or if negative part. There is none to a bound that is not known. The share is of half the window as far as it lies in the run.
+// touch, or if negative part. There is none to a bound that is not known. The share is of half the
+// window as far as it lies in the run.
 func (j *judge) clear(w *window, l *light) (margin, part float64, ok bool) {
 	gap := max(add(l.on.at, -w.to), add(w.from, -l.off.at))
 	if size(gap) > sim.Never/2 || gap > 0 && w.noTo != "" {

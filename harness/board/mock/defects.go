@@ -3,6 +3,8 @@ package mock
 import (
 	"fmt"
 	"slices"
+
+	"drystage/harness/spelling"
 )
 
 // Defect is a known mistake that the board can be given, and the accident it leads to.
@@ -77,39 +79,16 @@ func find(name string) (defect, error) {
 	if name == "" {
 		return honest, nil
 	}
-	best, nearest := len(name), ""
+	var names []string
 	for i := honest + 1; i < defectCount; i++ {
-		d := distance(name, defects[i].Name)
-		if d == 0 {
+		if defects[i].Name == name {
 			return i, nil
 		}
-		if d < best {
-			best, nearest = d, defects[i].Name
-		}
+		names = append(names, defects[i].Name)
 	}
-	if best <= 2+len(name)/3 {
-		return honest, fmt.Errorf("mock: no defect %q; did you mean %q?", name, nearest)
+	hint := "`drystage bench --list-defects` lists them"
+	if w := spelling.Nearest(name, names); w != "" {
+		hint = fmt.Sprintf("did you mean %q?", w)
 	}
-	return honest, fmt.Errorf("mock: no defect %q; `drystage defects` lists them", name)
-}
-
-// distance is the edit distance of Levenshtein: insertions, deletions and replacements of bytes.
-func distance(a, b string) int {
-	row := make([]int, len(b)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := range len(a) {
-		diagonal := row[0]
-		row[0] = i + 1
-		for j := range len(b) {
-			d := diagonal
-			if a[i] != b[j] {
-				d++
-			}
-			diagonal = row[j+1]
-			row[j+1] = min(d, row[j]+1, diagonal+1)
-		}
-	}
-	return row[len(b)]
+	return honest, fmt.Errorf("mock: no defect %q; %s", name, hint)
 }

@@ -1,0 +1,105 @@
+package report
+
+import (
+	"strings"
+	"unicode"
+
+	"golang.org/x/text/width"
+)
+
+// plain makes a text fit for one line of a terminal: what could move the cursor, change colours or turn
+// the order of writing is dropped, white space becomes a space. Names and logs come from files and
+// boards that may be hostile.
+func plain(s string) string {
+	return strings.Map(func(c rune) rune {
+		switch {
+		case unicode.IsSpace(c):
+			return ' '
+		case unicode.In(c, unicode.Cc, unicode.Cf, unicode.Zl, unicode.Zp):
+			return -1
+		}
+		return c
+	}, strings.ToValidUTF8(s, "?"))
+}
+
+// columns counts the columns that a text takes: two for wide characters (Unicode Standard Annex 11),
+// none for combining marks.
+func columns(s string) int {
+	n := 0
+	for _, c := range s {
+		n += column(c)
+	}
+	return n
+}
+
+func column(c rune) int {
+	if unicode.In(c, unicode.Mn, unicode.Me) {
+		return 0
+	}
+	switch width.LookupRune(c).Kind() {
+	case width.EastAsianWide, width.EastAsianFullwidth:
+		return 2
+	}
+	return 1
+}
+
+// pad cuts or fills a text to n columns.
+func pad(s string, n int) string {
+	s = cut(s, n)
+	return s + strings.Repeat(" ", max(0, n-columns(s)))
+}
+
+// cut shortens a text to n columns.
+func cut(s string, n int) string {
+	s = plain(s)
+	if columns(s) <= n {
+		return s
+	}
+	if n < 4 {
+		return s[:fitting(s, n)]
+	}
+	return s[:fitting(s, n-3)] + "..."
+}
+
+// fitting is the number of bytes of a text that fit into n columns.
+func fitting(s string, n int) int {
+	for i, c := range s {
+		if n -= column(c); n < 0 {
+			return i
+		}
+	}
+	return len(s)
+}
+
+// wrap breaks a text into lines of at most n columns, at spaces where it can. Below 10 columns it gives
+// up and takes 10.
+func wrap(s string, n int) []string {
+	n = max(n, 10)
+	var lines []string
+	line := ""
+	for _, word := range strings.Fields(plain(s)) {
+		if line != "" && columns(line)+1+columns(word) > n {
+			lines = append(lines, line)
+			line = ""
+		}
+		if line != "" {
+			line += " "
+		}
+		for line += word; columns(line) > n; {
+			at := fitting(line, n)
+			lines, line = append(lines, line[:at]), line[at:]
+		}
+	}
+	return append(lines, line)
+}
+
+// quote makes a text one word of a shell's command line (POSIX.1-2017, Shell Command Language, 2.2.2).
+func quote(s string) string {
+	safe := func(c rune) bool {
+		return unicode.IsLetter(c) || unicode.IsDigit(c) || strings.ContainsRune("%+,-./:=@_", c)
+	}
+	if s != "" && strings.IndexFunc(s, func(c rune) bool { return !safe(c) }) < 0 {
+		return s
+	}
+	return "'" + strings.ReplaceAll(s, "'", `'\''`) + "'"
+}

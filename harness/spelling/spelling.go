@@ -1,0 +1,36 @@
+// Package spelling finds the right word near a wrong one. It never decides that a wrong word is
+// right.
+package spelling
+
+// Nearest gives the word with the least edit distance to a wrong one, the first of equals; "" when none
+// is near: within three edits, and fewer than the word has letters.
+func Nearest(wrong string, words []string) string {
+	best, least := "", 4
+	for _, w := range words {
+		if d := distance(wrong, w); d < least && d < len(w) {
+			best, least = w, d
+		}
+	}
+	return best
+}
+
+// distance is that of Levenshtein: insertions, deletions and replacements of bytes.
+func distance(a, b string) int {
+	row := make([]int, len(b)+1)
+	for j := range row {
+		row[j] = j
+	}
+	for i := range len(a) {
+		diagonal := row[0]
+		row[0] = i + 1
+		for j := range len(b) {
+			cost := diagonal
+			if a[i] != b[j] {
+				cost++
+			}
+			diagonal = row[j+1]
+			row[j+1] = min(cost, row[j]+1, row[j+1]+1)
+		}
+	}
+	return row[len(b)]
+}
