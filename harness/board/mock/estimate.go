@@ -27,7 +27,6 @@ type estimator struct {
 	inertial bool
 	falling  bool // past apogee: without samples the speed is held
 	started  bool
-	top      float64 // m, greatest h
 	n        int     // samples since it began
 	moving   bool    // it began in flight: the first samples make the speed
 	begun    int64
