@@ -27,8 +27,8 @@ type estimator struct {
 	inertial bool
 	falling  bool // past apogee: without samples the speed is held
 	started  bool
-	n        int     // samples since it began
-	moving   bool    // it began in flight: the first samples make the speed
+	n        int  // samples since it began
+	moving   bool // it began in flight: the first samples make the speed
 	begun    int64
 	accepted int64 // time of the last accepted sample
 	refused  int64 // since when all samples were refused
