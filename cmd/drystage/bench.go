@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"strings"
 	"time"
 
 	"drystage/harness"
@@ -175,7 +176,7 @@ func (c *benchCmd) print(d *desk, vs []harness.Verdict, began time.Time) error {
 func (c *benchCmd) repeat() string {
 	out := ""
 	for _, b := range c.Board {
-		out += " --board '" + b + "'"
+		out += " --board '" + strings.ReplaceAll(b, "'", `'\''`) + "'"
 	}
 	return out
 }

@@ -30,6 +30,7 @@ const (
 	largestHead = 16 << 20 // bytes
 	largestTick = 64 << 20 // bytes, deflated or not
 	mostTicks   = 20 << 20
+	mostMemory  = 4 << 30 // bytes of ticks, once read
 )
 
 var castagnoli = crc32.MakeTable(crc32.Castagnoli)
@@ -49,14 +50,22 @@ type head struct {
 	Late     bool
 }
 
-// Write writes a record.
+// Write writes a record. It refuses what Read would refuse, and a plan with a number that is not
+// finite, for which JSON has no word.
 func Write(w io.Writer, rec *harness.Record) error {
-	h, err := json.Marshal(head{
+	top := head{
 		rec.Plan, rec.Made, rec.Events, rec.Outputs, rec.Reports, rec.Logs, rec.Health, rec.Complete, rec.Cause,
 		rec.Ticks(), len(rec.Late) > 0,
-	})
+	}
+	if err := errors.Join(top.check(), whole(rec)); err != nil {
+		return fmt.Errorf("record: %w", err)
+	}
+	h, err := json.Marshal(top)
 	if err != nil {
 		return fmt.Errorf("record: %w", err)
+	}
+	if len(h) > largestHead {
+		return fmt.Errorf("record: everything but the ticks takes %d bytes, at most %d can be kept; let the board say less", len(h), largestHead)
 	}
 	if _, err := io.WriteString(w, magic); err != nil {
 		return err
@@ -74,6 +83,17 @@ func Write(w io.Writer, rec *harness.Record) error {
 		}
 	}
 	return block(w, endBlock, nil)
+}
+
+// whole says that every tick has all that belongs to it.
+func whole(rec *harness.Record) error {
+	n, stages, bays := rec.Ticks(), len(rec.Plan.Setup.Vehicle.Stages), len(rec.Plan.Setup.Bays)
+	late := len(rec.Late) == 0 || len(rec.Late) == n
+	if len(rec.Active) != n || len(rec.States) != n*stages || len(rec.Frames) != n*bays || !late {
+		return fmt.Errorf("found %d ticks with %d words of active faults, %d states, %d frames and %d times of lateness, which don't fit together",
+			n, len(rec.Active), len(rec.States), len(rec.Frames), len(rec.Late))
+	}
+	return nil
 }
 
 func block(w io.Writer, name byte, content []byte) error {
@@ -145,8 +165,10 @@ func (in *reader) read(rec *harness.Record) error {
 	case name != headBlock:
 		return fmt.Errorf("found a block %q, wanted the head", name)
 	}
-	if err := json.Unmarshal(content, &h); err != nil {
-		return err
+	d := json.NewDecoder(bytes.NewReader(content))
+	d.DisallowUnknownFields() // what a newer drystage demands must not be lost in silence
+	if err := d.Decode(&h); err != nil {
+		return fmt.Errorf("a head that is not the JSON of a record: %w", err)
 	}
 	if err := h.check(); err != nil {
 		return err
@@ -167,6 +189,8 @@ func (h *head) check() error {
 		return fmt.Errorf("found %d stages and %d boards, wanted 1 to %d and 1 to 64", stages, bays, sim.MaxStages)
 	case h.Ticks < 0 || h.Ticks > mostTicks:
 		return fmt.Errorf("found %d ticks, wanted at most %d", h.Ticks, mostTicks)
+	case int64(h.Ticks)*h.tick() > mostMemory:
+		return fmt.Errorf("found %d ticks of %d bytes, wanted at most %d bytes; end the scenario earlier", h.Ticks, h.tick(), int64(mostMemory))
 	case len(s.Faults) > sim.MaxFaults:
 		return fmt.Errorf("found %d faults, wanted at most %d", len(s.Faults), sim.MaxFaults)
 	}
@@ -176,6 +200,13 @@ func (h *head) check() error {
 		}
 	}
 	return nil
+}
+
+// tick is the number of bytes that one tick takes in a file that is not deflated, which is close to what
+// it takes in memory.
+func (h *head) tick() int64 {
+	s := &h.Plan.Setup
+	return int64(3*8 + len(s.Vehicle.Stages)*binary.Size(sim.State{}) + len(s.Bays)*binary.Size(packed{}))
 }
 
 // ticks reads the tick blocks up to the end. Memory grows with what has arrived, not with what the
@@ -190,7 +221,7 @@ func (in *reader) ticks(rec *harness.Record, h *head) error {
 		have := rec.Ticks()
 		switch {
 		case name == endBlock && have == h.Ticks:
-			return nil
+			return in.end()
 		case name != tickBlock || have == h.Ticks:
 			return fmt.Errorf("found a block %q after %d of %d ticks", name, have, h.Ticks)
 		}
@@ -216,7 +247,21 @@ func inflate(content []byte, rec *harness.Record, from, to int) error {
 			return fmt.Errorf("a block of ticks that can't be unpacked: %w", err)
 		}
 	}
+	if n, err := z.Read(make([]byte, 1)); n > 0 || err != io.EOF {
+		return errors.New("a block of ticks that holds more than its ticks")
+	}
 	unpack(rec, from, frames)
+	return nil
+}
+
+// end wants nothing after the last block.
+func (in *reader) end() error {
+	switch n, err := io.ReadFull(in.r, make([]byte, 1)); {
+	case n > 0:
+		return errors.New("found more bytes after the end of the record")
+	case err != io.EOF:
+		return err
+	}
 	return nil
 }
 

@@ -70,22 +70,27 @@ func TestRoundTrip(t *testing.T) {
 	require.Equal(t, rec, &got)
 }
 
-// TestDamage cuts and flips a record at every byte: it is read whole, or refused; never half.
+// TestDamage cuts and flips a short record at every byte, a long one at some: it is read whole, or refused; never half.
 func TestDamage(t *testing.T) {
-	rec := sample()
-	rec.Late = nil
-	whole := bytesOf(t, rec)
-	step := 1 + len(whole)/3000
-	for n := 0; n < len(whole); n += step {
-		_, err := Read(bytes.NewReader(whole[:n]))
-		require.Error(t, err, "cut at byte %d", n)
-		flipped := bytes.Clone(whole)
-		flipped[n] ^= 0x10
-		_, err = Read(bytes.NewReader(flipped))
-		require.Error(t, err, "flipped at byte %d", n)
+	long := sample() // two blocks of ticks, too long for every byte
+	long.Late = nil
+	for _, rec := range []*harness.Record{short(), long} {
+		whole := bytesOf(t, rec)
+		step := 1 + len(whole)/5000
+		if rec == long {
+			step = 1 + len(whole)/200
+		}
+		for n := 0; n < len(whole); n += step {
+			_, err := Read(bytes.NewReader(whole[:n]))
+			require.Error(t, err, "cut at byte %d", n)
+			flipped := bytes.Clone(whole)
+			flipped[n] ^= 0x10
+			_, err = Read(bytes.NewReader(flipped))
+			require.Error(t, err, "flipped at byte %d", n)
+		}
+		_, err := Read(bytes.NewReader(whole[:len(whole)-3]))
+		require.ErrorIs(t, err, ErrCut)
 	}
-	_, err := Read(bytes.NewReader(whole[:len(whole)-3]))
-	require.ErrorIs(t, err, ErrCut)
 }
 
 // sealed makes a record file of blocks with right checksums, so that what is wrong lies inside.
@@ -130,9 +135,7 @@ func TestHostileRecords(t *testing.T) {
 }
 
 func FuzzRead(f *testing.F) {
-	rec := sample()
-	rec.Times, rec.Active, rec.States, rec.Frames = rec.Times[:3], rec.Active[:3], rec.States[:6], rec.Frames[:6]
-	f.Add(bytesOf(f, rec))
+	f.Add(bytesOf(f, short()))
 	f.Fuzz(func(t *testing.T, b []byte) {
 		if rec, err := Read(bytes.NewReader(b)); err == nil {
 			bytesOf(t, &rec)

@@ -1,0 +1,217 @@
+package record
+
+import (
+	"bytes"
+	"compress/flate"
+	"errors"
+	"fmt"
+	"math"
+	"reflect"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"drystage/harness"
+	"drystage/sim"
+)
+
+// fill puts something into every field, however deep, so that a field which the format forgets, now or
+// when a noun grows, makes the round trip fail.
+func fill(t *rapid.T, v reflect.Value, path string) {
+	switch v.Kind() {
+	case reflect.Struct:
+		for i := range v.NumField() {
+			fill(t, v.Field(i), path+"."+v.Type().Field(i).Name)
+		}
+	case reflect.Slice:
+		v.Set(reflect.MakeSlice(v.Type(), 1, 1))
+		fill(t, v.Index(0), path+"[0]")
+	case reflect.Array:
+		for i := range v.Len() {
+			fill(t, v.Index(i), fmt.Sprintf("%s[%d]", path, i))
+		}
+	case reflect.Bool:
+		v.SetBool(true)
+	case reflect.String:
+		v.SetString(rapid.StringMatching(`[a-z ü<>&"\\\x{2028}]{1,8}`).Draw(t, path))
+	case reflect.Float64:
+		v.SetFloat(rapid.Float64().Filter(func(x float64) bool { return x != 0 }).Draw(t, path))
+	case reflect.Int, reflect.Int64:
+		v.SetInt(rapid.Int64Range(1, math.MaxInt32).Draw(t, path))
+	case reflect.Uint8:
+		v.SetUint(rapid.Uint64Range(1, 255).Draw(t, path))
+	case reflect.Uint64:
+		v.SetUint(rapid.Uint64Min(1).Draw(t, path))
+	default:
+		t.Fatalf("%s is a %s: teach fill, and see that the format holds it", path, v.Kind())
+	}
+}
+
+// full is a record of one tick, one stage and one board with something in every field.
+func full(t *rapid.T) *harness.Record {
+	var rec harness.Record
+	fill(t, reflect.ValueOf(&rec).Elem(), "rec")
+	rec.Plan.Setup.Bays[0].Stage = 0 // the one there is
+	return &rec
+}
+
+func TestEveryFieldSurvives(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		rec := full(t)
+		var b bytes.Buffer
+		require.NoError(t, Write(&b, rec))
+		got, err := Read(&b)
+		require.NoError(t, err)
+		require.Equal(t, rec, &got)
+	})
+}
+
+// Every bit of a number counts: a second judgement of a record has to give the same bytes.
+func TestNumbersOfTicksSurviveToTheBit(t *testing.T) {
+	odd := []float64{math.Inf(1), math.Inf(-1), math.Float64frombits(0x7ff8_0000_dead_beef), math.Copysign(0, -1), math.SmallestNonzeroFloat64, math.MaxFloat64, 0.1 + 0.2}
+	rec := sample()
+	rec.Late = nil
+	for i, x := range odd {
+		rec.States[i].Mass, rec.Frames[i].Pressure = x, x
+	}
+	got, err := Read(bytes.NewReader(bytesOf(t, rec)))
+	require.NoError(t, err)
+	for i, x := range odd {
+		assert.Equal(t, math.Float64bits(x), math.Float64bits(got.States[i].Mass), x)
+		assert.Equal(t, math.Float64bits(x), math.Float64bits(got.Frames[i].Pressure), x)
+	}
+}
+
+func TestNumbersOfThePlanSurviveOrAreRefused(t *testing.T) {
+	for _, x := range []float64{math.Copysign(0, -1), math.SmallestNonzeroFloat64, math.MaxFloat64, 0.1 + 0.2} {
+		rec := sample()
+		rec.Plan.Expect[0].Most = x
+		got, err := Read(bytes.NewReader(bytesOf(t, rec)))
+		require.NoError(t, err)
+		assert.Equal(t, math.Float64bits(x), math.Float64bits(got.Plan.Expect[0].Most), x)
+	}
+	for _, x := range []float64{math.Inf(1), math.NaN()} {
+		rec := sample()
+		rec.Plan.Expect[0].Most = x
+		assert.ErrorContains(t, Write(&bytes.Buffer{}, rec), "unsupported value", "JSON has no word for it")
+	}
+}
+
+func TestWriteRefusesWhatCouldNotBeRead(t *testing.T) {
+	for _, c := range []struct {
+		reason string
+		spoil  func(r *harness.Record)
+		says   string
+	}{
+		{"a state too few", func(r *harness.Record) { r.States = r.States[1:] }, "don't fit together"},
+		{"a frame too few", func(r *harness.Record) { r.Frames = r.Frames[1:] }, "don't fit together"},
+		{"active faults for some ticks only", func(r *harness.Record) { r.Active = r.Active[1:] }, "don't fit together"},
+		{"lateness for some ticks only", func(r *harness.Record) { r.Late = make([]sim.Time, 3) }, "don't fit together"},
+		{"no stage", func(r *harness.Record) { r.Plan.Setup.Vehicle.Stages = nil }, "found 0 stages"},
+		{"a board on no stage", func(r *harness.Record) { r.Plan.Setup.Bays[0].Stage = 9 }, "stage 9 of 2"},
+		{"endless talk", func(r *harness.Record) { r.Logs[0].Text = strings.Repeat("x", largestHead) }, "let the board say less"},
+	} {
+		t.Run(c.reason, func(t *testing.T) {
+			rec := sample()
+			c.spoil(rec)
+			var b bytes.Buffer
+			assert.ErrorContains(t, Write(&b, rec), c.says)
+			assert.Empty(t, b.Bytes(), "nothing was written")
+		})
+	}
+}
+
+// short is a record of three ticks.
+func short() *harness.Record {
+	rec := sample()
+	rec.Late = nil
+	rec.Times, rec.Active, rec.States, rec.Frames = rec.Times[:3], rec.Active[:3], rec.States[:6], rec.Frames[:6]
+	return rec
+}
+
+// broken fails at byte n.
+type broken struct{ left int }
+
+var errFull = errors.New("disk full")
+
+func (b *broken) Write(p []byte) (int, error) {
+	if len(p) > b.left {
+		return 0, errFull
+	}
+	b.left -= len(p)
+	return len(p), nil
+}
+
+func TestAFailedWriteIsAnError(t *testing.T) {
+	rec := short()
+	size := len(bytesOf(t, rec))
+	for n := 0; n < size; n += 1 + size/500 {
+		require.ErrorIs(t, Write(&broken{n}, rec), errFull, "%d of %d bytes", n, size)
+	}
+}
+
+func TestSealedButWrong(t *testing.T) {
+	h, e := byte(headBlock), byte(endBlock)
+	one := func(ticks string) []byte {
+		return []byte(`{"Plan":{"Setup":{"Vehicle":{"Stages":[{},{},{},{}]},"Bays":[{}]}},"Ticks":` + ticks + `}`)
+	}
+	var long bytes.Buffer
+	z, err := flate.NewWriter(&long, flate.BestSpeed)
+	require.NoError(t, err)
+	_, err = z.Write(make([]byte, 1<<20))
+	require.NoError(t, err)
+	require.NoError(t, z.Close())
+	for _, c := range []struct {
+		reason string
+		text   []byte
+		says   string
+	}{
+		{"a field of a newer version", sealed(h, []byte(`{"Plan":{"Rig":1}}`)), `unknown field "Rig"`},
+		{"more memory than there should be", sealed(h, one("20000000")), "end the scenario earlier"},
+		{"more in a block than its ticks", sealed(h, one("1"), byte(tickBlock), long.Bytes(), e, []byte{}), "more than its ticks"},
+		{"more after the end", append(sealed(h, one("0"), e, []byte{}), 0), "after the end"},
+		{"a block after all ticks", sealed(h, one("0"), byte(tickBlock), long.Bytes()), "after 0 of 0 ticks"},
+	} {
+		t.Run(c.reason, func(t *testing.T) {
+			_, err := Read(bytes.NewReader(c.text))
+			require.ErrorContains(t, err, c.says)
+			require.ErrorContains(t, err, "record: at byte ")
+		})
+	}
+}
+
+// FuzzBlocks reads blocks whose checksums are right, so that the fuzzer gets past them: a record is
+// refused, or it can be written again.
+func FuzzBlocks(f *testing.F) {
+	rec := short()
+	ticks, err := deflate(rec, 0, 3)
+	require.NoError(f, err)
+	f.Add([]byte(`{"Plan":{"Setup":{"Vehicle":{"Stages":[{},{}]},"Bays":[{},{}]}},"Ticks":3}`), ticks)
+	f.Add([]byte(`{"Late":true,"Plan":{"Setup":{"Vehicle":{"Stages":[{}]},"Bays":[{}]}},"Ticks":3}`), ticks)
+	f.Fuzz(func(t *testing.T, head, ticks []byte) {
+		text := sealed(byte(headBlock), head, byte(tickBlock), ticks, byte(endBlock), []byte{})
+		if rec, err := Read(bytes.NewReader(text)); err == nil {
+			bytesOf(t, &rec)
+		}
+	})
+}
+
+func BenchmarkWrite(b *testing.B) {
+	rec := sample()
+	for b.Loop() {
+		bytesOf(b, rec)
+	}
+}
+
+func BenchmarkRead(b *testing.B) {
+	bs := bytesOf(b, sample())
+	b.SetBytes(int64(len(bs)))
+	for b.Loop() {
+		if _, err := Read(bytes.NewReader(bs)); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -1,0 +1,220 @@
+package report
+
+import (
+	"bytes"
+	"errors"
+	"flag"
+	"io"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"drystage/harness"
+)
+
+var update = flag.Bool("update", false, "rewrite the golden files")
+
+// suiteOfThree has a pass, a fail with three kinds of findings, and an unsure one.
+func suiteOfThree() []harness.Verdict {
+	place := harness.Place{File: "scenarios/early-spike.yaml", Line: 31, Column: 5}
+	return []harness.Verdict{
+		{
+			Name: "nominal", Title: "A good flight", Answer: harness.Pass, Seed: 1, File: "scenarios/nominal.yaml", Digest: "00ff",
+			Boards: []harness.Health{{Name: "mock", Boots: 1, RoundTrips: 900}},
+			Findings: []harness.Finding{
+				{Text: "fires: sustainer.drogue, from: apogee - 0.5 s, to: apogee + 1.5 s", Answer: harness.Pass, HasMargin: true, Margin: 0.48, Unit: "s", Share: 0.48, Reason: "in time"},
+				{Text: "firing: sustainer.ignite, quantity: tilt, at_most: 20 deg", Answer: harness.Pass, HasMargin: true, Margin: 13.25, Unit: "deg", Share: 0.6625, Reason: "upright"},
+			},
+		},
+		{
+			Name: "early-spike", Title: "A pressure spike in boost must not open the drogue, however high it is", Answer: harness.Fail, Seed: 7,
+			File: place.File, Digest: "11ee",
+			Findings: []harness.Finding{
+				{
+					Text: "fires: sustainer.drogue, from: apogee - 0.5 s, to: apogee + 1.5 s", Place: place, Answer: harness.Fail,
+					HasMargin: true, Margin: -8.225, Unit: "s", Share: -8.225, Wanted: "first on 12.345 s to 14.345 s", Seen: "on at 4.120 s +- 1 ms",
+					Reason: "sustainer.drogue switched on at 4.120 s +- 1 ms, 8.225 s before the window opens",
+				},
+				{Text: "alive: sustainer", Answer: harness.Pass, Reason: "it answered"},
+				{Text: "sustainer: the link is whole", Answer: harness.Unsure, Reason: "from the board 0 corrupt and 3 missing frames, to the board 0 corrupt and 0 missing"},
+			},
+		},
+		{
+			Name: "Sämtliche Stufen 二段式ロケット with a name that does not end", Title: "Überlänge", Answer: harness.Unsure, Seed: math.MaxUint64,
+			File: "scenarios/it's mine.yaml",
+			Findings: []harness.Finding{{
+				Text: "the run reaches its planned end", Answer: harness.Unsure,
+				Reason: "the record was cut short at 5.000 s: board: exchange 412: open /dev/" + strings.Repeat("very", 30) + ": \x1b[31mno\x07 answer\r\n\u202eafter 50ms",
+			}},
+		},
+	}
+}
+
+func options() Options {
+	return Options{
+		Repeat: " --board 'mock:early drogue'", Began: time.Date(2026, 11, 25, 14, 0, 0, 123456789, time.FixedZone("", 3600)),
+		Took: 1234567 * time.Microsecond, Host: "bench", Made: harness.Maker{Version: "devel", Go: "go1.26", Arch: "linux/amd64", Boards: []string{"mock"}},
+	}
+}
+
+func text(t testing.TB, write func(io.Writer, []harness.Verdict, Options) error, vs []harness.Verdict, opt Options) string {
+	var b bytes.Buffer
+	require.NoError(t, write(&b, vs, opt))
+	return b.String()
+}
+
+func TestGoldens(t *testing.T) {
+	color, narrow := options(), options()
+	color.Color, narrow.Width = true, 60
+	for name, got := range map[string]string{
+		"suite.txt":  text(t, Terminal, suiteOfThree(), options()),
+		"color.txt":  text(t, Terminal, suiteOfThree(), color),
+		"narrow.txt": text(t, Terminal, suiteOfThree(), narrow),
+		"suite.json": text(t, JSON, suiteOfThree(), options()),
+		"suite.xml":  text(t, JUnit, suiteOfThree(), options()),
+	} {
+		t.Run(name, func(t *testing.T) {
+			file := filepath.Join("testdata", name)
+			if *update {
+				require.NoError(t, os.WriteFile(file, []byte(got), 0o644))
+			}
+			want, err := os.ReadFile(file)
+			require.NoError(t, err)
+			assert.Equal(t, string(want), got, "go test ./harness/report -update rewrites it; read the difference first")
+		})
+	}
+}
+
+var formats = map[string]func(io.Writer, []harness.Verdict, Options) error{"text": Terminal, "json": JSON, "junit": JUnit}
+
+func TestAnEmptySuiteIsAnErrorInEveryFormat(t *testing.T) {
+	for name, write := range formats {
+		var b bytes.Buffer
+		assert.ErrorIs(t, write(&b, nil, options()), ErrEmpty, name)
+		assert.Empty(t, b.String(), name)
+	}
+}
+
+func TestAVerdictThatNothingExplainsIsNeverAllGreen(t *testing.T) {
+	for _, c := range []struct {
+		reason string
+		v      harness.Verdict
+	}{
+		{"no findings", harness.Verdict{Name: "x"}},
+		{"no findings, and yet a pass", harness.Verdict{Name: "x", Answer: harness.Pass}},
+		{"a fail of which all findings pass", harness.Verdict{Name: "x", Answer: harness.Fail, Findings: []harness.Finding{{Text: "a", Answer: harness.Pass}}}},
+	} {
+		t.Run(c.reason, func(t *testing.T) {
+			vs := []harness.Verdict{c.v}
+			assert.Contains(t, text(t, JUnit, vs, options()), `errors="1"`)
+			assert.Contains(t, text(t, JSON, vs, options()), "has a finding that explains it")
+			if c.v.Answer != harness.Pass {
+				assert.Contains(t, text(t, Terminal, vs, options()), "has a finding that explains it")
+			}
+			assert.NotEqual(t, "the verdict has a finding that explains it", append(c.v.Findings, harness.Finding{})[0].Text, "the verdict itself stays as it was")
+		})
+	}
+}
+
+// broken fails at byte n.
+type broken struct{ left int }
+
+var errFull = errors.New("disk full")
+
+func (b *broken) Write(p []byte) (int, error) {
+	if len(p) > b.left {
+		return 0, errFull
+	}
+	b.left -= len(p)
+	return len(p), nil
+}
+
+func TestAFailedWriteIsAnErrorInEveryFormat(t *testing.T) {
+	for name, write := range formats {
+		size := len(text(t, write, suiteOfThree(), options()))
+		for _, n := range []int{0, 10, size / 2, size - 1} {
+			assert.ErrorIs(t, write(&broken{n}, suiteOfThree(), options()), errFull, "%s, %d of %d bytes", name, n, size)
+		}
+	}
+}
+
+func TestTerminal(t *testing.T) {
+	got := text(t, Terminal, suiteOfThree(), options())
+	for line := range strings.Lines(got) {
+		if !strings.HasPrefix(line, "  repeat: ") { // to be pasted, so never wrapped
+			assert.LessOrEqual(t, columns(strings.TrimSuffix(line, "\n")), 80, line)
+		}
+		assert.Equal(t, line, strings.TrimRight(line, " \n")+"\n", "no space at the end of a line")
+	}
+	assert.NotContains(t, got, "\x1b", "no colours unless asked for, and none from hostile text")
+	assert.NotContains(t, got, "\u202e")
+	assert.Contains(t, got, "3 scenarios: 1 passed, 1 failed, 1 unsure\n")
+	assert.Contains(t, got, "  repeat: drystage bench scenarios/early-spike.yaml --seed 7 --board 'mock:early drogue'\n")
+	assert.Contains(t, got, `  repeat: drystage bench 'scenarios/it'\''s mine.yaml' --seed 18446744073709551615`)
+	assert.NotContains(t, got, "it answered", "what passed is not listed")
+
+	opt := options()
+	opt.Color = true
+	colored := text(t, Terminal, suiteOfThree(), opt)
+	for _, code := range []string{"\x1b[32m", "\x1b[1;31m", "\x1b[33m", "\x1b[0m"} {
+		require.Contains(t, colored, code)
+		colored = strings.ReplaceAll(colored, code, "")
+	}
+	colored = strings.ReplaceAll(colored, "unsure \n", "unsure\n") // the painted word is padded
+	assert.Equal(t, got, colored, "colours add nothing but colour")
+}
+
+func TestAnyTextFitsAnyWidth(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		v := harness.Verdict{
+			Name: rapid.String().Draw(t, "name"), Title: rapid.String().Draw(t, "title"), Answer: harness.Fail,
+			Findings: []harness.Finding{{Text: rapid.String().Draw(t, "text"), Answer: harness.Fail, Reason: rapid.String().Draw(t, "reason")}},
+		}
+		opt := Options{Width: rapid.IntRange(60, 200).Draw(t, "width")}
+		var b bytes.Buffer
+		require.NoError(t, Terminal(&b, []harness.Verdict{v}, opt))
+		for line := range strings.Lines(b.String()) {
+			line = strings.TrimSuffix(line, "\n")
+			if columns(line) > opt.Width && !strings.HasPrefix(line, "  repeat:") && !strings.HasPrefix(line, "scenario") {
+				t.Fatalf("%d columns of %d: %q", columns(line), opt.Width, line)
+			}
+			if plain(line) != line {
+				t.Fatalf("%q is not plain", line)
+			}
+		}
+		require.NoError(t, JUnit(io.Discard, []harness.Verdict{v}, opt))
+		require.NoError(t, JSON(io.Discard, []harness.Verdict{v}, opt))
+	})
+}
+
+func TestWords(t *testing.T) {
+	for _, c := range []struct{ reason, got, want string }{
+		{"a sign always", margin(&harness.Finding{Margin: 0.48, Unit: "s"}), "+0.48 s"},
+		{"no unit", margin(&harness.Finding{Margin: -0.5}), "-0.5"},
+		{"small numbers keep three digits", margin(&harness.Finding{Margin: 0.00012345, Unit: "s"}), "+0.000123 s"},
+		{"large numbers stay", margin(&harness.Finding{Margin: 1e308}), "+1" + strings.Repeat("0", 308)},
+		{"nothing", margin(&harness.Finding{Unit: "s"}), "+0 s"},
+		{"half", percent(0.5), "50 %"},
+		{"far inside", percent(1e300), ">999 %"},
+		{"far outside", percent(-12), "<-999 %"},
+		{"a plain path needs no quotes", quote("scenarios/ä_b-1.yaml"), "scenarios/ä_b-1.yaml"},
+		{"a space does", quote("a b"), "'a b'"},
+		{"a quote within quotes", quote("it's"), `'it'\''s'`},
+		{"what a shell would run", quote("$(x)"), "'$(x)'"},
+		{"nothing is a word too", quote(""), "''"},
+		{"a wide character takes two columns", cut("二段式ロケット", 7), "二段..."},
+		{"a combining mark takes none", pad("e\u0301", 3), "e\u0301  "},
+		{"too narrow for dots", cut("abcdef", 3), "abc"},
+		{"escapes are dropped, white space becomes space", plain("a\x1b[31m\tb\u202e\u200bc\xff"), "a[31m bc?"},
+		{"a long word is broken", strings.Join(wrap("aaaaaaaaaaaaa b", 10), "|"), "aaaaaaaaaa|aaa b"},
+	} {
+		assert.Equal(t, c.want, c.got, c.reason)
+	}
+}
