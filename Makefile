@@ -3,9 +3,9 @@
 # make speed   benchmarks
 GO ?= go
 
-.PHONY: check tools format vet lint test cross bench speed
+.PHONY: check tools format vet lint test suite cross bench speed
 
-check: tools format vet lint test cross
+check: tools format vet lint test suite cross
 
 # What a fresh Debian machine lacks: a C compiler for the race detector.
 tools:
@@ -23,7 +23,10 @@ lint:
 
 test:
 	$(GO) test -race ./...
-	DRYSTAGE_WHOLE_SUITE=1 $(GO) test -run TestChildProcessEqualsMock ./cmd/drystage
+
+# The tests that fly the whole suite many times: every defect, and a child process as the board.
+suite:
+	$(GO) test -run 'TestSuite|TestChild' ./cmd/drystage
 
 # The binary builds for every platform that it is promised for.
 cross:

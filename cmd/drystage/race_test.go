@@ -1,0 +1,7 @@
+//go:build race
+
+package main
+
+// raceOn says that the race detector makes everything ten times slower: the tests that fly the whole
+// suite many times leave then. `make check` flies them in a run of its own.
+const raceOn = true
