@@ -5,6 +5,7 @@ import (
 	"math"
 	"testing"
 	"time"
+	"unicode/utf8"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -17,9 +18,11 @@ func TestJSONHoldsWhatRFC8259Allows(t *testing.T) {
 	vs := suiteOfThree()
 	vs[0].Findings[0].Margin, vs[0].Findings[0].Share = math.Inf(-1), math.NaN()
 	vs[0].Findings[1].Margin, vs[0].Findings[1].Share = 1e308, 0.123456789
+	vs[1].Title = "a\xffb"
 	var d struct {
 		Suite struct {
 			Scenarios []struct {
+				Title    string
 				Seed     string
 				Findings []struct {
 					Reason        string
@@ -28,10 +31,14 @@ func TestJSONHoldsWhatRFC8259Allows(t *testing.T) {
 			}
 		}
 	}
-	require.NoError(t, json.Unmarshal([]byte(text(t, JSON, vs, options())), &d))
+	got := text(t, JSON, vs, options())
+	require.True(t, utf8.ValidString(got), "section 8.1")
+	assert.Equal(t, got, text(t, JSON, vs, options()))
+	require.NoError(t, json.Unmarshal([]byte(got), &d))
 	s := d.Suite.Scenarios
 	assert.Nil(t, s[0].Findings[0].Margin)
 	assert.Nil(t, s[0].Findings[0].Share)
+	assert.Equal(t, "a\ufffdb", s[1].Title)
 	assert.Equal(t, 1e308, *s[0].Findings[1].Margin)
 	assert.Equal(t, 0.123457, *s[0].Findings[1].Share, "rounded")
 	assert.Equal(t, "18446744073709551615", s[2].Seed)

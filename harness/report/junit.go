@@ -26,7 +26,7 @@ func JUnit(w io.Writer, vs []harness.Verdict, opt Options) error {
 	var d suitesXML
 	for i := range vs {
 		s := suite(&vs[i], &opt)
-		s.ID, s.Host = i, host
+		s.ID, s.Host = i, clean(host)
 		s.Began = opt.Began.UTC().Format("2006-01-02T15:04:05")
 		s.Time = seconds(opt.Took / time.Duration(len(vs)))
 		d.Suites = append(d.Suites, s)

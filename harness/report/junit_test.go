@@ -148,6 +148,27 @@ func TestJUnitFulfilsBothSchemas(t *testing.T) {
 	}
 }
 
+func TestJUnitDropsWhatXMLCantHold(t *testing.T) {
+	for _, c := range []struct{ reason, in, want string }{
+		{"controls", "a\x00b\x1b[31m\x07", "ab[31m"},
+		{"no characters", "a\ufffe\uffffb", "ab"},
+		{"invalid UTF-8", "a\xff\xc3b", "a?b"},
+		{"markup stays text", "a & <c> ]]>", "a & <c> ]]>"},
+		{"any script", "二段式 ä", "二段式 ä"},
+	} {
+		vs := suiteOfThree()
+		vs[1].Findings[0].Reason, vs[1].Name = c.in, c.in
+		opt := options()
+		opt.Host = c.in
+		suites, err := junit.Ingest([]byte(text(t, JUnit, vs, opt)))
+		require.NoError(t, err, c.reason)
+		assert.Equal(t, c.want, suites[1].Tests[0].Message, c.reason)
+		assert.Equal(t, c.want, suites[1].Name, c.reason)
+		host, _ := parse(t, text(t, JUnit, vs, opt)).Children[1].attr("hostname")
+		assert.Equal(t, c.want, host, c.reason)
+	}
+}
+
 // The rules themselves have to be able to fail. Rows with (s) were seen to fail a published schema too.
 func TestTheSchemaRulesNoticeWhatBreaksThem(t *testing.T) {
 	good := text(t, JUnit, suiteOfThree(), options())

@@ -71,8 +71,12 @@ func findings(v *harness.Verdict) []harness.Finding {
 
 // margin writes a finding's margin with its sign and unit.
 func margin(f *harness.Finding) string {
-	s := strconv.FormatFloat(round(f.Margin, 3), 'f', -1, 64)
-	if f.Margin >= 0 {
+	form := byte('f')
+	if math.Abs(f.Margin) >= 1e9 {
+		form = 'g'
+	}
+	s := strconv.FormatFloat(round(f.Margin, 3), form, -1, 64)
+	if f.Margin >= 0 && s[0] != '+' {
 		s = "+" + s
 	}
 	if f.Unit != "" {
@@ -84,6 +88,8 @@ func margin(f *harness.Finding) string {
 // percent writes a share of half a window or of a limit.
 func percent(share float64) string {
 	switch x := math.Round(share * 100); {
+	case math.IsNaN(x):
+		return "NaN %"
 	case x > 999:
 		return ">999 %"
 	case x < -999:

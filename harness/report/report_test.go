@@ -51,7 +51,7 @@ func suiteOfThree() []harness.Verdict {
 			File: "scenarios/it's mine.yaml",
 			Findings: []harness.Finding{{
 				Text: "the run reaches its planned end", Answer: harness.Unsure,
-				Reason: "the record was cut short at 5.000 s: board: exchange 412: open /dev/" + strings.Repeat("very", 30) + ": \x1b[31mno\x07 answer\r\n\u202eafter 50ms",
+				Reason: "the record was cut short at 5.000 s: board: exchange 412: open /dev/" + strings.Repeat("very", 30) + ": \x1b[31mno\x07 answer\r\nafter 50ms",
 			}},
 		},
 	}
@@ -71,12 +71,14 @@ func text(t testing.TB, write func(io.Writer, []harness.Verdict, Options) error,
 }
 
 func TestGoldens(t *testing.T) {
-	color, narrow := options(), options()
-	color.Color, narrow.Width = true, 60
+	color, narrow, wide := options(), options(), options()
+	color.Color, narrow.Width, wide.Width = true, 60, 120
 	for name, got := range map[string]string{
 		"suite.txt":  text(t, Terminal, suiteOfThree(), options()),
 		"color.txt":  text(t, Terminal, suiteOfThree(), color),
 		"narrow.txt": text(t, Terminal, suiteOfThree(), narrow),
+		"wide.txt":   text(t, Terminal, suiteOfThree(), wide),
+		"pass.txt":   text(t, Terminal, suiteOfThree()[:1], options()),
 		"suite.json": text(t, JSON, suiteOfThree(), options()),
 		"suite.xml":  text(t, JUnit, suiteOfThree(), options()),
 	} {
@@ -102,24 +104,54 @@ func TestAnEmptySuiteIsAnErrorInEveryFormat(t *testing.T) {
 	}
 }
 
-func TestAVerdictThatNothingExplainsIsNeverAllGreen(t *testing.T) {
+// A pass is never shown for a verdict whose findings don't say so, nor the other way round.
+func TestAVerdictAgainstItsFindingsIsNeverAllGreen(t *testing.T) {
+	passing := harness.Finding{Text: "a", Answer: harness.Pass}
 	for _, c := range []struct {
 		reason string
 		v      harness.Verdict
+		says   string
 	}{
-		{"no findings", harness.Verdict{Name: "x"}},
-		{"no findings, and yet a pass", harness.Verdict{Name: "x", Answer: harness.Pass}},
-		{"a fail of which all findings pass", harness.Verdict{Name: "x", Answer: harness.Fail, Findings: []harness.Finding{{Text: "a", Answer: harness.Pass}}}},
+		{"no findings", harness.Verdict{Name: "x"}, "it says unsure, and none of its 0 findings says why"},
+		{"no findings, and yet a pass", harness.Verdict{Name: "x", Answer: harness.Pass}, "it says pass, and none of its 0"},
+		{"a fail of which all findings pass", harness.Verdict{Name: "x", Answer: harness.Fail, Findings: append(make([]harness.Finding, 0, 2), passing)}, "it says fail, and none of its 1"},
+		{"a pass with an unsure finding", harness.Verdict{Name: "x", Answer: harness.Pass, Findings: []harness.Finding{passing, {Text: "b", Reason: "it has doubts"}}}, "it has doubts"},
 	} {
 		t.Run(c.reason, func(t *testing.T) {
-			vs := []harness.Verdict{c.v}
-			assert.Contains(t, text(t, JUnit, vs, options()), `errors="1"`)
-			assert.Contains(t, text(t, JSON, vs, options()), "has a finding that explains it")
-			if c.v.Answer != harness.Pass {
-				assert.Contains(t, text(t, Terminal, vs, options()), "has a finding that explains it")
+			vs, n := []harness.Verdict{c.v}, len(c.v.Findings)
+			for name, write := range formats {
+				assert.Contains(t, text(t, write, vs, options()), c.says, name)
 			}
-			assert.NotEqual(t, "the verdict has a finding that explains it", append(c.v.Findings, harness.Finding{})[0].Text, "the verdict itself stays as it was")
+			assert.Contains(t, text(t, JUnit, vs, options()), `errors="1"`)
+			for _, f := range vs[0].Findings[:cap(vs[0].Findings)][n:] {
+				assert.Empty(t, f.Text, "the verdict itself stays as it was")
+			}
 		})
+	}
+}
+
+func TestTheTableShowsWhatDecided(t *testing.T) {
+	find := func(text string, a harness.Answer, share float64) harness.Finding {
+		return harness.Finding{Text: text, Answer: a, Share: share, HasMargin: share != 0}
+	}
+	for _, c := range []struct {
+		reason string
+		answer harness.Answer
+		fs     []harness.Finding
+		want   string
+	}{
+		{"a pass: its smallest share", harness.Pass, []harness.Finding{find("a", harness.Pass, 0.5), find("b", harness.Pass, 0.2)}, "b"},
+		{"a pass: what has no margin does not count", harness.Pass, []harness.Finding{find("a", harness.Pass, 0), find("b", harness.Pass, 0.2)}, "b"},
+		{"a pass without any margin", harness.Pass, []harness.Finding{find("a", harness.Pass, 0)}, ""},
+		{"a fail: never what passed", harness.Fail, []harness.Finding{find("a", harness.Pass, 0.1), find("b", harness.Fail, 0)}, "b"},
+		{"a fail: the worst of them", harness.Fail, []harness.Finding{find("a", harness.Fail, 0), find("b", harness.Fail, -1), find("c", harness.Fail, -2)}, "c"},
+		{"a fail: never what is unsure", harness.Fail, []harness.Finding{find("a", harness.Unsure, -3), find("b", harness.Fail, -1)}, "b"},
+		{"unsure: the first", harness.Unsure, []harness.Finding{find("a", harness.Pass, 0.1), find("b", harness.Unsure, 0), find("c", harness.Unsure, 0)}, "b"},
+		{"a fail that nothing explains", harness.Fail, []harness.Finding{find("a", harness.Pass, 0.1)}, ""},
+	} {
+		f, ok := deciding(&harness.Verdict{Answer: c.answer, Findings: c.fs})
+		assert.Equal(t, c.want, f.Text, c.reason)
+		assert.Equal(t, c.want != "", ok, c.reason)
 	}
 }
 
@@ -145,21 +177,51 @@ func TestAFailedWriteIsAnErrorInEveryFormat(t *testing.T) {
 	}
 }
 
-func TestTerminal(t *testing.T) {
-	got := text(t, Terminal, suiteOfThree(), options())
-	for line := range strings.Lines(got) {
-		if !strings.HasPrefix(line, "  repeat: ") { // to be pasted, so never wrapped
-			assert.LessOrEqual(t, columns(strings.TrimSuffix(line, "\n")), 80, line)
-		}
-		assert.Equal(t, line, strings.TrimRight(line, " \n")+"\n", "no space at the end of a line")
-	}
-	assert.NotContains(t, got, "\x1b", "no colours unless asked for, and none from hostile text")
-	assert.NotContains(t, got, "\u202e")
-	assert.Contains(t, got, "3 scenarios: 1 passed, 1 failed, 1 unsure\n")
-	assert.Contains(t, got, "  repeat: drystage bench scenarios/early-spike.yaml --seed 7 --board 'mock:early drogue'\n")
-	assert.Contains(t, got, `  repeat: drystage bench 'scenarios/it'\''s mine.yaml' --seed 18446744073709551615`)
-	assert.NotContains(t, got, "it answered", "what passed is not listed")
+// whole says that a line is one that is never wrapped: to be pasted, or a place to go to.
+func whole(line string) bool {
+	return strings.HasPrefix(line, "  repeat: ") || strings.HasPrefix(line, "    at      ")
+}
 
+func TestTerminalFitsItsWidth(t *testing.T) {
+	vs := suiteOfThree()
+	place := "scenarios/" + strings.Repeat("deep/", 30) + "x.yaml"
+	vs[1].Findings[0].Place.File = place
+	vs[1].Findings[0].Margin = -1e300
+	for _, width := range []int{0, 60, 80, 120} {
+		got := text(t, Terminal, vs, Options{Width: width})
+		if width == 0 {
+			width = 80
+		}
+		for line := range strings.Lines(got) {
+			if !whole(line) {
+				assert.LessOrEqual(t, columns(strings.TrimSuffix(line, "\n")), width, line)
+			}
+			assert.Equal(t, line, strings.TrimRight(line, " \n")+"\n", "no space at the end of a line")
+		}
+		assert.Contains(t, got, "    at      "+place+":31:5\n", "a place stays whole")
+	}
+}
+
+func TestTerminalSaysWhatCounts(t *testing.T) {
+	got := text(t, Terminal, suiteOfThree(), options())
+	for _, c := range []struct {
+		reason, part string
+		want         bool
+	}{
+		{"no colours unless asked for, and none from hostile text", "\x1b", false},
+		{"the sum", "3 scenarios: 1 passed, 1 failed, 1 unsure\n", true},
+		{"a line to paste", "  repeat: drystage bench scenarios/early-spike.yaml --seed 7 --board 'mock:early drogue'\n", true},
+		{"a line to paste, quoted", `  repeat: drystage bench 'scenarios/it'\''s mine.yaml' --seed 18446744073709551615`, true},
+		{"wanted", "    wanted  first on 12.345 s to 14.345 s\n", true},
+		{"seen", "    seen    on at 4.120 s +- 1 ms\n", true},
+		{"margin with its sign", "    margin  -8.225 s, -823 %\n", true},
+		{"what passed is not listed", "it answered", false},
+	} {
+		assert.Equal(t, c.want, strings.Contains(got, c.part), c.reason)
+	}
+}
+
+func TestColoursAddNothingButColour(t *testing.T) {
 	opt := options()
 	opt.Color = true
 	colored := text(t, Terminal, suiteOfThree(), opt)
@@ -167,22 +229,24 @@ func TestTerminal(t *testing.T) {
 		require.Contains(t, colored, code)
 		colored = strings.ReplaceAll(colored, code, "")
 	}
-	colored = strings.ReplaceAll(colored, "unsure \n", "unsure\n") // the painted word is padded
-	assert.Equal(t, got, colored, "colours add nothing but colour")
+	assert.Equal(t, text(t, Terminal, suiteOfThree(), options()), colored)
 }
 
 func TestAnyTextFitsAnyWidth(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		v := harness.Verdict{
 			Name: rapid.String().Draw(t, "name"), Title: rapid.String().Draw(t, "title"), Answer: harness.Fail,
-			Findings: []harness.Finding{{Text: rapid.String().Draw(t, "text"), Answer: harness.Fail, Reason: rapid.String().Draw(t, "reason")}},
+			Findings: []harness.Finding{{
+				Text: rapid.String().Draw(t, "text"), Answer: harness.Fail, Reason: rapid.String().Draw(t, "reason"), HasMargin: true,
+				Margin: rapid.Float64().Draw(t, "margin"), Share: rapid.Float64().Draw(t, "share"), Unit: rapid.String().Draw(t, "unit"),
+			}},
 		}
 		opt := Options{Width: rapid.IntRange(60, 200).Draw(t, "width")}
 		var b bytes.Buffer
 		require.NoError(t, Terminal(&b, []harness.Verdict{v}, opt))
 		for line := range strings.Lines(b.String()) {
 			line = strings.TrimSuffix(line, "\n")
-			if columns(line) > opt.Width && !strings.HasPrefix(line, "  repeat:") && !strings.HasPrefix(line, "scenario") {
+			if columns(line) > opt.Width && !whole(line) {
 				t.Fatalf("%d columns of %d: %q", columns(line), opt.Width, line)
 			}
 			if plain(line) != line {
@@ -199,7 +263,9 @@ func TestWords(t *testing.T) {
 		{"a sign always", margin(&harness.Finding{Margin: 0.48, Unit: "s"}), "+0.48 s"},
 		{"no unit", margin(&harness.Finding{Margin: -0.5}), "-0.5"},
 		{"small numbers keep three digits", margin(&harness.Finding{Margin: 0.00012345, Unit: "s"}), "+0.000123 s"},
-		{"large numbers stay", margin(&harness.Finding{Margin: 1e308}), "+1" + strings.Repeat("0", 308)},
+		{"large numbers stay short", margin(&harness.Finding{Margin: 1e308}), "+1e+308"},
+		{"infinity has one sign", margin(&harness.Finding{Margin: math.Inf(1)}), "+Inf"},
+		{"no number", margin(&harness.Finding{Margin: math.NaN()}) + percent(math.NaN()), "NaNNaN %"},
 		{"nothing", margin(&harness.Finding{Unit: "s"}), "+0 s"},
 		{"half", percent(0.5), "50 %"},
 		{"far inside", percent(1e300), ">999 %"},
@@ -213,6 +279,12 @@ func TestWords(t *testing.T) {
 		{"a combining mark takes none", pad("e\u0301", 3), "e\u0301  "},
 		{"too narrow for dots", cut("abcdef", 3), "abc"},
 		{"escapes are dropped, white space becomes space", plain("a\x1b[31m\tb\u202e\u200bc\xff"), "a[31m bc?"},
+		{"a text is cut after a comma", clause("never: a.drogue, while x, y", 20), "never: a.drogue, ..."},
+		{"one column less does not hold it", clause("never: a.drogue, while x, y", 19), "never: a.drogue,..."},
+		{"without a comma anywhere", clause("it has no comma", 10), "it has ..."},
+		{"no room", clause("a, b, c", -3), ""},
+		{"to the left", flush("+1 s", 6), "  +1 s"},
+		{"a number stays with its unit and uncertainty", strings.Join(wrap("off at 9.875 s +- 2.9 ms, dark", 20), "|"), "off at|9.875 s +- 2.9 ms,|dark"},
 		{"a long word is broken", strings.Join(wrap("aaaaaaaaaaaaa b", 10), "|"), "aaaaaaaaaa|aaa b"},
 	} {
 		assert.Equal(t, c.want, c.got, c.reason)

@@ -4,14 +4,16 @@ import (
 	"bufio"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"drystage/harness"
 )
 
-// Terminal writes a table with a line per scenario, its verdict and its closest margin, then every
-// finding that is not a pass, each with what was wanted, what was seen and why, and the line that
-// repeats the scenario.
+// Terminal writes a table with a line per scenario: its verdict, and the margin of the expectation that
+// decided it. Then every finding that is not a pass, each with what was wanted, what was seen and why,
+// and the line that repeats the scenario. No line is wider than the terminal but places in files and
+// the lines to paste, which stay whole.
 func Terminal(w io.Writer, vs []harness.Verdict, opt Options) error {
 	if len(vs) == 0 {
 		return ErrEmpty
@@ -22,7 +24,7 @@ func Terminal(w io.Writer, vs []harness.Verdict, opt Options) error {
 	}
 	p.table(vs)
 	for i := range vs {
-		if vs[i].Answer != harness.Pass {
+		if slices.ContainsFunc(findings(&vs[i]), troubling) {
 			p.trouble(&vs[i])
 		}
 	}
@@ -30,6 +32,8 @@ func Terminal(w io.Writer, vs []harness.Verdict, opt Options) error {
 	p.line("%s: %s", plural(len(vs), "scenario"), count(vs))
 	return p.w.Flush()
 }
+
+func troubling(f harness.Finding) bool { return f.Answer != harness.Pass }
 
 type page struct {
 	w     *bufio.Writer
@@ -39,67 +43,93 @@ type page struct {
 
 func (p *page) line(format string, a ...any) { fmt.Fprintf(p.w, format+"\n", a...) }
 
-// table writes the lines of all scenarios.
+// row is a line of the table.
+type row struct{ name, answer, margin, share, text string }
+
+// table writes the lines of all scenarios, each column as wide as it has to be.
 func (p *page) table(vs []harness.Verdict) {
-	name := len("scenario")
-	for i := range vs {
-		name = max(name, columns(plain(vs[i].Name)))
-	}
-	name = min(name, 24)
-	p.line("%s  verdict  closest margin      of", pad("scenario", name))
+	rows := []row{{"scenario", "verdict", "margin", "share", "closest expectation"}}
 	for i := range vs {
 		v := &vs[i]
-		row := fmt.Sprintf("%s  %s", pad(v.Name, name), p.colored(v.Answer, pad(v.Answer.String(), 7)))
-		if f, ok := v.Closest(); ok {
-			row += fmt.Sprintf("  %11s %6s  %s", margin(&f), percent(f.Share), cut(f.Text, p.width-name-32))
+		r := row{name: v.Name, answer: v.Answer.String()}
+		if f, ok := deciding(v); ok {
+			r.text = f.Text
+			if f.HasMargin {
+				r.margin, r.share = margin(&f), percent(f.Share)
+			}
 		}
-		p.line("%s", strings.TrimRight(row, " "))
+		rows = append(rows, r)
+	}
+	var name, room, share int
+	for _, r := range rows {
+		name, room, share = max(name, columns(plain(r.name))), max(room, columns(plain(r.margin))), max(share, columns(r.share))
+	}
+	name, room = min(name, max(20, p.width/4)), min(room, 16)
+	left := p.width - name - len("  verdict  ") - room - len("  ") - share - len("  ")
+	for i, r := range rows {
+		answer := r.answer
+		if i > 0 {
+			answer = p.answer(vs[i-1].Answer, len("verdict"))
+		}
+		line := fmt.Sprintf("%s  %s  %s  %s  %s", pad(r.name, name), answer, flush(r.margin, room), flush(r.share, share), clause(r.text, left))
+		p.line("%s", strings.TrimRight(line, " "))
 	}
 }
 
-// trouble writes all findings of a scenario that did not pass.
+// deciding gives the finding that a verdict hangs on: of those with the verdict's own answer the one
+// with the smallest margin, or else the first. ok is false for a pass without any margin.
+func deciding(v *harness.Verdict) (f harness.Finding, ok bool) {
+	if v.Answer == harness.Pass {
+		return v.Closest()
+	}
+	guilty := harness.Verdict{Findings: slices.DeleteFunc(slices.Clone(findings(v)), func(f harness.Finding) bool { return f.Answer != v.Answer })}
+	if f, ok := guilty.Closest(); ok || len(guilty.Findings) == 0 {
+		return f, ok
+	}
+	return guilty.Findings[0], true
+}
+
+// trouble writes all findings of a scenario that are not a pass.
 func (p *page) trouble(v *harness.Verdict) {
 	p.line("")
-	p.head("", v.Answer, strings.ToUpper(v.Answer.String())+" ", v.Name+": "+v.Title)
+	word := strings.ToUpper(v.Answer.String())
+	p.item(p.colored(v.Answer, word)+" ", len(word)+1, v.Name+": "+v.Title)
 	for _, f := range findings(v) {
-		if f.Answer == harness.Pass {
+		if !troubling(f) {
 			continue
 		}
-		p.head("  ", f.Answer, f.Answer.String()+": ", f.Text)
+		p.item("  "+p.answer(f.Answer, 8), 10, f.Text)
 		if at := f.Place.String(); at != "" {
-			p.item("at", at)
+			p.line("    at      %s", plain(at))
 		}
-		p.item("wanted", f.Wanted)
-		p.item("seen", f.Seen)
-		p.item("why", f.Reason)
+		p.fact("wanted", f.Wanted)
+		p.fact("seen", f.Seen)
+		p.fact("why", f.Reason)
 		if f.HasMargin {
-			p.item("margin", margin(&f)+", "+percent(f.Share))
+			p.fact("margin", margin(&f)+", "+percent(f.Share))
 		}
 	}
 	p.line("  repeat: %s", repeat(v, &p.opt))
 }
 
-// head writes a painted word and its text, wrapped.
-func (p *page) head(indent string, a harness.Answer, word, text string) {
-	lead := indent + p.colored(a, word)
-	for _, part := range wrap(text, p.width-columns(indent+word)) {
-		p.line("%s%s", lead, part)
-		lead = strings.Repeat(" ", columns(indent+word))
+// fact writes a word and what there is to say on it, if anything.
+func (p *page) fact(word, text string) {
+	if text != "" {
+		p.item(fmt.Sprintf("    %-8s", word), 12, text)
 	}
 }
 
-// item writes a word and its text, wrapped.
-func (p *page) item(word, text string) {
-	if text == "" {
-		return
+// item writes a text, wrapped, after a lead that takes some columns.
+func (p *page) item(lead string, taken int, text string) {
+	for _, part := range wrap(text, p.width-taken) {
+		p.line("%s%s", lead, part)
+		lead = strings.Repeat(" ", taken)
 	}
-	const indent = 12
-	for i, part := range wrap(text, p.width-indent) {
-		if i > 0 {
-			word = ""
-		}
-		p.line("    %-7s %s", word, part)
-	}
+}
+
+// answer writes an answer, painted, in n columns.
+func (p *page) answer(a harness.Answer, n int) string {
+	return p.colored(a, a.String()) + strings.Repeat(" ", n-len(a.String()))
 }
 
 // colored paints a text by its answer.

@@ -49,6 +49,25 @@ func pad(s string, n int) string {
 	return s + strings.Repeat(" ", max(0, n-columns(s)))
 }
 
+// flush cuts or fills a text to n columns, at the left.
+func flush(s string, n int) string {
+	s = cut(s, n)
+	return strings.Repeat(" ", max(0, n-columns(s))) + s
+}
+
+// clause shortens a text to n columns, after a comma if that leaves something.
+func clause(s string, n int) string {
+	s = plain(s)
+	if columns(s) <= n {
+		return s
+	}
+	const dots = ", ..."
+	if at := strings.LastIndex(s[:fitting(s, n-len(dots)+1)], ","); at > 0 {
+		return s[:at] + dots
+	}
+	return cut(s, n)
+}
+
 // cut shortens a text to n columns.
 func cut(s string, n int) string {
 	s = plain(s)
@@ -71,13 +90,13 @@ func fitting(s string, n int) int {
 	return len(s)
 }
 
-// wrap breaks a text into lines of at most n columns, at spaces where it can. Below 10 columns it gives
-// up and takes 10.
+// wrap breaks a text into lines of at most n columns, at spaces where it can, but not between a number
+// and its unit or uncertainty. Below 10 columns it gives up and takes 10.
 func wrap(s string, n int) []string {
 	n = max(n, 10)
 	var lines []string
 	line := ""
-	for _, word := range strings.Fields(plain(s)) {
+	for _, word := range phrases(plain(s)) {
 		if line != "" && columns(line)+1+columns(word) > n {
 			lines = append(lines, line)
 			line = ""
@@ -91,6 +110,24 @@ func wrap(s string, n int) []string {
 		}
 	}
 	return append(lines, line)
+}
+
+// phrases gives the words of a text; "8.875 s +- 2.9 ms," is one.
+func phrases(s string) []string {
+	var out []string
+	for _, word := range strings.Fields(s) {
+		if n := len(out) - 1; n >= 0 && bound(out[n], word) {
+			out[n] += " " + word
+		} else {
+			out = append(out, word)
+		}
+	}
+	return out
+}
+
+func bound(before, word string) bool {
+	end := before[len(before)-1]
+	return word == "+-" || strings.HasSuffix(before, "+-") || end >= '0' && end <= '9' && (word[0] == '%' || unicode.IsLetter(rune(word[0])))
 }
 
 // quote makes a text one word of a shell's command line (POSIX.1-2017, Shell Command Language, 2.2.2).
