@@ -3,31 +3,32 @@ module drystage
 go 1.26.0
 
 require (
+	github.com/alecthomas/kong v1.17.0
+	github.com/creack/pty v1.1.24
+	github.com/goccy/go-yaml v1.19.2
+	github.com/joshdk/go-junit v1.0.0
+	github.com/rogpeppe/go-internal v1.16.0
+	github.com/santhosh-tekuri/jsonschema/v6 v6.0.3
+	github.com/schollz/progressbar/v3 v3.19.1
+	github.com/stretchr/testify v1.12.1
+	go.bug.st/serial v1.8.0
+	golang.org/x/term v0.48.0
+	golang.org/x/text v0.23.0
+	gonum.org/v1/gonum v0.17.0
+	pgregory.net/rapid v1.3.0
+)
+
+require (
 	github.com/BurntSushi/toml v1.4.1-0.20240526193622-a339e1f7089c // indirect
-	github.com/alecthomas/kong v1.17.0 // indirect
-	github.com/creack/pty v1.1.24 // indirect
-	github.com/goccy/go-yaml v1.19.2 // indirect
-	github.com/joshdk/go-junit v1.0.0 // indirect
 	github.com/mitchellh/colorstring v0.0.0-20190213212951-d06e56a500db // indirect
 	github.com/rivo/uniseg v0.4.7 // indirect
-	github.com/rogpeppe/go-internal v1.16.0 // indirect
-	github.com/santhosh-tekuri/jsonschema/v6 v6.0.3 // indirect
-	github.com/schollz/progressbar/v3 v3.19.1 // indirect
-	github.com/stretchr/testify v1.12.1 // indirect
-	go.bug.st/serial v1.8.0 // indirect
 	go.yaml.in/yaml/v3 v3.0.5 // indirect
 	golang.org/x/exp/typeparams v0.0.0-20231108232855-2478ac86f678 // indirect
 	golang.org/x/mod v0.41.0 // indirect
 	golang.org/x/sync v0.23.0 // indirect
 	golang.org/x/sys v0.50.0 // indirect
-	golang.org/x/term v0.48.0 // indirect
-	golang.org/x/text v0.23.0 // indirect
 	golang.org/x/tools v0.51.0 // indirect
-	gonum.org/v1/gonum v0.17.0 // indirect
 	honnef.co/go/tools v0.8.2 // indirect
-	periph.io/x/conn/v3 v3.7.3 // indirect
-	periph.io/x/host/v3 v3.8.5 // indirect
-	pgregory.net/rapid v1.3.0 // indirect
 )
 
 tool honnef.co/go/tools/cmd/staticcheck
