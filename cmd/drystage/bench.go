@@ -15,8 +15,8 @@ import (
 	"drystage/harness/board"
 	"drystage/harness/board/mock"
 	"drystage/harness/campaign"
-	"drystage/harness/files"
 	"drystage/harness/report"
+	"drystage/harness/scenario"
 	"drystage/harness/verdict"
 	"drystage/sim"
 	"drystage/sim/world"
@@ -98,7 +98,7 @@ func (c *benchCmd) load() ([]harness.Plan, error) {
 	var plans []harness.Plan
 	var problems []harness.Problem
 	for _, f := range found {
-		p, ps := files.Load(f.fsys, f.name)
+		p, ps := scenario.Load(f.fsys, f.name)
 		problems = append(problems, ps...)
 		if c.Seed != nil {
 			p.Setup.Seed = *c.Seed

@@ -8,7 +8,7 @@ import (
 	"path/filepath"
 	"strings"
 
-	"drystage/harness/files"
+	"drystage/harness/scenario"
 	"drystage/scenarios"
 )
 
@@ -50,14 +50,14 @@ func find(paths []string) ([]file, error) {
 		case err != nil:
 			return nil, wrongUse("no scenario at %s (%v); give a scenario file, a folder of them, or nothing for the shipped suite", p, err)
 		case !info.IsDir():
-			out = append(out, file{files.Disk{}, name})
+			out = append(out, file{scenario.Disk{}, name})
 		default:
 			found, err := below(os.DirFS(p), ".", name)
 			if err != nil {
 				return nil, err
 			}
 			for i := range found {
-				found[i].fsys = files.Disk{}
+				found[i].fsys = scenario.Disk{}
 			}
 			if len(found) == 0 {
 				return nil, wrongUse("no scenario below %s: a scenario is a .yaml file whose first key is `drystage: scenario`", p)

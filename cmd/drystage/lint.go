@@ -9,7 +9,7 @@ import (
 	"strings"
 
 	"drystage/harness"
-	"drystage/harness/files"
+	"drystage/harness/scenario"
 )
 
 type lintCmd struct {
@@ -25,7 +25,7 @@ func (c *lintCmd) Run(d *desk) error {
 	bad := 0
 	seen := map[string]bool{} // a shared vehicle's finding is told once
 	for _, name := range names {
-		for _, p := range files.Lint(files.Disk{}, name) {
+		for _, p := range scenario.Lint(scenario.Disk{}, name) {
 			if !seen[p.Error()] {
 				seen[p.Error()] = true
 				bad++
@@ -55,7 +55,7 @@ func lintable(paths []string) ([]string, error) {
 			continue
 		}
 		err = filepath.WalkDir(p, func(path string, e fs.DirEntry, err error) error {
-			if err == nil && !e.IsDir() && (yamlFile(path) && kindOf(files.Disk{}, path) != "" || strings.HasSuffix(path, ".csv")) {
+			if err == nil && !e.IsDir() && (yamlFile(path) && kindOf(scenario.Disk{}, path) != "" || strings.HasSuffix(path, ".csv")) {
 				names = append(names, filepath.ToSlash(path))
 			}
 			return err

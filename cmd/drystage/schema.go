@@ -3,7 +3,7 @@ package main
 import (
 	"strings"
 
-	"drystage/harness/files"
+	"drystage/harness/scenario"
 )
 
 type schemaCmd struct {
@@ -12,7 +12,7 @@ type schemaCmd struct {
 
 // Run prints the schema.
 func (c *schemaCmd) Run(d *desk) error {
-	b, err := files.Schema(strings.ToLower(c.Kind))
+	b, err := scenario.Schema(strings.ToLower(c.Kind))
 	if err != nil {
 		return err
 	}

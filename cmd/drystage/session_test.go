@@ -37,7 +37,7 @@ func TestSession(t *testing.T) {
 		UpdateScripts:       os.Getenv("UPDATE_SESSIONS") != "",
 		RequireExplicitExec: true,
 		Setup: func(e *testscript.Env) error {
-			wrong, err := filepath.Abs("../../harness/files/testdata/wrong")
+			wrong, err := filepath.Abs("../../harness/scenario/testdata/wrong")
 			e.Setenv("WRONG", wrong)
 			return err
 		},

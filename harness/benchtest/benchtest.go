@@ -11,8 +11,8 @@ import (
 	"drystage/harness"
 	"drystage/harness/bench"
 	"drystage/harness/board"
-	"drystage/harness/files"
 	"drystage/harness/link"
+	"drystage/harness/scenario"
 	"drystage/harness/verdict"
 	"drystage/sim/world"
 )
@@ -21,7 +21,7 @@ import (
 // test for every finding that is not a pass. It closes the links. The verdict is for further questions.
 func Fly(t testing.TB, file string, open func(role string) (link.Link, error)) harness.Verdict {
 	t.Helper()
-	plan, problems := files.Load(files.Disk{}, filepath.ToSlash(file))
+	plan, problems := scenario.Load(scenario.Disk{}, filepath.ToSlash(file))
 	for _, p := range problems {
 		t.Error(p)
 	}

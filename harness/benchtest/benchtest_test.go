@@ -49,7 +49,7 @@ func TestFlyFailsTheTest(t *testing.T) {
 		open         func(string) (link.Link, error)
 		words        string
 	}{
-		{"a board with a defect", "../../scenarios/sustainer-dead.yaml", twice, "fail: once: sustainer.ignite"},
+		{"a board with a defect", "../../scenarios/sustainer-dead.yaml", twice, "fail: sustainer.ignite fires at most once"},
 		{"a board that does not open", "../../scenarios/nominal.yaml", func(string) (link.Link, error) { return nil, errors.New("no such port") }, "board sustainer: no such port"},
 		{"a wrong file", wrong, twice, "wrong.yaml:2:9: found \"5 m\""},
 	} {

@@ -94,22 +94,48 @@ func (p *page) trouble(v *harness.Verdict) {
 	p.line("")
 	word := strings.ToUpper(v.Answer.String())
 	p.item(p.colored(v.Answer, word)+" ", len(word)+1, v.Name+": "+v.Title)
-	for _, f := range findings(v) {
+	list := slices.Clone(findings(v))
+	slices.SortStableFunc(list, func(a, b harness.Finding) int { return weight(a) - weight(b) })
+	doubted := false
+	for _, f := range list {
 		if !troubling(f) {
 			continue
 		}
-		p.item("  "+p.answer(f.Answer, 8), 10, f.Text)
-		if at := f.Place.String(); at != "" {
-			p.line("    at      %s", plain(at))
-		}
-		p.fact("wanted", f.Wanted)
-		p.fact("seen", f.Seen)
-		p.fact("why", f.Reason)
-		if f.HasMargin {
-			p.fact("margin", margin(&f)+", "+percent(f.Share))
-		}
+		doubted = doubted || ofRun(f)
+		p.finding(&f, doubted && f.Answer == harness.Unsure && !ofRun(f) && !f.HasMargin)
 	}
 	p.line("  repeat: %s", repeat(v, &p.opt))
+}
+
+// ofRun says that a finding is about the run itself, not about an expectation in a file.
+func ofRun(f harness.Finding) bool { return f.Place.Line == 0 }
+
+// weight orders findings: what leaves the whole run in doubt, then failures, then the rest.
+func weight(f harness.Finding) int {
+	switch {
+	case ofRun(f):
+		return 0
+	case f.Answer == harness.Fail:
+		return 1
+	}
+	return 2
+}
+
+// finding writes one finding; briefly, when the doubt about the run already says why.
+func (p *page) finding(f *harness.Finding, brief bool) {
+	p.item("  "+p.answer(f.Answer, 8), 10, f.Text)
+	if brief {
+		return
+	}
+	if at := f.Place.String(); at != "" {
+		p.line("    at      %s", plain(at))
+	}
+	p.fact("wanted", f.Wanted)
+	p.fact("seen", f.Seen)
+	p.fact("why", f.Reason)
+	if f.HasMargin {
+		p.fact("margin", margin(f)+", "+percent(f.Share))
+	}
 }
 
 // fact writes a word and what there is to say on it, if anything.

@@ -1,0 +1,267 @@
+package scenario
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"drystage/harness"
+	"drystage/sim"
+	"drystage/sim/quantity"
+)
+
+// does is what an output does to the vehicle, as verb and object.
+type does struct{}
+
+var effects = [...]struct {
+	verb, object string
+	kind         sim.EffectKind
+}{{"nothing", "", sim.Nothing}, {"ignite", "STAGE", sim.Ignite}, {"separate", "STAGE", sim.Separate}, {"deploy", "STAGE.DEVICE", sim.Deploy}}
+
+const doesForm = "ignite STAGE, separate STAGE, deploy STAGE.DEVICE or nothing"
+
+// effect is what an output does, before anyone knows the vehicle.
+type effect struct {
+	kind          sim.EffectKind
+	stage, device string
+}
+
+func (does) schema() map[string]any {
+	const word = `[A-Za-z][A-Za-z0-9_]*`
+	return pattern(`^\s*(nothing|(ignite|separate)\s+` + word + `|deploy\s+` + word + `\.` + word + `)\s*$`)
+}
+
+func (does) read(l *loader, n *node) any {
+	if !l.isScalar(n, doesForm) {
+		return nil
+	}
+	words := strings.Fields(n.text)
+	var verbs []string
+	for _, e := range effects {
+		verbs = append(verbs, e.verb)
+		if len(words) == 0 || words[0] != e.verb || (len(words) == 1) != (e.object == "") || len(words) > 2 {
+			continue
+		}
+		out := effect{kind: e.kind}
+		dotted := false
+		if e.object != "" {
+			out.stage, out.device, dotted = strings.Cut(words[1], ".")
+		}
+		if dotted == (e.kind == sim.Deploy) {
+			return out
+		}
+	}
+	hint := ""
+	if len(words) > 0 {
+		hint = nearest(words[0], verbs)
+	}
+	l.report(harness.Problem{Place: n.at, Found: quote(n.text), Wanted: doesForm, Hint: hint})
+	return nil
+}
+
+// mounting tells where two or three of a part's axes point; it reads to [3]r3.Vec in body axes.
+type mounting struct{}
+
+const mountingForm = `two or three of "x|y|z up|down|left|right|front|back", as in "x up y left"`
+
+// directions are unit vectors in body axes: x up, y left, z back, facing the rocket on its pad.
+var directions = [...]struct {
+	word string
+	axis r3.Vec
+}{{"up", r3.Vec{X: 1}}, {"down", r3.Vec{X: -1}}, {"left", r3.Vec{Y: 1}}, {"right", r3.Vec{Y: -1}}, {"back", r3.Vec{Z: 1}}, {"front", r3.Vec{Z: -1}}}
+
+func (mounting) schema() map[string]any {
+	return pattern(`^\s*[xyz]\s+(up|down|left|right|front|back)(\s+[xyz]\s+(up|down|left|right|front|back)){1,2}\s*$`)
+}
+
+func (mounting) read(l *loader, n *node) any {
+	if !l.isScalar(n, mountingForm) {
+		return nil
+	}
+	axes, hint := parseMounting(strings.Fields(n.text))
+	if hint != "" {
+		l.report(harness.Problem{Place: n.at, Found: quote(n.text), Wanted: mountingForm, Hint: hint})
+		return nil
+	}
+	return axes
+}
+
+func parseMounting(words []string) (axes [3]r3.Vec, hint string) {
+	if len(words) != 4 && len(words) != 6 {
+		return axes, "the third axis follows from two"
+	}
+	for i := 0; i < len(words); i += 2 {
+		a := strings.Index("xyz", words[i])
+		d := slices.IndexFunc(directions[:], func(d struct {
+			word string
+			axis r3.Vec
+		}) bool {
+			return d.word == words[i+1]
+		})
+		if len(words[i]) != 1 || a < 0 || d < 0 {
+			return axes, fmt.Sprintf("%s is none of these", quote(words[i]+" "+words[i+1]))
+		}
+		if axes[a] != (r3.Vec{}) {
+			return axes, "each axis points one way"
+		}
+		axes[a] = directions[d].axis
+	}
+	for a := range axes {
+		if axes[a] == (r3.Vec{}) {
+			axes[a] = r3.Cross(axes[(a+1)%3], axes[(a+2)%3])
+		}
+	}
+	for a := range axes {
+		if axes[a] != r3.Cross(axes[(a+1)%3], axes[(a+2)%3]) || axes[a] == (r3.Vec{}) {
+			return axes, "axes stand at right angles, and x, y, z are right-handed"
+		}
+	}
+	return axes, ""
+}
+
+func triad(o *object) sim.Triad {
+	if o == nil {
+		return sim.Triad{}
+	}
+	t := sim.Triad{Rate: o.get("rate").num(), Range: o.get("range").num(), Resolution: o.get("resolution").num(), Noise: o.get("noise").num()}
+	t.Bias, _ = o.get("bias").x.(r3.Vec)
+	t.Mounting, _ = o.get("mounting").x.([3]r3.Vec)
+	return t
+}
+
+// board reads a board's file. What its outputs do is left to the caller, who knows the vehicle.
+func (l *loader) board(f *file) *object {
+	n := l.head(f, "board")
+	if n == nil {
+		return nil
+	}
+	o, _ := boardTable.read(l, n).(*object)
+	b := o.get("sensors").object().get("barometer").object()
+	if lo, hi := b.get("min"), b.get("max"); lo.ok() && hi.ok() && lo.num() >= hi.num() {
+		l.report(harness.Problem{Place: hi.at, Found: "max " + quantity.Text(hi.num(), quantity.Pressure), Wanted: "more than min, " + quantity.Text(lo.num(), quantity.Pressure)})
+	}
+	var channels []float64
+	var names []string
+	for _, out := range o.get("outputs").objects() {
+		c, n := out.get("channel"), out.get("name")
+		if c.ok() && slices.Contains(channels, c.num()) {
+			l.report(harness.Problem{Place: c.at, Found: fmt.Sprintf("channel %v again", c.num()), Wanted: "each channel once"})
+		}
+		if n.ok() && slices.Contains(names, n.text()) {
+			l.report(harness.Problem{Place: n.at, Found: "output " + quote(n.text()) + " again", Wanted: "each output with a name of its own"})
+		}
+		channels, names = append(channels, c.num()), append(names, n.text())
+	}
+	settings(l, o.get("settings"), nil)
+	return o
+}
+
+func sensors(o *object) sim.Sensors {
+	b, g, p := o.get("barometer").object(), o.get("gnss").object(), o.get("battery").object()
+	return sim.Sensors{
+		Accel: triad(o.get("accelerometer").object()),
+		Gyro:  triad(o.get("gyro").object()),
+		Baro: sim.Barometer{
+			Rate: b.get("rate").num(), Min: b.get("min").num(), Max: b.get("max").num(),
+			Resolution: b.get("resolution").num(), Noise: b.get("noise").num(), Bias: b.get("bias").num(),
+		},
+		GNSS: sim.Receiver{
+			Rate: g.get("rate").num(), PositionNoise: g.get("position_noise").num(),
+			HeightNoise: g.get("height_noise").num(), VelocityNoise: g.get("velocity_noise").num(),
+		},
+		Battery: sim.Battery{
+			Rate: p.get("rate").num(), Voltage: p.get("voltage").num(), Sag: p.get("sag").num(),
+			Noise: p.get("noise").num(), Resolution: p.get("resolution").num(),
+		},
+	}
+}
+
+// settings puts a file's settings over those that there are, each in the place where it first stood.
+func settings(l *loader, v value, list []harness.Setting) []harness.Setting {
+	for _, e := range v.entries() {
+		if e.name != strings.ToLower(e.name) {
+			l.report(harness.Problem{Place: e.at, Found: "setting " + quote(e.name), Wanted: "a name of small letters, digits and _"})
+		}
+		i := slices.IndexFunc(list, func(s harness.Setting) bool { return s.Name == e.name })
+		if i < 0 {
+			i, list = len(list), append(list, harness.Setting{Name: e.name})
+		}
+		list[i].Value = e.val.num()
+	}
+	return list
+}
+
+// wires ties a board's outputs to the vehicle; it reports what the vehicle doesn't have.
+func (l *loader) wires(o *object, c *course, v *sim.Vehicle) []sim.Wire {
+	var wires []sim.Wire
+	for _, out := range o.get("outputs").objects() {
+		w := sim.Wire{Channel: int(out.get("channel").num()), Name: out.get("name").text()}
+		does := out.get("does")
+		if e, ok := does.x.(effect); ok {
+			w.Effect = l.effect(does.at, e, c, v)
+		}
+		wires = append(wires, w)
+	}
+	return wires
+}
+
+func (l *loader) effect(at harness.Place, e effect, c *course, v *sim.Vehicle) sim.Effect {
+	out := sim.Effect{Kind: e.kind}
+	if e.kind == sim.Nothing {
+		return out
+	}
+	if out.Stage = c.stage(l, at, e.stage); out.Stage < 0 {
+		return sim.Effect{}
+	}
+	wrong := func(found, wanted, hint string) {
+		l.report(harness.Problem{Place: at, Found: found, Wanted: wanted, Hint: hint})
+	}
+	s := &v.Stages[out.Stage]
+	switch e.kind {
+	case sim.Ignite:
+		if !c.motors[out.Stage] {
+			wrong("ignite "+e.stage, "a stage with a motor", "stage "+e.stage+" has none")
+		}
+	case sim.Separate:
+		if out.Stage == 0 {
+			wrong("separate "+e.stage, "a lower stage", "the top stage has none above it to let go of")
+		} else if s.Separation.Mode != sim.ByCharge {
+			wrong("separate "+e.stage, "a stage that separates by charge", "give stage "+e.stage+" `separation: {mode: charge}`")
+		}
+	case sim.Deploy:
+		devices := c.devices[out.Stage]
+		if out.Device = slices.Index(devices, e.device); out.Device < 0 {
+			hint := nearest(e.device, devices)
+			if hint == "" && len(devices) == 0 {
+				hint = "stage " + e.stage + " has no recovery devices"
+			}
+			wrong("unknown device "+quote(e.stage+"."+e.device), "a recovery device of the vehicle", hint)
+			out.Device = 0
+		}
+	}
+	return out
+}
+
+// part tells how a fault of a sensor is measured, and how large it may sanely be.
+type part struct {
+	dim, rate quantity.Dimension
+	most      float64
+	axes      bool
+}
+
+// parts is indexed by sim.Part.
+var parts = [...]part{
+	sim.PartAccel:   {quantity.Acceleration, quantity.Jerk, 1e5, true},
+	sim.PartGyro:    {quantity.AngularRate, quantity.AngularAcceleration, 200 * math.Pi, true},
+	sim.PartBaro:    {quantity.Pressure, quantity.PressureRate, 2e5, false},
+	sim.PartGNSS:    {quantity.Length, quantity.Speed, 1e5, true},
+	sim.PartBattery: {quantity.Voltage, quantity.VoltageRate, 100, false},
+}
+
+// fitted says whether a board has a part.
+func fitted(s *sim.Sensors, p sim.Part) bool {
+	return [...]float64{0, s.Accel.Rate, s.Gyro.Rate, s.Baro.Rate, s.GNSS.Rate, s.Battery.Rate}[p] > 0
+}

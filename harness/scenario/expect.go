@@ -1,0 +1,350 @@
+package scenario
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"drystage/harness"
+	"drystage/sim"
+	"drystage/sim/quantity"
+)
+
+var (
+	outputWord = name{[]string{"BOARD", "OUTPUT"}, nameLetters}
+	boardWord  = name{[]string{"BOARD"}, nameLetters}
+	leastRow   = row{key: "at_least", is: amount{}, doc: "the smallest right value"}
+	mostRow    = row{key: "at_most", is: amount{}, doc: "the greatest right value"}
+)
+
+// expectShape has a table for each kind of expectation, in the order of the harness's kinds.
+var expectShape = &variants{"an expectation", []*table{
+	{name: "a fires", doc: "The output switches on within a window; its first edge counts.", rows: []row{
+		{key: "fires", is: outputWord, need: true, doc: "the output"},
+		{key: "from", is: anchor{}, need: true, doc: "the window begins"},
+		{key: "to", is: anchor{}, need: true, doc: "the window ends"},
+	}},
+	{name: "a never", doc: "The output stays dark: ever, inside a window, or while a quantity is out of bounds.", rows: []row{
+		{key: "never", is: outputWord, need: true, doc: "the output"},
+		{key: "from", is: anchor{}, doc: "the window begins; default the start"},
+		{key: "after", is: anchor{}, doc: "the same as from"},
+		{key: "to", is: anchor{}, doc: "the window ends; default the end"},
+		{key: "before", is: anchor{}, doc: "the same as to"},
+		{key: "while", is: bound{}, doc: "[STAGE] QUANTITY above|below VALUE"},
+	}},
+	{name: "a once", doc: "The output switches on at most once.", rows: []row{
+		{key: "once", is: outputWord, need: true, doc: "the output"},
+	}},
+	{name: "a pulse", doc: "How long the output stays on.", rows: []row{
+		{key: "pulse", is: outputWord, need: true, doc: "the output"}, leastRow, mostRow,
+	}},
+	{name: "an order", doc: "The first output switches on before the second.", rows: []row{
+		{key: "order", is: many{outputWord, 2, 2}, need: true, doc: "the two outputs"},
+		{key: "at_least", is: seconds(0, 3600), doc: "the gap between them"},
+	}},
+	{name: "a firing", doc: "A quantity at the moment the output switches on.", rows: []row{
+		{key: "firing", is: outputWord, need: true, doc: "the output"},
+		{key: "quantity", is: measureShape{}, need: true, doc: "[STAGE] QUANTITY; the stage of the output's board by default"}, leastRow, mostRow,
+	}},
+	{name: "an event", doc: "A quantity at an event.", rows: []row{
+		{key: "event", is: anchor{}, need: true, doc: "the event, without a span"},
+		{key: "quantity", is: measureShape{}, need: true, doc: "[STAGE] QUANTITY; the top stage by default"}, leastRow, mostRow,
+	}},
+	{name: "a report", doc: "What the board reports, against the truth.", rows: []row{
+		{key: "report", is: words{"apogee_height"}, need: true, doc: "what it reports"},
+		{key: "board", is: boardWord, need: true, doc: "the board"},
+		{key: "within", is: length(0, 100000), need: true, doc: "the greatest right error"},
+	}},
+	{name: "an alive", doc: "The board answers to the end and never restarts unless its power was cut.", rows: []row{
+		{key: "alive", is: boardWord, need: true, doc: "the board"},
+	}},
+}}
+
+// measureShape is "[STAGE] QUANTITY".
+type measureShape struct{}
+
+func (measureShape) schema() map[string]any {
+	return pattern(`^\s*(\S+\s+)?(` + strings.Join(sim.Quantities(), "|") + `)\s*$`)
+}
+
+func (measureShape) read(l *loader, n *node) any {
+	if !l.isScalar(n, "[STAGE] QUANTITY") {
+		return nil
+	}
+	m, err := parseMeasure(n.text)
+	if err != nil {
+		l.reportQuantity(n.at, err)
+		return nil
+	}
+	return m
+}
+
+// bound is "[STAGE] QUANTITY above|below VALUE"; it reads to a limit.
+type bound struct{}
+
+type limit struct {
+	of    measure
+	below bool
+	value float64
+}
+
+const boundForm = "[STAGE] QUANTITY above|below VALUE, as in tilt above 20 deg"
+
+func (bound) schema() map[string]any { return pattern(`\s(above|below)\s`) }
+
+func (bound) read(l *loader, n *node) any {
+	if !l.isScalar(n, boundForm) {
+		return nil
+	}
+	var lim limit
+	s := strings.Join(strings.Fields(n.text), " ")
+	left, right, is := strings.Cut(s, " above ")
+	if !is {
+		left, right, lim.below = strings.Cut(s, " below ")
+	}
+	err := wrongAnchor(n.text, boundForm, "")
+	if is || lim.below {
+		if lim.of, err = parseMeasure(left); err == nil {
+			lim.value, err = quantity.Parse(right, dimension(lim.of.quantity))
+		}
+	}
+	if err != nil {
+		l.reportQuantity(n.at, err)
+		return nil
+	}
+	return lim
+}
+
+// expectations builds what a scenario expects.
+func (s *script) expectations(v value) []harness.Expectation {
+	build := [...]func(*object, *harness.Expectation){s.fires, s.never, s.once, s.pulse, s.order, s.atFiring, s.atEvent, s.reports, s.alive}
+	var out []harness.Expectation
+	for _, o := range v.objects() {
+		k := slices.Index(expectShape.kinds(), o.kind)
+		if k < 0 {
+			continue
+		}
+		e := harness.Expectation{Kind: harness.ExpectationKind(k), Place: o.at}
+		build[k](o, &e)
+		out = append(out, e)
+	}
+	return out
+}
+
+func (s *script) fires(o *object, e *harness.Expectation) {
+	e.Output, e.Bay = s.output(o.get("fires"))
+	from, to := o.get("from"), o.get("to")
+	e.From, e.HasFrom = s.c.anchor(s.l, from)
+	e.To, e.HasTo = s.c.anchor(s.l, to)
+	s.window(to, e)
+	e.Text = fmt.Sprintf("%s fires from %s to %s", e.Output.Name, anchorText(e.From), anchorText(e.To))
+}
+
+func (s *script) never(o *object, e *harness.Expectation) {
+	e.Output, e.Bay = s.output(o.get("never"))
+	from, to := s.either(o, "from", "after"), s.either(o, "to", "before")
+	e.From, e.HasFrom = s.c.anchor(s.l, from)
+	e.To, e.HasTo = s.c.anchor(s.l, to)
+	s.window(to, e)
+	e.Text = e.Output.Name + " never fires"
+	switch {
+	case e.HasFrom && e.HasTo:
+		e.Text += fmt.Sprintf(" from %s to %s", anchorText(e.From), anchorText(e.To))
+	case e.HasFrom:
+		e.Text += " after " + anchorText(e.From)
+	case e.HasTo:
+		e.Text += " before " + anchorText(e.To)
+	}
+	if w := o.get("while"); w.ok() {
+		if from.given || to.given {
+			s.l.report(harness.Problem{Place: w.at, Found: "`while` beside a window", Wanted: "one of the two", Hint: "write two expectations"})
+		}
+		s.while(w, e)
+	}
+}
+
+// while bounds the quantity: above a limit means that the limit is the most at which firing is right.
+func (s *script) while(v value, e *harness.Expectation) {
+	lim, _ := v.x.(limit)
+	e.Stage, e.Quantity = s.c.measure(s.l, v.at, lim.of, 0)
+	word := "above"
+	if lim.below {
+		word, e.Least, e.HasLeast = "below", lim.value, true
+	} else {
+		e.Most, e.HasMost = lim.value, true
+	}
+	e.Text += fmt.Sprintf(" while %s %s %s", s.measureText(e), word, quantity.Text(lim.value, dimension(e.Quantity)))
+}
+
+// either gives the value of a key or of its other spelling.
+func (s *script) either(o *object, key, other string) value {
+	a, b := o.get(key), o.get(other)
+	if a.given && b.given {
+		s.l.report(harness.Problem{Place: b.at, Found: fmt.Sprintf("both %q and %q", key, other), Wanted: "one of the two", Hint: "they mean the same"})
+	}
+	if b.given {
+		return b
+	}
+	return a
+}
+
+func (s *script) once(o *object, e *harness.Expectation) {
+	e.Output, e.Bay = s.output(o.get("once"))
+	e.Text = e.Output.Name + " fires at most once"
+}
+
+func (s *script) pulse(o *object, e *harness.Expectation) {
+	e.Output, e.Bay = s.output(o.get("pulse"))
+	e.Text = e.Output.Name + " pulse lasts" + s.bounds(o, e, seconds(0, 3600))
+}
+
+func (s *script) order(o *object, e *harness.Expectation) {
+	if l := o.get("order").list(); len(l) == 2 {
+		e.Output, e.Bay = s.output(l[0])
+		e.Then, _ = s.output(l[1])
+		if e.Output == e.Then && e.Output.Name != "" {
+			s.l.report(harness.Problem{Place: l[1].at, Found: e.Then.Name + " twice", Wanted: "two outputs"})
+		}
+	}
+	gap := o.get("at_least")
+	e.Least, e.HasLeast = gap.num(), gap.ok()
+	e.Text = fmt.Sprintf("%s fires before %s", e.Output.Name, e.Then.Name)
+	if e.HasLeast {
+		e.Text += ", at least " + quantity.Text(e.Least, quantity.Time) + " apart"
+	}
+}
+
+func (s *script) atFiring(o *object, e *harness.Expectation) {
+	e.Output, e.Bay = s.output(o.get("firing"))
+	stage := 0
+	if e.Bay >= 0 && e.Bay < len(s.plan.Setup.Bays) {
+		stage = s.plan.Setup.Bays[e.Bay].Stage
+	}
+	s.quantity(o, e, stage, "when "+e.Output.Name+" fires")
+}
+
+func (s *script) atEvent(o *object, e *harness.Expectation) {
+	at := o.get("event")
+	a, _ := s.c.anchor(s.l, at)
+	if a.Offset != 0 {
+		s.l.report(harness.Problem{Place: at.at, Found: anchorText(a), Wanted: "an event without a span"})
+	}
+	e.Event = a.Event
+	s.quantity(o, e, 0, "at "+a.Event)
+}
+
+// quantity reads a measure with its bounds.
+func (s *script) quantity(o *object, e *harness.Expectation, stage int, when string) {
+	v := o.get("quantity")
+	m, ok := v.x.(measure)
+	if !ok {
+		return
+	}
+	e.Stage, e.Quantity = s.c.measure(s.l, v.at, m, stage)
+	dim := dimension(e.Quantity)
+	e.Text = s.measureText(e) + s.bounds(o, e, qty{dim, -1e6, 1e6}) + " " + when
+}
+
+func (s *script) measureText(e *harness.Expectation) string {
+	if e.Stage < 0 || e.Stage >= len(s.c.stages) {
+		return e.Quantity.String()
+	}
+	return s.c.stages[e.Stage] + " " + e.Quantity.String()
+}
+
+// bounds reads at_least and at_most and gives their text.
+func (s *script) bounds(o *object, e *harness.Expectation, q qty) string {
+	least, most := o.get("at_least"), o.get("at_most")
+	e.Least, e.HasLeast = s.l.amount(least, q)
+	e.Most, e.HasMost = s.l.amount(most, q)
+	if !least.given && !most.given {
+		s.l.report(harness.Problem{Place: o.at, Found: o.kind + " without a bound", Wanted: "at_least, at_most or both"})
+	}
+	if e.HasLeast && e.HasMost && e.Least > e.Most {
+		s.l.report(harness.Problem{Place: most.at, Found: "at_most " + quantity.Text(e.Most, q.dim), Wanted: "no less than at_least, " + quantity.Text(e.Least, q.dim)})
+	}
+	switch a, b := quantity.Text(e.Least, q.dim), quantity.Text(e.Most, q.dim); {
+	case e.HasLeast && e.HasMost:
+		return " from " + a + " to " + b
+	case e.HasLeast:
+		return " at least " + a
+	default:
+		return " at most " + b
+	}
+}
+
+func (s *script) reports(o *object, e *harness.Expectation) {
+	b, within := o.get("board"), o.get("within")
+	e.Bay = s.bay(b.at, b.text())
+	e.Report = harness.ApogeeHeight
+	e.Most, e.HasMost = within.num(), within.ok()
+	e.Text = fmt.Sprintf("%s reports the apogee height within %s", b.text(), quantity.Text(e.Most, quantity.Length))
+}
+
+func (s *script) alive(o *object, e *harness.Expectation) {
+	v := o.get("alive")
+	e.Bay = s.bay(v.at, v.text())
+	e.Text = v.text() + " stays alive"
+}
+
+// output finds BOARD.OUTPUT.
+func (s *script) output(v value) (ch harness.Channel, bay int) {
+	board, name, _ := strings.Cut(v.text(), ".")
+	if !v.ok() {
+		return ch, 0
+	}
+	bay = s.bay(v.at, board)
+	if bay < 0 || !s.wired[bay] {
+		return ch, max(bay, 0)
+	}
+	var names []string
+	for _, w := range s.plan.Setup.Bays[bay].Wires {
+		if w.Name == name {
+			return harness.Channel{Bay: bay, Channel: w.Channel, Name: v.text()}, bay
+		}
+		names = append(names, w.Name)
+	}
+	hint := nearest(name, names)
+	if hint == "" {
+		hint = "it has " + choices(names)
+	}
+	s.l.report(harness.Problem{Place: v.at, Found: "unknown output " + quote(v.text()), Wanted: "an output of board " + board, Hint: hint})
+	return ch, bay
+}
+
+// ranks orders the whole flight's events that always come one after another.
+var ranks = []string{sim.EventStart, sim.EventLaunch, sim.EventLiftoff, sim.EventRailExit, sim.EventApogee, sim.EventLanding}
+
+// window reports a window that ends before it starts.
+func (s *script) window(to value, e *harness.Expectation) {
+	if !e.HasFrom || !e.HasTo {
+		return
+	}
+	from, until := e.From, e.To
+	a, aKnown := s.c.known(from)
+	b, bKnown := s.c.known(until)
+	reversed := from.Event == until.Event && until.Offset <= from.Offset || aKnown && bKnown && b <= a
+	i, j := slices.Index(ranks, from.Event), slices.Index(ranks, until.Event)
+	reversed = reversed || i > j && j >= 0 && from.Offset >= 0 && until.Offset <= 0
+	reversed = reversed || s.heightsReversed(from, until)
+	if reversed {
+		s.l.report(harness.Problem{Place: to.at, Found: fmt.Sprintf("a window from %s to %s", anchorText(from), anchorText(until)), Wanted: "one that ends after it starts", Hint: "swap its ends"})
+	}
+}
+
+// heightsReversed tells of two heights of one body, crossed the same way in the wrong order.
+func (s *script) heightsReversed(from, to sim.Anchor) bool {
+	find := func(name string) sim.Crossing {
+		i := slices.IndexFunc(s.c.crossings, func(c sim.Crossing) bool { return c.Name == name })
+		if i < 0 {
+			return sim.Crossing{Value: math.NaN()}
+		}
+		return s.c.crossings[i]
+	}
+	a, b := find(from.Event), find(to.Event)
+	if a.Quantity != sim.Height || b.Quantity != sim.Height || a.Stage != b.Stage || a.Falling != b.Falling || from.Offset < to.Offset {
+		return false
+	}
+	return a.Falling && a.Value < b.Value || !a.Falling && a.Value > b.Value
+}

@@ -1,0 +1,171 @@
+package scenario
+
+import (
+	"cmp"
+	"crypto/sha256"
+	"encoding/binary"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"path"
+	"slices"
+	"strings"
+	"unicode/utf8"
+
+	"drystage/harness"
+)
+
+// maxSize is the greatest size of a file. A long motor curve has some 10 kB.
+const maxSize = 1 << 20
+
+// loader reads the files of one scenario, remembers them in order, and gathers problems.
+type loader struct {
+	fsys     fs.FS
+	files    []*file
+	problems []harness.Problem
+}
+
+// file is one file that was read, each once however often it is named.
+type file struct {
+	name    string
+	content []byte  // as it stands on the disk
+	text    string  // without byte order mark, lines ending in \n
+	good    bool    // it could be read and is text
+	root    *node   // of YAML; nil when it is none
+	object  *object // of a motor: its header
+	curve   curve   // of a motor
+	checked bool    // of a motor: header and curve were read
+}
+
+func (l *loader) report(p harness.Problem) { l.problems = append(l.problems, p) }
+
+// found puts all problems into order: by file as first read, then by place. Equal ones count once.
+func (l *loader) found() []harness.Problem {
+	rank := func(name string) int {
+		return slices.IndexFunc(l.files, func(f *file) bool { return f.name == name })
+	}
+	slices.SortStableFunc(l.problems, func(a, b harness.Problem) int {
+		return cmp.Or(rank(a.File)-rank(b.File), a.Line-b.Line, a.Column-b.Column, cmp.Compare(a.Found, b.Found), cmp.Compare(a.Hint, b.Hint))
+	})
+	return slices.Compact(l.problems)
+}
+
+// read gives a file, from memory if it was read before. from is the place that names it; without
+// one, problems of opening stand at the file itself. It reports and gives nil when it can't.
+func (l *loader) read(name string, from harness.Place) *file {
+	for _, f := range l.files {
+		if f.name == name {
+			return f
+		}
+	}
+	if from.File == "" {
+		from.File = name
+	}
+	f := &file{name: name}
+	l.files = append(l.files, f)
+	var err error
+	if f.content, err = contentOf(l.fsys, name); err != nil {
+		l.report(harness.Problem{Place: from, Found: name + ": " + err.Error(), Wanted: "a file that can be read", Hint: "paths are relative to the file they stand in, with / between folders"})
+		return f
+	}
+	if f.text, f.good = l.decode(name, f.content); f.good && !isMotor(name) {
+		f.root = l.parseYAML(name, f.text)
+	}
+	return f
+}
+
+// contentOf reads a file that is not too large. A huge one is refused by its size, unread.
+func contentOf(fsys fs.FS, name string) ([]byte, error) {
+	f, err := fsys.Open(name)
+	if err != nil {
+		return nil, cause(err)
+	}
+	defer f.Close()
+	info, err := f.Stat()
+	if err != nil {
+		return nil, cause(err)
+	}
+	if info.IsDir() {
+		return nil, errors.New("a folder, not a file")
+	}
+	tooLarge := fmt.Errorf("larger than %d MB", maxSize>>20)
+	if info.Size() > maxSize {
+		return nil, tooLarge
+	}
+	b, err := io.ReadAll(io.LimitReader(f, maxSize+1))
+	if err != nil {
+		return nil, cause(err)
+	}
+	if len(b) > maxSize {
+		return nil, tooLarge
+	}
+	return b, nil
+}
+
+// cause strips the path from an error of fs, since the Problem names it already.
+func cause(err error) error {
+	var p *fs.PathError
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return errors.New("no such file")
+	case errors.Is(err, fs.ErrInvalid):
+		return errors.New("outside the folder that may be read")
+	case errors.As(err, &p):
+		return p.Err
+	}
+	return err
+}
+
+// decode checks that the bytes are UTF-8 text, takes a byte order mark off and makes line ends alike.
+func (l *loader) decode(name string, b []byte) (text string, ok bool) {
+	s := string(b)
+	if strings.HasPrefix(s, "\xff\xfe") || strings.HasPrefix(s, "\xfe\xff") {
+		l.notText(name, "", "text in UTF-16")
+		return "", false
+	}
+	s = strings.ReplaceAll(strings.TrimPrefix(s, "\uFEFF"), "\r\n", "\n")
+	for i, r := range s {
+		switch {
+		case r == utf8.RuneError && !strings.HasPrefix(s[i:], "\uFFFD"):
+			l.notText(name, s[:i], fmt.Sprintf("byte 0x%02x, which is no UTF-8", s[i]))
+			return "", false
+		case r < ' ' && r != '\t' && r != '\n' || r == 0x7f:
+			l.notText(name, s[:i], fmt.Sprintf("control character 0x%02x", r))
+			return "", false
+		}
+	}
+	return s, true
+}
+
+func (l *loader) notText(name, before, found string) {
+	at := harness.Place{File: name, Line: 1 + strings.Count(before, "\n"), Column: 1 + utf8.RuneCountInString(before[1+strings.LastIndexByte(before, '\n'):])}
+	l.report(harness.Problem{Place: at, Found: found, Wanted: "text in UTF-8", Hint: "save the file as UTF-8"})
+}
+
+// digest is the SHA-256 of all files in the order in which they were first read, each as its length
+// (8 bytes, little-endian) and its bytes. Names are left out: moving a folder changes nothing.
+func (l *loader) digest() string {
+	h := sha256.New()
+	for _, f := range l.files {
+		h.Write(binary.LittleEndian.AppendUint64(nil, uint64(len(f.content))))
+		h.Write(f.content)
+	}
+	return hex.EncodeToString(h.Sum(nil))
+}
+
+// resolve gives the name of the file that a reference means; ok is false when it can't mean any.
+func (l *loader) resolve(v value) (name string, ok bool) {
+	ref := v.text()
+	if !v.ok() {
+		return "", false
+	}
+	if path.IsAbs(ref) || strings.ContainsAny(ref, "\\:") {
+		l.report(harness.Problem{Place: v.at, Found: quote(ref), Wanted: "a path relative to this file", Hint: "write folders with /, as in ../motors/alder.csv"})
+		return "", false
+	}
+	return path.Join(path.Dir(v.at.File), ref), true
+}
+
+func isMotor(name string) bool { return strings.HasSuffix(strings.ToLower(name), ".csv") }

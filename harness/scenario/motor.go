@@ -1,0 +1,160 @@
+package scenario
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	"drystage/harness"
+	"drystage/sim"
+	"drystage/sim/quantity"
+)
+
+// motorTable is the header block of a motor's CSV: lines `# key: value`.
+var motorTable = &table{
+	name: "a motor's header",
+	doc:  "The header block of a motor's CSV file: lines `# key: value` above the thrust curve.",
+	rows: []row{
+		{key: "name", is: line{most: 60}, need: true, doc: "what the motor is called"},
+		{key: "propellant", is: qty{quantity.Mass, 1e-4, 500}, need: true, doc: "mass that burns"},
+		{key: "case", is: qty{quantity.Mass, 1e-4, 500}, need: true, doc: "mass that stays: case, closures, nozzle"},
+		{key: "length", is: qty{quantity.Length, 0.01, 5}, need: true, doc: "length of the motor"},
+		{key: "diameter", is: qty{quantity.Length, 0.005, 1}, need: true, doc: "diameter of the motor"},
+	},
+}
+
+// curve is a thrust curve that was read.
+type curve []sim.ThrustPoint
+
+const curveHeader = "time_s,thrust_n"
+
+// The most points, seconds and newtons of a thrust curve.
+const (
+	maxPoints = 10000
+	maxBurn   = 600
+	maxThrust = 1e6
+)
+
+// motor reads a motor's CSV file.
+func (l *loader) motor(f *file) (m sim.Motor, ok bool) {
+	if !f.good {
+		return m, false
+	}
+	if !f.checked {
+		f.checked = true
+		l.readMotor(f)
+	}
+	o := f.object
+	m = sim.Motor{
+		Name: o.get("name").text(), Thrust: f.curve, Propellant: o.get("propellant").num(), Case: o.get("case").num(),
+		Length: o.get("length").num(), Diameter: o.get("diameter").num(),
+	}
+	return m, len(m.Thrust) > 0
+}
+
+func (l *loader) readMotor(f *file) {
+	lines := strings.Split(f.text, "\n")
+	n := 0
+	for n < len(lines) && (strings.HasPrefix(lines[n], "#") || strings.TrimSpace(lines[n]) == "") {
+		n++
+	}
+	f.object, _ = motorTable.read(l, l.header(f.name, lines[:n])).(*object)
+	at := harness.Place{File: f.name, Line: min(n+1, len(lines)), Column: 1}
+	if n >= len(lines) {
+		l.report(harness.Problem{Place: at, Found: "no thrust curve", Wanted: "a line `" + curveHeader + "` and rows of time and thrust"})
+		return
+	}
+	if got := strings.ReplaceAll(lines[n], " ", ""); got != curveHeader {
+		l.report(harness.Problem{Place: at, Found: quote(lines[n]), Wanted: "`" + curveHeader + "` above the rows", Hint: nearest(got, []string{curveHeader})})
+		return
+	}
+	f.curve = l.readCurve(f.name, lines, n+1)
+}
+
+// header makes a block of keys out of the lines `# key: value`; comment lines without a colon are
+// left alone.
+func (l *loader) header(file string, lines []string) *node {
+	head := &node{at: harness.Place{File: file, Line: 1, Column: 1}, kind: mapping}
+	for i, line := range lines {
+		left, right, is := strings.Cut(line, ":")
+		key := strings.TrimSpace(strings.TrimPrefix(left, "#"))
+		if !is || strings.Contains(key, " ") {
+			continue
+		}
+		column := func(before string) int { return 1 + utf8.RuneCountInString(before) }
+		k := &node{at: harness.Place{File: file, Line: i + 1, Column: column(left[:strings.Index(left, key)])}, kind: scalar, text: key}
+		if first := head.value(key); first != nil {
+			l.report(harness.Problem{Place: k.at, Found: fmt.Sprintf("key %s again", quote(key)), Wanted: "each key once", Hint: fmt.Sprintf("the first is on line %d", first.at.Line)})
+			continue
+		}
+		value := strings.TrimSpace(right)
+		v := &node{at: k.at, kind: scalar, text: value}
+		if value == "" {
+			v.kind = empty
+		} else {
+			v.at.Column = column(line[:len(left)+1+strings.Index(right, value)])
+		}
+		head.keys, head.items = append(head.keys, k), append(head.items, v)
+	}
+	return head
+}
+
+// readCurve reads the rows from line index n on.
+func (l *loader) readCurve(file string, lines []string, n int) curve {
+	var c curve
+	good := true
+	wrong := func(i, column int, found, want, hint string) {
+		good = false
+		l.report(harness.Problem{Place: harness.Place{File: file, Line: i + 1, Column: column}, Found: found, Wanted: want, Hint: hint})
+	}
+	last := n
+	for i := n; i < len(lines); i++ {
+		line := lines[i]
+		if strings.TrimSpace(line) == "" {
+			continue
+		}
+		last = i
+		first, second, _ := strings.Cut(line, ",")
+		if got := strings.Count(line, ",") + 1; got != 2 {
+			wrong(i, 1, fmt.Sprintf("%d columns: %s", got, quote(line)), "two columns, "+curveHeader, "decimals have a point")
+			continue
+		}
+		column := 2 + utf8.RuneCountInString(first)
+		t, fine := parseFinite(first)
+		if !fine || t < 0 || t > maxBurn {
+			wrong(i, 1, quote(first), fmt.Sprintf("a time in seconds from 0 to %d", maxBurn), "")
+			continue
+		}
+		if len(c) > 0 && t <= c[len(c)-1].T {
+			wrong(i, 1, fmt.Sprintf("time %s after %v", strings.TrimSpace(first), c[len(c)-1].T), "times that rise from row to row", "sort the rows, one for each time")
+			continue
+		}
+		f, fine := parseFinite(second)
+		if !fine || f < 0 || f > maxThrust {
+			wrong(i, column, quote(second), fmt.Sprintf("a thrust in newtons from 0 to %d", int(maxThrust)), "")
+			f = 0
+		}
+		c = append(c, sim.ThrustPoint{T: t, Thrust: f})
+	}
+	switch {
+	case !good:
+	case len(c) < 2 || len(c) > maxPoints:
+		wrong(last, 1, fmt.Sprintf("%d rows", len(c)), fmt.Sprintf("a thrust curve of 2 to %d rows", maxPoints), "")
+	case c[len(c)-1].Thrust != 0:
+		wrong(last, 2+strings.Index(lines[last], ","), fmt.Sprintf("last thrust %v", c[len(c)-1].Thrust), "0", "end the curve with a row of thrust 0, at burnout")
+	case !slices.ContainsFunc(c, func(p sim.ThrustPoint) bool { return p.Thrust > 0 }):
+		wrong(last, 1, "a curve without thrust", "a thrust above 0 somewhere", "")
+	}
+	if !good {
+		return nil
+	}
+	return c
+}
+
+func parseFinite(s string) (float64, bool) {
+	x, err := strconv.ParseFloat(strings.TrimSpace(s), 64)
+	return x, err == nil && !math.IsNaN(x) && !math.IsInf(x, 0)
+}

@@ -1,0 +1,110 @@
+package scenario
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	"drystage/harness"
+)
+
+// node is one value of a file with its place: what a file says before anyone knows what it means.
+type node struct {
+	at    harness.Place
+	kind  nodeKind
+	text  string  // of a scalar
+	keys  []*node // of a mapping, each a scalar
+	items []*node // of a list, or the values of a mapping's keys
+}
+
+type nodeKind uint8
+
+const (
+	empty nodeKind = iota // a key without a value, or null
+	scalar
+	list
+	mapping
+)
+
+// value gives the value of a mapping's key, or nil.
+func (n *node) value(key string) *node {
+	for i, k := range n.keys {
+		if k.text == key {
+			return n.items[i]
+		}
+	}
+	return nil
+}
+
+// found says what stands there, for a Problem.
+func (n *node) found() string {
+	switch n.kind {
+	case scalar:
+		return quote(n.text)
+	case list:
+		return fmt.Sprintf("a list of %d", len(n.items))
+	case mapping:
+		return "a block of keys"
+	}
+	return "no value"
+}
+
+// quote shortens a text and makes it safe to print.
+func quote(s string) string {
+	const most = 60
+	if utf8.RuneCountInString(s) > most {
+		s = string([]rune(s)[:most]) + "..."
+	}
+	return strconv.Quote(s)
+}
+
+// choices joins words for a Problem: "a, b or c".
+func choices(words []string) string {
+	if len(words) < 2 {
+		return strings.Join(words, "")
+	}
+	return strings.Join(words[:len(words)-1], ", ") + " or " + words[len(words)-1]
+}
+
+// nearest is a hint with the known word that is spelt most like s; empty when none is close.
+func nearest(s string, known []string) string {
+	best, least := "", 1+max(1, utf8.RuneCountInString(s)/3)
+	for _, k := range known {
+		if d := distance(strings.ToLower(s), k); d < least {
+			best, least = k, d
+		}
+	}
+	if best == "" {
+		return ""
+	}
+	return fmt.Sprintf("did you mean %q?", best)
+}
+
+// distance counts the letters to add, drop, change or swap with their neighbour to get from a to b.
+// Texts that are far too long to be near are not compared.
+func distance(a, b string) int {
+	r, s := []rune(a), []rune(b)
+	if len(r) > 64 || len(s) > 64 {
+		return max(len(r), len(s))
+	}
+	before, last, now := make([]int, len(s)+1), make([]int, len(s)+1), make([]int, len(s)+1)
+	for j := range last {
+		last[j] = j
+	}
+	for i := 1; i <= len(r); i++ {
+		now[0] = i
+		for j := 1; j <= len(s); j++ {
+			change := last[j-1]
+			if r[i-1] != s[j-1] {
+				change++
+			}
+			now[j] = min(change, last[j]+1, now[j-1]+1)
+			if i > 1 && j > 1 && r[i-1] == s[j-2] && r[i-2] == s[j-1] {
+				now[j] = min(now[j], before[j-2]+1)
+			}
+		}
+		before, last, now = last, now, before
+	}
+	return last[len(s)]
+}

@@ -1,0 +1,276 @@
+// Package scenario reads the files of a test: scenario, vehicle, motors and boards. Load gives a
+// Plan with every unit resolved and every default filled in, or all problems of all files at once,
+// each with file:line:column, what was found, what was wanted and the nearest right spelling.
+//
+// One table of keys for each kind of file is the source for reading it, for its messages and for its
+// JSON Schema. The package never guesses a unit, never runs anything that a file names, and opens
+// only files that a scenario refers to, through the fs.FS it is given.
+package scenario
+
+import (
+	"io/fs"
+	"path"
+	"slices"
+	"strings"
+
+	"drystage/harness"
+	"drystage/sim"
+)
+
+// Load reads a scenario with all files it refers to. Any problem means that there is no plan; all
+// problems come at once, in order of the files as first read, then of their place.
+func Load(fsys fs.FS, name string) (harness.Plan, []harness.Problem) {
+	l := &loader{fsys: fsys}
+	plan := l.scenario(path.Clean(name))
+	if len(l.problems) > 0 {
+		return harness.Plan{}, l.found()
+	}
+	plan.Digest = l.digest()
+	return plan, nil
+}
+
+// Lint checks a file of any kind, with all files it refers to. A .csv is a motor; of the others, the
+// first key tells the kind.
+func Lint(fsys fs.FS, name string) []harness.Problem {
+	l := &loader{fsys: fsys}
+	name = path.Clean(name)
+	f := l.read(name, harness.Place{})
+	switch {
+	case !f.good:
+	case isMotor(name):
+		l.motor(f)
+	default:
+		l.lint(f)
+	}
+	return l.found()
+}
+
+func (l *loader) lint(f *file) {
+	kind := ""
+	if f.root != nil && len(f.root.keys) > 0 && f.root.keys[0].text == "drystage" {
+		kind = f.root.items[0].text
+	}
+	switch kind {
+	case "vehicle":
+		l.vehicle(f)
+	case "board":
+		l.board(f)
+	case "scenario":
+		l.scenario(f.name)
+	default:
+		l.head(f, yamlKinds()...)
+	}
+}
+
+// head checks that a file begins with its kind; nil when it is of no use.
+func (l *loader) head(f *file, kinds ...string) *node {
+	n := f.root
+	if n == nil {
+		return nil
+	}
+	want := "`drystage: " + choices(kinds) + "` as the first key"
+	if len(n.keys) == 0 || n.keys[0].text != "drystage" {
+		found := n.found()
+		if len(n.keys) > 0 {
+			found = "first key " + quote(n.keys[0].text)
+		}
+		l.report(harness.Problem{Place: n.at, Found: found, Wanted: want})
+		return nil
+	}
+	if kind := n.items[0]; kind.kind != scalar || !slices.Contains(kinds, kind.text) {
+		l.report(harness.Problem{Place: kind.at, Found: "drystage: " + kind.found(), Wanted: want, Hint: nearest(kind.text, kinds)})
+		return nil
+	}
+	return n
+}
+
+// script builds a Plan from a scenario's keys.
+type script struct {
+	l     *loader
+	c     *course
+	plan  harness.Plan
+	roles []string
+	wired []bool // by bay: its board's file could be read
+}
+
+func (l *loader) scenario(file string) harness.Plan {
+	o := l.like(file, harness.Place{}, nil)
+	if o == nil {
+		return harness.Plan{}
+	}
+	scenarioTable.complete(l, o)
+	s := &script{l: l}
+	s.plan = harness.Plan{Name: strings.TrimSuffix(path.Base(file), path.Ext(file)), File: file, Title: o.get("title").text(), Story: o.get("story").text()}
+	ref := o.get("vehicle")
+	name, ok := l.resolve(ref)
+	if !ok {
+		return s.plan
+	}
+	if s.plan.Setup.Vehicle, s.c, ok = l.vehicle(l.read(name, ref.at)); !ok {
+		return s.plan
+	}
+	s.fill(o)
+	return s.plan
+}
+
+// like reads a scenario and takes the keys that it doesn't give from the one it is like. chain holds
+// the files on the way here.
+func (l *loader) like(file string, from harness.Place, chain []string) *object {
+	f := l.read(file, from)
+	n := l.head(f, "scenario")
+	if n == nil {
+		return nil
+	}
+	o := scenarioTable.fields(l, n)
+	v := o.get("like")
+	name, ok := l.resolve(v)
+	if !ok {
+		return o
+	}
+	chain = append(chain, file)
+	if slices.Contains(chain, name) {
+		l.report(harness.Problem{Place: v.at, Found: "like: " + quote(v.text()) + ", which leads back here", Wanted: "a scenario that is not like this one", Hint: "the way was " + strings.Join(append(chain, name), ", ")})
+		return nil
+	}
+	parent := l.like(name, v.at, chain)
+	if parent == nil {
+		return nil
+	}
+	for _, r := range scenarioTable.rows {
+		_, given := o.vals[r.key]
+		if x, there := parent.vals[r.key]; there && !given {
+			o.vals[r.key] = x
+		}
+	}
+	return o
+}
+
+// fill builds all of the setup but the vehicle.
+func (s *script) fill(o *object) {
+	set := &s.plan.Setup
+	set.Seed, _ = o.get("seed").x.(uint64)
+	set.Launch, set.Limit = o.get("launch").time(), o.get("limit").time()
+	s.c.launch = set.Launch
+	set.Vehicle.Rail = rail(o.get("rail").object(), set.Vehicle.Rail)
+	weather := o.get("weather").object()
+	override(&set.Vehicle.Site.Temperature, weather.get("temperature"))
+	override(&set.Vehicle.Site.Pressure, weather.get("pressure"))
+	set.Wind = wind(weather.get("wind").object())
+	s.boards(o.get("boards"))
+	s.commands(o.get("commands"))
+	set.Faults = s.faults(o.get("faults"))
+	s.end(o)
+	s.plan.Expect = s.expectations(o.get("expect"))
+	set.Crossings = s.c.crossings
+}
+
+func wind(o *object) sim.Wind {
+	w := sim.Wind{Speed: o.get("speed").num(), From: o.get("from").num(), Height: o.get("height").num(), Exponent: o.get("exponent").num()}
+	for _, g := range o.get("gusts").objects() {
+		gust := sim.Gust{Base: g.get("base").num(), Length: g.get("length").num(), Peak: g.get("peak").num(), From: w.From}
+		override(&gust.From, g.get("from"))
+		w.Gusts = append(w.Gusts, gust)
+	}
+	return w
+}
+
+// boards reads every board's file and seats it in its stage, in the order of the scenario.
+func (s *script) boards(v value) {
+	for _, e := range v.entries() {
+		use := e.val.object()
+		bay := sim.Bay{Name: e.name, Stage: s.seat(e)}
+		board := harness.Board{Role: e.name}
+		var o *object
+		if name, ok := s.l.resolve(use.get("file")); ok {
+			o = s.l.board(s.l.read(name, use.get("file").at))
+		}
+		if o != nil {
+			bay.Station = o.get("station").num()
+			s.l.within(o.get("station"), s.plan.Setup.Vehicle.Stages[max(bay.Stage, 0)].Length, "the sensors")
+			bay.Sensors = sensors(o.get("sensors").object())
+			bay.Wires = s.l.wires(o, s.c, &s.plan.Setup.Vehicle)
+			bay.Boot = o.get("boot").time()
+			board.Lockstep, board.Baud = o.get("link").object().get("lockstep").flag(), int(o.get("link").object().get("baud").num())
+			board.Settings = settings(s.l, use.get("settings"), settings(s.l, o.get("settings"), nil))
+		}
+		s.roles = append(s.roles, e.name)
+		s.wired = append(s.wired, o != nil && o.get("outputs").ok())
+		s.plan.Setup.Bays = append(s.plan.Setup.Bays, bay)
+		s.plan.Boards = append(s.plan.Boards, board)
+	}
+}
+
+// seat gives the stage that carries a board.
+func (s *script) seat(e entry) int {
+	v := e.val.object().get("stage")
+	switch {
+	case v.ok():
+		return s.c.stage(s.l, v.at, v.text())
+	case v.given || e.val.object() == nil:
+		return 0
+	}
+	i := slices.Index(s.c.stages, e.name)
+	if i < 0 {
+		s.l.report(harness.Problem{Place: e.at, Found: "board " + quote(e.name) + " without \"stage\"", Wanted: "stage: " + choices(s.c.stages)})
+	}
+	return i
+}
+
+// bay gives the index of a board; it reports and gives -1 when there is none of that role.
+func (s *script) bay(at harness.Place, role string) int {
+	if role == "" {
+		return -1
+	}
+	i := slices.Index(s.roles, role)
+	if i < 0 && len(s.roles) > 0 {
+		s.l.report(harness.Problem{Place: at, Found: "unknown board " + quote(role), Wanted: "a board of the scenario: " + choices(s.roles), Hint: nearest(role, s.roles)})
+	}
+	return i
+}
+
+func (s *script) commands(v value) {
+	for _, o := range v.objects() {
+		c := sim.Command{At: s.forwards(o.get("at"), false), Bay: -1, What: 1 << commandWord.index(o.get("give"))}
+		if to := o.get("to"); to.ok() {
+			c.Bay = s.bay(to.at, to.text())
+		}
+		s.plan.Setup.Commands = append(s.plan.Setup.Commands, c)
+	}
+}
+
+// forwards gives an anchor of something that happens while the flight goes on, and so can't look
+// ahead: times before the launch are told from the start, and what else looks ahead is reported, but
+// for what a rehearsal can tell.
+func (s *script) forwards(v value, rehearsed bool) sim.Anchor {
+	a, ok := s.c.anchor(s.l, v)
+	if !ok {
+		return a
+	}
+	if t, known := s.c.known(a); known && a.Offset < 0 {
+		return sim.Anchor{Event: sim.EventStart, Offset: t}
+	}
+	switch {
+	case a.Event == sim.EventMaxQ && a.Offset >= 0:
+		s.l.report(harness.Problem{Place: v.at, Found: anchorText(a), Wanted: "an event that is known when it happens", Hint: "max_q shows only afterwards; a time before it, such as max_q - 1 ms, is taken from a rehearsal"})
+	case a.Offset < 0 && !rehearsed:
+		s.l.report(harness.Problem{Place: v.at, Found: anchorText(a), Wanted: "an event and a span after it", Hint: "an operator can't know what is still to come"})
+	}
+	return a
+}
+
+// end reads when the run is over, and reports a limit that comes before.
+func (s *script) end(o *object) {
+	set := &s.plan.Setup
+	until, limit := o.get("until"), o.get("limit")
+	set.Until, _ = s.c.anchor(s.l, until)
+	if set.Launch >= set.Limit && limit.ok() {
+		at := limit.at
+		if !limit.given {
+			at = o.get("launch").at
+		}
+		s.l.report(harness.Problem{Place: at, Found: "launch at " + set.Launch.String() + " and limit " + set.Limit.String(), Wanted: "a limit after the launch"})
+	}
+	if t, known := s.c.known(set.Until); known && t > set.Limit && limit.ok() && until.ok() {
+		s.l.report(harness.Problem{Place: until.at, Found: "until " + anchorText(set.Until), Wanted: "a time before limit, " + set.Limit.String()})
+	}
+}

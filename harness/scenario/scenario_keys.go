@@ -1,0 +1,72 @@
+package scenario
+
+import (
+	"drystage/sim"
+	"drystage/sim/quantity"
+)
+
+var scenarioTable = &table{
+	name:     "a scenario",
+	doc:      "A flight, what goes wrong in it, and what the boards must do. Keys that are required may come from another scenario by `like`.",
+	inherits: true,
+	rows: []row{
+		kindRow("scenario"),
+		{key: "like", is: ref{}, doc: "another scenario: every key that is not given here is taken from there"},
+		{key: "title", is: line{most: 120}, need: true, doc: "one line for tables"},
+		{key: "story", is: line{most: 4000, story: true}, doc: "why the scenario exists"},
+		{key: "vehicle", is: ref{}, need: true, doc: "the vehicle's file"},
+		{key: "boards", is: named{boardUseTable, 1, 8, nameLetters, "a board"}, need: true, doc: "the boards by their role"},
+		{key: "weather", is: weatherTable, def: "{}", doc: "the day; overrides the site's"},
+		{key: "rail", is: railUseTable, doc: "overrides the vehicle's rail"},
+		{key: "seed", is: seed{}, def: "1", doc: "of all chance in the flight"},
+		{key: "launch", is: seconds(0.1, 3000), def: "5 s", doc: "when the launch controller fires"},
+		{key: "commands", is: many{commandTable, 0, 100}, doc: "what the operator does"},
+		{key: "faults", is: many{faultShape, 0, sim.MaxFaults}, doc: "what goes wrong"},
+		{key: "until", is: anchor{}, def: "landing + 1 s", doc: "the run is whole when it gets there"},
+		{key: "limit", is: seconds(1, 3600), def: "600 s", doc: "and cut short when it doesn't get there by now"},
+		{key: "expect", is: many{expectShape, 1, 500}, need: true, doc: "what the boards must and must not do"},
+	},
+}
+
+var boardUseTable = &table{name: "a board's use", doc: "A board and the stage that carries it.", rows: []row{
+	{key: "file", is: ref{}, need: true, doc: "the board's file"},
+	{key: "stage", is: stageWord, doc: "the stage that carries it; default the stage of the board's role"},
+	{key: "settings", is: settingsShape, doc: "over those of the board's file"},
+}}
+
+var weatherTable = &table{name: "weather", doc: "The day of the flight.", rows: []row{
+	{key: "temperature", is: dayTemperature, doc: "at the pad; default the site's"},
+	{key: "pressure", is: dayPressure, doc: "station pressure at the pad; default the site's"},
+	{key: "wind", is: windTable, doc: "default calm"},
+}}
+
+// The seventh as exponent is common practice for open country, no source; 10 m is the height at which
+// surface wind is measured (WMO-No. 8, from memory).
+var windTable = &table{name: "a wind", doc: "A steady wind that grows with height by a power law, and gusts on top of it.", rows: []row{
+	{key: "speed", is: qty{quantity.Speed, 0, 60}, need: true, doc: "at `height`"},
+	{key: "from", is: degrees(-360, 360), need: true, doc: "clockwise from north, where it comes from"},
+	{key: "height", is: length(0.5, 1000), def: "10 m", doc: "above ground, of `speed`"},
+	{key: "exponent", is: number{min: 0, max: 1}, def: "0.143", doc: "of the power law"},
+	{key: "gusts", is: many{gustTable, 0, 32}, doc: "gusts"},
+}}
+
+var gustTable = &table{name: "a gust", doc: "A 1-cosine gust met between two heights.", rows: []row{
+	{key: "base", is: length(0, 50000), need: true, doc: "height above ground where it begins"},
+	{key: "length", is: length(0.1, 10000), need: true, doc: "its extent in height"},
+	{key: "peak", is: qty{quantity.Speed, -60, 60}, need: true, doc: "its greatest speed"},
+	{key: "from", is: degrees(-360, 360), doc: "clockwise from north; default the wind's"},
+}}
+
+var railUseTable = &table{name: "a rail", doc: "What is different about the rail.", rows: []row{
+	{key: "length", is: length(0.1, 50), doc: "travel until the rocket is free"},
+	{key: "tilt", is: degrees(0, 60), doc: "from vertical"},
+	{key: "azimuth", is: degrees(-360, 360), doc: "clockwise from north, the way it leans"},
+}}
+
+var commandWord = words{"arm", "disarm", "stage"} // bits of sim.Commands, in order
+
+var commandTable = &table{name: "a command", doc: "Something the operator does.", rows: []row{
+	{key: "at", is: anchor{}, need: true, doc: "when"},
+	{key: "give", is: commandWord, need: true, doc: "stage asks for the upper motor by radio"},
+	{key: "to", is: boardWord, doc: "the board; default all"},
+}}
