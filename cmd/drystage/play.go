@@ -10,11 +10,18 @@ import (
 
 // playCmd lets drystage itself be a board, such as in --board 'exec:drystage play'.
 type playCmd struct {
-	Defect string `help:"Play a board with this defect; bench --list-defects names them."`
+	Defect       string `help:"Play a board with this defect; bench --list-defects names them."`
+	ListSettings bool   `help:"List the settings that a board file can give this board, and leave."`
 }
 
 // Run serves the contract until the other end goes away.
 func (c *playCmd) Run(d *desk) error {
+	if c.ListSettings {
+		for _, s := range mock.Settings() {
+			fmt.Fprintf(d.out, "%-21s %6g %-5s %g to %g; %s\n", s.Name, s.Default, s.Unit, s.Min, s.Max, s.Meaning)
+		}
+		return nil
+	}
 	err := mock.Serve(pipe{d.in, d.out}, c.Defect)
 	if err != nil && !errors.Is(err, io.EOF) {
 		return fmt.Errorf("play: %w", err)
