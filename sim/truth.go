@@ -1,6 +1,8 @@
 package sim
 
 import (
+	"math"
+
 	"gonum.org/v1/gonum/num/quat"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -65,7 +67,7 @@ func (q Quantity) Of(s *State) float64 {
 	case Airspeed:
 		return s.Airspeed
 	case Speed:
-		return r3.Norm(s.Velocity)
+		return norm(s.Velocity)
 	case Climb:
 		return s.Velocity.Z
 	case Descent:
@@ -75,7 +77,7 @@ func (q Quantity) Of(s *State) float64 {
 	case Mach:
 		return s.Mach
 	case Acceleration:
-		return r3.Norm(s.Force)
+		return norm(s.Force)
 	case DynamicPressure:
 		return s.Dynamic
 	}
@@ -111,4 +113,9 @@ type Output struct {
 	Channel int
 	On      bool
 	At      Time
+}
+
+// norm is r3.Norm with the same bits on every processor: math.Hypot is assembly on some.
+func norm(v r3.Vec) float64 {
+	return math.Sqrt(float64(v.X*v.X) + float64(v.Y*v.Y) + float64(v.Z*v.Z))
 }

@@ -6,13 +6,14 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"drystage/sim"
+	"drystage/sim/plain"
 )
 
 // moved gives a fix moved by metres east, north and up, along the radii of curvature of the WGS 84
 // ellipsoid (NIMA TR8350.2). Within a metre for 10 km; near a pole, east is left alone.
 func moved(fix sim.Fix, by r3.Vec) sim.Fix {
 	const a, e2 = 6378137.0, 0.00669437999014
-	s, c := halfSine(fix.Latitude/math.Pi), halfSine(0.5-math.Abs(fix.Latitude)/math.Pi)
+	s, c := plain.Sincos(fix.Latitude)
 	w2 := 1 - float64(e2*float64(s*s))
 	n := a / math.Sqrt(w2)
 	m := float64(n*(1-e2)) / w2
@@ -27,18 +28,4 @@ func moved(fix sim.Fix, by r3.Vec) sim.Fix {
 	}
 	fix.Height += by.Z
 	return fix
-}
-
-// halfSine gives sin(pi x) for x in [-1, 1] to 1e-15, as a plain series: that of package math may
-// differ in the last digit from processor to processor.
-func halfSine(x float64) float64 {
-	if math.Abs(x) > 0.5 {
-		x = math.Copysign(1, x) - x
-	}
-	r := x * math.Pi
-	r2, sum := float64(r*r), 1.0
-	for n := 22.0; n >= 2; n -= 2 {
-		sum = 1 - float64(r2*sum)/(n*(n+1))
-	}
-	return float64(r * sum)
 }

@@ -284,12 +284,6 @@ func TestNoNegativePressureOrVoltage(t *testing.T) {
 	}
 }
 
-func TestHalfSineAgreesWithTheLibrary(t *testing.T) {
-	for x := -1.0; x <= 1; x += 0.001 {
-		assert.InDelta(t, math.Sin(math.Pi*x), halfSine(x), 1e-15)
-	}
-}
-
 // drawn is any sensor or power fault, sane or not.
 var drawn = rapid.Custom(func(t *rapid.T) sim.Fault {
 	return sim.Fault{

@@ -1,9 +1,12 @@
 package fault
 
 import (
+	"math"
+
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"drystage/sim"
+	"drystage/sim/plain"
 )
 
 // spoil changes the frame's fresh sample if the fault lasts, and says whether it is another now.
@@ -46,7 +49,8 @@ func (it *item) amount(now sim.Time) float64 {
 		return float64(it.Value * it.chance.Normal())
 	case sim.Spike:
 		if it.Duration > 0 {
-			return float64(it.Value * halfSine(float64(since)/float64(it.Duration)))
+			sin, _ := plain.Sincos(float64(math.Pi * (float64(since) / float64(it.Duration))))
+			return float64(it.Value * sin)
 		}
 	}
 	return 0

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"drystage/sim"
+	"drystage/sim/plain"
 )
 
 // Constants of the US Standard Atmosphere 1976 (NASA-TM-X-74335).
@@ -199,9 +200,9 @@ func (c *column) pressureAt(h float64) float64 {
 func (c *column) ratio(g, h float64, b int) float64 {
 	t, lapse := c.temperatureAt(g, b), bands[b].lapse
 	if lapse == 0 {
-		return exp(-standardG * (h - g) / (gasConstant * t))
+		return plain.Exp(-standardG * (h - g) / (gasConstant * t))
 	}
-	return exp(-standardG / (gasConstant * lapse) * log(c.temperatureAt(h, b)/t))
+	return plain.Exp(-standardG / (gasConstant * lapse) * plain.Log(c.temperatureAt(h, b)/t))
 }
 
 // airSample holds temperature, density and pressure with their slopes against geometric height.

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"drystage/sim"
+	"drystage/sim/plain"
 )
 
 // WGS 84 (NIMA TR8350.2): ellipsoid, normal gravity by Somigliana's formula.
@@ -24,7 +25,7 @@ type gravity struct {
 }
 
 func newGravity(site sim.Site) gravity {
-	s, _ := sincos(site.Latitude)
+	s, _ := plain.Sincos(site.Latitude)
 	s2 := float64(s * s)
 	return gravity{
 		ground:    equatorG * (1 + float64(somiglianaK*s2)) / math.Sqrt(1-float64(earthE2*s2)),

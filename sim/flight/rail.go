@@ -2,6 +2,7 @@ package flight
 
 import (
 	"drystage/sim"
+	"drystage/sim/plain"
 
 	"gonum.org/v1/gonum/num/quat"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -17,9 +18,9 @@ type rail struct {
 // newRail leans the rocket from upright, where its y axis points west and its z axis south, straight
 // towards the azimuth.
 func newRail(r *sim.Rail) rail {
-	sinTilt, cosTilt := sincos(r.Tilt)
-	sinAz, cosAz := sincos(r.Azimuth)
-	sinHalf, cosHalf := sincos(r.Tilt / 2)
+	sinTilt, cosTilt := plain.Sincos(r.Tilt)
+	sinAz, cosAz := plain.Sincos(r.Azimuth)
+	sinHalf, cosHalf := plain.Sincos(r.Tilt / 2)
 	upright := quat.Number{Real: 0.5, Imag: 0.5, Jmag: -0.5, Kmag: 0.5}
 	lean := quat.Number{Real: cosHalf, Imag: -cosAz * sinHalf, Jmag: sinAz * sinHalf}
 	return rail{

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"drystage/sim"
+	"drystage/sim/plain"
 
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -54,9 +55,9 @@ func (b *body) fillShare(x float64, st *sim.State) {
 	st.Airspeed = fl.speed
 	st.Mach = math.Sqrt(fl.mach2)
 	st.Dynamic = float64(0.5 * fl.density * float64(fl.speed*fl.speed))
-	st.Alpha = atan2(math.Sqrt(float64(fl.air.Y*fl.air.Y)+float64(fl.air.Z*fl.air.Z)), fl.air.X)
+	st.Alpha = plain.Atan2(math.Sqrt(float64(fl.air.Y*fl.air.Y)+float64(fl.air.Z*fl.air.Z)), fl.air.X)
 	turn := y.rotation()
-	st.Tilt = atan2(math.Sqrt(float64(turn.xx*turn.xx)+float64(turn.yx*turn.yx)), turn.zx)
+	st.Tilt = plain.Atan2(math.Sqrt(float64(turn.xx*turn.xx)+float64(turn.yx*turn.yx)), turn.zx)
 	st.Landed, st.OnPad = b.mode == landed, b.mode == onPad
 }
 

@@ -174,3 +174,9 @@ func (b *body) mixOne(x float64, i int) float64 {
 	d := &b.dense
 	return d[0][i] + float64(x*(d[1][i]+float64(z*(d[2][i]+float64(x*(d[3][i]+float64(z*d[4][i])))))))
 }
+
+// sixteenths gives x to the power 3/16 for x >= 0, by square roots only.
+func sixteenths(x float64) float64 {
+	eighth := math.Sqrt(math.Sqrt(math.Sqrt(x)))
+	return eighth * math.Sqrt(eighth)
+}

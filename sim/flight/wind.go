@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"drystage/sim"
+	"drystage/sim/plain"
 )
 
 // wind is the wind over height: a power law tabled over octaves of height, and 1-cosine gusts.
@@ -34,7 +35,7 @@ func newWind(w *sim.Wind) wind {
 	for i := range out.table {
 		low := windCellFoot(i)
 		high := windCellFoot(i + 1)
-		a, b := pow(low/reference, w.Exponent), pow(high/reference, w.Exponent)
+		a, b := plain.Pow(low/reference, w.Exponent), plain.Pow(high/reference, w.Exponent)
 		width := high - low
 		out.table[i] = hermite(a, b, float64(w.Exponent*a/low*width), float64(w.Exponent*b/high*width))
 	}
@@ -51,7 +52,7 @@ func newWind(w *sim.Wind) wind {
 
 // blowing gives the motion east and north of air that comes from a bearing.
 func blowing(speed, from float64) (east, north float64) {
-	s, c := sincos(from)
+	s, c := plain.Sincos(from)
 	return float64(-speed * s), float64(-speed * c)
 }
 
@@ -72,7 +73,7 @@ func (w *wind) at(height float64) (east, north float64) {
 		if x <= 0 || x >= 1 {
 			continue
 		}
-		_, c := sincos(float64(2 * math.Pi * x))
+		_, c := plain.Sincos(float64(2 * math.Pi * x))
 		rise := float64(0.5 * (1 - c))
 		east += float64(g.east * rise)
 		north += float64(g.north * rise)

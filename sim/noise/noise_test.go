@@ -152,17 +152,6 @@ func TestLayers(t *testing.T) {
 	assert.Zero(t, ziggurat[layers-1].inside, "the top box has no sure part")
 }
 
-func TestPlainMathsAgreesWithTheLibrary(t *testing.T) {
-	for x := -40.0; x < 40; x += 0.0137 {
-		assert.InEpsilon(t, math.Exp(x), exp(x), 2e-15, "exp %v", x)
-		if y := math.Exp(x); math.Abs(x) > 1e-9 {
-			assert.InDelta(t, math.Log(y), ln(y), 1e-15*max(1, math.Abs(x)), "ln %v", y)
-		}
-	}
-	assert.Zero(t, ln(1))
-	assert.Equal(t, 1.0, exp(0))
-}
-
 func TestDrawingDoesNotAllocate(t *testing.T) {
 	s := New(1, "x")
 	assert.Zero(t, testing.AllocsPerRun(1000, func() { s.Normal(); s.Uniform() }))

@@ -1,6 +1,10 @@
 package noise
 
-import "math"
+import (
+	"math"
+
+	"drystage/sim/plain"
+)
 
 // The normal density without its constant, f(x) = exp(-x2/2), is covered by 256 layers of equal area;
 // the lowest one holds the tail beyond tailStart. Method and the two numbers: Marsaglia and Tsang,
@@ -25,7 +29,7 @@ var ziggurat = build()
 
 // build lays the boxes from the tail upwards.
 func build() (z [layers]layer) {
-	foot := exp(-tailStart * tailStart / 2)
+	foot := plain.Exp(-tailStart * tailStart / 2)
 	wide, next, low := layerArea/foot, float64(tailStart), 0.0
 	high := foot
 	for i := range z {
@@ -37,7 +41,7 @@ func build() (z [layers]layer) {
 		high = low + layerArea/wide
 		next = 0
 		if i < layers-2 {
-			next = math.Sqrt(-2 * ln(high))
+			next = math.Sqrt(-2 * plain.Log(high))
 		}
 		if i == layers-2 { // the box on top ends at the curve's summit
 			high = 1
@@ -52,15 +56,15 @@ func (s *Stream) edge(l *layer, x float64) (float64, bool) {
 		return s.tail(), true
 	}
 	y := l.low + float64(s.Uniform()*(l.high-l.low))
-	return x, y < exp(-x*x/2)
+	return x, y < plain.Exp(-x*x/2)
 }
 
 // tail gives a number of the normal distribution beyond tailStart: Marsaglia, "Generating a variable
 // from the tail of the normal distribution", Technometrics 6, 1964 (from memory).
 func (s *Stream) tail() float64 {
 	for {
-		x := -ln(s.open()) / tailStart
-		if y := -ln(s.open()); y+y > x*x {
+		x := -plain.Log(s.open()) / tailStart
+		if y := -plain.Log(s.open()); y+y > x*x {
 			return tailStart + x
 		}
 	}

@@ -7,6 +7,7 @@ import (
 
 	"drystage/sim"
 	"drystage/sim/noise"
+	"drystage/sim/plain"
 )
 
 // WGS 84: NIMA TR8350.2, 3rd edition, amendment 1, 2000.
@@ -55,7 +56,7 @@ type site struct {
 // newSite takes rad, rad, m. The geoid is taken as the ellipsoid: heights above mean sea level are
 // ellipsoidal heights here. Real ones differ by up to 110 m, the same for all of a flight.
 func newSite(lat, lon, height float64) site {
-	sin, cos := sincos(lat)
+	sin, cos := plain.Sincos(lat)
 	n := earthA / math.Sqrt(1-float64(earthE2*float64(sin*sin)))
 	return site{sin, cos, lon, float64((n + height) * cos), float64((float64(n*(1-earthE2)) + height) * sin)}
 }
@@ -73,13 +74,13 @@ func (s *site) geodetic(east, north, up float64) (lat, lon, height float64) {
 		cos, sin = unit(p-float64(earthE2*earthA*float64(u*float64(u*u))), z+float64(earthP2*earthB*float64(v*float64(v*v))))
 	}
 	height = float64(p*cos) + float64(z*sin) - float64(earthA*math.Sqrt(1-float64(earthE2*float64(sin*sin))))
-	lon = s.lon + atan2(east, x)
+	lon = s.lon + plain.Atan2(east, x)
 	if lon > math.Pi {
 		lon -= 2 * math.Pi
 	} else if lon <= -math.Pi {
 		lon += 2 * math.Pi
 	}
-	return atan2(sin, cos), lon, height
+	return plain.Atan2(sin, cos), lon, height
 }
 
 // unit shortens a vector to length 1.

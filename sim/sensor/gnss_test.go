@@ -95,16 +95,3 @@ func TestReceiver(t *testing.T) {
 	assert.Equal(t, sim.Fix3D, f.GNSS.Kind)
 	assert.Positive(t, f.GNSS.Satellites)
 }
-
-func TestPlainMathsAgreesWithTheLibrary(t *testing.T) {
-	for x := -2 * math.Pi; x <= 2*math.Pi; x += 0.001 {
-		s, c := sincos(x)
-		assert.InDelta(t, math.Sin(x), s, 2e-15, "sin %v", x)
-		assert.InDelta(t, math.Cos(x), c, 2e-15, "cos %v", x)
-		if math.Abs(x) < math.Pi {
-			assert.InDelta(t, x, atan2(3*s, 3*c), 3e-15, "atan2 at %v", x)
-		}
-	}
-	assert.Zero(t, atan2(0, 0))
-	assert.Equal(t, math.Pi, atan2(0, -1))
-}

@@ -1,0 +1,47 @@
+// Package plain gives elementary functions with the same bits on every processor, for all that goes
+// into a record: those of package math are written in assembly on some processors and differ there in
+// the last digit, and a compiler may fuse a product with the sum it goes into. Here all is plain
+// series, and a product that goes into a sum is rounded first, as float64(x*y).
+//
+// Each function states its range and its error in ulp, units in the last place, against package math;
+// a test holds it to that. Outside its range the value means nothing. It never panics, allocates or
+// keeps a state, and never calls a function of package math that isn't exact.
+package plain
+
+import "math"
+
+// ln 2 in two parts: a product of the first with an integer below 2^20 is exact.
+const (
+	ln2High = 6.93147180369123816490e-01
+	ln2Low  = 1.90821492927058770002e-10
+)
+
+// Exp gives e^x for x in [-700, 700], within 2 ulp: x = k ln 2 + r, Taylor series in r.
+func Exp(x float64) float64 {
+	k := math.Floor(float64(x/math.Ln2) + 0.5)
+	r := x - float64(k*ln2High) - float64(k*ln2Low)
+	sum := 1.0
+	for i := 14; i >= 1; i-- {
+		sum = 1 + float64(float64(sum*r)/float64(i))
+	}
+	return math.Ldexp(sum, int(k))
+}
+
+// Log gives the natural logarithm of a positive, finite x, within 3 ulp: x = 2^k m, and
+// ln m = 2 artanh((m-1)/(m+1)) as a series.
+func Log(x float64) float64 {
+	m, k := math.Frexp(x)
+	if m < math.Sqrt2/2 {
+		m, k = float64(2*m), k-1
+	}
+	t := (m - 1) / (m + 1)
+	t2, sum := float64(t*t), 0.0
+	for n := 25.0; n > 0; n -= 2 {
+		sum = float64(sum*t2) + 1/n
+	}
+	return float64(float64(k)*math.Ln2) + float64(2*t*sum)
+}
+
+// Pow gives x^y for a positive, finite x and y ln x in [-700, 700], within 3 + 7 |y ln x| ulp:
+// the product carries the error of the logarithm.
+func Pow(x, y float64) float64 { return Exp(float64(y * Log(x))) }
