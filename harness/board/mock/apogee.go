@@ -5,6 +5,8 @@ const (
 	apogeeHoldBoost = 0.5 // s, when burnout was never seen
 	apogeeFall      = 10  // m below the greatest height
 	apogeeFallHold  = 0.3 // s
+
+	hardDeceleration = -80 // m/s2, that the board of drogue-on-deceleration takes for apogee
 )
 
 // apogee looks for the end of the climb and begins recovery there.
@@ -28,7 +30,7 @@ func (c *computer) climbOver() bool {
 			return false
 		}
 	case decelerationIsApogee:
-		if c.mem.phase == coasting && c.feels() && c.axial < -25 {
+		if c.mem.phase == coasting && c.feels() && c.axial < hardDeceleration {
 			return true
 		}
 	case noLockout:
@@ -41,10 +43,11 @@ func (c *computer) climbOver() bool {
 		patience = apogeeHoldBoost
 	}
 	e := &c.est
-	down := c.down.is(c.now, e.settled() && e.v < 0, patience)
-	lost := c.lost.is(c.now, e.settled() && e.h < c.mem.top-apogeeFall, apogeeFallHold)
+	known := e.settled() && (e.inertial || e.heard(c.now))
+	down := c.down.is(c.now, known && e.v < 0, patience)
+	lost := c.lost.is(c.now, known && e.h < c.mem.top-apogeeFall, apogeeFallHold)
 	timer := c.set[drogueBackup] > 0 && c.since(c.mem.liftoff) >= c.set[drogueBackup]
-	if e.settled() && e.v > c.set[apogeeLockoutSpeed] {
+	if known && e.v > c.set[apogeeLockoutSpeed] {
 		return false
 	}
 	return down || lost || timer

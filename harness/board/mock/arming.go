@@ -42,6 +42,8 @@ func (c *computer) selfTest() (why string, wait bool) {
 		return "accelerometer stuck", false
 	case c.att.n < aligned:
 		return "accelerometer does not read 1 g", true
+	case !c.feels():
+		return "accelerometer silent", true
 	case c.att.up.dot(c.nose) < steep && c.defect != axialReversed:
 		return "axial accelerometer does not read +1 g", false
 	}

@@ -34,7 +34,12 @@ func (a *attitude) rest(f vector) {
 	if a.n == 1 {
 		a.up = f.unit()
 	}
-	a.up = a.up.plus(1/float64(a.n), f.unit().plus(-1, a.up)).unit()
+	mean := a.up.plus(1/float64(a.n), f.unit().plus(-1, a.up))
+	if mean.norm() < 1e-3 { // first samples that cancel have no mean
+		a.n = 0
+		return
+	}
+	a.up = mean.unit()
 	a.known = a.known || a.n >= aligned && a.rates >= aligned
 }
 

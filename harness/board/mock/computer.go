@@ -10,6 +10,7 @@ type computer struct {
 	defect defect
 
 	now          int64 // us
+	woke         int64 // us, when this run or its rest began
 	imuHz, barHz uint16
 	est          estimator
 	att          attitude
@@ -46,11 +47,12 @@ func (c *computer) start(m *contract.Hello) {
 	c.now = int64(m.Time)
 	c.imuHz, c.barHz = m.IMUHz, m.BaroHz
 	c.est.tune(float64(m.BaroHz))
-	c.accel, c.gyro, c.baro = newTriad(40), newTriad(40), watch{patience: 20}
-	c.next = c.now
+	c.accel, c.gyro, c.baro = newTriad(40), newTriad(40), watch{patience: 12}
+	c.next, c.woke = c.now, c.now
 	c.configure()
 	if c.mem.flying() {
-		c.confirmed = true
+		c.confirmed = c.mem.phase > coasting || c.mem.top > liftHeight
+		c.unlit = c.mem.staged // nobody knows
 		c.est.falling = c.mem.phase >= descending
 		c.say.log(c.now, "restart in flight: recovery goes on, no staging")
 	}
@@ -75,6 +77,9 @@ func (c *computer) advance(now int64) {
 	}
 	c.arm()
 	c.endPulses()
+	if c.defect == firesAtPowerUp && !c.again && c.set[drogueChannel] != 0 {
+		c.again = c.fire(c.set[drogueChannel], true)
+	}
 	switch c.mem.phase {
 	case onPad:
 		c.liftoff()

@@ -12,6 +12,8 @@ const (
 	stubborn   = 2   // s of refused samples after which the barometer is right
 	hearing    = 0.5 // s without an accepted sample: not heard
 
+	coastTime = 0.3 // s without any sensor before the last acceleration is given up
+
 	settleSamples = 10
 	settleTime    = 0.5 // s
 )
@@ -25,7 +27,7 @@ type estimator struct {
 	h, v, b  float64
 	u        float64 // m/s2, measured upward acceleration; 0 without inertial
 	inertial bool
-	falling  bool // past apogee: without samples the speed is held
+	falling  bool // past apogee: with no sensor at all the speed is held, before it it falls as thrown
 	started  bool
 	n        int  // samples since it began
 	moving   bool // it began in flight: the first samples make the speed
@@ -87,8 +89,11 @@ func (e *estimator) predict(t int64) {
 	if dt <= 0 || !e.started {
 		return
 	}
-	if e.falling && span(t-e.accepted) > 0.3 {
-		e.b = 0
+	if !e.inertial && span(t-e.accepted) > coastTime {
+		e.b = -standardGravity
+		if e.falling {
+			e.b = 0
+		}
 	}
 	a := e.u + e.b
 	e.h += float64(dt*e.v) + float64(dt*dt*a)/2

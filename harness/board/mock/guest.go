@@ -166,22 +166,23 @@ func (g *Guest) setting(p []byte) {
 		g.ram.configure()
 	}
 	g.say.out = g.say.enc.Accept(g.say.out, &a)
-	if g.defect == firesAtPowerUp && table[drogueChannel].Name == string(m.Name[:len(table[drogueChannel].Name)]) && now > 0 {
-		g.ram.fire(g.ram.set[drogueChannel], true)
-	}
 }
 
 func (g *Guest) command(p []byte) {
 	var m contract.Command
-	if m.Decode(p) != nil || !g.timely(m.Time) {
+	if m.Decode(p) != nil {
 		return
 	}
 	c := &g.ram
+	if m.Command == contract.Disarm { // at once, and before anything else, whatever its time
+		c.disarm()
+	}
+	if !g.timely(m.Time) {
+		return
+	}
 	switch m.Command {
 	case contract.Arm:
 		c.arming, c.armAsked = !c.mem.armed, int64(m.Time)
-	case contract.Disarm:
-		c.disarm()
 	case contract.Stage:
 		c.asked = true
 		if c.set[stagingChannel] == 0 {

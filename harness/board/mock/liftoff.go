@@ -3,6 +3,7 @@ package mock
 import "math"
 
 // A lift-off that leaves the board less than confirmHeight above the pad after confirmTime was none.
+// After a supply failure low above the pad the board looks once more.
 const (
 	confirmTime   = 1.5 // s
 	confirmHeight = 5   // m
@@ -64,7 +65,7 @@ func (c *computer) liftoff() {
 
 // confirm goes back to the pad when the rocket has not left it.
 func (c *computer) confirm() {
-	if c.confirmed || c.since(c.mem.liftoff) < confirmTime {
+	if c.confirmed || c.since(max(c.mem.liftoff, c.woke)) < confirmTime {
 		return
 	}
 	c.confirmed = true
@@ -72,7 +73,7 @@ func (c *computer) confirm() {
 		return
 	}
 	c.note("no height gained: not a liftoff")
-	c.mem.burnout, c.confirmed = 0, false
+	c.mem.burnout, c.mem.top, c.confirmed = 0, 0, false
 	c.est.begin(c.now, 0, false)
 	c.att.known = false
 	c.att.n = 0

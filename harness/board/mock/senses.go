@@ -37,7 +37,7 @@ func (c *computer) resting(w vector) bool {
 func (c *computer) pressure(m *contract.Baro) {
 	t, p := int64(m.Time), float64(m.Pressure)/1000
 	c.baro.take(int64(m.Pressure))
-	if p < lowestPressure || c.baro.stuck() {
+	if p < lowestPressure || c.baro.same > 0 && c.baro.live() { // a repeat may be the first of many
 		return
 	}
 	if c.mem.phase == onPad && (!c.att.known || c.axial < c.set[liftoffAcceleration]/2) && !c.leaving() {
@@ -49,7 +49,9 @@ func (c *computer) pressure(m *contract.Baro) {
 	z := heightAbove(p, c.mem.ground, c.set[siteTemperature])
 	c.believe(z)
 	switch {
-	case c.defect == trustsGNSS, c.defect == inertialOnly && c.mem.phase <= coasting && c.mem.phase != onPad:
+	case c.defect == trustsGNSS:
+	case c.defect == inertialOnly && (c.mem.phase == boosting || c.mem.phase == coasting):
+		c.est.accepted = t
 	case !c.est.started:
 		c.est.begin(t, z, c.mem.valid && c.mem.weight > 1)
 	default:

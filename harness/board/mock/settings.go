@@ -117,13 +117,8 @@ func (s *settings) clash() bool {
 
 // thousandths rounds to the nearest whole number of thousandths that the contract can carry.
 func thousandths(v float64) int32 {
-	v = float64(v * 1000)
-	switch {
-	case v > 2e9:
-		v = 2e9
-	case v < -2e9:
-		v = -2e9
-	case v < 0:
+	v = min(max(float64(v*1000), -2e9), 2e9)
+	if v < 0 {
 		return int32(v - 0.5)
 	}
 	return int32(v + 0.5)

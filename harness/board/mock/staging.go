@@ -97,10 +97,10 @@ func (c *computer) tiltForbids() reason {
 	switch {
 	case !c.att.known:
 		return tiltUnknown
-	case tilt < c.steepest:
-		return tilted
+	case tilt >= c.steepest: // false for what is no number
+		return nothing
 	}
-	return nothing
+	return tilted
 }
 
 func (c *computer) stage(force bool) {

@@ -22,9 +22,12 @@ func (w *watch) take(v int64) {
 	w.last = v
 }
 
-func (w *watch) stuck() bool {
-	return w.samples >= 2*w.patience && 3*w.moved >= 2*w.samples-2*w.patience && w.same >= w.patience
+// live says that the part has shown noise, so that repeats mean something.
+func (w *watch) live() bool {
+	return w.samples >= 2*w.patience && 3*w.moved >= 2*w.samples-2*w.patience
 }
+
+func (w *watch) stuck() bool { return w.same >= w.patience && w.live() }
 
 // triad watches the three axes of a part.
 type triad [3]watch

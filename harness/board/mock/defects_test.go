@@ -1,0 +1,125 @@
+package mock
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"drystage/harness/contract"
+)
+
+// accidents has, for each defect, a situation in which it shows and the honest board doesn't.
+var accidents = map[string]struct {
+	reason string
+	spoil  func(b *bench)
+	bad    func(b *bench) bool
+}{
+	"drogue-on-deceleration": {"a jolt right after burnout", func(b *bench) { spikeAccel(b, 5.11, 0.06, -100) }, drogueAbove(40)},
+	"no-speed-lockout":       {"a pressure spike at speed", func(b *bench) { spikeBaro(b, 9, 0.3, 3000) }, drogueAbove(40)},
+	"ignores-tilt":           {"lying over at staging", func(b *bench) { b.tilt = lean(5.2, 0.6) }, fires(1)},
+	"forgets-past-tilt":      {"a tumble that ends upright", tumble, fires(1)},
+	"ignores-arming":         {"never armed", func(b *bench) { clear(b.give) }, fires(2)},
+	"stages-unarmed": {"the button before arming", func(b *bench) {
+		clear(b.give)
+		byCommand(b, 1)
+	}, fires(1)},
+	"timer-only":             {"upper motor unlit: apogee comes early", func(b *bench) { b.dead = true; b.burns[0][1] -= 0.5 }, drogueLate(1)},
+	"forgets-on-restart":     {"supply cut after ignition", func(b *bench) { b.cut = [2]float64{6.66, 7.36} }, silent(2)},
+	"height-above-sea-level": {"a pad at 450 m", func(*bench) {}, silent(3)},
+	"axial-sign-reversed":    {"any flight", func(*bench) {}, silent(1)},
+	"stages-twice":           {"upper motor unlit", func(b *bench) { b.dead = true }, func(b *bench) bool { return len(b.fired(1)) > 1 }},
+	"main-before-drogue": {"any flight", func(*bench) {}, func(b *bench) bool {
+		d, m := b.fired(2), b.fired(3)
+		return len(m) > 0 && (len(d) == 0 || m[0].t < d[0].t)
+	}},
+	"no-staging-floor":    {"the booster dies early", func(b *bench) { b.burns[0][1] = launchAt + 0.5 }, fires(1)},
+	"no-latest-staging":   {"the operator's command comes late", func(b *bench) { byCommand(b, 9.2) }, fires(1)},
+	"waits-for-sustainer": {"upper motor unlit", func(b *bench) { b.dead = true }, silent(2)},
+	"trusts-gnss":         {"satellites lost at liftoff", func(b *bench) { b.gnss = func(*contract.GNSS) bool { return b.t < 3.5 } }, silent(3)},
+	"inertial-only":       {"accelerometer stuck under thrust", func(b *bench) { stickAccel(b, 7.5) }, silent(2)},
+	"main-on-pressure-spike": {"the pulse of the charge", func(b *bench) {
+		b.baro = func(m *contract.Baro) bool {
+			if es := b.fired(2); len(es) > 0 {
+				m.Pressure += uint32(14e6 * b.bump(es[0].t+0.1, 0.2))
+			}
+			return true
+		}
+	}, func(b *bench) bool { m := b.fired(3); return len(m) == 0 || m[0].h > 200 }},
+	"liftoff-on-a-bump": {"a slam on the pad, backup timer set", func(b *bench) {
+		b.still = true
+		b.set["drogue_backup"] = 15
+		spikeAccel(b, 2, 0.01, 200)
+	}, fires(2)},
+	"fires-at-power-up": {"switched on", func(b *bench) { b.still = true; clear(b.give) }, fires(2)},
+	"pulse-too-short": {"any flight", func(*bench) {}, func(b *bench) bool {
+		for i, e := range b.edges {
+			for _, f := range b.edges[i+1:] {
+				if e.on && f.channel == e.channel && !f.on {
+					return f.t-e.t < 0.02
+				}
+			}
+		}
+		return false
+	}},
+}
+
+func fires(ch uint8) func(*bench) bool  { return func(b *bench) bool { return len(b.fired(ch)) > 0 } }
+func silent(ch uint8) func(*bench) bool { return func(b *bench) bool { return len(b.fired(ch)) == 0 } }
+
+func drogueAbove(speed float64) func(*bench) bool {
+	return func(b *bench) bool { d := b.fired(2); return len(d) > 0 && math.Abs(d[0].v) > speed }
+}
+
+func drogueLate(by float64) func(*bench) bool {
+	return func(b *bench) bool { d := b.fired(2); return len(d) == 0 || d[0].t-b.topAt > by }
+}
+
+func TestEachDefectShows(t *testing.T) {
+	require.Len(t, accidents, len(Defects()), "a situation for each defect")
+	for _, d := range Defects() {
+		t.Run(d.Name, func(t *testing.T) {
+			c, ok := accidents[d.Name]
+			require.True(t, ok)
+			for _, name := range []string{"", d.Name} {
+				b := newBench(t, name)
+				c.spoil(b)
+				b.run(110)
+				assert.Equal(t, name != "", c.bad(b), "%s, board %q: %v %v", c.reason, name, b.logs, b.edges)
+			}
+		})
+	}
+}
+
+// TestDefectsHideInTheNominalFlight: most defects fly the nominal flight well, which is why scenarios are needed.
+func TestDefectsHideInTheNominalFlight(t *testing.T) {
+	for _, name := range []string{"drogue-on-deceleration", "no-speed-lockout", "ignores-tilt", "forgets-past-tilt", "stages-unarmed",
+		"forgets-on-restart", "no-staging-floor", "no-latest-staging", "waits-for-sustainer", "main-on-pressure-spike", "liftoff-on-a-bump", "inertial-only"} {
+		b := newBench(t, name).run(110)
+		onTime.check(t, name+": staging", b.fired(1), func(e edge) float64 { return e.t - launchAt })
+		span2{-0.6, 0.8}.check(t, name+": drogue", b.fired(2), func(e edge) float64 { return e.t - b.topAt })
+		main150.check(t, name+": main", b.fired(3), func(e edge) float64 { return e.h })
+	}
+}
+
+func TestDefectNames(t *testing.T) {
+	seen := map[string]bool{}
+	for _, d := range Defects() {
+		assert.Regexp(t, `^[a-z]+(-[a-z]+)*$`, d.Name)
+		assert.True(t, strings.HasSuffix(d.Accident, ".") && len(d.Accident) > 40, d.Name)
+		assert.False(t, seen[d.Name], d.Name)
+		seen[d.Name] = true
+	}
+	for _, c := range []struct{ name, want, reason string }{
+		{"ignores-tlt", `mock: no defect "ignores-tlt"; did you mean "ignores-tilt"?`, "a slip of the finger"},
+		{"stage-twice", `mock: no defect "stage-twice"; did you mean "stages-twice"?`, "another form"},
+		{"qqqqqqqqqqqq", "mock: no defect \"qqqqqqqqqqqq\"; `drystage bench --list-defects` lists them", "nothing near"},
+	} {
+		_, err := New(c.name)
+		assert.EqualError(t, err, c.want, c.reason)
+	}
+	_, err := New("")
+	assert.NoError(t, err, "the honest board")
+}
