@@ -210,12 +210,12 @@ func TestPadIsNotLearnedAway(t *testing.T) {
 		height float64
 		want   float64
 		reason string
-	}{{0, 95999.8, "wind and weather are followed"}, {20, 96000, "a rocket that has begun to climb is not the pad"}} {
+	}{{0, 95999.9, "wind and weather are followed"}, {20, 96000, "a rocket that has begun to climb is not the pad"}} {
 		c := newComputer(t, nil)
 		c.mem.ground, c.mem.weight = 96000, 500
 		c.est = estimator{started: true, n: 200, t: 5e6, accepted: 5e6, h: r.height, period: 0.02}
 		c.pressure(&contract.Baro{Time: 5e6, Pressure: 95_900_000})
-		assert.InDelta(t, r.want, c.mem.ground, 0.11, r.reason)
+		assert.InDelta(t, r.want, c.mem.ground, 0.001, r.reason)
 	}
 }
 
