@@ -176,10 +176,13 @@ func (c *benchCmd) print(d *desk, vs []harness.Verdict, began time.Time) error {
 func (c *benchCmd) repeat() string {
 	out := ""
 	for _, b := range c.Board {
-		out += " --board '" + strings.ReplaceAll(b, "'", `'\''`) + "'"
+		out += " --board " + quoted(b)
 	}
 	return out
 }
+
+// quoted makes a text one word of a shell's command line.
+func quoted(s string) string { return "'" + strings.ReplaceAll(s, "'", `'\''`) + "'" }
 
 func hostname() string {
 	name, err := os.Hostname()

@@ -41,12 +41,13 @@ type desk struct {
 }
 
 type commands struct {
-	Bench   benchCmd   `cmd:"" help:"Fly scenarios against boards, print the verdicts, write records."`
-	Lint    lintCmd    `cmd:"" help:"Check files: every finding with file:line:column and a hint."`
-	Schema  schemaCmd  `cmd:"" help:"Print the JSON Schema of a kind of file, for editors."`
-	Show    showCmd    `cmd:"" help:"Judge and report a record again."`
-	Play    playCmd    `cmd:"" help:"Play the built-in mock board on standard input and output."`
-	Version versionCmd `cmd:"" help:"Print the version."`
+	Bench    benchCmd    `cmd:"" help:"Fly scenarios against boards, print the verdicts, write records."`
+	Contract contractCmd `cmd:"" help:"Check that a board speaks the contract, point by point."`
+	Lint     lintCmd     `cmd:"" help:"Check files: every finding with file:line:column and a hint."`
+	Schema   schemaCmd   `cmd:"" help:"Print the JSON Schema of a kind of file, for editors."`
+	Show     showCmd     `cmd:"" help:"Judge and report a record again."`
+	Play     playCmd     `cmd:"" help:"Play the built-in mock board on standard input and output."`
+	Version  versionCmd  `cmd:"" help:"Print the version."`
 }
 
 const about = `drystage flies a rocket's flight computer on the bench: a simulated flight makes what its

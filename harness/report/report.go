@@ -19,7 +19,8 @@ type Options struct {
 	Width int  // columns of the terminal; 0: 80
 	Color bool // of terminal text; the words say everything without it
 
-	Repeat string // arguments that a line which repeats a scenario needs, such as " --board 'mock:x'"
+	Command string // that a line which repeats a scenario begins with; "": drystage bench
+	Repeat  string // arguments that a line which repeats a scenario needs, such as " --board 'mock:x'"
 
 	// The run that made the verdicts. A zero Began says that old records were judged again.
 	Began time.Time
@@ -114,5 +115,9 @@ func round(x float64, decimals int) float64 {
 
 // repeat is the line to paste that flies a scenario again.
 func repeat(v *harness.Verdict, opt *Options) string {
-	return fmt.Sprintf("drystage bench %s --seed %d%s", quote(plain(v.File)), v.Seed, plain(opt.Repeat))
+	command := opt.Command
+	if command == "" {
+		command = "drystage bench"
+	}
+	return fmt.Sprintf("%s %s --seed %d%s", plain(command), quote(plain(v.File)), v.Seed, plain(opt.Repeat))
 }

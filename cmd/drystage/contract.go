@@ -1,0 +1,113 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"strconv"
+	"strings"
+	"time"
+
+	"drystage/harness"
+	"drystage/harness/conformance"
+	"drystage/harness/contract"
+	"drystage/harness/report"
+)
+
+type contractCmd struct {
+	Board   string        `default:"mock" placeholder:"ADDR" help:"Where the board is: mock, mock:DEFECT, exec:PROGRAM ARGS, serial:PORT?baud=N, unix:PATH, tcp:HOST:PORT."`
+	Set     []string      `placeholder:"NAME=VALUE" sep:"none" help:"A setting that the board knows, in SI units; it should give the board its outputs. The mock gets its own."`
+	Axis    string        `enum:"+x,+y,+z,-x,-y,-z" default:"+x" help:"Axis of the accelerometer that points to the nose: +x, -x, +y, -y, +z or -z."`
+	Without []string      `enum:"restart,settings,commands" help:"The board lacks this, and may: restart, settings or commands. Else a point that is not claimed is unsure."`
+	Seed    uint32        `default:"1" help:"Of the nonces and the garbage."`
+	Format  string        `enum:"text,json,junit" default:"text" help:"text, json or junit."`
+	Quiet   bool          `short:"q" help:"One line for each point that passes."`
+	Timeout time.Duration `default:"2s" help:"How long the board may take to answer."`
+	Limit   time.Duration `default:"3m" help:"How long all points may take."`
+	Inert   bool          `help:"I confirm: no motor, igniter or charge is connected to the board, only dummy loads."`
+}
+
+// Help is what the command's own help says below its first line.
+func (c *contractCmd) Help() string {
+	return "The board is armed, flown through samples of a short flight, and lets its outputs fire.\n\n" + caution
+}
+
+// Run tries the contract's points on one board.
+func (c *contractCmd) Run(d *desk) error {
+	seats, err := seat([]string{"board=" + c.Board})
+	if err != nil {
+		return err
+	}
+	opt, err := c.options()
+	if err != nil {
+		return err
+	}
+	if err := (&benchCmd{Inert: c.Inert}).safe(d, &seats); err != nil {
+		return err
+	}
+	began := time.Now()
+	l, err := seats.link(d, harness.Board{Role: "board"})
+	if err != nil {
+		return status{unsure, fmt.Errorf("board %s: %w", c.Board, err)}
+	}
+	defer l.Close()
+	rep := conformance.Run(d.ctx, l, opt)
+	if err := c.print(d, &rep, began); err != nil {
+		return err
+	}
+	if d.ctx.Err() != nil && rep.Answer() != harness.Fail {
+		return status{unsure, errors.New("interrupted")}
+	}
+	return status{code: code([]harness.Verdict{rep.Verdict(c.Board, c.Seed)})}.orNil()
+}
+
+func (c *contractCmd) options() (conformance.Options, error) {
+	opt := conformance.Options{Timeout: c.Timeout, Limit: c.Limit, Seed: c.Seed, Axis: strings.Index("xyz", c.Axis[1:]) + 1}
+	if c.Axis[0] == '-' {
+		opt.Axis = -opt.Axis
+	}
+	bits := map[string]uint16{"restart": contract.CanRestart, "settings": contract.CanSettings, "commands": contract.CanCommands}
+	for _, w := range c.Without {
+		opt.Without |= bits[w]
+	}
+	sets := c.Set
+	if kind, _, _ := strings.Cut(c.Board, ":"); kind == "mock" && len(sets) == 0 {
+		sets = []string{"staging_channel=1", "drogue_channel=2", "main_channel=3"}
+	}
+	for _, s := range sets {
+		name, value, ok := strings.Cut(s, "=")
+		x, err := strconv.ParseFloat(value, 64)
+		if !ok || err != nil || name == "" || len(name) > 24 || contract.FromMilli(contract.Milli(x)) != x {
+			return opt, wrongUse("--set %s: write NAME=VALUE, a name of at most 24 characters and a number of whole thousandths, as in drogue_channel=2", s)
+		}
+		opt.Settings = append(opt.Settings, harness.Setting{Name: name, Value: x})
+	}
+	return opt, nil
+}
+
+func (c *contractCmd) print(d *desk, rep *conformance.Report, began time.Time) error {
+	if c.Format == "text" {
+		width, color := canvas(d.out)
+		return conformance.Text(d.out, rep, conformance.TextOptions{Width: width, Color: color, Brief: c.Quiet})
+	}
+	made := maker()
+	made.Boards = []string{c.Board}
+	return printVerdicts(d, c.Format, []harness.Verdict{rep.Verdict(c.Board, c.Seed)}, report.Options{
+		Began: began, Took: time.Since(began), Host: hostname(), Made: made,
+		Command: "drystage contract --board", Repeat: c.repeat(),
+	})
+}
+
+// repeat is the rest of a command line that does the same again.
+func (c *contractCmd) repeat() string {
+	out := ""
+	for _, s := range c.Set {
+		out += " --set " + quoted(s)
+	}
+	for _, w := range c.Without {
+		out += " --without " + w
+	}
+	if c.Axis != "+x" {
+		out += " --axis=" + c.Axis
+	}
+	return out
+}

@@ -1,0 +1,209 @@
+package conformance
+
+import (
+	"fmt"
+	"strings"
+
+	"drystage/harness/contract"
+)
+
+func armTests() []test {
+	return []test{
+		{name: "unarmed, a board stays dark through a flight and stage commands", contract: says("DONE.armed", "COMMAND.command"), needs: contract.CanLockstep, try: darkUnarmed},
+		{name: "COMMAND arms the board, and DONE says so", contract: says("COMMAND", "COMMAND.command", "DONE.armed"), needs: contract.CanLockstep | contract.CanCommands, try: armed},
+		{name: "BYE makes outputs dark and disarms", contract: says("BYE"), needs: contract.CanLockstep, try: byeDisarms},
+		{name: "corrupt COMMANDs change nothing", contract: says("COMMAND.command", "DONE.bad"), needs: contract.CanLockstep | contract.CanCommands, try: corruptCommands},
+	}
+}
+
+// flown is what a board did in the profile of samples.
+type flown struct {
+	armed int // DONEs that said so
+	ons   int // OUTPUTs that said on, and outputs that only DONE told
+	dark  string
+	logs  string
+}
+
+const (
+	askAt    = 0.1 // s: a board may want to see samples before it arms
+	stageAt  = 0.3 // s, on the pad
+	armTime  = 1.2 // s: as long as arming may take
+	afterTop = 3.0 // s flown on after apogee
+)
+
+// fly sends a short flight straight up. Armed, the operator arms early; else he asks to stage, on the
+// pad and after burnout, which an unarmed board must not do.
+func (s *session) fly(arm bool) (x flown, err error) {
+	s.samples.launch = padTime
+	rate := s.opt.Rates.IMU
+	ons, before := s.watch.ons, s.done.Outputs
+	for k := range int((padTime + apogee() + afterTop) * rate) {
+		var more []byte
+		switch {
+		case s.welcome.Capabilities&contract.CanCommands == 0:
+		case arm && k == int(askAt*rate):
+			more = s.command(contract.Arm)
+		case !arm && (k == int(stageAt*rate) || k == int((padTime+burn+1.7)*rate)):
+			more = s.command(contract.Stage)
+		}
+		if err := s.tick(more...); err != nil {
+			return x, err
+		}
+		if s.done.Armed != 0 {
+			x.armed++
+		}
+		if x.dark == "" && (s.done.Outputs != 0 || s.watch.ons != ons) {
+			x.dark = fmt.Sprintf("at %d us outputs %016b are on, or were", s.now, s.done.Outputs)
+		}
+		if s.done.Outputs&^before != 0 {
+			x.ons++
+		}
+		before = s.done.Outputs
+	}
+	x.ons = max(x.ons, s.watch.ons-ons)
+	x.logs = strings.Join(s.watch.logs, "; ")
+	return x, nil
+}
+
+func (s *session) command(c uint8) []byte {
+	return s.enc.Command(nil, &contract.Command{Time: uint32(float64(s.samples.k+1) / s.opt.Rates.IMU * 1e6), Command: c})
+}
+
+// darkUnarmed flies twice: unarmed, and armed to show that this flight makes the board do something at
+// all. Without that the darkness proves little.
+func darkUnarmed(s *session) result {
+	sent := fmt.Sprintf("samples of a flight to %.0f m, unarmed, with COMMAND stage twice; then the same, armed", top())
+	if r, ok := s.started(true); !ok {
+		return r
+	}
+	x, err := s.fly(false)
+	if err != nil {
+		return s.broke(err, sent)
+	}
+	switch {
+	case x.dark != "" && x.armed == 0:
+		return result{outcome: Fail, sent: sent, came: x.dark, why: "an unarmed board must stay dark"}
+	case x.armed > 0:
+		return result{sent: sent, came: fmt.Sprintf("%d DONEs that say armed", x.armed), why: "the board armed itself, or another switch did; unarm it and try again"}
+	case s.welcome.Capabilities&contract.CanCommands == 0:
+		return result{outcome: NotClaimed, sent: sent, came: "no output on", why: "it stayed dark, but it takes no COMMAND, so that nothing shows what it would do armed"}
+	}
+	if r, ok := s.armedFlight(sent); !ok {
+		return r
+	}
+	y := s.arms
+	if y.ons == 0 {
+		return result{sent: sent, came: "no output on, either way", why: "the board stayed dark, but armed it does nothing either: give it its outputs with --set, its nose with --axis" + quoted(y.logs)}
+	}
+	return result{outcome: Pass, sent: sent, came: fmt.Sprintf("unarmed no output on; armed %d times on", y.ons), why: "dark while unarmed, in a flight that makes it fire when armed"}
+}
+
+// armedFlight flies once with the board armed, unless that has been done. A failure to come to its end
+// is the result.
+func (s *session) armedFlight(sent string) (r result, ok bool) {
+	if s.arms != nil {
+		return r, true
+	}
+	if r, ok := s.started(true); !ok {
+		return r, false
+	}
+	x, err := s.fly(true)
+	if err != nil {
+		return s.broke(err, sent), false
+	}
+	s.arms = &x
+	return r, true
+}
+
+func top() float64 { _, h := motion(apogee() - 1e-9); return h }
+
+func quoted(logs string) string {
+	if logs == "" {
+		return ""
+	}
+	return fmt.Sprintf("; it said %q", logs)
+}
+
+func armed(s *session) result {
+	sent := fmt.Sprintf("COMMAND arm, %g s after HELLO, on the pad", askAt)
+	if r, ok := s.armedFlight(sent); !ok {
+		return r
+	}
+	switch {
+	case s.arms.armed > 0:
+		return result{outcome: Pass, sent: sent, came: fmt.Sprintf("%d DONEs with armed 1", s.arms.armed), why: "armed, and said so"}
+	case s.arms.ons > 0:
+		return result{outcome: Fail, sent: sent, came: fmt.Sprintf("no DONE with armed 1, yet outputs switched on %d times", s.arms.ons), why: "it acts as armed and says that it is not"}
+	}
+	return result{sent: sent, came: "no DONE with armed 1", why: "a board may refuse for reasons of its own" + quoted(s.arms.logs)}
+}
+
+// byeDisarms ends the run of a board that has just flown, and looks at it in the next one.
+func byeDisarms(s *session) result {
+	sent := "BYE, HELLO, 3 TICKs"
+	last := s.done
+	if r, ok := s.started(false); !ok {
+		return r
+	}
+	if err := s.ticks(3); err != nil {
+		return s.broke(err, sent)
+	}
+	r := result{outcome: Pass, sent: sent, came: fmt.Sprintf("armed %d, outputs %016b; before BYE armed %d, outputs %016b", s.done.Armed, s.done.Outputs, last.Armed, last.Outputs), why: "dark and disarmed"}
+	switch {
+	case s.done.Armed != 0 || s.done.Outputs != 0:
+		r.outcome, r.why = Fail, "after BYE a board must be dark and unarmed"
+	case last.Armed == 0 && last.Outputs == 0:
+		r.outcome, r.why = Unsure, "it was dark and unarmed before BYE already"
+		if s.welcome.Capabilities&contract.CanCommands == 0 {
+			r.outcome = NotClaimed
+		}
+	}
+	return r
+}
+
+// corruptCommands arms in every spoilt way, then truly, then disarms and stages in every spoilt way.
+func corruptCommands(s *session) result {
+	sent := fmt.Sprintf("COMMAND arm spoilt in %d ways, then sound; then disarm and stage spoilt in as many", len(damages))
+	if r, ok := s.started(true); !ok {
+		return r
+	}
+	second := int(s.opt.Rates.IMU * armTime)
+	if err := s.ticks(second); err != nil {
+		return s.broke(err, sent)
+	}
+	for _, spoilt := range []uint8{contract.Arm, contract.Disarm, contract.Stage} {
+		was := s.done
+		if err := s.spoil(spoilt, second); err != nil {
+			return s.broke(err, sent)
+		}
+		if s.done.Armed != was.Armed || s.done.Outputs != was.Outputs {
+			return result{outcome: Fail, sent: sent, why: "the board acted on a corrupt COMMAND " + commandNames[spoilt],
+				came: fmt.Sprintf("armed %d, outputs %016b, after armed %d, outputs %016b", s.done.Armed, s.done.Outputs, was.Armed, was.Outputs)}
+		}
+		if spoilt != contract.Arm {
+			continue
+		}
+		if err := s.tick(s.command(contract.Arm)...); err != nil {
+			return s.broke(err, sent)
+		}
+		if err := s.ticks(second); err != nil {
+			return s.broke(err, sent)
+		}
+		if s.done.Armed == 0 {
+			return result{sent: sent, came: "armed 0 throughout", why: "corrupt ones did nothing, but the sound one did nothing either" + quoted(strings.Join(s.watch.logs, "; "))}
+		}
+	}
+	return result{outcome: Pass, sent: sent, came: "armed 1 after the sound arm alone, and still at the end; no output changed", why: "only the sound COMMAND was acted on"}
+}
+
+var commandNames = map[uint8]string{contract.Arm: "arm", contract.Disarm: "disarm", contract.Stage: "stage"}
+
+// spoil sends a command in every spoilt way and waits until it would have worked.
+func (s *session) spoil(command uint8, wait int) error {
+	for _, d := range damages {
+		if err := s.tick(d.spoil(s.command(command))...); err != nil {
+			return err
+		}
+	}
+	return s.ticks(wait)
+}

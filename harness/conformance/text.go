@@ -1,0 +1,93 @@
+package conformance
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"strings"
+	"unicode"
+)
+
+// TextOptions say how a report is written.
+type TextOptions struct {
+	Width int  // columns; 0: 80
+	Brief bool // passes take one line each
+	Color bool
+}
+
+var colors = map[Outcome]string{Pass: "32", Fail: "1;31", Unsure: "33", NotClaimed: "36"}
+
+// Text writes a report for people: each point with its outcome, what was sent, what came, what the
+// contract says, and why. Nothing of a board's text can move the cursor.
+func Text(w io.Writer, r *Report, opt TextOptions) error {
+	b := bufio.NewWriter(w)
+	if opt.Width <= 0 {
+		opt.Width = 80
+	}
+	fmt.Fprintf(b, "%s\n\n", strings.Join(wrap(r.title(), opt.Width), "\n"))
+	for i := range r.Points {
+		p := &r.Points[i]
+		word := fmt.Sprintf("%-12s", p.Outcome)
+		if opt.Color {
+			word = "\x1b[" + colors[p.Outcome] + "m" + word + "\x1b[0m"
+		}
+		item(b, word, p.Name, opt.Width)
+		if opt.Brief && p.Outcome == Pass {
+			continue
+		}
+		for _, l := range [...][2]string{{"sent", p.Sent}, {"came", p.Came}, {"contract", p.Contract}, {"why", p.Why}} {
+			if p.Sent != nothing || l[0] == "why" {
+				item(b, fmt.Sprintf("  %-10s", l[0]), l[1], opt.Width)
+			}
+		}
+	}
+	fmt.Fprintf(b, "\n%d points: %d pass, %d fail, %d unsure, %d not claimed\n", len(r.Points), r.Count(Pass), r.Count(Fail), r.Count(Unsure), r.Count(NotClaimed))
+	if t := r.Taken; t.Ticks > 0 {
+		fmt.Fprintf(b, "response to TICK, line and all: %s in the median, %s at most, of %d\n", round(t.Median), round(t.Greatest), t.Ticks)
+	}
+	return b.Flush()
+}
+
+// nothing is what was sent, and came, of a point that was not tried.
+const nothing = "nothing"
+
+// taken is the columns of a lead.
+const taken = 12
+
+func item(w io.Writer, lead, text string, width int) {
+	for _, line := range wrap(text, width-taken) {
+		fmt.Fprintf(w, "%s%s\n", lead, line)
+		lead = strings.Repeat(" ", taken)
+	}
+}
+
+// wrap breaks a text into lines of at most n columns of printable characters.
+func wrap(text string, n int) (lines []string) {
+	n = max(n, 10)
+	line := ""
+	for _, word := range strings.Fields(plain(text)) {
+		if line != "" && len([]rune(line))+1+len([]rune(word)) > n {
+			lines, line = append(lines, line), ""
+		}
+		if line != "" {
+			line += " "
+		}
+		line += word
+		for r := []rune(line); len(r) > n; r = []rune(line) {
+			lines, line = append(lines, string(r[:n])), string(r[n:])
+		}
+	}
+	return append(lines, line)
+}
+
+func plain(text string) string {
+	return strings.Map(func(c rune) rune {
+		switch {
+		case unicode.IsSpace(c):
+			return ' '
+		case !unicode.IsPrint(c):
+			return '?'
+		}
+		return c
+	}, strings.ToValidUTF8(text, "?"))
+}
