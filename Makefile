@@ -7,9 +7,11 @@ GO ?= go
 
 check: tools format vet lint test suite cross
 
-# What a fresh Debian machine lacks: a C compiler for the race detector.
+# What a fresh Debian machine lacks: C compilers for the race detector and for the firmware's side of
+# the contract, on this machine and on an 8-bit AVR.
 tools:
-	@command -v gcc >/dev/null || { apt-get update -q && apt-get install -y -q gcc libc6-dev; }
+	@for p in gcc clang avr-gcc; do command -v $$p >/dev/null || missing=1; done; \
+	if [ -n "$$missing" ]; then apt-get update -q && apt-get install -y -q gcc libc6-dev clang gcc-avr binutils-avr avr-libc; fi
 	$(GO) mod download
 
 format:
@@ -22,7 +24,7 @@ lint:
 	$(GO) tool staticcheck ./...
 
 test:
-	$(GO) test -race ./...
+	DRYSTAGE_TOOLS=all $(GO) test -race ./...
 
 # The tests that fly the whole suite many times: every defect, and a child process as the board.
 suite:
