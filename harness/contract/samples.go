@@ -28,7 +28,7 @@ func IMUOf(f *sim.Frame) IMU {
 	return m
 }
 
-func micro(x float64) int32 { return Count[int32](x * 1e6) }
+func micro(x float64) int32 { return count32(x * 1e6) }
 
 // Into writes the fresh samples into a frame, in SI, and marks them.
 func (m *IMU) Into(f *sim.Frame) {

@@ -14,17 +14,34 @@ type Integer interface {
 // Count rounds a number to the nearest count, half away from zero. Beyond the type's range it stays
 // at the nearest end, and never wraps; NaN gives 0.
 func Count[T Integer](x float64) T {
+	if math.Abs(x) < 1<<33 { // which is beyond every type's range
+		n := nearest(x)
+		if t := T(n); int64(t) == n {
+			return t
+		}
+	}
 	least, most := bounds[T]()
-	x = math.Round(x)
 	switch {
 	case x != x:
 		return 0
-	case x <= least:
+	case x < 0:
 		return T(least)
-	case x >= most:
-		return T(most)
 	}
-	return T(x)
+	return T(most)
+}
+
+// nearest rounds to the nearest whole number, half away from zero, while that is below 2^52.
+func nearest(x float64) int64 {
+	n := int64(x)
+	return n + int64(2*(x-float64(n))) // the fraction and its double are exact
+}
+
+// count32 is Count[int32] without its dictionary of types: most numbers of a run go through here.
+func count32(x float64) int32 {
+	if math.Abs(x) < math.MaxInt32 {
+		return int32(nearest(x))
+	}
+	return Count[int32](x)
 }
 
 func bounds[T Integer]() (least, most float64) {
@@ -42,7 +59,7 @@ func bounds[T Integer]() (least, most float64) {
 }
 
 // Milli gives thousandths of an SI value: mm, mm/s, mm/s2, a setting.
-func Milli(x float64) int32 { return Count[int32](x * 1e3) }
+func Milli(x float64) int32 { return count32(x * 1e3) }
 
 // FromMilli gives the SI value of thousandths.
 func FromMilli(n int32) float64 { return float64(n) / 1e3 }

@@ -131,3 +131,16 @@ func TestMarkdown(t *testing.T) {
 		assert.True(t, line == "\n" || line[0] == '#' || strings.Count(line, "|") == 6, "five columns: %s", line)
 	}
 }
+
+// Counts round as math.Round does, at halves and right beside them too.
+func TestCountRounds(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		x := float64(rapid.Int64Range(math.MinInt32, math.MaxInt32).Draw(t, "halves")) / 2
+		x = rapid.SampledFrom([]float64{x, math.Nextafter(x, math.Inf(1)), math.Nextafter(x, math.Inf(-1))}).Draw(t, "x")
+		require.Equal(t, int32(math.Round(x)), Count[int32](x), "%g", x)
+		require.Equal(t, int32(math.Round(x)), count32(x), "%g", x)
+	})
+	for _, x := range []float64{math.MaxInt32 - 0.5, math.MaxInt32 + 0.5, math.MinInt32 + 0.5, math.MinInt32 - 0.5, 0x1p33, -0x1p33, math.Inf(1), math.NaN()} {
+		assert.Equal(t, Count[int32](x), count32(x), "%g", x)
+	}
+}

@@ -40,6 +40,7 @@ type body struct {
 	sloped   bool      // k is valid
 	steps    int
 	flow     flow
+	shown    bool // in Flight.states since its last plan
 
 	seen  sim.Time // events up to here are found
 	found finding

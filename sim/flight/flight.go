@@ -220,6 +220,7 @@ func (f *Flight) cut(b *body) {
 
 // plan computes a body's next step from its start, and what it will run into.
 func (f *Flight) plan(b *body) {
+	b.shown = false
 	f.load(b)
 	switch b.mode {
 	case landed:

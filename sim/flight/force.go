@@ -9,6 +9,7 @@ import (
 // flow is what an evaluation of the forces finds out on its way, for States and events.
 type flow struct {
 	properties
+	turn        rotation
 	force       r3.Vec // m/s2, specific force, body axes
 	air         r3.Vec // m/s, velocity through the air, body axes
 	speed       float64
@@ -32,10 +33,12 @@ const (
 func (b *body) slope(s float64, y, k *vector) {
 	fl := &b.flow
 	b.weigh(s, &fl.properties)
-	turn := y.rotation()
+	turn := &fl.turn
+	*turn = y.rotation()
 	height := y[2]
-	b.breathe(&turn, y)
-	across := b.across(y)
+	b.breathe(y)
+	var across airload
+	b.across(y, &across)
 	area := b.hang(s, &across)
 	q2 := float64(0.5 * fl.density * fl.speed) // drag of an area at speed u is q2*u*area
 	pull := float64(q2 * area)
@@ -62,13 +65,13 @@ func (b *body) slope(s float64, y, k *vector) {
 	b.spin(y, &across, k)
 }
 
-// breathe finds the air around the body and its velocity through it.
-func (b *body) breathe(turn *rotation, y *vector) {
+// breathe finds the air around the body and its velocity through it, as it is turned.
+func (b *body) breathe(y *vector) {
 	fl := &b.flow
 	c, x := b.air.cell(y[2])
 	fl.temperature, fl.density, fl.pressure = cubic(&c.temperature, x), cubic(&c.density, x), cubic(&c.pressure, x)
 	east, north := b.wind.at(y[2])
-	fl.air = turn.body(r3.Vec{X: y[3] - east, Y: y[4] - north, Z: y[5]})
+	fl.air = fl.turn.body(r3.Vec{X: y[3] - east, Y: y[4] - north, Z: y[5]})
 	v2 := dot(fl.air, fl.air)
 	fl.speed = math.Sqrt(v2)
 	fl.mach2 = v2 / float64(soundFactor*fl.temperature)
@@ -85,14 +88,14 @@ type airload struct {
 	hang   float64 // 0 to 1: share of the pendulum below open devices
 }
 
-// across sums the parts. A part at arm a ahead of the centre of gravity moves with v + omega x a.
-func (b *body) across(y *vector) airload {
+// across sums the parts into l. A part at arm a ahead of the centre of gravity moves with v + omega x a.
+func (b *body) across(y *vector, l *airload) {
 	fl := &b.flow
 	p, q, r := y[10], y[11], y[12]
 	u, v, w := fl.air.X, fl.air.Y, fl.air.Z
 	forward := math.Abs(u)
 	fins := forward / math.Sqrt(compress2(fl.mach2))
-	var l airload
+	var fy, fz, ty, tz, stop, stiff, damped float64
 	for i := range b.shape.parts {
 		n := &b.shape.parts[i]
 		arm := fl.cg - n.place
@@ -101,26 +104,25 @@ func (b *body) across(y *vector) airload {
 		if n.cross != 0 {
 			c += float64(n.cross * math.Sqrt(float64(vi*vi)+float64(wi*wi)))
 		}
-		fy, fz := -float64(c*vi), -float64(c*wi)
-		l.force.Y += fy
-		l.force.Z += fz
-		l.turn.Y -= float64(arm * fz)
-		l.turn.Z += float64(arm * fy)
+		y, z := -float64(c*vi), -float64(c*wi)
+		fy += y
+		fz += z
+		ty -= float64(arm * z)
+		tz += float64(arm * y)
 		c = math.Abs(c)
-		l.stop += c
+		stop += c
 		c = math.Abs(float64(c * arm))
-		l.stiff += c
-		l.damped += math.Abs(float64(c * arm))
+		stiff += c
+		damped += math.Abs(float64(c * arm))
 	}
 	rho := fl.density
 	o := &b.shape.roll
 	swing := fins
 	l.turn.X = float64(rho * (float64(o.force*float64(u*swing)) - float64(p*(float64(o.damp*swing)+float64(o.drag*math.Abs(p))))))
-	l.force.Y, l.force.Z = float64(rho*l.force.Y), float64(rho*l.force.Z)
-	l.turn.Y, l.turn.Z = float64(rho*l.turn.Y), float64(rho*l.turn.Z)
-	l.stop = float64(rho * l.stop)
-	l.stiff, l.damped = float64(rho*float64(l.stiff*fl.speed)), float64(rho*l.damped)
-	return l
+	l.force.Y, l.force.Z = float64(rho*fy), float64(rho*fz)
+	l.turn.Y, l.turn.Z = float64(rho*ty), float64(rho*tz)
+	l.stop = float64(rho * stop)
+	l.stiff, l.damped = float64(rho*float64(stiff*fl.speed)), float64(rho*damped)
 }
 
 // soften finds the factor of all air loads, 1 for any sane vehicle. brake is the drag in N s/m.

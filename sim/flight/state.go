@@ -23,6 +23,10 @@ func (f *Flight) freshen() {
 	f.fresh = true
 	for i := range f.bodies {
 		b := &f.bodies[i]
+		if b.shown && b.inert() {
+			continue
+		}
+		b.shown = true
 		first := &f.states[b.top]
 		b.fillShare(b.share(f.now), first)
 		first.Front = 0
@@ -32,6 +36,9 @@ func (f *Flight) freshen() {
 		}
 	}
 }
+
+// inert says that a body's state stays as it is until its next plan.
+func (b *body) inert() bool { return (b.mode == onPad || b.mode == landed) && len(b.burns) == 0 }
 
 // fillShare fills in all but Front, at a share of a body's step.
 func (b *body) fillShare(x float64, st *sim.State) {
@@ -56,7 +63,7 @@ func (b *body) fillShare(x float64, st *sim.State) {
 	st.Mach = math.Sqrt(fl.mach2)
 	st.Dynamic = float64(0.5 * fl.density * float64(fl.speed*fl.speed))
 	st.Alpha = plain.Atan2(math.Sqrt(float64(fl.air.Y*fl.air.Y)+float64(fl.air.Z*fl.air.Z)), fl.air.X)
-	turn := y.rotation()
+	turn := &fl.turn
 	st.Tilt = plain.Atan2(math.Sqrt(float64(turn.xx*turn.xx)+float64(turn.yx*turn.yx)), turn.zx)
 	st.Landed, st.OnPad = b.mode == landed, b.mode == onPad
 }
@@ -68,7 +75,7 @@ func (b *body) rested(x float64, y *vector) {
 		s = float64(x * (b.to - b.from).Seconds())
 	}
 	b.weigh(s, &b.flow.properties)
-	turn := y.rotation()
-	b.breathe(&turn, y)
-	b.flow.force = turn.body(r3.Vec{Z: b.gravity.at(y[2])})
+	b.flow.turn = y.rotation()
+	b.breathe(y)
+	b.flow.force = b.flow.turn.body(r3.Vec{Z: b.gravity.at(y[2])})
 }

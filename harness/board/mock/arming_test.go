@@ -153,7 +153,7 @@ func TestAttitudeOfOppositeSamples(t *testing.T) {
 			a.rest(vector{standardGravity, 0, 0})
 			require.False(t, math.IsNaN(a.up.norm()), c.reason)
 		}
-		assert.InDelta(t, 1, a.up[0], 0.03, c.reason)
+		assert.InDelta(t, 1, a.up.x, 0.03, c.reason)
 	}
 }
 

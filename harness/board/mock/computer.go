@@ -35,6 +35,7 @@ type computer struct {
 
 	raw, rawTop float64 // m, the last height by pressure and the greatest, for defects that believe it
 	rawFalls    int
+	pad         struct{ pressure, height float64 } // of padHeight
 	satellite   struct {
 		ground float64
 		n      float64
@@ -156,7 +157,7 @@ func (c *computer) since(t int64) float64 { return span(c.now - t) }
 // height is the height that decisions look at.
 func (c *computer) height() float64 {
 	if c.defect == seaLevel && c.mem.ground > 0 {
-		return c.est.h + pressureHeight(c.mem.ground)
+		return c.est.h + c.padHeight()
 	}
 	return c.est.h
 }

@@ -153,10 +153,9 @@ func pressureHeight(p float64) float64 {
 	return float64(scale * (1 - exponential(float64(exponent*logarithm(p/101325)))))
 }
 
-// heightAbove gives the height in m of pressure p above that of ground, on a day with temperature
-// kelvin at the ground; 0: that of the standard atmosphere.
-func heightAbove(p, ground, kelvin float64) float64 {
-	base := pressureHeight(ground)
+// heightAbove gives the height in m of pressure p above a ground whose pressureHeight is base, on a
+// day with temperature kelvin there; 0: that of the standard atmosphere.
+func heightAbove(p, base, kelvin float64) float64 {
 	h := pressureHeight(p) - base
 	if kelvin > 0 {
 		h = float64(h * kelvin / (288.15 - float64(0.0065*base)))

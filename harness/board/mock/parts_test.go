@@ -32,7 +32,7 @@ func TestHeightAbove(t *testing.T) {
 		{"a cold day, by the standard day's height", 99403.6, 101325, 0, 161.19},
 		{"a cold day, mended", 99403.6, 101325, 268.15, 150},
 	} {
-		assert.InDelta(t, c.want, heightAbove(c.p, c.ground, c.kelvin), 0.05, c.reason)
+		assert.InDelta(t, c.want, heightAbove(c.p, pressureHeight(c.ground), c.kelvin), 0.05, c.reason)
 	}
 }
 
@@ -123,8 +123,8 @@ func TestAttitudeTurns(t *testing.T) {
 		}
 		angle := c.rate * c.seconds
 		within := 1e-9 + math.Abs(angle)*math.Pow(c.rate*0.005, 2)/12*1.1 // the method's own error
-		assert.InDelta(t, math.Cos(angle), a.up[0], within, c.reason)
-		assert.InDelta(t, -math.Sin(angle), a.up[1], within, c.reason)
+		assert.InDelta(t, math.Cos(angle), a.up.x, within, c.reason)
+		assert.InDelta(t, -math.Sin(angle), a.up.y, within, c.reason)
 		assert.InDelta(t, 1, a.up.norm(), 1e-12, c.reason)
 		assert.True(t, a.known, c.reason)
 	}
@@ -137,8 +137,8 @@ func TestAttitudeAligns(t *testing.T) {
 		a.turn(int64(i)*5000, vector{0.01, 0, 0}, true)
 	}
 	assert.True(t, a.known)
-	assert.InDelta(t, 0.01, a.bias[0], 1e-6, "gyro bias")
-	assert.InDelta(t, math.Cos(0.2), a.up[0], 1e-3, "the rail's lean")
+	assert.InDelta(t, 0.01, a.bias.x, 1e-6, "gyro bias")
+	assert.InDelta(t, math.Cos(0.2), a.up.x, 1e-3, "the rail's lean")
 	up := a.up
 	a.rest(vector{60, 20, 0})
 	assert.Equal(t, up, a.up, "thrust is not gravity")

@@ -13,8 +13,8 @@ func logarithm(x float64) float64 {
 	}
 	s := (f - 1) / (f + 1)
 	z, sum := float64(s*s), 0.0
-	for k := 23; k >= 1; k -= 2 {
-		sum = float64(sum*z) + 1/float64(k)
+	for k := 23.0; k >= 1; k -= 2 {
+		sum = float64(sum*z) + 1/k
 	}
 	return float64(2*s*sum) + float64(float64(e)*math.Ln2)
 }
@@ -22,8 +22,8 @@ func logarithm(x float64) float64 {
 // exponential gives e to the power x for x between -3 and 1, by its power series.
 func exponential(x float64) float64 {
 	sum := 1.0
-	for k := 26; k >= 1; k-- {
-		sum = 1 + float64(x/float64(k)*sum)
+	for k := 26.0; k >= 1; k-- {
+		sum = 1 + float64(x/k*sum)
 	}
 	return sum
 }
@@ -38,23 +38,23 @@ func cosine(x float64) float64 {
 }
 
 // vector is a vector in the axes of the board's inertial sensor.
-type vector [3]float64
+type vector struct{ x, y, z float64 }
 
 func (a vector) dot(b vector) float64 {
-	return float64(a[0]*b[0]) + float64(a[1]*b[1]) + float64(a[2]*b[2])
+	return float64(a.x*b.x) + float64(a.y*b.y) + float64(a.z*b.z)
 }
 
 func (a vector) cross(b vector) vector {
 	return vector{
-		float64(a[1]*b[2]) - float64(a[2]*b[1]),
-		float64(a[2]*b[0]) - float64(a[0]*b[2]),
-		float64(a[0]*b[1]) - float64(a[1]*b[0]),
+		float64(a.y*b.z) - float64(a.z*b.y),
+		float64(a.z*b.x) - float64(a.x*b.z),
+		float64(a.x*b.y) - float64(a.y*b.x),
 	}
 }
 
 // plus gives a + k b.
 func (a vector) plus(k float64, b vector) vector {
-	return vector{a[0] + float64(k*b[0]), a[1] + float64(k*b[1]), a[2] + float64(k*b[2])}
+	return vector{a.x + float64(k*b.x), a.y + float64(k*b.y), a.z + float64(k*b.z)}
 }
 
 func (a vector) norm() float64 { return math.Sqrt(a.dot(a)) }
@@ -62,5 +62,5 @@ func (a vector) norm() float64 { return math.Sqrt(a.dot(a)) }
 // unit gives a at length 1; a must not be zero.
 func (a vector) unit() vector {
 	n := a.norm()
-	return vector{a[0] / n, a[1] / n, a[2] / n}
+	return vector{a.x / n, a.y / n, a.z / n}
 }

@@ -46,7 +46,7 @@ func (c *computer) pressure(m *contract.Baro) {
 	if c.mem.ground == 0 {
 		c.mem.ground = p
 	}
-	z := heightAbove(p, c.mem.ground, c.set[siteTemperature])
+	z := heightAbove(p, c.padHeight(), c.set[siteTemperature])
 	c.believe(z)
 	switch {
 	case c.defect == trustsGNSS:
@@ -57,6 +57,14 @@ func (c *computer) pressure(m *contract.Baro) {
 	default:
 		c.est.correct(t, z)
 	}
+}
+
+// padHeight is pressureHeight at the pad, computed anew when the pressure there is another.
+func (c *computer) padHeight() float64 {
+	if c.pad.pressure != c.mem.ground {
+		c.pad.pressure, c.pad.height = c.mem.ground, pressureHeight(c.mem.ground)
+	}
+	return c.pad.height
 }
 
 // leaving says that the height has begun to leave the pad, so that it must not become the pad's.

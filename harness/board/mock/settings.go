@@ -1,6 +1,7 @@
 package mock
 
 import (
+	"math"
 	"slices"
 
 	"drystage/harness/contract"
@@ -99,14 +100,16 @@ func (s *settings) accept(name [24]byte, value int32) (now int32, known bool) {
 }
 
 // axis gives the direction of the nose in the inertial sensor's axes.
-func (s *settings) axis() (v vector) {
-	a := int(s[axialAxis])
-	if a < 0 {
-		v[-a-1] = -1
-	} else {
-		v[a-1] = 1
+func (s *settings) axis() vector {
+	a := s[axialAxis]
+	sign := math.Copysign(1, a)
+	switch math.Abs(a) {
+	case 1:
+		return vector{x: sign}
+	case 2:
+		return vector{y: sign}
 	}
-	return v
+	return vector{z: sign}
 }
 
 // clash says that two jobs share an output.

@@ -125,8 +125,8 @@ func TestStagingIsAtTheDelay(t *testing.T) {
 // axis.
 func turned(v, axis vector, angle float64) vector {
 	s := math.Sin(angle/2) / axis.norm()
-	q := quat.Number{Real: math.Cos(angle / 2), Imag: s * axis[0], Jmag: s * axis[1], Kmag: s * axis[2]}
-	p := quat.Mul(quat.Mul(q, quat.Number{Imag: v[0], Jmag: v[1], Kmag: v[2]}), quat.Conj(q))
+	q := quat.Number{Real: math.Cos(angle / 2), Imag: s * axis.x, Jmag: s * axis.y, Kmag: s * axis.z}
+	p := quat.Mul(quat.Mul(q, quat.Number{Imag: v.x, Jmag: v.y, Kmag: v.z}), quat.Conj(q))
 	return vector{p.Imag, p.Jmag, p.Kmag}
 }
 
