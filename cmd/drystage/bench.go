@@ -63,6 +63,9 @@ func (c *benchCmd) Run(d *desk) error {
 	}
 	began := time.Now()
 	verdicts, err := c.fly(d, &seats, plans)
+	if len(verdicts) == 0 && err != nil {
+		return err
+	}
 	if werr := c.print(d, verdicts, began); werr != nil {
 		return werr
 	}
@@ -132,10 +135,8 @@ func (c *benchCmd) safe(d *desk, s *seating) error {
 }
 
 func (c *benchCmd) fly(d *desk, seats *seating, plans []harness.Plan) ([]harness.Verdict, error) {
-	if c.Out != "" {
-		if err := os.MkdirAll(c.Out, 0o755); err != nil {
-			return nil, status{misused, err}
-		}
+	if err := c.shelf(plans); err != nil {
+		return nil, err
 	}
 	flights := make([]campaign.Flight, len(plans))
 	for i := range plans {
@@ -164,6 +165,24 @@ func (c *benchCmd) fly(d *desk, seats *seating, plans []harness.Plan) ([]harness
 		return verdicts, status{unsure, fmt.Errorf("interrupted after %d of %d scenarios", len(verdicts), len(plans))}
 	}
 	return verdicts, err
+}
+
+// shelf makes the folder for records, and refuses two scenarios whose records would have one name.
+func (c *benchCmd) shelf(plans []harness.Plan) error {
+	if c.Out == "" {
+		return nil
+	}
+	files := map[string]string{}
+	for _, p := range plans {
+		if other, ok := files[p.Name]; ok {
+			return wrongUse("%s and %s would both write %s.record; give one of them another name", other, p.File, p.Name)
+		}
+		files[p.Name] = p.File
+	}
+	if err := os.MkdirAll(c.Out, 0o755); err != nil {
+		return status{misused, err}
+	}
+	return nil
 }
 
 func (c *benchCmd) print(d *desk, vs []harness.Verdict, began time.Time) error {
