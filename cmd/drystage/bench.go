@@ -112,6 +112,11 @@ func (c *benchCmd) load() ([]harness.Plan, error) {
 		return nil, all(problems)
 	}
 	for i := range plans {
+		for _, b := range plans[i].Boards {
+			if !b.Lockstep {
+				return nil, wrongUse("%s: board %s says `lockstep: false`, and boards are flown in lockstep only so far; drive its clock by TICK, or leave it out", plans[i].File, b.Role)
+			}
+		}
 		plans[i].Setup.Rehearsed = world.Rehearse(&plans[i].Setup)
 	}
 	return plans, nil

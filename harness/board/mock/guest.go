@@ -134,17 +134,26 @@ func (g *Guest) hello(p []byte) {
 	if g.listening {
 		g.ram.dark()
 	}
+	if m.Version != contract.Version { // answered, so that the host can say so, but no run begins
+		g.listening = false
+		g.welcome(m.Nonce)
+		return
+	}
 	g.realTime = m.Mode == contract.RealTime
 	if !g.mem.valid || int64(m.Time) < g.mem.clock {
 		g.mem = memory{}
 	}
-	w := contract.Welcome{Version: contract.Version, Channels: contract.MaxChannels, Nonce: m.Nonce, Boots: g.boots, Name: g.name(),
-		Capabilities: contract.CanLockstep | contract.CanRealTime | contract.CanRestart | contract.CanSettings | contract.CanCommands}
-	g.say.out = g.say.enc.Welcome(g.say.out, &w)
+	g.welcome(m.Nonce)
 	g.ram = computer{mem: &g.mem, say: &g.say, defect: g.defect}
 	g.ram.start(&m)
 	g.mem.valid = true
 	g.listening = true
+}
+
+func (g *Guest) welcome(nonce uint32) {
+	w := contract.Welcome{Version: contract.Version, Channels: contract.MaxChannels, Nonce: nonce, Boots: g.boots, Name: g.name(),
+		Capabilities: contract.CanLockstep | contract.CanRealTime | contract.CanRestart | contract.CanSettings | contract.CanCommands}
+	g.say.out = g.say.enc.Welcome(g.say.out, &w)
 }
 
 func (g *Guest) name() [16]byte {

@@ -74,6 +74,20 @@ func TestHandshake(t *testing.T) {
 	assert.Empty(t, h.say(h.tick(2e6)), "silent after BYE")
 }
 
+// TestAnotherVersionBeginsNothing: the host learns the board's version, and no run is under way.
+func TestAnotherVersionBeginsNothing(t *testing.T) {
+	h := newHost(t)
+	h.say(h.hello(0, 0))
+	fs := h.say(h.enc.Hello(nil, &contract.Hello{Version: contract.Version + 1, Nonce: 7}))
+	require.Equal(t, []contract.Code{contract.CodeWelcome}, codes(fs))
+	var w contract.Welcome
+	require.NoError(t, w.Decode(fs[0].Payload))
+	assert.EqualValues(t, contract.Version, w.Version, "its own")
+	assert.EqualValues(t, 7, w.Nonce)
+	assert.Empty(t, h.say(h.tick(5000)), "no run is under way")
+	assert.Len(t, h.say(h.hello(0, 0)), 1, "HELLO of its own version begins one")
+}
+
 // TestNewRunOrRestart: HELLO resumes after a supply failure, and begins anew after BYE or when the
 // host's clock has gone back.
 func TestNewRunOrRestart(t *testing.T) {
