@@ -10,8 +10,8 @@ check: tools format vet lint test suite cross
 # What a fresh Debian machine lacks: C compilers for the race detector and for the firmware's side of
 # the contract, on this machine and on an 8-bit AVR.
 tools:
-	@for p in gcc clang avr-gcc; do command -v $$p >/dev/null || missing=1; done; \
-	if [ -n "$$missing" ]; then apt-get update -q && apt-get install -y -q gcc libc6-dev clang gcc-avr binutils-avr avr-libc; fi
+	@for p in gcc g++ clang avr-gcc simavr; do command -v $$p >/dev/null || missing=1; done; \
+	if [ -n "$$missing" ]; then apt-get update -q && apt-get install -y -q gcc g++ libc6-dev clang gcc-avr binutils-avr avr-libc simavr; fi
 	$(GO) mod download
 
 format:
@@ -26,9 +26,11 @@ lint:
 test:
 	DRYSTAGE_TOOLS=all $(GO) test -race ./...
 
-# The tests that fly the whole suite many times: every defect, and a child process as the board.
+# The tests that fly the whole suite many times: every defect, a child process as the board, and the
+# reference firmware in C against the built-in board.
 suite:
 	$(GO) test -run 'TestSuite|TestChild' ./cmd/drystage
+	DRYSTAGE_TOOLS=all $(GO) test ./firmware-contract
 
 # The binary builds for every platform that it is promised for.
 cross:

@@ -3,6 +3,7 @@
 package firmwarecontract
 
 import (
+	"context"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -10,6 +11,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -35,7 +37,9 @@ func need(t testing.TB, program string) string {
 
 func run(t testing.TB, program string, args ...string) string {
 	t.Helper()
-	out, err := exec.CommandContext(t.Context(), program, args...).CombinedOutput()
+	ctx, cancel := context.WithTimeout(t.Context(), 2*time.Minute) // a fault may be a loop without end
+	defer cancel()
+	out, err := exec.CommandContext(ctx, program, args...).CombinedOutput()
 	require.NoError(t, err, "%s %s\n%s", program, strings.Join(args, " "), out)
 	return string(out)
 }

@@ -141,7 +141,7 @@ int drystage_output(drystage *d, uint8_t channel, uint8_t on)
     uint16_t bit;
     uint16_t outputs;
     int r;
-    if ((channel == 0u) || (channel > d->config->channels)) {
+    if ((channel == 0u) || (channel > d->config->channels) || (channel > DRYSTAGE_MAX_CHANNELS)) {
         return fail(d, DRYSTAGE_ERR_CHANNEL);
     }
     bit = (uint16_t)(1uL << (channel - 1u));

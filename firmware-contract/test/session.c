@@ -397,6 +397,9 @@ static void wrong_config(void)
     w.config.write = on_write;
     w.config.channels = 17u;
     CHECK(drystage_start(&w.d, &w.config, 0u) == DRYSTAGE_ERR_CONFIG, "17 outputs");
+    w.config.channels = 255u;
+    CHECK(drystage_start(&w.d, &w.config, 0u) == DRYSTAGE_ERR_CONFIG, "255 outputs");
+    CHECK(drystage_output(&w.d, 200u, 1u) == DRYSTAGE_ERR_CHANNEL, "a channel that no board has");
 }
 
 static void write_that_fails(void)

@@ -1,0 +1,90 @@
+/* The operator: arming after a self-test, disarming at once, asking for staging. */
+#include "parts.h"
+
+#define SELF_TEST_TIME 1.0     /* s that the test on the pad may wait for samples */
+#define STEEP 0.8              /* the cosine of 37 degrees */
+
+static void set_armed(flight *f, int armed)
+{
+    f->mem->armed = armed;
+    drystage_armed(f->line, (uint8_t)armed);
+}
+
+static int clash(const flight *f)
+{
+    uint8_t a = (uint8_t)f->set[STAGING_CHANNEL];
+    uint8_t b = (uint8_t)f->set[DROGUE_CHANNEL];
+    uint8_t c = (uint8_t)f->set[MAIN_CHANNEL];
+    return ((a != 0u) && ((a == b) || (a == c))) || ((b != 0u) && (b == c));
+}
+
+/* Gives what speaks against arming; wait says that more samples may answer it. */
+static const char *self_test(const flight *f, int *wait)
+{
+    *wait = 0;
+    if (f->mem->phase != ON_PAD) { return "not on the pad"; }
+    if (clash(f)) { return "two jobs share one channel"; }
+    *wait = 1;
+    if (!estimator_heard(&f->est, f->now) || (f->est.n < SETTLE_SAMPLES)) { return "no barometer"; }
+    *wait = 0;
+    if (watch_stuck(&f->baro)) { return "barometer stuck"; }
+    if (f->imu_hz == 0u) { return NULL; }
+    if (triad_stuck(f->accel)) { return "accelerometer stuck"; }
+    *wait = 1;
+    if (f->att.n < ALIGNED) { return "accelerometer does not read 1 g"; }
+    if (!flight_feels(f)) { return "accelerometer silent"; }
+    *wait = 0;
+    if (vector_dot(f->att.up, f->nose) < STEEP) { return "axial accelerometer does not read +1 g"; }
+    return NULL;
+}
+
+void flight_arm(flight *f)
+{
+    const char *why;
+    int wait;
+    if (!f->arming) {
+        return;
+    }
+    why = self_test(f, &wait);
+    if (wait && (flight_since(f, f->arm_asked) < SELF_TEST_TIME)) {
+        return;
+    }
+    f->arming = 0;
+    if (why != NULL) {
+        flight_note_two(f, "not armed: ", why);
+        return;
+    }
+    set_armed(f, 1);
+    flight_note(f, "armed");
+}
+
+static void disarm(flight *f)
+{
+    f->arming = 0;
+    flight_off(f);
+    if (f->mem->armed) {
+        set_armed(f, 0);
+        flight_note(f, "disarmed");
+    }
+}
+
+void flight_command(flight *f, const drystage_command_msg *m)
+{
+    if (m->command == DRYSTAGE_DISARM) { /* at once, whatever its time */
+        disarm(f);
+    }
+    if (!flight_timely(f, m->time)) {
+        return;
+    }
+    if (m->command == DRYSTAGE_ARM) {
+        f->arming = !f->mem->armed;
+        f->arm_asked = (int64_t)m->time;
+    } else if (m->command == DRYSTAGE_STAGE) {
+        f->asked = flight_given(f, STAGING_CHANNEL);
+        if (!f->asked) {
+            flight_note(f, "stage command refused: no staging channel");
+        }
+    } else {
+        /* none that is known */
+    }
+}

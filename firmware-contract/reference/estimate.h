@@ -1,0 +1,50 @@
+/* Height and upward speed from pressure and vertical acceleration: a filter of third order with three
+ * equal real poles. Its third state is what the acceleration lacks. */
+#ifndef ESTIMATE_H
+#define ESTIMATE_H
+
+#include <stdint.h>
+
+#define SETTLE_SAMPLES 10
+
+typedef struct estimator_gains {
+    double h;
+    double v;
+    double b;
+} estimator_gains;
+
+typedef struct estimator {
+    int64_t t; /* us, of the state */
+    double h;  /* m above the pad */
+    double v;  /* m/s upwards */
+    double b;  /* m/s2 */
+    double u;  /* m/s2, measured upward acceleration; 0 without inertial */
+    int inertial;
+    int falling; /* past apogee */
+    int started;
+    int32_t n;   /* samples since it began */
+    int moving;  /* it began in flight */
+    int64_t begun;
+    int64_t accepted;
+    int64_t refused;
+    int refusing;
+    int doubt;   /* the barometer has overruled the accelerometer */
+    double period; /* s between samples */
+    estimator_gains alone;
+    estimator_gains helped; /* by the accelerometer */
+} estimator;
+
+void estimator_tune(estimator *e, double hz);
+void estimator_begin(estimator *e, int64_t t, double z, int moving);
+void estimator_accelerate(estimator *e, int64_t t, double up);
+void estimator_blind(estimator *e, int falling);
+void estimator_predict(estimator *e, int64_t t);
+void estimator_correct(estimator *e, int64_t t, double z);
+int estimator_settled(const estimator *e);
+int estimator_heard(const estimator *e, int64_t now);
+
+/* Height in m of pressure p above that of ground (Pa), with the air at the ground at kelvin; 0: the
+ * standard atmosphere of ISO 2533:1975. */
+double height_above(double p, double ground, double kelvin);
+
+#endif

@@ -1,0 +1,191 @@
+/* Words, outputs, and the order of one instant. */
+#include "parts.h"
+
+#include <string.h>
+
+#define REPORT_EVERY 100000    /* us */
+
+static const char *const phase_names[] = {"pad", "boost", "coast", "descent", "main", "landed"};
+
+void flight_note(flight *f, const char *text) { (void)drystage_log(f->line, text); }
+
+void flight_note_two(flight *f, const char *before, const char *after)
+{
+    char text[DRYSTAGE_MAX_TAIL + 1u] = "";
+    (void)strncat(text, before, sizeof text - 1u);
+    (void)strncat(text, after, sizeof text - 1u - strlen(text));
+    flight_note(f, text);
+}
+
+/* A height between two texts, in whole metres towards zero. */
+void flight_note_height(flight *f, const char *before, double height)
+{
+    char digits[16];
+    char *p = &digits[12];
+    int32_t n = (int32_t)plain_min(plain_max(height, -2e9), 2e9);
+    int32_t left = (n < 0) ? -n : n;
+    (void)memcpy(p, " m", 3u);
+    do {
+        p--;
+        *p = (char)('0' + (left % 10));
+        left /= 10;
+    } while (left > 0);
+    if (n < 0) {
+        p--;
+        *p = '-';
+    }
+    flight_note_two(f, before, p);
+}
+
+void flight_report(flight *f)
+{
+    (void)drystage_report(f->line, phase_names[f->mem->phase], plain_thousandths(f->est.h), plain_thousandths(f->est.v),
+        plain_thousandths(f->mem->top));
+}
+
+double flight_since(const flight *f, int64_t t) { return plain_seconds(f->now - t); }
+
+int hold_is(hold *h, int64_t now, int so, double seconds)
+{
+    if (!so) {
+        h->on = 0;
+        return 0;
+    }
+    if (!h->on) {
+        h->since = now;
+        h->on = 1;
+    }
+    return plain_seconds(now - h->since) >= seconds;
+}
+
+static void switch_to(flight *f, uint8_t channel, int on)
+{
+    uint16_t bit = (uint16_t)(1uL << (channel - 1u));
+    if (on == ((f->on & bit) != 0u)) {
+        return;
+    }
+    f->on ^= bit;
+    (void)drystage_output(f->line, channel, (uint8_t)on);
+}
+
+int flight_fire(flight *f, setting channel)
+{
+    uint8_t c = (uint8_t)f->set[channel];
+    if (!f->mem->armed) {
+        return 0;
+    }
+    f->ends[c] = f->now + (int64_t)(f->set[PULSE] * 1e6);
+    switch_to(f, c, 1);
+    return 1;
+}
+
+static void end_pulses(flight *f)
+{
+    uint8_t c;
+    for (c = 1u; c <= DRYSTAGE_MAX_CHANNELS; c++) {
+        if (f->now >= f->ends[c]) {
+            switch_to(f, c, 0);
+        }
+    }
+}
+
+void flight_off(flight *f)
+{
+    uint8_t c;
+    for (c = 1u; c <= DRYSTAGE_MAX_CHANNELS; c++) {
+        switch_to(f, c, 0);
+    }
+}
+
+int flight_given(const flight *f, setting s) { return f->set[s] > 0.0; }
+
+/* The filter goes by the accelerometer only while it lives, the attitude is known, and the rocket climbs. */
+static void trust(flight *f)
+{
+    int climbs = f->mem->phase <= COASTING;
+    if (triad_stuck(f->gyro) || ((flight_since(f, f->att.t) > GYRO_GAP) && (f->mem->phase != ON_PAD))) {
+        f->att.known = 0;
+    }
+    if (!climbs || !flight_feels(f) || !f->att.known || f->est.doubt) {
+        estimator_blind(&f->est, !climbs);
+    }
+}
+
+void flight_tick(flight *f, uint32_t time)
+{
+    if ((int64_t)time > f->now) {
+        f->now = (int64_t)time;
+    }
+    f->mem->clock = f->now;
+    trust(f);
+    estimator_predict(&f->est, f->now);
+    flight_arm(f);
+    end_pulses(f);
+    switch (f->mem->phase) {
+    case ON_PAD: flight_liftoff(f); break;
+    case BOOSTING:
+    case COASTING: flight_climb(f); break;
+    case DESCENDING:
+    case UNDER_MAIN: flight_recover(f); break;
+    case LANDED:
+    default: break;
+    }
+    flight_staging(f);
+    if (f->now >= f->next) {
+        f->next += (((f->now - f->next) / REPORT_EVERY) * REPORT_EVERY) + REPORT_EVERY;
+        flight_report(f);
+    }
+}
+
+static void configure(flight *f)
+{
+    const vector zero = {0.0, 0.0, 0.0};
+    int axis = (int)f->set[AXIAL_AXIS];
+    double sign = (axis < 0) ? -1.0 : 1.0;
+    f->nose = zero;
+    switch ((axis < 0) ? -axis : axis) {
+    case 1: f->nose.x = sign; break;
+    case 2: f->nose.y = sign; break;
+    default: f->nose.z = sign; break;
+    }
+    f->steepest = plain_cos(f->set[STAGING_MAX_TILT]);
+}
+
+int flight_setting(flight *f, const char *name, int32_t *value)
+{
+    int known = settings_accept(f->set, name, value);
+    configure(f);
+    return known;
+}
+
+void flight_begin(flight *f, flight_memory *mem, drystage *line, const drystage_hello_msg *run)
+{
+    const watch triad = {.patience = 40};
+    int i;
+    if (!mem->valid || ((int64_t)run->time < mem->clock)) {
+        (void)memset(mem, 0, sizeof *mem);
+    }
+    (void)memset(f, 0, sizeof *f);
+    f->line = line;
+    f->mem = mem;
+    settings_defaults(f->set);
+    f->now = (int64_t)run->time;
+    f->next = f->now;
+    f->woke = f->now;
+    f->imu_hz = run->imu_hz;
+    estimator_tune(&f->est, (double)run->baro_hz);
+    for (i = 0; i < 3; i++) {
+        f->accel[i] = triad;
+        f->gyro[i] = triad;
+    }
+    f->baro.patience = 12;
+    configure(f);
+    drystage_armed(line, (uint8_t)mem->armed);
+    if ((mem->phase != ON_PAD) && (mem->phase != LANDED)) {
+        f->confirmed = (mem->phase > COASTING) || (mem->top > LIFT_HEIGHT);
+        f->unlit = mem->staged;
+        f->est.falling = mem->phase >= DESCENDING;
+        flight_note(f, "restart in flight: recovery goes on, no staging");
+    }
+    mem->valid = 1;
+}

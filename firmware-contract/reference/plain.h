@@ -1,0 +1,33 @@
+/* Numbers and vectors of the reference firmware, in double: 64 bits, in hardware or by software. On
+ * compilers whose double has 32 bits (avr-gcc's default) this firmware is not meant to run. */
+#ifndef PLAIN_H
+#define PLAIN_H
+
+#include <stdint.h>
+
+#define STANDARD_GRAVITY 9.80665 /* m/s2, ISO 80000-3 */
+
+/* A vector in the axes of the board's inertial sensor. */
+typedef struct vector {
+    double x;
+    double y;
+    double z;
+} vector;
+
+double vector_dot(vector a, vector b);
+vector vector_cross(vector a, vector b);
+vector vector_plus(vector a, double k, vector b); /* a + k b */
+double vector_norm(vector a);
+vector vector_unit(vector a); /* a must not be zero */
+
+/* Made of sums, products and divisions alone: the same bits with every compiler that doesn't fuse. */
+double plain_log(double x); /* x > 0 */
+double plain_exp(double x); /* between -3 and 1 */
+double plain_cos(double x); /* between 0 and pi */
+
+double plain_max(double a, double b);
+double plain_min(double a, double b);
+double plain_seconds(int64_t us);
+int32_t plain_thousandths(double v); /* rounded, and held within +-2e9 */
+
+#endif
