@@ -51,7 +51,7 @@ func (p *page) table(vs []harness.Verdict) {
 	rows := []row{{"scenario", "verdict", "margin", "share", "closest expectation"}}
 	for i := range vs {
 		v := &vs[i]
-		r := row{name: v.Name, answer: v.Answer.String()}
+		r := row{name: v.Name, answer: v.Answer.String(), margin: "-", share: "-", text: "nothing here has a margin"}
 		if f, ok := deciding(v); ok {
 			r.text = f.Text
 			if f.HasMargin {
