@@ -28,7 +28,7 @@ type benchCmd struct {
 	Seed        *uint64       `help:"Fly every scenario with this seed instead of its own."`
 	Out         string        `placeholder:"DIR" type:"path" help:"Write a record per scenario into this folder."`
 	Format      string        `enum:"text,json,junit" default:"text" help:"text, json or junit."`
-	Quiet       bool          `short:"q" help:"No progress, no records' paths."`
+	Quiet       bool          `short:"q" help:"No progress bar."`
 	Jobs        int           `default:"${jobs}" help:"Scenarios flown at once; 1 for boards that are not ours to start."`
 	Timeout     time.Duration `default:"2s" help:"How long a board may take to answer."`
 	Inert       bool          `help:"I confirm: no motor, igniter or charge is connected to any board, only dummy loads."`
