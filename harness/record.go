@@ -1,13 +1,18 @@
 package harness
 
-import "drystage/sim"
+import (
+	"slices"
+
+	"drystage/sim"
+)
 
 // Record is everything that was sent, received and true in one run, with times. Complete is false
 // until the run reached its planned end; what is missing in an incomplete record proves nothing.
 type Record struct {
 	Plan     Plan
 	Made     Maker
-	Times    []sim.Time  // one per tick
+	Times    []sim.Time // one per tick
+	Pace     Pace
 	Late     []sim.Time  // one per tick: how late its frames left; empty in lockstep
 	Active   []uint64    // one per tick: bit i says that fault i changed something
 	States   []sim.State // ticks x stages, the stages of a tick side by side
@@ -16,7 +21,9 @@ type Record struct {
 	Outputs  []Edge
 	Reports  []Report
 	Logs     []Log
-	Health   []Health // one per bay, at the end
+	Readings []ClockReading // in real time
+	Clocks   []BoardClock   // fitted to Readings at the end, one per life of a board
+	Health   []Health       // one per bay, at the end
 	Complete bool
 	Cause    string // why it is not complete
 }
@@ -29,10 +36,15 @@ type Maker struct {
 	Boards  []string
 }
 
-// Edge is an output that switched, with the expanded uncertainty (k = 2) of its time.
+// Edge is an output that switched, with the expanded uncertainty (k = 2) of its time. The simulated
+// flight felt it at the tick after it came in, whatever its time turned out to be.
 type Edge struct {
 	sim.Output
 	Within sim.Time
+	Basis  Basis    `json:",omitzero"`
+	Stamp  sim.Time `json:",omitzero"` // real time: by the board's own clock
+	Came   sim.Time `json:",omitzero"` // real time: when its frame came in
+	Life   int      `json:",omitzero"` // real time: of the board, see ClockReading
 }
 
 // Report is what a board says it thinks.
@@ -79,7 +91,16 @@ func (r *Record) Reset() {
 		Plan: r.Plan, Made: r.Made,
 		Times: r.Times[:0], Late: r.Late[:0], Active: r.Active[:0], States: r.States[:0], Frames: r.Frames[:0],
 		Events: r.Events[:0], Outputs: r.Outputs[:0], Reports: r.Reports[:0], Logs: r.Logs[:0], Health: r.Health[:0],
+		Readings: r.Readings[:0], Clocks: r.Clocks[:0],
 	}
+}
+
+// Reserve makes room for ticks, so that keeping them takes no memory while a run is on.
+func (r *Record) Reserve(ticks int) {
+	r.Times, r.Late, r.Active = slices.Grow(r.Times, ticks), slices.Grow(r.Late, ticks), slices.Grow(r.Active, ticks)
+	r.States = slices.Grow(r.States, ticks*len(r.Plan.Setup.Vehicle.Stages))
+	r.Frames = slices.Grow(r.Frames, ticks*len(r.Plan.Setup.Bays))
+	r.Reports, r.Readings = slices.Grow(r.Reports, ticks/4), slices.Grow(r.Readings, ticks/4)
 }
 
 // Ticks is the number of ticks.

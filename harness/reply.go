@@ -1,17 +1,15 @@
 package harness
 
-import "drystage/sim"
-
 // Reply is what one board gave back in one exchange. Its slices are reused by the board that fills
 // it.
 type Reply struct {
-	Outputs []sim.Output // edges, in order of time
-	Within  sim.Time     // expanded uncertainty (k = 2) of their times
-	Reports []Report
-	Logs    []Log
+	Outputs  []Edge // in order of time
+	Reports  []Report
+	Logs     []Log
+	Readings []ClockReading // of the board's own clock, in real time
 }
 
 // Reset empties the reply and keeps its memory.
 func (r *Reply) Reset() {
-	r.Outputs, r.Reports, r.Logs = r.Outputs[:0], r.Reports[:0], r.Logs[:0]
+	r.Outputs, r.Reports, r.Logs, r.Readings = r.Outputs[:0], r.Reports[:0], r.Logs[:0], r.Readings[:0]
 }

@@ -1,5 +1,7 @@
 package harness
 
+import "drystage/sim"
+
 // Answer is the answer to a question put to a record. Its zero value is the careful one.
 type Answer uint8
 
@@ -19,6 +21,8 @@ type Verdict struct {
 	Answer      Answer    // fail if any finding fails, else unsure if any is unsure, else pass
 	Findings    []Finding // one per expectation, then one per doubt about the run itself
 	Boards      []Health
+	Timing      Timing       // in real time
+	Clocks      []BoardClock // in real time, one per life of a board
 	Seed        uint64
 	File        string
 	Digest      string
@@ -65,4 +69,12 @@ func Worst(vs []Verdict) Answer {
 		}
 	}
 	return worst
+}
+
+// Timing is how late the frames of a real-time run left. The zero value is lockstep.
+type Timing struct {
+	Pace
+	Frames               int
+	P50, P99, P999, Most sim.Time // of lateness
+	Over                 int      // frames later than the limit
 }

@@ -31,6 +31,8 @@ type benchCmd struct {
 	Quiet       bool          `short:"q" help:"No progress bar."`
 	Jobs        int           `default:"${jobs}" help:"Scenarios flown at once; 1 for boards that are not ours to start."`
 	Timeout     time.Duration `default:"2s" help:"How long a board may take to answer."`
+	RealTime    bool          `help:"Fly by the clock on the wall, against the boards' own clocks; one scenario at a time."`
+	LateLimit   time.Duration `default:"2ms" help:"In real time: a frame that leaves later than this leaves the run unsure."`
 	Inert       bool          `help:"I confirm: no motor, igniter or charge is connected to any board, only dummy loads."`
 	List        bool          `help:"List the scenarios and leave."`
 	ListDefects bool          `help:"List the mock board's defects, each with the accident it would cause, and leave."`
@@ -113,8 +115,8 @@ func (c *benchCmd) load() ([]harness.Plan, error) {
 	}
 	for i := range plans {
 		for _, b := range plans[i].Boards {
-			if !b.Lockstep {
-				return nil, wrongUse("%s: board %s says `lockstep: false`, and boards are flown in lockstep only so far; drive its clock by TICK, or leave it out", plans[i].File, b.Role)
+			if !b.Lockstep && !c.RealTime {
+				return nil, wrongUse("%s: board %s says `lockstep: false`: its clock can't be driven; say --real-time", plans[i].File, b.Role)
 			}
 		}
 		plans[i].Setup.Rehearsed = world.Rehearse(&plans[i].Setup)
@@ -145,19 +147,26 @@ func (c *benchCmd) fly(d *desk, seats *seating, plans []harness.Plan) ([]harness
 	}
 	flights := make([]campaign.Flight, len(plans))
 	for i := range plans {
+		pacer, clock := c.pace()
 		flights[i] = campaign.Flight{
-			Plan: plans[i], Made: maker(), Pacer: bench.Lockstep{},
+			Plan: plans[i], Made: maker(), Pacer: pacer,
 			Source: func(s *sim.Setup) sim.Source { return world.New(s) },
-			Open:   func() ([]board.Board, error) { return seats.open(d, &plans[i], c.Timeout) },
+			Open: func() ([]board.Board, error) {
+				return seats.open(d, &plans[i], board.Options{Timeout: c.Timeout}, clock)
+			},
 		}
 		for _, b := range plans[i].Boards {
 			flights[i].Made.Boards = append(flights[i].Made.Boards, seats.of(b.Role))
 		}
 	}
+	jobs := c.Jobs
+	if c.RealTime {
+		jobs = 1
+	}
 	bar := newProgress(d.err, len(plans), c.Quiet)
 	defer bar.done()
 	var verdicts []harness.Verdict
-	err := campaign.Fly(d.ctx, flights, c.Jobs, func(i int, rec *harness.Record) error {
+	err := campaign.Fly(d.ctx, flights, jobs, func(i int, rec *harness.Record) error {
 		v := verdict.Judge(rec)
 		verdicts = append(verdicts, v)
 		bar.step(v)
@@ -170,6 +179,15 @@ func (c *benchCmd) fly(d *desk, seats *seating, plans []harness.Plan) ([]harness
 		return verdicts, status{unsure, fmt.Errorf("interrupted after %d of %d scenarios", len(verdicts), len(plans))}
 	}
 	return verdicts, err
+}
+
+// pace gives what paces one flight, and the clock of the run, which is nil in lockstep.
+func (c *benchCmd) pace() (bench.Pacer, func() sim.Time) {
+	if !c.RealTime {
+		return bench.Lockstep{}, nil
+	}
+	p := bench.NewRealTime(bench.RealTimeOptions{Limit: sim.Time(c.LateLimit)})
+	return p, p.Now
 }
 
 // shelf makes the folder for records, and refuses two scenarios whose records would have one name.
@@ -201,6 +219,9 @@ func (c *benchCmd) repeat() string {
 	out := ""
 	for _, b := range c.Board {
 		out += " --board " + quoted(b)
+	}
+	if c.RealTime {
+		out += " --real-time"
 	}
 	return out
 }

@@ -4,12 +4,12 @@ import (
 	"fmt"
 	"regexp"
 	"strings"
-	"time"
 
 	"drystage/harness"
 	"drystage/harness/board"
 	"drystage/harness/board/mock"
 	"drystage/harness/link"
+	"drystage/sim"
 )
 
 // seating says at which address the board of each role is found.
@@ -70,8 +70,8 @@ func (s *seating) real() bool {
 	return false
 }
 
-// open opens the boards of a plan, all or none.
-func (s *seating) open(d *desk, p *harness.Plan, timeout time.Duration) ([]board.Board, error) {
+// open opens the boards of a plan, all or none; in real time when there is a clock.
+func (s *seating) open(d *desk, p *harness.Plan, opt board.Options, clock func() sim.Time) ([]board.Board, error) {
 	var boards []board.Board
 	for i, b := range p.Boards {
 		l, err := s.link(d, b)
@@ -81,7 +81,11 @@ func (s *seating) open(d *desk, p *harness.Plan, timeout time.Duration) ([]board
 			}
 			return nil, fmt.Errorf("board %s: %w", b.Role, err)
 		}
-		boards = append(boards, board.NewClient(l, b, &p.Setup.Bays[i], board.Options{Timeout: timeout}))
+		if clock != nil {
+			boards = append(boards, board.NewTimed(l, b, &p.Setup.Bays[i], opt, clock))
+			continue
+		}
+		boards = append(boards, board.NewClient(l, b, &p.Setup.Bays[i], opt))
 	}
 	return boards, nil
 }

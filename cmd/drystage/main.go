@@ -43,6 +43,7 @@ type desk struct {
 type commands struct {
 	Bench    benchCmd    `cmd:"" help:"Fly scenarios against boards, print the verdicts, write records."`
 	Contract contractCmd `cmd:"" help:"Check that a board speaks the contract, point by point."`
+	Pace     paceCmd     `cmd:"" help:"Measure how well this machine keeps time, for real-time runs."`
 	Lint     lintCmd     `cmd:"" help:"Check files: every finding with file:line:column and a hint."`
 	Schema   schemaCmd   `cmd:"" help:"Print the JSON Schema of a kind of file, for editors."`
 	Show     showCmd     `cmd:"" help:"Judge and report a record again."`

@@ -31,7 +31,7 @@ func flyOn(t testing.TB, plan harness.Plan, address string) *harness.Record {
 	seats, err := seat([]string{address})
 	require.NoError(t, err)
 	d := &desk{ctx: t.Context()}
-	boards, err := seats.open(d, &plan, 5*time.Second)
+	boards, err := seats.open(d, &plan, board.Options{Timeout: 5 * time.Second}, nil)
 	require.NoError(t, err)
 	defer func() {
 		for _, b := range boards {

@@ -11,6 +11,7 @@ import (
 
 	"drystage/harness"
 	"drystage/harness/board"
+	"drystage/harness/clock"
 	"drystage/sim"
 )
 
@@ -18,6 +19,10 @@ import (
 type Pacer interface {
 	// Wait returns when it is time for t, and how late it is.
 	Wait(ctx context.Context, t sim.Time) (late sim.Time, err error)
+	// Pace says how it goes about it, once the run has begun.
+	Pace() harness.Pace
+	// Done gives back what pacing took: a thread, a priority.
+	Done()
 }
 
 // Lockstep paces a run in which the harness's clock is the boards' clock: it never waits.
@@ -26,6 +31,12 @@ type Lockstep struct{}
 // Wait returns at once, unless ctx is done.
 func (Lockstep) Wait(ctx context.Context, _ sim.Time) (sim.Time, error) { return 0, ctx.Err() }
 
+// Pace is the zero Pace.
+func (Lockstep) Pace() harness.Pace { return harness.Pace{} }
+
+// Done does nothing.
+func (Lockstep) Done() {}
+
 // Run flies src against boards, one per bay of rec.Plan in that order, and fills rec. A board that
 // fails ends the run: rec stays incomplete and says why. The error is of ctx only; what a board
 // did wrong is part of the record, not of the error.
@@ -33,8 +44,15 @@ func Run(ctx context.Context, src sim.Source, boards []board.Board, p Pacer, rec
 	if want := len(rec.Plan.Setup.Bays); len(boards) != want {
 		return fmt.Errorf("bench: %d boards for %d bays; give one board per bay", len(boards), want)
 	}
-	l := loop{src: src, boards: boards, pacer: p, rec: rec}
+	paced := p.Pace().RealTime
+	if paced {
+		reserve(rec)
+	}
+	l := loop{src: src, boards: boards, pacer: p, paced: paced, rec: rec}
 	err := l.fly(ctx)
+	rec.Pace = p.Pace()
+	p.Done()
+	clock.Settle(rec)
 	// Some events, such as max_q, are known only after later ones.
 	slices.SortStableFunc(rec.Events, func(a, b sim.Event) int { return cmp.Compare(a.At, b.At) })
 	rec.Health = rec.Health[:0]
@@ -44,10 +62,23 @@ func Run(ctx context.Context, src sim.Source, boards []board.Board, p Pacer, rec
 	return err
 }
 
+// reserve makes room for a whole run, so that none is asked for while a clock counts.
+func reserve(rec *harness.Record) {
+	rate := 0.0
+	for i := range rec.Plan.Setup.Bays {
+		s := &rec.Plan.Setup.Bays[i].Sensors
+		rate = max(rate, s.Accel.Rate, s.Gyro.Rate, s.Baro.Rate, s.GNSS.Rate, s.Battery.Rate)
+	}
+	rec.Reserve(min(int(rate*min(rec.Plan.Setup.Limit.Seconds(), longest)*1.1), 1<<20))
+}
+
+const longest = 600 // s, of a run for which room is made from the start
+
 type loop struct {
 	src    sim.Source
 	boards []board.Board
 	pacer  Pacer
+	paced  bool // in real time, so that lateness counts
 	rec    *harness.Record
 	outs   []sim.Output
 	reply  harness.Reply
@@ -84,7 +115,10 @@ func (l *loop) tick(ctx context.Context, t *sim.Tick) error {
 	if err != nil {
 		return fmt.Errorf("bench: interrupted at %s", t.Now)
 	}
-	keep(l.rec, t, late)
+	keep(l.rec, t)
+	if l.paced {
+		l.rec.Late = append(l.rec.Late, late)
+	}
 	l.outs = l.outs[:0]
 	for i, b := range l.boards {
 		f := &t.Frames[i]
@@ -102,21 +136,16 @@ func (l *loop) tick(ctx context.Context, t *sim.Tick) error {
 func (l *loop) gather(bay int) {
 	for _, o := range l.reply.Outputs {
 		o.Bay = bay
-		l.outs = append(l.outs, o)
-		l.rec.Outputs = append(l.rec.Outputs, harness.Edge{Output: o, Within: l.reply.Within})
+		l.outs = append(l.outs, o.Output)
+		l.rec.Outputs = append(l.rec.Outputs, o)
 	}
+	l.rec.Readings = append(l.rec.Readings, l.reply.Readings...)
 	l.rec.Reports = append(l.rec.Reports, l.reply.Reports...)
 	l.rec.Logs = append(l.rec.Logs, l.reply.Logs...)
 }
 
-func keep(rec *harness.Record, t *sim.Tick, late sim.Time) {
+func keep(rec *harness.Record, t *sim.Tick) {
 	rec.Times = append(rec.Times, t.Now)
-	if late != 0 || len(rec.Late) > 0 {
-		for len(rec.Late) < len(rec.Times)-1 {
-			rec.Late = append(rec.Late, 0)
-		}
-		rec.Late = append(rec.Late, late)
-	}
 	rec.Active = append(rec.Active, t.Active)
 	rec.States = append(rec.States, t.States...)
 	rec.Frames = append(rec.Frames, t.Frames...)

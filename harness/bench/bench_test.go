@@ -39,8 +39,7 @@ var errHung = errors.New("board: silent")
 
 func (b *scriptBoard) Exchange(_ context.Context, f *sim.Frame, r *harness.Reply) error {
 	if f.Now == b.on {
-		r.Outputs = append(r.Outputs, sim.Output{Channel: 1, On: true, At: f.Now})
-		r.Within = 3 * sim.Millisecond
+		r.Outputs = append(r.Outputs, harness.Edge{Output: sim.Output{Channel: 1, On: true, At: f.Now}, Within: 3 * sim.Millisecond})
 	}
 	if f.Now == b.broken {
 		return errHung

@@ -111,11 +111,7 @@ func (c *Client) take(m contract.Frame, want contract.Code, r *harness.Reply, f 
 	case contract.CodeReport:
 		return false, c.report(m.Payload, f, r)
 	case contract.CodeLog:
-		var l contract.Log
-		if err := l.Decode(m.Payload); err != nil {
-			return false, err
-		}
-		r.Logs = append(r.Logs, harness.Log{Bay: f.Bay, At: contract.FromMicros(l.Time), Text: contract.Text(l.Text)})
+		return false, c.log(m.Payload, f, r)
 	}
 	return false, nil
 }
@@ -147,5 +143,14 @@ func (c *Client) report(p []byte, f *sim.Frame, r *harness.Reply) error {
 	}
 	r.Reports = append(r.Reports, harness.Report{Bay: f.Bay, At: contract.FromMicros(m.Time), Phase: m.Phase,
 		Height: contract.FromMilli(m.Height), Speed: contract.FromMilli(m.Speed), Apogee: contract.FromMilli(m.Apogee)})
+	return nil
+}
+
+func (c *Client) log(p []byte, f *sim.Frame, r *harness.Reply) error {
+	var l contract.Log
+	if err := l.Decode(p); err != nil {
+		return err
+	}
+	r.Logs = append(r.Logs, harness.Log{Bay: f.Bay, At: contract.FromMicros(l.Time), Text: contract.Text(l.Text)})
 	return nil
 }

@@ -46,7 +46,7 @@ func TestCheckFindsLiars(t *testing.T) {
 	edge := func(on bool, at sim.Time) func(*sim.Frame, *harness.Reply) {
 		return func(f *sim.Frame, r *harness.Reply) {
 			if f.Now == at {
-				r.Outputs = append(r.Outputs, sim.Output{Channel: 2, On: on, At: at})
+				r.Outputs = append(r.Outputs, harness.Edge{Output: sim.Output{Channel: 2, On: on, At: at}})
 			}
 		}
 	}
@@ -59,7 +59,7 @@ func TestCheckFindsLiars(t *testing.T) {
 		{&liar{Board: good(), twist: edge(true, 50*sim.Millisecond)}, "stays on while the supply is off"},
 		{&liar{Board: good(), twist: func(f *sim.Frame, r *harness.Reply) {
 			if f.Now == 300*sim.Millisecond {
-				r.Outputs = append(r.Outputs, sim.Output{Channel: 2, On: true, At: 0})
+				r.Outputs = append(r.Outputs, harness.Edge{Output: sim.Output{Channel: 2, On: true, At: 0}})
 			}
 		}}, "out of order"},
 		{&liar{Board: good(), eager: true}, "not due was sent"},

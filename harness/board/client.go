@@ -35,7 +35,8 @@ type Client struct {
 	bay     *sim.Bay
 	sets    []harness.Setting
 	opt     Options
-	within  sim.Time
+	mode    uint8 // of the contract
+	mark    func(*harness.Edge)
 
 	enc contract.Encoder
 	dec *contract.Decoder
@@ -70,8 +71,10 @@ func NewClient(l link.Link, b harness.Board, bay *sim.Bay, opt Options) *Client 
 	if opt.Timeout <= 0 {
 		opt.Timeout = DefaultTimeout
 	}
-	return &Client{link: l, instant: link.Instant(l), role: b.Role, bay: bay, sets: b.Settings, opt: opt,
-		within: Within(&bay.Sensors), dec: contract.NewDecoder(contract.FromBoard), buf: make([]byte, 4096)}
+	within := Within(&bay.Sensors)
+	return &Client{link: l, instant: link.Instant(l), role: b.Role, bay: bay, sets: b.Settings, opt: opt, mode: contract.Lockstep,
+		mark: func(e *harness.Edge) { e.Within = within },
+		dec:  contract.NewDecoder(contract.FromBoard), buf: make([]byte, 4096)}
 }
 
 // Within is the expanded uncertainty (k = 2) of the time of an edge in lockstep. The board could
@@ -91,7 +94,6 @@ func Within(s *sim.Sensors) sim.Time {
 // not due send nothing. While the frame says that the supply is off, the board was told to restart
 // and hears nothing. An edge's time is the frame's: from then on the flight feels it.
 func (c *Client) Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) error {
-	r.Within = c.within
 	if c.failed == nil && c.isClosed {
 		c.failed = fmt.Errorf("board: %w; open it anew", ErrClosed)
 	}
@@ -142,12 +144,20 @@ func (c *Client) supplyOff(f *sim.Frame, r *harness.Reply) error {
 	return c.send()
 }
 
-// tick sends the samples of one instant and TICK in one write, and waits for DONE.
-func (c *Client) tick(ctx context.Context, f *sim.Frame, r *harness.Reply) error {
+// takes says whether the board can take what a frame holds.
+func (c *Client) takes(f *sim.Frame) error {
 	if f.Commands != 0 && c.welcome.Capabilities&contract.CanCommands == 0 {
 		return fmt.Errorf("%w: an operator's command is due, and it takes none", ErrUnable)
 	}
-	c.out = c.compose(c.out[:0], f)
+	return nil
+}
+
+// tick sends the samples of one instant and TICK in one write, and waits for DONE.
+func (c *Client) tick(ctx context.Context, f *sim.Frame, r *harness.Reply) error {
+	if err := c.takes(f); err != nil {
+		return err
+	}
+	c.out = c.enc.Tick(c.samples(c.out[:0], f), &contract.Tick{Time: c.now})
 	if err := c.send(); err != nil {
 		return err
 	}
@@ -171,7 +181,8 @@ func (c *Client) tick(ctx context.Context, f *sim.Frame, r *harness.Reply) error
 	return nil
 }
 
-func (c *Client) compose(out []byte, f *sim.Frame) []byte {
+// samples appends the frames of all that is fresh at one instant.
+func (c *Client) samples(out []byte, f *sim.Frame) []byte {
 	if f.Has&(sim.HasAccel|sim.HasGyro) != 0 {
 		m := contract.IMUOf(f)
 		out = c.enc.IMU(out, &m)
@@ -193,7 +204,7 @@ func (c *Client) compose(out []byte, f *sim.Frame) []byte {
 			out = c.enc.Command(out, &contract.Command{Time: c.now, Command: word})
 		}
 	}
-	return c.enc.Tick(out, &contract.Tick{Time: c.now})
+	return out
 }
 
 func (c *Client) send() error {

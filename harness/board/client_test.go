@@ -33,6 +33,14 @@ func TestHonestBoardKeepsTheLaws(t *testing.T) {
 	require.NoError(t, boardtest.Check(client(linktest.OneByte(memory(boardtest.None)))), "byte by byte")
 }
 
+// bare gives edges without what their times rest on.
+func bare(es []harness.Edge) (outs []sim.Output) {
+	for _, e := range es {
+		outs = append(outs, e.Output)
+	}
+	return outs
+}
+
 func TestHonestSession(t *testing.T) {
 	c := client(memory(boardtest.None))
 	all, err := boardtest.Fly(t.Context(), c)
@@ -40,7 +48,8 @@ func TestHonestSession(t *testing.T) {
 	assert.Equal(t, []sim.Output{
 		{Channel: 1, On: true, At: 200 * sim.Millisecond},
 		{Channel: 1, On: false, At: 220 * sim.Millisecond}, // its supply fails
-	}, all.Outputs)
+	}, bare(all.Outputs))
+	assert.Equal(t, board.Within(&boardtest.Bay().Sensors), all.Outputs[0].Within)
 	assert.Len(t, all.Reports, 36)
 	assert.Equal(t, "pad", all.Reports[7].PhaseText())
 	assert.Equal(t, 70*sim.Millisecond, all.Reports[7].At)
@@ -221,13 +230,13 @@ func TestWhatABoardMayTell(t *testing.T) {
 		{"on and off within one instant are two edges", func(e *contract.Encoder, out []byte) []byte {
 			return e.Output(e.Output(out, &contract.Output{Channel: 2, On: 1}), &contract.Output{Channel: 2})
 		}, func(t *testing.T, r *harness.Reply, h harness.Health) {
-			assert.Equal(t, []sim.Output{{Channel: 2, On: true}, {Channel: 2}}, r.Outputs)
+			assert.Equal(t, []sim.Output{{Channel: 2, On: true}, {Channel: 2}}, bare(r.Outputs))
 			assert.Equal(t, 1, h.Unarmed, "and nobody has armed it")
 		}},
 		{"an edge that DONE denies is taken back and counted", func(e *contract.Encoder, out []byte) []byte {
 			return e.Output(out, &contract.Output{Channel: 2, On: 1})
 		}, func(t *testing.T, r *harness.Reply, h harness.Health) {
-			assert.Equal(t, []sim.Output{{Channel: 2, On: true}, {Channel: 2}}, r.Outputs)
+			assert.Equal(t, []sim.Output{{Channel: 2, On: true}, {Channel: 2}}, bare(r.Outputs))
 			assert.Equal(t, 1, h.Lost)
 		}},
 		{"continuity and a late SYNCED are nobody's matter here", func(e *contract.Encoder, out []byte) []byte {

@@ -81,7 +81,7 @@ func (c *Client) hello(ctx context.Context, f *sim.Frame, r *harness.Reply) erro
 
 func (c *Client) greeting() contract.Hello {
 	s := &c.bay.Sensors
-	m := contract.Hello{Version: contract.Version, Mode: contract.Lockstep, Nonce: c.nonce(), Time: c.now,
+	m := contract.Hello{Version: contract.Version, Mode: c.mode, Nonce: c.nonce(), Time: c.now,
 		IMUHz: hertz[uint16](max(s.Accel.Rate, s.Gyro.Rate)), BaroHz: hertz[uint16](s.Baro.Rate),
 		GNSSHz: hertz[uint8](s.GNSS.Rate), BatteryHz: hertz[uint8](s.Battery.Rate)}
 	contract.PutText(m.Role[:], c.role)
@@ -123,8 +123,10 @@ func (c *Client) check() error {
 	switch {
 	case w.Version != contract.Version:
 		return fmt.Errorf("%w: %d, wanted %d; flash a firmware of this version", ErrVersion, w.Version, contract.Version)
-	case w.Capabilities&contract.CanLockstep == 0:
-		return fmt.Errorf("%w: its clock can't be driven (lockstep)", ErrUnable)
+	case c.mode == contract.Lockstep && w.Capabilities&contract.CanLockstep == 0:
+		return fmt.Errorf("%w: its clock can't be driven (lockstep); fly it in real time", ErrUnable)
+	case c.mode == contract.RealTime && w.Capabilities&contract.CanRealTime == 0:
+		return fmt.Errorf("%w: it has no clock of its own (real time); fly it in lockstep", ErrUnable)
 	case w.Channels > contract.MaxChannels:
 		return fmt.Errorf("%w: it claims %d outputs, at most %d can be told apart", ErrChannel, w.Channels, contract.MaxChannels)
 	case len(c.sets) > 0 && w.Capabilities&contract.CanSettings == 0:
@@ -140,14 +142,7 @@ func (c *Client) check() error {
 
 // set makes one setting, and compares what the board says that it now is.
 func (c *Client) set(ctx context.Context, s harness.Setting, f *sim.Frame, r *harness.Reply) error {
-	m := contract.Setting{Value: contract.Milli(s.Value)}
-	if len(s.Name) > len(m.Name) || !(math.Abs(s.Value*1e3) <= math.MaxInt32) {
-		return fmt.Errorf("%w: %s = %g does not fit the contract: names up to %d bytes, values up to %d",
-			ErrSetting, s.Name, s.Value, len(m.Name), math.MaxInt32/1000)
-	}
-	contract.PutText(m.Name[:], s.Name)
-	c.out = c.enc.Setting(c.out[:0], &m)
-	if err := c.send(); err != nil {
+	if err := c.ask(s); err != nil {
 		return err
 	}
 	p, err := c.await(ctx, contract.CodeAccept, c.opt.Timeout, r, f)
@@ -157,17 +152,34 @@ func (c *Client) set(ctx context.Context, s harness.Setting, f *sim.Frame, r *ha
 		}
 		return fmt.Errorf("SETTING %s: %w", s.Name, err)
 	}
+	return accepted(s, p)
+}
+
+// ask sends one setting.
+func (c *Client) ask(s harness.Setting) error {
+	m := contract.Setting{Value: contract.Milli(s.Value)}
+	if len(s.Name) > len(m.Name) || !(math.Abs(s.Value*1e3) <= math.MaxInt32) {
+		return fmt.Errorf("%w: %s = %g does not fit the contract: names up to %d bytes, values up to %d",
+			ErrSetting, s.Name, s.Value, len(m.Name), math.MaxInt32/1000)
+	}
+	contract.PutText(m.Name[:], s.Name)
+	c.out = c.enc.Setting(c.out[:0], &m)
+	return c.send()
+}
+
+// accepted compares ACCEPT with the setting that was sent.
+func accepted(s harness.Setting, p []byte) error {
 	var a contract.Accept
 	if err := a.Decode(p); err != nil {
 		return err
 	}
-	switch {
-	case a.Name != m.Name:
+	switch value := contract.Milli(s.Value); {
+	case contract.Text(a.Name[:]) != s.Name:
 		return fmt.Errorf("%w: %s was sent, the board answers for %q", ErrSetting, s.Name, contract.Text(a.Name[:]))
 	case a.Known == 0:
 		return fmt.Errorf("%w: the board does not know %s; look at the names in its documentation", ErrSetting, s.Name)
-	case a.Value != m.Value:
-		return fmt.Errorf("%w: %s = %g was sent, the board made it %g", ErrSetting, s.Name, contract.FromMilli(m.Value), contract.FromMilli(a.Value))
+	case a.Value != value:
+		return fmt.Errorf("%w: %s = %g was sent, the board made it %g", ErrSetting, s.Name, contract.FromMilli(value), contract.FromMilli(a.Value))
 	}
 	return nil
 }

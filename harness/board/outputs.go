@@ -35,7 +35,9 @@ func (c *Client) edge(channel int, on bool, f *sim.Frame, r *harness.Reply) {
 	if on {
 		c.lights++
 	}
-	r.Outputs = append(r.Outputs, sim.Output{Bay: f.Bay, Channel: channel, On: on, At: f.Now})
+	e := harness.Edge{Output: sim.Output{Bay: f.Bay, Channel: channel, On: on, At: f.Now}}
+	c.mark(&e)
+	r.Outputs = append(r.Outputs, e)
 }
 
 // settle compares the edges with what DONE says is on, and believes DONE. A difference means that

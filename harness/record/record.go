@@ -48,6 +48,9 @@ type head struct {
 	Cause    string
 	Ticks    int
 	Late     bool
+	Pace     harness.Pace           `json:",omitzero"`
+	Readings []harness.ClockReading `json:",omitempty"`
+	Clocks   []harness.BoardClock   `json:",omitempty"`
 }
 
 // Write writes a record. It refuses what Read would refuse, and a plan with a number that is not
@@ -55,7 +58,7 @@ type head struct {
 func Write(w io.Writer, rec *harness.Record) error {
 	top := head{
 		rec.Plan, rec.Made, rec.Events, rec.Outputs, rec.Reports, rec.Logs, rec.Health, rec.Complete, rec.Cause,
-		rec.Ticks(), len(rec.Late) > 0,
+		rec.Ticks(), len(rec.Late) > 0, rec.Pace, rec.Readings, rec.Clocks,
 	}
 	if err := errors.Join(top.check(), whole(rec)); err != nil {
 		return fmt.Errorf("record: %w", err)
@@ -175,7 +178,7 @@ func (in *reader) read(rec *harness.Record) error {
 	}
 	*rec = harness.Record{
 		Plan: h.Plan, Made: h.Made, Events: h.Events, Outputs: h.Outputs, Reports: h.Reports, Logs: h.Logs,
-		Health: h.Health, Complete: h.Complete, Cause: h.Cause,
+		Health: h.Health, Complete: h.Complete, Cause: h.Cause, Pace: h.Pace, Readings: h.Readings, Clocks: h.Clocks,
 	}
 	return in.ticks(rec, &h)
 }

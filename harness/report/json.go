@@ -43,6 +43,32 @@ type scenarioJSON struct {
 	Answer   string        `json:"answer"`
 	Findings []findingJSON `json:"findings"`
 	Boards   []healthJSON  `json:"boards"`
+	Timing   *timingJSON   `json:"timing,omitempty"`
+}
+
+// timingJSON is of a real-time run; times are in seconds.
+type timingJSON struct {
+	How    string      `json:"how"`
+	Frames int         `json:"instants"`
+	Limit  float64     `json:"late_limit_s"`
+	P50    float64     `json:"late_p50_s"`
+	P99    float64     `json:"late_p99_s"`
+	P999   float64     `json:"late_p999_s"`
+	Most   float64     `json:"late_most_s"`
+	Over   int         `json:"over_limit"`
+	Clocks []clockJSON `json:"clocks"`
+}
+
+type clockJSON struct {
+	Board    int     `json:"board"`
+	Life     int     `json:"life"`
+	Readings int     `json:"readings"`
+	Used     int     `json:"used"`
+	Delay    float64 `json:"shortest_delay_s"`
+	Offset   float64 `json:"offset_s"`
+	Drift    float64 `json:"drift"`
+	Within   float64 `json:"within_s"`
+	Trouble  string  `json:"trouble,omitempty"`
 }
 
 type findingJSON struct {
@@ -107,6 +133,12 @@ func scenario(v *harness.Verdict) scenarioJSON {
 	}
 	for _, h := range v.Boards {
 		s.Boards = append(s.Boards, healthJSON{h.Name, h.Boots, h.Unasked, h.Bad, h.Lost, h.BoardBad, h.BoardLost, h.Unarmed, h.RoundTrips})
+	}
+	if t := &v.Timing; t.RealTime {
+		s.Timing = &timingJSON{t.How, t.Frames, t.Limit.Seconds(), t.P50.Seconds(), t.P99.Seconds(), t.P999.Seconds(), t.Most.Seconds(), t.Over, []clockJSON{}}
+		for _, c := range v.Clocks {
+			s.Timing.Clocks = append(s.Timing.Clocks, clockJSON{c.Bay + 1, c.Life, c.Readings, c.Used, c.Delay.Seconds(), c.Offset.Seconds(), c.Drift, c.Within.Seconds(), c.Trouble})
+		}
 	}
 	return s
 }

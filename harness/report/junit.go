@@ -90,6 +90,12 @@ func suite(v *harness.Verdict, opt *Options) suiteXML {
 		Properties: []propertyXML{{"file", clean(v.File)}, {"seed", fmt.Sprint(v.Seed)}, {"digest", clean(v.Digest)}, {"verdict", v.Answer.String()}},
 		Out:        clean(v.Title + "\nrepeat: " + repeat(v, opt)),
 	}
+	if v.Timing.RealTime {
+		s.Properties = append(s.Properties, propertyXML{"real_time", clean(lateness(&v.Timing))}, propertyXML{"pacing", clean(v.Timing.How)})
+		for _, c := range v.Clocks {
+			s.Properties = append(s.Properties, propertyXML{"clock", clean(boardClock(v, &c))})
+		}
+	}
 	for i := range fs {
 		f := &fs[i]
 		c := caseXML{Name: clean(f.Text), Class: clean(v.Name), Time: seconds(0)}

@@ -28,6 +28,7 @@ func Terminal(w io.Writer, vs []harness.Verdict, opt Options) error {
 			p.trouble(&vs[i])
 		}
 	}
+	p.timing(vs)
 	p.line("")
 	p.line("%s: %s", plural(len(vs), "scenario"), count(vs))
 	return p.w.Flush()

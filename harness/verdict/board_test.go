@@ -74,7 +74,13 @@ func TestDoubts(t *testing.T) {
 		{"edges while not armed", change(func(r *harness.Record) { r.Health[0].Unarmed = 2 }), "sustainer: outputs stay still while it says that it is not armed", "2 edges"},
 		{"restarts that no expectation judges", change(func(r *harness.Record) { r.Health[0].Unasked = 2 }), "sustainer: the board does not restart by itself", "2 times"},
 		{"no health", change(func(r *harness.Record) { r.Health = nil }), "sustainer: the link is whole", "nothing is on record"},
-		{"late frames", change(func(r *harness.Record) { r.Late = []sim.Time{0, 10 * ms, 11 * ms, 30 * ms} }), "frames leave in time", "2 ticks left more than one sample period of 0.010 s late, at most 0.030 s"},
+		{"late frames", change(func(r *harness.Record) { paced(r, 10*ms, 11*ms, 30*ms) }), "frames leave in time", "2 ticks left more than 0.010 s late, at most 0.030 s"},
+		{"lateness for some frames only", change(func(r *harness.Record) { paced(r); r.Late = r.Late[1:] }), "frames leave in time", "of 2000 of 2001 ticks"},
+		{"a clock that could not be fitted", change(func(r *harness.Record) {
+			paced(r)
+			r.Clocks = []harness.BoardClock{{Life: 1, Trouble: "clock: too few answers"}}
+			r.Outputs = []harness.Edge{{Output: sim.Output{Channel: 9, On: true, At: s(5)}, Life: 1}}
+		}), "sustainer: its clock can be fitted", "too few answers; 1 edge"},
 	} {
 		t.Run(c.reason, func(t *testing.T) {
 			v := verdict.Judge(c.rec)
@@ -90,6 +96,28 @@ func TestDoubts(t *testing.T) {
 	fired := fault(sim.Fault{Kind: sim.Spike, Part: sim.PartBaro})
 	fired.Active[5] = 1
 	assert.Equal(t, harness.Pass, verdict.Judge(fired).Answer, "a fault that changed something leaves no doubt")
+}
+
+// paced makes a real-time record whose first frames left late by some times and all others at once.
+func paced(r *harness.Record, late ...sim.Time) {
+	r.Pace = harness.Pace{RealTime: true, Limit: 10 * ms}
+	r.Late = make([]sim.Time, len(r.Times))
+	copy(r.Late, late)
+}
+
+func TestTiming(t *testing.T) {
+	rec := flight(never())
+	paced(rec)
+	for i := range rec.Late { // 2001 of them, in no order
+		rec.Late[i] = sim.Time(i*7%2001) * sim.Microsecond
+	}
+	got := verdict.Judge(rec).Timing
+	assert.Equal(t, harness.Timing{Pace: rec.Pace, Frames: 2001, P50: 1000 * sim.Microsecond, P99: 1980 * sim.Microsecond,
+		P999: 1998 * sim.Microsecond, Most: 2000 * sim.Microsecond}, got)
+	assert.Equal(t, harness.Pass, verdict.Judge(rec).Answer)
+	rec.Clocks = []harness.BoardClock{{Trouble: "clock: too few answers"}, {Bay: 7, Trouble: "of no board"}}
+	assert.Equal(t, harness.Pass, verdict.Judge(rec).Answer, "a clock that no edge needs leaves no doubt")
+	assert.Zero(t, verdict.Judge(flight(never())).Timing, "lockstep has no lateness")
 }
 
 func TestADoubtDoesNotSaveABoardThatFailed(t *testing.T) {

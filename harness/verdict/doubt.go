@@ -2,7 +2,6 @@ package verdict
 
 import (
 	"fmt"
-	"math"
 
 	"drystage/harness"
 	"drystage/sim"
@@ -34,6 +33,7 @@ func (j *judge) doubts() []harness.Finding {
 	if text := j.late(); text != "" {
 		doubt("frames leave in time", text)
 	}
+	j.clocks(doubt)
 	for i, b := range j.rec.Plan.Setup.Bays {
 		if i >= len(j.rec.Health) {
 			doubt(b.Name+": the link is whole", "nothing is on record of this board's health")
@@ -74,29 +74,6 @@ func (j *judge) cause() string {
 		return "no cause is on record"
 	}
 	return j.rec.Cause
-}
-
-// late tells of frames that left so late that the fastest sensor already owed its next sample.
-func (j *judge) late() string {
-	rate := 0.0
-	for i := range j.rec.Plan.Setup.Bays {
-		s := &j.rec.Plan.Setup.Bays[i].Sensors
-		rate = max(rate, s.Accel.Rate, s.Gyro.Rate, s.Baro.Rate, s.GNSS.Rate, s.Battery.Rate)
-	}
-	if rate <= 0 || math.IsNaN(rate) {
-		return ""
-	}
-	n, most, period := 0, sim.Time(0), sim.Seconds(1/rate)
-	for _, l := range j.rec.Late {
-		if l > period {
-			n++
-			most = max(most, l)
-		}
-	}
-	if n == 0 {
-		return ""
-	}
-	return fmt.Sprintf("%s left more than one sample period of %s late, at most %s", count(n, "tick"), span(period), span(most))
 }
 
 // fault describes a fault simply.

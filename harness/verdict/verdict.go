@@ -21,7 +21,7 @@ func Judge(rec *harness.Record) harness.Verdict {
 	p := &rec.Plan
 	v := harness.Verdict{
 		Name: p.Name, Title: p.Title, Seed: p.Setup.Seed, File: p.File, Digest: p.Digest,
-		Boards: slices.Clone(rec.Health),
+		Boards: slices.Clone(rec.Health), Timing: timing(rec), Clocks: slices.Clone(rec.Clocks),
 	}
 	j := judge{rec: rec, flaw: flaw(rec)}
 	if n := len(rec.Times); n > 0 {

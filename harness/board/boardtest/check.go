@@ -52,7 +52,7 @@ func Fly(ctx context.Context, b board.Board) (all harness.Reply, err error) {
 		r.Reset()
 		err = b.Exchange(ctx, f, &r)
 		all.Outputs, all.Reports, all.Logs = append(all.Outputs, r.Outputs...), append(all.Reports, r.Reports...), append(all.Logs, r.Logs...)
-		if all.Within = r.Within; err != nil {
+		if err != nil {
 			return all, err
 		}
 	}
@@ -75,8 +75,8 @@ func Check(b board.Board) error {
 }
 
 // Edges proves that edges come in order of time and switch to and fro.
-func Edges(outs []sim.Output) error {
-	if !slices.IsSortedFunc(outs, func(a, b sim.Output) int { return cmp.Compare(a.At, b.At) }) {
+func Edges(outs []harness.Edge) error {
+	if !slices.IsSortedFunc(outs, func(a, b harness.Edge) int { return cmp.Compare(a.At, b.At) }) {
 		return fmt.Errorf("edges out of order: %v", outs)
 	}
 	on := map[int]bool{}
@@ -90,7 +90,7 @@ func Edges(outs []sim.Output) error {
 }
 
 // dark proves that nothing is on while the session's supply is off.
-func dark(outs []sim.Output) error {
+func dark(outs []harness.Edge) error {
 	on := 0
 	for _, o := range outs {
 		switch {

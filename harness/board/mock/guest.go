@@ -21,6 +21,8 @@ type Guest struct {
 	boots     uint16
 	listening bool // HELLO has come since power-up
 	realTime  bool
+	clock     func() int64 // us since any start; nil: in real time, too, the board goes by what it is told
+	base      int64        // of clock, at time 0 of the run
 }
 
 // New gives a board that has just been switched on, with a defect by name; the empty name is the
@@ -41,7 +43,36 @@ func (g *Guest) powerUp() {
 	g.dec = contract.NewDecoder(contract.FromHost)
 	g.say.enc = contract.Encoder{}
 	g.ram = computer{}
-	g.listening = false
+	g.listening, g.realTime, g.say.own = false, false, nil
+}
+
+// own is what the board's own clock reads, in us of the run.
+func (g *Guest) own() int64 { return g.clock() - g.base }
+
+// lag is how far behind its own clock the board decides when no sample comes: the next may be
+// under way.
+const lag = 10_000 // us
+
+// Pass lets time pass without a byte, in real time. It appends what the board says to out.
+func (g *Guest) Pass(out []byte) []byte {
+	if !g.listening || !g.realTime || g.clock == nil || g.own()-lag <= g.ram.now {
+		return out
+	}
+	g.say.out = out
+	g.ram.advance(g.own() - lag)
+	out, g.say.out = g.say.out, nil
+	return out
+}
+
+// Silence is for a line on which nothing has come for too long: all outputs go off.
+func (g *Guest) Silence(out []byte) []byte {
+	if !g.listening {
+		return out
+	}
+	g.say.out = out
+	g.ram.dark()
+	out, g.say.out = g.say.out, nil
+	return out
 }
 
 // Feed takes bytes from the host and appends the answer to out. Bytes of a frame that isn't whole
@@ -139,7 +170,10 @@ func (g *Guest) hello(p []byte) {
 		g.welcome(m.Nonce)
 		return
 	}
-	g.realTime = m.Mode == contract.RealTime
+	if g.realTime = m.Mode == contract.RealTime; g.realTime && g.clock != nil {
+		g.base = g.clock() - int64(m.Time)
+		g.say.own = g.own
+	}
 	if !g.mem.valid || int64(m.Time) < g.mem.clock {
 		g.mem = memory{}
 	}
@@ -216,15 +250,15 @@ func (g *Guest) tick(p []byte) {
 	g.say.out = g.say.enc.Done(g.say.out, &d)
 }
 
-// sync answers with the board's clock, which is what the host last said: this board has none.
+// sync answers with the board's clock; without one, that is what the host last said.
 func (g *Guest) sync(p []byte) {
 	var m contract.Sync
 	if m.Decode(p) != nil {
 		return
 	}
-	if g.realTime {
+	if g.realTime && g.clock == nil {
 		g.ram.advance(int64(m.Time))
 	}
-	s := contract.Synced{Time: m.Time, BoardTime: uint32(g.ram.now)}
+	s := contract.Synced{Time: m.Time, BoardTime: g.say.stamp(g.ram.now)}
 	g.say.out = g.say.enc.Synced(g.say.out, &s)
 }

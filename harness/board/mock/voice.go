@@ -11,10 +11,18 @@ type voice struct {
 	enc  contract.Encoder
 	out  []byte
 	line [contract.MaxTail]byte
+	own  func() int64 // the board's own clock, in real time; nil: what it decides by
+}
+
+func (v *voice) stamp(now int64) uint32 {
+	if v.own != nil {
+		now = v.own()
+	}
+	return uint32(now)
 }
 
 func (v *voice) output(now int64, channel int, on bool) {
-	m := contract.Output{Time: uint32(now), Channel: uint8(channel)}
+	m := contract.Output{Time: v.stamp(now), Channel: uint8(channel)}
 	if on {
 		m.On = 1
 	}
@@ -22,17 +30,17 @@ func (v *voice) output(now int64, channel int, on bool) {
 }
 
 func (v *voice) log(now int64, text string) {
-	v.out = v.enc.Log(v.out, &contract.Log{Time: uint32(now), Text: append(v.line[:0], text...)})
+	v.out = v.enc.Log(v.out, &contract.Log{Time: v.stamp(now), Text: append(v.line[:0], text...)})
 }
 
 // logf logs a number between two texts.
 func (v *voice) logf(now int64, before string, n int64, after string) {
 	b := append(v.line[:0], before...)
 	b = append(strconv.AppendInt(b, n, 10), after...)
-	v.out = v.enc.Log(v.out, &contract.Log{Time: uint32(now), Text: b})
+	v.out = v.enc.Log(v.out, &contract.Log{Time: v.stamp(now), Text: b})
 }
 
 func (v *voice) report(now int64, p phase, h, s, top float64) {
-	m := contract.Report{Time: uint32(now), Phase: phaseNames[p], Height: thousandths(h), Speed: thousandths(s), Apogee: thousandths(top)}
+	m := contract.Report{Time: v.stamp(now), Phase: phaseNames[p], Height: thousandths(h), Speed: thousandths(s), Apogee: thousandths(top)}
 	v.out = v.enc.Report(v.out, &m)
 }

@@ -1,0 +1,118 @@
+package main
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"drystage/harness/bench"
+	"drystage/sim"
+)
+
+// paceCmd measures how well this machine keeps time, before a real-time run depends on it.
+type paceCmd struct {
+	Rate  int           `default:"1000" help:"Deadlines per second."`
+	For   time.Duration `default:"10s" help:"How long each way is measured."`
+	Spin  time.Duration `default:"50us" help:"The last part of each wait is spent awake."`
+	Quiet bool          `short:"q" help:"Only our own ways, without the C loop for comparison."`
+}
+
+// Help is what the command's own help says below its first line.
+func (c *paceCmd) Help() string {
+	return "Each way waits for absolute deadlines and is measured by how late it is awake again. Where cyclictest is " +
+		"installed (Debian: rt-tests), its loop in C is measured in turn on the same machine. Nothing is sent to any board."
+}
+
+// measured is one way of keeping time.
+type measured struct {
+	way  string
+	late []time.Duration // sorted
+	busy float64         // share of one core
+	note string
+}
+
+// Run measures each way in turn.
+func (c *paceCmd) Run(d *desk) error {
+	if c.Rate < 1 || c.Rate > 20000 || c.For < 100*time.Millisecond || c.Spin < 0 {
+		return wrongUse("pace: wanted --rate 1 to 20000, --for at least 100ms, and --spin not below 0")
+	}
+	ways := []func(*desk) (measured, error){c.own(false), c.loop(true), c.own(true), c.loop(false)}
+	if c.Quiet {
+		ways = []func(*desk) (measured, error){c.own(false), c.own(true)}
+	}
+	fmt.Fprintf(d.out, "%d deadlines per second, %s each; lateness in microseconds\n\n", c.Rate, c.For)
+	fmt.Fprintf(d.out, "%-34s %8s %8s %8s %8s  %s\n", "way", "p50", "p99", "p99.9", "most", "of a core")
+	for _, way := range ways {
+		m, err := way(d)
+		if err != nil {
+			return err
+		}
+		m.print(d)
+	}
+	return nil
+}
+
+func (m *measured) print(d *desk) {
+	if len(m.late) == 0 {
+		fmt.Fprintf(d.out, "%-34s %s\n", m.way, m.note)
+		return
+	}
+	at := func(thousandths int) int64 {
+		return m.late[max((len(m.late)*thousandths+999)/1000-1, 0)].Microseconds()
+	}
+	fmt.Fprintf(d.out, "%-34s %8d %8d %8d %8d  %.1f %%\n", m.way, at(500), at(990), at(999), at(1000), m.busy*100)
+	if m.note != "" {
+		fmt.Fprintf(d.out, "  %s\n", m.note)
+	}
+}
+
+// own measures this program's own pacing.
+func (c *paceCmd) own(ordinary bool) func(*desk) (measured, error) {
+	return func(d *desk) (measured, error) {
+		spin := sim.Time(c.Spin)
+		if spin == 0 {
+			spin = -1
+		}
+		p := bench.NewRealTime(bench.RealTimeOptions{Spin: spin, Ordinary: ordinary})
+		defer p.Done()
+		m := measured{way: "drystage, real-time priority", late: make([]time.Duration, 0, int(c.For.Seconds()*float64(c.Rate)))}
+		if ordinary {
+			m.way = "drystage, ordinary"
+		}
+		period := sim.Second / sim.Time(c.Rate)
+		if _, err := p.Wait(d.ctx, 0); err != nil {
+			return m, status{unsure, err}
+		}
+		busy := busySince(0)
+		for k := 1; k <= cap(m.late); k++ {
+			late, err := p.Wait(d.ctx, sim.Time(k)*period)
+			if err != nil {
+				return m, status{unsure, fmt.Errorf("interrupted after %d deadlines", k-1)}
+			}
+			m.late = append(m.late, time.Duration(late))
+		}
+		m.busy = busySince(busy).Seconds() / c.For.Seconds()
+		m.note = p.Pace().How
+		slices.Sort(m.late)
+		return m, nil
+	}
+}
+
+// histogram reads cyclictest's: lines of microseconds and how often.
+func histogram(text string) (late []time.Duration, over int) {
+	for line := range strings.Lines(text) {
+		var us, n int
+		if k, _ := fmt.Sscanf(line, "%d %d", &us, &n); k == 2 {
+			late = append(late, slices.Repeat([]time.Duration{time.Duration(us) * time.Microsecond}, n)...)
+		}
+		_, _ = fmt.Sscanf(line, "# Histogram Overflows: %d", &over)
+		if n := 0; strings.HasPrefix(line, "# Max Latencies:") {
+			if _, err := fmt.Sscanf(line, "# Max Latencies: %d", &n); err == nil && over > 0 {
+				late = append(late, slices.Repeat([]time.Duration{time.Duration(n) * time.Microsecond}, over)...)
+			}
+		}
+	}
+	slices.Sort(late)
+	return late, over
+}

@@ -1,0 +1,156 @@
+package board
+
+import (
+	"fmt"
+	"math"
+
+	"drystage/harness"
+	"drystage/harness/contract"
+	"drystage/sim"
+)
+
+// farthest is how far a board's stamp may lie from the bench's time before its clock is not
+// counting the run at all.
+const farthest = 60 * sim.Second
+
+// take acts on one frame of a board in real time.
+func (t *Timed) take(m contract.Frame, f *sim.Frame, r *harness.Reply) error {
+	if m.Code == contract.CodeWelcome {
+		return t.greeted(m.Payload, f, r)
+	}
+	if t.phase == settling && m.Code == contract.CodeAccept {
+		return t.accepted(m.Payload)
+	}
+	if t.phase != flying && t.phase != settling {
+		return nil // of another life
+	}
+	c := t.c
+	switch m.Code {
+	case contract.CodeOutput:
+		return t.output(m.Payload, f, r)
+	case contract.CodeReport:
+		return c.report(m.Payload, f, r)
+	case contract.CodeLog:
+		return c.log(m.Payload, f, r)
+	case contract.CodeSynced:
+		return t.synced(m.Payload, f, r)
+	case contract.CodeDone:
+		var d contract.Done
+		if err := d.Decode(m.Payload); err != nil {
+			return err
+		}
+		t.stamp = contract.FromMicros(d.Time)
+		if t.armed { // when the edges since the last DONE came, it may still have been
+			c.lights = 0
+		}
+		if err := c.settle(&d, f, r); err != nil {
+			return err
+		}
+		c.lights, t.armed = 0, d.Armed != 0
+		c.lost = c.dec.Counts.Lost
+		c.health.BoardBad, c.health.BoardLost = c.bad0+int(d.Bad), c.lost0+int(d.Lost)
+		c.trips++
+	}
+	return nil
+}
+
+// greeted looks at a WELCOME: ours, or that of a board which has just started by itself.
+func (t *Timed) greeted(p []byte, f *sim.Frame, r *harness.Reply) error {
+	c := t.c
+	var w contract.Welcome
+	if err := w.Decode(p); err != nil {
+		return err
+	}
+	switch {
+	case t.phase == greeting && w.Nonce == c.nonce():
+		return t.begin(p)
+	case t.phase == flying && w.Boots != c.welcome.Boots:
+		return t.restarted(&w, f, r)
+	}
+	return nil // a twin of ours, late
+}
+
+// begin takes the WELCOME that was waited for.
+func (t *Timed) begin(p []byte) error {
+	c := t.c
+	if err := c.welcomed(p); err != nil {
+		return err
+	}
+	if err := c.check(); err != nil {
+		return err
+	}
+	c.dec.Counts = t.before // a board that starts may say anything before WELCOME
+	c.lost = t.before.Lost
+	c.bad0, c.lost0 = c.health.BoardBad, c.health.BoardLost
+	c.shaken, c.asked = true, false
+	c.health.Boots++
+	c.health.Name = contract.Text(c.welcome.Name[:])
+	t.life++
+	t.setting = -1
+	t.phase = settling
+	return t.next()
+}
+
+// next makes the next setting, or begins the flight.
+func (t *Timed) next() error {
+	if t.setting++; t.setting == len(t.c.sets) {
+		t.phase, t.asked = flying, -askEvery
+		return nil
+	}
+	return t.c.ask(t.c.sets[t.setting])
+}
+
+func (t *Timed) accepted(p []byte) error {
+	if err := accepted(t.c.sets[t.setting], p); err != nil {
+		return err
+	}
+	return t.next()
+}
+
+// restarted counts a board that began anew without being asked, and greets it again.
+func (t *Timed) restarted(w *contract.Welcome, f *sim.Frame, r *harness.Reply) error {
+	c := t.c
+	t.stamp = 0
+	c.allOff(f, r)
+	c.health.Unasked++
+	c.welcome.Boots = w.Boots
+	if t.alone++; t.alone > maxRestarts {
+		return fmt.Errorf("%w (%d times in one run); look at its supply and its log", ErrRestarts, t.alone)
+	}
+	t.phase, t.sent, c.shaken = asleep, t.sent[:0], false
+	return nil
+}
+
+func (t *Timed) output(p []byte, f *sim.Frame, r *harness.Reply) error {
+	c := t.c
+	var m contract.Output
+	if err := m.Decode(p); err != nil {
+		return err
+	}
+	if m.Channel == 0 || m.Channel > c.welcome.Channels {
+		return fmt.Errorf("%w: output %d of %d", ErrChannel, m.Channel, c.welcome.Channels)
+	}
+	t.stamp = contract.FromMicros(m.Time)
+	if off := (t.stamp - t.came).Seconds(); math.Abs(off) > farthest.Seconds() {
+		return fmt.Errorf("%w: output %d came at %s with the stamp %s; its clock must count microseconds from HELLO's time on",
+			ErrTime, m.Channel, t.came, t.stamp)
+	}
+	c.edge(int(m.Channel), m.On != 0, f, r)
+	return nil
+}
+
+// synced takes a reading of the board's clock.
+func (t *Timed) synced(p []byte, f *sim.Frame, r *harness.Reply) error {
+	var m contract.Synced
+	if err := m.Decode(p); err != nil {
+		return err
+	}
+	for i, q := range t.sent {
+		if q.time == m.Time {
+			r.Readings = append(r.Readings, harness.ClockReading{Bay: f.Bay, Life: t.life, Sent: q.sent, Came: t.came, Board: contract.FromMicros(m.BoardTime)})
+			t.sent = append(t.sent[:0], t.sent[i+1:]...)
+			return nil
+		}
+	}
+	return fmt.Errorf("%w: SYNCED names a SYNC of %s, and none is open", ErrTime, contract.FromMicros(m.Time))
+}

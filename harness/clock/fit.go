@@ -1,0 +1,151 @@
+// Package clock fits a board's own clock to the bench's, from questions and answers over its link, and
+// turns the board's stamps into times of the run, each with its uncertainty.
+//
+// It never reads a clock, and never gives a time without an uncertainty: readings that allow no fit
+// are an error.
+package clock
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"drystage/harness"
+	"drystage/sim"
+
+	"gonum.org/v1/gonum/stat"
+)
+
+const (
+	least    = 8    // readings
+	bins     = 48   // the run is cut into as many stretches; the shortest delay of each counts
+	slack    = 2.0  // delays beyond this many times the middle one of the bins are left out
+	steepest = 0.02 // drift: beyond it the board counts in another unit, not with a poor resonator
+)
+
+// What makes readings useless.
+var (
+	ErrFew   = errors.New("too few answers")
+	ErrDrift = errors.New("the board's clock does not count microseconds")
+)
+
+// Model is a straight line through the difference between a board's clock and the bench's.
+type Model struct {
+	harness.BoardClock
+	middle float64 // s of the bench's clock, the mean of the readings used
+	offset float64 // s, at middle
+	u      struct{ residual, n, sxx, delay, beyond float64 }
+}
+
+// Fit fits one life of a board. Of all readings, those of the shortest delays count, spread over the
+// run: what the board's clock read is set against the middle between question and answer (as RFC 5905,
+// section 8, does), and a straight line drawn through the differences by least squares.
+//
+// Three things make the uncertainty: the scatter of the line at a time (its standard error); the two
+// ways' unknown shares of the delay, a rectangle of half the longest delay used (JCGM 100:2008,
+// 4.3.7); and, added as it is, by how much any reading lies outside the time between its own question
+// and answer, where a steady clock can't be.
+func Fit(rs []harness.ClockReading) (Model, error) {
+	var m Model
+	m.Readings = len(rs)
+	if len(rs) > 0 {
+		m.Bay, m.Life = rs[0].Bay, rs[0].Life
+	}
+	used := shortest(rs)
+	if m.Used = len(used); m.Used < least {
+		return m, fmt.Errorf("clock: %w: %d usable, at least %d are needed", ErrFew, m.Used, least)
+	}
+	var x, y []float64
+	for _, r := range used {
+		x, y = append(x, middle(&r)), append(y, r.Board.Seconds()-middle(&r))
+		m.u.delay = max(m.u.delay, delay(&r).Seconds())
+	}
+	m.Delay = delay(&used[0])
+	m.line(x, y)
+	if !(math.Abs(m.Drift) < steepest) {
+		return m, fmt.Errorf("clock: %w: it runs %.4g times as fast as the bench's", ErrDrift, 1+m.Drift)
+	}
+	for i := range rs {
+		m.u.beyond = max(m.u.beyond, m.outside(&rs[i]))
+	}
+	m.Offset, m.Within = sim.Seconds(m.offset), sim.Seconds(m.within(m.middle))
+	return m, nil
+}
+
+// line draws the line, with its residual standard deviation.
+func (m *Model) line(x, y []float64) {
+	m.middle = stat.Mean(x, nil)
+	for i := range x {
+		x[i] -= m.middle
+		m.u.sxx += x[i] * x[i]
+	}
+	m.offset, m.Drift = stat.LinearRegression(x, y, nil, false)
+	sum := 0.0
+	for i := range x {
+		d := y[i] - m.offset - m.Drift*x[i]
+		sum += d * d
+	}
+	m.u.n = float64(len(x))
+	m.u.residual = math.Sqrt(sum / (m.u.n - 2))
+}
+
+// outside is by how much the line leaves the time in which a reading must have been taken.
+func (m *Model) outside(r *harness.ClockReading) float64 {
+	at := m.bench(r.Board)
+	return max(r.Sent.Seconds()-at, at-r.Came.Seconds(), 0)
+}
+
+// bench is the bench's time, in s, at which the board's clock reads a stamp.
+func (m *Model) bench(stamp sim.Time) float64 {
+	return m.middle + (stamp.Seconds()-m.middle-m.offset)/(1+m.Drift)
+}
+
+// within is the expanded uncertainty (k = 2) at a time of the bench, in s.
+func (m *Model) within(t float64) float64 {
+	far := t - m.middle
+	line := m.u.residual * math.Sqrt(1/m.u.n+far*far/m.u.sxx)
+	return 2*math.Hypot(line, m.u.delay/2/math.Sqrt(3)) + m.u.beyond
+}
+
+// At gives the time of the run at which the board's clock read a stamp, and its expanded uncertainty
+// (k = 2).
+func (m *Model) At(stamp sim.Time) (t, within sim.Time) {
+	at := m.bench(stamp)
+	return sim.Seconds(at), sim.Seconds(m.within(at))
+}
+
+func middle(r *harness.ClockReading) float64 { return (r.Sent.Seconds() + r.Came.Seconds()) / 2 }
+
+func delay(r *harness.ClockReading) sim.Time { return r.Came - r.Sent }
+
+func byDelay(a, b harness.ClockReading) int { return cmp.Compare(delay(&a), delay(&b)) }
+
+// shortest gives the reading of the shortest delay of each stretch of the run, but for stretches in
+// which every answer was slow.
+func shortest(rs []harness.ClockReading) (out []harness.ClockReading) {
+	if len(rs) == 0 {
+		return nil
+	}
+	first, last := rs[0].Sent, rs[0].Sent
+	for _, r := range rs {
+		first, last = min(first, r.Sent), max(last, r.Sent)
+	}
+	best := make([]*harness.ClockReading, bins)
+	for i := range rs {
+		r := &rs[i]
+		k := int(float64(bins) * float64(r.Sent-first) / (float64(last-first) + 1))
+		if b := best[k]; b == nil || delay(r) < delay(b) {
+			best[k] = r
+		}
+	}
+	for _, b := range best {
+		if b != nil {
+			out = append(out, *b)
+		}
+	}
+	slices.SortStableFunc(out, byDelay)
+	limit := slack * float64(delay(&out[len(out)/2]))
+	return slices.DeleteFunc(out, func(r harness.ClockReading) bool { return float64(delay(&r)) > limit })
+}

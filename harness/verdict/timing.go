@@ -1,0 +1,65 @@
+package verdict
+
+import (
+	"fmt"
+	"slices"
+
+	"drystage/harness"
+	"drystage/sim"
+)
+
+// timing sums up how late the frames of a real-time run left.
+func timing(rec *harness.Record) harness.Timing {
+	t := harness.Timing{Pace: rec.Pace, Frames: len(rec.Late)}
+	if !rec.Pace.RealTime || t.Frames == 0 {
+		return t
+	}
+	late := slices.Sorted(slices.Values(rec.Late))
+	for _, l := range late {
+		if l > t.Limit {
+			t.Over++
+		}
+	}
+	t.P50, t.P99, t.P999, t.Most = rank(late, 500), rank(late, 990), rank(late, 999), late[t.Frames-1]
+	return t
+}
+
+// rank is the nearest-rank percentile of a sorted sample, in thousandths (Hyndman and Fan, The American
+// Statistician 50(4), 1996, definition 1).
+func rank(sorted []sim.Time, thousandths int) sim.Time {
+	return sorted[max((len(sorted)*thousandths+999)/1000-1, 0)]
+}
+
+// late tells of frames that left later than the run's limit.
+func (j *judge) late() string {
+	t := timing(j.rec)
+	switch {
+	case !t.RealTime:
+		return ""
+	case t.Frames != len(j.rec.Times):
+		return fmt.Sprintf("the lateness of %d of %d ticks is on record", t.Frames, len(j.rec.Times))
+	case t.Over == 0:
+		return ""
+	}
+	return fmt.Sprintf("%s left more than %s late, at most %s; give the bench a quieter machine, or a real-time priority",
+		count(t.Over, "tick"), span(t.Limit), span(t.Most))
+}
+
+// clocks doubts a run in which a board's own clock could not be fitted, so that its outputs count by
+// the time at which they came in.
+func (j *judge) clocks(doubt func(text, reason string)) {
+	for _, c := range j.rec.Clocks {
+		if c.Trouble == "" || c.Bay < 0 || c.Bay >= len(j.rec.Plan.Setup.Bays) {
+			continue
+		}
+		edges := 0
+		for _, e := range j.rec.Outputs {
+			if e.Bay == c.Bay && e.Life == c.Life {
+				edges++
+			}
+		}
+		if edges > 0 {
+			doubt(j.rec.Plan.Setup.Bays[c.Bay].Name+": its clock can be fitted", c.Trouble+"; "+count(edges, "edge")+" count by when they came in")
+		}
+	}
+}
