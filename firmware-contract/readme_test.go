@@ -55,12 +55,12 @@ func TestReadmeFlies(t *testing.T) {
 		switch k {
 		case 111:
 			require.Len(t, r.Outputs, 1)
-			assert.Equal(t, sim.Output{Channel: 1, On: true, At: 2220 * sim.Millisecond}, r.Outputs[0])
+			assert.Equal(t, sim.Output{Channel: 1, On: true, At: 2220 * sim.Millisecond}, r.Outputs[0].Output)
 			require.Len(t, r.Logs, 1)
 			assert.Equal(t, "top passed", r.Logs[0].Text)
 		case 161:
 			require.Len(t, r.Outputs, 1)
-			assert.Equal(t, sim.Output{Channel: 1, At: 3220 * sim.Millisecond}, r.Outputs[0])
+			assert.Equal(t, sim.Output{Channel: 1, At: 3220 * sim.Millisecond}, r.Outputs[0].Output)
 		default:
 			require.Empty(t, r.Outputs, "at %d", k)
 		}

@@ -55,6 +55,7 @@ typedef struct flight {
     flight_memory *mem;
     double set[SETTINGS];
     int64_t now; /* us */
+    int64_t fed; /* us, time of the newest sample */
     int64_t woke;
     uint16_t imu_hz;
     estimator est;
@@ -92,6 +93,7 @@ void flight_imu(flight *f, const drystage_imu_msg *m);
 void flight_baro(flight *f, const drystage_baro_msg *m);
 void flight_command(flight *f, const drystage_command_msg *m);
 void flight_tick(flight *f, uint32_t time);
+void flight_pass(flight *f, uint32_t own); /* in real time, instead of flight_tick */
 void flight_off(flight *f); /* all outputs */
 
 #endif

@@ -42,6 +42,7 @@ void flight_imu(flight *f, const drystage_imu_msg *m)
     if (!flight_timely(f, m->time)) {
         return;
     }
+    f->fed = t;
     if ((m->has & DRYSTAGE_FRESH_GYRO) != 0u) {
         vector w = {(double)m->gyro_x / 1e6, (double)m->gyro_y / 1e6, (double)m->gyro_z / 1e6};
         triad_take(f->gyro, m->gyro_x, m->gyro_y, m->gyro_z);
@@ -82,6 +83,7 @@ void flight_baro(flight *f, const drystage_baro_msg *m)
     if (!flight_timely(f, m->time)) {
         return;
     }
+    f->fed = t;
     watch_take(&f->baro, (int64_t)m->pressure);
     if ((p < LOWEST_PRESSURE) || ((f->baro.same > 0) && watch_live(&f->baro))) {
         return; /* a repeat may be the first of many */

@@ -1,0 +1,85 @@
+//go:build linux || darwin
+
+package firmwarecontract
+
+import (
+	"testing"
+	"time"
+
+	"drystage/harness"
+	"drystage/harness/bench"
+	"drystage/harness/board"
+	"drystage/harness/link"
+	"drystage/harness/scenario"
+	"drystage/harness/verdict"
+	"drystage/sim"
+	"drystage/sim/world"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// flown flies a plan against processes, in real time or in lockstep.
+func flown(t *testing.T, plan harness.Plan, program string, pacer bench.Pacer) *harness.Record {
+	rec := &harness.Record{Plan: plan}
+	var boards []board.Board
+	for i, b := range plan.Boards {
+		l, err := link.Open(t.Context(), "exec:"+program, link.Options{})
+		require.NoError(t, err)
+		bay := &plan.Setup.Bays[i]
+		if p, ok := pacer.(*bench.RealTime); ok {
+			boards = append(boards, board.NewTimed(l, b, bay, board.Options{}, p.Now))
+		} else {
+			boards = append(boards, board.NewClient(l, b, bay, board.Options{}))
+		}
+		defer boards[i].Close()
+	}
+	require.NoError(t, bench.Run(t.Context(), world.New(&plan.Setup), boards, pacer, rec))
+	return rec
+}
+
+// TestReferenceInRealTime flies the nominal flight up to the drogue by the clock on the wall: 22 s. The
+// edges, told by the boards' own clocks, lie where lockstep has them, give or take what real time adds:
+// the line, the board's own rhythm, and one sample period until the flight feels an edge.
+func TestReferenceInRealTime(t *testing.T) {
+	if raceOn {
+		t.Skip("the race detector is too slow for the clock on the wall; the suite flies it without")
+	}
+	program := reference(t)
+	plan, problems := scenario.Load(scenario.Disk{}, "../scenarios/nominal.yaml")
+	require.Empty(t, problems)
+	plan.Setup.Rehearsed = world.Rehearse(&plan.Setup)
+	plan.Setup.Until = sim.Anchor{Event: sim.EventApogee, Offset: 2 * sim.Second}
+	var expect []harness.Expectation
+	for _, e := range plan.Expect {
+		if name := e.Output.Name; e.Kind == harness.Alive || e.Kind == harness.Fires && (name == "sustainer.ignite" || name == "sustainer.drogue") {
+			expect = append(expect, e)
+		}
+	}
+	require.Len(t, expect, 4)
+	plan.Expect = expect
+
+	still := flown(t, plan, program, bench.Lockstep{})
+	// The limit is wide, since other tests share the machine; what was reached is printed.
+	rec := flown(t, plan, program, bench.NewRealTime(bench.RealTimeOptions{Limit: 50 * sim.Millisecond}))
+	v := verdict.Judge(rec)
+	for _, f := range v.Findings {
+		assert.Equal(t, harness.Pass, f.Answer, "%s: %s", f.Text, f.Reason)
+	}
+	assert.Equal(t, rec.Ticks(), v.Timing.Frames)
+	us := func(x sim.Time) time.Duration { return time.Duration(x).Round(time.Microsecond) }
+	t.Logf("%d instants, late by %s (p50), %s (p99), %s (p99.9), %s at most; %s", v.Timing.Frames,
+		us(v.Timing.P50), us(v.Timing.P99), us(v.Timing.P999), us(v.Timing.Most), v.Timing.How)
+	require.Len(t, rec.Clocks, 2)
+	for _, c := range rec.Clocks {
+		assert.Empty(t, c.Trouble)
+		assert.InDelta(t, 0, c.Drift, 1e-3, "one machine, one clock")
+		t.Logf("board %d: clock off by %s, drift %.2g, known to +- %s; %d of %d readings used", c.Bay+1, us(c.Offset), c.Drift, us(c.Within), c.Used, c.Readings)
+	}
+	require.Len(t, rec.Outputs, len(still.Outputs))
+	for i, e := range rec.Outputs {
+		assert.Equal(t, harness.ByClock, e.Basis)
+		assert.Equal(t, still.Outputs[i].Channel, e.Channel)
+		assert.Equal(t, still.Outputs[i].On, e.On)
+		assert.InDelta(t, still.Outputs[i].At.Seconds(), e.At.Seconds(), 0.06, "edge %d", i)
+	}
+}
