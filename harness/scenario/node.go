@@ -7,6 +7,7 @@ import (
 	"unicode/utf8"
 
 	"drystage/harness"
+	"drystage/harness/spelling"
 )
 
 // node is one value of a file with its place: what a file says before anyone knows what it means.
@@ -69,42 +70,11 @@ func choices(words []string) string {
 
 // nearest is a hint with the known word that is spelt most like s; empty when none is close.
 func nearest(s string, known []string) string {
-	best, least := "", 1+max(1, utf8.RuneCountInString(s)/3)
-	for _, k := range known {
-		if d := distance(strings.ToLower(s), k); d < least {
-			best, least = k, d
-		}
-	}
-	if best == "" {
+	if len(s) > 64 { // far too long to be near
 		return ""
 	}
-	return fmt.Sprintf("did you mean %q?", best)
-}
-
-// distance counts the letters to add, drop, change or swap with their neighbour to get from a to b.
-// Texts that are far too long to be near are not compared.
-func distance(a, b string) int {
-	r, s := []rune(a), []rune(b)
-	if len(r) > 64 || len(s) > 64 {
-		return max(len(r), len(s))
+	if best := spelling.Nearest(strings.ToLower(s), known); best != "" {
+		return fmt.Sprintf("did you mean %q?", best)
 	}
-	before, last, now := make([]int, len(s)+1), make([]int, len(s)+1), make([]int, len(s)+1)
-	for j := range last {
-		last[j] = j
-	}
-	for i := 1; i <= len(r); i++ {
-		now[0] = i
-		for j := 1; j <= len(s); j++ {
-			change := last[j-1]
-			if r[i-1] != s[j-1] {
-				change++
-			}
-			now[j] = min(change, last[j]+1, now[j-1]+1)
-			if i > 1 && j > 1 && r[i-1] == s[j-2] && r[i-2] == s[j-1] {
-				now[j] = min(now[j], before[j-2]+1)
-			}
-		}
-		before, last, now = last, now, before
-	}
-	return last[len(s)]
+	return ""
 }
