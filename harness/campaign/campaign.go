@@ -23,11 +23,13 @@ type Flight struct {
 }
 
 // Fly flies the flights, up to jobs of them at a time, and calls done with each record, one call at
-// a time and in the order of the flights. A board that can't be opened gives an incomplete record
+// a time and in the order of the flights; a record is done's until it returns, then its memory serves
+// another flight. A board that can't be opened gives an incomplete record
 // that says so. Fly stops early when ctx is done or done returns an error, and returns that error.
 func Fly(ctx context.Context, flights []Flight, jobs int, done func(i int, rec *harness.Record) error) error {
 	ctx, stop := context.WithCancel(ctx)
 	next := make(chan int)
+	spare := make(chan *harness.Record, len(flights))
 	results := make([]chan *harness.Record, len(flights))
 	for i := range results {
 		results[i] = make(chan *harness.Record)
@@ -49,7 +51,7 @@ func Fly(ctx context.Context, flights []Flight, jobs int, done func(i int, rec *
 		workers.Go(func() {
 			for i := range next {
 				select {
-				case results[i] <- flights[i].fly(ctx):
+				case results[i] <- flights[i].fly(ctx, used(spare)):
 				case <-ctx.Done():
 				}
 			}
@@ -61,6 +63,7 @@ func Fly(ctx context.Context, flights []Flight, jobs int, done func(i int, rec *
 			if err := done(i, rec); err != nil {
 				return err
 			}
+			spare <- rec
 		case <-ctx.Done():
 			return ctx.Err()
 		}
@@ -68,8 +71,19 @@ func Fly(ctx context.Context, flights []Flight, jobs int, done func(i int, rec *
 	return nil
 }
 
-func (f *Flight) fly(ctx context.Context) *harness.Record {
-	rec := &harness.Record{Plan: f.Plan, Made: f.Made}
+// used gives a record whose memory can be used again, or a new one.
+func used(spare <-chan *harness.Record) *harness.Record {
+	select {
+	case rec := <-spare:
+		return rec
+	default:
+		return new(harness.Record)
+	}
+}
+
+func (f *Flight) fly(ctx context.Context, rec *harness.Record) *harness.Record {
+	rec.Plan, rec.Made = f.Plan, f.Made
+	rec.Reset()
 	if ctx.Err() != nil {
 		rec.Cause = "campaign: interrupted before it began"
 		return rec
