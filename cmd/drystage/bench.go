@@ -15,6 +15,7 @@ import (
 	"drystage/harness/board"
 	"drystage/harness/board/mock"
 	"drystage/harness/campaign"
+	"drystage/harness/coverage"
 	"drystage/harness/report"
 	"drystage/harness/scenario"
 	"drystage/harness/verdict"
@@ -34,6 +35,7 @@ type benchCmd struct {
 	RealTime    bool          `help:"Fly by the clock on the wall, against the boards' own clocks; one scenario at a time."`
 	LateLimit   time.Duration `default:"2ms" help:"In real time: a frame that leaves later than this leaves the run unsure."`
 	Inert       bool          `help:"I confirm: no motor, igniter or charge is connected to any board, only dummy loads."`
+	Coverage    bool          `help:"Print which kinds of fault were tried in which phases of flight, after the verdicts."`
 	List        bool          `help:"List the scenarios and leave."`
 	ListDefects bool          `help:"List the mock board's defects, each with the accident it would cause, and leave."`
 }
@@ -60,16 +62,26 @@ func (c *benchCmd) Run(d *desk) error {
 		}
 		return nil
 	}
+	if c.Coverage && c.Format != "text" {
+		return wrongUse("--coverage is a table for people; leave out --format %s", c.Format)
+	}
 	if err := c.safe(d, &seats); err != nil {
 		return err
 	}
 	began := time.Now()
-	verdicts, err := c.fly(d, &seats, plans)
+	var tried coverage.Table
+	verdicts, err := c.fly(d, &seats, plans, &tried)
 	if len(verdicts) == 0 && err != nil {
 		return err
 	}
 	if werr := c.print(d, verdicts, began); werr != nil {
 		return werr
+	}
+	if c.Coverage {
+		fmt.Fprintln(d.out)
+		if werr := report.Coverage(d.out, &tried); werr != nil {
+			return werr
+		}
 	}
 	if err != nil {
 		return err
@@ -141,7 +153,7 @@ func (c *benchCmd) safe(d *desk, s *seating) error {
 	return nil
 }
 
-func (c *benchCmd) fly(d *desk, seats *seating, plans []harness.Plan) ([]harness.Verdict, error) {
+func (c *benchCmd) fly(d *desk, seats *seating, plans []harness.Plan, tried *coverage.Table) ([]harness.Verdict, error) {
 	if err := c.shelf(plans); err != nil {
 		return nil, err
 	}
@@ -169,6 +181,7 @@ func (c *benchCmd) fly(d *desk, seats *seating, plans []harness.Plan) ([]harness
 	err := campaign.Fly(d.ctx, flights, jobs, func(i int, rec *harness.Record) error {
 		v := verdict.Judge(rec)
 		verdicts = append(verdicts, v)
+		tried.Add(rec)
 		bar.step(v)
 		if c.Out == "" {
 			return nil

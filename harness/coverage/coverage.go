@@ -1,0 +1,110 @@
+// Package coverage counts in which phases of flight the kinds of fault were tried by a suite, so that what
+// was never tried is seen. It counts what changed something in a record, not what a file asked for. It
+// never judges a board.
+package coverage
+
+import (
+	"drystage/harness"
+	"drystage/sim"
+)
+
+// Phase is a phase of the true flight of one body.
+type Phase uint8
+
+// The phases. Lower is what comes before the first separation, Upper what comes after it.
+const (
+	Pad Phase = iota
+	LowerBoost
+	LowerCoast
+	UpperBoost
+	UpperCoast
+	Descent
+	Landed
+	Phases // how many
+)
+
+var phaseNames = [...]string{"pad", "boost", "coast", "upper boost", "upper coast", "descent", "landed"}
+
+// String gives the words used in tables.
+func (p Phase) String() string { return phaseNames[p] }
+
+// Table says how many scenarios tried a kind of fault in a phase.
+type Table struct {
+	Scenarios int
+	tried     map[sim.FaultKind]*[Phases]int
+}
+
+// Tried gives the number of scenarios in which a kind changed something in a phase.
+func (t *Table) Tried(k sim.FaultKind, p Phase) int {
+	if row := t.tried[k]; row != nil {
+		return row[p]
+	}
+	return 0
+}
+
+// Ever says that some scenario tried a kind.
+func (t *Table) Ever(k sim.FaultKind) bool { return t.tried[k] != nil }
+
+// Add counts the faults of one record. A kind counts once per scenario and phase.
+func (t *Table) Add(rec *harness.Record) {
+	t.Scenarios++
+	if t.tried == nil {
+		t.tried = map[sim.FaultKind]*[Phases]int{}
+	}
+	seen := map[sim.FaultKind]*[Phases]bool{}
+	parted := sim.Never
+	for _, e := range rec.Events {
+		if e.Name == sim.EventSeparation {
+			parted = min(parted, e.At)
+		}
+	}
+	for tick, active := range rec.Active {
+		for i := 0; active != 0 && i < len(rec.Plan.Setup.Faults); i, active = i+1, active>>1 {
+			if active&1 == 0 {
+				continue
+			}
+			f := &rec.Plan.Setup.Faults[i]
+			if seen[f.Kind] == nil {
+				seen[f.Kind] = new([Phases]bool)
+			}
+			seen[f.Kind][phase(rec.State(tick, stage(rec, f)), rec.Times[tick] >= parted)] = true
+		}
+	}
+	for k, row := range seen {
+		if t.tried[k] == nil {
+			t.tried[k] = new([Phases]int)
+		}
+		for p, so := range row {
+			if so {
+				t.tried[k][p]++
+			}
+		}
+	}
+}
+
+// stage is the stage whose body a fault happens on.
+func stage(rec *harness.Record, f *sim.Fault) int {
+	if f.Kind.Layer() == sim.OnVehicle {
+		return f.Stage
+	}
+	return rec.Plan.Setup.Bays[f.Bay].Stage
+}
+
+// phase reads a body's phase off its true state.
+func phase(s *sim.State, parted bool) Phase {
+	switch {
+	case s.OnPad:
+		return Pad
+	case s.Landed:
+		return Landed
+	case s.Velocity.Z < 0 && s.Thrust <= 0:
+		return Descent
+	case s.Thrust > 0 && parted:
+		return UpperBoost
+	case s.Thrust > 0:
+		return LowerBoost
+	case parted:
+		return UpperCoast
+	}
+	return LowerCoast
+}
