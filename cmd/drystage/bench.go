@@ -35,6 +35,8 @@ type benchCmd struct {
 	RealTime    bool          `help:"Fly by the clock on the wall, against the boards' own clocks; one scenario at a time."`
 	LateLimit   time.Duration `default:"2ms" help:"In real time: a frame that leaves later than this leaves the run unsure."`
 	Inert       bool          `help:"I confirm: no motor, igniter or charge is connected to any board, only dummy loads."`
+	Repeat      int           `default:"1" placeholder:"N" help:"Fly the whole suite N times, and count: for faults that come and go."`
+	UntilFail   bool          `help:"With --repeat: stop at the first verdict that is not a pass."`
 	Coverage    bool          `help:"Print which kinds of fault were tried in which phases of flight, after the verdicts."`
 	List        bool          `help:"List the scenarios and leave."`
 	ListDefects bool          `help:"List the mock board's defects, each with the accident it would cause, and leave."`
@@ -62,11 +64,17 @@ func (c *benchCmd) Run(d *desk) error {
 		}
 		return nil
 	}
+	if c.Repeat < 1 {
+		return wrongUse("--repeat %d: wanted at least 1", c.Repeat)
+	}
 	if c.Coverage && c.Format != "text" {
 		return wrongUse("--coverage is a table for people; leave out --format %s", c.Format)
 	}
 	if err := c.safe(d, &seats); err != nil {
 		return err
+	}
+	if c.Repeat != 1 || c.UntilFail {
+		return c.soak(d, &seats, plans)
 	}
 	began := time.Now()
 	var tried coverage.Table
@@ -157,6 +165,27 @@ func (c *benchCmd) fly(d *desk, seats *seating, plans []harness.Plan, tried *cov
 	if err := c.shelf(plans); err != nil {
 		return nil, err
 	}
+	bar := newProgress(d.err, len(plans), c.Quiet)
+	defer bar.done()
+	var verdicts []harness.Verdict
+	err := campaign.Fly(d.ctx, c.flights(d, seats, plans), c.jobs(), func(i int, rec *harness.Record) error {
+		v := verdict.Judge(rec)
+		verdicts = append(verdicts, v)
+		tried.Add(rec)
+		bar.step(v)
+		if c.Out == "" {
+			return nil
+		}
+		return save(filepath.Join(c.Out, rec.Plan.Name+".record"), rec)
+	})
+	if errors.Is(err, context.Canceled) {
+		return verdicts, status{unsure, fmt.Errorf("interrupted after %d of %d scenarios", len(verdicts), len(plans))}
+	}
+	return verdicts, err
+}
+
+// flights are the plans with all that flies them.
+func (c *benchCmd) flights(d *desk, seats *seating, plans []harness.Plan) []campaign.Flight {
 	flights := make([]campaign.Flight, len(plans))
 	for i := range plans {
 		pacer, clock := c.pace()
@@ -171,27 +200,15 @@ func (c *benchCmd) fly(d *desk, seats *seating, plans []harness.Plan, tried *cov
 			flights[i].Made.Boards = append(flights[i].Made.Boards, seats.of(b.Role))
 		}
 	}
-	jobs := c.Jobs
+	return flights
+}
+
+// jobs is how many flights go on at once: in real time, one.
+func (c *benchCmd) jobs() int {
 	if c.RealTime {
-		jobs = 1
+		return 1
 	}
-	bar := newProgress(d.err, len(plans), c.Quiet)
-	defer bar.done()
-	var verdicts []harness.Verdict
-	err := campaign.Fly(d.ctx, flights, jobs, func(i int, rec *harness.Record) error {
-		v := verdict.Judge(rec)
-		verdicts = append(verdicts, v)
-		tried.Add(rec)
-		bar.step(v)
-		if c.Out == "" {
-			return nil
-		}
-		return save(filepath.Join(c.Out, rec.Plan.Name+".record"), rec)
-	})
-	if errors.Is(err, context.Canceled) {
-		return verdicts, status{unsure, fmt.Errorf("interrupted after %d of %d scenarios", len(verdicts), len(plans))}
-	}
-	return verdicts, err
+	return c.Jobs
 }
 
 // pace gives what paces one flight, and the clock of the run, which is nil in lockstep.

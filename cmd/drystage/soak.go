@@ -1,0 +1,107 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"path/filepath"
+	"slices"
+
+	"drystage/harness"
+	"drystage/harness/campaign"
+	"drystage/harness/verdict"
+)
+
+// errEnough ends a soak at its first trouble.
+var errEnough = errors.New("enough")
+
+// soak flies the suite again and again, for what happens only now and then: a loose wire, a race in a
+// firmware. Every round flies the same, so that whatever differs is the board's or the line's.
+func (c *benchCmd) soak(d *desk, seats *seating, plans []harness.Plan) error {
+	if c.Format != "text" || c.Coverage {
+		return wrongUse("--repeat prints a table for people; leave out --format and --coverage")
+	}
+	if err := c.shelf(plans); err != nil {
+		return err
+	}
+	var tally campaign.Tally
+	err := c.rounds(d, seats, plans, &tally)
+	printTally(d.out, &tally)
+	switch {
+	case errors.Is(err, context.Canceled):
+		return status{unsure, fmt.Errorf("interrupted in round %d of %d", tally.Rounds, c.Repeat)}
+	case err != nil && !errors.Is(err, errEnough):
+		return err
+	}
+	switch tally.Worst() {
+	case harness.Pass:
+		return nil
+	case harness.Fail:
+		return status{code: failed}
+	}
+	return status{code: unsure}
+}
+
+func (c *benchCmd) rounds(d *desk, seats *seating, plans []harness.Plan, tally *campaign.Tally) error {
+	bar := newProgress(d.err, c.Repeat*len(plans), c.Quiet)
+	defer bar.done()
+	for round := 1; round <= c.Repeat; round++ {
+		err := campaign.Fly(d.ctx, c.flights(d, seats, plans), c.jobs(), func(_ int, rec *harness.Record) error {
+			v := verdict.Judge(rec)
+			bar.step(v)
+			fresh := tally.Add(round, &v)
+			if len(fresh) > 0 && c.Out != "" {
+				name := filepath.Join(c.Out, fmt.Sprintf("%s.round%d.record", rec.Plan.Name, round))
+				if err := save(name, rec); err != nil {
+					return err
+				}
+				for _, k := range fresh {
+					k.Record = name
+				}
+			}
+			if c.UntilFail && v.Answer != harness.Pass {
+				return errEnough
+			}
+			return nil
+		})
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// printTally writes how often each scenario was flown with which answer, and the first of each kind of
+// trouble.
+func printTally(w io.Writer, t *campaign.Tally) {
+	name := len("scenario")
+	for _, s := range t.Scenarios {
+		name = max(name, len(s.Name))
+	}
+	all := 0
+	fmt.Fprintf(w, "%-*s  %6s  %6s  %6s  %6s\n", name, "scenario", "flown", "passed", "failed", "unsure")
+	for _, s := range t.Scenarios {
+		n := s.Pass + s.Fail + s.Unsure
+		all += n
+		fmt.Fprintf(w, "%-*s  %6d  %6d  %6d  %6d\n", name, s.Name, n, s.Pass, s.Fail, s.Unsure)
+	}
+	for _, k := range slices.SortedStableFunc(slices.Values(t.Kinds), func(a, b campaign.Kind) int { return b.Count - a.Count }) {
+		fmt.Fprintf(w, "\n%s, %s, first in round %d: %s: %s\n  %s\n", k.Answer, counted(k.Count, "time"), k.Round, k.Scenario, k.Text, k.Reason)
+		if k.Record != "" {
+			fmt.Fprintf(w, "  kept: drystage show '%s'\n", k.Record)
+		}
+	}
+	trouble := "no trouble of any kind"
+	if len(t.Kinds) > 0 {
+		trouble = counted(len(t.Kinds), "kind") + " of trouble"
+	}
+	fmt.Fprintf(w, "\n%s in %s: %s\n", counted(all, "flight"), counted(t.Rounds, "round"), trouble)
+}
+
+func counted(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
