@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"net/url"
 	"strconv"
 	"strings"
 	"time"
@@ -10,6 +11,7 @@ import (
 	"drystage/harness"
 	"drystage/harness/conformance"
 	"drystage/harness/contract"
+	"drystage/harness/link"
 	"drystage/harness/report"
 )
 
@@ -17,7 +19,8 @@ type contractCmd struct {
 	Board   string        `default:"mock" placeholder:"ADDR" help:"Where the board is: mock, mock:DEFECT, exec:PROGRAM ARGS, serial:PORT?baud=N, unix:PATH, tcp:HOST:PORT."`
 	Set     []string      `placeholder:"NAME=VALUE" sep:"none" help:"A setting that the board knows, in SI units; it should give the board its outputs. The mock gets its own."`
 	Axis    string        `enum:"+x,+y,+z,-x,-y,-z" default:"+x" help:"Axis of the accelerometer that points to the nose: +x, -x, +y, -y, +z or -z."`
-	Without []string      `enum:"restart,settings,commands" help:"The board lacks this, and may: restart, settings or commands. Else a point that is not claimed is unsure."`
+	Rate    []string      `placeholder:"PART=HZ" sep:"none" help:"What the board claims to take: imu=200, baro=50, gnss=10, battery=10 unless told otherwise; 0: not fitted. The IMU is the fastest."`
+	Without []string      `enum:"restart,settings,commands,reports" help:"The board lacks this, and may: restart, settings, commands or reports. Else a point that is not claimed is unsure."`
 	Seed    uint32        `default:"1" help:"Of the nonces and the garbage."`
 	Format  string        `enum:"text,json,junit" default:"text" help:"text, json or junit."`
 	Quiet   bool          `short:"q" help:"One line for each point that passes."`
@@ -65,9 +68,16 @@ func (c *contractCmd) options() (conformance.Options, error) {
 	if c.Axis[0] == '-' {
 		opt.Axis = -opt.Axis
 	}
-	bits := map[string]uint16{"restart": contract.CanRestart, "settings": contract.CanSettings, "commands": contract.CanCommands}
+	bits := map[string]uint16{"restart": contract.CanRestart, "settings": contract.CanSettings, "commands": contract.CanCommands, "reports": conformance.Reports}
 	for _, w := range c.Without {
 		opt.Without |= bits[w]
+	}
+	var err error
+	if opt.Rates, err = c.rates(); err != nil {
+		return opt, err
+	}
+	if kind, _, _ := strings.Cut(c.Board, ":"); kind == "serial" {
+		opt.Baud = baud(c.Board)
 	}
 	sets := c.Set
 	if kind, _, _ := strings.Cut(c.Board, ":"); kind == "mock" && len(sets) == 0 {
@@ -82,6 +92,35 @@ func (c *contractCmd) options() (conformance.Options, error) {
 		opt.Settings = append(opt.Settings, harness.Setting{Name: name, Value: x})
 	}
 	return opt, nil
+}
+
+// rates reads --rate over the usual rates.
+func (c *contractCmd) rates() (contract.Rates, error) {
+	r := contract.Rates{IMU: 200, Baro: 50, GNSS: 10, Battery: 10}
+	parts := map[string]*float64{"imu": &r.IMU, "baro": &r.Baro, "gnss": &r.GNSS, "battery": &r.Battery}
+	for _, text := range c.Rate {
+		name, value, _ := strings.Cut(text, "=")
+		hz, err := strconv.ParseUint(value, 10, 16)
+		part := parts[name]
+		if err != nil || part == nil || (name == "gnss" || name == "battery") && hz > 255 {
+			return r, wrongUse("--rate %s: write PART=HZ, a part of imu, baro, gnss, battery and a whole number (gnss and battery: at most 255), as in imu=400", text)
+		}
+		*part = float64(hz)
+	}
+	if r.IMU == 0 || r.Baro > r.IMU || r.GNSS > r.IMU || r.Battery > r.IMU {
+		return r, wrongUse("--rate: the IMU gives the pace, at %g Hz; no other part can be faster, and it can't be 0", r.IMU)
+	}
+	return r, nil
+}
+
+// baud gives the speed in the address of a serial port.
+func baud(address string) int {
+	_, options, _ := strings.Cut(address, "?")
+	values, _ := url.ParseQuery(options)
+	if n, err := strconv.Atoi(values.Get("baud")); err == nil {
+		return n
+	}
+	return link.DefaultBaud
 }
 
 func (c *contractCmd) print(d *desk, rep *conformance.Report, began time.Time) error {
@@ -102,6 +141,9 @@ func (c *contractCmd) repeat() string {
 	out := ""
 	for _, s := range c.Set {
 		out += " --set " + quoted(s)
+	}
+	for _, r := range c.Rate {
+		out += " --rate " + r
 	}
 	for _, w := range c.Without {
 		out += " --without " + w

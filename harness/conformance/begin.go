@@ -11,12 +11,15 @@ import (
 const helloEvery = 250 * time.Millisecond // a board that is still booting may miss the first ones
 
 // hello says HELLO until WELCOME comes with its nonce. Times begin anew at 0.
-func (s *session) hello() (contract.Welcome, error) {
+func (s *session) hello() (contract.Welcome, error) { return s.helloAt(0) }
+
+// helloAt says HELLO with a time of the run.
+func (s *session) helloAt(now uint32) (contract.Welcome, error) {
 	s.nonce = s.nonce*1664525 + 1013904223 // an odd constant each: a full cycle (Hull and Dobell, SIAM Review 4(3), 1962)
 	if s.nonce == 0 {
 		s.nonce = 1
 	}
-	s.now, s.in, s.aliens = 0, nil, 0
+	s.now, s.last, s.in, s.aliens = now, now, nil, 0
 	s.dec.Forget()
 	m := s.greeting()
 	var w contract.Welcome
@@ -46,7 +49,7 @@ func (s *session) hello() (contract.Welcome, error) {
 
 func (s *session) greeting() contract.Hello {
 	r := s.opt.Rates
-	m := contract.Hello{Version: contract.Version, Mode: contract.Lockstep, Nonce: s.nonce, IMUHz: contract.Count[uint16](r.IMU),
+	m := contract.Hello{Version: contract.Version, Mode: contract.Lockstep, Nonce: s.nonce, Time: s.now, IMUHz: contract.Count[uint16](r.IMU),
 		BaroHz: contract.Count[uint16](r.Baro), GNSSHz: contract.Count[uint8](r.GNSS), BatteryHz: contract.Count[uint8](r.Battery)}
 	contract.PutText(m.Role[:], "conformance")
 	return m

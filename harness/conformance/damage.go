@@ -16,9 +16,9 @@ type damage struct {
 
 // damages lists the ways, each a point. What the board must count is left to a decoder of our own.
 var damages = []damage{
-	{"a flipped bit in the type", func(b []byte) []byte { return flip(b, 0) }},
 	{"a flipped bit in the payload", func(b []byte) []byte { return flip(b, 2) }},
 	{"a flipped bit in the CRC", func(b []byte) []byte { return flip(b, -1) }},
+	{"a flipped bit in the type", func(b []byte) []byte { return flip(b, 0) }},
 	{"broken COBS", func(b []byte) []byte { b[0] = 0xF0; return b }},
 	{"a frame cut short", func(b []byte) []byte { return append(b[:len(b)/2], 0) }},
 	{"one byte missing", func(b []byte) []byte { return append(b[:4], b[5:]...) }},
@@ -32,6 +32,9 @@ var damages = []damage{
 		return reframe(b, func(f *frame) { f.code, f.payload = uint8(contract.CodeSynced), make([]byte, 8) })
 	}},
 }
+
+// bothHear is the place in the list behind which damage could make a receiver lose its way.
+const bothHear = 6
 
 // frame is what lies inside the stuffing, but for the CRC.
 type frame struct {

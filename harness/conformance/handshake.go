@@ -3,16 +3,19 @@ package conformance
 import (
 	"errors"
 	"fmt"
+	"math/bits"
+	"slices"
 
 	"drystage/harness/contract"
 )
 
 func handshakeTests() []test {
 	return []test{
-		{name: "WELCOME comes in time", contract: says("HELLO", "WELCOME"), try: welcomeComes},
-		{name: "WELCOME echoes each HELLO's nonce", contract: says("HELLO.nonce", "WELCOME.nonce"), try: nonceEchoed},
-		{name: "WELCOME speaks this version", contract: says("HELLO.version", "WELCOME.version"), try: versionSpoken},
-		{name: "WELCOME claims at most 16 outputs", contract: says("WELCOME.channels"), try: channelsClaimed},
+		{name: "WELCOME comes in time", contract: says("HELLO", "WELCOME"), spec: "1 and 4, step 2", try: welcomeComes},
+		{name: "WELCOME echoes each HELLO's nonce", contract: says("HELLO.nonce", "WELCOME.nonce"), spec: "4, step 2", try: nonceEchoed},
+		{name: "WELCOME speaks this version", contract: says("HELLO.version", "WELCOME.version"), spec: "6", try: versionSpoken},
+		{name: "WELCOME claims at most 16 outputs", contract: says("WELCOME.channels"), spec: "7, WELCOME", try: channelsClaimed},
+		{name: "WELCOME's numbers are little-endian", contract: "Integers are little-endian. " + says("WELCOME.capabilities"), spec: "1", try: littleEndian},
 	}
 }
 
@@ -33,7 +36,11 @@ func welcomeComes(s *session) result {
 		if errors.Is(err, errSilent) {
 			r.soft = false
 			s.dead = "the board does not answer HELLO"
-			r.why += "; is the board powered, are speed and wiring right?"
+			if odd := s.probe(); odd != "" {
+				r.came, r.why = odd, "no answer to HELLO as it should be within "+s.opt.Timeout.String()+", but one "+odd
+			} else {
+				r.why += "; is the board powered, are speed and wiring right?"
+			}
 		}
 		return r
 	}
@@ -76,6 +83,19 @@ func versionSpoken(s *session) result {
 	return r
 }
 
+// littleEndian looks at the only number of WELCOME of which something is known beforehand.
+func littleEndian(s *session) result {
+	const known = uint16(1)<<len(capabilityNames) - 1
+	claimed := s.welcome.Capabilities
+	r := result{outcome: Pass, sent: "HELLO", came: fmt.Sprintf("WELCOME, capabilities 0x%04X", claimed), why: "capabilities as this version has them"}
+	if turned := bits.ReverseBytes16(claimed); claimed&known == 0 && turned != 0 && turned&^known == 0 {
+		r.outcome = Fail
+		r.why = fmt.Sprintf("the board's byte order is wrong: with its bytes the other way round this is 0x%04X (%s)", turned, capabilities(turned))
+		s.dead = "the board's byte order is wrong"
+	}
+	return r
+}
+
 func channelsClaimed(s *session) result {
 	r := result{outcome: Pass, sent: "HELLO", came: fmt.Sprintf("WELCOME, %d outputs", s.welcome.Channels), why: "DONE has a bit for each"}
 	if s.welcome.Channels > contract.MaxChannels {
@@ -111,11 +131,31 @@ func versionRefused(s *session) result {
 	if err := w.Decode(p); err != nil {
 		return s.broke(err, sent)
 	}
-	r := result{outcome: Pass, sent: sent, came: fmt.Sprintf("WELCOME, version %d", w.Version), why: "the board names its own version, so that a host can refuse"}
 	if w.Version != contract.Version {
-		r.outcome, r.why = Fail, fmt.Sprintf("the board claims a version that it can't know; it must name %d, or be silent", contract.Version)
+		return result{outcome: Fail, sent: sent, came: fmt.Sprintf("WELCOME, version %d", w.Version),
+			why: fmt.Sprintf("the board claims a version that it can't know; it must name %d, or be silent", contract.Version)}
 	}
-	return r
+	return s.begunAnyway(sent)
+}
+
+// begunAnyway says TICK to a board that has refused a version: no run may have begun.
+func (s *session) begunAnyway(sent string) result {
+	r := result{outcome: Pass, sent: sent + ", then a TICK", came: fmt.Sprintf("WELCOME, version %d, and nothing", contract.Version),
+		why: "the board names its own version, so that a host can refuse, and begins nothing"}
+	err := s.post(s.enc.Tick(nil, &contract.Tick{Time: 1}))
+	s.owed = s.owed[:0]
+	var codes []contract.Code
+	if err == nil {
+		codes, err = s.quiet(s.hush())
+	}
+	switch {
+	case err != nil:
+		return s.broke(err, r.sent)
+	case slices.Contains(codes, contract.CodeDone):
+		r.outcome, r.came, r.why = Fail, "WELCOME and DONE", "the board begins a run of a version that it does not speak"
+		return r
+	}
+	return s.heard(r)
 }
 
 // heard looks, after a silence that is right, whether what was sent has come over at all: the counts of

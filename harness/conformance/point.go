@@ -26,6 +26,7 @@ func (o Outcome) String() string { return [...]string{"unsure", "fail", "pass", 
 type Point struct {
 	Name     string
 	Contract string // what the contract's table says, in its own words
+	Spec     string // the section of SPEC.md
 	Sent     string
 	Came     string
 	Why      string // a sentence; what to do next when it is no pass
@@ -39,6 +40,8 @@ type Report struct {
 	Greeted bool
 	Points  []Point
 	Taken   Latency
+	Rates   contract.Rates // announced in each HELLO
+	Baud    int            // of the line; 0: it has none
 }
 
 // Answer is fail if any point fails, else unsure if any is unsure or not claimed without having been
@@ -66,6 +69,9 @@ func (r *Report) Answer() harness.Answer {
 	return worst
 }
 
+// says gives what the contract says, with the place.
+func (p *Point) says() string { return "SPEC.md " + p.Spec + ". " + p.Contract }
+
 func (p *Point) answer() harness.Answer {
 	switch p.Outcome {
 	case Pass:
@@ -79,13 +85,13 @@ func (p *Point) answer() harness.Answer {
 // Verdict gives the report in the form that the report formats of scenarios take. Points that are not
 // claimed are unsure, each saying so; those that the user declared to be lacking stand in the title.
 func (r *Report) Verdict(address string, seed uint32) harness.Verdict {
-	v := harness.Verdict{Name: "contract", Title: r.title(), Answer: r.Answer(), Seed: uint64(seed), File: address}
+	v := harness.Verdict{Name: "contract", Title: r.title() + "; line use at " + r.LineUse(), Answer: r.Answer(), Seed: uint64(seed), File: address}
 	for i := range r.Points {
 		p := &r.Points[i]
 		if p.Declared {
 			continue
 		}
-		f := harness.Finding{Text: p.Name, Answer: p.answer(), Reason: p.Why, Wanted: p.Contract,
+		f := harness.Finding{Text: p.Name, Answer: p.answer(), Reason: p.Why, Wanted: p.says(),
 			Seen: fmt.Sprintf("sent %s; came %s", p.Sent, p.Came)}
 		if p.Outcome == NotClaimed {
 			f.Reason = "not claimed: " + p.Why
@@ -111,6 +117,16 @@ func (r *Report) title() string {
 		t += "; not claimed, as declared: " + strings.Join(lacking, "; ")
 	}
 	return t
+}
+
+// first gives the first point with an outcome, or nil. What fails first is usually the cause of the rest.
+func (r *Report) first(o Outcome) *Point {
+	for i := range r.Points {
+		if r.Points[i].Outcome == o {
+			return &r.Points[i]
+		}
+	}
+	return nil
 }
 
 // Count counts the points of an outcome.

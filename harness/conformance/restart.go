@@ -10,9 +10,10 @@ import (
 func restartTests() []test {
 	const needs = contract.CanLockstep | contract.CanRestart
 	return []test{
-		{name: "after RESTART the board is silent until HELLO", contract: says("RESTART"), needs: needs, try: silentAfterRestart},
-		{name: "RESTART raises the count of starts by one", contract: says("WELCOME.boots", "DONE.bad", "DONE.lost"), needs: needs, try: bootsRise},
-		{name: "outputs are dark after RESTART", contract: says("RESTART", "DONE.outputs"), needs: needs, try: darkAfterRestart},
+		{name: "after RESTART the board is silent until HELLO", contract: says("RESTART"), spec: "4, restart", needs: needs, try: silentAfterRestart},
+		{name: "RESTART raises the count of starts by one", contract: says("WELCOME.boots", "DONE.bad", "DONE.lost"), spec: "4, restart", needs: needs, try: bootsRise},
+		{name: "outputs are dark after RESTART", contract: says("RESTART", "DONE.outputs"), spec: "4, restart, and 5, rule 2", needs: needs, try: darkAfterRestart},
+		{name: "after a RESTART in flight the run goes on at HELLO's time", contract: says("HELLO.time", "RESTART", "DONE.outputs"), spec: "4, restart", needs: needs, try: restartInFlight},
 	}
 }
 
@@ -53,11 +54,15 @@ func silentAfterRestart(s *session) result {
 	}
 	came := s.came
 	was := s.welcome.Boots
-	if r, ok := s.restarted(sent, was); !ok {
+	if r, ok := s.restarted(sent, 0); !ok {
 		return r
 	}
 	if len(codes) > 0 || came > 0 {
 		r := result{outcome: Fail, soft: true, sent: sent, came: fmt.Sprintf("%d bytes, frames %v", came, codes), why: "a board whose supply has failed says nothing"}
+		if len(codes) > 0 && s.welcome.Boots == was {
+			s.neverOff = true
+			r.why = fmt.Sprintf("the board ignores RESTART: it answers as before, and its count of starts is still %d; a board that can't restart must not offer it in WELCOME", was)
+		}
 		if len(codes) == 0 {
 			r.outcome, r.why = Unsure, "something came that is no frame; look at the line"
 		}
@@ -66,9 +71,10 @@ func silentAfterRestart(s *session) result {
 	return s.heard(result{outcome: Pass, sent: sent, came: "nothing, and WELCOME after HELLO", why: "silent until HELLO"})
 }
 
-// restarted shakes hands after a RESTART, and takes the board's new count of starts over.
-func (s *session) restarted(sent string, was uint16) (r result, ok bool) {
-	w, err := s.hello()
+// restarted shakes hands after a RESTART, at a time of the run, and takes the board's new count of starts over.
+func (s *session) restarted(sent string, now uint32) (r result, ok bool) {
+	was := s.welcome.Boots
+	w, err := s.helloAt(now)
 	if err != nil {
 		r = s.broke(err, sent+", HELLO")
 		if errors.Is(err, errSilent) {
@@ -89,7 +95,10 @@ func bootsRise(s *session) result {
 		return r
 	}
 	sent := "a spoilt frame, TICKs, RESTART, HELLO, TICK"
-	spoilt := flip(s.enc.Bye(nil, &contract.Bye{}), -1)
+	var spoilt []byte // with which `bad` is not 0 before the restart
+	if !s.credulous {
+		spoilt = flip(s.enc.Bye(nil, &contract.Bye{}), -1)
+	}
 	if err := s.tick(spoilt...); err != nil {
 		return s.broke(err, sent)
 	}
@@ -97,7 +106,7 @@ func bootsRise(s *session) result {
 	if err := s.restart(); err != nil {
 		return s.broke(err, sent)
 	}
-	if r, ok := s.restarted(sent, was); !ok {
+	if r, ok := s.restarted(sent, 0); !ok {
 		return r
 	}
 	s.samples.reset()
@@ -107,18 +116,32 @@ func bootsRise(s *session) result {
 	came := fmt.Sprintf("%d starts, before %d; `bad` %d, `lost` %d", s.welcome.Boots, was, s.done.Bad, s.done.Lost)
 	switch {
 	case s.welcome.Boots-was != 1:
-		return result{outcome: Fail, soft: true, sent: sent, came: came, why: "a restart must show in the count of starts, by one"}
+		return result{outcome: Fail, soft: true, sent: sent, came: came, why: "a restart must show in the count of starts, by one, so that a board which restarts by itself is noticed"}
 	case s.done.Bad != 0 || s.done.Lost != 0:
 		return result{outcome: Fail, soft: true, sent: sent, came: came, why: "counts since it started must begin at 0"}
 	}
 	return result{outcome: Pass, sent: sent, came: came, why: "one more start, and the counts begin anew"}
 }
 
+// unwilling is for points that need a restart, on a board that ignores RESTART or is never dark.
+func (s *session) unwilling(sent string) (r result, yes bool) {
+	switch {
+	case s.glows != "":
+		return s.cannotTell(sent), true
+	case s.neverOff:
+		return result{sent: sent, came: nothing, why: "not tried: the board ignores RESTART; put that right first"}, true
+	}
+	return r, false
+}
+
 func darkAfterRestart(s *session) result {
+	sent := "COMMAND arm, TICKs, RESTART, HELLO, 20 TICKs"
+	if r, yes := s.unwilling(sent); yes {
+		return r
+	}
 	if r, ok := s.started(true); !ok {
 		return r
 	}
-	sent := "COMMAND arm, TICKs, RESTART, HELLO, 20 TICKs"
 	if s.welcome.Capabilities&contract.CanCommands == 0 {
 		sent = "TICKs, RESTART, HELLO, 20 TICKs"
 	} else if err := s.tick(s.command(contract.Arm)...); err != nil {
@@ -130,7 +153,7 @@ func darkAfterRestart(s *session) result {
 	if err := s.restart(); err != nil {
 		return s.broke(err, sent)
 	}
-	if r, ok := s.restarted(sent, s.welcome.Boots); !ok {
+	if r, ok := s.restarted(sent, 0); !ok {
 		return r
 	}
 	s.samples.reset()
@@ -144,4 +167,62 @@ func darkAfterRestart(s *session) result {
 		}
 	}
 	return result{outcome: Pass, sent: sent, came: "20 DONEs, no output on", why: "dark after the restart"}
+}
+
+const (
+	thrustAt = 0.5 // s after launch: where the supply fails
+	outage   = 0.4 // s
+)
+
+// restartInFlight cuts the supply under thrust, lets time go by, and goes on with the same flight. A
+// board may have kept the flight in its memory or not: it must be dark at first, and answer to the end.
+func restartInFlight(s *session) result {
+	sent := fmt.Sprintf("COMMAND arm, samples of a launch, RESTART under thrust, %g s later HELLO with the time of the run, and the rest of the flight", outage)
+	if r, yes := s.unwilling(sent); yes {
+		return r
+	}
+	if r, ok := s.started(true); !ok {
+		return r
+	}
+	rate := s.opt.Rates.IMU
+	s.samples.launch = padTime
+	for k := range int((padTime + thrustAt) * rate) {
+		var more []byte
+		if k == int(askAt*rate) && s.welcome.Capabilities&contract.CanCommands != 0 {
+			more = s.command(contract.Arm)
+		}
+		if err := s.tick(more...); err != nil {
+			return s.broke(err, sent)
+		}
+	}
+	armed := s.done.Armed
+	if err := s.restart(); err != nil {
+		return s.broke(err, sent)
+	}
+	s.samples.k += int(outage * rate)
+	if r, ok := s.restarted(sent, uint32(float64(s.samples.k)/rate*1e6)); !ok {
+		return r
+	}
+	if err := s.set(); err != nil {
+		return s.broke(err, sent)
+	}
+	return s.restOfFlight(sent, armed)
+}
+
+// restOfFlight goes on after an outage until well after apogee.
+func (s *session) restOfFlight(sent string, armed uint8) result {
+	from, ons, dones := s.now, s.watch.ons, s.watch.dones
+	for s.now < uint32((padTime+apogee()+afterTop)*1e6) {
+		first := s.watch.dones == dones
+		if err := s.tick(); err != nil {
+			r := s.broke(err, sent)
+			r.why = fmt.Sprintf("after the restart, from %d us on: %s", from, r.why)
+			return r
+		}
+		if first && (s.done.Outputs != 0 || s.watch.ons != ons) {
+			return result{outcome: Fail, sent: sent, came: fmt.Sprintf("at %d us outputs %016b, %d OUTPUTs on", s.now, s.done.Outputs, s.watch.ons-ons), why: "a board that starts is dark, in flight too"}
+		}
+	}
+	return result{outcome: Pass, sent: sent, why: "dark at first, and answering to the end of the flight",
+		came: fmt.Sprintf("%d DONEs from %d us on; armed %d, before %d; outputs went on %d times after the restart", s.watch.dones-dones, from, s.done.Armed, armed, s.watch.ons-ons)}
 }

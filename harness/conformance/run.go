@@ -21,10 +21,14 @@ type Options struct {
 	Settings []harness.Setting // that the board knows; sent after each handshake
 	Axis     int               // of the accelerometer that points to the nose: 1, 2, 3 for x, y, z, negative to the tail; 0: 1
 	Rates    contract.Rates    // of the sensors; an IMU rate that is not positive: IMU 200 Hz, BARO 50, GNSS 10, BATTERY 10
-	Without  uint16            // capabilities that the user says the board lacks, such as contract.CanRestart
+	Without  uint16            // capabilities that the user says the board lacks, such as contract.CanRestart; or Reports
+	Baud     int               // of a serial line, for its use; 0: none
 
 	Now func() time.Time // a clock for the response time; nil: the system's
 }
+
+// Reports stands in Options.Without for REPORT, which WELCOME does not tell of.
+const Reports uint16 = 1 << 15
 
 func (o Options) filled() Options {
 	if o.Timeout <= 0 {
@@ -50,14 +54,18 @@ type result struct {
 	outcome    Outcome
 	sent, came string
 	why        string
-	soft       bool // a failure that noise on the line could look like: it is tried once more
+	soft       bool   // a failure that noise on the line could look like: it is tried once more
+	lacks      uint16 // what the board lacks, when the point is not claimed
 }
 
 // test is a point and how to try it.
 type test struct {
 	name     string
 	contract string
+	spec     string // section
 	needs    uint16 // capabilities
+	extra    bool   // a board that lacks them is whole all the same: it is no point of such a board
+	again    bool   // may show why earlier points are unsure
 	whole    bool   // looks at counts or at the whole session itself; noise seen does not blur it
 	try      func(s *session) result
 }
@@ -71,22 +79,39 @@ func Run(ctx context.Context, l link.Link, opt Options) Report {
 	s := newSession(ctx, l, opt)
 	var rep Report
 	for _, t := range tests() {
+		if t.extra && s.met && t.needs&^s.welcome.Capabilities != 0 {
+			continue
+		}
 		rep.Points = append(rep.Points, s.point(t))
+		if t.again && s.unnumbered {
+			s.repeat(tests(), rep.Points)
+		}
 	}
 	if s.met {
 		_, _ = l.Write(s.enc.Bye([]byte{0}, &contract.Bye{})) // the link may be gone; nothing more is asked
 	}
 	rep.Welcome, rep.Greeted, rep.Taken = s.welcome, s.met, s.taken
+	rep.Rates, rep.Baud = opt.Rates, opt.Baud
 	return rep
 }
 
+// repeat tries those points once more that are unsure since frames seemed to be missing, now that this
+// is known to mean nothing.
+func (s *session) repeat(ts []test, points []Point) {
+	for i := range points {
+		if points[i].Outcome == Unsure {
+			points[i] = s.point(ts[i])
+		}
+	}
+}
+
 func tests() []test {
-	return slices.Concat(handshakeTests(), tickTests(), damageTests(), settingTests(), rateTests(), armTests(), restartTests(), lawTests())
+	return slices.Concat(handshakeTests(), tickTests(), damageTests(), settingTests(), rateTests(), armTests(), reportTests(), restartTests(), clockTests(), lawTests())
 }
 
 // point tries a point, and once more if noise may have failed it.
 func (s *session) point(t test) Point {
-	p := Point{Name: t.name, Contract: t.contract, Sent: nothing, Came: nothing}
+	p := Point{Name: t.name, Contract: t.contract, Spec: t.spec, Sent: nothing, Came: nothing}
 	if missing := t.needs &^ s.welcome.Capabilities; s.met && s.dead == "" && missing != 0 {
 		p.Outcome, p.Declared = NotClaimed, missing&^s.opt.Without == 0
 		p.Why = "the board's WELCOME does not offer " + capabilities(missing)
@@ -109,20 +134,20 @@ func (s *session) point(t test) Point {
 	}
 	p.Outcome, p.Sent, p.Came, p.Why = r.outcome, r.sent, r.came, r.why
 	if p.Outcome == NotClaimed {
-		p.Declared = s.opt.Without&contract.CanCommands != 0
+		p.Declared = s.opt.Without&r.lacks != 0
 	}
 	return p
 }
 
 // try tries a point once. A pass over a line that lost or spoilt something is none.
 func (s *session) try(t test) result {
-	bad, lost := s.dec.Counts.Bad(), s.dec.Counts.Lost
+	bad, lost := s.dec.Counts.Bad(), s.missing()
 	s.strange = nil
 	r := t.try(s)
 	if t.whole || r.outcome != Pass {
 		return r
 	}
-	bad, lost = s.dec.Counts.Bad()-bad, s.dec.Counts.Lost-lost
+	bad, lost = s.dec.Counts.Bad()-bad, s.missing()-lost
 	switch {
 	case bad+lost != 0:
 		r.outcome, r.why = Unsure, fmt.Sprintf("meanwhile %d frames from the board came spoilt and %d are missing; look at the line", bad, lost)

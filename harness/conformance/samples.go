@@ -13,6 +13,7 @@ type samples struct {
 	axis   int // 1, 2, 3: x, y, z points to the nose; negative: to the tail
 	k      int // IMU sample
 	launch float64
+	crowd  bool // slower parts are due together, as in a run; else they take turns
 	dither uint32
 }
 
@@ -72,22 +73,27 @@ func (s *samples) next(e *contract.Encoder, now *uint32) (out []byte) {
 	}
 	*axes[max(s.axis, -s.axis)-1] += contract.Milli(force)
 	out = e.IMU(out, &imu)
-	if s.due(s.rates.Baro) {
+	if s.due(s.rates.Baro, 0) {
 		p := contract.Count[uint32](1e3*airPressure*math.Exp(-height/scaleHeight)) + uint32(100+10*s.noise())
 		out = e.Baro(out, &contract.Baro{Time: *now, Pressure: p, Temperature: 1500})
 	}
-	if s.due(s.rates.GNSS) {
+	if s.due(s.rates.GNSS, 1) {
 		out = e.GNSS(out, &contract.GNSS{Time: *now, Height: contract.Milli(height), Fix: 3, Satellites: 9})
 	}
-	if s.due(s.rates.Battery) {
+	if s.due(s.rates.Battery, 2) {
 		out = e.Battery(out, &contract.Battery{Time: *now, Voltage: 7400})
 	}
 	return out
 }
 
-// due says that a slower part has a sample at the present one of the IMU.
-func (s *samples) due(rate float64) bool {
-	return math.Floor(float64(s.k)*rate/s.rates.IMU) > math.Floor(float64(s.k-1)*rate/s.rates.IMU)
+// due says that a slower part has a sample at the present one of the IMU, or does so many earlier when
+// the parts take turns.
+func (s *samples) due(rate float64, turn int) bool {
+	k := s.k
+	if !s.crowd {
+		k += turn
+	}
+	return math.Floor(float64(k)*rate/s.rates.IMU) > math.Floor(float64(k-1)*rate/s.rates.IMU)
 }
 
 // noise gives a few counts, as a part that lives has: boards may call one stuck that never moves.

@@ -27,12 +27,23 @@ func (e errTime) Error() string {
 const (
 	maxBytes = 64 << 10 // while one answer is waited for
 	glance   = 100 * time.Millisecond
+	patience = 2 // times the time-out, beyond it, that a late answer is waited for
 )
 
 // owed is a DONE that the board owes: for which TICK, and what its decoder must have counted by then.
 type owed struct {
 	time   uint32
 	counts contract.Counts
+}
+
+// miscount is a rise of a board's counts that is not the one due.
+type miscount struct {
+	time                         uint32
+	bad, wantBad, lost, wantLost int16
+}
+
+func (m miscount) String() string {
+	return fmt.Sprintf("at %d us `bad` rose by %d where %d was due, `lost` by %d where %d was due", m.time, m.bad, m.wantBad, m.lost, m.wantLost)
 }
 
 // session is the line to a board. What is sent also goes through a decoder of our own, the twin: what
@@ -60,18 +71,30 @@ type session struct {
 	unasked int
 
 	now     uint32
+	last    uint32 // time of the last HELLO or DONE
 	owed    []owed
 	done    contract.Done
 	based   bool            // done and seen can be compared with the next ones
 	seen    contract.Counts // the twin's, at done
 	anew    bool            // but not with the very next one: noise has been told already
 	strange []string        // counts of the board that were not the twin's, since the point began
+	mis     miscount        // the latest of them
 	watch   watch
 
 	samples samples
-	arms    *flown
+	flat    *flown // unarmed
+	arms    *flown // armed
 	taken   Latency
-	dead    string // why nothing more can be asked
+	slowest time.Duration // of the answers to TICK
+	late    []string      // answers to TICK that came after the time-out
+	seqs    []uint8       // numbers of the board's frames since the numbering is looked at
+	dead    string        // why nothing more can be asked
+
+	// What has been told already, so that it does not come back as another fault.
+	unnumbered bool   // the board does not number its frames
+	glows      string // outputs are on when a run begins
+	neverOff   bool   // RESTART does nothing
+	credulous  bool   // corrupt frames are acted on
 }
 
 func newSession(ctx context.Context, l link.Link, opt Options) *session {
@@ -101,8 +124,8 @@ func (s *session) exchange(out []byte) error {
 	if err := s.post(out); err != nil {
 		return err
 	}
-	for len(s.owed) > 0 {
-		p, err := s.await(contract.CodeDone, s.opt.Timeout)
+	for began := time.Now(); len(s.owed) > 0; began = time.Now() {
+		p, err := s.answer(began)
 		if err != nil {
 			s.owed = s.owed[:0]
 			return err
@@ -122,18 +145,47 @@ func (s *session) exchange(out []byte) error {
 	return nil
 }
 
+// answer waits for a DONE, and longer than it may take: a late answer is another fault than none.
+func (s *session) answer(began time.Time) ([]byte, error) {
+	p, err := s.await(contract.CodeDone, s.opt.Timeout)
+	if errors.Is(err, errSilent) && !s.instant {
+		came := s.came
+		p, err = s.await(contract.CodeDone, patience*s.opt.Timeout)
+		s.came += came
+		if err == nil {
+			note(&s.late, "DONE came %s after TICK of %d us", round(time.Since(began)), s.owed[0].time)
+			if len(s.late) == keep {
+				s.dead = "the board answers too late again and again"
+			}
+		}
+	}
+	if err == nil {
+		s.slowest = max(s.slowest, time.Since(began))
+	}
+	return p, err
+}
+
 // settle compares what the board has counted since its last DONE with what the twin has.
 func (s *session) settle(d *contract.Done, c contract.Counts) {
 	if s.based && !s.anew {
 		bad, lost := d.Bad-s.done.Bad, d.Lost-s.done.Lost
 		wantBad, wantLost := uint16(c.Bad()-s.seen.Bad()), uint16(c.Lost-s.seen.Lost)
 		if bad != wantBad || lost != wantLost {
-			s.strange = append(s.strange, fmt.Sprintf("at %d us `bad` rose by %d where %d was due, `lost` by %d where %d was due",
-				d.Time, int16(bad), wantBad, int16(lost), wantLost))
+			s.mis = miscount{d.Time, int16(bad), int16(wantBad), int16(lost), int16(wantLost)}
+			s.strange = append(s.strange, s.mis.String())
 		}
 	}
 	s.done, s.seen, s.based, s.anew = *d, c, true, false
-	s.watch.done(d, &s.welcome, s.dec.Counts.Lost)
+	s.last = max(s.last, d.Time)
+	s.watch.done(d, &s.welcome, s.missing())
+}
+
+// missing counts the frames from the board that are missing by number, if it numbers them.
+func (s *session) missing() int {
+	if s.unnumbered {
+		return 0
+	}
+	return s.dec.Counts.Lost
 }
 
 // await reads until a frame of the wanted type comes, and gives its payload.
@@ -150,6 +202,9 @@ func (s *session) await(want contract.Code, wait time.Duration) ([]byte, error) 
 			continue
 		}
 		s.frames++
+		if len(s.seqs) < 4*numberTicks {
+			s.seqs = append(s.seqs, f.Seq)
+		}
 		if f.Code == contract.CodeWelcome {
 			if mine, err := s.greeted(f.Payload, want); mine || err != nil {
 				return f.Payload, err
@@ -157,7 +212,7 @@ func (s *session) await(want contract.Code, wait time.Duration) ([]byte, error) 
 			continue
 		}
 		if want != contract.CodeWelcome { // what comes before WELCOME is of another life
-			s.watch.frame(f, &s.welcome, s.now)
+			s.watch.frame(f, &s.welcome, span{s.last, s.now})
 		}
 		if f.Code == want {
 			return f.Payload, nil
@@ -233,7 +288,7 @@ func (s *session) quiet(wait time.Duration) (codes []contract.Code, err error) {
 		if ok {
 			s.frames++
 			codes = append(codes, f.Code)
-			s.watch.frame(f, &s.welcome, s.now)
+			s.watch.frame(f, &s.welcome, span{s.last, s.now})
 			continue
 		}
 		if err := s.read(deadline); errors.Is(err, errSilent) {

@@ -8,8 +8,8 @@ import (
 
 func settingTests() []test {
 	return []test{
-		{name: "a setting that the board has is made and confirmed", contract: says("SETTING", "ACCEPT", "ACCEPT.value", "ACCEPT.known"), needs: contract.CanLockstep | contract.CanSettings, try: settingKnown},
-		{name: "a setting that the board has not is called unknown", contract: says("ACCEPT", "ACCEPT.known"), needs: contract.CanLockstep | contract.CanSettings, try: settingUnknown},
+		{name: "a setting that the board has is made and confirmed", contract: says("SETTING", "ACCEPT", "ACCEPT.value", "ACCEPT.known"), spec: "4, step 3", needs: contract.CanLockstep | contract.CanSettings, try: settingKnown},
+		{name: "a setting that the board has not is called unknown", contract: says("ACCEPT", "ACCEPT.known"), spec: "4, step 3", needs: contract.CanLockstep | contract.CanSettings, try: settingUnknown},
 	}
 }
 

@@ -25,8 +25,12 @@ func Text(w io.Writer, r *Report, opt TextOptions) error {
 		opt.Width = 80
 	}
 	fmt.Fprintf(b, "%s\n\n", strings.Join(wrap(r.title(), opt.Width), "\n"))
-	for i := range r.Points {
+	for i := 0; i < len(r.Points); i++ {
 		p := &r.Points[i]
+		if n := untried(r.Points[i:]); opt.Brief && n > 1 {
+			p = &Point{Outcome: p.Outcome, Sent: nothing, Why: p.Why, Name: fmt.Sprintf("%d more points, from %q to %q", n, p.Name, r.Points[i+n-1].Name)}
+			i += n - 1
+		}
 		word := fmt.Sprintf("%-12s", p.Outcome)
 		if opt.Color {
 			word = "\x1b[" + colors[p.Outcome] + "m" + word + "\x1b[0m"
@@ -35,17 +39,33 @@ func Text(w io.Writer, r *Report, opt TextOptions) error {
 		if opt.Brief && p.Outcome == Pass {
 			continue
 		}
-		for _, l := range [...][2]string{{"sent", p.Sent}, {"came", p.Came}, {"contract", p.Contract}, {"why", p.Why}} {
+		for _, l := range [...][2]string{{"sent", p.Sent}, {"came", p.Came}, {"contract", p.says()}, {"why", p.Why}} {
 			if p.Sent != nothing || l[0] == "why" {
 				item(b, fmt.Sprintf("  %-10s", l[0]), l[1], opt.Width)
 			}
 		}
 	}
 	fmt.Fprintf(b, "\n%d points: %d pass, %d fail, %d unsure, %d not claimed\n", len(r.Points), r.Count(Pass), r.Count(Fail), r.Count(Unsure), r.Count(NotClaimed))
+	if first := r.first(Fail); first != nil {
+		item(b, "look first  ", "at "+first.Name, opt.Width)
+	}
 	if t := r.Taken; t.Ticks > 0 {
 		fmt.Fprintf(b, "response to TICK, line and all: %s in the median, %s at most, of %d\n", round(t.Median), round(t.Greatest), t.Ticks)
 	}
+	if r.Greeted {
+		for _, line := range wrap("line use at "+r.LineUse(), opt.Width) {
+			fmt.Fprintln(b, line)
+		}
+	}
 	return b.Flush()
+}
+
+// untried counts the points at the beginning that were not tried, all for the same reason.
+func untried(points []Point) (n int) {
+	for n < len(points) && points[n].Sent == nothing && points[n].Outcome == Unsure && points[n].Why == points[0].Why {
+		n++
+	}
+	return n
 }
 
 // nothing is what was sent, and came, of a point that was not tried.

@@ -25,7 +25,7 @@ func TestTextFits(t *testing.T) {
 	var b bytes.Buffer
 	require.NoError(t, Text(&b, &guest, TextOptions{Brief: true}))
 	assert.Less(t, b.Len(), len(text(&guest)))
-	assert.Contains(t, b.String(), "nobody has armed the board", "a failure is never brief")
+	assert.Contains(t, b.String(), "are on when the board starts", "a failure is never brief")
 	assert.Error(t, Text(broken{}, &guest, TextOptions{}))
 }
 

@@ -12,29 +12,40 @@ import (
 
 func tickTests() []test {
 	return []test{
-		{name: "TICK is answered by one DONE of its time", contract: says("TICK", "DONE", "DONE.time"), needs: contract.CanLockstep, try: tickEchoed},
-		{name: "outputs are dark and the board is unarmed when a run begins", contract: says("DONE.armed", "DONE.outputs"), needs: contract.CanLockstep, try: darkAtStart},
-		{name: "every message to a board is taken", contract: says("DONE.bad", "DONE.lost"), needs: contract.CanLockstep, try: everyMessage},
-		{name: "another version is not answered as if fine", contract: says("HELLO.version", "WELCOME.version"), try: versionRefused},
+		{name: "TICK is answered by one DONE of its time", contract: says("TICK", "DONE", "DONE.time"), spec: "4, lockstep", needs: contract.CanLockstep, try: tickEchoed},
+		{name: "the board numbers its frames", contract: "seq counts the frames of one sender modulo 256, whatever their type", spec: "1", needs: contract.CanLockstep, again: true, try: numbered},
+		{name: "outputs are dark and the board is unarmed when a run begins", contract: says("DONE.armed", "DONE.outputs"), spec: "5, rule 2", needs: contract.CanLockstep, try: darkAtStart},
+		{name: "every message to a board is taken", contract: says("DONE.bad", "DONE.lost"), spec: "7", needs: contract.CanLockstep, try: everyMessage},
+		{name: "another version is not answered as if fine", contract: says("HELLO.version", "WELCOME.version"), spec: "4, step 2, and 6", try: versionRefused},
 	}
 }
 
 func darkAtStart(s *session) result {
+	edges := s.watch.ons
 	if r, ok := s.started(true); !ok {
 		return r
 	}
 	sent := "HELLO, SETTINGs, samples of a rocket on its pad, 20 TICKs"
-	edges := s.watch.ons
 	for range 20 {
 		if err := s.tick(); err != nil {
 			return s.broke(err, sent)
 		}
 		if s.done.Outputs != 0 || s.done.Armed != 0 || s.watch.ons != edges {
-			return result{outcome: Fail, sent: sent, came: fmt.Sprintf("at %d us DONE says armed %d, outputs %016b; %d OUTPUTs on", s.now, s.done.Armed, s.done.Outputs, s.watch.ons-edges),
-				why: "nobody has armed the board"}
+			r := result{outcome: Fail, sent: sent, came: fmt.Sprintf("at %d us DONE says armed %d, outputs %016b; %d OUTPUTs on", s.now, s.done.Armed, s.done.Outputs, s.watch.ons-edges),
+				why: "the board says that it is armed, and nobody has armed it"}
+			if s.done.Outputs != 0 || s.watch.ons != edges {
+				s.glows = fmt.Sprintf("outputs %016b", s.done.Outputs|s.watch.since)
+				r.why = s.glows + " are on when the board starts: nobody has armed it, and every output must be off from power-up on"
+			}
+			return r
 		}
 	}
 	return result{outcome: Pass, sent: sent, came: "20 DONEs, unarmed, no output on", why: "dark from the first TICK"}
+}
+
+// cannotTell is for points that look for darkness, on a board that is never dark.
+func (s *session) cannotTell(sent string) result {
+	return result{sent: sent, came: nothing, why: "not tried: " + s.glows + " are on when a run begins; put that right first"}
 }
 
 // tickEchoed sends times that rise by different steps, and one that stands still.

@@ -11,17 +11,24 @@ import (
 type watch struct {
 	on      uint16 // as OUTPUT has told
 	lit     uint16 // switched on since the last DONE
+	since   uint16 // switched on since the run began
 	lost    int    // missing frames at the last DONE
 	edges   int    // OUTPUTs seen in all
 	ons     int    // of those, on
 	dones   int
 	logs    []string // the last few
 	channel []string // an output that the board has not
-	time    []string // a time to come
+	time    []string // a time to come, or one before the last TICK
 	agree   []string // OUTPUT and DONE tell different stories
 	blurred int      // they differ, and a frame is missing
 	unarmed []string // on while DONE says not armed
+	ohms    []string // CONTINUITY of an output that the board has not
+	ohm     int      // CONTINUITYs seen
+	told    told
 }
+
+// span is the time from the last TICK to the present one, in us.
+type span struct{ last, now uint32 }
 
 // keep is how many breaches and logs are kept; more of the same tell nothing.
 const keep = 3
@@ -33,27 +40,35 @@ func note(list *[]string, format string, a ...any) {
 }
 
 // dark is for a run that begins: outputs are off.
-func (w *watch) dark() { w.on, w.lit = 0, 0 }
+func (w *watch) dark() { w.on, w.lit, w.since = 0, 0, 0 }
 
-func (w *watch) frame(f contract.Frame, b *contract.Welcome, now uint32) {
+func (w *watch) frame(f contract.Frame, b *contract.Welcome, t span) {
 	var o contract.Output
 	var l contract.Log
+	var r contract.Report
+	var c contract.Continuity
 	switch {
+	case f.Code == contract.CodeReport && r.Decode(f.Payload) == nil:
+		w.told.take(&r)
+	case f.Code == contract.CodeContinuity && c.Decode(f.Payload) == nil:
+		if w.ohm++; c.Channel == 0 || c.Channel > b.Channels {
+			note(&w.ohms, "CONTINUITY of channel %d at %d us; the board has %d", c.Channel, c.Time, b.Channels)
+		}
 	case f.Code == contract.CodeLog && l.Decode(f.Payload) == nil:
 		w.logs = append(slices.Delete(w.logs, 0, max(0, len(w.logs)-keep+1)), contract.Text(l.Text))
 	case f.Code == contract.CodeOutput && o.Decode(f.Payload) == nil:
-		w.edge(&o, b, now)
+		w.edge(&o, b, t)
 	}
 }
 
-func (w *watch) edge(o *contract.Output, b *contract.Welcome, now uint32) {
+func (w *watch) edge(o *contract.Output, b *contract.Welcome, t span) {
 	w.edges++
 	if o.Channel == 0 || o.Channel > b.Channels || o.Channel > contract.MaxChannels {
 		note(&w.channel, "OUTPUT of channel %d at %d us; the board has %d", o.Channel, o.Time, b.Channels)
 		return
 	}
-	if o.Time > now {
-		note(&w.time, "OUTPUT of channel %d has time %d us while TICK says %d us", o.Channel, o.Time, now)
+	if o.Time > t.now || o.Time < t.last {
+		note(&w.time, "OUTPUT of channel %d has time %d us, the last TICK %d us and this one %d us", o.Channel, o.Time, t.last, t.now)
 	}
 	bit := uint16(1) << (o.Channel - 1)
 	if o.On == 0 {
@@ -63,6 +78,7 @@ func (w *watch) edge(o *contract.Output, b *contract.Welcome, now uint32) {
 	w.ons++
 	w.on |= bit
 	w.lit |= bit
+	w.since |= bit
 }
 
 func (w *watch) done(d *contract.Done, b *contract.Welcome, lost int) {

@@ -1,0 +1,167 @@
+//go:build linux || darwin
+
+package firmwarecontract
+
+import (
+	"encoding/json"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// wrongs says for each wrong firmware which points of `drystage contract` fail, all of them and in
+// order, and the words of the first one's reason that name the mistake.
+var wrongs = []struct {
+	name  string // of the file in wrong/
+	fails []string
+	named string
+}{
+	{"acts-on-bad-crc", []string{
+		"corrupt: a flipped bit in the payload",
+		"corrupt: a flipped bit in the CRC",
+		"corrupt: a flipped bit in the type",
+		"corrupt: one byte missing",
+		"corrupt COMMANDs change nothing",
+		"an armed board does nothing for a flight that comes corrupt",
+	}, "acted on a corrupt frame"},
+	{"ignores-restart", []string{"after RESTART the board is silent until HELLO", "RESTART raises the count of starts by one"}, "the board ignores RESTART"},
+	{"outputs-high-at-boot", []string{"outputs are dark and the board is unarmed when a run begins", "no output is on while DONE says unarmed"}, "outputs 0000000000000010 are on when the board starts"},
+	{"wrong-byte-order", []string{"WELCOME comes in time"}, "the byte order is wrong, big-endian"},
+	{"wrong-byte-order-of-fields", []string{"WELCOME's numbers are little-endian"}, "the board's byte order is wrong"},
+	{"sequence-stuck", []string{"the board numbers its frames"}, "sequence number is stuck"},
+	{"answers-late", []string{"every TICK is answered in time"}, "the board answers too late"},
+	{"wrong-crc-polynomial", []string{"WELCOME comes in time"}, "the CRC polynomial is wrong"},
+	{"deaf-after-garbage", []string{"the board finds its way again after garbage"}, "deaf after garbage"},
+	{"claims-too-high-a-rate", []string{"samples at the announced rates are all taken and answered"}, "drops frames at the rate that it has taken"},
+	{"wrong-units", []string{"REPORT is in mm and mm/s, above the pad"}, "wrong units: height is 0.0999 times what it must be: it seems to be in centimetres"},
+}
+
+// TestWrongFirmwares builds each wrong firmware and lets the command name what is wrong with it.
+func TestWrongFirmwares(t *testing.T) {
+	diffs, err := filepath.Glob("wrong/*.diff")
+	require.NoError(t, err)
+	require.Len(t, diffs, len(wrongs), "each has a row")
+	drystage := command(t)
+	cc := need(t, "cc")
+	for _, w := range wrongs {
+		t.Run(w.name, func(t *testing.T) {
+			t.Parallel()
+			status, points := held(t, drystage, firmware(t, cc, "wrong/"+w.name+".diff"))
+			assert.Equal(t, 1, status)
+			var failed []string
+			reason := ""
+			for _, p := range points {
+				if p.Answer != "fail" {
+					continue
+				}
+				if failed = append(failed, p.Text); reason == "" {
+					reason = p.Reason
+				}
+			}
+			assert.Equal(t, w.fails, failed)
+			assert.Contains(t, reason, w.named)
+		})
+	}
+	t.Run("the honest one", func(t *testing.T) {
+		t.Parallel()
+		status, points := held(t, drystage, firmware(t, cc, ""))
+		assert.Equal(t, 0, status)
+		assert.Greater(t, len(points), 40)
+		for _, p := range points {
+			assert.Equal(t, "pass", p.Answer, "%s: %s", p.Text, p.Reason)
+		}
+	})
+}
+
+// command builds drystage.
+func command(t *testing.T) string {
+	out := filepath.Join(t.TempDir(), "drystage")
+	run(t, need(t, "go"), "build", "-o", out, "../cmd/drystage")
+	return out
+}
+
+// firmware builds the reference firmware, changed by a diff unless that is empty.
+func firmware(t *testing.T, cc, diff string) string {
+	dir := t.TempDir()
+	for _, part := range []string{"include", "src", "reference", "ports/posix"} {
+		require.NoError(t, os.MkdirAll(filepath.Join(dir, filepath.Dir(part)), 0o755))
+		require.NoError(t, os.CopyFS(filepath.Join(dir, part), os.DirFS(part)))
+	}
+	if diff != "" {
+		text, err := os.ReadFile(diff)
+		require.NoError(t, err)
+		patched(t, dir, string(text))
+	}
+	sources, err := filepath.Glob(filepath.Join(dir, "reference", "*.c"))
+	require.NoError(t, err)
+	out := filepath.Join(dir, "board")
+	args := append(append([]string{}, warnings...), "-O1", "-ffp-contract=off", "-D_POSIX_C_SOURCE=200809L",
+		"-I"+dir+"/include", "-I"+dir+"/reference", "-o", out, dir+"/ports/posix/main.c", dir+"/src/drystage.c")
+	run(t, cc, append(append(args, sources...), "-lm")...)
+	return out
+}
+
+// patched applies a unified diff to the files of a folder. Each hunk goes where its lines stand; they
+// must stand there once, so that line numbers don't matter and a change of the source is noticed.
+func patched(t *testing.T, dir, diff string) {
+	file, hunks := "", 0
+	var before, after strings.Builder
+	change := func() {
+		if before.Len() == 0 {
+			return
+		}
+		text, err := os.ReadFile(file)
+		require.NoError(t, err)
+		require.Equal(t, 1, strings.Count(string(text), before.String()), "%s has other lines now; make the diff anew:\n%s", file, before.String())
+		require.NoError(t, os.WriteFile(file, []byte(strings.Replace(string(text), before.String(), after.String(), 1)), 0o644))
+		hunks++
+		before.Reset()
+		after.Reset()
+	}
+	for line := range strings.Lines(diff) {
+		switch {
+		case strings.HasPrefix(line, "+++ b/"):
+			file = filepath.Join(dir, strings.TrimSpace(line[6:]))
+		case strings.HasPrefix(line, "--- a/"), strings.HasPrefix(line, "@@"):
+			change()
+		case file == "": // the words in front
+		case line[0] == '-':
+			before.WriteString(line[1:])
+		case line[0] == '+':
+			after.WriteString(line[1:])
+		default:
+			before.WriteString(line[1:])
+			after.WriteString(line[1:])
+		}
+	}
+	change()
+	require.Positive(t, hunks)
+}
+
+type point struct {
+	Text           string `json:"expectation"`
+	Answer, Reason string
+}
+
+// held holds a firmware against the contract by the command, as a user does, on a pseudo-terminal.
+func held(t *testing.T, drystage, board string) (status int, points []point) {
+	cmd := exec.CommandContext(t.Context(), drystage, "contract", "--board", "exec:'"+board+"'", "--format", "json", "--timeout", "1s",
+		"--set", "staging_channel=1", "--set", "drogue_channel=2", "--set", "main_channel=3")
+	out, err := cmd.Output()
+	if err != nil {
+		require.ErrorAs(t, err, new(*exec.ExitError), "%s", lastWords(err))
+	}
+	var said struct {
+		Suite struct {
+			Scenarios []struct{ Findings []point }
+		}
+	}
+	require.NoError(t, json.Unmarshal(out, &said), "%s", out)
+	require.Len(t, said.Suite.Scenarios, 1)
+	return cmd.ProcessState.ExitCode(), said.Suite.Scenarios[0].Findings
+}

@@ -1,0 +1,58 @@
+package conformance
+
+import (
+	"fmt"
+
+	"drystage/harness/contract"
+)
+
+func clockTests() []test {
+	return []test{{name: "in real time, SYNC is answered by SYNCED of its time", contract: says("SYNC", "SYNCED.time", "SYNCED.board_time"), spec: "4, real time",
+		needs: contract.CanRealTime, extra: true, try: synced}}
+}
+
+const syncs = 8
+
+// synced begins a run in real time and asks for the board's clock. How well that clock goes is not this
+// point's; that it never goes back is.
+func synced(s *session) result {
+	if r, ok := s.started(false); !ok {
+		return r
+	}
+	sent := fmt.Sprintf("HELLO, mode %d (real time), %d SYNCs", contract.RealTime, syncs)
+	s.nonce++
+	m := s.greeting()
+	m.Mode = contract.RealTime
+	if err := s.post(s.enc.Hello(nil, &m)); err != nil {
+		return s.broke(err, sent)
+	}
+	if _, err := s.await(contract.CodeWelcome, s.opt.Timeout); err != nil {
+		return s.broke(err, sent)
+	}
+	last := uint32(0)
+	for k := range uint32(syncs) {
+		s.now = (k + 1) * 20_000
+		if err := s.post(s.enc.Sync(nil, &contract.Sync{Time: s.now})); err != nil {
+			return s.broke(err, sent)
+		}
+		p, err := s.await(contract.CodeSynced, s.opt.Timeout)
+		if err != nil {
+			return s.broke(err, sent)
+		}
+		var a contract.Synced
+		if err := a.Decode(p); err != nil {
+			return s.broke(err, sent)
+		}
+		r := result{outcome: Fail, sent: sent, came: fmt.Sprintf("SYNCED of %d us, board's clock %d us, for SYNC of %d us", a.Time, a.BoardTime, s.now)}
+		switch {
+		case a.Time != s.now:
+			r.why = "SYNCED must say which SYNC it answers"
+			return r
+		case a.BoardTime < last:
+			r.why = fmt.Sprintf("the board's clock went back, from %d us", last)
+			return r
+		}
+		last = a.BoardTime
+	}
+	return result{outcome: Pass, sent: sent, came: fmt.Sprintf("%d SYNCEDs, the board's clock at last %d us", syncs, last), why: "each was answered, and the clock never went back"}
+}
