@@ -20,7 +20,7 @@ type contractCmd struct {
 	Set     []string      `placeholder:"NAME=VALUE" sep:"none" help:"A setting that the board knows, in SI units; it should give the board its outputs. The mock gets its own."`
 	Axis    string        `enum:"+x,+y,+z,-x,-y,-z" default:"+x" help:"Axis of the accelerometer that points to the nose: +x, -x, +y, -y, +z or -z."`
 	Rate    []string      `placeholder:"PART=HZ" sep:"none" help:"What the board claims to take: imu=200, baro=50, gnss=10, battery=10 unless told otherwise; 0: not fitted. The IMU is the fastest."`
-	Without []string      `enum:"restart,settings,commands,reports" help:"The board lacks this, and may: restart, settings, commands or reports. Else a point that is not claimed is unsure."`
+	Without []string      `enum:"restart,settings,commands,reports,silence" help:"The board lacks this, and may: restart, settings, commands, reports, or silence for an emulator whose time stands still when nothing comes. Else a point that is not claimed is unsure."`
 	Seed    uint32        `default:"1" help:"Of the nonces and the garbage."`
 	Format  string        `enum:"text,json,junit" default:"text" help:"text, json or junit."`
 	Quiet   bool          `short:"q" help:"One line for each point that passes."`
@@ -68,7 +68,7 @@ func (c *contractCmd) options() (conformance.Options, error) {
 	if c.Axis[0] == '-' {
 		opt.Axis = -opt.Axis
 	}
-	bits := map[string]uint16{"restart": contract.CanRestart, "settings": contract.CanSettings, "commands": contract.CanCommands, "reports": conformance.Reports}
+	bits := map[string]uint16{"restart": contract.CanRestart, "settings": contract.CanSettings, "commands": contract.CanCommands, "reports": conformance.Reports, "silence": conformance.Silence}
 	for _, w := range c.Without {
 		opt.Without |= bits[w]
 	}

@@ -220,8 +220,25 @@ func (c *Client) nonce() uint32 {
 // Health gives what is known so far.
 func (c *Client) Health() harness.Health {
 	h := c.health
-	h.Bad, h.Lost, h.RoundTrips = c.dec.Counts.Bad(), c.dec.Counts.Lost+c.extra, c.trips
+	h.Bad, h.Lost, h.RoundTrips = c.dec.Counts.Bad()+c.stray(), c.dec.Counts.Lost+c.extra, c.trips
 	return h
+}
+
+// stray counts the frames, sound or not, that have come behind the last DONE, where nothing may come.
+// Within a run the next exchange looks at them; behind the last one nobody else would.
+func (c *Client) stray() int {
+	if len(c.in) == 0 {
+		return 0
+	}
+	d, in, n := *c.dec, c.in, 0
+	for ok := true; ok; n++ {
+		_, in, ok = d.Next(in)
+	}
+	n += d.Counts.Bad() - c.dec.Counts.Bad() - 1
+	if d.Pending() {
+		n++
+	}
+	return n
 }
 
 // Close says BYE, as far as the link still takes it, and closes the link.

@@ -215,7 +215,7 @@ func (l *tardy) Read(b []byte) (int, error) {
 
 // TestLate: an answer after the time-out is late, not absent, and only that point fails.
 func TestLate(t *testing.T) {
-	r := Run(t.Context(), &tardy{Link: guestLink(boardtest.None), n: 500}, Options{Settings: guestSets, Timeout: 40 * time.Millisecond})
+	r := Run(t.Context(), &tardy{Link: guestLink(boardtest.None), n: 500}, Options{Settings: guestSets, Timeout: 40 * time.Millisecond, Without: Silence})
 	assert.Equal(t, []string{"every TICK is answered in time"}, named(&r, Fail), "%s", text(&r))
 	assert.Contains(t, r.first(Fail).Came, "after TICK of")
 }

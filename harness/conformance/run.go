@@ -21,7 +21,7 @@ type Options struct {
 	Settings []harness.Setting // that the board knows; sent after each handshake
 	Axis     int               // of the accelerometer that points to the nose: 1, 2, 3 for x, y, z, negative to the tail; 0: 1
 	Rates    contract.Rates    // of the sensors; an IMU rate that is not positive: IMU 200 Hz, BARO 50, GNSS 10, BATTERY 10
-	Without  uint16            // capabilities that the user says the board lacks, such as contract.CanRestart; or Reports
+	Without  uint16            // capabilities that the user says the board lacks, such as contract.CanRestart; or Reports, Silence
 	Baud     int               // of a serial line, for its use; 0: none
 
 	Now func() time.Time // a clock for the response time; nil: the system's
@@ -65,6 +65,7 @@ type test struct {
 	spec     string // section
 	needs    uint16 // capabilities
 	extra    bool   // a board that lacks them is whole all the same: it is no point of such a board
+	timed    bool   // takes real time, which a link in memory has not
 	again    bool   // may show why earlier points are unsure
 	whole    bool   // looks at counts or at the whole session itself; noise seen does not blur it
 	try      func(s *session) result
@@ -79,7 +80,7 @@ func Run(ctx context.Context, l link.Link, opt Options) Report {
 	s := newSession(ctx, l, opt)
 	var rep Report
 	for _, t := range tests() {
-		if t.extra && s.met && t.needs&^s.welcome.Capabilities != 0 {
+		if s.leaves(&t) {
 			continue
 		}
 		rep.Points = append(rep.Points, s.point(t))
@@ -95,6 +96,11 @@ func Run(ctx context.Context, l link.Link, opt Options) Report {
 	return rep
 }
 
+// leaves says that a point is none of this board.
+func (s *session) leaves(t *test) bool {
+	return s.met && t.extra && t.needs&^s.welcome.Capabilities != 0 || t.timed && s.instant
+}
+
 // repeat tries those points once more that are unsure since frames seemed to be missing, now that this
 // is known to mean nothing.
 func (s *session) repeat(ts []test, points []Point) {
@@ -106,7 +112,7 @@ func (s *session) repeat(ts []test, points []Point) {
 }
 
 func tests() []test {
-	return slices.Concat(handshakeTests(), tickTests(), damageTests(), settingTests(), rateTests(), armTests(), reportTests(), restartTests(), clockTests(), lawTests())
+	return slices.Concat(handshakeTests(), tickTests(), damageTests(), settingTests(), rateTests(), armTests(), reportTests(), silenceTests(), restartTests(), clockTests(), lawTests())
 }
 
 // point tries a point, and once more if noise may have failed it.

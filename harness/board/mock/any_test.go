@@ -19,11 +19,11 @@ func TestAnyMessages(t *testing.T) {
 		b.set["drogue_backup"], b.set["main_backup"] = 17, 15
 		flown = append(flown, b.run(at))
 	}
-	near := host{flown[2].g.fork(), flown[2].enc}
+	near := host{flown[2].g.Fork(), flown[2].enc}
 	require.Contains(t, codes(near.say(near.tick(6_510_000))), contract.CodeOutput, "a flight that is about to stage is among them")
 	rapid.Check(t, func(t *rapid.T) {
 		b := rapid.SampledFrom(flown).Draw(t, "flown")
-		g := b.g.fork()
+		g := b.g.Fork()
 		h := host{g, b.enc}
 		now := b.us()
 		if b.t == 0 {

@@ -67,14 +67,6 @@ func shortFlight(tilt float64, armed bool) session {
 	return s
 }
 
-// fork copies a board, memory and all.
-func (g *Guest) fork() *Guest {
-	f, dec := *g, *g.dec
-	f.dec = &dec
-	f.ram.mem, f.ram.say = &f.mem, &f.say
-	return &f
-}
-
 // firings gives the channels that an answer switches on, with their times, and if any was on while
 // the last DONE said unarmed.
 type firings struct {
@@ -119,7 +111,7 @@ func TestDamageAtEachByte(t *testing.T) {
 			boards := []*Guest{}
 			sound := newFirings()
 			for _, chunk := range c.s.chunks {
-				boards = append(boards, g.fork())
+				boards = append(boards, g.Fork())
 				sound.take(g.Feed(chunk, nil))
 			}
 			require.Equal(t, c.want, sound.channel)
@@ -165,7 +157,7 @@ func spoil(n int, chunk []byte, j int) []byte {
 
 // fly goes on from a copy of g.
 func (g *Guest) fly(first []byte, rest [][]byte) *firings {
-	b, f := g.fork(), newFirings()
+	b, f := g.Fork(), newFirings()
 	var out []byte
 	out = b.Feed(first, out[:0])
 	f.take(out)

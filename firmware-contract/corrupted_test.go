@@ -1,0 +1,114 @@
+//go:build linux || darwin
+
+package firmwarecontract
+
+import (
+	"context"
+	"math"
+	"math/rand/v2"
+	"testing"
+	"time"
+
+	"drystage/harness"
+	"drystage/harness/bench"
+	"drystage/harness/board"
+	"drystage/harness/board/boardtest"
+	"drystage/harness/board/mock"
+	"drystage/harness/link"
+	"drystage/harness/link/linktest"
+	"drystage/harness/scenario"
+	"drystage/harness/verdict"
+	"drystage/sim"
+	"drystage/sim/world"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// tappedLink sees what a board says before anything happens to it.
+type tappedLink struct {
+	link.Link
+	tap boardtest.Tap
+	n   [2]int
+}
+
+func (l *tappedLink) Read(b []byte) (int, error) {
+	n, err := l.Link.Read(b)
+	l.tap.See(b[:n])
+	l.n[linktest.FromBoard] += n
+	return n, err
+}
+
+func (l *tappedLink) Write(b []byte) (int, error) {
+	l.n[linktest.ToBoard] += len(b)
+	return l.Link.Write(b)
+}
+
+// TestReferenceOverSpoiltLines flies the firmware in C, as a process, with accidents on its line. The
+// many runs are flown with the built-in board, which decides the same; here the C decoder and the line to
+// a process take part.
+func TestReferenceOverSpoiltLines(t *testing.T) {
+	program := reference(t)
+	plan, problems := scenario.Load(scenario.Disk{}, "../scenarios/nominal.yaml")
+	require.Empty(t, problems)
+	plan.Setup.Rehearsed = world.Rehearse(&plan.Setup)
+
+	v, whole, rec := spoiltFlight(t, &plan, program)
+	require.Equal(t, harness.Pass, v.Answer, "%+v", v.Findings)
+	require.Equal(t, litOf(rec), lightsOf(whole.tap.Edges))
+	require.Len(t, litOf(rec), 3)
+	kinds := 2 * (int(linktest.Muted) + 1)
+	if raceOn {
+		kinds = 2
+	}
+	for i := range kinds {
+		r := rand.New(rand.NewPCG(uint64(i), 7))
+		a := linktest.Accident{Kind: linktest.Kind(i / 2), Way: linktest.Way(i % 2), Size: 1 + r.IntN(60), Bits: r.Uint64()}
+		a.At = int(math.Pow(r.Float64(), 2) * float64(whole.n[a.Way])) // most of it early, where most happens
+		v, l, rec := spoiltFlight(t, &plan, program, a)
+		t.Logf("%s at byte %d, way %d: %s", a.Kind, a.At, a.Way, v.Answer)
+		if v.Answer == harness.Pass { // an accident may hit nothing but a delimiter
+			assert.Equal(t, litOf(rec), lightsOf(l.tap.Edges), "%+v", a)
+			assert.Equal(t, lightsOf(whole.tap.Edges), lightsOf(l.tap.Edges), "%+v", a)
+		}
+	}
+}
+
+// spoiltFlight flies the sustainer's board as a process behind a line with accidents, and the booster's in
+// memory.
+func spoiltFlight(t *testing.T, plan *harness.Plan, program string, what ...linktest.Accident) (harness.Verdict, *tappedLink, *harness.Record) {
+	ctx, cancel := context.WithTimeout(t.Context(), time.Minute) // a hang is a failure
+	defer cancel()
+	inner, err := link.Open(ctx, "exec:'"+program+"'", link.Options{})
+	require.NoError(t, err)
+	l := &tappedLink{Link: inner}
+	g, err := mock.New("")
+	require.NoError(t, err)
+	boards := []board.Board{
+		board.NewClient(linktest.Spoil(l, what...), plan.Boards[0], &plan.Setup.Bays[0], board.Options{Timeout: time.Second}),
+		board.NewClient(link.Memory(g), plan.Boards[1], &plan.Setup.Bays[1], board.Options{}),
+	}
+	for _, b := range boards {
+		defer b.Close()
+	}
+	rec := &harness.Record{Plan: *plan}
+	require.NoError(t, bench.Run(ctx, world.New(&plan.Setup), boards, bench.Lockstep{}, rec))
+	return verdict.Judge(rec), l, rec
+}
+
+func litOf(rec *harness.Record) (outs []sim.Output) {
+	for _, e := range rec.Outputs {
+		if e.Bay == 0 && e.On {
+			outs = append(outs, e.Output)
+		}
+	}
+	return outs
+}
+
+func lightsOf(edges []sim.Output) (outs []sim.Output) {
+	for _, e := range edges {
+		if e.On {
+			outs = append(outs, e)
+		}
+	}
+	return outs
+}
