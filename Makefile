@@ -1,9 +1,10 @@
 # make check   everything that must hold before a change lands
 # make bench   the suite on the built-in mock board
 # make speed   benchmarks
+# make corrupted   a million runs with accidents on the line, a few minutes
 GO ?= go
 
-.PHONY: check tools format vet lint test suite cross bench speed
+.PHONY: check tools format vet lint test suite cross bench speed corrupted
 
 check: tools format vet lint test suite cross
 
@@ -29,7 +30,7 @@ test:
 # The tests that fly the whole suite many times: every defect, a child process as the board, and the
 # reference firmware in C against the built-in board.
 suite:
-	$(GO) test -run 'TestSuite|TestChild' ./cmd/drystage
+	$(GO) test -run 'TestSuite|TestChild|TestCorrupted' ./cmd/drystage
 	DRYSTAGE_TOOLS=all $(GO) test ./firmware-contract
 
 # The binary builds for every platform that it is promised for.
@@ -41,6 +42,9 @@ cross:
 
 bench:
 	$(GO) run ./cmd/drystage bench
+
+corrupted:
+	DRYSTAGE_CORRUPTED=1000000 $(GO) test -run TestCorrupted -timeout 3h -v ./cmd/drystage
 
 speed:
 	$(GO) test -run '^$$' -bench . -benchmem ./...

@@ -3,11 +3,13 @@
 package firmwarecontract
 
 import (
+	"context"
 	"encoding/json"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -46,12 +48,10 @@ func TestWrongFirmwares(t *testing.T) {
 	diffs, err := filepath.Glob("wrong/*.diff")
 	require.NoError(t, err)
 	require.Len(t, diffs, len(wrongs), "each has a row")
-	drystage := command(t)
-	cc := need(t, "cc")
+	results := holdAll(t, append([]string{""}, diffs...))
 	for _, w := range wrongs {
 		t.Run(w.name, func(t *testing.T) {
-			t.Parallel()
-			status, points := held(t, drystage, firmware(t, cc, "wrong/"+w.name+".diff"))
+			status, points := results["wrong/"+w.name+".diff"].read(t)
 			assert.Equal(t, 1, status)
 			var failed []string
 			reason := ""
@@ -68,14 +68,44 @@ func TestWrongFirmwares(t *testing.T) {
 		})
 	}
 	t.Run("the honest one", func(t *testing.T) {
-		t.Parallel()
-		status, points := held(t, drystage, firmware(t, cc, ""))
+		status, points := results[""].read(t)
 		assert.Equal(t, 0, status)
 		assert.Greater(t, len(points), 40)
 		for _, p := range points {
 			assert.Equal(t, "pass", p.Answer, "%s: %s", p.Text, p.Reason)
 		}
 	})
+}
+
+// holdAll builds a firmware for each diff and holds them all against the contract at once: most of the
+// time they wait, since one point is about silence.
+func holdAll(t *testing.T, diffs []string) map[string]*held {
+	drystage, cc := command(t), need(t, "cc")
+	results := map[string]*held{}
+	var all sync.WaitGroup
+	for _, diff := range diffs {
+		h := &held{}
+		results[diff] = h
+		board := firmware(t, cc, diff)
+		all.Go(func() {
+			h.run(t.Context(), drystage, board, "--set", "staging_channel=1", "--set", "drogue_channel=2", "--set", "main_channel=3")
+		})
+	}
+	all.Wait()
+	return results
+}
+
+// TestReadmeHoldsTheContract: the board that README prints passes all that it offers.
+func TestReadmeHoldsTheContract(t *testing.T) {
+	h := &held{}
+	h.run(t.Context(), command(t), compile(t, need(t, "cc"), readmeMain(t), "test/readme.c", "src/drystage.c"),
+		"--without", "restart", "--without", "settings", "--without", "reports")
+	status, points := h.read(t)
+	assert.Equal(t, 0, status)
+	assert.Greater(t, len(points), 35)
+	for _, p := range points {
+		assert.Equal(t, "pass", p.Answer, "%s: %s", p.Text, p.Reason)
+	}
 }
 
 // command builds drystage.
@@ -148,20 +178,31 @@ type point struct {
 	Answer, Reason string
 }
 
-// held holds a firmware against the contract by the command, as a user does, on a pseudo-terminal.
-func held(t *testing.T, drystage, board string) (status int, points []point) {
-	cmd := exec.CommandContext(t.Context(), drystage, "contract", "--board", "exec:'"+board+"'", "--format", "json", "--timeout", "1s",
-		"--set", "staging_channel=1", "--set", "drogue_channel=2", "--set", "main_channel=3")
-	out, err := cmd.Output()
-	if err != nil {
-		require.ErrorAs(t, err, new(*exec.ExitError), "%s", lastWords(err))
+// held is what the command said of a firmware.
+type held struct {
+	status int
+	out    []byte
+	err    error
+}
+
+// run holds a firmware against the contract by the command, as a user does, on a pseudo-terminal.
+func (h *held) run(ctx context.Context, drystage, board string, more ...string) {
+	args := append([]string{"contract", "--board", "exec:'" + board + "'", "--format", "json", "--timeout", "1s"}, more...)
+	cmd := exec.CommandContext(ctx, drystage, args...)
+	h.out, h.err = cmd.Output()
+	h.status = cmd.ProcessState.ExitCode()
+}
+
+func (h *held) read(t *testing.T) (status int, points []point) {
+	if h.err != nil {
+		require.ErrorAs(t, h.err, new(*exec.ExitError), "%s", lastWords(h.err))
 	}
 	var said struct {
 		Suite struct {
 			Scenarios []struct{ Findings []point }
 		}
 	}
-	require.NoError(t, json.Unmarshal(out, &said), "%s", out)
+	require.NoError(t, json.Unmarshal(h.out, &said), "%s", h.out)
 	require.Len(t, said.Suite.Scenarios, 1)
-	return cmd.ProcessState.ExitCode(), said.Suite.Scenarios[0].Findings
+	return h.status, said.Suite.Scenarios[0].Findings
 }
