@@ -45,6 +45,7 @@ var wrongs = []struct {
 
 // TestWrongFirmwares builds each wrong firmware and lets the command name what is wrong with it.
 func TestWrongFirmwares(t *testing.T) {
+	t.Parallel()
 	diffs, err := filepath.Glob("wrong/*.diff")
 	require.NoError(t, err)
 	require.Len(t, diffs, len(wrongs), "each has a row")
@@ -97,6 +98,7 @@ func holdAll(t *testing.T, diffs []string) map[string]*held {
 
 // TestReadmeHoldsTheContract: the board that README prints passes all that it offers.
 func TestReadmeHoldsTheContract(t *testing.T) {
+	t.Parallel()
 	h := &held{}
 	h.run(t.Context(), command(t), compile(t, need(t, "cc"), readmeMain(t), "test/readme.c", "src/drystage.c"),
 		"--without", "restart", "--without", "settings", "--without", "reports")
