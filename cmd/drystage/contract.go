@@ -130,7 +130,15 @@ func (c *contractCmd) print(d *desk, rep *conformance.Report, began time.Time) e
 	}
 	made := maker()
 	made.Boards = []string{c.Board}
-	return printVerdicts(d, c.Format, []harness.Verdict{rep.Verdict(c.Board, c.Seed)}, report.Options{
+	v := rep.Verdict(c.Board, c.Seed)
+	if c.Format == "junit" { // a test case that passes has no room for what was sent and came
+		var all strings.Builder
+		if err := conformance.Text(&all, rep, conformance.TextOptions{}); err != nil {
+			return err
+		}
+		v.Title += "\n\n" + all.String()
+	}
+	return printVerdicts(d, c.Format, []harness.Verdict{v}, report.Options{
 		Began: began, Took: time.Since(began), Host: hostname(), Made: made,
 		Command: "drystage contract --board", Repeat: c.repeat(),
 	})
