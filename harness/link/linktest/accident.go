@@ -65,6 +65,7 @@ type Spoilt struct {
 // Happened counts the bytes that were changed, lost or added so far.
 func (s *Spoilt) Happened() int { return s.ways[ToBoard].spoilt + s.ways[FromBoard].spoilt }
 
+// Write sends what is left of b, and says that all of it was sent.
 func (s *Spoilt) Write(b []byte) (int, error) {
 	out := s.ways[ToBoard].pass(b)
 	if len(out) == 0 {
@@ -76,6 +77,7 @@ func (s *Spoilt) Write(b []byte) (int, error) {
 	return len(b), nil
 }
 
+// Read gives what is left of what the link gives.
 func (s *Spoilt) Read(b []byte) (int, error) {
 	for len(s.left) == 0 {
 		if s.buf == nil {
