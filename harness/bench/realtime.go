@@ -45,17 +45,31 @@ const (
 	glance = int64(100 * time.Millisecond) // how often a long wait looks whether ctx is done
 )
 
-// timer is a clock to sleep by, in nanoseconds since any start.
+// timer is a clock to wait by, in nanoseconds since any start.
 type timer interface {
 	now() int64
-	sleepUntil(t int64)
+	// waitUntil returns at t, or at once when that has passed, and says what the time is. The last part
+	// is spent awake.
+	waitUntil(t, awake int64) (now int64)
 }
 
 // goTimer is the timer of Go's own runtime: a millisecond late, and everywhere.
 type goTimer struct{ start time.Time }
 
-func (g goTimer) now() int64         { return int64(time.Since(g.start)) + 1 }
-func (g goTimer) sleepUntil(t int64) { time.Sleep(time.Duration(t - g.now())) }
+func (g *goTimer) now() int64 { return int64(time.Since(g.start)) + 1 }
+
+func (g *goTimer) waitUntil(t, awake int64) int64 {
+	time.Sleep(time.Duration(t - awake - g.now()))
+	return spin(g, t)
+}
+
+// spin stays awake until t.
+func spin(clock timer, t int64) (now int64) {
+	for now = clock.now(); now < t; {
+		now = clock.now()
+	}
+	return now
+}
 
 // NewRealTime makes a pacer. Its time 0 is the first Wait.
 func NewRealTime(opt RealTimeOptions) *RealTime {
@@ -71,7 +85,7 @@ func NewRealTime(opt RealTimeOptions) *RealTime {
 // NewSoftTime makes a pacer that goes by Go's own timers, asks the operating system for nothing, and
 // never spins. It is for tests under a fake clock.
 func NewSoftTime(limit sim.Time) *RealTime {
-	return &RealTime{opt: RealTimeOptions{Limit: limit, Spin: -1}, soft: true, clock: goTimer{time.Now()}}
+	return &RealTime{opt: RealTimeOptions{Limit: limit, Spin: -1}, soft: true, clock: &goTimer{time.Now()}}
 }
 
 // Now is the time of the run; 0 until it begins. Any goroutine may ask.
@@ -94,22 +108,16 @@ func (p *RealTime) Wait(ctx context.Context, t sim.Time) (sim.Time, error) {
 		p.begin(t)
 	}
 	deadline := p.zero.Load() + int64(t)
-	spin := max(int64(p.opt.Spin), 0)
 	for {
 		if err := ctx.Err(); err != nil {
 			return 0, err
 		}
-		left := deadline - spin - p.clock.now()
-		if left <= 0 {
-			break
+		soon := p.clock.now() + glance
+		if soon >= deadline {
+			return sim.Time(p.clock.waitUntil(deadline, max(int64(p.opt.Spin), 0)) - deadline), nil
 		}
-		p.clock.sleepUntil(p.clock.now() + min(left, glance))
+		p.clock.waitUntil(soon, 0)
 	}
-	now := p.clock.now()
-	for now < deadline {
-		now = p.clock.now()
-	}
-	return sim.Time(now - deadline), nil
 }
 
 // begin takes hold of the thread, and sets time 0 so that t is a little ahead.

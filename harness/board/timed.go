@@ -14,27 +14,33 @@ import (
 // what is due and takes what has come, and waits for nothing. It shakes hands while the run goes on;
 // until that is over, the board is given no samples, as a board that boots takes none.
 //
-// Ten times a second it asks for the board's clock and for the state of its outputs. A board that says
-// nothing at all for the time-out has failed.
+// Ten times a second it asks for the board's clock and for the state of its outputs. A board that for
+// the time-out leaves one of these without an answer, or a part of the handshake, has failed, whatever
+// else it says meanwhile.
+//
+// It relies on the link's Write to end in bounded time when the board stops reading.
 type Timed struct {
 	c     *Client
 	clock func() sim.Time
 	inbox *inbox
 
 	phase   phase
-	setting int      // index of the setting that waits for its ACCEPT
-	hello   sim.Time // when to say HELLO again
-	heard   sim.Time // when a sound frame last came, or the board was last asked for the first time
-	asked   sim.Time // when its clock was last asked for
-	sent    []question
-	came    sim.Time // of the bytes being looked at
-	stamp   sim.Time // of the OUTPUT being looked at
+	setting int                                    // index of the setting that waits for its ACCEPT
+	hello   sim.Time                               // when to say HELLO again
+	asked   sim.Time                               // when its clock was last asked for
+	sent    []question                             // not yet answered
+	since   struct{ asked, done, synced sim.Time } // when the handshake last got on, and each answer last came
+	bytes   int                                    // since the last answer
+	frames  int                                    // of them
+	other   error                                  // WELCOME for somebody else
+	fed     sim.Time                               // when the budget of bytes was last filled up
+	came    sim.Time                               // of the bytes being looked at
+	stamp   sim.Time                               // of the edge being looked at
+	basis   harness.Basis
 	life    int
 	armed   bool            // as the last DONE said
-	before  contract.Counts // when the handshake began
-	frames  int             // sound ones since then
-	bytes   int
-	alone   int // restarts of its own in this run
+	before  contract.Counts // when the last life ended
+	alone   int             // restarts of its own in this run
 }
 
 // phase is how far the handshake has come.
@@ -47,15 +53,17 @@ const (
 	flying
 )
 
-// question is a SYNC under way; the contract's time names it.
+// question is a SYNC and a TICK under way; the contract's time names them.
 type question struct {
-	time uint32
-	sent sim.Time
+	time         uint32
+	sent         sim.Time
+	done, synced bool // answered
 }
 
 const (
 	askEvery  = 100 * sim.Millisecond
-	questions = 64 // under way at most; the oldest is given up
+	questions = 64        // under way at most; the oldest is given up
+	flow      = 256 << 10 // bytes a second, for long; 2 Mbaud carries less
 )
 
 var _ Board = (*Timed)(nil)
@@ -70,7 +78,12 @@ func NewTimed(l link.Link, b harness.Board, bay *sim.Bay, opt Options, clock fun
 
 // mark says what an edge's time rests on: for now, when it came.
 func (t *Timed) mark(e *harness.Edge) {
-	e.At, e.Came, e.Stamp, e.Life, e.Basis = t.came, t.came, t.stamp, t.life, harness.ByArrival
+	e.Came, e.Stamp, e.Life, e.Basis = t.came, t.stamp, t.life, t.basis
+	if e.Basis == harness.ByTick {
+		e.Within = Within(&t.c.bay.Sensors)
+	} else {
+		e.At = t.came
+	}
 }
 
 // Health gives what is known so far.
@@ -114,32 +127,47 @@ func (t *Timed) Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) er
 // send is the part that must not be late.
 func (t *Timed) send(f *sim.Frame, r *harness.Reply) error {
 	c, now := t.c, t.clock()
-	c.now, c.budget = contract.Micros(f.Now), maxBytes
+	c.now = contract.Micros(f.Now)
 	switch {
 	case !f.Powered:
 		return t.supplyOff(f, r)
+	case t.phase != flying && f.Commands != 0:
+		return fmt.Errorf("%w: an operator's command is due, and its handshake is not over; command later, or let it start faster", ErrSilent)
 	case t.phase == asleep:
-		t.phase, t.hello, t.heard, t.frames, t.bytes = greeting, now, now, 0, 0
+		t.phase, t.hello, t.since.asked, t.frames, t.bytes, t.other = greeting, now, now, 0, 0, nil
 		c.hellos++
-		t.before = c.dec.Counts
 		c.dec.Forget()
 		fallthrough
 	case t.phase == greeting:
-		if now < t.hello {
-			return nil
-		}
-		t.hello = now + sim.Time(helloEvery)
-		c.now = contract.Micros(now)
-		m := c.greeting()
-		c.out = c.enc.Hello(append(c.out[:0], 0), &m)
-		return c.send()
-	case t.phase != flying || !f.Due:
+		return t.greet(now)
+	case t.phase == settling:
+		return nil
+	}
+	return t.fly(f, now)
+}
+
+// greet says HELLO, now and then.
+func (t *Timed) greet(now sim.Time) error {
+	if now < t.hello {
+		return nil
+	}
+	c := t.c
+	t.hello = now + sim.Time(helloEvery)
+	c.now = contract.Micros(now)
+	m := c.greeting()
+	c.out = c.enc.Hello(append(c.out[:0], 0), &m)
+	return c.send()
+}
+
+// fly sends the samples, and asks what is to be asked.
+func (t *Timed) fly(f *sim.Frame, now sim.Time) error {
+	c, ask := t.c, now-t.asked >= askEvery
+	if !f.Due && !ask {
 		return nil
 	}
 	if err := c.takes(f); err != nil {
 		return err
 	}
-	ask := now-t.asked >= askEvery
 	c.out = c.out[:0]
 	if ask { // first, so that nothing else delays it
 		t.asked = now
@@ -153,28 +181,40 @@ func (t *Timed) send(f *sim.Frame, r *harness.Reply) error {
 	return c.send()
 }
 
-// question notes that the board's clock is being asked for.
+// question notes that the board is being asked.
 func (t *Timed) question(time uint32) {
 	if len(t.sent) == questions {
-		copy(t.sent, t.sent[1:])
-		t.sent = t.sent[:questions-1]
+		t.sent = append(t.sent[:0], t.sent[1:]...)
 	}
-	t.sent = append(t.sent, question{time, t.clock()})
+	t.sent = append(t.sent, question{time: time, sent: t.clock()})
 }
 
+// supplyOff tells the board, once, that its supply has failed.
 func (t *Timed) supplyOff(f *sim.Frame, r *harness.Reply) error {
-	was := t.phase
-	t.phase, t.sent, t.came, t.stamp = asleep, t.sent[:0], t.clock(), 0
-	if was == asleep {
+	if t.phase == asleep {
 		return nil
 	}
-	t.c.shaken = true // so that it is told, even while it boots
-	return t.c.supplyOff(f, r)
+	c := t.c
+	t.asleep()
+	t.came, t.stamp, t.basis = t.clock(), 0, harness.ByTick // its end is the bench's doing
+	if c.health.Boots == 0 {                                // it has not said yet what it can
+		c.welcome.Capabilities |= contract.CanRestart
+	}
+	c.shaken = true // so that it is told, even while it boots
+	return c.supplyOff(f, r)
+}
+
+// asleep ends a life of the board.
+func (t *Timed) asleep() {
+	t.phase, t.sent, t.before, t.armed = asleep, t.sent[:0], t.c.dec.Counts, false
+	t.c.lights = 0
 }
 
 // drain looks at all that has come.
 func (t *Timed) drain(f *sim.Frame, r *harness.Reply) error {
-	for {
+	now, c := t.clock(), t.c
+	c.budget = min(maxBytes, c.budget+int(flow*(now-t.fed)/sim.Second))
+	for t.fed = now; ; {
 		p := t.inbox.next()
 		if p == nil {
 			return nil
@@ -195,7 +235,7 @@ func (t *Timed) bytesOf(p *parcel, f *sim.Frame, r *harness.Reply) error {
 	c := t.c
 	t.bytes += len(p.bytes)
 	if c.budget -= len(p.bytes); c.budget <= 0 {
-		return fmt.Errorf("%w: more than %d bytes between two samples", ErrFlood, maxBytes)
+		return fmt.Errorf("%w: more than %d bytes at once, or than %d in a second for long", ErrFlood, maxBytes, flow)
 	}
 	for in := p.bytes; ; {
 		m, rest, ok := c.dec.Next(in)
@@ -203,7 +243,6 @@ func (t *Timed) bytesOf(p *parcel, f *sim.Frame, r *harness.Reply) error {
 			return nil
 		}
 		in = rest
-		t.heard = t.came
 		t.frames++
 		if err := t.take(m, f, r); err != nil {
 			return err
@@ -211,18 +250,26 @@ func (t *Timed) bytesOf(p *parcel, f *sim.Frame, r *harness.Reply) error {
 	}
 }
 
-// overdue says that the board has been silent for too long.
+// overdue says that an answer has been waited for too long.
 func (t *Timed) overdue() error {
 	now, patience := t.clock(), sim.Time(t.c.opt.Timeout)
-	if t.phase == asleep || now-t.heard < patience {
-		return nil
-	}
-	want := contract.CodeSynced
+	since, want := t.since.asked, contract.CodeWelcome
 	switch t.phase {
-	case greeting:
-		want = contract.CodeWelcome
+	case asleep:
+		return nil
 	case settling:
 		want = contract.CodeAccept
+	case flying:
+		since, want = t.since.synced, contract.CodeSynced
+		if t.since.done < since {
+			since, want = t.since.done, contract.CodeDone
+		}
+	}
+	switch {
+	case now-since < patience:
+		return nil
+	case t.phase == greeting && t.other != nil:
+		return t.other
 	}
 	return t.c.silence(want, t.bytes, t.frames)
 }
