@@ -71,14 +71,19 @@ func fitAll(rec *harness.Record) map[life]Model {
 	for _, r := range rec.Readings {
 		add(life{r.Bay, r.Life}, r)
 	}
-	for _, e := range rec.Outputs { // a life without any reading is to be known for it
+	stamps := map[life][]sim.Time{}
+	for _, e := range rec.Outputs {
+		k := life{e.Bay, e.Life}
 		if e.Basis != harness.ByTick {
-			add(life{e.Bay, e.Life})
+			add(k) // a life without any reading is to be known for it
+		}
+		if e.Basis == harness.ByClock {
+			stamps[k] = append(stamps[k], e.Stamp)
 		}
 	}
 	slices.SortStableFunc(lives, func(a, b life) int { return cmp.Or(cmp.Compare(a.bay, b.bay), cmp.Compare(a.life, b.life)) })
 	for _, k := range lives {
-		m, err := Fit(of[k])
+		m, err := Fit(of[k], stamps[k]...)
 		m.Bay, m.Life = k.bay, k.life
 		if err != nil {
 			m.Trouble = err.Error()
