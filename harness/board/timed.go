@@ -71,7 +71,7 @@ var _ Board = (*Timed)(nil)
 // NewTimed makes a board in real time; clock is the time of the run, of the pacer that paces it.
 func NewTimed(l link.Link, b harness.Board, bay *sim.Bay, opt Options, clock func() sim.Time) *Timed {
 	t := &Timed{c: NewClient(l, b, bay, opt), clock: clock, inbox: newInbox(l, clock), sent: make([]question, 0, questions)}
-	t.c.mode = contract.RealTime
+	t.c.mode, t.c.budget = contract.RealTime, maxBytes
 	t.c.mark = t.mark
 	return t
 }
