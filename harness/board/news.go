@@ -53,7 +53,7 @@ func (t *Timed) done(p []byte, f *sim.Frame, r *harness.Reply) error {
 		return fmt.Errorf("%w: DONE names a TICK of %s, and none is open", ErrTime, contract.FromMicros(d.Time))
 	}
 	q.done = true
-	t.since.done = t.came
+	t.since.done = t.mark(t.came)
 	t.answered()
 	t.stamp, t.basis = 0, harness.ByArrival // of an edge that it did not tell
 	if t.armed {                            // when the edges since the last DONE came, it may still have been
@@ -81,7 +81,6 @@ func (t *Timed) open(time uint32) *question {
 
 // answered forgets the questions that have both answers.
 func (t *Timed) answered() {
-	t.bytes, t.frames = 0, 0
 	t.sent = slices.DeleteFunc(t.sent, func(q question) bool { return q.done && q.synced })
 }
 
@@ -126,8 +125,8 @@ func (t *Timed) begin(p []byte) error {
 
 // next makes the next setting, or begins the flight.
 func (t *Timed) next() error {
-	t.since.asked, t.since.done, t.since.synced = t.came, t.came, t.came
-	t.bytes, t.frames = 0, 0
+	t.since.asked = t.mark(t.came)
+	t.since.done, t.since.synced = t.since.asked, t.since.asked
 	if t.setting++; t.setting == len(t.c.sets) {
 		t.phase, t.asked = flying, t.came-askEvery
 		return nil
@@ -187,7 +186,7 @@ func (t *Timed) synced(p []byte, f *sim.Frame, r *harness.Reply) error {
 	}
 	r.Readings = append(r.Readings, harness.ClockReading{Bay: f.Bay, Life: t.life, Sent: q.sent, Came: t.came, Board: contract.FromMicros(m.BoardTime)})
 	q.synced = true
-	t.since.synced = t.came
+	t.since.synced = t.mark(t.came)
 	t.answered()
 	return nil
 }

@@ -25,22 +25,24 @@ type Timed struct {
 	inbox *inbox
 
 	phase   phase
-	setting int                                    // index of the setting that waits for its ACCEPT
-	hello   sim.Time                               // when to say HELLO again
-	asked   sim.Time                               // when its clock was last asked for
-	sent    []question                             // not yet answered
-	since   struct{ asked, done, synced sim.Time } // when the handshake last got on, and each answer last came
-	bytes   int                                    // since the last answer
-	frames  int                                    // of them
-	other   error                                  // WELCOME for somebody else
-	fed     sim.Time                               // when the budget of bytes was last filled up
-	came    sim.Time                               // of the bytes being looked at
-	stamp   sim.Time                               // of the edge being looked at
-	basis   harness.Basis
-	life    int
-	armed   bool            // as the last DONE said
-	before  contract.Counts // when the last life ended
-	alone   int             // restarts of its own in this run
+	setting int        // index of the setting that waits for its ACCEPT
+	hello   sim.Time   // when to say HELLO again
+	asked   sim.Time   // when its clock was last asked for
+	sent    []question // not yet answered
+
+	bytes, frames int                                // that have come
+	since         struct{ asked, done, synced mark } // when the handshake last got on, and each answer last came
+	other         error                              // WELCOME for somebody else
+	fed           sim.Time                           // when the budget of bytes was last filled up
+
+	came  sim.Time // of the bytes being looked at
+	stamp sim.Time // of the edge being looked at
+	basis harness.Basis
+
+	life   int
+	armed  bool            // as the last DONE said
+	before contract.Counts // when the last life ended
+	alone  int             // restarts of its own in this run
 }
 
 // phase is how far the handshake has come.
@@ -60,6 +62,12 @@ type question struct {
 	done, synced bool // answered
 }
 
+// mark is how far the board's talk had come at a time.
+type mark struct {
+	at            sim.Time
+	bytes, frames int
+}
+
 const (
 	askEvery  = 100 * sim.Millisecond
 	questions = 64        // under way at most; the oldest is given up
@@ -72,12 +80,12 @@ var _ Board = (*Timed)(nil)
 func NewTimed(l link.Link, b harness.Board, bay *sim.Bay, opt Options, clock func() sim.Time) *Timed {
 	t := &Timed{c: NewClient(l, b, bay, opt), clock: clock, inbox: newInbox(l, clock), sent: make([]question, 0, questions)}
 	t.c.mode, t.c.budget = contract.RealTime, maxBytes
-	t.c.mark = t.mark
+	t.c.mark = t.basedOn
 	return t
 }
 
-// mark says what an edge's time rests on: for now, when it came.
-func (t *Timed) mark(e *harness.Edge) {
+// basedOn says what an edge's time rests on: for now, when it came.
+func (t *Timed) basedOn(e *harness.Edge) {
 	e.Came, e.Stamp, e.Life, e.Basis = t.came, t.stamp, t.life, t.basis
 	if e.Basis == harness.ByTick {
 		e.Within = Within(&t.c.bay.Sensors)
@@ -132,9 +140,10 @@ func (t *Timed) send(f *sim.Frame, r *harness.Reply) error {
 	case !f.Powered:
 		return t.supplyOff(f, r)
 	case t.phase != flying && f.Commands != 0:
-		return fmt.Errorf("%w: an operator's command is due, and its handshake is not over; command later, or let it start faster", ErrSilent)
+		return fmt.Errorf("an operator's command is due, and the handshake is not over; command later, or let the board start faster: %w", t.missing())
 	case t.phase == asleep:
-		t.phase, t.hello, t.since.asked, t.frames, t.bytes, t.other = greeting, now, now, 0, 0, nil
+		t.phase, t.hello, t.other = greeting, now, nil
+		t.since.asked = t.mark(now)
 		c.hellos++
 		c.dec.Forget()
 		fallthrough
@@ -250,26 +259,35 @@ func (t *Timed) bytesOf(p *parcel, f *sim.Frame, r *harness.Reply) error {
 	}
 }
 
+func (t *Timed) mark(at sim.Time) mark { return mark{at, t.bytes, t.frames} }
+
+// waited gives the answer that has been waited for the longest, and since when.
+func (t *Timed) waited() (contract.Code, mark) {
+	switch {
+	case t.phase == settling:
+		return contract.CodeAccept, t.since.asked
+	case t.phase != flying:
+		return contract.CodeWelcome, t.since.asked
+	case t.since.done.at < t.since.synced.at:
+		return contract.CodeDone, t.since.done
+	}
+	return contract.CodeSynced, t.since.synced
+}
+
 // overdue says that an answer has been waited for too long.
 func (t *Timed) overdue() error {
-	now, patience := t.clock(), sim.Time(t.c.opt.Timeout)
-	since, want := t.since.asked, contract.CodeWelcome
-	switch t.phase {
-	case asleep:
+	_, since := t.waited()
+	if t.phase == asleep || t.clock()-since.at < sim.Time(t.c.opt.Timeout) {
 		return nil
-	case settling:
-		want = contract.CodeAccept
-	case flying:
-		since, want = t.since.synced, contract.CodeSynced
-		if t.since.done < since {
-			since, want = t.since.done, contract.CodeDone
-		}
 	}
-	switch {
-	case now-since < patience:
-		return nil
-	case t.phase == greeting && t.other != nil:
+	return t.missing()
+}
+
+// missing says what has not come.
+func (t *Timed) missing() error {
+	want, since := t.waited()
+	if t.phase == greeting && t.other != nil {
 		return t.other
 	}
-	return t.c.silence(want, t.bytes, t.frames)
+	return t.c.silence(want, t.bytes-since.bytes, t.frames-since.frames)
 }
