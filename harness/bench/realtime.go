@@ -41,6 +41,7 @@ const (
 	// DefaultSpin is what a sleeping thread needs to be awake again, nearly always.
 	DefaultSpin = 50 * sim.Microsecond
 
+	ample  = int64(2 * time.Millisecond)   // time enough to lose one's seat and have it back
 	lead   = int64(2 * time.Millisecond)   // from the first Wait to time 0
 	glance = int64(100 * time.Millisecond) // how often a long wait looks whether ctx is done
 )
@@ -111,6 +112,9 @@ func (p *RealTime) Wait(ctx context.Context, t sim.Time) (sim.Time, error) {
 	for {
 		if err := ctx.Err(); err != nil {
 			return 0, err
+		}
+		if deadline-p.clock.now() > ample {
+			runtime.Gosched() // Go takes its seat away every 10 ms: now is better than between two frames
 		}
 		soon := p.clock.now() + glance
 		if soon >= deadline {

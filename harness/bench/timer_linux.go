@@ -15,7 +15,7 @@ import (
 // a goroutine that has had it for 10 ms, asleep or not; to a thread that is locked, a seat comes
 // back by way of another thread, which has no priority and may be milliseconds away. So the goroutine is
 // pinned while it waits, and such a request is put off until its next system call has returned: after
-// the frame has left, when there is time.
+// a frame has left.
 type monotonic struct {
 	goTimer
 	ahead int64 // of CLOCK_MONOTONIC, ns
