@@ -21,7 +21,7 @@ type Guest struct {
 	boots     uint16
 	listening bool // HELLO has come since power-up
 	realTime  bool
-	hushed    bool // the line has been silent for too long
+	hushed    bool         // the line has been silent for too long
 	clock     func() int64 // us since any start; nil: in real time, too, the board goes by what it is told
 	base      int64        // of clock, at time 0 of the run
 }
