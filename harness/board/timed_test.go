@@ -217,23 +217,19 @@ func (w *wire) Write(b []byte) (int, error) {
 		return 0, os.ErrClosed
 	default:
 	}
-	sent := slices.Clone(b)
-	w.later(func() {
+	sent, there, back := slices.Clone(b), w.way(), w.way()
+	time.AfterFunc(there, func() {
+		w.mu.Lock()
+		defer w.mu.Unlock()
 		if out := w.guest.Feed(sent, nil); len(out) > 0 {
-			w.later(func() { w.came <- out })
+			time.AfterFunc(back, func() { w.came <- out })
 		}
 	})
 	return len(b), nil
 }
 
-// later does something when bytes have come to the other end: up to 200 us more than the delay.
-func (w *wire) later(do func()) {
-	time.AfterFunc(w.delay+time.Duration(w.jitter.Int64N(200_000)), func() {
-		w.mu.Lock()
-		defer w.mu.Unlock()
-		do()
-	})
-}
+// way is how long bytes take: up to 200 us more than the delay.
+func (w *wire) way() time.Duration { return w.delay + time.Duration(w.jitter.Int64N(200_000)) }
 
 func (w *wire) Read(b []byte) (int, error) {
 	if len(w.rest) == 0 {
