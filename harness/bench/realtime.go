@@ -17,8 +17,8 @@ import (
 // that lateness never adds up. It is for one run, and for one goroutine but for Now.
 //
 // While it paces, its goroutine owns an operating system thread, which has what the system grants of a
-// real-time priority and locked memory; and the whole process collects no garbage, so that a run
-// had better make none.
+// real-time priority and locked memory, and the process's other threads have a lower priority of that
+// kind. The whole process collects no garbage, so that a run had better make none.
 type RealTime struct {
 	opt     RealTimeOptions
 	soft    bool // leave process and thread as they are
