@@ -252,6 +252,9 @@ func (c *benchCmd) repeat() string {
 	}
 	if c.RealTime {
 		out += " --real-time"
+		if c.LateLimit != time.Duration(bench.DefaultLimit) {
+			out += " --late-limit " + c.LateLimit.String()
+		}
 	}
 	return out
 }

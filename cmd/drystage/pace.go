@@ -34,8 +34,8 @@ type measured struct {
 
 // Run measures each way in turn.
 func (c *paceCmd) Run(d *desk) error {
-	if c.Rate < 1 || c.Rate > 20000 || c.For < 100*time.Millisecond || c.Spin < 0 {
-		return wrongUse("pace: wanted --rate 1 to 20000, --for at least 100ms, and --spin not below 0")
+	if c.Rate < 1 || c.Rate > 20000 || c.For < 100*time.Millisecond || c.For.Seconds()*float64(c.Rate) > 10e6 || c.Spin < 0 {
+		return wrongUse("pace: wanted --rate 1 to 20000, --for at least 100ms and 10 million deadlines at most, and --spin not below 0")
 	}
 	ways := []func(*desk) (measured, error){c.own(false), c.loop(true), c.own(true), c.loop(false)}
 	if c.Quiet {
@@ -99,20 +99,19 @@ func (c *paceCmd) own(ordinary bool) func(*desk) (measured, error) {
 	}
 }
 
-// histogram reads cyclictest's: lines of microseconds and how often.
+// histogram reads cyclictest's: lines of microseconds and how often. What lies beyond it counts as the
+// longest seen.
 func histogram(text string) (late []time.Duration, over int) {
+	var most int
 	for line := range strings.Lines(text) {
 		var us, n int
 		if k, _ := fmt.Sscanf(line, "%d %d", &us, &n); k == 2 {
 			late = append(late, slices.Repeat([]time.Duration{time.Duration(us) * time.Microsecond}, n)...)
 		}
 		_, _ = fmt.Sscanf(line, "# Histogram Overflows: %d", &over)
-		if n := 0; strings.HasPrefix(line, "# Max Latencies:") {
-			if _, err := fmt.Sscanf(line, "# Max Latencies: %d", &n); err == nil && over > 0 {
-				late = append(late, slices.Repeat([]time.Duration{time.Duration(n) * time.Microsecond}, over)...)
-			}
-		}
+		_, _ = fmt.Sscanf(line, "# Max Latencies: %d", &most)
 	}
+	late = append(late, slices.Repeat([]time.Duration{time.Duration(most) * time.Microsecond}, over)...)
 	slices.Sort(late)
 	return late, over
 }

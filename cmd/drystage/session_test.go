@@ -39,6 +39,7 @@ func TestSession(t *testing.T) {
 		Setup: func(e *testscript.Env) error {
 			wrong, err := filepath.Abs("../../harness/scenario/testdata/wrong")
 			e.Setenv("WRONG", wrong)
+			e.Setenv("SHIPPED", filepath.Join(filepath.Dir(filepath.Dir(filepath.Dir(filepath.Dir(wrong)))), "scenarios"))
 			return err
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){"status": wantStatus},

@@ -109,27 +109,30 @@ func (l *loop) fly(ctx context.Context) error {
 }
 
 // tick keeps one instant in the record, gives each board its frame and gathers what they did. The
-// tick that broke is kept too.
+// tick that broke is kept too. Its lateness is that of the last frame to leave.
 func (l *loop) tick(ctx context.Context, t *sim.Tick) error {
 	late, err := l.pacer.Wait(ctx, t.Now)
 	if err != nil {
 		return fmt.Errorf("bench: interrupted at %s", t.Now)
 	}
+	l.outs = l.outs[:0]
+	for i := 0; i < len(l.boards) && err == nil; i++ {
+		if i > 0 && l.paced {
+			again, _ := l.pacer.Wait(ctx, t.Now) // its error is the next tick's
+			late = max(late, again)
+		}
+		l.reply.Reset()
+		err = l.boards[i].Exchange(ctx, &t.Frames[i], &l.reply)
+		l.gather(i)
+		if err != nil {
+			err = fmt.Errorf("board %s at %s: %w", l.rec.Plan.Boards[i].Role, t.Now, err)
+		}
+	}
 	keep(l.rec, t)
 	if l.paced {
 		l.rec.Late = append(l.rec.Late, late)
 	}
-	l.outs = l.outs[:0]
-	for i, b := range l.boards {
-		f := &t.Frames[i]
-		l.reply.Reset()
-		err := b.Exchange(ctx, f, &l.reply)
-		l.gather(i)
-		if err != nil {
-			return fmt.Errorf("board %s at %s: %w", l.rec.Plan.Boards[i].Role, t.Now, err)
-		}
-	}
-	return nil
+	return err
 }
 
 // gather takes a board's reply over into the record, and its edges to the source.

@@ -17,8 +17,8 @@ import (
 // that lateness never adds up. It is for one run, and for one goroutine but for Now.
 //
 // While it paces, its goroutine owns an operating system thread, which has what the system grants of a
-// real-time priority and locked memory; and the whole process collects no garbage, so that a run
-// had better make none.
+// real-time priority and locked memory, and the process's other threads have a lower priority of that
+// kind. The whole process collects no garbage, so that a run had better make none.
 type RealTime struct {
 	opt     RealTimeOptions
 	soft    bool // leave process and thread as they are
@@ -41,21 +41,36 @@ const (
 	// DefaultSpin is what a sleeping thread needs to be awake again, nearly always.
 	DefaultSpin = 50 * sim.Microsecond
 
+	ample  = int64(2 * time.Millisecond)   // time enough to lose one's seat and have it back
 	lead   = int64(2 * time.Millisecond)   // from the first Wait to time 0
 	glance = int64(100 * time.Millisecond) // how often a long wait looks whether ctx is done
 )
 
-// timer is a clock to sleep by, in nanoseconds since any start.
+// timer is a clock to wait by, in nanoseconds since any start.
 type timer interface {
 	now() int64
-	sleepUntil(t int64)
+	// waitUntil returns at t, or at once when that has passed, and says what the time is. The last part
+	// is spent awake.
+	waitUntil(t, awake int64) (now int64)
 }
 
 // goTimer is the timer of Go's own runtime: a millisecond late, and everywhere.
 type goTimer struct{ start time.Time }
 
-func (g goTimer) now() int64         { return int64(time.Since(g.start)) + 1 }
-func (g goTimer) sleepUntil(t int64) { time.Sleep(time.Duration(t - g.now())) }
+func (g *goTimer) now() int64 { return int64(time.Since(g.start)) + 1 }
+
+func (g *goTimer) waitUntil(t, awake int64) int64 {
+	time.Sleep(time.Duration(t - awake - g.now()))
+	return spin(g, t)
+}
+
+// spin stays awake until t.
+func spin(clock timer, t int64) (now int64) {
+	for now = clock.now(); now < t; {
+		now = clock.now()
+	}
+	return now
+}
 
 // NewRealTime makes a pacer. Its time 0 is the first Wait.
 func NewRealTime(opt RealTimeOptions) *RealTime {
@@ -71,7 +86,7 @@ func NewRealTime(opt RealTimeOptions) *RealTime {
 // NewSoftTime makes a pacer that goes by Go's own timers, asks the operating system for nothing, and
 // never spins. It is for tests under a fake clock.
 func NewSoftTime(limit sim.Time) *RealTime {
-	return &RealTime{opt: RealTimeOptions{Limit: limit, Spin: -1}, soft: true, clock: goTimer{time.Now()}}
+	return &RealTime{opt: RealTimeOptions{Limit: limit, Spin: -1}, soft: true, clock: &goTimer{time.Now()}}
 }
 
 // Now is the time of the run; 0 until it begins. Any goroutine may ask.
@@ -94,22 +109,19 @@ func (p *RealTime) Wait(ctx context.Context, t sim.Time) (sim.Time, error) {
 		p.begin(t)
 	}
 	deadline := p.zero.Load() + int64(t)
-	spin := max(int64(p.opt.Spin), 0)
 	for {
 		if err := ctx.Err(); err != nil {
 			return 0, err
 		}
-		left := deadline - spin - p.clock.now()
-		if left <= 0 {
-			break
+		if deadline-p.clock.now() > ample {
+			runtime.Gosched() // Go takes its seat away every 10 ms: now is better than between two frames
 		}
-		p.clock.sleepUntil(p.clock.now() + min(left, glance))
+		soon := p.clock.now() + glance
+		if soon >= deadline {
+			return sim.Time(p.clock.waitUntil(deadline, max(int64(p.opt.Spin), 0)) - deadline), nil
+		}
+		p.clock.waitUntil(soon, 0)
 	}
-	now := p.clock.now()
-	for now < deadline {
-		now = p.clock.now()
-	}
-	return sim.Time(now - deadline), nil
 }
 
 // begin takes hold of the thread, and sets time 0 so that t is a little ahead.

@@ -2,37 +2,59 @@ package bench
 
 import (
 	"fmt"
+	"os"
+	"strconv"
+	"time"
 	"unsafe"
 
 	"golang.org/x/sys/unix"
 )
 
-// monotonic sleeps to absolute times of CLOCK_MONOTONIC by a system call that Go's scheduler is not
-// told of: it hands the thread's seat to nobody, and so has it back at once.
-type monotonic struct{}
+// monotonic waits for absolute times of CLOCK_MONOTONIC, which is what Go's own clock reads too.
+//
+// Go's scheduler would do two things to a thread that must be in time. It gives its seat away during a
+// system call, so the call that sleeps is a raw one, of which it is not told. And it takes the seat from
+// a goroutine that has had it for 10 ms, asleep or not; to a thread that is locked, a seat comes
+// back by way of another thread, which has no priority and may be milliseconds away. So the goroutine is
+// pinned while it waits, and such a request is put off until its next system call has returned: after
+// a frame has left.
+type monotonic struct {
+	goTimer
+	ahead int64 // of CLOCK_MONOTONIC, ns
+}
 
-func systemTimer() timer { return monotonic{} }
-
-func (monotonic) now() int64 {
+func systemTimer() timer {
+	m := &monotonic{goTimer: goTimer{time.Now()}}
 	var t unix.Timespec
 	_ = unix.ClockGettime(unix.CLOCK_MONOTONIC, &t) // can't fail with this clock
-	return t.Nano()
+	m.ahead = t.Nano() - m.now()
+	return m
 }
 
-func (monotonic) sleepUntil(until int64) {
-	t := unix.NsecToTimespec(until)
-	for {
-		_, _, errno := unix.RawSyscall6(unix.SYS_CLOCK_NANOSLEEP, unix.CLOCK_MONOTONIC, unix.TIMER_ABSTIME,
-			uintptr(unsafe.Pointer(&t)), 0, 0, 0)
-		if errno != unix.EINTR {
-			return
-		}
+// waitUntil must not block in any other way while it is pinned.
+func (m *monotonic) waitUntil(t, awake int64) int64 {
+	procPin()
+	defer procUnpin()
+	for m.now() < t-awake { // a signal ends a sleep early
+		at := unix.NsecToTimespec(t - awake + m.ahead)
+		_, _, _ = unix.RawSyscall6(unix.SYS_CLOCK_NANOSLEEP, unix.CLOCK_MONOTONIC, unix.TIMER_ABSTIME,
+			uintptr(unsafe.Pointer(&at)), 0, 0, 0)
 	}
+	return spin(m, t)
 }
+
+// The runtime keeps these two for programs that reach for them (see its proc.go). The empty file pin_linux.s
+// lets a function be declared without a body.
+//
+//go:linkname procPin runtime.procPin
+func procPin() int
+
+//go:linkname procUnpin runtime.procUnpin
+func procUnpin()
 
 const (
 	priority = 80 // of SCHED_FIFO, of 1 to 99
-	others   = 0  // SCHED_OTHER
+	others   = 10 // of the other threads
 	fifo     = 1  // SCHED_FIFO
 )
 
@@ -52,9 +74,9 @@ func claim(ordinary bool) (granted []string, undo func()) {
 	if ordinary {
 		return append(granted, "ordinary priority"), undo
 	}
-	if err := unix.SchedSetAttr(0, &unix.SchedAttr{Size: unix.SizeofSchedAttr, Policy: fifo, Priority: priority}, 0); err == nil {
+	if was, err := promote(); err == nil {
 		granted = append(granted, fmt.Sprintf("SCHED_FIFO %d", priority))
-		back = append(back, func() { _ = unix.SchedSetAttr(0, &unix.SchedAttr{Size: unix.SizeofSchedAttr, Policy: others}, 0) })
+		back = append(back, func() { setAll(was) })
 	} else {
 		granted = append(granted, "ordinary priority (SCHED_FIFO: "+err.Error()+")")
 	}
@@ -65,6 +87,33 @@ func claim(ordinary bool) (granted []string, undo func()) {
 		granted = append(granted, "memory not locked ("+err.Error()+")")
 	}
 	return granted, undo
+}
+
+// promote gives this thread its priority, and the process's others a lower one: on a busy machine they
+// would be tens of milliseconds late to hand a seat back, or to read what a board says. Threads yet to
+// come have it from these.
+func promote() (was *unix.SchedAttr, err error) {
+	if was, err = unix.SchedGetAttr(0, 0); err != nil {
+		return nil, err
+	}
+	mine := unix.SchedAttr{Size: unix.SizeofSchedAttr, Policy: fifo, Priority: priority}
+	theirs := mine
+	theirs.Priority = others
+	if err := unix.SchedSetAttr(0, &mine, 0); err != nil {
+		return nil, err
+	}
+	setAll(&theirs)
+	return was, unix.SchedSetAttr(0, &mine, 0)
+}
+
+// setAll sets all threads of this process, as far as it may.
+func setAll(to *unix.SchedAttr) {
+	tasks, _ := os.ReadDir("/proc/self/task")
+	for _, t := range tasks {
+		if tid, err := strconv.Atoi(t.Name()); err == nil {
+			_ = unix.SchedSetAttr(tid, to, 0)
+		}
+	}
 }
 
 // lock keeps memory from being swapped out. Where the system bounds what may be locked, it does not:

@@ -7,7 +7,7 @@ import (
 	"time"
 )
 
-func systemTimer() timer { return goTimer{time.Now()} }
+func systemTimer() timer { return &goTimer{time.Now()} }
 
 // claim asks for nothing here, and says so.
 func claim(bool) (granted []string, undo func()) {

@@ -3,6 +3,7 @@ package board
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"drystage/harness"
 	"drystage/harness/contract"
@@ -35,23 +36,52 @@ func (t *Timed) take(m contract.Frame, f *sim.Frame, r *harness.Reply) error {
 	case contract.CodeSynced:
 		return t.synced(m.Payload, f, r)
 	case contract.CodeDone:
-		var d contract.Done
-		if err := d.Decode(m.Payload); err != nil {
-			return err
-		}
-		t.stamp = contract.FromMicros(d.Time)
-		if t.armed { // when the edges since the last DONE came, it may still have been
-			c.lights = 0
-		}
-		if err := c.settle(&d, f, r); err != nil {
-			return err
-		}
-		c.lights, t.armed = 0, d.Armed != 0
-		c.lost = c.dec.Counts.Lost
-		c.health.BoardBad, c.health.BoardLost = c.bad0+int(d.Bad), c.lost0+int(d.Lost)
-		c.trips++
+		return t.done(m.Payload, f, r)
 	}
 	return nil
+}
+
+// done compares what the board says of its outputs with the edges that came, and believes it.
+func (t *Timed) done(p []byte, f *sim.Frame, r *harness.Reply) error {
+	c := t.c
+	var d contract.Done
+	if err := d.Decode(p); err != nil {
+		return err
+	}
+	q := t.open(d.Time)
+	if q == nil || q.done {
+		return fmt.Errorf("%w: DONE names a TICK of %s, and none is open", ErrTime, contract.FromMicros(d.Time))
+	}
+	q.done = true
+	t.since.done = t.mark(t.came)
+	t.answered()
+	t.stamp, t.basis = 0, harness.ByArrival // of an edge that it did not tell
+	if t.armed {                            // when the edges since the last DONE came, it may still have been
+		c.lights = 0
+	}
+	if err := c.settle(&d, f, r); err != nil {
+		return err
+	}
+	c.lights, t.armed = 0, d.Armed != 0
+	c.lost = c.dec.Counts.Lost
+	c.health.BoardBad, c.health.BoardLost = c.bad0+int(d.Bad), c.lost0+int(d.Lost)
+	c.trips++
+	return nil
+}
+
+// open gives the question of a time, or nil.
+func (t *Timed) open(time uint32) *question {
+	for i := range t.sent {
+		if t.sent[i].time == time {
+			return &t.sent[i]
+		}
+	}
+	return nil
+}
+
+// answered forgets the questions that have both answers.
+func (t *Timed) answered() {
+	t.sent = slices.DeleteFunc(t.sent, func(q question) bool { return q.done && q.synced })
 }
 
 // greeted looks at a WELCOME: ours, or that of a board which has just started by itself.
@@ -64,7 +94,9 @@ func (t *Timed) greeted(p []byte, f *sim.Frame, r *harness.Reply) error {
 	switch {
 	case t.phase == greeting && w.Nonce == c.nonce():
 		return t.begin(p)
-	case t.phase == flying && w.Boots != c.welcome.Boots:
+	case t.phase == greeting && w.Nonce != 0:
+		t.other = fmt.Errorf("WELCOME: %w: nonce %08x came back, %08x was sent", ErrNonce, w.Nonce, c.nonce())
+	case t.phase >= settling && w.Boots != c.welcome.Boots:
 		return t.restarted(&w, f, r)
 	}
 	return nil // a twin of ours, late
@@ -93,8 +125,10 @@ func (t *Timed) begin(p []byte) error {
 
 // next makes the next setting, or begins the flight.
 func (t *Timed) next() error {
+	t.since.asked = t.mark(t.came)
+	t.since.done, t.since.synced = t.since.asked, t.since.asked
 	if t.setting++; t.setting == len(t.c.sets) {
-		t.phase, t.asked = flying, -askEvery
+		t.phase, t.asked = flying, t.came-askEvery
 		return nil
 	}
 	return t.c.ask(t.c.sets[t.setting])
@@ -110,14 +144,15 @@ func (t *Timed) accepted(p []byte) error {
 // restarted counts a board that began anew without being asked, and greets it again.
 func (t *Timed) restarted(w *contract.Welcome, f *sim.Frame, r *harness.Reply) error {
 	c := t.c
-	t.stamp = 0
+	t.stamp, t.basis = 0, harness.ByArrival
 	c.allOff(f, r)
 	c.health.Unasked++
 	c.welcome.Boots = w.Boots
 	if t.alone++; t.alone > maxRestarts {
 		return fmt.Errorf("%w (%d times in one run); look at its supply and its log", ErrRestarts, t.alone)
 	}
-	t.phase, t.sent, c.shaken = asleep, t.sent[:0], false
+	t.asleep()
+	c.shaken = false
 	return nil
 }
 
@@ -130,7 +165,7 @@ func (t *Timed) output(p []byte, f *sim.Frame, r *harness.Reply) error {
 	if m.Channel == 0 || m.Channel > c.welcome.Channels {
 		return fmt.Errorf("%w: output %d of %d", ErrChannel, m.Channel, c.welcome.Channels)
 	}
-	t.stamp = contract.FromMicros(m.Time)
+	t.stamp, t.basis = contract.FromMicros(m.Time), harness.ByClock
 	if off := (t.stamp - t.came).Seconds(); math.Abs(off) > farthest.Seconds() {
 		return fmt.Errorf("%w: output %d came at %s with the stamp %s; its clock must count microseconds from HELLO's time on",
 			ErrTime, m.Channel, t.came, t.stamp)
@@ -145,12 +180,13 @@ func (t *Timed) synced(p []byte, f *sim.Frame, r *harness.Reply) error {
 	if err := m.Decode(p); err != nil {
 		return err
 	}
-	for i, q := range t.sent {
-		if q.time == m.Time {
-			r.Readings = append(r.Readings, harness.ClockReading{Bay: f.Bay, Life: t.life, Sent: q.sent, Came: t.came, Board: contract.FromMicros(m.BoardTime)})
-			t.sent = append(t.sent[:0], t.sent[i+1:]...)
-			return nil
-		}
+	q := t.open(m.Time)
+	if q == nil || q.synced {
+		return fmt.Errorf("%w: SYNCED names a SYNC of %s, and none is open", ErrTime, contract.FromMicros(m.Time))
 	}
-	return fmt.Errorf("%w: SYNCED names a SYNC of %s, and none is open", ErrTime, contract.FromMicros(m.Time))
+	r.Readings = append(r.Readings, harness.ClockReading{Bay: f.Bay, Life: t.life, Sent: q.sent, Came: t.came, Board: contract.FromMicros(m.BoardTime)})
+	q.synced = true
+	t.since.synced = t.mark(t.came)
+	t.answered()
+	return nil
 }

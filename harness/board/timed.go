@@ -14,27 +14,35 @@ import (
 // what is due and takes what has come, and waits for nothing. It shakes hands while the run goes on;
 // until that is over, the board is given no samples, as a board that boots takes none.
 //
-// Ten times a second it asks for the board's clock and for the state of its outputs. A board that says
-// nothing at all for the time-out has failed.
+// Ten times a second it asks for the board's clock and for the state of its outputs. A board that for
+// the time-out leaves one of these without an answer, or a part of the handshake, has failed, whatever
+// else it says meanwhile.
+//
+// It relies on the link's Write to end in bounded time when the board stops reading.
 type Timed struct {
 	c     *Client
 	clock func() sim.Time
 	inbox *inbox
 
 	phase   phase
-	setting int      // index of the setting that waits for its ACCEPT
-	hello   sim.Time // when to say HELLO again
-	heard   sim.Time // when a sound frame last came, or the board was last asked for the first time
-	asked   sim.Time // when its clock was last asked for
-	sent    []question
-	came    sim.Time // of the bytes being looked at
-	stamp   sim.Time // of the OUTPUT being looked at
-	life    int
-	armed   bool            // as the last DONE said
-	before  contract.Counts // when the handshake began
-	frames  int             // sound ones since then
-	bytes   int
-	alone   int // restarts of its own in this run
+	setting int        // index of the setting that waits for its ACCEPT
+	hello   sim.Time   // when to say HELLO again
+	asked   sim.Time   // when its clock was last asked for
+	sent    []question // not yet answered
+
+	bytes, frames int                                // that have come
+	since         struct{ asked, done, synced mark } // when the handshake last got on, and each answer last came
+	other         error                              // WELCOME for somebody else
+	fed           sim.Time                           // when the budget of bytes was last filled up
+
+	came  sim.Time // of the bytes being looked at
+	stamp sim.Time // of the edge being looked at
+	basis harness.Basis
+
+	life   int
+	armed  bool            // as the last DONE said
+	before contract.Counts // when the last life ended
+	alone  int             // restarts of its own in this run
 }
 
 // phase is how far the handshake has come.
@@ -47,15 +55,23 @@ const (
 	flying
 )
 
-// question is a SYNC under way; the contract's time names it.
+// question is a SYNC and a TICK under way; the contract's time names them.
 type question struct {
-	time uint32
-	sent sim.Time
+	time         uint32
+	sent         sim.Time
+	done, synced bool // answered
+}
+
+// mark is how far the board's talk had come at a time.
+type mark struct {
+	at            sim.Time
+	bytes, frames int
 }
 
 const (
 	askEvery  = 100 * sim.Millisecond
-	questions = 64 // under way at most; the oldest is given up
+	questions = 64        // under way at most; the oldest is given up
+	flow      = 256 << 10 // bytes a second, for long; 2 Mbaud carries less
 )
 
 var _ Board = (*Timed)(nil)
@@ -63,14 +79,19 @@ var _ Board = (*Timed)(nil)
 // NewTimed makes a board in real time; clock is the time of the run, of the pacer that paces it.
 func NewTimed(l link.Link, b harness.Board, bay *sim.Bay, opt Options, clock func() sim.Time) *Timed {
 	t := &Timed{c: NewClient(l, b, bay, opt), clock: clock, inbox: newInbox(l, clock), sent: make([]question, 0, questions)}
-	t.c.mode = contract.RealTime
-	t.c.mark = t.mark
+	t.c.mode, t.c.budget = contract.RealTime, maxBytes
+	t.c.mark = t.basedOn
 	return t
 }
 
-// mark says what an edge's time rests on: for now, when it came.
-func (t *Timed) mark(e *harness.Edge) {
-	e.At, e.Came, e.Stamp, e.Life, e.Basis = t.came, t.came, t.stamp, t.life, harness.ByArrival
+// basedOn says what an edge's time rests on: for now, when it came.
+func (t *Timed) basedOn(e *harness.Edge) {
+	e.Came, e.Stamp, e.Life, e.Basis = t.came, t.stamp, t.life, t.basis
+	if e.Basis == harness.ByTick {
+		e.Within = Within(&t.c.bay.Sensors)
+	} else {
+		e.At = t.came
+	}
 }
 
 // Health gives what is known so far.
@@ -114,32 +135,48 @@ func (t *Timed) Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) er
 // send is the part that must not be late.
 func (t *Timed) send(f *sim.Frame, r *harness.Reply) error {
 	c, now := t.c, t.clock()
-	c.now, c.budget = contract.Micros(f.Now), maxBytes
+	c.now = contract.Micros(f.Now)
 	switch {
 	case !f.Powered:
 		return t.supplyOff(f, r)
+	case t.phase != flying && f.Commands != 0:
+		return fmt.Errorf("an operator's command is due, and the handshake is not over; command later, or let the board start faster: %w", t.missing())
 	case t.phase == asleep:
-		t.phase, t.hello, t.heard, t.frames, t.bytes = greeting, now, now, 0, 0
+		t.phase, t.hello, t.other = greeting, now, nil
+		t.since.asked = t.mark(now)
 		c.hellos++
-		t.before = c.dec.Counts
 		c.dec.Forget()
 		fallthrough
 	case t.phase == greeting:
-		if now < t.hello {
-			return nil
-		}
-		t.hello = now + sim.Time(helloEvery)
-		c.now = contract.Micros(now)
-		m := c.greeting()
-		c.out = c.enc.Hello(append(c.out[:0], 0), &m)
-		return c.send()
-	case t.phase != flying || !f.Due:
+		return t.greet(now)
+	case t.phase == settling:
+		return nil
+	}
+	return t.fly(f, now)
+}
+
+// greet says HELLO, now and then.
+func (t *Timed) greet(now sim.Time) error {
+	if now < t.hello {
+		return nil
+	}
+	c := t.c
+	t.hello = now + sim.Time(helloEvery)
+	c.now = contract.Micros(now)
+	m := c.greeting()
+	c.out = c.enc.Hello(append(c.out[:0], 0), &m)
+	return c.send()
+}
+
+// fly sends the samples, and asks what is to be asked.
+func (t *Timed) fly(f *sim.Frame, now sim.Time) error {
+	c, ask := t.c, now-t.asked >= askEvery
+	if !f.Due && !ask {
 		return nil
 	}
 	if err := c.takes(f); err != nil {
 		return err
 	}
-	ask := now-t.asked >= askEvery
 	c.out = c.out[:0]
 	if ask { // first, so that nothing else delays it
 		t.asked = now
@@ -153,28 +190,40 @@ func (t *Timed) send(f *sim.Frame, r *harness.Reply) error {
 	return c.send()
 }
 
-// question notes that the board's clock is being asked for.
+// question notes that the board is being asked.
 func (t *Timed) question(time uint32) {
 	if len(t.sent) == questions {
-		copy(t.sent, t.sent[1:])
-		t.sent = t.sent[:questions-1]
+		t.sent = append(t.sent[:0], t.sent[1:]...)
 	}
-	t.sent = append(t.sent, question{time, t.clock()})
+	t.sent = append(t.sent, question{time: time, sent: t.clock()})
 }
 
+// supplyOff tells the board, once, that its supply has failed.
 func (t *Timed) supplyOff(f *sim.Frame, r *harness.Reply) error {
-	was := t.phase
-	t.phase, t.sent, t.came, t.stamp = asleep, t.sent[:0], t.clock(), 0
-	if was == asleep {
+	if t.phase == asleep {
 		return nil
 	}
-	t.c.shaken = true // so that it is told, even while it boots
-	return t.c.supplyOff(f, r)
+	c := t.c
+	t.asleep()
+	t.came, t.stamp, t.basis = t.clock(), 0, harness.ByTick // its end is the bench's doing
+	if c.health.Boots == 0 {                                // it has not said yet what it can
+		c.welcome.Capabilities |= contract.CanRestart
+	}
+	c.shaken = true // so that it is told, even while it boots
+	return c.supplyOff(f, r)
+}
+
+// asleep ends a life of the board.
+func (t *Timed) asleep() {
+	t.phase, t.sent, t.before, t.armed = asleep, t.sent[:0], t.c.dec.Counts, false
+	t.c.lights = 0
 }
 
 // drain looks at all that has come.
 func (t *Timed) drain(f *sim.Frame, r *harness.Reply) error {
-	for {
+	now, c := t.clock(), t.c
+	c.budget = min(maxBytes, c.budget+int(flow*(now-t.fed)/sim.Second))
+	for t.fed = now; ; {
 		p := t.inbox.next()
 		if p == nil {
 			return nil
@@ -195,7 +244,7 @@ func (t *Timed) bytesOf(p *parcel, f *sim.Frame, r *harness.Reply) error {
 	c := t.c
 	t.bytes += len(p.bytes)
 	if c.budget -= len(p.bytes); c.budget <= 0 {
-		return fmt.Errorf("%w: more than %d bytes between two samples", ErrFlood, maxBytes)
+		return fmt.Errorf("%w: more than %d bytes at once, or than %d in a second for long", ErrFlood, maxBytes, flow)
 	}
 	for in := p.bytes; ; {
 		m, rest, ok := c.dec.Next(in)
@@ -203,7 +252,6 @@ func (t *Timed) bytesOf(p *parcel, f *sim.Frame, r *harness.Reply) error {
 			return nil
 		}
 		in = rest
-		t.heard = t.came
 		t.frames++
 		if err := t.take(m, f, r); err != nil {
 			return err
@@ -211,18 +259,35 @@ func (t *Timed) bytesOf(p *parcel, f *sim.Frame, r *harness.Reply) error {
 	}
 }
 
-// overdue says that the board has been silent for too long.
+func (t *Timed) mark(at sim.Time) mark { return mark{at, t.bytes, t.frames} }
+
+// waited gives the answer that has been waited for the longest, and since when.
+func (t *Timed) waited() (contract.Code, mark) {
+	switch {
+	case t.phase == settling:
+		return contract.CodeAccept, t.since.asked
+	case t.phase != flying:
+		return contract.CodeWelcome, t.since.asked
+	case t.since.done.at < t.since.synced.at:
+		return contract.CodeDone, t.since.done
+	}
+	return contract.CodeSynced, t.since.synced
+}
+
+// overdue says that an answer has been waited for too long.
 func (t *Timed) overdue() error {
-	now, patience := t.clock(), sim.Time(t.c.opt.Timeout)
-	if t.phase == asleep || now-t.heard < patience {
+	_, since := t.waited()
+	if t.phase == asleep || t.clock()-since.at < sim.Time(t.c.opt.Timeout) {
 		return nil
 	}
-	want := contract.CodeSynced
-	switch t.phase {
-	case greeting:
-		want = contract.CodeWelcome
-	case settling:
-		want = contract.CodeAccept
+	return t.missing()
+}
+
+// missing says what has not come.
+func (t *Timed) missing() error {
+	want, since := t.waited()
+	if t.phase == greeting && t.other != nil {
+		return t.other
 	}
-	return t.c.silence(want, t.bytes, t.frames)
+	return t.c.silence(want, t.bytes-since.bytes, t.frames-since.frames)
 }

@@ -24,12 +24,13 @@ type Flight struct {
 
 // Fly flies the flights, up to jobs of them at a time, and calls done with each record, one call at
 // a time and in the order of the flights; a record is done's until it returns, then its memory serves
-// another flight. A board that can't be opened gives an incomplete record
-// that says so. Fly stops early when ctx is done or done returns an error, and returns that error.
+// another flight. In real time a worker begins no other flight meanwhile: what done does would keep
+// it from being in time. A board that can't be opened gives an incomplete record that says so. Fly stops early when ctx is done or done returns an error, and returns that error.
 func Fly(ctx context.Context, flights []Flight, jobs int, done func(i int, rec *harness.Record) error) error {
 	ctx, stop := context.WithCancel(ctx)
 	next := make(chan int)
 	spare := make(chan *harness.Record, len(flights))
+	dealt := make(chan struct{}, len(flights))
 	results := make([]chan *harness.Record, len(flights))
 	for i := range results {
 		results[i] = make(chan *harness.Record)
@@ -54,6 +55,12 @@ func Fly(ctx context.Context, flights []Flight, jobs int, done func(i int, rec *
 				case results[i] <- flights[i].fly(ctx, used(spare)):
 				case <-ctx.Done():
 				}
+				if flights[i].Pacer.Pace().RealTime {
+					select {
+					case <-dealt:
+					case <-ctx.Done():
+					}
+				}
 			}
 		})
 	}
@@ -64,6 +71,9 @@ func Fly(ctx context.Context, flights []Flight, jobs int, done func(i int, rec *
 				return err
 			}
 			spare <- rec
+			if flights[i].Pacer.Pace().RealTime {
+				dealt <- struct{}{}
+			}
 		case <-ctx.Done():
 			return ctx.Err()
 		}

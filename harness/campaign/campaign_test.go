@@ -52,6 +52,29 @@ func TestFlyKeepsTheOrder(t *testing.T) {
 	})
 }
 
+// In real time nothing else is done while a flight is on, however long a record takes to be dealt with.
+func TestRealTimeFlightsAreAlone(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		busy := false
+		fs := flights(4, func(int) time.Duration {
+			require.False(t, busy)
+			return time.Second
+		})
+		for i := range fs {
+			fs[i].Pacer = bench.NewSoftTime(bench.DefaultLimit)
+		}
+		n := 0
+		require.NoError(t, Fly(t.Context(), fs, 1, func(i int, rec *harness.Record) error {
+			busy = true
+			time.Sleep(time.Minute)
+			busy = false
+			n++
+			return nil
+		}))
+		require.Equal(t, 4, n)
+	})
+}
+
 func TestFlyStops(t *testing.T) {
 	full := errors.New("disk full")
 	for _, c := range []struct {

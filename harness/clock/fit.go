@@ -36,18 +36,19 @@ type Model struct {
 	harness.BoardClock
 	middle float64 // s of the bench's clock, the mean of the readings used
 	offset float64 // s, at middle
-	u      struct{ residual, n, sxx, delay, beyond float64 }
+	u      struct{ residual, n, sxx, delay, step, beyond float64 }
 }
 
-// Fit fits one life of a board. Of all readings, those of the shortest delays count, spread over the
+// Fit fits one life of a board; stamps are others that it gave in that life. Of all readings, those of the shortest delays count, spread over the
 // run: what the board's clock read is set against the middle between question and answer (as RFC 5905,
 // section 8, does), and a straight line drawn through the differences by least squares.
 //
-// Three things make the uncertainty: the scatter of the line at a time (its standard error); the two
+// Four things make the uncertainty: the scatter of the line at a time (its standard error); the two
 // ways' unknown shares of the delay, a rectangle of half the longest delay used (JCGM 100:2008,
-// 4.3.7); and, added as it is, by how much any reading lies outside the time between its own question
-// and answer, where a steady clock can't be.
-func Fit(rs []harness.ClockReading) (Model, error) {
+// 4.3.7); the steps in which the board counts, a rectangle of one step either way, since questions may
+// come in step with it; and, added as it is, by how much any reading lies outside the time between its
+// own question and answer, where a steady clock can't be.
+func Fit(rs []harness.ClockReading, stamps ...sim.Time) (Model, error) {
 	var m Model
 	m.Readings = len(rs)
 	if len(rs) > 0 {
@@ -63,6 +64,7 @@ func Fit(rs []harness.ClockReading) (Model, error) {
 		m.u.delay = max(m.u.delay, delay(&r).Seconds())
 	}
 	m.Delay = delay(&used[0])
+	m.u.step = step(rs, stamps).Seconds()
 	m.line(x, y)
 	if !(math.Abs(m.Drift) < steepest) {
 		return m, fmt.Errorf("clock: %w: it runs %.4g times as fast as the bench's", ErrDrift, 1+m.Drift)
@@ -106,7 +108,7 @@ func (m *Model) bench(stamp sim.Time) float64 {
 func (m *Model) within(t float64) float64 {
 	far := t - m.middle
 	line := m.u.residual * math.Sqrt(1/m.u.n+far*far/m.u.sxx)
-	return 2*math.Hypot(line, m.u.delay/2/math.Sqrt(3)) + m.u.beyond
+	return 2*math.Hypot(line, math.Hypot(m.u.delay/2, m.u.step)/math.Sqrt(3)) + m.u.beyond
 }
 
 // At gives the time of the run at which the board's clock read a stamp, and its expanded uncertainty
@@ -114,6 +116,22 @@ func (m *Model) within(t float64) float64 {
 func (m *Model) At(stamp sim.Time) (t, within sim.Time) {
 	at := m.bench(stamp)
 	return sim.Seconds(at), sim.Seconds(m.within(at))
+}
+
+// step is the step in which the board's clock counts: the greatest that divides all differences.
+func step(rs []harness.ClockReading, stamps []sim.Time) (a sim.Time) {
+	divide := func(b sim.Time) {
+		for b != 0 {
+			a, b = b, a%b
+		}
+	}
+	for i := range rs {
+		divide(rs[i].Board - rs[0].Board)
+	}
+	for _, s := range stamps {
+		divide(s - rs[0].Board)
+	}
+	return max(a, -a)
 }
 
 func middle(r *harness.ClockReading) float64 { return (r.Sent.Seconds() + r.Came.Seconds()) / 2 }

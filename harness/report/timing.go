@@ -34,6 +34,9 @@ func boardClock(v *harness.Verdict, c *harness.BoardClock) string {
 	if c.Bay >= 0 && c.Bay < len(v.Boards) && v.Boards[c.Bay].Name != "" {
 		name += " (" + v.Boards[c.Bay].Name + ")"
 	}
+	if c.Life > 1 {
+		name += fmt.Sprintf(", start %d", c.Life)
+	}
 	if c.Trouble != "" {
 		return name + ": " + c.Trouble
 	}

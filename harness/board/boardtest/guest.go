@@ -91,6 +91,8 @@ func (g *Guest) hear(f contract.Frame) {
 		g.climb(f.Payload)
 	case f.Code == contract.CodeTick:
 		g.tick(f.Payload)
+	case f.Code == contract.CodeSync:
+		g.sync(f.Payload)
 	case f.Code == contract.CodeBye:
 		g.armed, g.on, g.up = false, false, false
 	}
@@ -102,7 +104,7 @@ func (g *Guest) hello(p []byte) {
 		return
 	}
 	w := contract.Welcome{Version: contract.Version, Channels: Channels, Nonce: m.Nonce, Boots: g.boots,
-		Capabilities: contract.CanLockstep | contract.CanRestart | contract.CanSettings | contract.CanCommands}
+		Capabilities: contract.CanLockstep | contract.CanRealTime | contract.CanRestart | contract.CanSettings | contract.CanCommands}
 	contract.PutText(w.Name[:], "boardtest")
 	g.up, g.now, g.ground, g.height = m.Version == contract.Version, m.Time, 0, 0
 	g.lieAtWelcome(&w)
@@ -162,6 +164,14 @@ func (g *Guest) tick(p []byte) {
 	contract.PutText(r.Phase[:], "pad")
 	g.out = g.enc.Report(g.out, &r)
 	g.done()
+}
+
+// sync answers with what the guest goes by in real time too: the host's word.
+func (g *Guest) sync(p []byte) {
+	var m contract.Sync
+	if m.Decode(p) == nil {
+		g.out = g.enc.Synced(g.out, &contract.Synced{Time: m.Time, BoardTime: m.Time})
+	}
 }
 
 func (g *Guest) output(on uint8) {

@@ -21,6 +21,7 @@ type Guest struct {
 	boots     uint16
 	listening bool // HELLO has come since power-up
 	realTime  bool
+	hushed    bool         // the line has been silent for too long
 	clock     func() int64 // us since any start; nil: in real time, too, the board goes by what it is told
 	base      int64        // of clock, at time 0 of the run
 }
@@ -55,7 +56,7 @@ const lag = 10_000 // us
 
 // Pass lets time pass without a byte, in real time. It appends what the board says to out.
 func (g *Guest) Pass(out []byte) []byte {
-	if !g.listening || !g.realTime || g.clock == nil || g.own()-lag <= g.ram.now {
+	if !g.listening || !g.realTime || g.hushed || g.clock == nil || g.own()-lag <= g.ram.now {
 		return out
 	}
 	g.say.out = out
@@ -64,8 +65,10 @@ func (g *Guest) Pass(out []byte) []byte {
 	return out
 }
 
-// Silence is for a line on which nothing has come for too long: all outputs go off.
+// Silence is for a line on which nothing has come for too long: all outputs go off, and nothing more is
+// done until something comes.
 func (g *Guest) Silence(out []byte) []byte {
+	g.hushed = true
 	if !g.listening {
 		return out
 	}
@@ -78,7 +81,7 @@ func (g *Guest) Silence(out []byte) []byte {
 // Feed takes bytes from the host and appends the answer to out. Bytes of a frame that isn't whole
 // yet wait for the next call.
 func (g *Guest) Feed(in, out []byte) []byte {
-	g.say.out = out
+	g.say.out, g.hushed = out, false
 	for {
 		f, rest, ok := g.dec.Next(in)
 		if !ok {

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"sync"
 	"time"
 )
 
@@ -21,65 +22,82 @@ func Serve(rw io.ReadWriter, defect string) error {
 	}
 	start := time.Now()
 	g.clock = func() int64 { return time.Since(start).Microseconds() }
-	over := make(chan struct{})
-	defer close(over)
-	line := listen(rw, over)
-	out := make([]byte, 0, 4096)
-	quiet := time.NewTimer(patience)
+	s := server{w: rw, guest: g, out: make([]byte, 0, 4096), heard: start}
+	s.begin()
+	defer s.end()
+	in := make([]byte, 4096)
 	for {
-		var beats <-chan time.Time
-		if g.realTime {
-			beats = time.After(beat)
-		}
-		var end error
-		select {
-		case h := <-line:
-			out, end = g.Feed(h.bytes, out[:0]), h.err
-			quiet.Reset(patience)
-			h.read <- struct{}{}
-		case <-beats:
-			out = g.Pass(out[:0])
-		case <-quiet.C:
-			out = g.Silence(out[:0])
-		}
-		if len(out) > 0 {
-			if _, werr := rw.Write(out); werr != nil {
-				return fmt.Errorf("mock: the answer could not be sent: %w", werr)
-			}
+		n, err := rw.Read(in)
+		if werr := s.feed(in[:n]); werr != nil {
+			return fmt.Errorf("mock: the answer could not be sent: %w", werr)
 		}
 		switch {
-		case errors.Is(end, io.EOF):
+		case errors.Is(err, io.EOF):
 			return nil
-		case end != nil:
-			return fmt.Errorf("mock: the line broke: %w", end)
+		case err != nil:
+			return fmt.Errorf("mock: the line broke: %w", err)
 		}
 	}
 }
 
-// heard is what one Read gave; read says that its bytes may be overwritten.
-type heard struct {
-	bytes []byte
-	err   error
-	read  chan struct{}
+// server shares a guest between its line and its timer.
+type server struct {
+	mu    sync.Mutex
+	w     io.Writer
+	guest *Guest
+	out   []byte
+	heard time.Time
+	timer *time.Timer
+	err   error // of writing
+	over  bool
 }
 
-// listen reads until the pipe ends, or until nobody listens any more.
-func listen(r io.Reader, over <-chan struct{}) <-chan heard {
-	all := make(chan heard)
-	go func() {
-		b, read := make([]byte, 4096), make(chan struct{}, 1)
-		for {
-			n, err := r.Read(b)
-			select {
-			case all <- heard{b[:n], err, read}:
-			case <-over:
-				return
-			}
-			<-read
-			if err != nil {
-				return
-			}
-		}
-	}()
-	return all
+func (s *server) begin() {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.timer = time.AfterFunc(patience, s.pass)
+}
+
+func (s *server) feed(in []byte) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.heard = time.Now()
+	lockstep := !s.guest.realTime
+	s.say(s.guest.Feed(in, s.out[:0]))
+	if lockstep && s.guest.realTime {
+		s.timer.Reset(beat)
+	}
+	return s.err
+}
+
+// pass is what happens without a byte.
+func (s *server) pass() {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.over {
+		return
+	}
+	left := patience - time.Since(s.heard)
+	if left <= 0 {
+		s.say(s.guest.Silence(s.out[:0]))
+		left = patience
+	}
+	if s.guest.realTime {
+		s.say(s.guest.Pass(s.out[:0]))
+		left = min(left, beat)
+	}
+	s.timer.Reset(left)
+}
+
+func (s *server) say(out []byte) {
+	if s.out = out; len(out) > 0 && s.err == nil {
+		_, s.err = s.w.Write(out)
+	}
+}
+
+func (s *server) end() {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.over = true
+	s.timer.Stop()
 }

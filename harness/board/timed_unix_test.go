@@ -1,0 +1,95 @@
+//go:build linux || darwin || freebsd
+
+package board_test
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"strconv"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"drystage/harness"
+	"drystage/harness/board"
+	"drystage/harness/board/boardtest"
+	"drystage/harness/link"
+	"drystage/sim"
+)
+
+// overPty flies a guest in another process, over a pseudo-terminal, on the real clock.
+func overPty(t testing.TB, flaw boardtest.Flaw, most int, opt board.Options) *flight {
+	address := "exec:'" + os.Args[0] + "' guest " + strconv.Itoa(int(flaw)) + " " + strconv.Itoa(most)
+	l, err := link.Open(t.Context(), address, link.Options{})
+	require.NoError(t, err)
+	f := timed(l, opt)
+	t.Cleanup(func() { f.b.Close() })
+	return f
+}
+
+func TestTimedOverPty(t *testing.T) {
+	t.Parallel()
+	f := overPty(t, boardtest.None, 1<<30, board.Options{})
+	f.arm = 15
+	require.NoError(t, f.whole(t))
+	h := f.b.Health()
+	assert.Equal(t, harness.Health{Name: "boardtest", Boots: 2, RoundTrips: h.RoundTrips}, h)
+	assert.Greater(t, h.RoundTrips, 10)
+	require.Len(t, f.rec.Outputs, 2)
+	require.Len(t, f.rec.Clocks, 2)
+}
+
+// TestTimedFlawsOverPty: over a real line too, each fatal flaw ends in its own error, and in time.
+func TestTimedFlawsOverPty(t *testing.T) {
+	for flaw, want := range boardtest.Fatal() {
+		if flaw == boardtest.NoLockstep || flaw == boardtest.ForeseesTime {
+			continue
+		}
+		t.Run(fmt.Sprint(int(flaw)), func(t *testing.T) {
+			t.Parallel()
+			f := overPty(t, flaw, 1<<30, board.Options{Timeout: 500 * time.Millisecond})
+			f.arm = 75
+			assert.ErrorIs(t, f.whole(t), want)
+			assert.NoError(t, alternate(f.rec.Outputs))
+		})
+	}
+}
+
+// TestTimedProcessExits: the cable pulled, or the board dead, at some byte of what it says.
+func TestTimedProcessExits(t *testing.T) {
+	for _, most := range []int{1, 40, 80, 300, 900} {
+		t.Run(fmt.Sprint(most, " bytes"), func(t *testing.T) {
+			t.Parallel()
+			f := overPty(t, boardtest.None, most, board.Options{})
+			err := f.whole(t)
+			assert.ErrorIs(t, err, link.ErrGone)
+			assert.ErrorContains(t, err, "the program has ended (exit status 7)")
+		})
+	}
+}
+
+// BenchmarkTimedOverPty is an exchange with another process, 500 times a second: its time is that of
+// the whole period, "exchange-us/op" that of Exchange alone; the memory is the whole process's, its
+// reader included.
+func BenchmarkTimedOverPty(b *testing.B) {
+	f := overPty(b, boardtest.None, 1<<40, board.Options{})
+	require.NoError(b, f.fly(context.Background(), 0, 40))
+	in, r := boardtest.Frame(4), harness.Reply{Readings: make([]harness.ClockReading, 0, 64), Reports: make([]harness.Report, 0, 64)}
+	var spent time.Duration
+	b.ReportAllocs()
+	b.ResetTimer()
+	for range b.N {
+		time.Sleep(2 * time.Millisecond)
+		in.Now = f.now() / sim.Microsecond * sim.Microsecond
+		r.Reset()
+		began := time.Now()
+		if err := f.b.Exchange(context.Background(), in, &r); err != nil {
+			b.Fatal(err)
+		}
+		spent += time.Since(began)
+	}
+	b.ReportMetric(spent.Seconds()*1e6/float64(b.N), "exchange-us/op")
+}
