@@ -10,6 +10,7 @@ type seat struct {
 	bay   *sim.Bay
 	bank  *sensor.Bank
 	on    []bool   // per wire
+	load  float64  // 1/ohm, of all that is on
 	ready sim.Time // when the board has booted after its last power cut
 }
 
@@ -29,11 +30,19 @@ func (w *World) drive(o sim.Output) {
 // set switches one wire. Where several wires do the same, the effect is on while any of them is.
 func (w *World) set(s *seat, wire int, on bool) {
 	s.on[wire] = on
+	s.load = 0
+	for i := range s.on {
+		if r := s.bay.Wires[i].Load; s.on[i] && r > 0 {
+			s.load += 1 / r
+		}
+	}
 	e := s.bay.Wires[wire].Effect
 	if e.Kind == sim.Nothing {
 		return
 	}
-	w.flight.Drive(e, on || w.driven(e))
+	level := on || w.driven(e)
+	w.press(e, level)
+	w.flight.Drive(e, level)
 }
 
 // driven says whether any wire has an effect on.
@@ -49,11 +58,16 @@ func (w *World) driven(e sim.Effect) bool {
 }
 
 // supply sets whether a bay has power at this instant, and lets its wires go when it has not. A board
-// is without power during a cut and until Boot after the last instant of the cut.
+// is without power during a cut, or while its battery is below the level at which it resets, and until
+// Boot after the last such instant.
 func (w *World) supply(bay int, events []sim.Event) {
 	f, s := &w.tick.Frames[bay], &w.seats[bay]
 	on, cut := w.faults.Powered(bay, f.Now, events)
 	w.tick.Active |= cut
+	s.bank.Load(s.load, 0)
+	if least := s.bay.Sensors.Battery.BrownOut; least > 0 && s.bank.Rail(f.Now) < least {
+		on = false
+	}
 	if !on {
 		s.ready = f.Now + s.bay.Boot
 		for i, high := range s.on {

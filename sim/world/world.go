@@ -17,6 +17,7 @@ type World struct {
 	faults   *fault.Set
 	seats    []seat
 	commands commands
+	charges  []charge
 	tick     sim.Tick
 	told     []sim.Event // delivered in ticks so far
 	faulted  uint64      // faults of the vehicle that have shown
@@ -34,6 +35,7 @@ func New(s *sim.Setup) *World {
 		faults:   fault.New(s),
 		seats:    make([]seat, len(s.Bays)),
 		commands: newCommands(s),
+		charges:  newCharges(s),
 	}
 	w.tick.Frames = make([]sim.Frame, len(s.Bays))
 	for i := range w.seats {
@@ -61,6 +63,7 @@ func (w *World) Step(outs []sim.Output) (t *sim.Tick, ok bool) {
 	w.tell(events)
 	w.tick.Now, w.tick.Active, w.tick.States = now, w.newlyFaulted(), w.flight.States()
 	w.commands.look(events, w.setup.Rehearsed)
+	w.blast()
 	for i := range w.seats {
 		w.fill(i, events)
 	}
