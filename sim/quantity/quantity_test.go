@@ -38,6 +38,7 @@ func TestEveryUnitMeetsItsPublishedFactor(t *testing.T) {
 		{"10 ft/s", quantity.Speed, 3.048, "SP 811: exact"},
 		{"1 g0", quantity.Acceleration, 9.80665, "SP 811: exact"},
 		{"1 mg0", quantity.Acceleration, 9.80665e-3, "a thousandth"},
+		{"1 ug0", quantity.Acceleration, 9.80665e-6, "a millionth"},
 		{"2 g0/s", quantity.Jerk, 19.6133, "arithmetic"},
 		{"960 hPa", quantity.Pressure, 96000, "SI prefix"},
 		{"1 mbar", quantity.Pressure, 100, "SP 811: exact"},

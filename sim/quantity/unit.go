@@ -97,6 +97,7 @@ var units = [...]unit{
 	{"m/s2", Acceleration, 1, 1, 0},
 	{"g0", Acceleration, 980665, 100000, 0}, // 9.80665 m/s2
 	{"mg0", Acceleration, 980665, 100000000, 0},
+	{"ug0", Acceleration, 980665, 100000000000, 0},
 	{"m/s3", Jerk, 1, 1, 0},
 	{"g0/s", Jerk, 980665, 100000, 0},
 	{"mg0/s", Jerk, 980665, 100000000, 0},
