@@ -11,7 +11,7 @@ check: tools format vet lint test suite cross
 # the contract, on this machine and on an 8-bit AVR; a decoder of NMEA 0183 that isn't ours.
 tools:
 	@for p in gcc g++ clang avr-gcc simavr gpsdecode; do command -v $$p >/dev/null || missing=1; done; \
-	if [ -n "$$missing" ]; then apt-get update -q && apt-get install -y -q gcc g++ libc6-dev clang gcc-avr binutils-avr avr-libc simavr gpsd-tools; fi
+	if [ -n "$$missing" ]; then apt-get update -q && apt-get install -y -q gcc g++ libc6-dev clang gcc-avr binutils-avr avr-libc simavr gpsd-clients; fi
 	$(GO) mod download
 
 format:

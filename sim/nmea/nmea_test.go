@@ -103,7 +103,7 @@ func TestAnyFixGivesWholeSentences(t *testing.T) {
 	})
 }
 
-// tpv is a report of gpsdecode: the decoder of Debian's package gpsd-tools.
+// tpv is a report of gpsdecode: the decoder of Debian's package gpsd-clients.
 type tpv struct {
 	Class                          string
 	Mode                           int
@@ -119,7 +119,7 @@ func TestAnIndependentDecoder(t *testing.T) {
 	case err != nil && os.Getenv("DRYSTAGE_TOOLS") == "all":
 		t.Fatal("gpsdecode is missing: make tools")
 	case err != nil:
-		t.Skip("no gpsdecode here: apt-get install gpsd-tools")
+		t.Skip("no gpsdecode here: apt-get install gpsd-clients")
 	}
 	e := Encoder{Start: Moment{Year: 2026, Month: 6, Day: 30, Hour: 23, Minute: 59, Second: 50}}
 	start := time.Date(2026, 6, 30, 23, 59, 50, 0, time.UTC)
