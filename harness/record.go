@@ -9,14 +9,16 @@ import (
 // Record is everything that was sent, received and true in one run, with times. Complete is false
 // until the run reached its planned end; what is missing in an incomplete record proves nothing.
 type Record struct {
-	Plan     Plan
-	Made     Maker
-	Times    []sim.Time // one per tick
-	Pace     Pace
-	Late     []sim.Time  // one per tick: how late its frames left; empty in lockstep
-	Active   []uint64    // one per tick: bit i says that fault i changed something
-	States   []sim.State // ticks x stages, the stages of a tick side by side
-	Frames   []sim.Frame // ticks x bays, as sent
+	Plan   Plan
+	Made   Maker
+	Times  []sim.Time // one per tick
+	Pace   Pace
+	Late   []sim.Time  // one per tick: how late its frames left; empty in lockstep
+	Active []uint64    // one per tick: bit i says that fault i changed something
+	States []sim.State // ticks x stages, the stages of a tick side by side
+	Frames []sim.Frame // ticks x bays, as sent
+	// Injected is what faults did to samples, in order of time: beside the true State and the Frame as sent.
+	Injected []sim.Injection
 	Events   []sim.Event // in order of time
 	Outputs  []Edge
 	Reports  []Report
@@ -89,7 +91,7 @@ func (h *Health) Faultless() bool {
 func (r *Record) Reset() {
 	*r = Record{
 		Plan: r.Plan, Made: r.Made,
-		Times: r.Times[:0], Late: r.Late[:0], Active: r.Active[:0], States: r.States[:0], Frames: r.Frames[:0],
+		Times: r.Times[:0], Late: r.Late[:0], Active: r.Active[:0], States: r.States[:0], Frames: r.Frames[:0], Injected: r.Injected[:0],
 		Events: r.Events[:0], Outputs: r.Outputs[:0], Reports: r.Reports[:0], Logs: r.Logs[:0], Health: r.Health[:0],
 		Readings: r.Readings[:0], Clocks: r.Clocks[:0],
 	}

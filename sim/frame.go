@@ -10,6 +10,8 @@ type Frame struct {
 	Due      bool  // there is something to send or to ask at this instant
 	Powered  bool  // the supply is on and the board has had time to boot
 	Has      Parts // which samples below are fresh
+	Twice    Parts // which of them are sent twice
+	Skew     Time  // what the board's clock is ahead of Now
 	Accel    r3.Vec
 	Gyro     r3.Vec
 	Pressure float64 // Pa

@@ -48,12 +48,13 @@ type Client struct {
 	asked   bool // RESTART has been sent since the last HELLO
 	welcome contract.Welcome
 	hellos  uint32
-	last    uint32 // us: the time of the last TICK or HELLO
-	now     uint32 // us: of the exchange that is on
-	on      uint16 // outputs as far as known
-	lights  int    // outputs switched on in this exchange
-	lost    int    // decoder's count of missing frames when the exchange began
-	budget  int    // bytes that may still come in this exchange
+	last    uint32   // us: the time of the last TICK or HELLO
+	now     uint32   // us: of the exchange that is on
+	skew    sim.Time // what the board's clock is ahead
+	on      uint16   // outputs as far as known
+	lights  int      // outputs switched on in this exchange
+	lost    int      // decoder's count of missing frames when the exchange began
+	budget  int      // bytes that may still come in this exchange
 
 	health   harness.Health
 	extra    int // missing frames that no sequence number showed
@@ -103,7 +104,7 @@ func (c *Client) Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) e
 	if f.Powered && c.shaken && !f.Due {
 		return nil
 	}
-	c.now, c.budget, c.lights, c.lost = contract.Micros(f.Now), maxBytes, 0, c.dec.Counts.Lost
+	c.now, c.skew, c.budget, c.lights, c.lost = contract.Micros(f.Now+f.Skew), f.Skew, maxBytes, 0, c.dec.Counts.Lost
 	err := c.exchange(ctx, f, r)
 	if err != nil {
 		c.failed = fmt.Errorf("board: exchange %d: %w", c.trips+1, err)
@@ -181,8 +182,29 @@ func (c *Client) tick(ctx context.Context, f *sim.Frame, r *harness.Reply) error
 	return nil
 }
 
-// samples appends the frames of all that is fresh at one instant.
+// samples appends the frames of all that is fresh at one instant, with the times of the board's clock.
 func (c *Client) samples(out []byte, f *sim.Frame) []byte {
+	if c.skew != 0 {
+		board := *f
+		board.Now += c.skew
+		f = &board
+	}
+	out = c.fresh(out, f)
+	if f.Twice != 0 {
+		again := *f
+		again.Has &= f.Twice
+		out = c.fresh(out, &again)
+	}
+	for i, word := range [...]uint8{contract.Arm, contract.Disarm, contract.Stage} {
+		if f.Commands>>i&1 != 0 {
+			out = c.enc.Command(out, &contract.Command{Time: c.now, Command: word})
+		}
+	}
+	return out
+}
+
+// fresh appends a frame's samples.
+func (c *Client) fresh(out []byte, f *sim.Frame) []byte {
 	if f.Has&(sim.HasAccel|sim.HasGyro) != 0 {
 		m := contract.IMUOf(f)
 		out = c.enc.IMU(out, &m)
@@ -198,11 +220,6 @@ func (c *Client) samples(out []byte, f *sim.Frame) []byte {
 	if f.Has&sim.HasBattery != 0 {
 		m := contract.BatteryOf(f)
 		out = c.enc.Battery(out, &m)
-	}
-	for i, word := range [...]uint8{contract.Arm, contract.Disarm, contract.Stage} {
-		if f.Commands>>i&1 != 0 {
-			out = c.enc.Command(out, &contract.Command{Time: c.now, Command: word})
-		}
 	}
 	return out
 }

@@ -55,6 +55,10 @@ func full(t *rapid.T) *harness.Record {
 	var rec harness.Record
 	fill(t, reflect.ValueOf(&rec).Elem(), "rec")
 	rec.Plan.Setup.Bays[0].Stage = 0 // the one there is
+	// Two of each, so that an index has something to point to besides 0.
+	rec.Plan.Setup.Faults = append(rec.Plan.Setup.Faults, rec.Plan.Setup.Faults[0])
+	rec.Plan.Setup.Bays, rec.Frames = append(rec.Plan.Setup.Bays, rec.Plan.Setup.Bays[0]), append(rec.Frames, rec.Frames[0])
+	rec.Injected[0].Fault, rec.Injected[0].Bay = 1, 1
 	return &rec
 }
 

@@ -19,6 +19,9 @@ func (w *World) drive(o sim.Output) {
 	if o.Bay < 0 || o.Bay >= len(w.seats) || o.On && !w.tick.Frames[o.Bay].Powered {
 		return
 	}
+	if o.On {
+		w.mark(sim.Mark{Bay: o.Bay, Channel: o.Channel})
+	}
 	s := &w.seats[o.Bay]
 	for i := range s.bay.Wires {
 		if s.bay.Wires[i].Channel == o.Channel {
@@ -64,7 +67,9 @@ func (w *World) supply(bay int, events []sim.Event) {
 	f, s := &w.tick.Frames[bay], &w.seats[bay]
 	on, cut := w.faults.Powered(bay, f.Now, events)
 	w.tick.Active |= cut
-	s.bank.Load(s.load, 0)
+	lost, sagged := w.faults.Sag(bay, f.Now, events)
+	s.bank.Load(s.load, lost)
+	w.tick.Active |= sagged
 	if least := s.bay.Sensors.Battery.BrownOut; least > 0 && s.bank.Rail(f.Now) < least {
 		on = false
 	}
@@ -79,4 +84,13 @@ func (w *World) supply(bay int, events []sim.Event) {
 	powered := on && f.Now >= s.ready
 	f.Due = f.Due || powered != f.Powered
 	f.Powered = powered
+}
+
+// mark makes an event of what a board or the operator does, if the setup asks for it.
+func (w *World) mark(m sim.Mark) {
+	for _, want := range w.setup.Marks {
+		if m.Name = want.Name; m == want {
+			w.flight.Note(want.Name)
+		}
+	}
 }
