@@ -63,6 +63,21 @@ func (k FaultKind) String() string { return faultNames[k] }
 // FaultKinds lists the words used in files, in order of their constants, without the empty one.
 func FaultKinds() []string { return faultNames[1:] }
 
+// Spoils says whether a kind of fault makes sense for a sensor.
+func (k FaultKind) Spoils(p Part) bool {
+	switch k {
+	case Swapped, Reversed:
+		return p == PartAccel || p == PartGyro
+	case Scaled, Clipped:
+		return p != PartGNSS
+	case VentBlocked, BayLeak:
+		return p == PartBaro
+	case FixLost, HeightLimit:
+		return p == PartGNSS
+	}
+	return k.Layer() == OnSensor
+}
+
 // Layer says what a kind of fault spoils.
 func (k FaultKind) Layer() Layer {
 	switch k {

@@ -45,6 +45,9 @@ func (t *table) schema() map[string]any {
 		if r.def != "" && r.def != "{}" {
 			p["description"] = r.doc + "; default " + r.def
 		}
+		if r.typical != "" {
+			p["description"] = fmt.Sprint(p["description"], "; typical: ", r.typical)
+		}
 		props[r.key] = p
 		if r.need && !(t.inherits && r.key != "drystage") {
 			required = append(required, r.key)
