@@ -80,11 +80,15 @@ type Health struct {
 	BoardLost  int    // frames that the board counted as missing
 	Unarmed    int    // edges while the board said it was not armed
 	RoundTrips int
+	// What the plan's faults of the link did to the frames sent, as the board should have counted it.
+	SpoiltBad  int `json:",omitzero"` // arrived corrupt
+	SpoiltLost int `json:",omitzero"` // missing by sequence number
 }
 
-// Faultless says that no frame was lost or spoilt in either direction.
+// Faultless says that no frame was lost or spoilt in either direction but those that the plan's faults
+// took, and that the board counted just those.
 func (h *Health) Faultless() bool {
-	return h.Bad == 0 && h.Lost == 0 && h.BoardBad == 0 && h.BoardLost == 0
+	return h.Bad == 0 && h.Lost == 0 && h.BoardBad == h.SpoiltBad && h.BoardLost == h.SpoiltLost
 }
 
 // Reset empties the record but for its plan and maker, and keeps its memory.

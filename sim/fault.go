@@ -51,11 +51,16 @@ const (
 	Restart                // power: the supply fails for an instant
 	BrownOut               // power: the supply is Value volts lower
 	ClockError             // power: the board's clock is too fast by the share Value
+	BitsFlipped            // link: in the share Value of the bytes of samples, one bit
+	BytesLost              // link: the share Value of the bytes of samples
+	FramesCut              // link: the end of the share Value of the frames of samples
+	LinkStalled            // link: samples wait in the line and come together at the end
 )
 
 var faultNames = [...]string{"", "spike", "step", "stuck", "dropout", "drift", "noise_burst", "igniter_dead", "igniter_late", "early_burnout", "power_cut",
 	"stale", "clipped", "swapped", "reversed", "scaled", "delayed", "jittered", "duplicated", "reordered", "extreme",
-	"vent_blocked", "bay_leak", "fix_lost", "height_limit", "restart", "brown_out", "clock_error"}
+	"vent_blocked", "bay_leak", "fix_lost", "height_limit", "restart", "brown_out", "clock_error",
+	"bits_flipped", "bytes_lost", "frames_cut", "link_stalled"}
 
 // String gives the word used in files.
 func (k FaultKind) String() string { return faultNames[k] }
@@ -85,6 +90,8 @@ func (k FaultKind) Layer() Layer {
 		return OnVehicle
 	case PowerCut, Restart, BrownOut, ClockError:
 		return OnPower
+	case BitsFlipped, BytesLost, FramesCut, LinkStalled:
+		return OnLink
 	}
 	return OnSensor
 }
@@ -97,6 +104,7 @@ const (
 	OnSensor Layer = iota
 	OnVehicle
 	OnPower
+	OnLink
 )
 
 // Injection is what a fault did to one sample: beside the true state and the sample that was sent, what

@@ -11,7 +11,7 @@ import (
 	"drystage/sim"
 )
 
-// weaknesses pairs each kind of fault of sensors, supply and clock with a shipped scenario that has it
+// weaknesses pairs each kind of fault of sensors, supply, clock and line with a shipped scenario that has it
 // and a board whose mistake it is.
 var weaknesses = []struct {
 	kind             sim.FaultKind
@@ -43,6 +43,10 @@ var weaknesses = []struct {
 	{sim.Restart, "restart-coast", "forgets-on-restart"},
 	{sim.BrownOut, "brown-out-firing", "forgets-on-restart"},
 	{sim.ClockError, "clock-slow", "timer-only"},
+	{sim.BitsFlipped, "link-bits-flipped", "no-checksum"},
+	{sim.BytesLost, "link-bytes-lost", "counts-samples"},
+	{sim.FramesCut, "link-frames-cut", "counts-samples"},
+	{sim.LinkStalled, "link-stalled", "inertial-only"},
 }
 
 // TestEachFaultFindsItsWeakness flies each pair, and wants the honest board to pass where the weak one

@@ -140,12 +140,13 @@ func (t *Timed) send(f *sim.Frame, r *harness.Reply) error {
 		return err
 	}
 	ask := now-t.asked >= askEvery
+	c.wire.wake(&f.Line, c.out)
 	c.out = c.out[:0]
 	if ask { // first, so that nothing else delays it
 		t.asked = now
 		c.out = c.enc.Sync(c.out, &contract.Sync{Time: c.now})
 	}
-	c.out = c.samples(c.out, f)
+	c.out = c.commands(c.samples(c.out, f), f)
 	if ask {
 		c.out = c.enc.Tick(c.out, &contract.Tick{Time: c.now})
 		t.question(c.now)

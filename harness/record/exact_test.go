@@ -39,6 +39,8 @@ func fill(t *rapid.T, v reflect.Value, path string) {
 		v.SetString(rapid.StringMatching(`[a-z ü<>&"\\\x{2028}]{1,8}`).Draw(t, path))
 	case reflect.Float64:
 		v.SetFloat(rapid.Float64().Filter(func(x float64) bool { return x != 0 }).Draw(t, path))
+	case reflect.Float32:
+		v.SetFloat(float64(rapid.Float32Range(0.5, 1).Draw(t, path)))
 	case reflect.Int, reflect.Int64:
 		v.SetInt(rapid.Int64Range(1, math.MaxInt32).Draw(t, path))
 	case reflect.Uint8:

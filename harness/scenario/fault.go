@@ -25,7 +25,7 @@ func (s *script) faults(v value) []sim.Fault {
 		case !target.ok():
 		case f.Kind.Layer() == sim.OnSensor:
 			s.sensorFault(o, target, &f)
-		case f.Kind.Layer() == sim.OnPower:
+		case f.Kind.Layer() == sim.OnPower, f.Kind.Layer() == sim.OnLink:
 			s.boardFault(o, target, &f)
 		default:
 			f.Stage = s.motor(target)

@@ -40,6 +40,11 @@ var faultShape = &variants{"a fault", []*table{
 		row{key: "by", is: volts(0.01, 65), need: true, doc: "how deep", typical: "1 to 4 V when an igniter is shorted (Ohm's law)"}, row{key: "for", is: faultSpan, need: true, doc: "how long it lasts", typical: "1 to 50 ms" + practice}, repeatRow),
 	boardFault("a", sim.ClockError, "the board's clock is too fast, and stays where it got to when it is over", fromRow, forRow,
 		row{key: "by", is: number{min: -0.05, max: 0.05}, need: true, doc: "a share, below 0 too slow", typical: "20 to 100 ppm of a crystal, 1 to 5 % of an RC oscillator" + sheet}),
+	boardFault("a", sim.BitsFlipped, "in some bytes of the samples on the line to the board, one bit is flipped", onsetRow, forRow, repeatRow, shareRow("bytes", "0.1 to 1 % beside a motor igniter or a transmitter")),
+	boardFault("a", sim.BytesLost, "some bytes of the samples on the line to the board are lost", onsetRow, forRow, repeatRow, shareRow("bytes", "1 % of a receiver that is overrun")),
+	boardFault("a", sim.FramesCut, "the end of some frames of samples on the line to the board is lost", onsetRow, forRow, repeatRow, shareRow("frames", "10 to 50 % of a buffer that is too short")),
+	boardFault("a", sim.LinkStalled, "samples wait in the line to the board and come all together when it is over, with the times at which they were taken", onsetRow,
+		row{key: "for", is: faultSpan, need: true, doc: "how long it lasts", typical: "0.1 to 2 s of a bus that hangs" + practice}, repeatRow),
 }}
 
 var (
@@ -56,6 +61,10 @@ var repeatTable = &table{name: "a repeat", doc: "A fault that comes again.", row
 	{key: "times", is: number{2, 10000, true}, need: true, doc: "how often in all"},
 	{key: "every", is: faultSpan, need: true, doc: "from one beginning to the next, longer than it lasts"},
 }}
+
+func shareRow(of, typical string) row {
+	return row{key: "by", is: number{min: 0, max: 1}, need: true, doc: "share of " + of + " that are hit", typical: typical + practice}
+}
 
 func byRow(typical string) row {
 	return row{key: "by", is: amount{}, need: true, doc: "how much, in a unit of the part; drift per second", typical: typical}
@@ -84,7 +93,7 @@ func stageFault(k sim.FaultKind, doc string, rows ...row) *table {
 }
 
 func boardFault(article string, k sim.FaultKind, doc string, rows ...row) *table {
-	return &table{name: article + " " + k.String(), doc: "Fault of supply and clock: " + doc + ".", rows: append([]row{
+	return &table{name: article + " " + k.String(), doc: "Fault of a board's supply, clock or line: " + doc + ".", rows: append([]row{
 		{key: k.String(), is: boardWord, need: true, doc: "the board"},
 	}, rows...)}
 }

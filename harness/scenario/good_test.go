@@ -166,6 +166,10 @@ func TestFaults(t *testing.T) {
 		{Kind: sim.Restart, From: at("apogee", 0), Times: 2, Every: 1000 * ms},
 		{Kind: sim.BrownOut, From: at("sustainer.ignition", 0), Duration: 30 * ms, Value: 3},
 		{Kind: sim.ClockError, Bay: 1, From: at("start", 0), Value: 100e-6},
+		{Kind: sim.BitsFlipped, From: at("liftoff", 0), Duration: 2000 * ms, Value: 0.001},
+		{Kind: sim.BytesLost, From: at("liftoff", 0), Duration: 2000 * ms, Value: 0.01},
+		{Kind: sim.FramesCut, From: at("liftoff", 0), Duration: 2000 * ms, Value: 0.5},
+		{Kind: sim.LinkStalled, From: at("apogee", 0), Duration: 1000 * ms},
 	}
 	assert.Equal(t, []sim.Mark{{Name: "output sustainer.ignite", Channel: 1}, {Name: "command arm", Command: sim.CommandArm}}, full(t).Setup.Marks)
 	assert.Equal(t, want, full(t).Setup.Faults)

@@ -186,3 +186,31 @@ func TestInjections(t *testing.T) {
 	_, did = x.Sense(&g, &sim.State{}, nil)
 	assert.Empty(t, did)
 }
+
+func TestLine(t *testing.T) {
+	x := New(setup(
+		sim.Fault{Kind: sim.BitsFlipped, Bay: 1, Value: 0.25, From: from(10 * ms), Duration: 10 * ms},
+		sim.Fault{Kind: sim.LinkStalled, Bay: 1, From: from(15 * ms), Duration: 10 * ms},
+		sim.Fault{Kind: sim.FramesCut, Bay: 1, Value: 2, From: from(25 * ms)},
+		sim.Fault{Kind: sim.BytesLost, Bay: 1, Value: 0.5, From: from(25 * ms)}))
+	var chances []uint64
+	for _, c := range []struct {
+		bay     int
+		now     sim.Time
+		want    sim.Line
+		changed uint64
+	}{
+		{1, 5 * ms, sim.Line{}, 0}, {1, 10 * ms, sim.Line{Flip: 0.25}, 1}, {1, 15 * ms, sim.Line{Flip: 0.25, Stall: true}, 3},
+		{1, 20 * ms, sim.Line{Stall: true}, 2}, {1, 25 * ms, sim.Line{Cut: 1, Lose: 0.5}, 12}, {0, 25 * ms, sim.Line{}, 0},
+	} {
+		line, changed := x.Line(c.bay, c.now, nil)
+		if line.Chance != 0 {
+			chances = append(chances, line.Chance)
+		}
+		line.Chance = 0
+		assert.Equal(t, c.want, line)
+		assert.Equal(t, c.changed, changed)
+	}
+	require.Len(t, chances, 3)
+	assert.NotEqual(t, chances[0], chances[1], "another chance in each frame")
+}

@@ -21,6 +21,7 @@ type Set struct {
 	items     []item
 	last      []sim.Time // per bay: the last instant asked of Powered
 	clocks    bool       // any clock is wrong
+	lines     bool       // any line is bad
 	seen      int        // events known when the anchors were last looked up
 	rehearsed []sim.Event
 	injected  []sim.Injection
@@ -59,11 +60,12 @@ func New(s *sim.Setup) *Set {
 			it.has = parts(f.Part)
 		}
 		switch f.Kind {
-		case sim.NoiseBurst, sim.Jittered:
+		case sim.NoiseBurst, sim.Jittered, sim.BitsFlipped, sim.BytesLost, sim.FramesCut:
 			it.chance = noise.New(s.Seed, "fault."+Text(f, s)+"#"+strconv.Itoa(twins(s.Faults[:i], f)))
 		case sim.ClockError:
 			x.clocks = true
 		}
+		x.lines = x.lines || layer == sim.OnLink
 		it.past = make([]reading, depth(&f, s))
 		x.items = append(x.items, it)
 	}

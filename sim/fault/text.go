@@ -95,7 +95,7 @@ func unit(f *sim.Fault) (symbol string, is bool) {
 		return "V", true
 	case sim.HeightLimit:
 		return "m", true
-	case sim.Stale, sim.Scaled, sim.Extreme, sim.BayLeak, sim.ClockError:
+	case sim.Stale, sim.Scaled, sim.Extreme, sim.BayLeak, sim.ClockError, sim.BitsFlipped, sim.BytesLost, sim.FramesCut:
 		return "", true
 	case sim.Spike, sim.Step, sim.NoiseBurst, sim.Clipped:
 		if parts(f.Part) != 0 {

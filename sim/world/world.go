@@ -109,9 +109,13 @@ func (w *World) fill(bay int, events []sim.Event) {
 	s.bank.Sample(st, f)
 	changed, did := w.faults.Sense(f, st, events)
 	skew, wrong := w.faults.Clock(bay, f.Now, events)
-	f.Skew = skew
+	line, bad := w.faults.Line(bay, f.Now, events)
+	f.Skew, f.Line = skew, line
 	if f.Powered {
 		w.tick.Active |= changed | wrong
+		if f.Has != 0 {
+			w.tick.Active |= bad
+		}
 		w.tick.Injected = append(w.tick.Injected, did...)
 	} else {
 		f.Has = 0 // nobody there to be given a sample, spoilt or not

@@ -45,6 +45,7 @@ const (
 	firstFallIsApogee
 	countsSamples
 	noSelfTest
+	noChecksum
 	defectCount
 )
 
@@ -80,6 +81,7 @@ var defects = [defectCount]Defect{
 	firstFallIsApogee:    {"apogee-on-first-fall", "One sample that comes in the wrong order, or one late one, reads as a fall and opens the drogue at speed."},
 	countsSamples:        {"counts-samples", "Speed is summed as if each sample stood for one period: samples that come twice or not at all make apogee early, late or never."},
 	noSelfTest:           {"no-self-test", "A board that is mounted the wrong way round or whose sensor is broken arms as if nothing were wrong, and flies on what it reads."},
+	noChecksum:           {"no-checksum", "A bit that flips on the line turns a small number into a huge one, and the board takes it: speed and height jump, and outputs fire or stay dark."},
 }
 
 // find gives the defect with a name; the empty name is none.

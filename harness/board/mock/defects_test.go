@@ -1,7 +1,9 @@
 package mock
 
 import (
+	"bytes"
 	"math"
+	"math/rand/v2"
 	"strings"
 	"testing"
 
@@ -91,6 +93,18 @@ var accidents = map[string]struct {
 			}
 		}
 	}, drogueAbove(20)},
+	"no-checksum": {"bits that flip in the samples of the coast", func(b *bench) {
+		dice := rand.New(rand.NewPCG(3, 4))
+		b.line = func(in []byte) []byte {
+			tick := bytes.LastIndexByte(in[:len(in)-1], 0)
+			for i := 0; i < tick && b.t > 8.4 && b.t < 11; i++ {
+				if dice.IntN(200) == 0 && in[i] != 0 {
+					in[i] ^= 1 << dice.IntN(8)
+				}
+			}
+			return in
+		}
+	}, drogueAbove(40)},
 	"no-self-test": {"another axis points up than the settings say", func(b *bench) { b.set["axial_axis"] = 2 }, fires(2)},
 }
 
