@@ -121,7 +121,7 @@ func (t topic) ranges(out *strings.Builder, s shape) {
 func wants(s shape) string {
 	switch s := s.(type) {
 	case qty:
-		return s.want()
+		return s.want() + " (" + strings.Join(quantity.Units(s.dim), ", ") + ")"
 	case number:
 		what := "a number"
 		if s.whole {

@@ -17,12 +17,12 @@ func TestExplain(t *testing.T) {
 		want   []string
 		reason string
 	}{
-		{"brown_out", []string{"brown_out\n", "by: a voltage from 0.01 V to 65 V, required", "typical: 1 to 4 V"}, "a fault of the supply"},
+		{"brown_out", []string{"brown_out\n", "by: a voltage from 0.01 V to 65 V (V, mV), required", "typical: 1 to 4 V"}, "a fault of the supply"},
 		{"drift", []string{"barometer: up to 200000 Pa/s", "gnss: up to 100000 m/s"}, "a rate for each part"},
 		{"clipped", []string{"accelerometer: up to 100000 m/s2"}, "and only the parts it can spoil"},
 		{"vent_blocked", []string{"default 0 s", "the board's part: barometer"}, "a default"},
 		{"accelerometer", []string{"noise_density: a noise density of acceleration from 0 m/s2/rtHz", "70 to 300 ug0/rtHz"}, "a part"},
-		{"barometer.vents", []string{"diameter: a length from 0.0001 m to 0.05 m, required"}, "a block inside it"},
+		{"barometer.vents", []string{"diameter: a length from 0.0001 m to 0.05 m (m, mm, cm, km, ft, in), required"}, "a block inside it"},
 		{"anchors", []string{"output BOARD.OUTPUT", "command arm"}, "what to tie a fault to"},
 	} {
 		got, err := scenario.Explain(c.word)

@@ -23,7 +23,7 @@ func (it *item) block(f *sim.Frame, st *sim.State) bool {
 		b.breathe(f.Now, st)
 	}
 	if it.Value > 0 {
-		b.pressure += float64((1 - plain.Exp(-(f.Now-b.at).Seconds()/it.Value)) * (st.Pressure - b.pressure))
+		b.pressure += float64((1 - plain.Decay((f.Now-b.at).Seconds(), it.Value)) * (st.Pressure - b.pressure))
 	}
 	b.at = f.Now
 	return raise(&f.Pressure, b.pressure-st.Pressure)

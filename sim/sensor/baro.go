@@ -39,7 +39,7 @@ func (b *barometer) sample(s *scene) float64 {
 	}
 	p = b.breath.next(p)
 	if s.now >= b.fired && b.Ejection.Time > 0 {
-		p += float64(b.Ejection.Peak * plain.Exp(-(s.now-b.fired).Seconds()/b.Ejection.Time))
+		p += float64(b.Ejection.Peak * plain.Decay((s.now-b.fired).Seconds(), b.Ejection.Time))
 	}
 	if b.Thermal != 0 {
 		p += float64(b.Thermal * (s.kelvin - reference))

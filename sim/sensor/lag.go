@@ -21,7 +21,7 @@ func newLag(tau, period float64) lag {
 	if !(tau > 0) || !(period > 0) {
 		return lag{}
 	}
-	e := plain.Exp(-period / tau)
+	e := plain.Decay(period, tau)
 	return lag{decay: e, ramp: float64(tau/period) * (1 - e), on: true}
 }
 
@@ -62,7 +62,7 @@ func newWander(w sim.Wander, period float64, chance *noise.Stream) wander {
 	if !(w.Sigma > 0) || !(w.Time > 0) {
 		return wander{}
 	}
-	phi := plain.Exp(-period / w.Time)
+	phi := plain.Decay(period, w.Time)
 	return wander{phi: phi, step: float64(w.Sigma * math.Sqrt(1-float64(phi*phi))), sigma: w.Sigma, chance: chance}
 }
 

@@ -19,5 +19,5 @@ func (w *warmth) at(now sim.Time, st *sim.State) float64 {
 	if !(w.Time > 0) {
 		return st.Ambient
 	}
-	return w.air + float64(w.Rise*(1-plain.Exp(-now.Seconds()/w.Time)))
+	return w.air + float64(w.Rise*(1-plain.Decay(now.Seconds(), w.Time)))
 }
