@@ -116,4 +116,5 @@ type Battery struct {
 
 	Resistance float64 // ohm, inner resistance with leads and switch
 	BrownOut   float64 // V, below which the board resets; 0: never
+	HoldUp     float64 // s that the board's capacitors carry it below that
 }

@@ -139,6 +139,9 @@ func (t *Timed) send(f *sim.Frame, r *harness.Reply) error {
 	if err := c.takes(f); err != nil {
 		return err
 	}
+	if f.Skew != 0 {
+		return fmt.Errorf("%w: its clock is to run wrong, and in real time that clock is its own; a fault of the clock needs lockstep", ErrUnable)
+	}
 	ask := now-t.asked >= askEvery
 	c.wire.wake(&f.Line, c.out)
 	c.out = c.out[:0]

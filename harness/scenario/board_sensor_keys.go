@@ -144,4 +144,5 @@ var batteryTable = &table{name: "a battery", doc: "The battery that feeds the bo
 	{key: "resolution", is: volts(0, 10), doc: "step of the measurement; default none"},
 	{key: "resistance", is: ohms(0, 1000), doc: "of the battery with leads and switch: outputs that are on pull its voltage down through their `load`; default none", typical: "0.1 to 0.2 ohm of a lithium pack, 1 to 2 ohm of a 9 V block" + practice},
 	{key: "brown_out", is: volts(0, 65), doc: "below which the board resets; default never", typical: "2.7 to 5 V" + sheet},
+	{key: "hold_up", is: seconds(0, 10), doc: "for which the board's capacitors carry it below `brown_out`; default none", typical: "1 to 50 ms" + practice},
 }}

@@ -112,6 +112,6 @@ func battery(o *object) sim.Battery {
 	return sim.Battery{
 		Rate: o.get("rate").num(), Voltage: o.get("voltage").num(), Sag: o.get("sag").num(),
 		Noise: o.get("noise").num(), Resolution: o.get("resolution").num(),
-		Resistance: o.get("resistance").num(), BrownOut: o.get("brown_out").num(),
+		Resistance: o.get("resistance").num(), BrownOut: o.get("brown_out").num(), HoldUp: o.get("hold_up").num(),
 	}
 }

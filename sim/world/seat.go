@@ -12,6 +12,8 @@ type seat struct {
 	on    []bool   // per wire
 	load  float64  // 1/ohm, of all that is on
 	ready sim.Time // when the board has booted after its last power cut
+	low   bool     // the supply is below the level at which the board resets
+	since sim.Time // and has been since then
 }
 
 // drive puts an output's level on its wires. A board without power can't switch anything on.
@@ -70,7 +72,7 @@ func (w *World) supply(bay int, events []sim.Event) {
 	lost, sagged := w.faults.Sag(bay, f.Now, events)
 	s.bank.Load(s.load, lost)
 	w.tick.Active |= sagged
-	if least := s.bay.Sensors.Battery.BrownOut; least > 0 && s.bank.Rail(f.Now) < least {
+	if s.brownOut(f.Now) {
 		on = false
 	}
 	if !on {
@@ -84,6 +86,19 @@ func (w *World) supply(bay int, events []sim.Event) {
 	powered := on && f.Now >= s.ready
 	f.Due = f.Due || powered != f.Powered
 	f.Powered = powered
+}
+
+// brownOut says whether the supply has been too low for longer than the board can bear.
+func (s *seat) brownOut(now sim.Time) bool {
+	b := &s.bay.Sensors.Battery
+	if b.BrownOut <= 0 || s.bank.Rail(now) >= b.BrownOut {
+		s.low = false
+		return false
+	}
+	if !s.low {
+		s.low, s.since = true, now
+	}
+	return now-s.since >= sim.Seconds(b.HoldUp)
 }
 
 // mark makes an event of what a board or the operator does, if the setup asks for it.
