@@ -1,14 +1,17 @@
 package board_test
 
 import (
+	"runtime"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"drystage/harness"
+	"drystage/harness/board"
 	"drystage/harness/board/boardtest"
 	"drystage/harness/contract"
+	"drystage/harness/link"
 	"drystage/sim"
 )
 
@@ -47,4 +50,23 @@ func TestTwiceAndSkew(t *testing.T) {
 	for _, x := range reply.Reports {
 		assert.Equal(t, sim.Second, x.At)
 	}
+}
+
+// In real time a board's clock is its own: a plan that has it run wrong is refused, not passed over.
+func TestClockFaultNeedsLockstep(t *testing.T) {
+	y := &tally{dec: contract.NewDecoder(contract.FromHost), can: contract.CanRealTime}
+	now := sim.Time(0)
+	b := board.NewTimed(link.Memory(y), harness.Board{Role: "sustainer"}, boardtest.Bay(), board.Options{}, func() sim.Time { return now })
+	var err error
+	var reply harness.Reply
+	for k := 0; err == nil && k < 10_000; k++ {
+		now += sim.Millisecond
+		f := sim.Frame{Now: now, Due: true, Powered: true, Skew: 1}
+		reply.Reset()
+		err = b.Exchange(t.Context(), &f, &reply)
+		runtime.Gosched()
+	}
+	require.ErrorIs(t, err, board.ErrUnable)
+	assert.ErrorContains(t, err, "needs lockstep")
+	require.NoError(t, b.Close())
 }

@@ -21,6 +21,7 @@ type tally struct {
 	dec   *contract.Decoder
 	enc   contract.Encoder
 	times []uint32
+	can   uint16 // besides lockstep
 }
 
 func (y *tally) Feed(in, out []byte) []byte {
@@ -34,7 +35,7 @@ func (y *tally) Feed(in, out []byte) []byte {
 		case contract.CodeHello:
 			var m contract.Hello
 			_ = m.Decode(f.Payload)
-			out = y.enc.Welcome(out, &contract.Welcome{Version: contract.Version, Capabilities: contract.CanLockstep, Channels: 4, Nonce: m.Nonce, Boots: 1})
+			out = y.enc.Welcome(out, &contract.Welcome{Version: contract.Version, Capabilities: contract.CanLockstep | y.can, Channels: 4, Nonce: m.Nonce, Boots: 1})
 		case contract.CodeBaro:
 			var m contract.Baro
 			_ = m.Decode(f.Payload)
