@@ -9,10 +9,10 @@ GO ?= go
 check: tools format vet lint test suite cross
 
 # What a fresh Debian machine lacks: C compilers for the race detector and for the firmware's side of
-# the contract, on this machine and on an 8-bit AVR.
+# the contract, on this machine and on an 8-bit AVR; a decoder of NMEA 0183 that isn't ours.
 tools:
-	@for p in gcc g++ clang avr-gcc simavr; do command -v $$p >/dev/null || missing=1; done; \
-	if [ -n "$$missing" ]; then apt-get update -q && apt-get install -y -q gcc g++ libc6-dev clang gcc-avr binutils-avr avr-libc simavr; fi
+	@for p in gcc g++ clang avr-gcc simavr gpsdecode; do command -v $$p >/dev/null || missing=1; done; \
+	if [ -n "$$missing" ]; then apt-get update -q && apt-get install -y -q gcc g++ libc6-dev clang gcc-avr binutils-avr avr-libc simavr gpsd-clients; fi
 	$(GO) mod download
 
 format:

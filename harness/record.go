@@ -9,14 +9,16 @@ import (
 // Record is everything that was sent, received and true in one run, with times. Complete is false
 // until the run reached its planned end; what is missing in an incomplete record proves nothing.
 type Record struct {
-	Plan     Plan
-	Made     Maker
-	Times    []sim.Time // one per tick
-	Pace     Pace
-	Late     []sim.Time  // one per tick: how late its frames left; empty in lockstep
-	Active   []uint64    // one per tick: bit i says that fault i changed something
-	States   []sim.State // ticks x stages, the stages of a tick side by side
-	Frames   []sim.Frame // ticks x bays, as sent
+	Plan   Plan
+	Made   Maker
+	Times  []sim.Time // one per tick
+	Pace   Pace
+	Late   []sim.Time  // one per tick: how late its frames left; empty in lockstep
+	Active []uint64    // one per tick: bit i says that fault i changed something
+	States []sim.State // ticks x stages, the stages of a tick side by side
+	Frames []sim.Frame // ticks x bays, as sent
+	// Injected is what faults did to samples, in order of time: beside the true State and the Frame as sent.
+	Injected []sim.Injection
 	Events   []sim.Event // in order of time
 	Outputs  []Edge
 	Reports  []Report
@@ -78,18 +80,22 @@ type Health struct {
 	BoardLost  int    // frames that the board counted as missing
 	Unarmed    int    // edges while the board said it was not armed
 	RoundTrips int
+	// What the plan's faults of the link did to the frames sent, as the board should have counted it.
+	SpoiltBad  int `json:",omitzero"` // arrived corrupt
+	SpoiltLost int `json:",omitzero"` // missing by sequence number
 }
 
-// Faultless says that no frame was lost or spoilt in either direction.
+// Faultless says that no frame was lost or spoilt in either direction but those that the plan's faults
+// took, and that the board counted just those.
 func (h *Health) Faultless() bool {
-	return h.Bad == 0 && h.Lost == 0 && h.BoardBad == 0 && h.BoardLost == 0
+	return h.Bad == 0 && h.Lost == 0 && h.BoardBad == h.SpoiltBad && h.BoardLost == h.SpoiltLost
 }
 
 // Reset empties the record but for its plan and maker, and keeps its memory.
 func (r *Record) Reset() {
 	*r = Record{
 		Plan: r.Plan, Made: r.Made,
-		Times: r.Times[:0], Late: r.Late[:0], Active: r.Active[:0], States: r.States[:0], Frames: r.Frames[:0],
+		Times: r.Times[:0], Late: r.Late[:0], Active: r.Active[:0], States: r.States[:0], Frames: r.Frames[:0], Injected: r.Injected[:0],
 		Events: r.Events[:0], Outputs: r.Outputs[:0], Reports: r.Reports[:0], Logs: r.Logs[:0], Health: r.Health[:0],
 		Readings: r.Readings[:0], Clocks: r.Clocks[:0],
 	}

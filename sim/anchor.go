@@ -48,3 +48,12 @@ type Crossing struct {
 	Falling  bool
 	Value    float64 // SI
 }
+
+// Mark is an event of our own making: something that a board or the operator does. Only what a Setup
+// marks becomes an event.
+type Mark struct {
+	Name    string // the event's name, such as "output sustainer.ignite" or "command arm"
+	Bay     int    // index into Setup.Bays, of an output
+	Channel int    // of an output that goes on; 0: a command
+	Command Commands
+}

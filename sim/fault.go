@@ -1,5 +1,7 @@
 package sim
 
+import "gonum.org/v1/gonum/spatial/r3"
+
 // Fault is one thing that goes wrong, as data. It begins at From, lasts Duration (0: to the end) and
 // changes its Target only. What Value means depends on the kind.
 type Fault struct {
@@ -11,6 +13,9 @@ type Fault struct {
 	From     Anchor
 	Duration Time
 	Value    float64 // SI
+	// It comes Times times in all, Every after the beginning of the one before; Times 0 is once.
+	Times int
+	Every Time
 }
 
 // FaultKind is the kind of a Fault.
@@ -29,9 +34,33 @@ const (
 	LateIgniter            // vehicle: lights Value seconds later than it should
 	EarlyBurnout           // vehicle: the motor dies at From
 	PowerCut               // power: the board's supply is off
+	Stale                  // sensor: one of Value samples is fresh, the others repeat it
+	Clipped                // sensor: the range ends at Value: either way, of a barometer below, of a battery above
+	Swapped                // sensor: the two axes other than Axis change places
+	Reversed               // sensor: an axis has the other sign
+	Scaled                 // sensor: too much by the share Value
+	Delayed                // sensor: samples are Value seconds old
+	Jittered               // sensor: each sample is taken up to Value seconds early
+	Duplicated             // sensor: each sample is sent twice
+	Reordered              // sensor: every two samples change places
+	Extreme                // sensor: the greatest number that the line can carry, or the least if Value is negative
+	VentBlocked            // barometer: the bay follows the air with Value seconds only, at 0 not at all
+	BayLeak                // barometer: the share Value of the dynamic pressure gets into the bay
+	FixLost                // GNSS: no fix, the last place repeated
+	HeightLimit            // GNSS: no fix above Value metres
+	Restart                // power: the supply fails for an instant
+	BrownOut               // power: the supply is Value volts lower
+	ClockError             // power: the board's clock is too fast by the share Value
+	BitsFlipped            // link: in the share Value of the bytes of samples, one bit
+	BytesLost              // link: the share Value of the bytes of samples
+	FramesCut              // link: the end of the share Value of the frames of samples
+	LinkStalled            // link: samples wait in the line and come together at the end
 )
 
-var faultNames = [...]string{"", "spike", "step", "stuck", "dropout", "drift", "noise_burst", "igniter_dead", "igniter_late", "early_burnout", "power_cut"}
+var faultNames = [...]string{"", "spike", "step", "stuck", "dropout", "drift", "noise_burst", "igniter_dead", "igniter_late", "early_burnout", "power_cut",
+	"stale", "clipped", "swapped", "reversed", "scaled", "delayed", "jittered", "duplicated", "reordered", "extreme",
+	"vent_blocked", "bay_leak", "fix_lost", "height_limit", "restart", "brown_out", "clock_error",
+	"bits_flipped", "bytes_lost", "frames_cut", "link_stalled"}
 
 // String gives the word used in files.
 func (k FaultKind) String() string { return faultNames[k] }
@@ -39,13 +68,30 @@ func (k FaultKind) String() string { return faultNames[k] }
 // FaultKinds lists the words used in files, in order of their constants, without the empty one.
 func FaultKinds() []string { return faultNames[1:] }
 
+// Spoils says whether a kind of fault makes sense for a sensor.
+func (k FaultKind) Spoils(p Part) bool {
+	switch k {
+	case Swapped, Reversed:
+		return p == PartAccel || p == PartGyro
+	case Scaled, Clipped:
+		return p != PartGNSS
+	case VentBlocked, BayLeak:
+		return p == PartBaro
+	case FixLost, HeightLimit:
+		return p == PartGNSS
+	}
+	return k.Layer() == OnSensor
+}
+
 // Layer says what a kind of fault spoils.
 func (k FaultKind) Layer() Layer {
 	switch k {
 	case DeadIgniter, LateIgniter, EarlyBurnout:
 		return OnVehicle
-	case PowerCut:
+	case PowerCut, Restart, BrownOut, ClockError:
 		return OnPower
+	case BitsFlipped, BytesLost, FramesCut, LinkStalled:
+		return OnLink
 	}
 	return OnSensor
 }
@@ -58,7 +104,21 @@ const (
 	OnSensor Layer = iota
 	OnVehicle
 	OnPower
+	OnLink
 )
+
+// Injection is what a fault did to one sample: beside the true state and the sample that was sent, what
+// the sample was before the fault and after it. Of parts without axes X counts; of a GNSS receiver X, Y,
+// Z are longitude and latitude in rad and the height in m, and of a fix that was lost they are equal. A
+// sample that was sent twice is equal too.
+type Injection struct {
+	At      Time
+	Fault   int // index into Setup.Faults
+	Bay     int
+	Part    Part
+	Dropped bool // the sample was taken away
+	Was, Is r3.Vec
+}
 
 // Part is one sensor of a board.
 type Part uint8

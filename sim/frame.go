@@ -10,6 +10,9 @@ type Frame struct {
 	Due      bool  // there is something to send or to ask at this instant
 	Powered  bool  // the supply is on and the board has had time to boot
 	Has      Parts // which samples below are fresh
+	Twice    Parts // which of them are sent twice
+	Skew     Time  // what the board's clock is ahead of Now
+	Line     Line  // what is wrong with the line to the board
 	Accel    r3.Vec
 	Gyro     r3.Vec
 	Pressure float64 // Pa
@@ -17,6 +20,16 @@ type Frame struct {
 	GNSS     Fix
 	Battery  float64 // V
 	Commands Commands
+}
+
+// Line is what is wrong with the line on which samples go to a board; the zero Line is sound. What tells
+// a board the time, commands and handshakes always gets through.
+type Line struct {
+	Flip   float32 // share of bytes in which one bit is flipped
+	Lose   float32 // share of bytes that are lost
+	Cut    float32 // share of frames whose end is lost
+	Stall  bool    // samples wait in the line
+	Chance uint64  // where the bytes that are hit come from, another in each frame
 }
 
 // Parts is a set of sensors.

@@ -11,6 +11,7 @@ type Setup struct {
 	Commands  []Command
 	Faults    []Fault // at most MaxFaults
 	Crossings []Crossing
+	Marks     []Mark
 	// Rehearsed are the events of a flight without boards in which everything happened when the
 	// builder meant it to. Faults with a negative offset take their time from here, since a flight
 	// can't know what is still to come.

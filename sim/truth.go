@@ -98,6 +98,9 @@ type Tick struct {
 	Frames []Frame // one per bay
 	Events []Event // found since the tick before, in order of time
 	Active uint64  // bit i: fault i changed something in this tick
+	// Injected is what the faults of sensors did to the samples of this tick, in the order in which they
+	// did it.
+	Injected []Injection
 }
 
 // Source is anything a bench can be flown from: a simulated world, or a recorded flight. Step takes

@@ -13,11 +13,23 @@ import (
 )
 
 type lintCmd struct {
-	Paths []string `arg:"" help:"Files of any kind, or folders of them."`
+	Paths   []string `arg:"" optional:"" help:"Files of any kind, or folders of them."`
+	Explain string   `placeholder:"KIND" help:"What a kind of fault or a part of a board means, with units, defaults and ranges; faults, parts and anchors give all."`
 }
 
 // Run checks the files and prints every finding.
 func (c *lintCmd) Run(d *desk) error {
+	if c.Explain != "" {
+		text, err := scenario.Explain(c.Explain)
+		if err != nil {
+			return status{misused, err}
+		}
+		_, err = fmt.Fprint(d.out, text)
+		return err
+	}
+	if len(c.Paths) == 0 {
+		return wrongUse("name the files to check, or use --explain KIND")
+	}
 	names, err := lintable(c.Paths)
 	if err != nil {
 		return err

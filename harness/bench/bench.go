@@ -152,6 +152,7 @@ func keep(rec *harness.Record, t *sim.Tick) {
 	rec.Active = append(rec.Active, t.Active)
 	rec.States = append(rec.States, t.States...)
 	rec.Frames = append(rec.Frames, t.Frames...)
+	rec.Injected = append(rec.Injected, t.Injected...)
 	rec.Events = append(rec.Events, t.Events...)
 }
 

@@ -141,7 +141,7 @@ func (c *Client) report(p []byte, f *sim.Frame, r *harness.Reply) error {
 	if err := m.Decode(p); err != nil {
 		return err
 	}
-	r.Reports = append(r.Reports, harness.Report{Bay: f.Bay, At: contract.FromMicros(m.Time), Phase: m.Phase,
+	r.Reports = append(r.Reports, harness.Report{Bay: f.Bay, At: contract.FromMicros(m.Time) - c.skew, Phase: m.Phase,
 		Height: contract.FromMilli(m.Height), Speed: contract.FromMilli(m.Speed), Apogee: contract.FromMilli(m.Apogee)})
 	return nil
 }
@@ -151,6 +151,6 @@ func (c *Client) log(p []byte, f *sim.Frame, r *harness.Reply) error {
 	if err := l.Decode(p); err != nil {
 		return err
 	}
-	r.Logs = append(r.Logs, harness.Log{Bay: f.Bay, At: contract.FromMicros(l.Time), Text: contract.Text(l.Text)})
+	r.Logs = append(r.Logs, harness.Log{Bay: f.Bay, At: contract.FromMicros(l.Time) - c.skew, Text: contract.Text(l.Text)})
 	return nil
 }

@@ -38,22 +38,24 @@ type Client struct {
 	mode    uint8 // of the contract
 	mark    func(*harness.Edge)
 
-	enc contract.Encoder
-	dec *contract.Decoder
-	out []byte // what is being sent
-	buf []byte // what was read last
-	in  []byte // the part of buf not yet decoded
+	enc  contract.Encoder
+	dec  *contract.Decoder
+	out  []byte // what is being sent
+	wire wire
+	buf  []byte // what was read last
+	in   []byte // the part of buf not yet decoded
 
 	shaken  bool // HELLO was answered since the last restart
 	asked   bool // RESTART has been sent since the last HELLO
 	welcome contract.Welcome
 	hellos  uint32
-	last    uint32 // us: the time of the last TICK or HELLO
-	now     uint32 // us: of the exchange that is on
-	on      uint16 // outputs as far as known
-	lights  int    // outputs switched on in this exchange
-	lost    int    // decoder's count of missing frames when the exchange began
-	budget  int    // bytes that may still come in this exchange
+	last    uint32   // us: the time of the last TICK or HELLO
+	now     uint32   // us: of the exchange that is on
+	skew    sim.Time // what the board's clock is ahead
+	on      uint16   // outputs as far as known
+	lights  int      // outputs switched on in this exchange
+	lost    int      // decoder's count of missing frames when the exchange began
+	budget  int      // bytes that may still come in this exchange
 
 	health   harness.Health
 	extra    int // missing frames that no sequence number showed
@@ -103,7 +105,7 @@ func (c *Client) Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) e
 	if f.Powered && c.shaken && !f.Due {
 		return nil
 	}
-	c.now, c.budget, c.lights, c.lost = contract.Micros(f.Now), maxBytes, 0, c.dec.Counts.Lost
+	c.now, c.skew, c.budget, c.lights, c.lost = contract.Micros(f.Now+f.Skew), f.Skew, maxBytes, 0, c.dec.Counts.Lost
 	err := c.exchange(ctx, f, r)
 	if err != nil {
 		c.failed = fmt.Errorf("board: exchange %d: %w", c.trips+1, err)
@@ -157,7 +159,8 @@ func (c *Client) tick(ctx context.Context, f *sim.Frame, r *harness.Reply) error
 	if err := c.takes(f); err != nil {
 		return err
 	}
-	c.out = c.enc.Tick(c.samples(c.out[:0], f), &contract.Tick{Time: c.now})
+	c.wire.wake(&f.Line, c.out)
+	c.out = c.enc.Tick(c.commands(c.samples(c.out[:0], f), f), &contract.Tick{Time: c.now})
 	if err := c.send(); err != nil {
 		return err
 	}
@@ -181,8 +184,51 @@ func (c *Client) tick(ctx context.Context, f *sim.Frame, r *harness.Reply) error
 	return nil
 }
 
-// samples appends the frames of all that is fresh at one instant.
+// samples appends the frames of all that is fresh at one instant, with the times of the board's clock.
 func (c *Client) samples(out []byte, f *sim.Frame) []byte {
+	if c.skew != 0 {
+		board := *f
+		board.Now += c.skew
+		f = &board
+	}
+	if !c.wire.holds(f) {
+		return c.twice(out, f)
+	}
+	if f.Line.Stall {
+		c.wire.hold(f)
+		return out
+	}
+	from := len(out)
+	for i := range c.wire.held {
+		out = c.twice(out, &c.wire.held[i])
+	}
+	c.wire.held = c.wire.held[:0]
+	return c.wire.spoil(c.twice(out, f), from, &f.Line)
+}
+
+// twice appends a frame's samples, and those that are sent twice again.
+func (c *Client) twice(out []byte, f *sim.Frame) []byte {
+	out = c.fresh(out, f)
+	if f.Twice != 0 {
+		again := *f
+		again.Has &= f.Twice
+		out = c.fresh(out, &again)
+	}
+	return out
+}
+
+// commands appends the operator's commands.
+func (c *Client) commands(out []byte, f *sim.Frame) []byte {
+	for i, word := range [...]uint8{contract.Arm, contract.Disarm, contract.Stage} {
+		if f.Commands>>i&1 != 0 {
+			out = c.enc.Command(out, &contract.Command{Time: c.now, Command: word})
+		}
+	}
+	return out
+}
+
+// fresh appends a frame's samples.
+func (c *Client) fresh(out []byte, f *sim.Frame) []byte {
 	if f.Has&(sim.HasAccel|sim.HasGyro) != 0 {
 		m := contract.IMUOf(f)
 		out = c.enc.IMU(out, &m)
@@ -199,15 +245,11 @@ func (c *Client) samples(out []byte, f *sim.Frame) []byte {
 		m := contract.BatteryOf(f)
 		out = c.enc.Battery(out, &m)
 	}
-	for i, word := range [...]uint8{contract.Arm, contract.Disarm, contract.Stage} {
-		if f.Commands>>i&1 != 0 {
-			out = c.enc.Command(out, &contract.Command{Time: c.now, Command: word})
-		}
-	}
 	return out
 }
 
 func (c *Client) send() error {
+	c.wire.see(c.out)
 	_, err := c.link.Write(c.out)
 	return err
 }
@@ -221,6 +263,9 @@ func (c *Client) nonce() uint32 {
 func (c *Client) Health() harness.Health {
 	h := c.health
 	h.Bad, h.Lost, h.RoundTrips = c.dec.Counts.Bad()+c.stray(), c.dec.Counts.Lost+c.extra, c.trips
+	if c.wire.shadow != nil {
+		h.SpoiltBad, h.SpoiltLost = c.wire.shadow.Counts.Bad(), c.wire.shadow.Counts.Lost
+	}
 	return h
 }
 

@@ -1,6 +1,10 @@
 package board
 
-import "drystage/harness/link"
+import (
+	"slices"
+
+	"drystage/harness/link"
+)
 
 // Fork gives a second client in the same state, at another link: from one flight, many can go on in
 // different ways, as when a test spoils each differently. Call it between two exchanges. The two share
@@ -9,6 +13,11 @@ func (c *Client) Fork(l link.Link) *Client {
 	f, dec := *c, *c.dec
 	f.link, f.instant = l, link.Instant(l)
 	f.dec, f.out = &dec, nil
+	f.wire.held, f.wire.work = slices.Clone(c.wire.held), nil
+	if c.wire.shadow != nil {
+		shadow := *c.wire.shadow
+		f.wire.shadow = &shadow
+	}
 	f.buf, f.in = make([]byte, len(c.buf)), append([]byte(nil), c.in...)
 	return &f
 }

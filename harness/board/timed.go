@@ -177,12 +177,16 @@ func (t *Timed) fly(f *sim.Frame, now sim.Time) error {
 	if err := c.takes(f); err != nil {
 		return err
 	}
+	if f.Skew != 0 {
+		return fmt.Errorf("%w: its clock is to run wrong, and in real time that clock is its own; a fault of the clock needs lockstep", ErrUnable)
+	}
+	c.wire.wake(&f.Line, c.out)
 	c.out = c.out[:0]
 	if ask { // first, so that nothing else delays it
 		t.asked = now
 		c.out = c.enc.Sync(c.out, &contract.Sync{Time: c.now})
 	}
-	c.out = c.samples(c.out, f)
+	c.out = c.commands(c.samples(c.out, f), f)
 	if ask {
 		c.out = c.enc.Tick(c.out, &contract.Tick{Time: c.now})
 		t.question(c.now)

@@ -39,6 +39,8 @@ func fill(t *rapid.T, v reflect.Value, path string) {
 		v.SetString(rapid.StringMatching(`[a-z ü<>&"\\\x{2028}]{1,8}`).Draw(t, path))
 	case reflect.Float64:
 		v.SetFloat(rapid.Float64().Filter(func(x float64) bool { return x != 0 }).Draw(t, path))
+	case reflect.Float32:
+		v.SetFloat(float64(rapid.Float32Range(0.5, 1).Draw(t, path)))
 	case reflect.Int, reflect.Int64:
 		v.SetInt(rapid.Int64Range(1, math.MaxInt32).Draw(t, path))
 	case reflect.Uint8:
@@ -55,6 +57,10 @@ func full(t *rapid.T) *harness.Record {
 	var rec harness.Record
 	fill(t, reflect.ValueOf(&rec).Elem(), "rec")
 	rec.Plan.Setup.Bays[0].Stage = 0 // the one there is
+	// Two of each, so that an index has something to point to besides 0.
+	rec.Plan.Setup.Faults = append(rec.Plan.Setup.Faults, rec.Plan.Setup.Faults[0])
+	rec.Plan.Setup.Bays, rec.Frames = append(rec.Plan.Setup.Bays, rec.Plan.Setup.Bays[0]), append(rec.Frames, rec.Frames[0])
+	rec.Injected[0].Fault, rec.Injected[0].Bay = 1, 1
 	return &rec
 }
 

@@ -1,10 +1,10 @@
 // Package record turns a harness.Record into bytes and back. The same record gives the
 // same bytes. It never opens a file and never judges.
 //
-// The format: a line "drystage record 1\n", then blocks. A block is its name (one byte), the length
+// The format: a line "drystage record 2\n", then blocks. A block is its name (one byte), the length
 // of its content (uint32, little endian), the content, and the CRC-32C of name, length and content.
-// Block H is the JSON of everything but the ticks; blocks T hold ticks, deflated; block E, empty, ends
-// the record, so that a cut file is known as one. All numbers are little endian.
+// Block H is the JSON of everything but the ticks; blocks T hold ticks, blocks I what faults injected,
+// both deflated; block E, empty, ends the record, so that a cut file is known as one. All numbers are little endian.
 package record
 
 import (
@@ -22,7 +22,7 @@ import (
 )
 
 const (
-	magic       = "drystage record 1\n"
+	magic       = "drystage record 2\n"
 	headBlock   = 'H'
 	tickBlock   = 'T'
 	endBlock    = 'E'
@@ -51,6 +51,7 @@ type head struct {
 	Pace     harness.Pace           `json:",omitzero"`
 	Readings []harness.ClockReading `json:",omitempty"`
 	Clocks   []harness.BoardClock   `json:",omitempty"`
+	Injected int
 }
 
 // Write writes a record. It refuses what Read would refuse, and a plan with a number that is not
@@ -58,7 +59,7 @@ type head struct {
 func Write(w io.Writer, rec *harness.Record) error {
 	top := head{
 		rec.Plan, rec.Made, rec.Events, rec.Outputs, rec.Reports, rec.Logs, rec.Health, rec.Complete, rec.Cause,
-		rec.Ticks(), len(rec.Late) > 0, rec.Pace, rec.Readings, rec.Clocks,
+		rec.Ticks(), len(rec.Late) > 0, rec.Pace, rec.Readings, rec.Clocks, len(rec.Injected),
 	}
 	if err := errors.Join(top.check(), whole(rec)); err != nil {
 		return fmt.Errorf("record: %w", err)
@@ -84,6 +85,9 @@ func Write(w io.Writer, rec *harness.Record) error {
 		if err := block(w, tickBlock, content); err != nil {
 			return err
 		}
+	}
+	if err := writeInjected(w, rec.Injected); err != nil {
+		return fmt.Errorf("record: %w", err)
 	}
 	return block(w, endBlock, nil)
 }
@@ -194,6 +198,8 @@ func (h *head) check() error {
 		return fmt.Errorf("found %d ticks, wanted at most %d", h.Ticks, mostTicks)
 	case int64(h.Ticks)*h.tick() > mostMemory:
 		return fmt.Errorf("found %d ticks of %d bytes, wanted at most %d bytes; end the scenario earlier", h.Ticks, h.tick(), int64(mostMemory))
+	case h.Injected < 0 || h.Injected > mostInjected:
+		return fmt.Errorf("found %d injections, wanted at most %d", h.Injected, mostInjected)
 	case len(s.Faults) > sim.MaxFaults:
 		return fmt.Errorf("found %d faults, wanted at most %d", len(s.Faults), sim.MaxFaults)
 	}
@@ -223,8 +229,13 @@ func (in *reader) ticks(rec *harness.Record, h *head) error {
 		}
 		have := rec.Ticks()
 		switch {
-		case name == endBlock && have == h.Ticks:
+		case name == endBlock && have == h.Ticks && len(rec.Injected) == h.Injected:
 			return in.end()
+		case name == injectBlock && have == h.Ticks && len(rec.Injected) < h.Injected:
+			if err := readInjected(content, rec, h.Injected); err != nil {
+				return err
+			}
+			continue
 		case name != tickBlock || have == h.Ticks:
 			return fmt.Errorf("found a block %q after %d of %d ticks", name, have, h.Ticks)
 		}

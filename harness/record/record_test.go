@@ -2,6 +2,7 @@ package record
 
 import (
 	"bytes"
+	"compress/flate"
 	"encoding/binary"
 	"hash/crc32"
 	"testing"
@@ -35,6 +36,7 @@ func sample() *harness.Record {
 		Reports:  []harness.Report{{Bay: 1, Phase: [16]byte{'c', 'o', 'a', 's', 't'}, Apogee: 953.556}},
 		Logs:     []harness.Log{{Bay: 1, Text: "armed"}},
 		Health:   []harness.Health{{Name: "mock", RoundTrips: 4}, {}},
+		Injected: []sim.Injection{{At: 5, Bay: 1, Part: sim.PartAccel, Was: r3.Vec{X: 1}, Is: r3.Vec{X: 2}}, {At: 7, Part: sim.PartGNSS, Dropped: true}},
 		Complete: true,
 	}
 	for i := range perBlock + 10 {
@@ -115,12 +117,17 @@ func TestHostileRecords(t *testing.T) {
 	}{
 		{"nothing at all", nil, `found ""`},
 		{"another kind of file", []byte("\x7fELF and so on and on"), "this is no record"},
-		{"another version", []byte("drystage record 2\nxxx"), "another version"},
+		{"another version", []byte("drystage record 1\nxxx"), "another version"},
 		{"a head that is no JSON", sealed(h, []byte("{")), "JSON"},
 		{"no stages", sealed(h, []byte(`{}`)), "found 0 stages"},
 		{"a promise of endless ticks", sealed(h, []byte(stages+`,"Ticks":99999999999}`)), "wanted at most"},
 		{"ticks below nothing", sealed(h, []byte(stages+`,"Ticks":-1}`)), "wanted at most"},
 		{"a board on no stage", sealed(h, []byte(`{"Plan":{"Setup":{"Vehicle":{"Stages":[{}]},"Bays":[{"Stage":7}]}}}`)), "stage 7"},
+		{"a promise of endless injections", sealed(h, []byte(stages+`,"Injected":99999999999}`)), "99999999999 injections"},
+		{"fewer injections than promised", sealed(h, []byte(stages+`,"Injected":5}`), e, []byte{}), "found a block"},
+		{"injections that are no deflate stream", sealed(h, []byte(stages+`,"Injected":5}`), byte(injectBlock), []byte("garbage")), "can't be unpacked"},
+		{"an injection by no fault", sealed(h, []byte(stages+`,"Injected":1}`), byte(injectBlock), deflated(make([]byte, binary.Size(packedInjection{})))), "fault 0 into board 0, of which there are 0 and 1"},
+		{"more injections than promised", sealed(h, []byte(stages+`,"Injected":1}`), byte(injectBlock), deflated(make([]byte, 1+binary.Size(packedInjection{})))), "holds more"},
 		{"fewer ticks than promised", sealed(h, []byte(stages+`,"Ticks":5}`), e, []byte{}), "after 0 of 5 ticks"},
 		{"ticks that are no deflate stream", sealed(h, []byte(stages+`,"Ticks":5}`), byte(tickBlock), []byte("garbage")), "can't be unpacked"},
 		{"a block that says it is endless", append([]byte(magic), 'T', 0xff, 0xff, 0xff, 0xff), "too large"},
@@ -132,6 +139,14 @@ func TestHostileRecords(t *testing.T) {
 			require.ErrorContains(t, err, "record: at byte ")
 		})
 	}
+}
+
+func deflated(b []byte) []byte {
+	var out bytes.Buffer
+	z, _ := flate.NewWriter(&out, flate.BestSpeed)
+	z.Write(b)
+	z.Close()
+	return out.Bytes()
 }
 
 func FuzzRead(f *testing.F) {

@@ -14,6 +14,7 @@ type Source struct {
 	rec   *harness.Record
 	next  int // the tick to give
 	event int // the first event not yet given
+	did   int // the first injection not yet given
 	tick  sim.Tick
 }
 
@@ -44,6 +45,10 @@ func (s *Source) Step([]sim.Output) (t *sim.Tick, ok bool) {
 	s.tick.Events = s.tick.Events[:0]
 	for ; s.event < len(s.rec.Events) && (last || s.rec.Events[s.event].At <= s.tick.Now); s.event++ {
 		s.tick.Events = append(s.tick.Events, s.rec.Events[s.event])
+	}
+	s.tick.Injected = s.tick.Injected[:0]
+	for ; s.did < len(s.rec.Injected) && s.rec.Injected[s.did].At <= s.tick.Now; s.did++ {
+		s.tick.Injected = append(s.tick.Injected, s.rec.Injected[s.did])
 	}
 	s.next = i + 1
 	return &s.tick, !last

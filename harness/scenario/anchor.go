@@ -33,6 +33,10 @@ type measure struct {
 
 const anchorForm = "EVENT, EVENT + SPAN, EVENT - SPAN, or [STAGE] QUANTITY rising|falling through VALUE"
 
+// deeds are the words before what a board or the operator does, as in "output sustainer.ignite" (it
+// switches on) and "command arm".
+var deeds = []string{"output", "command"}
+
 // anchor is the shape of an instant told by an event.
 type anchor struct{}
 
@@ -57,8 +61,10 @@ func wrongAnchor(text, want, hint string) error {
 // parseWhen takes the text of an anchor apart. Errors are *quantity.Error.
 func parseWhen(text string) (when, error) {
 	s := strings.Join(strings.Fields(text), " ")
-	if left, right, is := strings.Cut(s, " through "); is {
-		return parseCrossing(text, left, right)
+	for _, way := range [...][2]string{{" through ", ""}, {" rising above ", " rising"}, {" falling below ", " falling"}} {
+		if left, right, is := strings.Cut(s, way[0]); is {
+			return parseCrossing(text, left+way[1], right)
+		}
 	}
 	if f := strings.Fields(s); slices.Contains(f, "rising") || slices.Contains(f, "falling") {
 		return when{}, wrongAnchor(text, anchorForm, `a crossing needs its value, as in "height falling through 150 m"`)
@@ -72,7 +78,11 @@ func parseWhen(text string) (when, error) {
 		i = len(s)
 	}
 	w := when{event: strings.TrimSpace(s[:i])}
-	for _, part := range strings.Split(w.event, ".") {
+	what := w.event
+	if deed, of, is := strings.Cut(w.event, " "); is && slices.Contains(deeds, deed) {
+		what = of
+	}
+	for _, part := range strings.Split(what, ".") {
 		if !nameWord.MatchString(part) {
 			return w, wrongAnchor(text, anchorForm, "")
 		}
@@ -171,6 +181,9 @@ type course struct {
 	devices   [][]string // by stage
 	launch    sim.Time   // of the scenario; 0 while unknown
 	crossings []sim.Crossing
+	deeds     []sim.Mark // what boards and operator can do in this scenario
+	unknown   bool       // a board's file could not be read, so that its outputs aren't known
+	marks     []sim.Mark // those that the files speak of
 }
 
 // stage gives the index of a stage; it reports and gives -1 when there is none of that name.
@@ -265,12 +278,24 @@ func (c *course) occurs(l *loader, at harness.Place, event string) bool {
 	if slices.Contains(c.events(), event) {
 		return true
 	}
+	if i := slices.IndexFunc(c.deeds, func(m sim.Mark) bool { return m.Name == event }); i >= 0 {
+		if !slices.Contains(c.marks, c.deeds[i]) {
+			c.marks = append(c.marks, c.deeds[i])
+		}
+		return true
+	}
+	if c.unknown && strings.HasPrefix(event, "output ") {
+		return false
+	}
 	p := harness.Problem{Place: at, Found: "event " + quote(event), Wanted: "an event that can occur in this flight", Hint: c.why(event)}
 	l.report(p)
 	return false
 }
 
 func (c *course) why(event string) string {
+	if deed, _, is := strings.Cut(event, " "); is {
+		return c.whyNoDeed(event, deed)
+	}
 	name, what, dotted := strings.Cut(event, ".")
 	i := slices.Index(c.stages, name)
 	switch {
@@ -291,6 +316,23 @@ func (c *course) why(event string) string {
 		return hint
 	}
 	return "the events are " + choices(c.events())
+}
+
+// whyNoDeed tells what boards and operator do instead.
+func (c *course) whyNoDeed(event, deed string) string {
+	var of []string
+	for _, m := range c.deeds {
+		if strings.HasPrefix(m.Name, deed+" ") {
+			of = append(of, m.Name)
+		}
+	}
+	if hint := nearest(event, of); hint != "" {
+		return hint
+	}
+	if len(of) == 0 {
+		return "nothing here does any " + deed
+	}
+	return "there is " + choices(of)
 }
 
 // anchorText writes an anchor as files do.

@@ -6,8 +6,6 @@ import (
 	"slices"
 	"strings"
 
-	"gonum.org/v1/gonum/spatial/r3"
-
 	"drystage/harness"
 	"drystage/sim"
 	"drystage/sim/quantity"
@@ -62,76 +60,6 @@ func (does) read(l *loader, n *node) any {
 	return nil
 }
 
-// mounting tells where two or three of a part's axes point; it reads to [3]r3.Vec in body axes.
-type mounting struct{}
-
-const mountingForm = `two or three of "x|y|z up|down|left|right|front|back", as in "x up y left"`
-
-// directions are unit vectors in body axes: x up, y left, z back, facing the rocket on its pad.
-var directions = [...]struct {
-	word string
-	axis r3.Vec
-}{{"up", r3.Vec{X: 1}}, {"down", r3.Vec{X: -1}}, {"left", r3.Vec{Y: 1}}, {"right", r3.Vec{Y: -1}}, {"back", r3.Vec{Z: 1}}, {"front", r3.Vec{Z: -1}}}
-
-func (mounting) schema() map[string]any {
-	return pattern(`^\s*[xyz]\s+(up|down|left|right|front|back)(\s+[xyz]\s+(up|down|left|right|front|back)){1,2}\s*$`)
-}
-
-func (mounting) read(l *loader, n *node) any {
-	if !l.isScalar(n, mountingForm) {
-		return nil
-	}
-	axes, hint := parseMounting(strings.Fields(n.text))
-	if hint != "" {
-		l.report(harness.Problem{Place: n.at, Found: quote(n.text), Wanted: mountingForm, Hint: hint})
-		return nil
-	}
-	return axes
-}
-
-func parseMounting(words []string) (axes [3]r3.Vec, hint string) {
-	if len(words) != 4 && len(words) != 6 {
-		return axes, "the third axis follows from two"
-	}
-	for i := 0; i < len(words); i += 2 {
-		a := strings.Index("xyz", words[i])
-		d := slices.IndexFunc(directions[:], func(d struct {
-			word string
-			axis r3.Vec
-		}) bool {
-			return d.word == words[i+1]
-		})
-		if len(words[i]) != 1 || a < 0 || d < 0 {
-			return axes, fmt.Sprintf("%s is none of these", quote(words[i]+" "+words[i+1]))
-		}
-		if axes[a] != (r3.Vec{}) {
-			return axes, "each axis points one way"
-		}
-		axes[a] = directions[d].axis
-	}
-	for a := range axes {
-		if axes[a] == (r3.Vec{}) {
-			axes[a] = r3.Cross(axes[(a+1)%3], axes[(a+2)%3])
-		}
-	}
-	for a := range axes {
-		if axes[a] != r3.Cross(axes[(a+1)%3], axes[(a+2)%3]) || axes[a] == (r3.Vec{}) {
-			return axes, "axes stand at right angles, and x, y, z are right-handed"
-		}
-	}
-	return axes, ""
-}
-
-func triad(o *object) sim.Triad {
-	if o == nil {
-		return sim.Triad{}
-	}
-	t := sim.Triad{Rate: o.get("rate").num(), Range: o.get("range").num(), Resolution: o.get("resolution").num(), Noise: o.get("noise").num()}
-	t.Bias, _ = o.get("bias").x.(r3.Vec)
-	t.Mounting, _ = o.get("mounting").x.([3]r3.Vec)
-	return t
-}
-
 // board reads a board's file. What its outputs do is left to the caller, who knows the vehicle.
 func (l *loader) board(f *file) *object {
 	n := l.head(f, "board")
@@ -139,10 +67,7 @@ func (l *loader) board(f *file) *object {
 		return nil
 	}
 	o, _ := boardTable.read(l, n).(*object)
-	b := o.get("sensors").object().get("barometer").object()
-	if lo, hi := b.get("min"), b.get("max"); lo.ok() && hi.ok() && lo.num() >= hi.num() {
-		l.report(harness.Problem{Place: hi.at, Found: "max " + quantity.Text(hi.num(), quantity.Pressure), Wanted: "more than min, " + quantity.Text(lo.num(), quantity.Pressure)})
-	}
+	l.sensible(o.get("sensors").object())
 	var channels []float64
 	var names []string
 	for _, out := range o.get("outputs").objects() {
@@ -157,26 +82,6 @@ func (l *loader) board(f *file) *object {
 	}
 	settings(l, o.get("settings"), nil)
 	return o
-}
-
-func sensors(o *object) sim.Sensors {
-	b, g, p := o.get("barometer").object(), o.get("gnss").object(), o.get("battery").object()
-	return sim.Sensors{
-		Accel: triad(o.get("accelerometer").object()),
-		Gyro:  triad(o.get("gyro").object()),
-		Baro: sim.Barometer{
-			Rate: b.get("rate").num(), Min: b.get("min").num(), Max: b.get("max").num(),
-			Resolution: b.get("resolution").num(), Noise: b.get("noise").num(), Bias: b.get("bias").num(),
-		},
-		GNSS: sim.Receiver{
-			Rate: g.get("rate").num(), PositionNoise: g.get("position_noise").num(),
-			HeightNoise: g.get("height_noise").num(), VelocityNoise: g.get("velocity_noise").num(),
-		},
-		Battery: sim.Battery{
-			Rate: p.get("rate").num(), Voltage: p.get("voltage").num(), Sag: p.get("sag").num(),
-			Noise: p.get("noise").num(), Resolution: p.get("resolution").num(),
-		},
-	}
 }
 
 // settings puts a file's settings over those that there are, each in the place where it first stood.
@@ -198,7 +103,7 @@ func settings(l *loader, v value, list []harness.Setting) []harness.Setting {
 func (l *loader) wires(o *object, c *course, v *sim.Vehicle) []sim.Wire {
 	var wires []sim.Wire
 	for _, out := range o.get("outputs").objects() {
-		w := sim.Wire{Channel: int(out.get("channel").num()), Name: out.get("name").text()}
+		w := sim.Wire{Channel: int(out.get("channel").num()), Name: out.get("name").text(), Load: out.get("load").num()}
 		does := out.get("does")
 		if e, ok := does.x.(effect); ok {
 			w.Effect = l.effect(does.at, e, c, v)

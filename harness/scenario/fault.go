@@ -9,48 +9,6 @@ import (
 	"drystage/sim"
 )
 
-var partTarget = name{[]string{"BOARD", "PART"}, nameLetters}
-
-// faultShape has a table for each kind of fault, in the order of sim.FaultKinds.
-var faultShape = &variants{"a fault", []*table{
-	sensorFault(sim.Spike, "a half-sine bump of height `by`", byRow, row{key: "for", is: faultSpan, need: true, doc: "how long it lasts"}),
-	sensorFault(sim.Step, "`by` is added", byRow, forRow),
-	sensorFault(sim.Stuck, "the part repeats its last value", forRow),
-	sensorFault(sim.Dropout, "no samples", forRow),
-	sensorFault(sim.Drift, "`by` per second is added, growing from 0", byRow, forRow),
-	sensorFault(sim.NoiseBurst, "noise of standard deviation `by` is added", byRow, forRow),
-	stageFault(sim.DeadIgniter, "an output that fires meanwhile lights nothing", fromRow, forRow),
-	stageFault(sim.LateIgniter, "the motor lights `by` later than it should", fromRow, forRow,
-		row{key: "by", is: seconds(0, 60), need: true, doc: "how much later"}),
-	stageFault(sim.EarlyBurnout, "the motor dies", row{key: "from", is: anchor{}, need: true, doc: "when it dies"}),
-	{name: "a power_cut", doc: "The board's supply is off.", rows: []row{
-		{key: sim.PowerCut.String(), is: name{[]string{"BOARD"}, nameLetters}, need: true, doc: "the board"},
-		{key: "from", is: anchor{}, need: true, doc: "when it begins"},
-		forRow,
-	}},
-}}
-
-var (
-	faultSpan = seconds(1e-6, 3600)
-	fromRow   = row{key: "from", is: anchor{}, def: sim.EventStart, doc: "when it begins"}
-	forRow    = row{key: "for", is: faultSpan, doc: "how long it lasts; default to the end"}
-	byRow     = row{key: "by", is: amount{}, need: true, doc: "how much, in a unit of the part; drift per second"}
-)
-
-func sensorFault(k sim.FaultKind, doc string, rows ...row) *table {
-	return &table{name: "a " + k.String(), doc: "Sensor fault: " + doc + ".", rows: append([]row{
-		{key: k.String(), is: partTarget, need: true, doc: "the board's part: " + choices(sim.PartNames())},
-		{key: "axis", is: words(sim.AxisNames()), def: "all", doc: "of a part with three axes; z of gnss is the height"},
-		fromRow,
-	}, rows...)}
-}
-
-func stageFault(k sim.FaultKind, doc string, rows ...row) *table {
-	return &table{name: "an " + k.String(), doc: "Vehicle fault: " + doc + ".", rows: append([]row{
-		{key: k.String(), is: stageWord, need: true, doc: "the stage"},
-	}, rows...)}
-}
-
 // faults builds all faults of a scenario.
 func (s *script) faults(v value) []sim.Fault {
 	var out []sim.Fault
@@ -61,13 +19,14 @@ func (s *script) faults(v value) []sim.Fault {
 		}
 		f.From = s.forwards(o.get("from"), true)
 		f.Duration = o.get("for").time()
+		s.repeat(o, &f)
 		target := o.get(o.kind)
 		switch {
 		case !target.ok():
 		case f.Kind.Layer() == sim.OnSensor:
 			s.sensorFault(o, target, &f)
-		case f.Kind.Layer() == sim.OnPower:
-			f.Bay = s.bay(target.at, target.text())
+		case f.Kind.Layer() == sim.OnPower, f.Kind.Layer() == sim.OnLink:
+			s.boardFault(o, target, &f)
 		default:
 			f.Stage = s.motor(target)
 			f.Value = o.get("by").num()
@@ -75,6 +34,28 @@ func (s *script) faults(v value) []sim.Fault {
 		out = append(out, f)
 	}
 	return out
+}
+
+// repeat reads how often a fault comes.
+func (s *script) repeat(o *object, f *sim.Fault) {
+	v := o.get("repeat")
+	r := v.object()
+	if r == nil {
+		return
+	}
+	f.Times, f.Every = int(r.get("times").num()), r.get("every").time()
+	if long := o.get("for"); f.Kind != sim.Restart && !long.ok() {
+		s.l.report(harness.Problem{Place: v.at, Found: "repeat without \"for\"", Wanted: "how long each of them lasts", Hint: "add `for`"})
+	} else if every := r.get("every"); every.ok() && f.Every <= f.Duration {
+		s.l.report(harness.Problem{Place: every.at, Found: "every " + f.Every.String(), Wanted: "more than it lasts, " + f.Duration.String()})
+	}
+}
+
+func (s *script) boardFault(o *object, target value, f *sim.Fault) {
+	f.Bay, f.Value = s.bay(target.at, target.text()), o.get("by").num()
+	if f.Kind == sim.BrownOut && f.Bay >= 0 && s.wired[f.Bay] && s.plan.Setup.Bays[f.Bay].Sensors.Battery.Rate == 0 {
+		s.l.report(harness.Problem{Place: target.at, Found: "a brown-out of " + quote(target.text()), Wanted: "a board with a battery", Hint: "its file names no battery"})
+	}
 }
 
 // motor gives the stage whose motor is named.
@@ -97,18 +78,29 @@ func (s *script) sensorFault(o *object, target value, f *sim.Fault) {
 	if f.Bay = s.bay(target.at, board); f.Bay >= 0 && s.wired[f.Bay] && !fitted(&s.plan.Setup.Bays[f.Bay].Sensors, f.Part) {
 		s.l.report(harness.Problem{Place: target.at, Found: "a fault of " + quote(target.text()), Wanted: "a part that the board has", Hint: "its file names no " + word})
 	}
+	if !f.Kind.Spoils(f.Part) {
+		s.l.report(harness.Problem{Place: target.at, Found: f.Kind.String() + " of " + quote(target.text()), Wanted: "a part that it can spoil", Hint: "`drystage lint --explain " + f.Kind.String() + "` lists them"})
+		return
+	}
 	p := parts[f.Part]
 	axis := o.get("axis")
 	f.Axis = sim.Axis(words(sim.AxisNames()).index(axis))
 	if axis.given && f.Axis != sim.AllAxes && !p.axes {
 		s.l.report(harness.Problem{Place: axis.at, Found: "axis " + axis.text(), Wanted: "no axis", Hint: fmt.Sprintf("a %s has no axes", word)})
 	}
-	dim, least := p.dim, -p.most
 	switch f.Kind {
+	case sim.Spike, sim.Step:
+		f.Value, _ = s.l.amount(o.get("by"), qty{p.dim, -p.most, p.most})
 	case sim.Drift:
-		dim = p.rate
-	case sim.NoiseBurst:
-		least = 0
+		f.Value, _ = s.l.amount(o.get("by"), qty{p.rate, -p.most, p.most})
+	case sim.NoiseBurst, sim.Clipped:
+		f.Value, _ = s.l.amount(o.get("by"), qty{p.dim, 0, p.most})
+	case sim.Extreme:
+		f.Value = 1
+		if o.get("to").text() == "lowest" {
+			f.Value = -1
+		}
+	default:
+		f.Value = o.get("by").num()
 	}
-	f.Value, _ = s.l.amount(o.get("by"), qty{dim, least, p.most})
 }

@@ -149,7 +149,29 @@ func TestFaults(t *testing.T) {
 		{Kind: sim.EarlyBurnout, Stage: 1, From: at("booster.ignition", 1000*ms)},
 		{Kind: sim.PowerCut, From: at("sustainer.ignition", 0), Duration: 400 * ms},
 		{Kind: sim.Drift, Part: sim.PartGyro, Axis: sim.AxisZ, From: at("sustainer tilt rising through 10 deg", 0), Value: 2 * math.Pi / 180},
+		{Kind: sim.Stale, Part: sim.PartBaro, From: at("sustainer speed falling through 50 m/s", 0), Duration: 2000 * ms, Value: 5},
+		{Kind: sim.Clipped, Part: sim.PartAccel, Axis: sim.AxisX, From: at("liftoff", 0), Value: 78.4532},
+		{Kind: sim.Swapped, Part: sim.PartGyro, Axis: sim.AxisZ, From: at("start", 0)},
+		{Kind: sim.Reversed, Part: sim.PartAccel, Axis: sim.AxisY, From: at("output sustainer.ignite", 20*ms)},
+		{Kind: sim.Scaled, Part: sim.PartBattery, From: at("start", 0), Value: -0.1},
+		{Kind: sim.Delayed, Part: sim.PartGNSS, From: at("start", 0), Value: 0.5},
+		{Kind: sim.Jittered, Part: sim.PartAccel, From: at("command arm", 0), Value: 0.002},
+		{Kind: sim.Duplicated, Part: sim.PartBaro, From: at("start", 0)},
+		{Kind: sim.Reordered, Part: sim.PartAccel, From: at("start", 0), Duration: 1000 * ms},
+		{Kind: sim.Extreme, Part: sim.PartGNSS, Axis: sim.AxisZ, From: at("apogee", 0), Value: -1},
+		{Kind: sim.VentBlocked, Part: sim.PartBaro, From: at("start", 0)},
+		{Kind: sim.BayLeak, Bay: 1, Part: sim.PartBaro, From: at("start", 0), Value: 0.05},
+		{Kind: sim.FixLost, Part: sim.PartGNSS, From: at("liftoff", 0), Duration: 1000 * ms, Times: 3, Every: 4000 * ms},
+		{Kind: sim.HeightLimit, Part: sim.PartGNSS, From: at("start", 0), Value: 1000},
+		{Kind: sim.Restart, From: at("apogee", 0), Times: 2, Every: 1000 * ms},
+		{Kind: sim.BrownOut, From: at("sustainer.ignition", 0), Duration: 30 * ms, Value: 3},
+		{Kind: sim.ClockError, Bay: 1, From: at("start", 0), Value: 100e-6},
+		{Kind: sim.BitsFlipped, From: at("liftoff", 0), Duration: 2000 * ms, Value: 0.001},
+		{Kind: sim.BytesLost, From: at("liftoff", 0), Duration: 2000 * ms, Value: 0.01},
+		{Kind: sim.FramesCut, From: at("liftoff", 0), Duration: 2000 * ms, Value: 0.5},
+		{Kind: sim.LinkStalled, From: at("apogee", 0), Duration: 1000 * ms},
 	}
+	assert.Equal(t, []sim.Mark{{Name: "output sustainer.ignite", Channel: 1}, {Name: "command arm", Command: sim.CommandArm}}, full(t).Setup.Marks)
 	assert.Equal(t, want, full(t).Setup.Faults)
 	seen := map[sim.FaultKind]bool{}
 	for _, f := range want {
@@ -232,7 +254,7 @@ func TestSetup(t *testing.T) {
 		names = append(names, c.Name)
 	}
 	assert.Equal(t, []string{
-		"sustainer height falling through 152.4 m", "sustainer height rising through 200 m", "sustainer tilt rising through 10 deg",
+		"sustainer height falling through 152.4 m", "sustainer height rising through 200 m", "sustainer tilt rising through 10 deg", "sustainer speed falling through 50 m/s",
 		"sustainer height falling through 180 m", "sustainer height falling through 120 m", "sustainer height falling through 30 m",
 	}, names, "each once, the vehicle's first")
 	assert.Equal(t, sim.Crossing{Name: names[0], Quantity: sim.Height, Falling: true, Value: 152.4}, set.Crossings[0])

@@ -157,11 +157,12 @@ func (s *script) fill(o *object) {
 	override(&set.Vehicle.Site.Pressure, weather.get("pressure"))
 	set.Wind = wind(weather.get("wind").object())
 	s.boards(o.get("boards"))
+	s.deeds(o.get("commands"))
 	s.commands(o.get("commands"))
 	set.Faults = s.faults(o.get("faults"))
 	s.end(o)
 	s.plan.Expect = s.expectations(o.get("expect"))
-	set.Crossings = s.c.crossings
+	set.Crossings, set.Marks = s.c.crossings, s.c.marks
 }
 
 func wind(o *object) sim.Wind {
@@ -197,6 +198,24 @@ func (s *script) boards(v value) {
 		s.wired = append(s.wired, o != nil && o.get("outputs").ok())
 		s.plan.Setup.Bays = append(s.plan.Setup.Bays, bay)
 		s.plan.Boards = append(s.plan.Boards, board)
+	}
+}
+
+// deeds lists what boards and operator can do: anchors may speak of it.
+func (s *script) deeds(commands value) {
+	for i, b := range s.plan.Setup.Bays {
+		s.c.unknown = s.c.unknown || !s.wired[i]
+		for _, w := range b.Wires {
+			s.c.deeds = append(s.c.deeds, sim.Mark{Name: "output " + b.Name + "." + w.Name, Bay: i, Channel: w.Channel})
+		}
+	}
+	for bit, word := range commandWord {
+		for _, o := range commands.objects() {
+			if o.get("give").text() == word {
+				s.c.deeds = append(s.c.deeds, sim.Mark{Name: "command " + word, Command: 1 << bit})
+				break
+			}
+		}
 	}
 }
 
@@ -252,6 +271,8 @@ func (s *script) forwards(v value, rehearsed bool) sim.Anchor {
 	switch {
 	case a.Event == sim.EventMaxQ && a.Offset >= 0:
 		s.l.report(harness.Problem{Place: v.at, Found: anchorText(a), Wanted: "an event that is known when it happens", Hint: "max_q shows only afterwards; a time before it, such as max_q - 1 ms, is taken from a rehearsal"})
+	case a.Offset < 0 && slices.ContainsFunc(s.c.deeds, func(m sim.Mark) bool { return m.Name == a.Event }):
+		s.l.report(harness.Problem{Place: v.at, Found: anchorText(a), Wanted: "a span after it", Hint: "a rehearsal knows no boards and no operator"})
 	case a.Offset < 0 && !rehearsed:
 		s.l.report(harness.Problem{Place: v.at, Found: anchorText(a), Wanted: "an event and a span after it", Hint: "an operator can't know what is still to come"})
 	}

@@ -45,6 +45,9 @@ func (t *table) schema() map[string]any {
 		if r.def != "" && r.def != "{}" {
 			p["description"] = r.doc + "; default " + r.def
 		}
+		if r.typical != "" {
+			p["description"] = fmt.Sprint(p["description"], "; typical: ", r.typical)
+		}
 		props[r.key] = p
 		if r.need && !(t.inherits && r.key != "drystage") {
 			required = append(required, r.key)
@@ -80,9 +83,9 @@ func quantityPattern(symbols []string) map[string]any {
 	return pattern(`^\s*` + decimal + `\s*(` + strings.Join(alternatives, "|") + `)\s*$`)
 }
 
-// plainNumber is a number or a percentage.
+// plainNumber is a number, or one with a unit such as %.
 func plainNumber() map[string]any {
-	return map[string]any{"anyOf": []any{map[string]any{"type": "number"}, quantityPattern([]string{"%"})}}
+	return map[string]any{"anyOf": []any{map[string]any{"type": "number"}, quantityPattern(quantity.Units(quantity.Number))}}
 }
 
 func anyQuantity(more ...any) map[string]any {
@@ -105,7 +108,11 @@ func (s number) schema() map[string]any {
 func (seed) schema() map[string]any { return map[string]any{"type": "integer", "minimum": 0} }
 
 func (s vector) schema() map[string]any {
-	return map[string]any{"type": "array", "items": quantityPattern(quantity.Units(s.dim)), "minItems": 3, "maxItems": 3}
+	items := quantityPattern(quantity.Units(s.dim))
+	if s.dim == quantity.Number {
+		items = plainNumber()
+	}
+	return map[string]any{"type": "array", "items": items, "minItems": 3, "maxItems": 3}
 }
 
 func (amount) schema() map[string]any  { return anyQuantity() }

@@ -26,6 +26,8 @@ type row struct {
 	need bool   // the block is wrong without it
 	def  string // what counts when it is not there; "{}" is a block of defaults
 	doc  string
+	// typical is a figure that people meet, and where it is from; for the reference page only.
+	typical string
 }
 
 // shape reads one kind of value. read reports what is wrong and gives nil then.

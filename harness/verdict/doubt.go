@@ -50,8 +50,11 @@ func (j *judge) doubts() []harness.Finding {
 // link doubts a run whose frames did not all arrive whole, or whose board spoke against itself.
 func (j *judge) link(name string, h *harness.Health, doubt func(text, reason string)) {
 	if !h.Faultless() {
-		doubt(name+": the link is whole", fmt.Sprintf("from the board %d corrupt and %d missing frames, to the board %d corrupt and %d missing",
-			h.Bad, h.Lost, h.BoardBad, h.BoardLost))
+		text := fmt.Sprintf("from the board %d corrupt and %d missing frames, to the board %d corrupt and %d missing", h.Bad, h.Lost, h.BoardBad, h.BoardLost)
+		if h.SpoiltBad+h.SpoiltLost > 0 {
+			text += fmt.Sprintf(", of which faults made %d and %d", h.SpoiltBad, h.SpoiltLost)
+		}
+		doubt(name+": the link is whole", text)
 	}
 	if h.Unarmed > 0 {
 		doubt(name+": outputs stay still while it says that it is not armed", "there was "+count(h.Unarmed, "edge")+" while it said so")
@@ -83,7 +86,7 @@ func (j *judge) fault(i int) string {
 	switch setup := &j.rec.Plan.Setup; {
 	case f.Kind.Layer() == sim.OnVehicle:
 		s += setup.Vehicle.Stages[f.Stage].Name
-	case f.Kind.Layer() == sim.OnPower:
+	case f.Kind.Layer() == sim.OnPower, f.Kind.Layer() == sim.OnLink:
 		s += setup.Bays[f.Bay].Name
 	default:
 		s += setup.Bays[f.Bay].Name + "." + f.Part.String()

@@ -1,4 +1,4 @@
-// Package fault spoils what the sensors of a board say and cuts its supply, as the plan asks. A fault
+// Package fault spoils what the sensors of a board say, its supply and its clock, as the plan asks. A fault
 // is data (sim.Fault); Text prints it as one line, and a Set carries the memory that some kinds need.
 // Faults of one part apply in the order of the plan. Each touches its own target and, where it needs
 // chance, draws from a stream of its own: adding a fault changes no other channel. A fault counts as
@@ -9,6 +9,7 @@
 package fault
 
 import (
+	"math"
 	"strconv"
 
 	"drystage/sim"
@@ -19,20 +20,28 @@ import (
 type Set struct {
 	items     []item
 	last      []sim.Time // per bay: the last instant asked of Powered
+	clocks    bool       // any clock is wrong
+	lines     bool       // any line is bad
 	seen      int        // events known when the anchors were last looked up
 	rehearsed []sim.Event
+	injected  []sim.Injection
 }
 
 // item is one fault with its memory.
 type item struct {
 	sim.Fault
+	number int
 	bit    uint64
 	has    sim.Parts // the part it spoils; 0: power
 	start  sim.Time  // sim.Never until its event has happened
-	end    sim.Time
-	chance *noise.Stream // of noise bursts
-	held   sim.Frame     // of stuck parts: the last good sample
+	begin  sim.Time  // of the present or last of its times
+	chance *noise.Stream
+	held   reading // the last good sample
 	holds  bool
+	count  int // samples since begin
+	past   []reading
+	kept   int // samples ever kept in past
+	bay    trapped
 }
 
 // New takes the sensor and power faults of s. Beyond sim.MaxFaults they act but can't be counted.
@@ -42,22 +51,49 @@ func New(s *sim.Setup) *Set {
 		x.last[bay] = -1
 	}
 	for i, f := range s.Faults {
-		if f.Kind.Layer() == sim.OnVehicle || f.Kind == sim.NoFault {
+		layer := f.Kind.Layer()
+		if layer == sim.OnVehicle || f.Kind == sim.NoFault {
 			continue
 		}
-		it := item{Fault: f, bit: 1 << i, start: sim.Never, end: sim.Never}
-		if f.Kind != sim.PowerCut {
+		it := item{Fault: f, number: i, bit: 1 << i, start: sim.Never, begin: sim.Never}
+		if layer == sim.OnSensor {
 			it.has = parts(f.Part)
 		}
-		if f.Kind == sim.NoiseBurst {
+		switch f.Kind {
+		case sim.NoiseBurst, sim.Jittered, sim.BitsFlipped, sim.BytesLost, sim.FramesCut:
 			it.chance = noise.New(s.Seed, "fault."+Text(f, s)+"#"+strconv.Itoa(twins(s.Faults[:i], f)))
+		case sim.ClockError:
+			x.clocks = true
 		}
+		x.lines = x.lines || layer == sim.OnLink
+		it.past = make([]reading, depth(&f, s))
 		x.items = append(x.items, it)
 	}
+	x.injected = make([]sim.Injection, 0, len(x.items))
 	return x
 }
 
-// twins counts the faults equal to f, whose bursts must not be equal too.
+// depth is how many samples of its part a fault looks back.
+func depth(f *sim.Fault, s *sim.Setup) int {
+	const most = 1 << 18
+	switch f.Kind {
+	case sim.Delayed, sim.Jittered:
+		if f.Bay < 0 || f.Bay >= len(s.Bays) {
+			return 3
+		}
+		p := &s.Bays[f.Bay].Sensors
+		rates := [...]float64{0, p.Accel.Rate, p.Gyro.Rate, p.Baro.Rate, p.GNSS.Rate, p.Battery.Rate}
+		if parts(f.Part) == 0 || !(f.Value > 0) {
+			return 3
+		}
+		return 3 + int(min(math.Ceil(1.1*f.Value*rates[f.Part]), most))
+	case sim.Reordered:
+		return 3
+	}
+	return 0
+}
+
+// twins counts the faults equal to f, whose chance must not be equal too.
 func twins(before []sim.Fault, f sim.Fault) (n int) {
 	for _, g := range before {
 		if g == f {
@@ -75,41 +111,41 @@ func parts(p sim.Part) sim.Parts {
 	return 1 << (p - 1)
 }
 
-// Sense spoils the fresh samples of a frame at f.Now. Events are all of the flight so far. It gives
-// the bits of the faults that changed something.
-func (x *Set) Sense(f *sim.Frame, events []sim.Event) (changed uint64) {
+// Sense spoils the fresh samples of a frame at f.Now, given the true state of the bay's stage. Events are
+// all of the flight so far. It gives the bits of the faults that changed something, and what they did;
+// the slice is valid until the next call.
+func (x *Set) Sense(f *sim.Frame, st *sim.State, events []sim.Event) (changed uint64, did []sim.Injection) {
 	x.anchor(events)
+	f.Twice = 0
+	x.injected = x.injected[:0]
 	for i := range x.items {
 		it := &x.items[i]
-		if it.Bay == f.Bay && it.has&f.Has != 0 && it.spoil(f) {
-			changed |= it.bit
+		if it.Bay != f.Bay || it.has&f.Has == 0 {
+			continue
 		}
+		was := value(f, it.Part)
+		if !it.spoil(f, st) {
+			continue
+		}
+		changed |= it.bit
+		x.injected = append(x.injected, sim.Injection{At: f.Now, Fault: it.number, Bay: f.Bay, Part: it.Part, Dropped: it.has&f.Has == 0, Was: was, Is: value(f, it.Part)})
 	}
-	return changed
+	return changed, x.injected
 }
 
-// Powered says whether the supply of a bay is on at an instant. A cut shorter than the time since the
-// call before counts too: the board was off in between. Cut has the bit of the fault that did it: of
-// several, the one that began first.
-func (x *Set) Powered(bay int, now sim.Time, events []sim.Event) (on bool, cut uint64) {
-	x.anchor(events)
-	if bay < 0 || bay >= len(x.last) {
-		return true, 0
+// active says whether the fault lasts at an instant, and keeps the beginning of that time of it.
+func (it *item) active(now sim.Time) bool {
+	if now < it.start {
+		return false
 	}
-	first := sim.Never
-	for i := range x.items {
-		it := &x.items[i]
-		if it.Kind == sim.PowerCut && it.Bay == bay && it.cuts(x.last[bay], now) && it.start < first {
-			first, cut = it.start, it.bit
-		}
+	begin := it.start
+	if it.Every > 0 && it.Times > 1 {
+		begin += min((now-it.start)/it.Every, sim.Time(it.Times-1)) * it.Every
 	}
-	x.last[bay] = now
-	return first == sim.Never, cut
-}
-
-// cuts says whether a cut lasts at now, or has come and gone since the instant before.
-func (it *item) cuts(before, now sim.Time) bool {
-	return it.start <= now && (now < it.end || it.start > before)
+	if begin != it.begin {
+		it.begin, it.count = begin, 0
+	}
+	return it.Duration <= 0 || now-begin < it.Duration
 }
 
 // anchor looks up the faults whose event has happened by now.
@@ -129,9 +165,6 @@ func (x *Set) anchor(events []sim.Event) {
 		}
 		if t, ok := it.From.In(from); ok {
 			it.start = t
-			if it.Duration > 0 {
-				it.end = t + it.Duration
-			}
 		}
 	}
 }

@@ -43,10 +43,10 @@ func at(f sim.Fault, now sim.Time, events ...sim.Event) (sim.Frame, uint64) {
 	x := New(setup(f))
 	for t := sim.Time(0); t < now; t += 5 * ms {
 		g := clean(0, t)
-		x.Sense(&g, events)
+		x.sense(&g, events)
 	}
 	g := clean(0, now)
-	changed := x.Sense(&g, events)
+	changed := x.sense(&g, events)
 	return g, changed
 }
 
@@ -103,7 +103,7 @@ func TestDropoutTakesTheSampleAway(t *testing.T) {
 	}
 	x, g := New(setup(f)), clean(0, 110*ms)
 	g.Has = sim.HasAccel
-	assert.Zero(t, x.Sense(&g, nil), "nothing was there to take away")
+	assert.Zero(t, x.sense(&g, nil), "nothing was there to take away")
 }
 
 func TestDurationZeroLastsToTheEnd(t *testing.T) {
@@ -117,7 +117,7 @@ func TestStaleSamplesAreLeftAlone(t *testing.T) {
 	x, g := New(setup(sim.Fault{Kind: sim.Step, Part: sim.PartAccel, Value: 5})), clean(0, 0)
 	g.Has = everything &^ sim.HasAccel
 	want := g
-	assert.Zero(t, x.Sense(&g, nil))
+	assert.Zero(t, x.sense(&g, nil))
 	assert.Equal(t, want, g)
 }
 
@@ -134,7 +134,7 @@ func TestStuckOnTheSameValueDoesNotCount(t *testing.T) {
 	for now := sim.Time(0); now < 100*ms; now += 5 * ms {
 		g := clean(0, 0)
 		g.Now = now
-		assert.Zero(t, x.Sense(&g, nil), "a steady value hides a stuck part")
+		assert.Zero(t, x.sense(&g, nil), "a steady value hides a stuck part")
 	}
 }
 
@@ -181,7 +181,7 @@ func TestAnchors(t *testing.T) {
 		s := setup(step)
 		s.Rehearsed = []sim.Event{{Name: "apogee", At: 9 * sim.Second}}
 		x, g := New(s), clean(0, c.now)
-		assert.Equal(t, c.fires, x.Sense(&g, c.events) == 1, c.reason)
+		assert.Equal(t, c.fires, x.sense(&g, c.events) == 1, c.reason)
 	}
 }
 
@@ -189,10 +189,10 @@ func TestEventsAreSeenWhenTheyCome(t *testing.T) {
 	x := New(setup(sim.Fault{Kind: sim.Step, Part: sim.PartBaro, Value: 5, From: sim.Anchor{Event: "apogee"}}))
 	events := []sim.Event{{Name: "liftoff"}}
 	g := clean(0, 10*ms)
-	assert.Zero(t, x.Sense(&g, events))
+	assert.Zero(t, x.sense(&g, events))
 	events = append(events, sim.Event{Name: "apogee", At: 12 * ms})
 	g = clean(0, 15*ms)
-	assert.Equal(t, uint64(1), x.Sense(&g, events))
+	assert.Equal(t, uint64(1), x.sense(&g, events))
 }
 
 func TestPowerCut(t *testing.T) {
@@ -239,8 +239,8 @@ func TestNoiseBurst(t *testing.T) {
 	for i := range n {
 		g, h := clean(0, sim.Time(i)*ms), clean(0, sim.Time(i)*ms)
 		want := g.Gyro
-		x.Sense(&g, nil)
-		y.Sense(&h, nil)
+		x.sense(&g, nil)
+		y.sense(&h, nil)
 		xs, ys = append(xs, g.Gyro.Y-want.Y), append(ys, h.Gyro.Y-g.Gyro.Y)
 		require.Equal(t, r3.Vec{X: want.X, Y: g.Gyro.Y, Z: want.Z}, g.Gyro)
 	}
@@ -265,7 +265,7 @@ func TestMetresOfAFix(t *testing.T) {
 		{sim.AllAxes, 100 / 6367381.81562, 100 / (6388838.29012 * math.Sqrt2 / 2), 100},
 	} {
 		g := start
-		New(setup(sim.Fault{Kind: sim.Step, Part: sim.PartGNSS, Axis: c.axis, Value: 100})).Sense(&g, nil)
+		New(setup(sim.Fault{Kind: sim.Step, Part: sim.PartGNSS, Axis: c.axis, Value: 100})).sense(&g, nil)
 		assert.InDelta(t, c.dLat, g.GNSS.Latitude-start.GNSS.Latitude, 1e-14, "axis %s", c.axis)
 		assert.InDelta(t, c.dLon, g.GNSS.Longitude-start.GNSS.Longitude, 1e-14, "axis %s", c.axis)
 		assert.InDelta(t, c.dZed, g.GNSS.Height, 1e-12, "axis %s", c.axis)
@@ -287,15 +287,27 @@ func TestNoNegativePressureOrVoltage(t *testing.T) {
 // drawn is any sensor or power fault, sane or not.
 var drawn = rapid.Custom(func(t *rapid.T) sim.Fault {
 	return sim.Fault{
-		Kind:     rapid.SampledFrom([]sim.FaultKind{sim.Spike, sim.Step, sim.Stuck, sim.Dropout, sim.Drift, sim.NoiseBurst, sim.PowerCut}).Draw(t, "kind"),
+		Kind:     rapid.SampledFrom(kinds).Draw(t, "kind"),
 		Bay:      rapid.IntRange(0, 1).Draw(t, "bay"),
 		Part:     sim.Part(rapid.IntRange(0, 5).Draw(t, "part")),
 		Axis:     sim.Axis(rapid.IntRange(0, 3).Draw(t, "axis")),
 		From:     sim.Anchor{Offset: sim.Time(rapid.IntRange(0, 150).Draw(t, "from")) * ms},
 		Duration: sim.Time(rapid.IntRange(0, 100).Draw(t, "for")) * ms,
 		Value:    rapid.Float64Range(-10, 10).Draw(t, "by"),
+		Times:    rapid.IntRange(0, 3).Draw(t, "times"),
+		Every:    sim.Time(rapid.IntRange(0, 60).Draw(t, "every")) * ms,
 	}
 })
+
+// kinds are all of sensors, supply and clock.
+var kinds = func() (list []sim.FaultKind) {
+	for i := range sim.FaultKinds() {
+		if k := sim.FaultKind(i + 1); k.Layer() != sim.OnVehicle {
+			list = append(list, k)
+		}
+	}
+	return list
+}()
 
 // One fault more, wherever in the list, leaves every other part of every bay bit for bit; and a fault
 // says that it changed something exactly when the frame differs from the one without it.
@@ -312,11 +324,11 @@ func TestLaws(t *testing.T) {
 		for now := sim.Time(0); now < 200*ms; now += 5 * ms {
 			for bay := range 2 {
 				f, g, h, raw := clean(bay, now), clean(bay, now), clean(bay, now), clean(bay, now)
-				a.Sense(&f, nil)
-				b.Sense(&g, nil)
-				bit := alone.Sense(&h, nil)
+				a.sense(&f, nil)
+				b.sense(&g, nil)
+				bit := alone.sense(&h, nil)
 				require.Equal(t, h != raw, bit == 1, "counted exactly when changed")
-				if bay == extra.Bay && extra.Kind != sim.PowerCut {
+				if bay == extra.Bay && extra.Kind.Layer() == sim.OnSensor {
 					blank(&f, extra.Part)
 					blank(&g, extra.Part)
 				}
@@ -329,6 +341,7 @@ func TestLaws(t *testing.T) {
 // blank takes one part out of a frame.
 func blank(f *sim.Frame, p sim.Part) {
 	f.Has &^= parts(p)
+	f.Twice &^= parts(p)
 	switch p {
 	case sim.PartAccel:
 		f.Accel = r3.Vec{}
@@ -344,14 +357,21 @@ func blank(f *sim.Frame, p sim.Part) {
 }
 
 func TestSensingDoesNotAllocate(t *testing.T) {
-	x := New(setup(sim.Fault{Kind: sim.NoiseBurst, Part: sim.PartAccel, Value: 1}, sim.Fault{Kind: sim.Stuck, Part: sim.PartGNSS}, sim.Fault{Kind: sim.PowerCut}))
+	x := New(setup(sim.Fault{Kind: sim.NoiseBurst, Part: sim.PartAccel, Value: 1}, sim.Fault{Kind: sim.Stuck, Part: sim.PartGNSS}, sim.Fault{Kind: sim.PowerCut},
+		sim.Fault{Kind: sim.Delayed, Part: sim.PartBaro, Value: 1}, sim.Fault{Kind: sim.Jittered, Part: sim.PartBattery, Value: 1}))
 	g := clean(0, 0)
-	assert.Zero(t, testing.AllocsPerRun(1000, func() { x.Sense(&g, nil); x.Powered(0, g.Now, nil); g.Now += ms }))
+	assert.Zero(t, testing.AllocsPerRun(1000, func() { x.sense(&g, nil); x.Powered(0, g.Now, nil); g.Now += ms }))
 }
 
 func BenchmarkSense(b *testing.B) {
 	x := New(setup(sim.Fault{Kind: sim.Spike, Part: sim.PartAccel, Value: 1, Duration: sim.Second}, sim.Fault{Kind: sim.Dropout, Bay: 1}))
 	for g := clean(0, 0); b.Loop(); g.Now += ms {
-		x.Sense(&g, nil)
+		x.sense(&g, nil)
 	}
+}
+
+// sense spoils a frame at rest on the ground, and gives the bits of what changed it.
+func (x *Set) sense(f *sim.Frame, events []sim.Event) uint64 {
+	changed, _ := x.Sense(f, &sim.State{}, events)
+	return changed
 }

@@ -10,20 +10,60 @@ import (
 )
 
 // spoil changes the frame's fresh sample if the fault lasts, and says whether it is another now.
-func (it *item) spoil(f *sim.Frame) bool {
-	if f.Now < it.start || f.Now >= it.end {
-		if it.Kind == sim.Stuck {
-			it.hold(f)
-		}
+func (it *item) spoil(f *sim.Frame, st *sim.State) bool {
+	if len(it.past) > 0 {
+		it.keep(f)
+	}
+	if !it.active(f.Now) {
+		it.wait(f, st)
 		return false
 	}
-	if it.Kind == sim.Dropout {
+	switch it.Kind {
+	case sim.Dropout:
 		f.Has &^= it.has
 		return true
-	}
-	if it.Kind == sim.Stuck {
+	case sim.Duplicated:
+		before := f.Twice
+		f.Twice |= it.has
+		return f.Twice != before
+	case sim.Stuck:
 		return it.stick(f)
+	case sim.Stale:
+		return it.stale(f)
+	case sim.Delayed:
+		return it.delay(f)
+	case sim.Jittered:
+		return it.jitter(f)
+	case sim.Reordered:
+		return it.reorder(f)
+	case sim.VentBlocked:
+		return it.Part == sim.PartBaro && it.block(f, st)
+	case sim.BayLeak:
+		return it.Part == sim.PartBaro && raise(&f.Pressure, float64(it.Value*st.Dynamic))
+	case sim.FixLost, sim.HeightLimit:
+		return it.Part == sim.PartGNSS && it.lose(&f.GNSS)
+	case sim.Swapped, sim.Reversed, sim.Scaled, sim.Clipped, sim.Extreme:
+		return it.twist(f)
 	}
+	return it.add(f)
+}
+
+// wait keeps what the fault will need once it lasts.
+func (it *item) wait(f *sim.Frame, st *sim.State) {
+	switch it.Kind {
+	case sim.Stuck:
+		it.hold(f)
+	case sim.FixLost, sim.HeightLimit:
+		if f.GNSS.Kind != sim.NoFix {
+			it.hold(f)
+		}
+	case sim.VentBlocked:
+		it.bay.breathe(f.Now, st)
+	}
+}
+
+// add adds to the sample.
+func (it *item) add(f *sim.Frame) bool {
 	switch it.Part {
 	case sim.PartAccel:
 		return it.shift(&f.Accel, f.Now)
@@ -32,14 +72,14 @@ func (it *item) spoil(f *sim.Frame) bool {
 	case sim.PartGNSS:
 		return it.displace(&f.GNSS, f.Now)
 	case sim.PartBaro:
-		return it.raise(&f.Pressure, f.Now)
+		return raise(&f.Pressure, it.amount(f.Now))
 	}
-	return it.raise(&f.Battery, f.Now)
+	return raise(&f.Battery, it.amount(f.Now))
 }
 
 // amount gives what the fault adds at an instant; a noise burst draws anew each time.
 func (it *item) amount(now sim.Time) float64 {
-	since := now - it.start
+	since := now - it.begin
 	switch it.Kind {
 	case sim.Step:
 		return it.Value
@@ -56,11 +96,16 @@ func (it *item) amount(now sim.Time) float64 {
 	return 0
 }
 
+// touches says whether the fault is one of an axis, counted from 0.
+func (it *item) touches(axis int) bool {
+	return it.Axis == sim.AllAxes || it.Axis == sim.Axis(axis+1)
+}
+
 // shift adds to the axes of a vector.
 func (it *item) shift(v *r3.Vec, now sim.Time) bool {
 	before := *v
 	for axis, x := range [...]*float64{&v.X, &v.Y, &v.Z} {
-		if it.Axis == sim.AllAxes || it.Axis == sim.Axis(axis+1) {
+		if it.touches(axis) {
 			*x += it.amount(now)
 		}
 	}
@@ -68,9 +113,9 @@ func (it *item) shift(v *r3.Vec, now sim.Time) bool {
 }
 
 // raise adds to a scalar that can't be negative.
-func (it *item) raise(x *float64, now sim.Time) bool {
+func raise(x *float64, by float64) bool {
 	before := *x
-	*x = max(0, *x+it.amount(now))
+	*x = max(0, *x+by)
 	return *x != before
 }
 
@@ -86,7 +131,7 @@ func (it *item) displace(fix *sim.Fix, now sim.Time) bool {
 }
 
 // hold remembers the part's sample as the last good one.
-func (it *item) hold(f *sim.Frame) { it.held, it.holds = *f, true }
+func (it *item) hold(f *sim.Frame) { it.held, it.holds = take(f, it.Part), true }
 
 // stick puts the last good sample back; without one yet, this one is it.
 func (it *item) stick(f *sim.Frame) bool {
@@ -94,26 +139,23 @@ func (it *item) stick(f *sim.Frame) bool {
 		it.hold(f)
 		return false
 	}
-	before := *f
+	r := it.held
 	switch it.Part {
 	case sim.PartAccel:
-		it.stickAxes(&f.Accel, it.held.Accel)
+		r.vec = it.stickAxes(f.Accel)
 	case sim.PartGyro:
-		it.stickAxes(&f.Gyro, it.held.Gyro)
+		r.vec = it.stickAxes(f.Gyro)
 	case sim.PartGNSS:
-		it.stickFix(&f.GNSS, it.held.GNSS)
-	case sim.PartBaro:
-		f.Pressure, f.Warmth = it.held.Pressure, it.held.Warmth
-	case sim.PartBattery:
-		f.Battery = it.held.Battery
+		r.fix = it.stickFix(f.GNSS)
 	}
-	return *f != before
+	return put(f, it.Part, &r)
 }
 
-func (it *item) stickAxes(v *r3.Vec, held r3.Vec) {
+func (it *item) stickAxes(v r3.Vec) r3.Vec {
+	held := it.held.vec
 	switch it.Axis {
 	case sim.AllAxes:
-		*v = held
+		v = held
 	case sim.AxisX:
 		v.X = held.X
 	case sim.AxisY:
@@ -121,13 +163,15 @@ func (it *item) stickAxes(v *r3.Vec, held r3.Vec) {
 	case sim.AxisZ:
 		v.Z = held.Z
 	}
+	return v
 }
 
 // stickFix holds the whole fix, velocity included, or just its longitude, latitude or height.
-func (it *item) stickFix(fix *sim.Fix, held sim.Fix) {
+func (it *item) stickFix(fix sim.Fix) sim.Fix {
+	held := &it.held.fix
 	switch it.Axis {
 	case sim.AllAxes:
-		*fix = held
+		fix = *held
 	case sim.AxisX:
 		fix.Longitude = held.Longitude
 	case sim.AxisY:
@@ -135,4 +179,19 @@ func (it *item) stickFix(fix *sim.Fix, held sim.Fix) {
 	case sim.AxisZ:
 		fix.Height = held.Height
 	}
+	return fix
+}
+
+// lose takes the fix away, or that above a height, and repeats the place of the last one.
+func (it *item) lose(fix *sim.Fix) bool {
+	before := *fix
+	if it.Kind == sim.HeightLimit && !(fix.Height > it.Value) {
+		it.held.fix, it.holds = *fix, true
+		return false
+	}
+	if it.holds {
+		*fix = it.held.fix
+	}
+	fix.Kind, fix.Satellites = sim.NoFix, 0
+	return *fix != before
 }

@@ -21,8 +21,14 @@ func Text(f sim.Fault, s *sim.Setup) string {
 	if f.Duration != 0 {
 		words = append(words, "for", span(f.Duration))
 	}
-	if u := unit(&f); u != "" {
-		words = append(words, "by", strconv.FormatFloat(f.Value, 'g', -1, 64), u)
+	if u, is := unit(&f); is {
+		words = append(words, "by", strconv.FormatFloat(f.Value, 'g', -1, 64))
+		if u != "" {
+			words = append(words, u)
+		}
+	}
+	if f.Times > 1 {
+		words = append(words, strconv.Itoa(f.Times), "times every", span(f.Every))
 	}
 	return strings.Join(words, " ")
 }
@@ -46,7 +52,7 @@ func target(f *sim.Fault, s *sim.Setup) string {
 	if f.Bay >= 0 && f.Bay < len(s.Bays) {
 		bay = s.Bays[f.Bay].Name
 	}
-	if f.Kind == sim.PowerCut || parts(f.Part) == 0 {
+	if f.Kind.Layer() != sim.OnSensor || parts(f.Part) == 0 {
 		return bay
 	}
 	return bay + "." + f.Part.String()
@@ -79,20 +85,26 @@ func span(t sim.Time) string {
 	return strconv.FormatFloat(t.Seconds(), 'f', -1, 64) + " s"
 }
 
-// unit gives the SI unit of a fault's value, or nothing when it has none.
-func unit(f *sim.Fault) string {
+// unit gives the SI unit of a fault's value, empty for a plain number; is says whether it has a value.
+func unit(f *sim.Fault) (symbol string, is bool) {
 	units, rates := [...]string{"", "m/s2", "rad/s", "Pa", "m", "V"}, [...]string{"", "m/s3", "rad/s2", "Pa/s", "m/s", "V/s"}
 	switch f.Kind {
-	case sim.LateIgniter:
-		return "s"
-	case sim.Spike, sim.Step, sim.NoiseBurst:
+	case sim.LateIgniter, sim.Delayed, sim.Jittered, sim.VentBlocked:
+		return "s", true
+	case sim.BrownOut:
+		return "V", true
+	case sim.HeightLimit:
+		return "m", true
+	case sim.Stale, sim.Scaled, sim.Extreme, sim.BayLeak, sim.ClockError, sim.BitsFlipped, sim.BytesLost, sim.FramesCut:
+		return "", true
+	case sim.Spike, sim.Step, sim.NoiseBurst, sim.Clipped:
 		if parts(f.Part) != 0 {
-			return units[f.Part]
+			return units[f.Part], true
 		}
 	case sim.Drift:
 		if parts(f.Part) != 0 {
-			return rates[f.Part]
+			return rates[f.Part], true
 		}
 	}
-	return ""
+	return "", false
 }

@@ -29,6 +29,10 @@ func TestText(t *testing.T) {
 		{sim.Fault{Kind: sim.LateIgniter, Stage: 1, Value: 1.5}, "igniter_late booster by 1.5 s", "seconds"},
 		{sim.Fault{Kind: sim.EarlyBurnout, Stage: 1, From: sim.Anchor{Event: "booster.ignition", Offset: sim.Second}}, "early_burnout booster from booster.ignition + 1.000 s", "vehicle"},
 		{sim.Fault{Kind: sim.Dropout, Bay: 9, Part: sim.PartBaro}, "dropout bay9.barometer", "no such bay"},
+		{sim.Fault{Kind: sim.Delayed, Part: sim.PartGNSS, Value: 0.5}, "delayed sustainer.gnss by 0.5 s", "seconds"},
+		{sim.Fault{Kind: sim.Stale, Part: sim.PartBaro, Value: 5}, "stale sustainer.barometer by 5", "a count"},
+		{sim.Fault{Kind: sim.Clipped, Part: sim.PartAccel, Value: 80}, "clipped sustainer.accelerometer by 80 m/s2", "a range"},
+		{sim.Fault{Kind: sim.BrownOut, Bay: 1, Value: 3, Duration: 50 * ms, Times: 3, Every: sim.Second}, "brown_out booster for 0.050 s by 3 V 3 times every 1.000 s", "again and again"},
 		{sim.Fault{}, "nothing sustainer", "the zero value"},
 	} {
 		assert.Equal(t, c.want, Text(c.fault, setup()), c.reason)
@@ -48,7 +52,7 @@ func TestNothingPanics(t *testing.T) {
 		s := setup(f)
 		assert.NotEmpty(t, Text(f, s))
 		x, g := New(s), clean(0, sim.Second)
-		x.Sense(&g, nil)
+		x.sense(&g, nil)
 		x.Powered(f.Bay, sim.Second, nil)
 	})
 }

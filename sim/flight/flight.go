@@ -254,6 +254,12 @@ func (f *Flight) Landed() bool { return f.downed }
 // Faulted has bit i set when vehicle fault i of the Setup has changed something so far.
 func (f *Flight) Faulted() uint64 { return f.faulted }
 
+// Note puts an event of someone else, at the present, among the flight's own.
+func (f *Flight) Note(name string) {
+	f.emit(name, f.now)
+	f.settle()
+}
+
 // emit puts an event in its place among the others.
 func (f *Flight) emit(name string, at sim.Time) {
 	i := len(f.events)

@@ -179,3 +179,9 @@ func BenchmarkPlain(b *testing.B) {
 		})
 	}
 }
+
+func TestDecay(t *testing.T) {
+	for _, c := range []struct{ t, tau, want float64 }{{0, 1, 1}, {3, 3, math.Exp(-1)}, {1, 0.01, math.Exp(-100)}, {699, 1, math.Exp(-699)}, {700, 1, 0}, {1, 5e-324, 0}, {1e300, 1e-300, 0}, {0, 5e-324, 1}} {
+		assert.InEpsilon(t, 1+c.want, 1+Decay(c.t, c.tau), 1e-15, "%v / %v", c.t, c.tau)
+	}
+}

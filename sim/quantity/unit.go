@@ -32,12 +32,22 @@ const (
 	VoltageRate
 	Inertia
 	Area
+	Volume
+	Resistance
+	AccelerationDensity // of noise, one-sided
+	RateDensity
+	AccelerationPerKelvin
+	RatePerKelvin
+	PressurePerKelvin
+	RatePerAcceleration // a gyro's g-sensitivity
 )
 
 var dimensionNames = [...]string{
 	"a number", "a length", "a time", "a speed", "an acceleration", "a change of acceleration", "a mass", "a force",
 	"an impulse", "a pressure", "a change of pressure", "a temperature", "an angle", "an angular rate",
 	"an angular acceleration", "a frequency", "a voltage", "a change of voltage", "a moment of inertia", "an area",
+	"a volume", "a resistance", "a noise density of acceleration", "a noise density of angular rate", "an acceleration per kelvin",
+	"an angular rate per kelvin", "a pressure per kelvin", "an angular rate per acceleration",
 }
 
 // String names the dimension with its article, as in "an angle".
@@ -64,10 +74,11 @@ type unit struct {
 // units holds every unit; the first of a dimension is its SI unit. All factors but those of degrees
 // of angle are exact. Sources: BIPM, The International System of Units (SI Brochure), 9th edition,
 // tables 4, 7 and 8 and section 2.3; NIST Special Publication 811 (2008), appendix B.8, for g0, in,
-// ft, mph, kn, lb, oz, lbf and degF. mg0 is a thousandth of g0.
+// ft, mph, kn, lb, oz, lbf and degF. mg0 is a thousandth of g0; /rtHz is per square root of a hertz.
 var units = [...]unit{
 	{"", Number, 1, 1, 0},
 	{"%", Number, 1, 100, 0},
+	{"ppm", Number, 1, 1000000, 0},
 	{"m", Length, 1, 1, 0},
 	{"mm", Length, 1, 1000, 0},
 	{"cm", Length, 1, 100, 0},
@@ -86,6 +97,7 @@ var units = [...]unit{
 	{"m/s2", Acceleration, 1, 1, 0},
 	{"g0", Acceleration, 980665, 100000, 0}, // 9.80665 m/s2
 	{"mg0", Acceleration, 980665, 100000000, 0},
+	{"ug0", Acceleration, 980665, 100000000000, 0},
 	{"m/s3", Jerk, 1, 1, 0},
 	{"g0/s", Jerk, 980665, 100000, 0},
 	{"mg0/s", Jerk, 980665, 100000000, 0},
@@ -123,6 +135,23 @@ var units = [...]unit{
 	{"g cm2", Inertia, 1, 10000000, 0},
 	{"m2", Area, 1, 1, 0},
 	{"cm2", Area, 1, 10000, 0},
+	{"m3", Volume, 1, 1, 0},
+	{"cm3", Volume, 1, 1000000, 0},
+	{"l", Volume, 1, 1000, 0},
+	{"ohm", Resistance, 1, 1, 0},
+	{"mohm", Resistance, 1, 1000, 0},
+	{"m/s2/rtHz", AccelerationDensity, 1, 1, 0},
+	{"mg0/rtHz", AccelerationDensity, 980665, 100000000, 0},
+	{"ug0/rtHz", AccelerationDensity, 980665, 100000000000, 0},
+	{"rad/s/rtHz", RateDensity, 1, 1, 0},
+	{"deg/s/rtHz", RateDensity, math.Pi, 180, 0},
+	{"m/s2/K", AccelerationPerKelvin, 1, 1, 0},
+	{"mg0/K", AccelerationPerKelvin, 980665, 100000000, 0},
+	{"rad/s/K", RatePerKelvin, 1, 1, 0},
+	{"deg/s/K", RatePerKelvin, math.Pi, 180, 0},
+	{"Pa/K", PressurePerKelvin, 1, 1, 0},
+	{"rad s/m", RatePerAcceleration, 1, 1, 0}, // rad/s for each m/s2
+	{"deg/s/g0", RatePerAcceleration, math.Pi / 9.80665, 180, 0},
 }
 
 // Units lists the symbols of a dimension, the SI unit first.

@@ -1,9 +1,9 @@
 // Package sensor turns the true state of a flight into what the parts on a board say: each at its own
-// rate, on its own mounting, with bias, noise, steps and limits. One file per family of parts.
+// rate, on its own mounting, with the errors that its data sheet tells of and those that its place in
+// the rocket brings. One file per family of parts.
 //
-// Noise is white and each part has a stream of its own, named BAY.PART. Bias is constant. Of what
-// real parts do besides, scale and cross-axis errors, drift of the bias, delay, filtering and a
-// barometer's answer to wind and shock waves are left out; faults can play some of them.
+// Each part has a stream of chance of its own, named BAY.PART, and each effect of a part another, named
+// BAY.PART.EFFECT: to add an effect moves no other one.
 //
 // It never computes a flight, spoils a sample on purpose, or allocates once a Bank is made.
 package sensor
@@ -11,6 +11,8 @@ package sensor
 import (
 	"math"
 	"math/bits"
+
+	"gonum.org/v1/gonum/spatial/r3"
 
 	"drystage/sim"
 	"drystage/sim/noise"
@@ -20,10 +22,12 @@ import (
 type Bank struct {
 	station float64 // m aft of the stage's front end
 	accel   triad
+	high    triad
 	gyro    triad
 	baro    barometer
 	gnss    receiver
 	battery battery
+	warmth  warmth
 	timers  [5]timer // in order of the parts
 	next    sim.Time
 }
@@ -31,7 +35,7 @@ type Bank struct {
 // timer tells when a part is due.
 type timer struct {
 	has  sim.Parts
-	rate uint64 // mHz; 0: not fitted
+	rate uint64 // nHz; 0: not fitted
 	k    uint64 // number of the next sample
 	next sim.Time
 }
@@ -41,19 +45,27 @@ type timer struct {
 func New(seed uint64, s *sim.Setup, bay int) *Bank {
 	b := &s.Bays[bay]
 	p := &b.Sensors
-	chance := func(part sim.Part) *noise.Stream { return noise.New(seed, b.Name+"."+part.String()) }
+	chance := func(part string) func(string) *noise.Stream {
+		return func(effect string) *noise.Stream { return noise.New(seed, b.Name+"."+part+effect) }
+	}
+	high := p.High
+	if high.Rate > 0 { // it is read together with the other one
+		high.Rate, high.ClockError = p.Accel.Rate, p.Accel.ClockError
+	}
 	bank := &Bank{
 		station: b.Station,
-		accel:   newTriad(&p.Accel, chance(sim.PartAccel)),
-		gyro:    newTriad(&p.Gyro, chance(sim.PartGyro)),
-		baro:    barometer{p.Baro, chance(sim.PartBaro)},
-		gnss:    newReceiver(&p.GNSS, &s.Vehicle.Site, chance(sim.PartGNSS)),
-		battery: battery{p.Battery, chance(sim.PartBattery)},
+		accel:   newTriad(&p.Accel, chance(sim.PartAccel.String())),
+		high:    newTriad(&high, chance("high_"+sim.PartAccel.String())),
+		gyro:    newTriad(&p.Gyro, chance(sim.PartGyro.String())),
+		baro:    newBarometer(&p.Baro, chance(sim.PartBaro.String())),
+		gnss:    newReceiver(&p.GNSS, &s.Vehicle.Site, chance(sim.PartGNSS.String())),
+		battery: battery{Battery: p.Battery, chance: chance(sim.PartBattery.String())("")},
+		warmth:  warmth{p.Heating, s.Vehicle.Site.Temperature},
 	}
-	rates := [...]float64{p.Accel.Rate, p.Gyro.Rate, p.Baro.Rate, p.GNSS.Rate, p.Battery.Rate}
+	rates := [...][2]float64{{p.Accel.Rate, p.Accel.ClockError}, {p.Gyro.Rate, p.Gyro.ClockError}, {p.Baro.Rate, p.Baro.ClockError}, {p.GNSS.Rate, 0}, {p.Battery.Rate, 0}}
 	bank.next = sim.Never
-	for i, hz := range rates {
-		t := timer{has: 1 << i, rate: millihertz(hz), next: sim.Never}
+	for i, r := range rates {
+		t := timer{has: 1 << i, rate: nanohertz(r[0], r[1]), next: sim.Never}
 		if t.rate > 0 {
 			t.next, bank.next = 0, 0
 		}
@@ -74,31 +86,58 @@ func (b *Bank) Sample(st *sim.State, f *sim.Frame) {
 		return
 	}
 	b.next = sim.Never
+	s := scene{now: f.Now, st: st, kelvin: b.warmth.at(f.Now, st)}
 	for i := range b.timers {
 		t := &b.timers[i]
 		if t.next <= f.Now {
 			f.Has |= t.has
-			b.read(t.has, st, f)
+			b.read(t.has, &s, f)
 			t.pass(f.Now)
 		}
 		b.next = min(b.next, t.next)
 	}
 }
 
+// Rail gives the voltage of the board's supply at a time: that of the battery under the load of the
+// outputs which are on, and less by what a fault takes from it.
+func (b *Bank) Rail(now sim.Time) float64 { return b.battery.rail(now) }
+
+// Load says how much conductance in 1/ohm hangs on the outputs that are on, and how many volts the
+// supply has lost to a fault.
+func (b *Bank) Load(siemens, lost float64) { b.battery.load, b.battery.lost = siemens, lost }
+
+// Charge says that a charge fires in the bay's own stage at a time, which its barometer feels.
+func (b *Bank) Charge(at sim.Time) { b.baro.blast(at) }
+
 // read puts one part's sample into the frame.
-func (b *Bank) read(part sim.Parts, st *sim.State, f *sim.Frame) {
+func (b *Bank) read(part sim.Parts, s *scene, f *sim.Frame) {
 	switch part {
 	case sim.HasAccel:
-		f.Accel = b.accel.sample(forceAt(st, b.station))
+		f.Accel = b.force(s)
 	case sim.HasGyro:
-		f.Gyro = b.gyro.sample(st.Rates)
+		var force r3.Vec
+		if b.gyro.GSensitivity != 0 {
+			force = forceAt(s.st, b.station, b.gyro.Position)
+		}
+		f.Gyro = b.gyro.sample(s.st.Rates, s, &force)
 	case sim.HasBaro:
-		f.Pressure, f.Warmth = b.baro.sample(st), st.Ambient
+		f.Pressure, f.Warmth = b.baro.sample(s), s.kelvin
 	case sim.HasGNSS:
-		b.gnss.sample(st, &f.GNSS)
+		b.gnss.sample(s, &f.GNSS)
 	case sim.HasBattery:
 		f.Battery = b.battery.sample(f.Now)
 	}
+}
+
+// force is what the board makes of its accelerometers.
+func (b *Bank) force(s *scene) r3.Vec {
+	force := forceAt(s.st, b.station, b.accel.Position)
+	v := b.accel.sample(force, s, &force)
+	if b.high.Rate > 0 {
+		force = forceAt(s.st, b.station, b.high.Position)
+		v = b.accel.clipped(v, b.high.sample(force, s, &force), &b.high.Mounting)
+	}
+	return v
 }
 
 // pass moves on to the first sample after now.
@@ -109,17 +148,29 @@ func (t *timer) pass(now sim.Time) {
 	}
 }
 
-// millihertz gives a rate as whole thousandths of a hertz, at most 1 MHz, so that instants are exact.
-func millihertz(hz float64) uint64 {
+// nanohertz gives a rate, too high by a share of itself, as a whole number, so that instants are exact:
+// rates in whole thousandths of a hertz and at most 1 MHz, errors in whole millionths.
+func nanohertz(hz, more float64) uint64 {
 	if !(hz > 0) {
 		return 0
 	}
-	return max(1, uint64(math.RoundToEven(min(hz, 1e6)*1000)))
+	const million = 1_000_000
+	ppm := int64(math.RoundToEven(min(max(more, -0.5), 0.5) * million))
+	return max(1, uint64(math.RoundToEven(min(hz, 1e6)*1000))) * uint64(million+ppm)
 }
 
-// instant gives k / rate in whole nanoseconds, halves rounded up, by integers alone; rate in mHz.
+// period gives the time between samples in s.
+func period(hz, more float64) float64 {
+	if !(hz > 0) {
+		return 1
+	}
+	return 1e9 / float64(nanohertz(hz, more))
+}
+
+// instant gives k / rate in whole nanoseconds, halves rounded up, by integers alone; rate in nHz, from
+// 1000 on.
 func instant(k, rate uint64) sim.Time {
-	const twice = 2e12 // 1e9 ns times 1000 mHz, doubled to round by halves
+	const twice = 2e18 // 1e9 ns times 1e9 nHz, doubled to round by halves
 	high, low := bits.Mul64(k, twice)
 	low, carry := bits.Add64(low, rate, 0)
 	high += carry

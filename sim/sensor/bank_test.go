@@ -56,8 +56,8 @@ func TestSamplesAreDueAtWholeMultiples(t *testing.T) {
 // Second path: rational numbers of any size.
 func TestInstantIsExact(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		k, rate := rapid.Uint64Range(0, 1<<32).Draw(t, "k"), rapid.Uint64Range(1, 1e9).Draw(t, "rate")
-		x := new(big.Int).Mul(new(big.Int).SetUint64(k), big.NewInt(2e12))
+		k, rate := rapid.Uint64Range(0, 1<<32).Draw(t, "k"), 1_000_000*rapid.Uint64Range(1, 1e9).Draw(t, "rate")
+		x := new(big.Int).Mul(new(big.Int).SetUint64(k), big.NewInt(2e18))
 		x.Add(x, new(big.Int).SetUint64(rate)).Div(x, new(big.Int).SetUint64(2*rate))
 		want := sim.Never
 		if x.IsInt64() {

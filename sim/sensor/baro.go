@@ -1,21 +1,76 @@
 package sensor
 
 import (
+	"math"
+	"sort"
+
 	"drystage/sim"
 	"drystage/sim/noise"
+	"drystage/sim/plain"
 )
 
-// barometer measures the static pressure around the body; its own temperature is that of the air.
+// barometer measures the pressure in its bay. The air's static pressure comes in through ports that err
+// with the Mach number and through holes that take time; a charge adds a pulse of its own.
 type barometer struct {
 	sim.Barometer
 	chance *noise.Stream
+	breath lag
+	drift  wander
+	fired  sim.Time // the last charge; sim.Never before
 }
 
+func newBarometer(p *sim.Barometer, chance func(effect string) *noise.Stream) barometer {
+	tau := p.Lag
+	if p.Vents.Count > 0 {
+		tau = ventLag(&p.Vents)
+	}
+	period := period(p.Rate, p.ClockError)
+	return barometer{Barometer: *p, chance: chance(""), breath: newLag(tau, period), drift: newWander(p.Drift, period, chance(".drift")), fired: sim.Never}
+}
+
+// blast takes the time of a charge.
+func (b *barometer) blast(at sim.Time) { b.fired = at }
+
 // sample gives Pa, between Min and Max when Max is above Min, and never below 0.
-func (b *barometer) sample(st *sim.State) float64 {
-	x := steps(noisy(st.Pressure+b.Bias, b.Noise, b.chance), b.Resolution)
+func (b *barometer) sample(s *scene) float64 {
+	p := s.st.Pressure
+	if len(b.Ports) > 0 {
+		p += float64(portError(b.Ports, s.st.Mach) * s.st.Dynamic)
+	}
+	p = b.breath.next(p)
+	if s.now >= b.fired && b.Ejection.Time > 0 {
+		p += float64(b.Ejection.Peak * plain.Decay((s.now-b.fired).Seconds(), b.Ejection.Time))
+	}
+	if b.Thermal != 0 {
+		p += float64(b.Thermal * (s.kelvin - reference))
+	}
+	x := steps(noisy(p+b.drift.next()+b.Bias, b.Noise, b.chance), b.Resolution)
 	if b.Max > b.Min {
 		x = min(max(x, b.Min), b.Max)
 	}
 	return max(x, 0)
+}
+
+// portError gives Cp at a Mach number.
+func portError(rows []sim.Port, mach float64) float64 {
+	i := sort.Search(len(rows), func(i int) bool { return rows[i].Mach >= mach })
+	switch {
+	case i == 0:
+		return rows[0].Cp
+	case i == len(rows):
+		return rows[i-1].Cp
+	}
+	a, b := rows[i-1], rows[i]
+	return a.Cp + float64((b.Cp-a.Cp)*((mach-a.Mach)/(b.Mach-a.Mach)))
+}
+
+// ventLag gives the time constant of a bay in s. Through a sharp-edged hole the pressure difference
+// grows with the square of the flow (orifice equation with discharge coefficient 0.6, ISO 5167-2, from
+// memory), so that the lag is proportional to the climb; this is the one at a climb of 100 m/s through
+// air of 15 degC, with the bay's air at that temperature: (g w / 2) (V / (R T Cd A))^2.
+func ventLag(v *sim.Vents) float64 {
+	const climb, g, gas, kelvin, discharge = 100, 9.80665, 287.05287, 288.15, 0.6
+	area := float64(v.Count) * math.Pi / 4 * v.Diameter * v.Diameter
+	flow := v.Volume / (gas * kelvin * discharge * area)
+	return g * climb / 2 * flow * flow
 }

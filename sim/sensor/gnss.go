@@ -10,6 +10,10 @@ import (
 	"drystage/sim/plain"
 )
 
+// satellites are those in a fix: twelve of a good one, three at least for two dimensions. Common
+// practice, no source.
+var satellites = [...]int{sim.NoFix: 0, sim.Fix2D: 3, sim.Fix3D: 12}
+
 // WGS 84: NIMA TR8350.2, 3rd edition, amendment 1, 2000.
 const (
 	earthA  = 6378137.0                               // m, equatorial radius
@@ -17,33 +21,50 @@ const (
 	earthE2 = earthF * (2 - earthF)                   // first eccentricity squared
 	earthB  = earthA * (1 - earthF)                   // m, polar radius
 	earthP2 = earthE2 / ((1 - earthF) * (1 - earthF)) // second eccentricity squared
-	inView  = 12                                      // satellites of a good fix: common practice, no source
 )
 
-// receiver is a GNSS receiver with a fix throughout: a lost fix is a fault, and limits of speed,
-// height and acceleration, latency and filtering are left out. Its velocity is in the pad's axes:
-// below 1e-3 rad from the local ones within 6 km.
+// receiver is a GNSS receiver. Its velocity is in the pad's axes: below 1e-3 rad from the local ones
+// within 6 km. Without a fix it repeats its last one, marked as none.
 type receiver struct {
 	sim.Receiver
 	site   site
 	chance *noise.Stream
+	drift  [3]wander // east, north, up
+	past   history
+	lock   lock
 }
 
-func newReceiver(p *sim.Receiver, s *sim.Site, chance *noise.Stream) receiver {
-	return receiver{*p, newSite(s.Latitude, s.Longitude, s.Elevation), chance}
+func newReceiver(p *sim.Receiver, s *sim.Site, chance func(effect string) *noise.Stream) receiver {
+	g := receiver{Receiver: *p, site: newSite(s.Latitude, s.Longitude, s.Elevation), chance: chance("")}
+	period := period(p.Rate, 0)
+	drift := chance(".drift")
+	g.drift = [3]wander{newWander(p.PositionDrift, period, drift), newWander(p.PositionDrift, period, drift), newWander(p.HeightDrift, period, drift)}
+	g.past = newHistory(p.Latency, period)
+	g.lock = newLock(p, s.Elevation)
+	return g
 }
 
-func (g *receiver) sample(st *sim.State, fix *sim.Fix) {
-	east := noisy(st.Position.X, g.PositionNoise, g.chance)
-	north := noisy(st.Position.Y, g.PositionNoise, g.chance)
-	up := noisy(st.Position.Z, g.HeightNoise, g.chance)
-	fix.Latitude, fix.Longitude, fix.Height = g.site.geodetic(east, north, up)
-	fix.Velocity = r3.Vec{
-		X: noisy(st.Velocity.X, g.VelocityNoise, g.chance),
-		Y: noisy(st.Velocity.Y, g.VelocityNoise, g.chance),
-		Z: noisy(st.Velocity.Z, g.VelocityNoise, g.chance),
+func (g *receiver) sample(s *scene, fix *sim.Fix) {
+	at, v := g.past.add(s.now, s.st)
+	east := noisy(at.X, g.PositionNoise, g.chance) + g.drift[0].next()
+	north := noisy(at.Y, g.PositionNoise, g.chance) + g.drift[1].next()
+	up := noisy(at.Z, g.HeightNoise, g.chance) + g.drift[2].next()
+	v = r3.Vec{
+		X: noisy(v.X, g.VelocityNoise, g.chance),
+		Y: noisy(v.Y, g.VelocityNoise, g.chance),
+		Z: noisy(v.Z, g.VelocityNoise, g.chance),
 	}
-	fix.Kind, fix.Satellites = sim.Fix3D, inView
+	fix.Kind = g.lock.kind(s)
+	fix.Satellites = satellites[fix.Kind]
+	if fix.Kind == sim.NoFix {
+		return
+	}
+	height := fix.Height
+	fix.Latitude, fix.Longitude, fix.Height = g.site.geodetic(east, north, up)
+	fix.Velocity = v
+	if fix.Kind == sim.Fix2D {
+		fix.Height, fix.Velocity.Z = height, 0
+	}
 }
 
 // site is the origin of a local frame of east, north, up on the ellipsoid.

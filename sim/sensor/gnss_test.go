@@ -95,3 +95,81 @@ func TestReceiver(t *testing.T) {
 	assert.Equal(t, sim.Fix3D, f.GNSS.Kind)
 	assert.Positive(t, f.GNSS.Satellites)
 }
+
+// receive flies a receiver through states and gives the fixes.
+func receive(p sim.Receiver, seconds sim.Time, at func(t float64) sim.State) (fixes []sim.Fix) {
+	b, f := New(1, setup(sim.Sensors{GNSS: p}), 0), sim.Frame{}
+	for ; f.Now <= seconds*sim.Second; f.Now = b.Next() {
+		st := at(f.Now.Seconds())
+		b.Sample(&st, &f)
+		fixes = append(fixes, f.GNSS)
+	}
+	return fixes
+}
+
+func TestLatencyGivesThePast(t *testing.T) {
+	cubic := func(t float64) sim.State { // for which the interpolation is exact
+		return sim.State{Position: r3.Vec{Z: 10*t + 5*t*t - t*t*t}, Velocity: r3.Vec{Z: 10 + 10*t - 3*t*t}}
+	}
+	for _, latency := range []float64{0.05, 0.1, 0.25, 1.3} {
+		fixes := receive(sim.Receiver{Rate: 10, Latency: latency}, 3, cubic)
+		for i, f := range fixes {
+			then := float64(i)/10 - latency
+			want := cubic(max(then, 0))
+			assert.InDelta(t, 621+want.Position.Z, f.Height, 1e-6, "%v s at sample %d", latency, i)
+			assert.InDelta(t, want.Velocity.Z, f.Velocity.Z, 0.01, "%v s at sample %d", latency, i)
+		}
+	}
+}
+
+func TestFixesComeAndGo(t *testing.T) {
+	kinds := func(p sim.Receiver, at func(t float64) sim.State) string {
+		var s []byte
+		for _, f := range receive(p, 6, at) {
+			s = append(s, '0'+byte(f.Kind))
+		}
+		return string(s)
+	}
+	still := func(float64) sim.State { return sim.State{} }
+	during := func(a, b float64, st sim.State) func(float64) sim.State {
+		return func(t float64) sim.State {
+			if t >= a && t < b {
+				return st
+			}
+			return sim.State{}
+		}
+	}
+	for _, c := range []struct {
+		reason string
+		part   sim.Receiver
+		at     func(t float64) sim.State
+		want   string // two a second
+	}{
+		{"always", sim.Receiver{}, still, "3333333333333"},
+		{"cold start, then a second of two dimensions", sim.Receiver{ColdStart: 2}, still, "0000223333333"},
+		{"force", sim.Receiver{MostForce: 40, WarmStart: 1}, during(1, 2, sim.State{Force: r3.Vec{X: 41}}), "3300002233333"},
+		{"force within the limit", sim.Receiver{MostForce: 40, WarmStart: 1}, during(1, 2, sim.State{Force: r3.Vec{X: 39}}), "3333333333333"},
+		{"speed", sim.Receiver{MostSpeed: 500}, during(1, 2, sim.State{Velocity: r3.Vec{Z: 501}}), "3300223333333"},
+		{"height above the sea: 621 m at the pad", sim.Receiver{MostHeight: 1000}, during(1, 2, sim.State{Position: r3.Vec{Z: 380}}), "3300223333333"},
+		{"height below the limit", sim.Receiver{MostHeight: 1002}, during(1, 2, sim.State{Position: r3.Vec{Z: 380}}), "3333333333333"},
+		{"lost twice", sim.Receiver{MostForce: 40, WarmStart: 1}, func(t float64) sim.State {
+			if t == 1 || t == 2 {
+				return sim.State{Force: r3.Vec{Y: -50}}
+			}
+			return sim.State{}
+		}, "3300000223333"},
+	} {
+		c.part.Rate = 2
+		assert.Equal(t, c.want, kinds(c.part, c.at), c.reason)
+	}
+	fixes := receive(sim.Receiver{Rate: 1, MostForce: 40, WarmStart: 1}, 4, func(t float64) sim.State {
+		st := sim.State{Position: r3.Vec{Z: 100 * t}, Velocity: r3.Vec{Z: 100}}
+		if t == 2 {
+			st.Force.X = 50
+		}
+		return st
+	})
+	assert.Equal(t, fixes[1].Height, fixes[2].Height, "without a fix it repeats its last place")
+	assert.Zero(t, fixes[2].Satellites)
+	assert.Equal(t, fixes[1].Height, fixes[4].Height, "in two dimensions, its last height")
+}

@@ -54,3 +54,13 @@ func (c *commands) give(t *sim.Tick) {
 		}
 	}
 }
+
+// due says whether a command is to be given now.
+func (c *commands) due(now sim.Time, what sim.Commands) bool {
+	for i, at := range c.at {
+		if at <= now && c.list[i].What&what != 0 {
+			return true
+		}
+	}
+	return false
+}

@@ -17,6 +17,7 @@ type World struct {
 	faults   *fault.Set
 	seats    []seat
 	commands commands
+	charges  []charge
 	tick     sim.Tick
 	told     []sim.Event // delivered in ticks so far
 	faulted  uint64      // faults of the vehicle that have shown
@@ -34,6 +35,7 @@ func New(s *sim.Setup) *World {
 		faults:   fault.New(s),
 		seats:    make([]seat, len(s.Bays)),
 		commands: newCommands(s),
+		charges:  newCharges(s),
 	}
 	w.tick.Frames = make([]sim.Frame, len(s.Bays))
 	for i := range w.seats {
@@ -58,13 +60,16 @@ func (w *World) Step(outs []sim.Output) (t *sim.Tick, ok bool) {
 	now := w.next()
 	w.flight.To(now)
 	events := w.flight.Events()
-	w.tell(events)
 	w.tick.Now, w.tick.Active, w.tick.States = now, w.newlyFaulted(), w.flight.States()
-	w.commands.look(events, w.setup.Rehearsed)
+	w.tick.Injected = w.tick.Injected[:0]
+	w.command(events)
+	events = w.flight.Events()
+	w.blast()
 	for i := range w.seats {
 		w.fill(i, events)
 	}
 	w.commands.give(&w.tick)
+	w.tell(events)
 	w.over = w.ended(events)
 	return &w.tick, !w.over
 }
@@ -81,16 +86,37 @@ func (w *World) next() sim.Time {
 	return next
 }
 
+// command makes events of the commands that are due now.
+func (w *World) command(events []sim.Event) {
+	w.commands.look(events, w.setup.Rehearsed)
+	if len(w.setup.Marks) == 0 {
+		return
+	}
+	for what := sim.CommandArm; what <= sim.CommandStage; what <<= 1 {
+		if w.commands.due(w.tick.Now, what) {
+			w.mark(sim.Mark{Command: what})
+		}
+	}
+}
+
 // fill gives a bay its frame of this instant.
 func (w *World) fill(bay int, events []sim.Event) {
 	f, s := &w.tick.Frames[bay], &w.seats[bay]
 	f.Now, f.Commands = w.tick.Now, 0
 	f.Due = s.bank.Next() <= f.Now
 	w.supply(bay, events)
-	s.bank.Sample(&w.tick.States[s.bay.Stage], f)
-	changed := w.faults.Sense(f, events)
+	st := &w.tick.States[s.bay.Stage]
+	s.bank.Sample(st, f)
+	changed, did := w.faults.Sense(f, st, events)
+	skew, wrong := w.faults.Clock(bay, f.Now, events)
+	line, bad := w.faults.Line(bay, f.Now, events)
+	f.Skew, f.Line = skew, line
 	if f.Powered {
-		w.tick.Active |= changed
+		w.tick.Active |= changed | wrong
+		if f.Has != 0 {
+			w.tick.Active |= bad
+		}
+		w.tick.Injected = append(w.tick.Injected, did...)
 	} else {
 		f.Has = 0 // nobody there to be given a sample, spoilt or not
 	}

@@ -6,6 +6,9 @@ const (
 	apogeeFall      = 10  // m below the greatest height
 	apogeeFallHold  = 0.3 // s
 
+	stillSamples = 7   // of the barometer without a new greatest height, that the board of standstill-is-apogee takes for it
+	oneFall      = 1.5 // m from one sample to the next, that the board of apogee-on-first-fall takes for it
+
 	hardDeceleration = -80 // m/s2, that the board of drogue-on-deceleration takes for apogee
 )
 
@@ -33,6 +36,16 @@ func (c *computer) climbOver() bool {
 		if c.mem.phase == coasting && c.feels() && c.axial < hardDeceleration {
 			return true
 		}
+	case standstillIsApogee:
+		if c.mem.phase == coasting && c.rawStill >= stillSamples {
+			return true
+		}
+	case firstFallIsApogee:
+		if c.mem.phase == coasting && c.rawFell > oneFall {
+			return true
+		}
+	case countsSamples:
+		return c.mem.phase == coasting && c.counted < 0
 	case noLockout:
 		if c.rawTop-c.raw > 3 && c.rawFalls >= 3 {
 			return true

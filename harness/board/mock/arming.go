@@ -32,6 +32,8 @@ func (c *computer) selfTest() (why string, wait bool) {
 		return "not on the pad", false
 	case c.set.clash():
 		return "two jobs share one channel", false
+	case c.defect == noSelfTest:
+		return "", false
 	case !c.est.heard(c.now) || c.est.n < settleSamples:
 		return "no barometer", true
 	case c.baro.stuck():

@@ -35,6 +35,9 @@ type computer struct {
 
 	raw, rawTop float64 // m, the last height by pressure and the greatest, for defects that believe it
 	rawFalls    int
+	rawStill    int                                // samples since the greatest
+	rawFell     float64                            // m, from the sample before to the last one
+	counted     float64                            // m/s upwards, summed sample by sample
 	pad         struct{ pressure, height float64 } // of padHeight
 	satellite   struct {
 		ground float64

@@ -41,6 +41,11 @@ const (
 	bumpIsLiftoff
 	firesAtPowerUp
 	shortPulse
+	standstillIsApogee
+	firstFallIsApogee
+	countsSamples
+	noSelfTest
+	noChecksum
 	defectCount
 )
 
@@ -72,6 +77,11 @@ var defects = [defectCount]Defect{
 	bumpIsLiftoff:        {"liftoff-on-a-bump", "A knock on the pad starts the flight; timers and tests run with the rocket beside people."},
 	firesAtPowerUp:       {"fires-at-power-up", "Switching the board on fires the drogue's charge into whoever holds the rocket."},
 	shortPulse:           {"pulse-too-short", "The output is on for too short a time to heat an igniter; nothing opens although the board says that it fired."},
+	standstillIsApogee:   {"standstill-is-apogee", "A barometer that repeats itself or a vent hole that is blocked for a moment reads as the top of the flight and opens the drogue at speed."},
+	firstFallIsApogee:    {"apogee-on-first-fall", "One sample that comes in the wrong order, or one late one, reads as a fall and opens the drogue at speed."},
+	countsSamples:        {"counts-samples", "Speed is summed as if each sample stood for one period: samples that come twice or not at all make apogee early, late or never."},
+	noSelfTest:           {"no-self-test", "A board that is mounted the wrong way round or whose sensor is broken arms as if nothing were wrong, and flies on what it reads."},
+	noChecksum:           {"no-checksum", "A bit that flips on the line turns a small number into a huge one, and the board takes it: speed and height jump, and outputs fire or stay dark."},
 }
 
 // find gives the defect with a name; the empty name is none.

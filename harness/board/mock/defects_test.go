@@ -1,7 +1,9 @@
 package mock
 
 import (
+	"bytes"
 	"math"
+	"math/rand/v2"
 	"strings"
 	"testing"
 
@@ -64,6 +66,46 @@ var accidents = map[string]struct {
 		}
 		return false
 	}},
+	"standstill-is-apogee": {"a barometer that repeats itself for a third of a second", func(b *bench) {
+		held := uint32(0)
+		b.baro = func(m *contract.Baro) bool {
+			if b.t < 9 || b.t >= 9.3 {
+				held = m.Pressure
+			}
+			m.Pressure = held
+			return true
+		}
+	}, drogueAbove(40)},
+	"apogee-on-first-fall": {"one sample of 100 ms before", func(b *bench) {
+		var past []uint32
+		b.baro = func(m *contract.Baro) bool {
+			past = append(past, m.Pressure)
+			if n := len(past); b.t >= 9 && b.t < 9.02 {
+				m.Pressure = past[n-6]
+			}
+			return true
+		}
+	}, drogueAbove(40)},
+	"counts-samples": {"inertial samples that come twice in coast", func(b *bench) {
+		b.imu = func(m *contract.IMU) {
+			if b.t > 8.4 {
+				b.buf = b.enc.IMU(b.buf, m)
+			}
+		}
+	}, drogueAbove(20)},
+	"no-checksum": {"bits that flip in the samples of the coast", func(b *bench) {
+		dice := rand.New(rand.NewPCG(3, 4))
+		b.line = func(in []byte) []byte {
+			tick := bytes.LastIndexByte(in[:len(in)-1], 0)
+			for i := 0; i < tick && b.t > 8.4 && b.t < 11; i++ {
+				if dice.IntN(200) == 0 && in[i] != 0 {
+					in[i] ^= 1 << dice.IntN(8)
+				}
+			}
+			return in
+		}
+	}, drogueAbove(40)},
+	"no-self-test": {"another axis points up than the settings say", func(b *bench) { b.set["axial_axis"] = 2 }, fires(2)},
 }
 
 func fires(ch uint8) func(*bench) bool  { return func(b *bench) bool { return len(b.fired(ch)) > 0 } }
@@ -96,7 +138,8 @@ func TestEachDefectShows(t *testing.T) {
 // TestDefectsHideInTheNominalFlight: most defects fly the nominal flight well, which is why scenarios are needed.
 func TestDefectsHideInTheNominalFlight(t *testing.T) {
 	for _, name := range []string{"drogue-on-deceleration", "no-speed-lockout", "ignores-tilt", "forgets-past-tilt", "stages-unarmed",
-		"forgets-on-restart", "no-staging-floor", "no-latest-staging", "waits-for-sustainer", "main-on-pressure-spike", "liftoff-on-a-bump", "inertial-only"} {
+		"forgets-on-restart", "no-staging-floor", "no-latest-staging", "waits-for-sustainer", "main-on-pressure-spike", "liftoff-on-a-bump", "inertial-only",
+		"standstill-is-apogee", "apogee-on-first-fall", "no-self-test"} {
 		b := newBench(t, name).run(110)
 		onTime.check(t, name+": staging", b.fired(1), func(e edge) float64 { return e.t - launchAt })
 		span2{-0.6, 0.8}.check(t, name+": drogue", b.fired(2), func(e edge) float64 { return e.t - b.topAt })

@@ -22,6 +22,9 @@ func (c *computer) imu(m *contract.IMU) {
 	if c.mem.phase == onPad {
 		c.att.rest(f)
 	}
+	if c.defect == countsSamples && c.mem.flying() {
+		c.counted += (f.dot(c.att.up) - standardGravity) / float64(max(c.imuHz, 1))
+	}
 	usable := c.defect != trustsGNSS && c.mem.phase <= coasting && c.att.known && !c.accel.stuck() && !c.est.doubt
 	if usable || c.defect == inertialOnly && c.mem.phase <= coasting {
 		c.est.accelerate(t, f.dot(c.att.up)-standardGravity)
@@ -37,6 +40,9 @@ func (c *computer) resting(w vector) bool {
 func (c *computer) pressure(m *contract.Baro) {
 	t, p := int64(m.Time), float64(m.Pressure)/1000
 	c.baro.take(int64(m.Pressure))
+	if c.defect == standstillIsApogee && p >= lowestPressure && c.mem.ground > 0 {
+		c.believe(heightAbove(p, c.padHeight(), c.set[siteTemperature]))
+	}
 	if p < lowestPressure || c.baro.same > 0 && c.baro.live() { // a repeat may be the first of many
 		return
 	}
@@ -47,7 +53,9 @@ func (c *computer) pressure(m *contract.Baro) {
 		c.mem.ground = p
 	}
 	z := heightAbove(p, c.padHeight(), c.set[siteTemperature])
-	c.believe(z)
+	if c.defect != standstillIsApogee { // which has believed it above, repeats too
+		c.believe(z)
+	}
 	switch {
 	case c.defect == trustsGNSS:
 	case c.defect == inertialOnly && (c.mem.phase == boosting || c.mem.phase == coasting):
@@ -76,6 +84,10 @@ func (c *computer) believe(z float64) {
 		c.rawFalls++
 	} else {
 		c.rawFalls = 0
+	}
+	c.rawFell = c.raw - z
+	if c.rawStill++; z > c.rawTop {
+		c.rawStill = 0
 	}
 	c.raw, c.rawTop = z, max(c.rawTop, z)
 }

@@ -1,0 +1,81 @@
+package main
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"drystage/harness"
+	"drystage/harness/verdict"
+	"drystage/sim"
+)
+
+// weaknesses pairs each kind of fault of sensors, supply, clock and line with a shipped scenario that has it
+// and a board whose mistake it is.
+var weaknesses = []struct {
+	kind             sim.FaultKind
+	scenario, defect string
+}{
+	{sim.Spike, "ejection-spike", "main-on-pressure-spike"},
+	{sim.Step, "baro-jump-fast", "standstill-is-apogee"},
+	{sim.Step, "gnss-jump", "trusts-gnss"},
+	{sim.Stuck, "accelerometer-stuck", "inertial-only"},
+	{sim.Stuck, "gnss-frozen", "trusts-gnss"},
+	{sim.Dropout, "gnss-loss", "trusts-gnss"},
+	{sim.Drift, "accelerometer-drift", "inertial-only"},
+	{sim.NoiseBurst, "baro-noise", "apogee-on-first-fall"},
+	{sim.PowerCut, "power-cut-coast", "forgets-on-restart"},
+	{sim.Stale, "baro-stale", "standstill-is-apogee"},
+	{sim.Clipped, "accelerometer-clipped", "inertial-only"},
+	{sim.Swapped, "accelerometer-swapped", "no-self-test"},
+	{sim.Reversed, "accelerometer-reversed", "no-self-test"},
+	{sim.Scaled, "accelerometer-scaled", "inertial-only"},
+	{sim.Delayed, "gnss-late", "trusts-gnss"},
+	{sim.Jittered, "baro-jitter", "no-speed-lockout"},
+	{sim.Duplicated, "accelerometer-twice", "counts-samples"},
+	{sim.Reordered, "baro-reordered", "apogee-on-first-fall"},
+	{sim.Extreme, "baro-extreme", "main-on-pressure-spike"},
+	{sim.VentBlocked, "baro-vent-blocked", "standstill-is-apogee"},
+	{sim.BayLeak, "bay-leak", "no-speed-lockout"},
+	{sim.FixLost, "gnss-no-fix", "trusts-gnss"},
+	{sim.HeightLimit, "gnss-height-limit", "trusts-gnss"},
+	{sim.Restart, "restart-coast", "forgets-on-restart"},
+	{sim.BrownOut, "brown-out-firing", "forgets-on-restart"},
+	{sim.ClockError, "clock-slow", "timer-only"},
+	{sim.BitsFlipped, "link-bits-flipped", "no-checksum"},
+	{sim.BytesLost, "link-bytes-lost", "counts-samples"},
+	{sim.FramesCut, "link-frames-cut", "counts-samples"},
+	{sim.LinkStalled, "link-stalled", "inertial-only"},
+}
+
+// TestEachFaultFindsItsWeakness flies each pair, and wants the honest board to pass where the weak one
+// fails.
+func TestEachFaultFindsItsWeakness(t *testing.T) {
+	plans := map[string]harness.Plan{}
+	for _, p := range shippedPlans(t) {
+		plans[p.Name] = p
+	}
+	shown := map[sim.FaultKind]bool{}
+	for _, w := range weaknesses {
+		p, is := plans[w.scenario]
+		require.True(t, is, w.scenario)
+		has := false
+		for _, f := range p.Setup.Faults {
+			has = has || f.Kind == w.kind
+		}
+		require.True(t, has, "%s has no %s", w.scenario, w.kind)
+		shown[w.kind] = true
+		honest := flyOn(t, p, "mock")
+		assert.Equal(t, harness.Pass, verdict.Judge(honest).Answer, "%s on the honest board", w.scenario)
+		assert.Equal(t, harness.Fail, verdict.Judge(flyOn(t, p, "mock:"+w.defect)).Answer, "%s on a board that is %s", w.scenario, w.defect)
+		if w.kind.Layer() == sim.OnSensor {
+			assert.NotEmpty(t, honest.Injected, "%s: what was injected is on record", w.scenario)
+		}
+	}
+	for i, word := range sim.FaultKinds() {
+		if k := sim.FaultKind(i + 1); k.Layer() != sim.OnVehicle {
+			assert.True(t, shown[k], "no pair shows %s", word)
+		}
+	}
+}

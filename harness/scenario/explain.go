@@ -1,0 +1,167 @@
+package scenario
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"drystage/sim"
+	"drystage/sim/quantity"
+)
+
+// topic is something that Explain knows.
+type topic struct {
+	word string
+	of   *table
+}
+
+// topics lists every kind of fault, every part of a board with the blocks inside it, and the blocks of a
+// board and a scenario that hold them.
+func topics() (list []topic) {
+	for _, t := range faultShape.tables {
+		list = append(list, topic{t.rows[0].key, t})
+	}
+	for _, r := range sensorsTable.rows {
+		list = append(list, topic{r.key, r.is.(*table)})
+		for _, inner := range r.is.(*table).rows {
+			if t := tableIn(inner.is); t != nil {
+				list = append(list, topic{r.key + "." + inner.key, t})
+			}
+		}
+	}
+	return append(list, topic{"sensors", sensorsTable}, topic{"output", outputTable}, topic{"repeat", repeatTable})
+}
+
+// tableIn gives the block that a shape is, or is a list of.
+func tableIn(s shape) *table {
+	switch s := s.(type) {
+	case *table:
+		return s
+	case many:
+		return tableIn(s.of)
+	}
+	return nil
+}
+
+// Topics lists the words that Explain knows: kinds of fault, then parts of a board.
+func Topics() (words []string) {
+	for _, t := range topics() {
+		words = append(words, t.word)
+	}
+	return words
+}
+
+// Explain tells what a kind of fault or a part of a board means: each of its keys with what it may be,
+// its default, its sane range, and a figure that people meet. It prints the very tables by which files
+// are read. The word "faults" gives every kind of fault, "parts" every part, "anchors" what a fault can
+// be tied to.
+func Explain(word string) (string, error) {
+	var out strings.Builder
+	if word == "anchors" {
+		return anchorPage, nil
+	}
+	for _, t := range topics() {
+		_, fault := t.of.rows[0].is.(name)
+		if t.word == word || word == "faults" && fault || word == "parts" && !fault {
+			if out.Len() > 0 {
+				out.WriteByte('\n')
+			}
+			t.explain(&out)
+		}
+	}
+	if out.Len() > 0 {
+		return out.String(), nil
+	}
+	all := append([]string{"faults", "parts", "anchors"}, Topics()...)
+	hint := nearest(word, all)
+	if hint == "" {
+		hint = "the words are " + choices(all)
+	}
+	return "", fmt.Errorf("scenario: found %s, wanted a kind of fault or a part of a board; %s", quote(word), hint)
+}
+
+func (t topic) explain(out *strings.Builder) {
+	fmt.Fprintf(out, "%s\n  %s\n", t.word, t.of.doc)
+	for i, r := range t.of.rows {
+		def := "optional"
+		switch {
+		case r.need:
+			def = "required"
+		case r.def != "":
+			def = "default " + r.def
+		}
+		fmt.Fprintf(out, "\n  %s: %s, %s\n    %s\n", r.key, wants(r.is), def, r.doc)
+		if i > 0 && r.key == "by" {
+			t.ranges(out, r.is)
+		}
+		if r.typical != "" {
+			fmt.Fprintf(out, "    typical: %s\n", r.typical)
+		}
+	}
+}
+
+// ranges tells what an amount may be for each part.
+func (t topic) ranges(out *strings.Builder, s shape) {
+	k := sim.FaultKind(1 + slices.Index(sim.FaultKinds(), t.word))
+	if _, is := s.(amount); !is {
+		return
+	}
+	for i, word := range sim.PartNames() {
+		p := sim.Part(i + 1)
+		if dim := parts[p].dim; k.Spoils(p) {
+			if k == sim.Drift {
+				dim = parts[p].rate
+			}
+			fmt.Fprintf(out, "    %s: up to %s\n", word, quantity.Text(parts[p].most, dim))
+		}
+	}
+}
+
+// wants says what a value may be.
+func wants(s shape) string {
+	switch s := s.(type) {
+	case qty:
+		return s.want() + " (" + strings.Join(quantity.Units(s.dim), ", ") + ")"
+	case number:
+		what := "a number"
+		if s.whole {
+			what = "a whole number"
+		}
+		return fmt.Sprintf("%s from %v to %v", what, s.min, s.max)
+	case vector:
+		return fmt.Sprintf("a list of three, each %s of at most %s either way", s.dim, quantity.Text(s.max, s.dim))
+	case amount:
+		return "a quantity"
+	case words:
+		return choices(s)
+	case name:
+		return s.want()
+	case anchor:
+		return "an instant (`drystage lint --explain anchors`)"
+	case mounting:
+		return mountingForm
+	case does:
+		return doesForm
+	case *table:
+		return "a block of " + strings.Join(s.keys(), ", ")
+	case many:
+		return fmt.Sprintf("a list of 1 to %d, each %s", s.most, wants(s.of))
+	}
+	return "a value"
+}
+
+const anchorPage = `anchors
+  When something happens: ` + "`from` of a fault, `at` of a command, `from` and `to` of an expectation." + `
+
+  EVENT, EVENT + SPAN, EVENT - SPAN, or SPAN alone, counted from the start of the run
+    the flight: start, launch, liftoff, rail_exit, separation, max_q, apogee, landing
+    a stage: STAGE.ignition, STAGE.burnout, STAGE.separation, STAGE.apogee, STAGE.landing
+    a parachute: STAGE.DEVICE, at line stretch
+    a crossing: [STAGE] QUANTITY rising|falling through VALUE, as in "height rising through 300 m"
+      or "sustainer tilt rising above 20 deg" and "speed falling below 50 m/s"
+    a board: output BOARD.OUTPUT, when it switches on
+    the operator: command arm, command disarm, command stage
+
+  A fault before its event takes the time from a rehearsal: a flight without boards in which
+  everything happens when the builder means it to. What a board or the operator does has none.
+`

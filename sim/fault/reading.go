@@ -1,0 +1,81 @@
+package fault
+
+import (
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"drystage/sim"
+)
+
+// reading is one sample of any part.
+type reading struct {
+	at   sim.Time
+	vec  r3.Vec  // accelerometer, gyro
+	x, y float64 // pressure and temperature; voltage
+	fix  sim.Fix
+}
+
+// take gives the sample of a part.
+func take(f *sim.Frame, p sim.Part) reading {
+	r := reading{at: f.Now}
+	switch p {
+	case sim.PartAccel:
+		r.vec = f.Accel
+	case sim.PartGyro:
+		r.vec = f.Gyro
+	case sim.PartBaro:
+		r.x, r.y = f.Pressure, f.Warmth
+	case sim.PartGNSS:
+		r.fix = f.GNSS
+	case sim.PartBattery:
+		r.x = f.Battery
+	}
+	return r
+}
+
+// put makes a reading the sample of a part, and says whether it was another one.
+func put(f *sim.Frame, p sim.Part, r *reading) bool {
+	before := *f
+	switch p {
+	case sim.PartAccel:
+		f.Accel = r.vec
+	case sim.PartGyro:
+		f.Gyro = r.vec
+	case sim.PartBaro:
+		f.Pressure, f.Warmth = r.x, r.y
+	case sim.PartGNSS:
+		f.GNSS = r.fix
+	case sim.PartBattery:
+		f.Battery = r.x
+	}
+	return *f != before
+}
+
+// value gives a part's sample for an Injection.
+func value(f *sim.Frame, p sim.Part) r3.Vec {
+	switch p {
+	case sim.PartAccel:
+		return f.Accel
+	case sim.PartGyro:
+		return f.Gyro
+	case sim.PartBaro:
+		return r3.Vec{X: f.Pressure}
+	case sim.PartGNSS:
+		return r3.Vec{X: f.GNSS.Longitude, Y: f.GNSS.Latitude, Z: f.GNSS.Height}
+	}
+	return r3.Vec{X: f.Battery}
+}
+
+// between gives a reading on the straight line between two others, at a share of the way. What can't be
+// shared is that of the first.
+func between(a, b *reading, share float64) reading {
+	line := func(x, y float64) float64 { return x + float64(share*(y-x)) }
+	vec := func(x, y r3.Vec) r3.Vec { return r3.Vec{X: line(x.X, y.X), Y: line(x.Y, y.Y), Z: line(x.Z, y.Z)} }
+	r := *a
+	r.vec, r.x, r.y = vec(a.vec, b.vec), line(a.x, b.x), line(a.y, b.y)
+	r.fix.Latitude, r.fix.Height = line(a.fix.Latitude, b.fix.Latitude), line(a.fix.Height, b.fix.Height)
+	if d := b.fix.Longitude - a.fix.Longitude; d < 3 && d > -3 { // not over the date line
+		r.fix.Longitude = line(a.fix.Longitude, b.fix.Longitude)
+	}
+	r.fix.Velocity = vec(a.fix.Velocity, b.fix.Velocity)
+	return r
+}

@@ -1,0 +1,120 @@
+package sim
+
+import "gonum.org/v1/gonum/spatial/r3"
+
+// Sensors are the parts on a board. A part with Rate 0 is not fitted. In every part a field at 0 means
+// that the part has no such error.
+type Sensors struct {
+	Accel Triad // m/s2, specific force
+	// High is a second accelerometer with a wider range, read together with Accel. An axis at which
+	// Accel is at the end of its range takes the value of High, turned into Accel's axes, as boards
+	// with two ranges do. Its own Rate only says that it is fitted.
+	High    Triad
+	Gyro    Triad // rad/s
+	Baro    Barometer
+	GNSS    Receiver
+	Battery Battery
+	Heating Heating
+}
+
+// Heating is how a board warms up after power-on: its parts begin at the temperature of the air at the
+// pad and end Rise above it, as 1 - exp(-t/Time). With Time 0 they have the temperature of the air
+// around the rocket.
+type Heating struct {
+	Rise float64 // K
+	Time float64 // s
+}
+
+// Triad is a three-axis part; its unit U is m/s2 or rad/s. X, Y, Z of Bias, Scale and Thermal are the
+// part's own axes.
+type Triad struct {
+	Rate       float64 // Hz
+	Range      float64 // U, clips at plus and minus this
+	Resolution float64 // U, step of the output; 0: none
+	Noise      float64 // U, one standard deviation of each sample and axis
+	Bias       r3.Vec  // U, at 25 degC
+	// Mounting holds the part's axes X, Y, Z as unit vectors in body axes.
+	Mounting [3]r3.Vec
+
+	ClockError   float64 // share by which its samples come faster than Rate
+	Bandwidth    float64 // Hz, at which a first-order low-pass before the converter halves the power
+	Density      float64 // U per square root of Hz, one-sided, of white noise before the low-pass
+	Drift        Wander  // U, of the bias in run, each axis by itself
+	Scale        r3.Vec  // share by which each axis reads too much
+	CrossAxis    float64 // share of each other axis that an axis feels
+	Thermal      r3.Vec  // U per K of the part's temperature above 25 degC
+	GSensitivity float64 // U per m/s2 of specific force along the same axis; of gyros
+	Position     r3.Vec  // m, body axes, from the place on the vehicle's axis at Bay.Station
+	Vibration    float64 // U, one standard deviation of white noise on each axis while a motor of the body burns
+}
+
+// Wander is a first-order Gauss-Markov process: its values have standard deviation Sigma, and those a
+// time T apart the correlation exp(-T/Time).
+type Wander struct {
+	Sigma float64 // in the unit of what wanders
+	Time  float64 // s
+}
+
+// Barometer measures static pressure in Pa and its own temperature in K.
+type Barometer struct {
+	Rate       float64 // Hz
+	Min, Max   float64 // Pa, clips there
+	Resolution float64 // Pa
+	Noise      float64 // Pa, one standard deviation
+	Bias       float64 // Pa, at 25 degC
+
+	ClockError float64 // share by which its samples come faster than Rate
+	Lag        float64 // s, first-order, of the bay's pressure behind that of the air
+	Vents      Vents   // instead of Lag
+	Ports      []Port  // error of the static ports; rising in Mach
+	Thermal    float64 // Pa per K of the board's temperature above 25 degC
+	Drift      Wander  // Pa
+	Ejection   Pulse   // Pa, when a charge fires in the bay's own stage
+}
+
+// Vents are the holes through which the bay breathes.
+type Vents struct {
+	Count    int
+	Diameter float64 // m, of each
+	Volume   float64 // m3 of air behind them
+}
+
+// Port is a row of a table of static-port error against Mach: the pressure at the ports is that of the
+// air plus Cp times the dynamic pressure. Rows are joined by straight lines, held constant outside.
+type Port struct{ Mach, Cp float64 }
+
+// Pulse rises at once to Peak and dies away as exp(-t/Time).
+type Pulse struct {
+	Peak float64
+	Time float64 // s
+}
+
+// Receiver is a GNSS receiver.
+type Receiver struct {
+	Rate          float64 // Hz
+	PositionNoise float64 // m, one standard deviation, each horizontal axis
+	HeightNoise   float64 // m
+	VelocityNoise float64 // m/s, each axis
+
+	Latency       float64 // s, the age of what a fix says
+	PositionDrift Wander  // m, of each horizontal axis
+	HeightDrift   Wander  // m
+	ColdStart     float64 // s from the start of the run to the first fix
+	WarmStart     float64 // s without what loses the fix until it is back
+	MostForce     float64 // m/s2 of specific force above which the fix is lost; 0: never
+	MostSpeed     float64 // m/s
+	MostHeight    float64 // m above mean sea level
+}
+
+// Battery feeds the board.
+type Battery struct {
+	Rate       float64 // Hz of the board's own measurement
+	Voltage    float64 // V, fresh and without load
+	Sag        float64 // V lost over an hour on the bench
+	Noise      float64 // V, one standard deviation
+	Resolution float64 // V
+
+	Resistance float64 // ohm, inner resistance with leads and switch
+	BrownOut   float64 // V, below which the board resets; 0: never
+	HoldUp     float64 // s that the board's capacitors carry it below that
+}
