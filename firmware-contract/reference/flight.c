@@ -66,6 +66,7 @@ static void switch_to(flight *f, uint8_t channel, int on)
         return;
     }
     f->on ^= bit;
+    flight_pin(channel, on);
     (void)drystage_output(f->line, channel, (uint8_t)on);
 }
 

@@ -96,4 +96,7 @@ void flight_tick(flight *f, uint32_t time);
 void flight_pass(flight *f, uint32_t own); /* in real time, instead of flight_tick */
 void flight_off(flight *f); /* all outputs */
 
+/* The port's: drives the pin of an output, before the line hears of it. */
+void flight_pin(uint8_t channel, int on);
+
 #endif
