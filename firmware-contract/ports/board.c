@@ -8,6 +8,7 @@ static drystage line;
 static flight board;
 static flight_memory *memory;
 static uint32_t heard; /* us, when the last byte came */
+static int joining;    /* what comes may be the rest of a frame */
 
 static int on_write(void *user, const uint8_t *bytes, size_t count) { (void)user; return port_write(bytes, count); }
 
@@ -57,13 +58,18 @@ int board_start(flight_memory *kept, uint16_t boots)
     return drystage_start(&line, &config, boots);
 }
 
+void board_join(void) { joining = 1; }
+
 void board_announce(void) { (void)drystage_announce(&line); }
 
 void board_feed(const uint8_t *bytes, size_t count)
 {
     size_t i;
     for (i = 0u; i < count; i++) {
-        (void)drystage_feed(&line, bytes[i]);
+        if (!joining) {
+            (void)drystage_feed(&line, bytes[i]);
+        }
+        joining = joining && (bytes[i] != 0u);
     }
     heard = port_clock();
 }

@@ -14,6 +14,7 @@ void port_restart(void);                                  /* as if the supply ha
 /* The board's. kept is what survives a power cut: the port loads it first, and keeps it whenever it
  * changes. boots is how often the board has started. */
 int board_start(flight_memory *kept, uint16_t boots);
+void board_join(void);                                    /* what comes may begin amid a frame: skip to a delimiter */
 void board_announce(void);                                /* it has just restarted without being asked */
 void board_feed(const uint8_t *bytes, size_t count);
 void board_pass(void);                                    /* from the main loop, at least each few ms in real time */

@@ -65,6 +65,8 @@ typedef struct flight {
     watch accel[3];
     watch gyro[3];
     watch baro;
+    double based_on; /* Pa, the ground whose pressure_height base is */
+    double base;     /* m */
     vector nose;
     double steepest; /* cosine of staging_max_tilt */
     double axial;    /* m/s2, specific force towards the nose */

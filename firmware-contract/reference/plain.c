@@ -10,7 +10,7 @@
 #define COS_LAST 30
 #else
 #define LOG_LAST 11
-#define EXP_LAST 16
+#define EXP_LAST 12
 #define COS_LAST 18
 #endif
 

@@ -68,6 +68,7 @@ int main(void)
     clock_start();
     keep_load(&memory, &boots);
     (void)board_start(&memory, boots);
+    board_join();
     usart_start();
     sei();
     if (unasked && ((cause & (1u << PORF)) == 0u)) {
