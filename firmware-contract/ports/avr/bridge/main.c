@@ -153,12 +153,26 @@ static uint64_t wall(void) /* us */
     return ((uint64_t)t.tv_sec * 1000000u) + ((uint64_t)t.tv_nsec / 1000u);
 }
 
-/* Time follows the wall. While in lockstep, until the host speaks. */
+/* SIGUSR1: the supply dips, and the brown-out detector resets the chip. */
+static int dips(avr_t *avr)
+{
+    if (!brown_out) {
+        return 0;
+    }
+    brown_out = 0;
+    avr_reset(avr);
+    pins_look();
+    avr_regbit_set(avr, avr->reset_flags.borf);
+    return 1;
+}
+
+/* Time follows the wall. While in lockstep, until the host speaks or the supply dips. */
 static void follow(avr_t *avr, int real_time)
 {
     uint64_t from = wall();
     avr_cycle_count_t base = avr->cycle;
     uint64_t per_us = avr->frequency / 1000000u;
+    int heard;
     holds = 0;
     do {
         uint64_t due = base + ((wall() - from) * per_us);
@@ -168,7 +182,8 @@ static void follow(avr_t *avr, int real_time)
         }
         run(avr, due);
         flush();
-    } while (!listen_to_host(SLICE) || real_time);
+        heard = listen_to_host(SLICE) | dips(avr);
+    } while (real_time || !heard);
     holds = 1;
 }
 
@@ -178,15 +193,8 @@ static void lockstep(avr_t *avr)
     for (;;) {
         run(avr, UINT64_MAX);
         flush();
-        if (brown_out) {
-            brown_out = 0;
-            avr_reset(avr);
-            pins_look();
-            avr_regbit_set(avr, avr->reset_flags.borf);
-        } else if (!listen_to_host(THINK) && !brown_out) {
+        if (!dips(avr) && !listen_to_host(THINK) && !brown_out) {
             follow(avr, 0);
-        } else {
-            /* the host has spoken */
         }
     }
 }
