@@ -35,8 +35,7 @@ type line struct {
 	sizes
 	points, pointsOf int
 	equal, flown     int
-	took             time.Duration // sum over the flights
-	edges            int
+	took             time.Duration   // sum over the flights
 	latency          []time.Duration // from the last byte in to an edge, by the chip's clock
 }
 
