@@ -1,18 +1,24 @@
 # make check   everything that must hold before a change lands
 # make bench   the suite on the built-in mock board
+# make boards  the reference firmware on a process, an emulated AVR and an emulated Cortex-M: the contract
+#              and the whole suite on each (about half an hour)
 # make speed   benchmarks
 # make corrupted   a million runs with accidents on the line, a few minutes
 GO ?= go
 
-.PHONY: check tools format vet lint test suite cross bench speed corrupted
+.PHONY: check tools format vet lint test suite cross bench boards corrupted speed
 
 check: tools format vet lint test suite cross
 
 # What a fresh Debian machine lacks: C compilers for the race detector and for the firmware's side of
-# the contract, on this machine and on an 8-bit AVR; a decoder of NMEA 0183 that isn't ours.
+# the contract, on this machine, an AVR and a Cortex-M, and emulators of both; a decoder of NMEA 0183
+# that isn't ours.
 tools:
-	@for p in gcc g++ clang avr-gcc simavr gpsdecode; do command -v $$p >/dev/null || missing=1; done; \
-	if [ -n "$$missing" ]; then apt-get update -q && apt-get install -y -q gcc g++ libc6-dev clang gcc-avr binutils-avr avr-libc simavr gpsd-clients; fi
+	@for p in gcc g++ clang avr-gcc simavr arm-none-eabi-gcc qemu-system-arm gpsdecode; do command -v $$p >/dev/null || missing=1; done; \
+	for f in simavr/sim_avr.h libelf.h; do [ -e /usr/include/$$f ] || missing=1; done; \
+	if [ -n "$$missing" ]; then apt-get update -q && \
+		apt-get install -y -q gcc g++ libc6-dev clang gcc-avr binutils-avr avr-libc simavr libsimavr-dev libelf-dev gpsd-clients && \
+		apt-get install -y -q --no-install-recommends gcc-arm-none-eabi qemu-system-arm; fi
 	$(GO) mod download
 
 format:
@@ -39,6 +45,11 @@ cross:
 		echo "build $$p"; \
 		GOOS=$${p%/*} GOARCH=$${p#*/} GOARM=6 CGO_ENABLED=0 $(GO) build -o /dev/null ./cmd/drystage || exit 1; \
 	done
+
+boards:
+	@table=$$(mktemp); DRYSTAGE_TOOLS=all DRYSTAGE_BOARDS=all DRYSTAGE_TABLE=$$table \
+		$(GO) test -count=1 -timeout 2h -run '^TestBoards$$' ./firmware-contract; status=$$?; \
+	cat $$table; rm -f $$table; exit $$status
 
 bench:
 	$(GO) run ./cmd/drystage bench

@@ -24,7 +24,7 @@ func reference(t *testing.T) string {
 	require.NoError(t, err)
 	require.NotEmpty(t, sources)
 	return compile(t, need(t, "cc"), append([]string{"-ffp-contract=off", "-D_POSIX_C_SOURCE=200809L", "ports/posix/main.c",
-		"src/drystage.c"}, append(sources, "-lm")...)...)
+		"ports/board.c", "src/drystage.c"}, append(sources, "-lm")...)...)
 }
 
 // tapped is a guest whose bytes are kept.

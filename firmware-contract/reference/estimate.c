@@ -149,14 +149,13 @@ int estimator_heard(const estimator *e, int64_t now)
 }
 
 /* (T0/L) (1 - (p/p0)^(R L/g0)): ISO 2533:1975 below 11 km. */
-static double pressure_height(double p)
+double pressure_height(double p)
 {
     return 44330.769230769 * (1.0 - plain_exp(0.190263237 * plain_log(p / 101325.0)));
 }
 
-double height_above(double p, double ground, double kelvin)
+double height_above(double p, double base, double kelvin)
 {
-    double base = pressure_height(ground);
     double h = pressure_height(p) - base;
     if (kelvin > 0.0) {
         h = (h * kelvin) / (288.15 - (0.0065 * base));

@@ -43,8 +43,11 @@ void estimator_correct(estimator *e, int64_t t, double z);
 int estimator_settled(const estimator *e);
 int estimator_heard(const estimator *e, int64_t now);
 
-/* Height in m of pressure p above that of ground (Pa), with the air at the ground at kelvin; 0: the
- * standard atmosphere of ISO 2533:1975. */
-double height_above(double p, double ground, double kelvin);
+/* Height in m of pressure p (Pa) above 101325 Pa, in the standard atmosphere of ISO 2533:1975. */
+double pressure_height(double p);
+
+/* Height in m of pressure p above a ground whose pressure_height is base, with the air there at kelvin; 0:
+ * the standard atmosphere's. */
+double height_above(double p, double base, double kelvin);
 
 #endif

@@ -66,6 +66,7 @@ static void switch_to(flight *f, uint8_t channel, int on)
         return;
     }
     f->on ^= bit;
+    flight_pin(channel, on);
     (void)drystage_output(f->line, channel, (uint8_t)on);
 }
 
@@ -83,7 +84,7 @@ int flight_fire(flight *f, setting channel)
 static void end_pulses(flight *f)
 {
     uint8_t c;
-    for (c = 1u; c <= DRYSTAGE_MAX_CHANNELS; c++) {
+    for (c = 1u; (f->on != 0u) && (c <= DRYSTAGE_MAX_CHANNELS); c++) {
         if (f->now >= f->ends[c]) {
             switch_to(f, c, 0);
         }
@@ -93,7 +94,7 @@ static void end_pulses(flight *f)
 void flight_off(flight *f)
 {
     uint8_t c;
-    for (c = 1u; c <= DRYSTAGE_MAX_CHANNELS; c++) {
+    for (c = 1u; (f->on != 0u) && (c <= DRYSTAGE_MAX_CHANNELS); c++) {
         switch_to(f, c, 0);
     }
 }

@@ -65,6 +65,8 @@ typedef struct flight {
     watch accel[3];
     watch gyro[3];
     watch baro;
+    double based_on; /* Pa, the ground whose pressure_height base is */
+    double base;     /* m */
     vector nose;
     double steepest; /* cosine of staging_max_tilt */
     double axial;    /* m/s2, specific force towards the nose */
@@ -95,5 +97,8 @@ void flight_command(flight *f, const drystage_command_msg *m);
 void flight_tick(flight *f, uint32_t time);
 void flight_pass(flight *f, uint32_t own); /* in real time, instead of flight_tick */
 void flight_off(flight *f); /* all outputs */
+
+/* The port's: drives the pin of an output, before the line hears of it. */
+void flight_pin(uint8_t channel, int on);
 
 #endif

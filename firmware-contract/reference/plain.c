@@ -1,6 +1,18 @@
 #include "plain.h"
 
+#include <float.h>
 #include <math.h>
+
+/* Where the series end: what is left is below the last bit. */
+#if DBL_MANT_DIG > 24
+#define LOG_LAST 23
+#define EXP_LAST 26
+#define COS_LAST 30
+#else
+#define LOG_LAST 11
+#define EXP_LAST 12
+#define COS_LAST 18
+#endif
 
 double vector_dot(vector a, vector b) { return (a.x * b.x) + (a.y * b.y) + (a.z * b.z); }
 
@@ -42,7 +54,7 @@ double plain_log(double x)
     }
     s = (f - 1.0) / (f + 1.0);
     z = s * s;
-    for (k = 23; k >= 1; k -= 2) {
+    for (k = LOG_LAST; k >= 1; k -= 2) {
         sum = (sum * z) + (1.0 / (double)k);
     }
     return ((2.0 * s) * sum) + ((double)e * ln2);
@@ -52,7 +64,7 @@ double plain_exp(double x)
 {
     double sum = 1.0;
     int k;
-    for (k = 26; k >= 1; k--) {
+    for (k = EXP_LAST; k >= 1; k--) {
         sum = 1.0 + ((x / (double)k) * sum);
     }
     return sum;
@@ -63,7 +75,7 @@ double plain_cos(double x)
     double z = x * x;
     double sum = 1.0;
     int k;
-    for (k = 30; k >= 2; k -= 2) {
+    for (k = COS_LAST; k >= 2; k -= 2) {
         sum = 1.0 - ((z / (double)(k * (k - 1))) * sum);
     }
     return sum;

@@ -1,5 +1,7 @@
-/* Numbers and vectors of the reference firmware, in double: 64 bits, in hardware or by software. On
- * compilers whose double has 32 bits (avr-gcc's default) this firmware is not meant to run. */
+/* Numbers and vectors of the reference firmware, in double: 64 bits, in hardware or by software, or the
+ * 32 bits of compilers that have no longer ones (avr-gcc before version 10). With 64 bits it gives the
+ * same bits everywhere; with 32 its heights are good to about a centimetre, and a threshold may be met one
+ * tick sooner or later. */
 #ifndef PLAIN_H
 #define PLAIN_H
 

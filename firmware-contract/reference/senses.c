@@ -74,6 +74,17 @@ static void learn(flight_memory *mem, double p)
     mem->ground += d / mem->weight;
 }
 
+/* The ground stands still in flight, and a logarithm takes its time on a small processor. */
+static double ground_height(flight *f)
+{
+    double ground = f->mem->ground;
+    if ((f->based_on < ground) || (f->based_on > ground)) {
+        f->based_on = ground;
+        f->base = pressure_height(ground);
+    }
+    return f->base;
+}
+
 void flight_baro(flight *f, const drystage_baro_msg *m)
 {
     int64_t t = (int64_t)m->time;
@@ -94,7 +105,7 @@ void flight_baro(flight *f, const drystage_baro_msg *m)
     if (!(f->mem->ground > 0.0)) {
         f->mem->ground = p;
     }
-    z = height_above(p, f->mem->ground, f->set[SITE_TEMPERATURE]);
+    z = height_above(p, ground_height(f), f->set[SITE_TEMPERATURE]);
     if (!f->est.started) {
         estimator_begin(&f->est, t, z, f->mem->valid && (f->mem->weight > 1.0));
     } else {

@@ -28,7 +28,7 @@ func (s *session) helloAt(now uint32) (contract.Welcome, error) {
 		tries = int((s.opt.Timeout + helloEvery - 1) / helloEvery)
 	}
 	for try := range tries {
-		if try > 0 && (s.met || s.instant) { // else the board may still have been starting
+		if try > 0 && (s.met && !s.starts || s.instant) { // else the board may still have been starting
 			s.strange = append(s.strange, fmt.Sprintf("HELLO was not answered until said %d times", try+1))
 		}
 		if err := s.post(s.enc.Hello([]byte{0}, &m)); err != nil {

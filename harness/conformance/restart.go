@@ -20,6 +20,7 @@ func restartTests() []test {
 // restart tells the board that its supply fails.
 func (s *session) restart() error {
 	err := s.post(s.enc.Restart(nil, &contract.Restart{Nonce: s.nonce}))
+	s.starts = true
 	s.forget()
 	s.done, s.seen, s.based = contract.Done{}, contract.Counts{}, true
 	return err
@@ -83,6 +84,7 @@ func (s *session) restarted(sent string, now uint32) (r result, ok bool) {
 		}
 		return r, false
 	}
+	s.starts = false
 	s.welcome = w
 	if risen := w.Boots - was; risen > 1 && risen < 1<<15 {
 		s.unasked += int(risen) - 1

@@ -66,6 +66,7 @@ type session struct {
 	nonce   uint32
 	welcome contract.Welcome
 	met     bool
+	starts  bool   // RESTART was sent: the board may need a while until it hears
 	alien   uint32 // the nonce of a WELCOME that answers no HELLO of ours
 	aliens  int
 	unasked int

@@ -1,0 +1,87 @@
+#include "board.h"
+
+#include <string.h>
+
+#define PATIENCE 5000000u /* us without a byte: the cable is out */
+
+static drystage line;
+static flight board;
+static flight_memory *memory;
+static uint32_t heard; /* us, when the last byte came */
+static int joining;    /* what comes may be the rest of a frame */
+
+static int on_write(void *user, const uint8_t *bytes, size_t count) { (void)user; return port_write(bytes, count); }
+
+static void on_off(void *user)
+{
+    (void)user;
+    if (board.line != NULL) {
+        flight_off(&board);
+    }
+}
+
+static void on_begin(void *user, const drystage_hello_msg *run) { (void)user; flight_begin(&board, memory, &line, run); }
+
+static int on_tick(void *user, uint32_t time)
+{
+    (void)user;
+    if (!line.real_time) {
+        flight_tick(&board, time);
+    }
+    return 1;
+}
+
+static void on_restart(void *user)
+{
+    (void)user;
+    port_restart();
+    (void)memset(&board, 0, sizeof board);
+}
+
+static uint32_t on_clock(void *user) { (void)user; return port_clock(); }
+static void on_end(void *user) { (void)user; (void)memset(memory, 0, sizeof *memory); }
+static int on_setting(void *user, const char *name, int32_t *value) { (void)user; return flight_setting(&board, name, value); }
+static void on_command(void *user, const drystage_command_msg *m) { (void)user; flight_command(&board, m); }
+static void on_imu(void *user, const drystage_imu_msg *m) { (void)user; flight_imu(&board, m); }
+static void on_baro(void *user, const drystage_baro_msg *m) { (void)user; flight_baro(&board, m); }
+
+static const drystage_config config = {
+    .name = port_name, .channels = DRYSTAGE_MAX_CHANNELS, .write = on_write, .off = on_off, .begin = on_begin,
+    .tick = on_tick, .clock = on_clock, .restart = on_restart, .end = on_end, .setting = on_setting, .command = on_command,
+    .imu = on_imu, .baro = on_baro,
+};
+
+int board_start(flight_memory *kept, uint16_t boots)
+{
+    memory = kept;
+    heard = port_clock();
+    return drystage_start(&line, &config, boots);
+}
+
+void board_join(void) { joining = 1; }
+
+void board_announce(void) { (void)drystage_announce(&line); }
+
+void board_feed(const uint8_t *bytes, size_t count)
+{
+    size_t i;
+    for (i = 0u; i < count; i++) {
+        if (!joining) {
+            (void)drystage_feed(&line, bytes[i]);
+        }
+        joining = joining && (bytes[i] != 0u);
+    }
+    heard = port_clock();
+}
+
+int board_by_clock(void) { return line.running && line.real_time; }
+
+void board_pass(void)
+{
+    if (port_clock() - heard >= PATIENCE) {
+        on_off(NULL);
+    }
+    if (board_by_clock()) {
+        flight_pass(&board, drystage_now(&line));
+    }
+}
