@@ -53,6 +53,8 @@ func TestEveryUnitMeetsItsPublishedFactor(t *testing.T) {
 		{"10 mV", quantity.Voltage, 0.01, "SI prefix"},
 		{"10 mV/s", quantity.VoltageRate, 0.01, "arithmetic"},
 		{"1 g cm2", quantity.Inertia, 1e-7, "arithmetic"},
+		{"4.7 kohm", quantity.Resistance, 4700, "arithmetic"},
+		{"250 mohm", quantity.Resistance, 0.25, "arithmetic"},
 		{"50 cm2", quantity.Area, 0.005, "arithmetic"},
 		{"20 ms", quantity.Time, 0.02, "SI prefix"},
 		{"1.5 min", quantity.Time, 90, "SI Brochure table 8"},

@@ -32,12 +32,13 @@ const (
 	VoltageRate
 	Inertia
 	Area
+	Resistance
 )
 
 var dimensionNames = [...]string{
 	"a number", "a length", "a time", "a speed", "an acceleration", "a change of acceleration", "a mass", "a force",
 	"an impulse", "a pressure", "a change of pressure", "a temperature", "an angle", "an angular rate",
-	"an angular acceleration", "a frequency", "a voltage", "a change of voltage", "a moment of inertia", "an area",
+	"an angular acceleration", "a frequency", "a voltage", "a change of voltage", "a moment of inertia", "an area", "a resistance",
 }
 
 // String names the dimension with its article, as in "an angle".
@@ -123,6 +124,10 @@ var units = [...]unit{
 	{"g cm2", Inertia, 1, 10000000, 0},
 	{"m2", Area, 1, 1, 0},
 	{"cm2", Area, 1, 10000, 0},
+	{"ohm", Resistance, 1, 1, 0},
+	{"mohm", Resistance, 1, 1000, 0},
+	{"kohm", Resistance, 1000, 1, 0},
+	{"Mohm", Resistance, 1000000, 1, 0},
 }
 
 // Units lists the symbols of a dimension, the SI unit first.
