@@ -62,6 +62,9 @@ func (s *simulated) input(p harness.Pin) (input, error) {
 	defer s.mu.Unlock()
 	l := s.line(p.Name)
 	l.level = level(p, false)
+	for len(l.edges) > 0 { // of before anyone watched
+		<-l.edges
+	}
 	return simulatedInput{s, l}, nil
 }
 
