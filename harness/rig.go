@@ -30,7 +30,18 @@ type RigOutput struct {
 	Place   Place
 	Load    Load
 	Capture Pin // its Name is "" when no pin sees the output
+	Wire    SimulatedWire
 }
+
+// SimulatedWire is how the wire from an output to its pin behaves on a simulated rig.
+type SimulatedWire uint8
+
+// The kinds of simulated wire.
+const (
+	WireWhole   SimulatedWire = iota // the pin follows
+	WireLoose                        // the pin never moves
+	WireBounces                      // the pin bounces for 5 ms, then follows
+)
 
 // Load is the dummy load of an output. Kind "" is undeclared.
 type Load struct {

@@ -39,6 +39,7 @@ type Rig struct {
 	mu     sync.Mutex
 	safe   bool
 	closed bool
+	failed error       // of what happened between exchanges
 	undo   func() bool // of the context's watch
 }
 

@@ -34,7 +34,7 @@ func Wires(spec *harness.Rig) (wires []Wire) {
 		for _, o := range b.Outputs {
 			w := Wire{Pin: cmp.Or(o.Capture.Name, "-"), Way: cmp.Or(o.Capture.Wired, "-"), Board: b.Role, End: "output " + o.Name, Load: LoadText(o.Load)}
 			if o.Capture.Name != "" {
-				w.Electrics = fmt.Sprintf("active %s, pull %s, debounce %s", active(o.Capture), o.Capture.Pull, span(o.Capture.Debounce)) + timing(o.Capture)
+				w.Electrics = fmt.Sprintf("active %s, pull %s, debounce %s", active(o.Capture), o.Capture.Pull, span(o.Capture.Debounce)) + pathText(o.Capture)
 			}
 			wires = append(wires, w)
 		}
@@ -47,7 +47,7 @@ func Wires(spec *harness.Rig) (wires []Wire) {
 				end = "loopback to " + d.Output
 			}
 			wires = append(wires, Wire{Pin: d.Name, Way: cmp.Or(d.Wired, "-"), Board: b.Role, End: end, Out: true,
-				Electrics: fmt.Sprintf("active %s, safe %s", active(d.Pin), onOff(d.SafeOn)) + timing(d.Pin)})
+				Electrics: fmt.Sprintf("active %s, safe %s", active(d.Pin), onOff(d.SafeOn)) + pathText(d.Pin)})
 		}
 	}
 	return wires
@@ -67,7 +67,7 @@ func onOff(on bool) string {
 	return "off"
 }
 
-func timing(p harness.Pin) string {
+func pathText(p harness.Pin) string {
 	if p.Delay == 0 && p.Within == 0 {
 		return ""
 	}

@@ -40,7 +40,7 @@ func (l *loader) rig(f *file) (r harness.Rig) {
 	}
 	pins := &pinBook{l: l, used: map[string]string{}}
 	for _, e := range o.get("boards").entries() {
-		r.Boards = append(r.Boards, l.rigBoard(e, pins))
+		r.Boards = append(r.Boards, l.rigBoard(e, pins, r.Simulated))
 	}
 	labels := map[string]bool{}
 	for _, d := range o.get("drives").objects() {
@@ -72,7 +72,7 @@ func (b *pinBook) take(v value, what string) {
 	b.used[v.text()] = what
 }
 
-func (l *loader) rigBoard(e entry, pins *pinBook) harness.RigBoard {
+func (l *loader) rigBoard(e entry, pins *pinBook, simulated bool) harness.RigBoard {
 	o := e.val.object()
 	b := harness.RigBoard{Role: e.name, Place: e.at, Address: o.get("board").text()}
 	for _, out := range o.get("outputs").entries() {
@@ -80,9 +80,16 @@ func (l *loader) rigBoard(e entry, pins *pinBook) harness.RigBoard {
 		pins.take(o.get("pin"), e.name+"."+out.name)
 		c := pin(o)
 		c.Debounce, c.Pull = o.get("debounce").time(), pulls[o.get("pull").text()]
-		b.Outputs = append(b.Outputs, harness.RigOutput{Name: out.name, Place: out.at, Load: l.load(o.get("load")), Capture: c})
+		b.Outputs = append(b.Outputs, harness.RigOutput{Name: out.name, Place: out.at, Load: l.load(o.get("load")), Capture: c, Wire: l.simulatedWire(o.get("wire"), simulated)})
 	}
 	return b
+}
+
+func (l *loader) simulatedWire(v value, simulated bool) harness.SimulatedWire {
+	if v.given && !simulated {
+		l.report(harness.Problem{Place: v.at, Found: "wire: " + quote(v.text()), Wanted: "a simulated rig", Hint: "real wires are as they are; leave it out"})
+	}
+	return map[string]harness.SimulatedWire{"loose": harness.WireLoose, "bounces": harness.WireBounces}[v.text()]
 }
 
 var pulls = map[string]harness.Pull{"up": harness.PullUp, "down": harness.PullDown}

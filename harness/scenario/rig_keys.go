@@ -26,6 +26,7 @@ var rigOutputTable = &table{name: "an output on a rig", doc: "What hangs on an o
 	{key: "load", is: loadTable, doc: "the dummy load; without it no run begins"},
 	{key: "pin", is: pinWord{}, doc: "the pin that sees the output; default none does"},
 	{key: "pull", is: words{"none", "up", "down"}, def: "none", doc: "the resistor inside the pin"},
+	{key: "wire", is: words{"whole", "loose", "bounces"}, def: "whole", doc: "simulated: how the wire to the pin behaves"},
 	{key: "debounce", is: seconds(0, 1), def: "1 ms", doc: "a level counts once it has stood this long"},
 }, pinRows...)}
 

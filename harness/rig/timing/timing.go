@@ -15,12 +15,10 @@ import (
 	"drystage/sim"
 )
 
-// Told is an edge by the board's word. Its own clock's time counts where HasClock; else it happened
-// in the span of Late that ended when its frame Arrived.
+// Told is an edge by the board's word. Its time counts where HasClock; else it happened in the span
+// of Late that ended when its frame Arrived.
 type Told struct {
-	Channel       int
-	On            bool
-	At, Within    sim.Time // by the board's clock, and its expanded uncertainty (k = 2)
+	harness.Edge
 	HasClock      bool
 	Arrived, Late sim.Time
 }
@@ -30,6 +28,7 @@ type Seen struct {
 	Channel    int
 	On         bool
 	At, Within sim.Time
+	Basis      harness.Basis // of an edge whose time is the pin's
 }
 
 // Matter is what is known at an instant, both kinds in order of their times.
@@ -39,7 +38,7 @@ type Matter struct {
 	Seen    []Seen
 	Watched uint16 // bit c-1: a pin sees channel c
 	Now     sim.Time
-	SeeBy   sim.Time // how long after the board's word the pin may still move
+	SeeBy   sim.Time // how long after the board's word has arrived the pin may still move
 	TellBy  sim.Time // how long after the pin the board may still tell
 }
 
@@ -65,7 +64,7 @@ func Merge(m Matter) Outcome {
 		seen := filter(m.Seen, func(s Seen) bool { return s.Channel == c })
 		if m.Watched>>(c-1)&1 == 0 {
 			for _, t := range told {
-				o.count(m.Bay, t.Channel, t.On, t.time())
+				o.count(t.Edge, t.time())
 			}
 			continue
 		}
@@ -88,59 +87,68 @@ func (t Told) time() instant {
 	return instant{t.Arrived - t.Late/2, sim.Time(math.Ceil(float64(t.Late) / math.Sqrt(3)))}
 }
 
-func (o *Outcome) count(bay, channel int, on bool, i instant) {
-	o.Edges = append(o.Edges, harness.Edge{Output: sim.Output{Bay: bay, Channel: channel, On: on, At: i.at}, Within: i.within})
+func (o *Outcome) count(e harness.Edge, i instant) {
+	e.At, e.Within = i.at, i.within
+	o.Edges = append(o.Edges, e)
 }
 
 // channel decides the edges of one output that a pin sees.
 func (o *Outcome) channel(m *Matter, told []Told, seen []Seen) {
 	for len(told) > 0 && len(seen) > 0 {
-		t, s := told[0].time(), instant{seen[0].At, seen[0].Within}
-		switch {
-		case told[0].On == seen[0].On:
-			o.pair(m.Bay, told[0].Channel, told[0].On, t, s)
+		switch t, s := &told[0], &seen[0]; {
+		case t.On == s.On:
+			o.pair(m.Bay, t, s)
 			told, seen = told[1:], seen[1:]
-		case t.at <= s.at: // the two switch different ways: the earlier one has no other half
-			o.alone(m.Bay, told[0].Channel, told[0].On, &t, nil)
+		case t.time().at <= s.At: // the two switch different ways: the earlier one has no other half
+			o.unseen(m.Bay, t)
 			told = told[1:]
 		default:
-			o.alone(m.Bay, seen[0].Channel, seen[0].On, nil, &s)
+			o.untold(m.Bay, s)
 			seen = seen[1:]
 		}
 	}
-	for len(told) > 0 && m.Now-told[0].time().at > m.SeeBy {
-		t := told[0].time()
-		o.alone(m.Bay, told[0].Channel, told[0].On, &t, nil)
+	for len(told) > 0 && m.Now-max(told[0].Arrived, told[0].time().at) > m.SeeBy {
+		o.unseen(m.Bay, &told[0])
 		told = told[1:]
 	}
 	for len(seen) > 0 && m.Now-seen[0].At > m.TellBy {
-		o.alone(m.Bay, seen[0].Channel, seen[0].On, nil, &instant{seen[0].At, seen[0].Within})
+		o.untold(m.Bay, &seen[0])
 		seen = seen[1:]
 	}
 	o.Told, o.Seen = append(o.Told, told...), append(o.Seen, seen...)
 }
 
-func (o *Outcome) pair(bay, channel int, on bool, t, s instant) {
-	apart := max(t.at-s.at, s.at-t.at)
-	switch {
-	case apart > t.within+s.within:
-		o.conflict(bay, channel, on, &t, &s)
-		o.count(bay, channel, on, s)
-	case t.within < s.within:
-		o.count(bay, channel, on, t)
-	default:
-		o.count(bay, channel, on, s)
+func (o *Outcome) pair(bay int, t *Told, s *Seen) {
+	word, pin := t.time(), instant{s.At, s.Within}
+	apart := max(word.at-pin.at, pin.at-word.at)
+	agree := apart <= word.within+pin.within
+	if !agree {
+		o.conflict(bay, t.Channel, t.On, &word, &pin)
 	}
+	if agree && word.within < pin.within {
+		o.count(t.Edge, word)
+		return
+	}
+	e := t.Edge
+	if s.Basis != harness.ByTick {
+		e.Basis = s.Basis
+	}
+	o.count(e, pin)
 }
 
-// alone counts an edge of which only one side knows: if the output did move it had its effect, and if
-// only the board says so, its expectation is judged by its word and the run fails by the conflict.
-func (o *Outcome) alone(bay, channel int, on bool, t, s *instant) {
-	o.conflict(bay, channel, on, t, s)
-	if t == nil {
-		t = s
-	}
-	o.count(bay, channel, on, *t)
+// unseen counts an edge of which only the board knows: its expectations are judged by its word, and
+// the run fails by the conflict.
+func (o *Outcome) unseen(bay int, t *Told) {
+	word := t.time()
+	o.conflict(bay, t.Channel, t.On, &word, nil)
+	o.count(t.Edge, word)
+}
+
+// untold counts an edge of which only the pin knows: the output did move, and had its effect.
+func (o *Outcome) untold(bay int, s *Seen) {
+	pin := instant{s.At, s.Within}
+	o.conflict(bay, s.Channel, s.On, nil, &pin)
+	o.count(harness.Edge{Output: sim.Output{Bay: bay, Channel: s.Channel, On: s.On}, Basis: s.Basis}, pin)
 }
 
 func (o *Outcome) conflict(bay, channel int, on bool, t, s *instant) {

@@ -17,7 +17,7 @@ const (
 )
 
 func told(c int, on bool, at, within sim.Time) timing.Told {
-	return timing.Told{Channel: c, On: on, At: at, Within: within, HasClock: true}
+	return timing.Told{Edge: edge(c, on, at, within), HasClock: true}
 }
 
 func seen(c int, on bool, at, within sim.Time) timing.Seen {
@@ -53,9 +53,9 @@ func TestWhichTimeCounts(t *testing.T) {
 		{"too early to say", T{told(1, true, 195*ms, ms)}, nil, nil, nil, 1},
 		{"too early on the other side", nil, S{seen(1, true, 198*ms, ms)}, nil, nil, 1},
 		{"no pin sees channel 3", T{told(3, true, 195*ms, ms)}, nil, E{edge(3, true, 195*ms, ms)}, nil, 0},
-		{"arrival only: the middle of the span, 3 ms / sqrt(3) = 1.732 ms", T{{Channel: 3, On: true, Arrived: 103 * ms, Late: 3 * ms}}, nil,
+		{"arrival only: the middle of the span, 3 ms / sqrt(3) = 1.732 ms", T{{Edge: edge(3, true, 0, 0), Arrived: 103 * ms, Late: 3 * ms}}, nil,
 			E{edge(3, true, 101500*us, 1732051)}, nil, 0},
-		{"a pin is better than arrival", T{{Channel: 1, On: true, Arrived: 103 * ms, Late: 3 * ms}}, S{seen(1, true, 101*ms, 50*us)}, E{edge(1, true, 101*ms, 50*us)}, nil, 0},
+		{"a pin is better than arrival", T{{Edge: edge(1, true, 0, 0), Arrived: 103 * ms, Late: 3 * ms}}, S{seen(1, true, 101*ms, 50*us)}, E{edge(1, true, 101*ms, 50*us)}, nil, 0},
 		{"a pulse, both edges paired", T{told(1, true, 100*ms, ms), told(1, false, 120*ms, ms)}, S{seen(1, true, 100*ms, us), seen(1, false, 120*ms, us)},
 			E{edge(1, true, 100*ms, us), edge(1, false, 120*ms, us)}, nil, 0},
 		{"the first pulse was missed by the pin, the second was not", T{told(1, true, 100*ms, ms), told(1, false, 110*ms, ms)}, S{seen(1, false, 110*ms, us)},
