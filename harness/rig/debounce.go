@@ -14,7 +14,7 @@ type debouncer struct {
 	glitches int // times that the level was left for less than hold
 }
 
-// change is an edge that counts.
+// change is an edge: the level that it leads to, and when.
 type change struct {
 	at    time.Time
 	level bool

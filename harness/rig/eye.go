@@ -47,8 +47,9 @@ func open(in input, role string, o harness.RigOutput) *eye {
 	return e
 }
 
-// watch waits for edges until the eye is closed. An edge that the driver lost is found by the level,
-// late and with its slack.
+// watch waits for edges until the eye is closed. Edges that were queued while this computer was busy
+// count by their own times, so that bouncing is still bouncing. An edge that the driver lost is found
+// by the level, late and with its slack.
 func (e *eye) watch() {
 	defer close(e.done)
 	looked := time.Now()
@@ -58,26 +59,38 @@ func (e *eye) watch() {
 			return
 		default:
 		}
-		at, ok := e.in.wait(e.patience())
-		level := e.in.read()
+		c, ok := e.in.wait(e.patience())
+		now, level := time.Now(), e.in.read()
 		e.mu.Lock()
 		switch {
 		case ok:
-			e.deb.edge(at, level)
+			e.settle(c.at) // what stood until this edge
+			e.deb.edge(c.at, c.level)
+			if e.deb.hold == 0 {
+				e.settle(c.at)
+			}
 		case level != e.deb.now:
-			e.slack = at.Sub(looked)
+			e.slack = now.Sub(looked)
 			e.missed++
-			e.deb.edge(at, level)
+			e.deb.edge(now, level)
+		default:
+			e.settle(now)
 		}
-		if c, ok := e.deb.settle(time.Now()); ok {
-			e.seen = append(e.seen, Seen{Role: e.role, Output: e.out.Name, On: e.on(c.level), At: c.at, Slack: e.slack})
-			e.slack = 0
-			close(e.moved)
-			e.moved = make(chan struct{})
-		}
-		looked = at
+		looked = now
 		e.mu.Unlock()
 	}
+}
+
+// settle counts the edge that has come to stand by a time; the eye is locked.
+func (e *eye) settle(by time.Time) {
+	c, ok := e.deb.settle(by)
+	if !ok {
+		return
+	}
+	e.seen = append(e.seen, Seen{Role: e.role, Output: e.out.Name, On: e.on(c.level), At: c.at, Slack: e.slack})
+	e.slack = 0
+	close(e.moved)
+	e.moved = make(chan struct{})
 }
 
 func (e *eye) patience() time.Duration {

@@ -160,9 +160,9 @@ func (d *deaf) read() bool {
 	return d.level
 }
 
-func (d *deaf) wait(timeout time.Duration) (time.Time, bool) {
+func (d *deaf) wait(timeout time.Duration) (change, bool) {
 	time.Sleep(timeout)
-	return time.Now(), false
+	return change{}, false
 }
 
 func (d *deaf) close() error { return nil }

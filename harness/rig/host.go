@@ -20,11 +20,11 @@ type host interface {
 	close() error
 }
 
-// input is a pin that is watched. wait gives when an edge came, or false when none came in time; its
+// input is a pin that is watched. wait gives the next edge, or false when none came in time; its
 // time-out is above zero always, since drivers don't agree on what zero and less mean.
 type input interface {
 	read() bool
-	wait(timeout time.Duration) (at time.Time, ok bool)
+	wait(timeout time.Duration) (c change, ok bool)
 	close() error
 }
 
@@ -129,9 +129,10 @@ func watchPin(p gpio.PinIO, pull harness.Pull) (input, error) {
 
 func (p seenPin) read() bool { return bool(p.Read()) }
 
-func (p seenPin) wait(timeout time.Duration) (time.Time, bool) {
+func (p seenPin) wait(timeout time.Duration) (change, bool) {
 	ok := p.WaitForEdge(max(timeout, shortest))
-	return time.Now(), ok
+	at := time.Now()
+	return change{at, p.read()}, ok // the driver does not tell which way the edge went
 }
 
 func (p seenPin) close() error { return p.Halt() }

@@ -24,7 +24,7 @@ type simulated struct {
 // line is a simulated pin.
 type line struct {
 	level bool
-	edges chan struct{} // one for each edge, as a kernel queues them
+	edges chan bool // the level after each edge, as a kernel queues them
 }
 
 const queued = 64
@@ -51,7 +51,7 @@ func simulate(spec *harness.Rig) (*simulated, error) {
 func (s *simulated) line(name string) *line {
 	l := s.lines[name]
 	if l == nil {
-		l = &line{edges: make(chan struct{}, queued)}
+		l = &line{edges: make(chan bool, queued)}
 		s.lines[name] = l
 	}
 	return l
@@ -84,7 +84,7 @@ func (s *simulated) move(name string, level bool) {
 		}
 		l.level = level
 		select {
-		case l.edges <- struct{}{}:
+		case l.edges <- level:
 		default: // the queue is full, as a kernel's may be: the level shows it later
 		}
 	}
@@ -108,14 +108,14 @@ func (i simulatedInput) read() bool {
 	return i.l.level
 }
 
-func (i simulatedInput) wait(timeout time.Duration) (time.Time, bool) {
+func (i simulatedInput) wait(timeout time.Duration) (change, bool) {
 	t := time.NewTimer(max(timeout, shortest))
 	defer t.Stop()
 	select {
-	case <-i.l.edges:
-		return time.Now(), true
+	case level := <-i.l.edges:
+		return change{time.Now(), level}, true
 	case <-t.C:
-		return time.Now(), false
+		return change{}, false
 	}
 }
 
