@@ -22,11 +22,15 @@ import (
 )
 
 type rigCmd struct {
-	File     string `arg:"" optional:"" help:"Rig file; without one, list this computer's serial ports and pins."`
-	SVG      string `placeholder:"FILE" type:"path" help:"Write the wiring as a picture."`
-	Loopback bool   `help:"Toggle each loopback drive, measure latency and jitter of the pin that sees it, and keep the result beside the rig's file."`
-	Count    int    `default:"500" help:"Edges of --loopback."`
-	Inert    bool   `help:"I confirm: no motor, igniter or charge is connected to any board, only dummy loads."`
+	File     string   `arg:"" optional:"" help:"Rig file; without one, list this computer's serial ports and pins."`
+	SVG      string   `placeholder:"FILE" type:"path" help:"Write the wiring as a picture."`
+	Loopback bool     `help:"Toggle each loopback drive, measure latency and jitter of the pin that sees it, and keep the result beside the rig's file."`
+	Measure  bool     `help:"Fly a scenario in lockstep through the boards, and measure how long each output takes from the frame to its pin."`
+	Scenario string   `default:"scenarios/nominal.yaml" help:"Of --measure."`
+	Flights  int      `default:"5" help:"Of --measure."`
+	Board    []string `placeholder:"[ROLE=]ADDR" sep:"none" help:"Of --measure: where the boards are, as for bench."`
+	Count    int      `default:"500" help:"Edges of --loopback."`
+	Inert    bool     `help:"I confirm: no motor, igniter or charge is connected to any board, only dummy loads."`
 }
 
 // Help is what the command's own help says below its first line.
@@ -49,16 +53,21 @@ func (c *rigCmd) Run(d *desk) error {
 		}
 		fmt.Fprintln(d.out, "wiring drawn into", c.SVG)
 	}
-	if c.Loopback {
+	switch {
+	case c.Loopback && c.Measure:
+		return wrongUse("--loopback or --measure, one at a time: a loopback is wired instead of a board")
+	case c.Loopback:
 		return c.loopback(d, &spec)
+	case c.Measure:
+		return c.measure(d, &spec)
 	}
 	return c.show(d, &spec)
 }
 
 // list prints what this computer has.
 func (c *rigCmd) list(d *desk) error {
-	if c.Loopback || c.SVG != "" {
-		return wrongUse("--loopback and --svg want a rig file; try scenarios/rigs/simulated.yaml")
+	if c.Loopback || c.Measure || c.SVG != "" {
+		return wrongUse("--loopback, --measure and --svg want a rig file; try scenarios/rigs/simulated.yaml")
 	}
 	ports, err := link.Ports()
 	if err != nil {
@@ -278,16 +287,24 @@ func (c *rigCmd) loopback(d *desk, spec *harness.Rig) error {
 	if len(m.Paths) == 0 {
 		return wrongUse("%s has no drive that does `loopback BOARD.OUTPUT`; wire a spare pin to the capture pin and add one", spec.File)
 	}
-	return c.keep(d, r, spec, &m)
-}
-
-func (c *rigCmd) keep(d *desk, r *rig.Rig, spec *harness.Rig, m *rig.Measured) error {
-	glitches, missed := r.Troubles()
-	if glitches+missed > 0 {
-		fmt.Fprintf(d.out, "%s too short to count, %s found late\n", count(glitches, "level"), count(missed, "edge"))
-	}
+	troubles(d, r)
 	if err := r.Close(); err != nil {
 		return status{unsure, err}
+	}
+	return c.keep(d, spec, &m)
+}
+
+func troubles(d *desk, r *rig.Rig) {
+	if glitches, missed := r.Troubles(); glitches+missed > 0 {
+		fmt.Fprintf(d.out, "%s too short to count, %s found late\n", count(glitches, "level"), count(missed, "edge"))
+	}
+}
+
+// keep writes what was measured beside the rig's file, and keeps of an earlier measurement what was
+// measured the other way.
+func (c *rigCmd) keep(d *desk, spec *harness.Rig, m *rig.Measured) error {
+	if old, err := rig.LoadMeasured(spec.File); err == nil {
+		m.Keep(old)
 	}
 	if _, err := os.Stat(spec.File); err != nil {
 		fmt.Fprintln(d.out, "not kept: the shipped rig has no place on this disk; copy it to a file of your own")

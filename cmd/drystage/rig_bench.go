@@ -156,6 +156,13 @@ func (o *onRig) seat(flight int, p *harness.Plan, boards []board.Board, clock fu
 	return boards, nil
 }
 
+// boards gives the boards of a flight that is over.
+func (o *onRig) boards(flight int) []*rig.Board {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	return o.flown[flight]
+}
+
 // settle puts into a record what its pins know.
 func (o *onRig) settle(flight int, rec *harness.Record) {
 	if o == nil {

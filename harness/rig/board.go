@@ -32,6 +32,7 @@ type Board struct {
 	conflicts []harness.Conflict
 	within    sim.Time // of an edge in lockstep
 	last      []Seen   // in real time, all that the pins saw
+	answers   []Answer
 }
 
 // Seat says where a board sits and how its times are made.
@@ -77,7 +78,7 @@ func (w *Board) Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) er
 	if err := w.before(ctx, f); err != nil {
 		return err
 	}
-	from := len(r.Outputs)
+	from, began := len(r.Outputs), time.Now()
 	err := w.Board.Exchange(ctx, f, r)
 	if w.powered && !f.Powered {
 		w.powered = false
@@ -91,7 +92,7 @@ func (w *Board) Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) er
 	}
 	if w.seat.RunTime == nil {
 		w.await(ctx, said)
-		w.lockstep(f, said, r, from)
+		w.lockstep(f, r, from, began)
 	}
 	if w.rig.trouble() != nil {
 		err = errors.Join(err, w.rig.trouble())
@@ -124,6 +125,16 @@ func (w *Board) before(ctx context.Context, f *sim.Frame) error {
 	}
 	return nil
 }
+
+// Answer is how long an output took, from when a frame began to leave to the pin's edge: the line, the
+// board and the pin together.
+type Answer struct {
+	Output string
+	Took   time.Duration
+}
+
+// Answers gives the answers of a run in lockstep.
+func (w *Board) Answers() []Answer { return w.answers }
 
 // longest is the grace of the slowest of the board's pins.
 func (w *Board) longest() (d time.Duration) {
@@ -183,13 +194,14 @@ func (w *Board) await(ctx context.Context, said []harness.Edge) {
 
 // lockstep replaces what the board said in one exchange by what its pins bear out. They have had their
 // time; one that moved unbidden may still be explained by the next frame.
-func (w *Board) lockstep(f *sim.Frame, said []harness.Edge, r *harness.Reply, from int) {
-	for _, e := range said {
+func (w *Board) lockstep(f *sim.Frame, r *harness.Reply, from int, began time.Time) {
+	for _, e := range r.Outputs[from:] {
 		w.told = append(w.told, timing.Told{Edge: e, Arrived: f.Now, HasClock: true})
 	}
 	for _, s := range w.rig.Take(w.seat.Bay.Name) {
 		if c := w.channel(s.Output); c != 0 { // else this plan does not wire it
 			w.seen = append(w.seen, timing.Seen{Channel: c, On: s.On, At: f.Now, Within: w.within})
+			w.answers = append(w.answers, Answer{s.Output, s.At.Sub(began)})
 		}
 	}
 	o := timing.Merge(timing.Matter{Bay: w.seat.Index, Told: w.told, Seen: w.seen, Watched: w.watched, Now: f.Now, SeeBy: -1})

@@ -111,6 +111,28 @@ func TestMeasurementIsKeptBesideTheRig(t *testing.T) {
 	}
 }
 
+func TestKeepTakesTheOtherWayOver(t *testing.T) {
+	day := func(n int) time.Time { return time.Date(2026, 11, n, 0, 0, 0, 0, time.UTC) }
+	loop, through := Path{Output: "a.b", Way: "loopback"}, Path{Output: "a.b", Way: "board"}
+	for _, c := range []struct {
+		reason string
+		old    *Measured
+		want   []Path
+		made   time.Time
+	}{
+		{"nothing there", nil, []Path{through}, day(2)},
+		{"the other way, and the older date counts", &Measured{Rig: "d", Host: "h", Made: day(1), Paths: []Path{loop}}, []Path{through, loop}, day(1)},
+		{"the same way is replaced", &Measured{Rig: "d", Host: "h", Made: day(1), Paths: []Path{through}}, []Path{through}, day(2)},
+		{"of another rig", &Measured{Rig: "e", Host: "h", Made: day(1), Paths: []Path{loop}}, []Path{through}, day(2)},
+		{"of another computer", &Measured{Rig: "d", Host: "k", Made: day(1), Paths: []Path{loop}}, []Path{through}, day(2)},
+	} {
+		m := Measured{Rig: "d", Host: "h", Made: day(2), Paths: []Path{through}}
+		m.Keep(c.old)
+		assert.Equal(t, c.want, m.Paths, c.reason)
+		assert.Equal(t, c.made, m.Made, c.reason)
+	}
+}
+
 func TestWiring(t *testing.T) {
 	s := spec()
 	s.Boards[0].Outputs[2].Load = harness.Load{}

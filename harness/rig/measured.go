@@ -61,6 +61,20 @@ func (m *Measured) Save(rigFile string) error {
 	return os.Rename(name+".new", name)
 }
 
+// Keep takes over from an earlier measurement of the same rig on the same computer what was measured
+// another way, with its older date.
+func (m *Measured) Keep(old *Measured) {
+	if old == nil || old.Rig != m.Rig || old.Host != m.Host || len(m.Paths) == 0 {
+		return
+	}
+	for _, p := range old.Paths {
+		if p.Way != m.Paths[0].Way {
+			m.Paths = append(m.Paths, p)
+			m.Made = old.Made
+		}
+	}
+}
+
 // LoadMeasured reads the measurement beside a rig's file; nil without an error when there is none.
 func LoadMeasured(rigFile string) (*Measured, error) {
 	name := MeasuredFile(rigFile)
