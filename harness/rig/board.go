@@ -14,8 +14,13 @@ import (
 	"drystage/sim"
 )
 
-// leeway is what a pin gets to follow its output, beyond what its path is known to take.
-const leeway = 20 * time.Millisecond
+const (
+	// leeway is what a pin's time may lie behind its output's, beyond what its path is known to take.
+	leeway = 20 * time.Millisecond
+	// patience is what a busy computer gets, beyond that, to look at a pin while a run in lockstep
+	// stands still. It costs time only where a pin does not move.
+	patience = 250 * time.Millisecond
+)
 
 // Board is a board on the rig: what it says is held against what its pins see, its supply and its
 // arming loop are switched as the flight and its operator want it.
@@ -92,6 +97,8 @@ func (w *Board) Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) er
 	}
 	if w.seat.RunTime == nil {
 		w.await(ctx, said)
+	}
+	if w.seat.RunTime == nil && ctx.Err() == nil { // an interrupted wait proves nothing
 		w.lockstep(f, r, from, began)
 	}
 	if w.rig.trouble() != nil {
@@ -154,10 +161,8 @@ func (w *Board) play(s *simulated, o sim.Output) {
 	}
 	to := level(out.Capture, o.On)
 	if out.Wire == harness.WireBounces {
-		for i := range 10 {
-			s.move(out.Capture.Name, to != (i%2 == 1))
-			time.Sleep(500 * time.Microsecond)
-		}
+		s.bounce(out.Capture.Name, to)
+		return
 	}
 	s.move(out.Capture.Name, to)
 }
@@ -187,7 +192,7 @@ func (w *Board) await(ctx context.Context, said []harness.Edge) {
 		last := !slices.ContainsFunc(said[i+1:], func(o harness.Edge) bool { return o.Channel == e.Channel })
 		if last && w.watched>>(e.Channel-1)&1 == 1 {
 			eye := w.rig.eye(w.seat.Bay.Name, w.name(e.Channel))
-			eye.becomes(ctx, e.On, w.grace(eye))
+			eye.becomes(ctx, e.On, w.grace(eye)+patience)
 		}
 	}
 }
@@ -210,7 +215,7 @@ func (w *Board) lockstep(f *sim.Frame, r *harness.Reply, from int, began time.Ti
 	r.Outputs = append(r.Outputs[:from], o.Edges...)
 }
 
-// grace is how long a pin may take to follow its output.
+// grace is how much later than its output a pin may move.
 func (w *Board) grace(e *eye) time.Duration {
 	k := w.seat.Known(e.out.Name)
 	return time.Duration(e.out.Capture.Debounce+k.Delay+k.Within) + leeway
@@ -220,23 +225,45 @@ func (w *Board) grace(e *eye) time.Duration {
 // real time, where the boards' clocks have been fitted by now, the pins' own times where they are
 // worth more.
 func (w *Board) Settle(rec *harness.Record) {
-	m := timing.Matter{Bay: w.seat.Index, Told: w.told, Seen: w.seen, Watched: w.watched, Now: sim.Never, SeeBy: 0, TellBy: 0}
+	m := timing.Matter{Bay: w.seat.Index, Told: w.told, Seen: w.seen, Watched: w.watched, Now: sim.Never}
 	if w.seat.RunTime != nil {
-		mine := func(e harness.Edge) bool { return e.Bay == w.seat.Index }
-		for _, e := range rec.Outputs {
-			if mine(e) {
-				m.Told = append(m.Told, timing.Told{Edge: e, Arrived: e.Came, HasClock: true})
-			}
-		}
-		m.Seen = append(m.Seen, w.caught()...)
-		rec.Outputs = slices.DeleteFunc(rec.Outputs, mine)
+		m = w.realTime(rec)
 	}
 	o := timing.Merge(m)
 	rec.Outputs = append(rec.Outputs, o.Edges...)
+	for _, t := range o.Told { // the run ended before their pins could be expected to move
+		rec.Outputs = append(rec.Outputs, t.Edge)
+	}
 	slices.SortStableFunc(rec.Outputs, func(a, b harness.Edge) int { return cmp.Compare(a.At, b.At) })
 	rec.Conflicts = append(append(rec.Conflicts, w.conflicts...), o.Conflicts...)
 	w.told, w.seen, w.conflicts = nil, nil, nil
 }
+
+// realTime takes the board's edges out of a record, for what they are worth beside the pins'. What a
+// pin saw after the last instant is no part of the run: BYE switches outputs off.
+func (w *Board) realTime(rec *harness.Record) timing.Matter {
+	m := timing.Matter{Bay: w.seat.Index, Watched: w.watched, SeeBy: sim.Time(w.longest()), TellBy: sim.Time(w.longest())}
+	if n := len(rec.Times); n > 0 {
+		m.Now = rec.Times[n-1]
+	}
+	mine := func(e harness.Edge) bool { return e.Bay == w.seat.Index }
+	for _, e := range rec.Outputs {
+		if mine(e) {
+			m.Told = append(m.Told, timing.Told{Edge: e, Arrived: e.Came, HasClock: true})
+		}
+	}
+	rec.Outputs = slices.DeleteFunc(rec.Outputs, mine)
+	for _, s := range w.caught() {
+		if s.At <= m.Now+s.Within {
+			m.Seen = append(m.Seen, s)
+		}
+	}
+	return m
+}
+
+// unknown is how uncertain the time of a simulated pin is in real time, where it moves when the
+// board's word has come: no better than arrival.
+const unknown = sim.Second
 
 // caught gives what the pins saw in real time, by the run's clock, less the delay of each path.
 func (w *Board) caught() (seen []timing.Seen) {
@@ -246,7 +273,11 @@ func (w *Board) caught() (seen []timing.Seen) {
 			continue
 		}
 		k := w.seat.Known(s.Output)
-		seen = append(seen, timing.Seen{Channel: c, On: s.On, At: w.seat.RunTime(s.At) - k.Delay, Within: both(k.Within, sim.Time(s.Slack)), Basis: harness.ByPin})
+		within := both(k.Within, sim.Time(s.Slack))
+		if w.rig.Spec.Simulated {
+			within = max(within, unknown)
+		}
+		seen = append(seen, timing.Seen{Channel: c, On: s.On, At: w.seat.RunTime(s.At) - k.Delay, Within: within, Basis: harness.ByPin})
 	}
 	return seen
 }
@@ -255,7 +286,7 @@ func (w *Board) caught() (seen []timing.Seen) {
 func (w *Board) Close() error {
 	err := w.Board.Close()
 	if w.seat.RunTime != nil && w.last == nil {
-		time.Sleep(w.longest()) // for pins that still have to follow
+		time.Sleep(w.longest()) // for pins that still have to be seen
 		w.last = w.rig.Take(w.seat.Bay.Name)
 	}
 	return errors.Join(err, w.set(harness.DriveArming, false), w.set(harness.DrivePower, false))

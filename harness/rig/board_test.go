@@ -47,23 +47,20 @@ func testBay() *sim.Bay {
 	return &sim.Bay{Name: "sustainer", Wires: []sim.Wire{{Channel: 1, Name: "ignite"}, {Channel: 2, Name: "drogue"}, {Channel: 3, Name: "lamp"}}}
 }
 
-// flown flies a scripted board through n frames of 10 ms on a simulated rig, and gives its record.
-func flown(t *testing.T, s harness.Rig, b *script, n int, run func(time.Time) sim.Time) *harness.Record {
+// flown flies a scripted board through n frames of 10 ms in lockstep on a simulated rig, and gives its
+// record.
+func flown(t *testing.T, s harness.Rig, b *script, n int) *harness.Record {
 	r, err := Open(t.Context(), s, Options{})
 	require.NoError(t, err)
 	defer r.Close()
-	w, err := r.Wrap(b, Seat{Bay: testBay(), RunTime: run})
+	w, err := r.Wrap(b, Seat{Bay: testBay()})
 	require.NoError(t, err)
 	rec := new(harness.Record)
 	for i := range n {
 		var reply harness.Reply
 		f := sim.Frame{Now: sim.Time(i) * 10 * sim.Millisecond, Due: true, Powered: true}
-		if run != nil {
-			time.Sleep(10 * time.Millisecond)
-			f.Now = run(time.Now())
-		}
 		require.NoError(t, w.Exchange(t.Context(), &f, &reply))
-		rec.Outputs = append(rec.Outputs, reply.Outputs...)
+		rec.Outputs, rec.Times = append(rec.Outputs, reply.Outputs...), append(rec.Times, f.Now)
 	}
 	require.NoError(t, w.Close())
 	assert.True(t, b.closed)
@@ -103,7 +100,7 @@ func TestBoardAndPinInLockstep(t *testing.T) {
 	} {
 		s := simulatedSpec("")
 		s.Boards[0].Outputs[0].Wire = c.wire
-		rec := flown(t, s, pulse(), 6, nil)
+		rec := flown(t, s, pulse(), 6)
 		assert.Equal(t, want, rec.Outputs, c.reason)
 		assert.Equal(t, c.conflicts, rec.Conflicts, c.reason)
 	}
@@ -141,40 +138,60 @@ func TestAPinThatMovesUnbidden(t *testing.T) {
 // is over, if it is worth more.
 func TestBoardAndPinInRealTime(t *testing.T) {
 	const ms = sim.Millisecond
-	began := time.Now()
-	run := func(t time.Time) sim.Time { return sim.Time(t.Sub(began)) }
-	s := simulatedSpec("")
-	s.Default = ms
-	word := func(within, off sim.Time) *script {
-		b := &script{within: within, does: map[int][]harness.Edge{}}
-		b.during = func(n int) {
-			if n == 2 {
-				b.does[3] = []harness.Edge{out(1, true, run(time.Now())+10*ms+off)} // told in the next exchange
-				b.does[3][0].Basis, b.does[3][0].Came = harness.ByClock, run(time.Now())
-			}
+	for _, c := range []struct {
+		reason          string
+		within, off     sim.Time // of the board's clock
+		known           Known
+		simulated, nail bool // nail: the pin never moves
+		basis           harness.Basis
+		told, seen      bool // in a conflict
+	}{
+		{"the pin is worth more", 200 * ms, 0, Known{Within: 100 * ms}, false, false, harness.ByPin, false, false},
+		{"the board's clock is worth more than a rig that was never measured", 100 * ms, 0, Known{Within: 200 * ms}, false, false, harness.ByClock, false, false},
+		{"a clock that is wrong by ten seconds: both times are named, the pin counts", ms, -10 * sim.Second, Known{Within: 100 * ms}, false, false, harness.ByPin, true, true},
+		{"a simulated pin is worth no more than arrival", 900 * ms, 0, Known{Within: ms}, true, false, harness.ByClock, false, false},
+		{"the pin never moved", 100 * ms, 0, Known{Within: ms}, false, true, harness.ByClock, true, false},
+	} {
+		began := time.Now()
+		run := func(t time.Time) sim.Time { return sim.Time(t.Sub(began)) }
+		s := simulatedSpec("")
+		r, err := Open(t.Context(), s, Options{})
+		require.NoError(t, err)
+		r.Spec.Simulated = c.simulated
+		if c.nail {
+			r.Spec.Boards[0].Outputs[0].Wire = harness.WireLoose
 		}
-		return b
+		b := &script{within: c.within, does: map[int][]harness.Edge{}}
+		w, err := r.Wrap(b, Seat{Bay: testBay(), RunTime: run, Known: func(string) Known { return c.known }})
+		require.NoError(t, err)
+		rec := new(harness.Record)
+		for i := range 14 {
+			now := run(time.Now())
+			e := out(1, true, now+c.off)
+			e.Basis, e.Came = harness.ByClock, now
+			b.does[2] = []harness.Edge{e}
+			var reply harness.Reply
+			require.NoError(t, w.Exchange(t.Context(), &sim.Frame{Now: now, Powered: true}, &reply))
+			rec.Outputs, rec.Times = append(rec.Outputs, reply.Outputs...), append(rec.Times, now)
+			if i == 2 {
+				require.Len(t, rec.Outputs, 1, "its word goes on at once")
+			}
+			time.Sleep(10 * time.Millisecond)
+		}
+		require.NoError(t, w.Close())
+		sims := r.host.(*simulated)
+		sims.move("P2", false) // after the end, as BYE may switch: no part of the run
+		w.Settle(rec)
+		require.NoError(t, r.Close())
+		require.Len(t, rec.Outputs, 1, c.reason)
+		assert.Equal(t, c.basis, rec.Outputs[0].Basis, c.reason)
+		if !c.told && !c.seen {
+			assert.Empty(t, rec.Conflicts, c.reason)
+			continue
+		}
+		require.Len(t, rec.Conflicts, 1, c.reason)
+		assert.Equal(t, []bool{c.told, c.seen}, []bool{rec.Conflicts[0].HasTold, rec.Conflicts[0].HasSeen}, c.reason)
 	}
-	rec := flown(t, s, word(30*ms, -15*ms), 8, run)
-	assert.Empty(t, rec.Conflicts)
-	require.Len(t, rec.Outputs, 1)
-	assert.Equal(t, harness.ByPin, rec.Outputs[0].Basis)
-	assert.Equal(t, ms, rec.Outputs[0].Within, "the rig's default")
-
-	rec = flown(t, s, word(ms, -500*ms), 8, run)
-	require.Len(t, rec.Conflicts, 1, "a clock that is wrong by half a second")
-	assert.True(t, rec.Conflicts[0].HasTold && rec.Conflicts[0].HasSeen, "both times are named")
-	assert.Equal(t, harness.ByPin, rec.Outputs[0].Basis, "the pin counts")
-
-	s.Default = 300 * ms
-	rec = flown(t, s, word(100*ms, 0), 8, run)
-	assert.Empty(t, rec.Conflicts)
-	assert.Equal(t, harness.ByClock, rec.Outputs[0].Basis, "a board's clock that is worth more than a rig that was never measured")
-
-	s.Boards[0].Outputs[0].Wire = harness.WireLoose
-	rec = flown(t, s, word(100*ms, 0), 8, run)
-	require.Len(t, rec.Conflicts, 1)
-	assert.False(t, rec.Conflicts[0].HasSeen, "the pin never moved")
 }
 
 func TestSupplyAndArmingFollowTheFlight(t *testing.T) {

@@ -24,7 +24,7 @@ type simulated struct {
 // line is a simulated pin.
 type line struct {
 	level bool
-	edges chan bool // the level after each edge, as a kernel queues them
+	edges chan change // as a kernel queues them; one without a time is stamped by who waits for it
 }
 
 const queued = 64
@@ -51,7 +51,7 @@ func simulate(spec *harness.Rig) (*simulated, error) {
 func (s *simulated) line(name string) *line {
 	l := s.lines[name]
 	if l == nil {
-		l = &line{edges: make(chan bool, queued)}
+		l = &line{edges: make(chan change, queued)}
 		s.lines[name] = l
 	}
 	return l
@@ -84,10 +84,26 @@ func (s *simulated) move(name string, level bool) {
 		}
 		l.level = level
 		select {
-		case l.edges <- level:
+		case l.edges <- change{level: level}:
 		default: // the queue is full, as a kernel's may be: the level shows it later
 		}
 	}
+}
+
+// bounce sets a pin to a level that has bounced for 5 ms before it stands.
+func (s *simulated) bounce(name string, level bool) {
+	const touches, apart = 11, 500 * time.Microsecond
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	l := s.line(name)
+	first := time.Now().Add(-touches * apart)
+	for i := range touches {
+		select {
+		case l.edges <- change{first.Add(time.Duration(i) * apart), level == (i%2 == 0)}:
+		default:
+		}
+	}
+	l.level = level
 }
 
 func (s *simulated) close() error {
@@ -112,8 +128,11 @@ func (i simulatedInput) wait(timeout time.Duration) (change, bool) {
 	t := time.NewTimer(max(timeout, shortest))
 	defer t.Stop()
 	select {
-	case level := <-i.l.edges:
-		return change{time.Now(), level}, true
+	case c := <-i.l.edges:
+		if c.at.IsZero() {
+			c.at = time.Now()
+		}
+		return c, true
 	case <-t.C:
 		return change{}, false
 	}
