@@ -17,10 +17,11 @@ const (
 	ByTick    Basis = iota // lockstep: the bench's clock is the board's
 	ByArrival              // when its frame came in: late by an unknown delay
 	ByClock                // the board's own clock, through a fit to the bench's
+	ByPin                  // a pin at the output saw it
 )
 
 // String gives the words used in reports.
-func (b Basis) String() string { return [...]string{"tick", "arrival", "board clock"}[b] }
+func (b Basis) String() string { return [...]string{"tick", "arrival", "board clock", "pin"}[b] }
 
 // ClockReading is one question for a board's own clock, in real time, and its answer.
 type ClockReading struct {

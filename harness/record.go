@@ -26,8 +26,10 @@ type Record struct {
 	Readings []ClockReading // in real time
 	Clocks   []BoardClock   // fitted to Readings at the end, one per life of a board
 	Health   []Health       // one per bay, at the end
-	Complete bool
-	Cause    string // why it is not complete
+	// Conflicts are edges about which a board and the pin at its output don't agree.
+	Conflicts []Conflict
+	Complete  bool
+	Cause     string // why it is not complete
 }
 
 // Maker says what made a record, so that a difference can be explained.
@@ -47,6 +49,16 @@ type Edge struct {
 	Stamp  sim.Time `json:",omitzero"` // real time: by the board's own clock
 	Came   sim.Time `json:",omitzero"` // real time: when its frame came in
 	Life   int      `json:",omitzero"` // real time: of the board, see ClockReading
+}
+
+// Conflict is an edge of which a board's word and the pin at its output tell different things. A time
+// counts only where Has says so.
+type Conflict struct {
+	Bay, Channel           int
+	On                     bool
+	Told, Seen             sim.Time // by the board's word, by the pin
+	ToldWithin, SeenWithin sim.Time // expanded uncertainties (k = 2)
+	HasTold, HasSeen       bool
 }
 
 // Report is what a board says it thinks.
@@ -97,7 +109,7 @@ func (r *Record) Reset() {
 		Plan: r.Plan, Made: r.Made,
 		Times: r.Times[:0], Late: r.Late[:0], Active: r.Active[:0], States: r.States[:0], Frames: r.Frames[:0], Injected: r.Injected[:0],
 		Events: r.Events[:0], Outputs: r.Outputs[:0], Reports: r.Reports[:0], Logs: r.Logs[:0], Health: r.Health[:0],
-		Readings: r.Readings[:0], Clocks: r.Clocks[:0],
+		Readings: r.Readings[:0], Clocks: r.Clocks[:0], Conflicts: r.Conflicts[:0],
 	}
 }
 

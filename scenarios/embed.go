@@ -6,5 +6,5 @@ import "embed"
 
 // Files holds the suite: *.yaml are its scenarios.
 //
-//go:embed *.yaml vehicles boards motors
+//go:embed *.yaml vehicles boards motors rigs
 var Files embed.FS

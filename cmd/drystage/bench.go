@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -26,6 +27,7 @@ import (
 type benchCmd struct {
 	Paths       []string      `arg:"" optional:"" help:"Scenario files or folders; without one, the shipped suite."`
 	Board       []string      `placeholder:"[ROLE=]ADDR" sep:"none" help:"Where a board is: mock, mock:DEFECT, exec:PROGRAM ARGS, serial:PORT?baud=N, unix:PATH, tcp:HOST:PORT. ROLE= for one role only. Default: mock."`
+	Rig         string        `placeholder:"FILE" help:"The rig that the boards sit on: pins that see their outputs, switches, dummy loads."`
 	Seed        *uint64       `help:"Fly every scenario with this seed instead of its own."`
 	Out         string        `placeholder:"DIR" type:"path" help:"Write a record per scenario into this folder."`
 	Format      string        `enum:"text,json,junit" default:"text" help:"text, json or junit."`
@@ -40,10 +42,12 @@ type benchCmd struct {
 	Coverage    bool          `help:"Print which kinds of fault were tried in which phases of flight, after the verdicts."`
 	List        bool          `help:"List the scenarios and leave."`
 	ListDefects bool          `help:"List the mock board's defects, each with the accident it would cause, and leave."`
+
+	on *onRig // nil without --rig
 }
 
 // Run flies the scenarios and judges them.
-func (c *benchCmd) Run(d *desk) error {
+func (c *benchCmd) Run(d *desk) (err error) {
 	if c.ListDefects {
 		for _, x := range mock.Defects() {
 			fmt.Fprintf(d.out, "%-28s %s\n", x.Name, x.Accident)
@@ -70,9 +74,15 @@ func (c *benchCmd) Run(d *desk) error {
 	if c.Coverage && c.Format != "text" {
 		return wrongUse("--coverage is a table for people; leave out --format %s", c.Format)
 	}
-	if err := c.safe(d, &seats); err != nil {
+	if c.on, err = c.mount(d, &seats, plans); err != nil {
 		return err
 	}
+	defer func() {
+		if cerr := c.on.close(); cerr != nil {
+			fmt.Fprintln(d.err, "drystage:", cerr)
+			err = cmp.Or(err, error(status{code: unsure}))
+		}
+	}()
 	if c.Repeat != 1 || c.UntilFail {
 		return c.soak(d, &seats, plans)
 	}
@@ -153,9 +163,8 @@ func (c *benchCmd) safe(d *desk, s *seating) error {
 	if !s.real() {
 		return nil
 	}
-	fmt.Fprintln(d.err, caution)
-	if !c.Inert {
-		return status{refused, errors.New("refused: say --inert once you have checked that only dummy loads are connected")}
+	if err := confirm(d, c.Inert); err != nil {
+		return err
 	}
 	c.Jobs = 1
 	return nil
@@ -169,6 +178,7 @@ func (c *benchCmd) fly(d *desk, seats *seating, plans []harness.Plan, tried *cov
 	defer bar.done()
 	var verdicts []harness.Verdict
 	err := campaign.Fly(d.ctx, c.flights(d, seats, plans), c.jobs(), func(i int, rec *harness.Record) error {
+		c.on.settle(i, rec)
 		v := verdict.Judge(rec)
 		verdicts = append(verdicts, v)
 		tried.Add(rec)
@@ -191,9 +201,10 @@ func (c *benchCmd) flights(d *desk, seats *seating, plans []harness.Plan) []camp
 		pacer, clock := c.pace()
 		flights[i] = campaign.Flight{
 			Plan: plans[i], Made: maker(), Pacer: pacer,
-			Source: func(s *sim.Setup) sim.Source { return world.New(s) },
+			Source: func(s *sim.Setup) sim.Source { return c.on.watch(world.New(s)) },
 			Open: func() ([]board.Board, error) {
-				return seats.open(d, &plans[i], board.Options{Timeout: c.Timeout}, clock)
+				boards, err := seats.open(d, &plans[i], board.Options{Timeout: c.Timeout}, clock)
+				return c.on.seat(i, &plans[i], boards, clock, err)
 			},
 		}
 		for _, b := range plans[i].Boards {
@@ -255,6 +266,9 @@ func (c *benchCmd) repeat() string {
 		if c.LateLimit != time.Duration(bench.DefaultLimit) {
 			out += " --late-limit " + c.LateLimit.String()
 		}
+	}
+	if c.Rig != "" {
+		out += " --rig " + quoted(c.Rig)
 	}
 	return out
 }

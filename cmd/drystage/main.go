@@ -45,6 +45,9 @@ type commands struct {
 	Contract contractCmd `cmd:"" help:"Check that a board speaks the contract, point by point."`
 	Pace     paceCmd     `cmd:"" help:"Measure how well this machine keeps time, for real-time runs."`
 	Lint     lintCmd     `cmd:"" help:"Check files: every finding with file:line:column and a hint."`
+	Ports    portsCmd    `cmd:"" help:"List this machine's serial ports, with what USB tells of each."`
+	Rig      rigCmd      `cmd:"" help:"Check a rig against this computer, show its wiring, measure its pins."`
+	Guard    guardCmd    `cmd:"" hidden:""`
 	Schema   schemaCmd   `cmd:"" help:"Print the JSON Schema of a kind of file, for editors."`
 	Show     showCmd     `cmd:"" help:"Judge and report a record again."`
 	Play     playCmd     `cmd:"" help:"Play the built-in mock board on standard input and output."`

@@ -7,7 +7,7 @@ import (
 )
 
 type schemaCmd struct {
-	Kind string `arg:"" help:"vehicle, motor, board or scenario."`
+	Kind string `arg:"" help:"vehicle, motor, board, scenario or rig."`
 }
 
 // Run prints the schema.

@@ -47,7 +47,8 @@ func (c *benchCmd) rounds(d *desk, seats *seating, plans []harness.Plan, tally *
 	bar := newProgress(d.err, c.Repeat*len(plans), c.Quiet)
 	defer bar.done()
 	for round := 1; round <= c.Repeat; round++ {
-		err := campaign.Fly(d.ctx, c.flights(d, seats, plans), c.jobs(), func(_ int, rec *harness.Record) error {
+		err := campaign.Fly(d.ctx, c.flights(d, seats, plans), c.jobs(), func(i int, rec *harness.Record) error {
+			c.on.settle(i, rec)
 			v := verdict.Judge(rec)
 			bar.step(v)
 			fresh := tally.Add(round, &v)

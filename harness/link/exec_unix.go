@@ -44,12 +44,12 @@ func openExec(line string, opt Options) (Link, error) {
 		return nil, fmt.Errorf("link: exec:%s: no pseudo-terminal: %w", line, err)
 	}
 	defer slave.Close()
-	p, err := openPort(slave.Name(), DefaultBaud)
+	p, err := openPort(slave.Name(), DefaultBaud, nil)
 	if err != nil {
 		master.Close()
 		return nil, err
 	}
-	p.name = "exec:" + argv[0]
+	p.name, p.path = "exec:"+argv[0], ""
 	c := &child{port: p, program: argv[0], master: master, words: &lastWords{copy: opt.Stderr}, ended: make(chan struct{})}
 	if err := c.start(argv); err != nil {
 		p.Close()

@@ -12,6 +12,8 @@ import (
 type Options struct {
 	Baud   int       // of a serial port whose address names none; 0: 115200
 	Stderr io.Writer // takes what a program started by exec: says on standard error; nil: the last of it goes into error messages
+	// Ports lists the serial ports among which a USB identity is looked for; nil: Ports.
+	Ports func() ([]Port, error)
 }
 
 // DefaultBaud is the speed of a serial line that nobody named.
@@ -46,7 +48,7 @@ func Open(ctx context.Context, address string, opt Options) (Link, error) {
 	}
 	switch kind, rest, _ := strings.Cut(address, ":"); kind {
 	case "serial":
-		return openSerial(rest, opt)
+		return openSerial(ctx, rest, opt)
 	case "exec":
 		return openExec(rest, opt)
 	default:

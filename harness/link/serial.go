@@ -1,13 +1,17 @@
 package link
 
 import (
+	"context"
 	"errors"
 	"fmt"
+	"io/fs"
+	"maps"
 	"net/url"
 	"os"
+	"runtime"
+	"slices"
 	"strconv"
 	"strings"
-	"sync/atomic"
 	"time"
 
 	"go.bug.st/serial"
@@ -16,147 +20,170 @@ import (
 const (
 	minBaud = 300
 	maxBaud = 12_000_000
-	// maxEmpty is how many reads in a row may give nothing before their time: go.bug.st/serial
-	// reports some hang-ups that way.
-	maxEmpty = 8
 )
 
-// openSerial opens PORT or PORT?baud=N, 8 data bits, no parity, one stop bit.
-func openSerial(rest string, opt Options) (Link, error) {
-	name, query, _ := strings.Cut(rest, "?")
-	if opt.Baud == 0 {
-		opt.Baud = DefaultBaud
-	}
-	baud, err := baudOf(query, opt.Baud)
-	if err != nil {
-		return nil, fmt.Errorf("link: serial:%s: %w", rest, err)
-	}
-	return openPort(name, baud)
+// line is what a serial: address says.
+type line struct {
+	name  string   // of the port; empty when the identity names it
+	id    Identity // of usb=
+	usb   bool
+	baud  int
+	reset string // "", "dtr" or "rts"
+	boot  time.Duration
 }
 
-func baudOf(query string, baud int) (int, error) {
+// openSerial opens PORT or usb=VID:PID[:SERIALNUMBER], with options behind a question mark: 8 data
+// bits, no parity, one stop bit, no flow control.
+func openSerial(ctx context.Context, rest string, opt Options) (Link, error) {
+	wrong := func(err error) error { return fmt.Errorf("link: serial:%s: %w", rest, err) }
+	l, err := parseLine(rest, opt.Baud)
+	if err != nil {
+		return nil, wrong(err)
+	}
+	list := opt.Ports
+	if list == nil {
+		list = Ports
+	}
+	if err := l.find(list); err != nil {
+		return nil, wrong(err)
+	}
+	p, err := openPort(l.name, l.baud, list)
+	if err != nil {
+		return nil, err
+	}
+	if l.usb {
+		p.id = &l.id
+	}
+	if l.reset != "" {
+		if err := p.reset(ctx, l.reset, l.boot); err != nil {
+			p.Close()
+			return nil, wrong(err)
+		}
+	}
+	return p, nil
+}
+
+func parseLine(rest string, baud int) (l line, err error) {
+	name, query, _ := strings.Cut(rest, "?")
+	if l.baud, l.boot = baud, DefaultBoot; baud == 0 {
+		l.baud = DefaultBaud
+	}
+	if id, ok := strings.CutPrefix(name, "usb="); ok {
+		l.usb = true
+		if l.id, err = parseIdentity(id); err != nil {
+			return l, err
+		}
+	} else {
+		l.name = name
+	}
 	values, err := url.ParseQuery(query)
 	if err != nil {
-		return 0, fmt.Errorf("can't read %q; write it as %s", query, form("serial"))
+		return l, fmt.Errorf("can't read %q; write it as %s", query, form("serial"))
 	}
-	for key := range values {
-		if key != "baud" {
-			return 0, fmt.Errorf("unknown option %q%s; the only one is baud", key, near(key, []string{"baud"}))
+	for _, o := range lineOptions {
+		if text := values.Get(o.key); values.Has(o.key) {
+			if err := o.set(&l, text); err != nil {
+				return l, err
+			}
+			delete(values, o.key)
 		}
 	}
-	if text := values.Get("baud"); values.Has("baud") {
-		if baud, err = strconv.Atoi(text); err != nil {
-			return 0, fmt.Errorf("baud=%s is not a whole number", text)
-		}
+	for _, key := range slices.Sorted(maps.Keys(values)) {
+		return l, fmt.Errorf("unknown option %q%s; the options are baud, reset and boot", key, near(key, []string{"baud", "reset", "boot"}))
 	}
-	if baud < minBaud || baud > maxBaud {
-		return 0, fmt.Errorf("baud=%d is outside %d to %d", baud, minBaud, maxBaud)
+	if l.baud < minBaud || l.baud > maxBaud {
+		return l, fmt.Errorf("baud=%d is outside %d to %d", l.baud, minBaud, maxBaud)
 	}
-	return baud, nil
+	return l, nil
 }
 
-func openPort(name string, baud int) (*port, error) {
-	p, err := serial.Open(name, &serial.Mode{BaudRate: baud, DataBits: 8})
-	if err != nil {
-		return nil, fmt.Errorf("link: serial:%s: %w%s", name, err, advice(err))
-	}
-	return &port{under: p, name: "serial:" + name}, nil
+var lineOptions = []struct {
+	key string
+	set func(l *line, text string) error
+}{
+	{"baud", func(l *line, text string) (err error) {
+		if l.baud, err = strconv.Atoi(text); err != nil {
+			return fmt.Errorf("baud=%s is not a whole number", text)
+		}
+		return nil
+	}},
+	{"reset", func(l *line, text string) error {
+		if l.reset = text; text != "dtr" && text != "rts" {
+			return fmt.Errorf("reset=%s is neither dtr nor rts", text)
+		}
+		return nil
+	}},
+	{"boot", func(l *line, text string) (err error) {
+		if l.boot, err = time.ParseDuration(text); err != nil || l.boot < 0 || l.boot > time.Minute {
+			return fmt.Errorf("boot=%s is not a span from 0s to 1m, such as 500ms", text)
+		}
+		return nil
+	}},
 }
 
-// advice says what to do about a port that does not open.
-func advice(err error) string {
-	var pe *serial.PortError
-	switch {
-	case errors.As(err, &pe) && pe.Code() == serial.PermissionDenied:
-		return "; may you use it? On Linux, join the group that owns the port, often dialout"
-	case errors.As(err, &pe) && pe.Code() == serial.PortBusy:
-		return "; another program has it open, close that one first"
-	}
-	ports, lerr := serial.GetPortsList()
-	if lerr != nil || len(ports) == 0 {
-		return "; this machine shows no serial port, check the cable"
-	}
-	return "; ports of this machine: " + strings.Join(ports, ", ")
-}
-
-// pipe is what port needs of a serial port.
-type pipe interface {
-	Read(b []byte) (int, error)
-	Write(b []byte) (int, error)
-	Close() error
-	SetReadTimeout(d time.Duration) error
-}
-
-// port makes a Link of go.bug.st/serial, whose Read gives (0, nil) when it is late and whose Write
-// may send a part.
-type port struct {
-	under    pipe
-	name     string
-	deadline time.Time
-	closed   atomic.Bool
-}
-
-func (p *port) SetReadDeadline(t time.Time) error {
-	p.deadline = t
-	return nil
-}
-
-func (p *port) Read(b []byte) (n int, err error) {
-	defer func() {
-		// A descriptor of 1024 or more is beyond what select can watch, and panics there.
-		if r := recover(); r != nil {
-			n, err = 0, fmt.Errorf("link: %s: too many open files to read from a port (%v)", p.name, r)
-		}
-	}()
-	for range maxEmpty {
-		if p.closed.Load() {
-			return 0, os.ErrClosed
-		}
-		wait := serial.NoTimeout
-		if !p.deadline.IsZero() {
-			wait = max(0, time.Until(p.deadline))
-		}
-		if err := p.under.SetReadTimeout(wait); err != nil {
-			return 0, p.gone(err)
-		}
-		switch n, err := p.under.Read(b); {
-		case n > 0:
-			return n, nil
-		case err != nil:
-			return 0, p.gone(err)
-		case wait != serial.NoTimeout && !time.Now().Before(p.deadline):
-			return 0, os.ErrDeadlineExceeded
-		}
-	}
-	return 0, p.gone(errors.New("it gives nothing"))
-}
-
-func (p *port) Write(b []byte) (int, error) {
-	for sent := 0; sent < len(b); {
-		if p.closed.Load() {
-			return sent, os.ErrClosed
-		}
-		n, err := p.under.Write(b[sent:])
-		if sent += n; err == nil && n == 0 {
-			err = errors.New("it takes nothing")
-		}
-		if err != nil {
-			return sent, p.gone(err)
-		}
-	}
-	return len(b), nil
-}
-
-func (p *port) gone(err error) error {
-	if p.closed.Load() {
-		return os.ErrClosed
-	}
-	return fmt.Errorf("link: %s: %w (%w); check cable and supply", p.name, ErrGone, err)
-}
-
-func (p *port) Close() error {
-	if p.closed.Swap(true) {
+// find turns a USB identity into the name that the port has now.
+func (l *line) find(list func() ([]Port, error)) error {
+	if !l.usb {
 		return nil
 	}
-	return p.under.Close()
+	if !HasIdentities {
+		return fmt.Errorf("this build for %s can't tell USB identities; name the port by its path, `drystage ports` lists them", runtime.GOOS)
+	}
+	ports, err := list()
+	if err != nil {
+		return err
+	}
+	p, err := pick(ports, l.id)
+	l.name = p.Name
+	return err
+}
+
+// openPort opens a port for this program alone and sees to it that it runs at the speed.
+func openPort(name string, baud int, list func() ([]Port, error)) (*port, error) {
+	own, err := claim(name)
+	if err != nil {
+		return nil, fmt.Errorf("link: serial:%s: %w", name, advised(err, name, list))
+	}
+	under, err := serial.Open(name, &serial.Mode{BaudRate: baud, DataBits: 8})
+	if err == nil {
+		if err = own.runsAt(baud); err != nil {
+			under.Close()
+		}
+	}
+	if err != nil {
+		own.Close()
+		return nil, fmt.Errorf("link: serial:%s: %w", name, advised(err, name, list))
+	}
+	return &port{under: under, own: own, name: "serial:" + name, path: name, baud: baud, list: list}, nil
+}
+
+// errBusy says that another program has the port.
+var errBusy = errors.New("busy: another program has it open, close that one first")
+
+// advised adds to an error of opening what to do about it.
+func advised(err error, name string, list func() ([]Port, error)) error {
+	var pe *serial.PortError
+	code := serial.FunctionNotImplemented
+	if errors.As(err, &pe) {
+		code = pe.Code()
+	}
+	var ports []Port
+	if list != nil {
+		ports, _ = list() // only for the advice
+	}
+	var path *fs.PathError
+	if errors.As(err, &path) {
+		err = path.Err // the name stands in front already
+	}
+	switch {
+	case errors.Is(err, errBusy):
+		return err
+	case code == serial.PortBusy || isBusy(err):
+		return errBusy
+	case code == serial.PermissionDenied || errors.Is(err, os.ErrPermission):
+		return fmt.Errorf("%w; %s", err, permission(name, ports))
+	case code == serial.InvalidSerialPort:
+		return fmt.Errorf("not a serial port, or one that refuses this speed: %w", err)
+	}
+	return fmt.Errorf("%w; %s", err, listed(ports))
 }

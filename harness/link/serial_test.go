@@ -1,9 +1,12 @@
 package link
 
 import (
+	"context"
 	"errors"
+	"fmt"
 	"os"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"github.com/stretchr/testify/assert"
@@ -77,4 +80,41 @@ func TestPortWritesItAll(t *testing.T) {
 	assert.Equal(t, 1, f.closes)
 	_, err = p.Write([]byte("a"))
 	assert.ErrorIs(t, err, os.ErrClosed)
+}
+
+// boardPort plays the modem lines of a serial port too.
+type boardPort struct {
+	fake
+	lines   []string
+	dropped int
+	err     error
+}
+
+func (b *boardPort) SetDTR(on bool) error    { return b.note("dtr", on) }
+func (b *boardPort) SetRTS(on bool) error    { return b.note("rts", on) }
+func (b *boardPort) ResetInputBuffer() error { b.dropped++; return nil }
+
+func (b *boardPort) note(line string, on bool) error {
+	b.lines = append(b.lines, fmt.Sprint(line, " ", on))
+	return b.err
+}
+
+func TestResetPulsesTheLine(t *testing.T) {
+	for _, line := range []string{"dtr", "rts"} {
+		synctest.Test(t, func(t *testing.T) {
+			b := &boardPort{}
+			began := time.Now()
+			assert.NoError(t, (&port{under: b}).reset(t.Context(), line, DefaultBoot))
+			assert.Equal(t, []string{line + " false", line + " true"}, b.lines)
+			assert.Equal(t, pulse+DefaultBoot, time.Since(began), "the pulse, and the wait for the boot")
+			assert.Equal(t, 1, b.dropped, "what it said while booting is dropped")
+		})
+	}
+	b := &boardPort{err: errors.New("inappropriate ioctl for device")}
+	assert.ErrorContains(t, (&port{under: b}).reset(t.Context(), "dtr", 0), "no modem lines")
+	ctx, stop := context.WithCancel(t.Context())
+	stop()
+	b = &boardPort{}
+	assert.ErrorIs(t, (&port{under: b}).reset(ctx, "dtr", time.Hour), context.Canceled)
+	assert.Equal(t, []string{"dtr false", "dtr true"}, b.lines, "interrupted, the board is not held in reset")
 }

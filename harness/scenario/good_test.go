@@ -35,7 +35,7 @@ func TestGoodFilesHaveNoFindings(t *testing.T) {
 	tree := os.DirFS("testdata")
 	files, err := fs.Glob(tree, "good/*")
 	require.NoError(t, err)
-	require.Len(t, files, 7)
+	require.Len(t, files, 8)
 	for _, name := range files {
 		assert.Empty(t, scenario.Lint(tree, name), name)
 	}
@@ -293,7 +293,7 @@ func TestDigestCoversEveryFileAndNothingElse(t *testing.T) {
 	for name := range tree {
 		old := tree[name].Data
 		tree[name] = &fstest.MapFile{Data: append(bytes.Clone(old), '\n')}
-		if name == "like.yaml" {
+		if name == "like.yaml" || name == "rig.yaml" {
 			assert.Equal(t, before, load(t, tree, "full.yaml").Digest, "not one of its files")
 		} else {
 			assert.NotEqual(t, before, load(t, tree, "full.yaml").Digest, name)
@@ -326,6 +326,7 @@ func TestSchemaTakesGoodFilesAndRefusesWrongOnes(t *testing.T) {
 		{"board", "booster.yaml", []string{"50 Hz", "50 V"}},
 		{"scenario", "full.yaml", []string{"give: arm", "give: fire", "seed: 18446744073709551615", "seed: -1", "limit: 200 s", "limit: 200", "once:", "twice:", "axis: x", "axis: w"}},
 		{"scenario", "like.yaml", []string{"drystage: scenario", "drystage: board"}},
+		{"rig", "rig.yaml", []string{"10 ohm", "10 V", "does: power sustainer", "does: blow sustainer", "active: low", "active: maybe", "board: serial:", "board: exec:"}},
 	}
 	for _, row := range rows {
 		text, err := os.ReadFile("testdata/good/" + row.file)
@@ -340,7 +341,7 @@ func TestSchemaTakesGoodFilesAndRefusesWrongOnes(t *testing.T) {
 	require.NoError(t, validate(t, "motor", "name: A\npropellant: 5 g\ncase: 5 g\nlength: 5 cm\ndiameter: 1 in\n"))
 	require.Error(t, validate(t, "motor", "name: A\n"))
 	_, err := scenario.Schema("rocket")
-	assert.EqualError(t, err, `scenario: no schema of "rocket": the kinds are vehicle, motor, board or scenario`)
+	assert.EqualError(t, err, `scenario: no schema of "rocket": the kinds are vehicle, motor, board, scenario or rig`)
 }
 
 func validate(t *testing.T, kind, text string) error {

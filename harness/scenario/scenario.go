@@ -57,6 +57,8 @@ func (l *loader) lint(f *file) {
 		l.board(f)
 	case "scenario":
 		l.scenario(f.name)
+	case "rig":
+		l.rig(f)
 	default:
 		l.head(f, yamlKinds()...)
 	}

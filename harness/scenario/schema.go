@@ -14,13 +14,13 @@ var kinds = []struct {
 	name string
 	of   *table
 }{
-	{"vehicle", vehicleTable}, {"motor", motorTable}, {"board", boardTable}, {"scenario", scenarioTable},
+	{"vehicle", vehicleTable}, {"motor", motorTable}, {"board", boardTable}, {"scenario", scenarioTable}, {"rig", rigTable},
 }
 
-func yamlKinds() []string { return []string{"vehicle", "board", "scenario"} }
+func yamlKinds() []string { return []string{"vehicle", "board", "scenario", "rig"} }
 
 // Schema gives the JSON Schema (draft 2020-12) of a kind of file: vehicle, motor (its header block),
-// board or scenario. What a schema can't say, such as whether an event can occur, Lint says.
+// board, scenario or rig. What a schema can't say, such as whether an event can occur, Lint says.
 func Schema(kind string) ([]byte, error) {
 	var names []string
 	for _, k := range kinds {

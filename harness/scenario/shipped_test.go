@@ -36,7 +36,7 @@ func TestShippedFiles(t *testing.T) {
 			kinds[kind]++
 		}
 	}
-	for _, kind := range []string{"vehicle", "motor", "board", "scenario"} {
+	for _, kind := range []string{"vehicle", "motor", "board", "scenario", "rig"} {
 		require.NotZero(t, kinds[kind], "no shipped %s was seen", kind)
 	}
 	require.GreaterOrEqual(t, kinds["scenario"], 16)

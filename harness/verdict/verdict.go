@@ -30,6 +30,7 @@ func Judge(rec *harness.Record) harness.Verdict {
 	for i := range p.Expect {
 		v.Findings = append(v.Findings, j.find(&p.Expect[i]))
 	}
+	v.Findings = append(v.Findings, j.conflicts()...)
 	v.Findings = append(v.Findings, j.doubts()...)
 	v.Answer = overall(v.Findings)
 	return v

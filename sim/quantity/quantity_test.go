@@ -54,6 +54,8 @@ func TestEveryUnitMeetsItsPublishedFactor(t *testing.T) {
 		{"10 mV", quantity.Voltage, 0.01, "SI prefix"},
 		{"10 mV/s", quantity.VoltageRate, 0.01, "arithmetic"},
 		{"1 g cm2", quantity.Inertia, 1e-7, "arithmetic"},
+		{"4.7 kohm", quantity.Resistance, 4700, "arithmetic"},
+		{"250 mohm", quantity.Resistance, 0.25, "arithmetic"},
 		{"50 cm2", quantity.Area, 0.005, "arithmetic"},
 		{"2 l", quantity.Volume, 0.002, "SI Brochure table 8"},
 		{"250 cm3", quantity.Volume, 2.5e-4, "arithmetic"},

@@ -140,6 +140,8 @@ var units = [...]unit{
 	{"l", Volume, 1, 1000, 0},
 	{"ohm", Resistance, 1, 1, 0},
 	{"mohm", Resistance, 1, 1000, 0},
+	{"kohm", Resistance, 1000, 1, 0},
+	{"Mohm", Resistance, 1000000, 1, 0},
 	{"m/s2/rtHz", AccelerationDensity, 1, 1, 0},
 	{"mg0/rtHz", AccelerationDensity, 980665, 100000000, 0},
 	{"ug0/rtHz", AccelerationDensity, 980665, 100000000000, 0},

@@ -1,0 +1,322 @@
+package main
+
+import (
+	"bufio"
+	"cmp"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"drystage/harness"
+	"drystage/harness/link"
+	"drystage/harness/rig"
+	"drystage/harness/scenario"
+	"golang.org/x/term"
+)
+
+type rigCmd struct {
+	File     string   `arg:"" optional:"" help:"Rig file; without one, list this computer's serial ports and pins."`
+	SVG      string   `placeholder:"FILE" type:"path" help:"Write the wiring as a picture."`
+	Loopback bool     `help:"Toggle each loopback drive, measure latency and jitter of the pin that sees it, and keep the result beside the rig's file."`
+	Measure  bool     `help:"Fly a scenario in lockstep through the boards, and measure how long each output takes from the frame to its pin."`
+	Scenario string   `default:"scenarios/nominal.yaml" help:"Of --measure."`
+	Flights  int      `default:"5" help:"Of --measure."`
+	Board    []string `placeholder:"[ROLE=]ADDR" sep:"none" help:"Of --measure: where the boards are, as for bench."`
+	Count    int      `default:"500" help:"Edges of --loopback."`
+	Inert    bool     `help:"I confirm: no motor, igniter or charge is connected to any board, only dummy loads."`
+}
+
+// Help is what the command's own help says below its first line.
+func (c *rigCmd) Help() string {
+	return "A rig of your own starts as a copy of scenarios/rigs/simulated.yaml.\n\n" + caution
+}
+
+// Run checks a rig, shows its wiring, and measures it.
+func (c *rigCmd) Run(d *desk) error {
+	if c.File == "" {
+		return c.list(d)
+	}
+	spec, err := loadRig(c.File)
+	if err != nil {
+		return err
+	}
+	if c.SVG != "" {
+		if err := writeSVG(c.SVG, &spec); err != nil {
+			return err
+		}
+		fmt.Fprintln(d.out, "wiring drawn into", c.SVG)
+	}
+	switch {
+	case c.Loopback && c.Measure:
+		return wrongUse("--loopback or --measure, one at a time: a loopback is wired instead of a board")
+	case c.Loopback:
+		return c.loopback(d, &spec)
+	case c.Measure:
+		return c.measure(d, &spec)
+	}
+	return c.show(d, &spec)
+}
+
+// list prints what this computer has.
+func (c *rigCmd) list(d *desk) error {
+	if c.Loopback || c.Measure || c.SVG != "" {
+		return wrongUse("--loopback, --measure and --svg want a rig file; try scenarios/rigs/simulated.yaml")
+	}
+	ports, err := link.Ports()
+	if err != nil {
+		return status{unsure, err}
+	}
+	if err := printPorts(d.out, ports); err != nil {
+		return err
+	}
+	names, err := rig.PinNames()
+	switch {
+	case err != nil:
+		return status{unsure, err}
+	case len(names) == 0:
+		fmt.Fprintln(d.out, "\nno pins found; a rig with `rig: simulated` works without")
+	default:
+		fmt.Fprintf(d.out, "\n%s: %s\n", count(len(names), "pin"), strings.Join(names, " "))
+	}
+	return nil
+}
+
+// loadRig reads a rig from the disk, or a shipped one.
+func loadRig(name string) (harness.Rig, error) {
+	name = filepath.ToSlash(name)
+	var from fs.FS = scenario.Disk{}
+	if _, err := os.Stat(name); err != nil && inSuite(path.Clean(name)) {
+		from = shipped{}
+	}
+	spec, problems := scenario.LoadRig(from, name)
+	if len(problems) > 0 {
+		return spec, all(problems)
+	}
+	return spec, nil
+}
+
+func writeSVG(name string, spec *harness.Rig) error {
+	f, err := os.Create(name)
+	if err != nil {
+		return status{misused, err}
+	}
+	return errors.Join(rig.WriteSVG(f, spec), f.Close())
+}
+
+func (c *rigCmd) show(d *desk, spec *harness.Rig) error {
+	fmt.Fprintf(d.out, "rig %s (%s)\n\n", spec.Name, spec.File)
+	for _, line := range rig.Cautions {
+		fmt.Fprintln(d.out, "CAUTION:", line)
+	}
+	fmt.Fprintln(d.out)
+	if err := errors.Join(rig.WriteTable(d.out, spec), line(d.out), rig.WriteDrawing(d.out, spec), line(d.out)); err != nil {
+		return err
+	}
+	measured, err := rig.LoadMeasured(spec.File)
+	if err != nil {
+		return status{unsure, err}
+	}
+	for _, b := range spec.Boards {
+		for _, o := range b.Outputs {
+			if o.Capture.Name != "" {
+				fmt.Fprintln(d.out, knownText(measured, spec, b.Role, o.Name))
+			}
+		}
+	}
+	findings, err := checkRig(spec)
+	if err != nil {
+		return status{unsure, err}
+	}
+	for _, f := range findings {
+		fmt.Fprintln(d.out, "finding:", f)
+	}
+	if len(findings) > 0 {
+		return status{code: failed}
+	}
+	fmt.Fprintln(d.out, "no finding: the rig's file fits this computer")
+	return nil
+}
+
+func line(w io.Writer) error {
+	_, err := fmt.Fprintln(w)
+	return err
+}
+
+func knownText(m *rig.Measured, spec *harness.Rig, role, output string) string {
+	k := m.Known(spec, role, output, hostname(), time.Now())
+	text := fmt.Sprintf("edges of %s.%s count ±%s", role, output, time.Duration(k.Within).Round(time.Microsecond))
+	if k.Why != "" {
+		text += ": " + k.Why + "; say drystage rig " + spec.File + " --loopback"
+	}
+	return text
+}
+
+// checkRig holds a rig against this computer, and names undeclared loads.
+func checkRig(spec *harness.Rig) (findings []string, err error) {
+	for _, b := range spec.Boards {
+		for _, o := range b.Outputs {
+			if o.Load.Kind == "" {
+				findings = append(findings, fmt.Sprintf("%s: output %s.%s has no dummy load declared; no run begins with it", o.Place, b.Role, o.Name))
+			}
+		}
+		if kind, port, _ := strings.Cut(b.Address, ":"); kind == "serial" {
+			if why := portMissing(port); why != "" {
+				findings = append(findings, fmt.Sprintf("%s: board %s: %s", b.Place, b.Role, why))
+			}
+		}
+	}
+	if spec.Simulated {
+		return findings, nil
+	}
+	names, err := rig.PinNames()
+	if err != nil {
+		return findings, err
+	}
+	if len(names) == 0 {
+		return append(findings, "this computer shows no pins; write `rig: simulated` to try the rig without"), nil
+	}
+	for _, w := range rig.Wires(spec) {
+		if w.Pin != "-" && !slices.Contains(names, w.Pin) {
+			findings = append(findings, fmt.Sprintf("pin %s (%s of %s) is none of this computer's: %s", w.Pin, w.End, w.Board, strings.Join(names, " ")))
+		}
+	}
+	return findings, nil
+}
+
+func portMissing(address string) string {
+	name, _, _ := strings.Cut(address, "?")
+	ports, err := link.Ports()
+	if err != nil {
+		return err.Error()
+	}
+	for _, p := range ports {
+		short := fmt.Sprintf("usb=%04x:%04x", p.ID.Vendor, p.ID.Product)
+		if p.Name == name || p.USB && (strings.EqualFold(name, short) || strings.EqualFold(name, "usb="+p.ID.String())) {
+			return ""
+		}
+	}
+	if _, err := os.Stat(name); err == nil {
+		return "" // a link, or a pseudo-terminal of an emulator
+	}
+	return "serial:" + name + " is not there; `drystage ports` lists what is"
+}
+
+// guardArgs starts this program anew as the guard of a rig's pins.
+func guardArgs() ([]string, error) {
+	self, err := os.Executable()
+	if err != nil {
+		return nil, fmt.Errorf("the pins' guard: %w", err)
+	}
+	return []string{self, "guard"}, nil
+}
+
+// guardCmd is the guard's own command; nobody types it.
+type guardCmd struct{}
+
+// Run is the guard's life.
+func (guardCmd) Run(d *desk) error {
+	ignoreSignals()
+	if err := rig.Guard(d.in, d.out, d.err); err != nil {
+		return status{refused, err}
+	}
+	return nil
+}
+
+const confirmation = "dummy loads only"
+
+// confirm prints the cautions and wants --inert, or the confirmation typed at a terminal.
+func confirm(d *desk, inert bool) error {
+	fmt.Fprintln(d.err, caution)
+	if inert {
+		return nil
+	}
+	if f, ok := d.in.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
+		fmt.Fprintf(d.err, "\nLook at every output of every board now. Then type %q: ", confirmation)
+		text, _ := bufio.NewReader(d.in).ReadString('\n')
+		if strings.TrimSpace(text) == confirmation {
+			return nil
+		}
+		return status{refused, errors.New("refused: not confirmed")}
+	}
+	return status{refused, errors.New("refused: say --inert once you have checked that only dummy loads are connected")}
+}
+
+// loopback measures every loopback drive and keeps the result.
+func (c *rigCmd) loopback(d *desk, spec *harness.Rig) error {
+	if c.Count < 10 || c.Count > 1_000_000 {
+		return wrongUse("--count %d: from 10 to 1000000", c.Count)
+	}
+	if !spec.Simulated {
+		if err := confirm(d, c.Inert); err != nil {
+			return err
+		}
+	}
+	guard, err := guardArgs()
+	if err != nil {
+		return err
+	}
+	r, err := rig.Open(d.ctx, *spec, rig.Options{Guard: guard})
+	if err != nil {
+		return status{unsure, err}
+	}
+	defer r.Close()
+	m := rig.Measured{Kind: "measurement", Rig: spec.Digest, Host: hostname(), Made: time.Now().UTC().Truncate(time.Second)}
+	for _, drive := range spec.Drives {
+		if drive.Does != harness.DriveLoopback {
+			continue
+		}
+		lat, lost, err := r.Loopback(d.ctx, drive.Label, c.Count, nil)
+		if err != nil {
+			return status{unsure, fmt.Errorf("interrupted: %w", err)}
+		}
+		p := rig.NewPath(drive.Role+"."+drive.Output, "loopback", lat, lost)
+		m.Paths = append(m.Paths, p)
+		fmt.Fprintf(d.out, "%s: %s -> %s\n%s", drive.Label, drive.Name, p.Output, lat)
+		if lost > 0 {
+			fmt.Fprintf(d.out, "%d of %d edges never came; is the wire firm?\n", lost, c.Count)
+		}
+		fmt.Fprintf(d.out, "expanded uncertainty (k = 2) of an edge: ±%s\n", p.Within)
+	}
+	if len(m.Paths) == 0 {
+		return wrongUse("%s has no drive that does `loopback BOARD.OUTPUT`; wire a spare pin to the capture pin and add one", spec.File)
+	}
+	troubles(d, r)
+	if err := r.Close(); err != nil {
+		return status{unsure, err}
+	}
+	return c.keep(d, spec, &m)
+}
+
+func troubles(d *desk, r *rig.Rig) {
+	if glitches, missed := r.Troubles(); glitches+missed > 0 {
+		fmt.Fprintf(d.out, "%s too short to count, %s found late\n", count(glitches, "level"), count(missed, "edge"))
+	}
+}
+
+// keep writes what was measured beside the rig's file, and keeps of an earlier measurement what was
+// measured the other way.
+func (c *rigCmd) keep(d *desk, spec *harness.Rig, m *rig.Measured) error {
+	if old, err := rig.LoadMeasured(spec.File); err == nil {
+		m.Keep(old)
+	}
+	if _, err := os.Stat(spec.File); err != nil {
+		fmt.Fprintln(d.out, "not kept: the shipped rig has no place on this disk; copy it to a file of your own")
+		return nil
+	}
+	if err := m.Save(spec.File); err != nil {
+		return status{unsure, err}
+	}
+	fmt.Fprintln(d.out, "kept in", rig.MeasuredFile(spec.File))
+	lost := slices.MaxFunc(m.Paths, func(a, b rig.Path) int { return cmp.Compare(a.Lost, b.Lost) }).Lost
+	if lost > 0 {
+		return status{failed, errors.New("edges were lost; the measurement does not count")}
+	}
+	return nil
+}

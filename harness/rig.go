@@ -1,0 +1,124 @@
+package harness
+
+import "drystage/sim"
+
+// Rig is what stands between this computer and the boards: pins, switches and dummy loads. It is
+// plain data, as a rig file says it.
+type Rig struct {
+	Name      string
+	File      string   // the path it was read from
+	Digest    string   // SHA-256 of the file, in hex
+	Simulated bool     // no hardware: drives are wired to captures in memory
+	State     string   // simulated: the file in which the drive pins live; "" is none
+	Default   sim.Time // expanded uncertainty (k = 2) of an edge whose path was never measured
+	Lasts     sim.Time // how long a measurement counts
+	Boards    []RigBoard
+	Drives    []Drive // in the order of the file
+}
+
+// RigBoard is a board on a rig.
+type RigBoard struct {
+	Role    string
+	Place   Place
+	Address string // where the board is; "" when the command line says it
+	Outputs []RigOutput
+}
+
+// RigOutput is what hangs on an output, and the pin that sees it.
+type RigOutput struct {
+	Name    string
+	Place   Place
+	Load    Load
+	Capture Pin // its Name is "" when no pin sees the output
+	Wire    SimulatedWire
+}
+
+// SimulatedWire is how the wire from an output to its pin behaves on a simulated rig.
+type SimulatedWire uint8
+
+// The kinds of simulated wire.
+const (
+	WireWhole   SimulatedWire = iota // the pin follows
+	WireLoose                        // the pin never moves
+	WireBounces                      // the pin bounces for 5 ms, then follows
+)
+
+// Load is the dummy load of an output. Kind "" is undeclared.
+type Load struct {
+	Kind      string  // resistor, lamp, led or open
+	Ohm       float64 // open: none
+	Tolerance float64 // as a fraction of Ohm
+}
+
+// Pin is a pin of this computer and its way to a board.
+type Pin struct {
+	Name      string // as the computer has it, such as GPIO17
+	ActiveLow bool   // low is on
+	Pull      Pull
+	Debounce  sim.Time // a level counts once it has stood this long
+	Wired     string   // to what, for people
+	Delay     sim.Time // from the board's edge to the pin's, or from the pin to its effect
+	Within    sim.Time // expanded uncertainty (k = 2) of Delay
+}
+
+// Pull is the resistor inside a pin.
+type Pull uint8
+
+// The pulls.
+const (
+	PullNone Pull = iota
+	PullUp
+	PullDown
+)
+
+// String gives the word of a rig file.
+func (p Pull) String() string { return [...]string{"none", "up", "down"}[p] }
+
+// Drive is a pin that acts on a board. On means supplied, armed, intact or held in reset.
+type Drive struct {
+	Pin
+	Label  string
+	Place  Place
+	Does   DriveKind
+	Role   string // of the board
+	Output string // Loopback: the output whose capture pin it is wired to
+	SafeOn bool   // its safe state is on
+}
+
+// DriveKind is what a drive pin does.
+type DriveKind uint8
+
+// The kinds of drive. The order is that in which they are made safe.
+const (
+	DriveArming     DriveKind = iota // closes the arming loop
+	DrivePower                       // switches the board's supply
+	DriveLiftoff                     // a breakwire, whole until liftoff
+	DriveSeparation                  // a breakwire, whole until separation
+	DriveReset                       // holds the board in reset
+	DriveLoopback                    // wired to a capture pin, to measure it
+)
+
+// String gives the words of a rig file, without the board.
+func (k DriveKind) String() string {
+	return [...]string{"arming", "power", "liftoff breakwire", "separation breakwire", "reset", "loopback"}[k]
+}
+
+// Board gives the part of the rig that a role sits on; nil when there is none.
+func (r *Rig) Board(role string) *RigBoard {
+	for i := range r.Boards {
+		if r.Boards[i].Role == role {
+			return &r.Boards[i]
+		}
+	}
+	return nil
+}
+
+// Output gives an output of the board by its name; nil when the rig does not have it.
+func (b *RigBoard) Output(name string) *RigOutput {
+	for i := range b.Outputs {
+		if b.Outputs[i].Name == name {
+			return &b.Outputs[i]
+		}
+	}
+	return nil
+}

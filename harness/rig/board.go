@@ -1,0 +1,293 @@
+package rig
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"time"
+
+	"drystage/harness"
+	"drystage/harness/board"
+	"drystage/harness/rig/timing"
+	"drystage/sim"
+)
+
+const (
+	// leeway is what a pin's time may lie behind its output's, beyond what its path is known to take.
+	leeway = 20 * time.Millisecond
+	// patience is what a busy computer gets, beyond that, to look at a pin while a run in lockstep
+	// stands still. It costs time only where a pin does not move.
+	patience = 250 * time.Millisecond
+)
+
+// Board is a board on the rig: what it says is held against what its pins see, its supply and its
+// arming loop are switched as the flight and its operator want it.
+type Board struct {
+	board.Board
+	rig  *Rig
+	seat Seat
+	on   *harness.RigBoard
+
+	watched   uint16
+	powered   bool
+	told      []timing.Told
+	seen      []timing.Seen
+	conflicts []harness.Conflict
+	within    sim.Time // of an edge in lockstep
+	last      []Seen   // in real time, all that the pins saw
+	answers   []Answer
+}
+
+// Seat says where a board sits and how its times are made.
+type Seat struct {
+	Index int // of the bay
+	Bay   *sim.Bay
+	Known func(output string) Known // how well an output's pin is timed; nil: the rig's default
+	// RunTime turns an instant of this computer's clock into a time of the run. It is nil in lockstep,
+	// where the run's clock stands still during an exchange: then an edge is of its frame.
+	RunTime func(time.Time) sim.Time
+}
+
+// Wrap puts a board on the rig for one run: neither supplied nor armed, its breakwires whole.
+func (r *Rig) Wrap(b board.Board, seat Seat) (*Board, error) {
+	w := &Board{Board: b, rig: r, seat: seat, on: r.Spec.Board(seat.Bay.Name), within: board.Within(&seat.Bay.Sensors)}
+	if w.on == nil {
+		return nil, fmt.Errorf("rig: no board %s on %s", seat.Bay.Name, r.Spec.File)
+	}
+	if seat.Known == nil {
+		w.seat.Known = func(string) Known { return Known{Within: r.Spec.Default} }
+	}
+	for _, wire := range seat.Bay.Wires {
+		if r.eye(seat.Bay.Name, wire.Name) != nil {
+			w.watched |= 1 << (wire.Channel - 1)
+		}
+	}
+	r.Take(seat.Bay.Name)
+	return w, errors.Join(w.set(harness.DriveArming, false), w.set(harness.DrivePower, false), w.set(harness.DriveReset, false),
+		w.set(harness.DriveLiftoff, true), w.set(harness.DriveSeparation, true))
+}
+
+func (w *Board) set(kind harness.DriveKind, on bool) error {
+	return w.rig.Set(kind, w.seat.Bay.Name, on)
+}
+
+// Unwrap gives the board inside.
+func (w *Board) Unwrap() board.Board { return w.Board }
+
+// Exchange does what the board inside does, with the supply switched before and after, and in lockstep
+// gives its edges as the pins bear them out. In real time the board's word goes on at once, since a
+// pin's time is worth more only when the board's clock has been fitted: see Settle.
+func (w *Board) Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) error {
+	if err := w.before(ctx, f); err != nil {
+		return err
+	}
+	from, began := len(r.Outputs), time.Now()
+	err := w.Board.Exchange(ctx, f, r)
+	if w.powered && !f.Powered {
+		w.powered = false
+		err = errors.Join(err, w.set(harness.DrivePower, false))
+	}
+	said := r.Outputs[from:]
+	if s, ok := w.rig.host.(*simulated); ok {
+		for _, e := range said {
+			w.play(s, e.Output)
+		}
+	}
+	if w.seat.RunTime == nil {
+		w.await(ctx, said)
+	}
+	if w.seat.RunTime == nil && ctx.Err() == nil { // an interrupted wait proves nothing
+		w.lockstep(f, r, from, began)
+	}
+	if w.rig.trouble() != nil {
+		err = errors.Join(err, w.rig.trouble())
+	}
+	return err
+}
+
+// before switches supply and arming loop as the frame says.
+func (w *Board) before(ctx context.Context, f *sim.Frame) error {
+	if f.Powered && !w.powered {
+		w.powered = true
+		if delay, ok := w.rig.Has(harness.DrivePower, w.seat.Bay.Name); ok {
+			if err := w.set(harness.DrivePower, true); err != nil {
+				return err
+			}
+			if !w.rig.Spec.Simulated { // a simulated supply boots nothing
+				if err := wait(ctx, time.Duration(delay+w.seat.Bay.Boot)); err != nil {
+					return err
+				}
+			}
+		}
+	}
+	if f.Commands&sim.CommandArm != 0 {
+		if err := w.set(harness.DriveArming, true); err != nil {
+			return err
+		}
+	}
+	if f.Commands&sim.CommandDisarm != 0 {
+		return w.set(harness.DriveArming, false)
+	}
+	return nil
+}
+
+// Answer is how long an output took, from when a frame began to leave to the pin's edge: the line, the
+// board and the pin together.
+type Answer struct {
+	Output string
+	Took   time.Duration
+}
+
+// Answers gives the answers of a run in lockstep.
+func (w *Board) Answers() []Answer { return w.answers }
+
+// longest is the grace of the slowest of the board's pins.
+func (w *Board) longest() (d time.Duration) {
+	for _, e := range w.rig.eyes {
+		if e.role == w.seat.Bay.Name {
+			d = max(d, w.grace(e))
+		}
+	}
+	return d
+}
+
+// play moves a simulated pin as the output would.
+func (w *Board) play(s *simulated, o sim.Output) {
+	out := w.on.Output(w.name(o.Channel))
+	if out == nil || out.Capture.Name == "" || out.Wire == harness.WireLoose {
+		return
+	}
+	to := level(out.Capture, o.On)
+	if out.Wire == harness.WireBounces {
+		s.bounce(out.Capture.Name, to)
+		return
+	}
+	s.move(out.Capture.Name, to)
+}
+
+func (w *Board) name(channel int) string {
+	for _, wire := range w.seat.Bay.Wires {
+		if wire.Channel == channel {
+			return wire.Name
+		}
+	}
+	return ""
+}
+
+func (w *Board) channel(output string) int {
+	for _, wire := range w.seat.Bay.Wires {
+		if wire.Name == output {
+			return wire.Channel
+		}
+	}
+	return 0
+}
+
+// await waits until every output that the board spoke of has followed, or can't be expected to any
+// more. In lockstep the run stands still meanwhile.
+func (w *Board) await(ctx context.Context, said []harness.Edge) {
+	for i, e := range said {
+		last := !slices.ContainsFunc(said[i+1:], func(o harness.Edge) bool { return o.Channel == e.Channel })
+		if last && w.watched>>(e.Channel-1)&1 == 1 {
+			eye := w.rig.eye(w.seat.Bay.Name, w.name(e.Channel))
+			eye.becomes(ctx, e.On, w.grace(eye)+patience)
+		}
+	}
+}
+
+// lockstep replaces what the board said in one exchange by what its pins bear out. They have had their
+// time; one that moved unbidden may still be explained by the next frame.
+func (w *Board) lockstep(f *sim.Frame, r *harness.Reply, from int, began time.Time) {
+	for _, e := range r.Outputs[from:] {
+		w.told = append(w.told, timing.Told{Edge: e, Arrived: f.Now, HasClock: true})
+	}
+	for _, s := range w.rig.Take(w.seat.Bay.Name) {
+		if c := w.channel(s.Output); c != 0 { // else this plan does not wire it
+			w.seen = append(w.seen, timing.Seen{Channel: c, On: s.On, At: f.Now, Within: w.within})
+			w.answers = append(w.answers, Answer{s.Output, s.At.Sub(began)})
+		}
+	}
+	o := timing.Merge(timing.Matter{Bay: w.seat.Index, Told: w.told, Seen: w.seen, Watched: w.watched, Now: f.Now, SeeBy: -1})
+	w.told, w.seen = o.Told, o.Seen
+	w.conflicts = append(w.conflicts, o.Conflicts...)
+	r.Outputs = append(r.Outputs[:from], o.Edges...)
+}
+
+// grace is how much later than its output a pin may move.
+func (w *Board) grace(e *eye) time.Duration {
+	k := w.seat.Known(e.out.Name)
+	return time.Duration(e.out.Capture.Debounce+k.Delay+k.Within) + leeway
+}
+
+// Settle puts into the record of a run that is over what the pins know of it: every conflict, and in
+// real time, where the boards' clocks have been fitted by now, the pins' own times where they are
+// worth more.
+func (w *Board) Settle(rec *harness.Record) {
+	m := timing.Matter{Bay: w.seat.Index, Told: w.told, Seen: w.seen, Watched: w.watched, Now: sim.Never}
+	if w.seat.RunTime != nil {
+		m = w.realTime(rec)
+	}
+	o := timing.Merge(m)
+	rec.Outputs = append(rec.Outputs, o.Edges...)
+	for _, t := range o.Told { // the run ended before their pins could be expected to move
+		rec.Outputs = append(rec.Outputs, t.Edge)
+	}
+	slices.SortStableFunc(rec.Outputs, func(a, b harness.Edge) int { return cmp.Compare(a.At, b.At) })
+	rec.Conflicts = append(append(rec.Conflicts, w.conflicts...), o.Conflicts...)
+	w.told, w.seen, w.conflicts = nil, nil, nil
+}
+
+// realTime takes the board's edges out of a record, for what they are worth beside the pins'. What a
+// pin saw after the last instant is no part of the run: BYE switches outputs off.
+func (w *Board) realTime(rec *harness.Record) timing.Matter {
+	m := timing.Matter{Bay: w.seat.Index, Watched: w.watched, SeeBy: sim.Time(w.longest()), TellBy: sim.Time(w.longest())}
+	if n := len(rec.Times); n > 0 {
+		m.Now = rec.Times[n-1]
+	}
+	mine := func(e harness.Edge) bool { return e.Bay == w.seat.Index }
+	for _, e := range rec.Outputs {
+		if mine(e) {
+			m.Told = append(m.Told, timing.Told{Edge: e, Arrived: e.Came, HasClock: true})
+		}
+	}
+	rec.Outputs = slices.DeleteFunc(rec.Outputs, mine)
+	for _, s := range w.caught() {
+		if s.At <= m.Now+s.Within {
+			m.Seen = append(m.Seen, s)
+		}
+	}
+	return m
+}
+
+// unknown is how uncertain the time of a simulated pin is in real time, where it moves when the
+// board's word has come: no better than arrival.
+const unknown = sim.Second
+
+// caught gives what the pins saw in real time, by the run's clock, less the delay of each path.
+func (w *Board) caught() (seen []timing.Seen) {
+	for _, s := range w.last {
+		c := w.channel(s.Output)
+		if c == 0 {
+			continue
+		}
+		k := w.seat.Known(s.Output)
+		within := both(k.Within, sim.Time(s.Slack))
+		if w.rig.Spec.Simulated {
+			within = max(within, unknown)
+		}
+		seen = append(seen, timing.Seen{Channel: c, On: s.On, At: w.seat.RunTime(s.At) - k.Delay, Within: within, Basis: harness.ByPin})
+	}
+	return seen
+}
+
+// Close ends the board's run, and takes its supply and its arming away.
+func (w *Board) Close() error {
+	err := w.Board.Close()
+	if w.seat.RunTime != nil && w.last == nil {
+		time.Sleep(w.longest()) // for pins that still have to be seen
+		w.last = w.rig.Take(w.seat.Bay.Name)
+	}
+	return errors.Join(err, w.set(harness.DriveArming, false), w.set(harness.DrivePower, false))
+}

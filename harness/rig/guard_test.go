@@ -1,0 +1,123 @@
+package rig
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"drystage/harness"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// TestMain lets the test binary play the guard, and a tool that is killed.
+func TestMain(m *testing.M) {
+	if len(os.Args) > 1 {
+		switch os.Args[1] {
+		case "play-guard":
+			if err := Guard(os.Stdin, os.Stdout, os.Stderr); err != nil {
+				fmt.Fprintln(os.Stderr, err)
+				os.Exit(1)
+			}
+			return
+		case "play-tool":
+			playTool(os.Args[2])
+		}
+	}
+	os.Exit(m.Run())
+}
+
+func simulatedSpec(state string) harness.Rig {
+	s := spec()
+	s.Simulated, s.State = true, state
+	return s
+}
+
+// playTool switches everything on, says so, and waits to be killed.
+func playTool(state string) {
+	r, err := Open(context.Background(), simulatedSpec(state), Options{Guard: []string{os.Args[0], "play-guard"}})
+	for _, k := range []harness.DriveKind{harness.DrivePower, harness.DriveArming, harness.DriveReset} {
+		if err == nil {
+			err = r.Set(k, "sustainer", true)
+		}
+	}
+	if err == nil {
+		err = r.Set(harness.DriveSeparation, "sustainer", false)
+	}
+	fmt.Println("on", err)
+	select {}
+}
+
+// Killed outright, the tool can't do anything any more: its guard makes the pins safe.
+func TestGuardMakesPinsSafeAfterKill(t *testing.T) {
+	state := filepath.Join(t.TempDir(), "pins")
+	c := exec.Command(os.Args[0], "play-tool", state)
+	out, err := c.StdoutPipe()
+	require.NoError(t, err)
+	require.NoError(t, c.Start())
+	var word, what string
+	_, err = fmt.Fscan(out, &word, &what)
+	require.NoError(t, err)
+	require.Equal(t, "<nil>", what)
+	pins, err := ReadState(state)
+	require.NoError(t, err)
+	require.Equal(t, map[string]bool{"P5": false, "P6": true, "P7": false, "P8": true, "P9": true}, pins, "supplied, armed, wire open, held")
+
+	began := time.Now()
+	require.NoError(t, c.Process.Kill())
+	safe := map[string]bool{"P5": true, "P6": false, "P7": true, "P8": false, "P9": true}
+	for {
+		pins, err := ReadState(state)
+		require.NoError(t, err)
+		if assert.ObjectsAreEqual(safe, pins) {
+			break
+		}
+		require.Less(t, time.Since(began), 10*time.Second, "still %v", pins)
+		time.Sleep(time.Millisecond)
+	}
+	took := time.Since(began)
+	t.Logf("safe %s after the kill", took)
+	assert.Less(t, took, 200*time.Millisecond)
+	_ = c.Wait()
+}
+
+func TestGuardIsReleased(t *testing.T) {
+	r, err := Open(t.Context(), simulatedSpec(filepath.Join(t.TempDir(), "pins")), Options{Guard: []string{os.Args[0], "play-guard"}})
+	require.NoError(t, err)
+	assert.True(t, r.Guarded())
+	require.NoError(t, r.Close(), "the guard ends with status 0")
+}
+
+func TestAGuardThatFailsStopsTheRun(t *testing.T) {
+	for _, c := range []struct{ reason, program, want string }{
+		{"no such program", "/nowhere/at/all", "can't be started"},
+		{"one that says something else", "/bin/echo", "does not stand ready"},
+		{"one that ends at once", "/bin/true", "does not stand ready"},
+	} {
+		_, err := Open(t.Context(), simulatedSpec(""), Options{Guard: []string{c.program}})
+		assert.ErrorContains(t, err, c.want, c.reason)
+	}
+}
+
+func TestGuardsLife(t *testing.T) {
+	state := filepath.Join(t.TempDir(), "pins")
+	s := simulatedSpec(state)
+	b, err := json.Marshal(&s)
+	require.NoError(t, err)
+	var out, words bytes.Buffer
+	require.NoError(t, Guard(bytes.NewReader(append(append(b, '\n'), guardRelease...)), &out, &words))
+	assert.Equal(t, guardReady, out.String())
+	pins, err := ReadState(state)
+	require.NoError(t, err)
+	assert.Empty(t, pins, "released, it touches nothing")
+	require.NoError(t, Guard(bytes.NewReader(append(b, '\n')), &out, &words))
+	assert.Contains(t, words.String(), "its guard has driven 5 pins to their safe levels")
+	assert.ErrorContains(t, Guard(bytes.NewReader(nil), io.Discard, io.Discard), "the guard was given no rig")
+}

@@ -1,0 +1,158 @@
+package rig
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io/fs"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"drystage/harness"
+	"drystage/sim"
+)
+
+// Measured is what was measured of a rig, as it is kept beside the rig's file.
+type Measured struct {
+	Kind  string    `json:"drystage"` // "measurement"
+	Rig   string    `json:"rig"`      // digest of the rig's file
+	Host  string    `json:"host"`
+	Made  time.Time `json:"made"`
+	Paths []Path    `json:"paths"`
+}
+
+// Path is the measured way from an edge to its stamp.
+type Path struct {
+	Output string        `json:"output"` // BOARD.OUTPUT
+	Way    string        `json:"way"`    // loopback, or board
+	Edges  int           `json:"edges"`
+	Lost   int           `json:"lost"`
+	P50    time.Duration `json:"p50_ns"`
+	P99    time.Duration `json:"p99_ns"`
+	P999   time.Duration `json:"p99_9_ns"`
+	Max    time.Duration `json:"max_ns"`
+	Within time.Duration `json:"within_ns"` // expanded uncertainty (k = 2)
+}
+
+// NewPath sums up measured delays.
+func NewPath(output, way string, l Latencies, lost int) Path {
+	return Path{Output: output, Way: way, Edges: len(l), Lost: lost, P50: l.Quantile(0.5), P99: l.Quantile(0.99),
+		P999: l.Quantile(0.999), Max: l.Quantile(1), Within: l.Within()}
+}
+
+// MeasuredFile is where a rig's measurement is kept.
+func MeasuredFile(rigFile string) string {
+	return strings.TrimSuffix(rigFile, filepath.Ext(rigFile)) + ".measured.json"
+}
+
+// Save keeps a measurement beside its rig's file, whole or not at all.
+func (m *Measured) Save(rigFile string) error {
+	b, err := json.MarshalIndent(m, "", "  ")
+	if err != nil {
+		return err
+	}
+	name := MeasuredFile(rigFile)
+	if err := os.WriteFile(name+".new", append(b, '\n'), 0o644); err != nil {
+		return fmt.Errorf("rig: the measurement can't be kept: %w", err)
+	}
+	return os.Rename(name+".new", name)
+}
+
+// Keep takes over from an earlier measurement of the same rig on the same computer what was measured
+// another way, with its older date.
+func (m *Measured) Keep(old *Measured) {
+	if old == nil || old.Rig != m.Rig || old.Host != m.Host || len(m.Paths) == 0 {
+		return
+	}
+	for _, p := range old.Paths {
+		if p.Way != m.Paths[0].Way {
+			m.Paths = append(m.Paths, p)
+			m.Made = old.Made
+		}
+	}
+}
+
+// LoadMeasured reads the measurement beside a rig's file; nil without an error when there is none.
+func LoadMeasured(rigFile string) (*Measured, error) {
+	name := MeasuredFile(rigFile)
+	b, err := os.ReadFile(name)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	}
+	var m Measured
+	if err == nil {
+		err = json.Unmarshal(b, &m)
+	}
+	if err == nil && m.Kind != "measurement" {
+		err = errors.New("it is no measurement of a rig")
+	}
+	if err != nil {
+		return nil, fmt.Errorf("rig: %s: %w; delete it and measure again", name, err)
+	}
+	return &m, nil
+}
+
+// Known is how well an output's edges are timed: Delay from the edge to its stamp, give or take
+// Within (k = 2). Why says why it is only the default, and is empty for a measured path.
+type Known struct {
+	Delay, Within sim.Time
+	Why           string
+}
+
+// Known gives what is known of an output's path, from a measurement that may be nil. One path measured
+// on this computer serves its other pins too: the waking up is the computer's, not the pin's.
+func (m *Measured) Known(spec *harness.Rig, role, output, host string, now time.Time) Known {
+	var c harness.Pin
+	if b := spec.Board(role); b != nil {
+		if o := b.Output(output); o != nil {
+			c = o.Capture
+		}
+	}
+	if why := m.stale(spec, host, now); why != "" {
+		return Known{Delay: c.Delay, Within: both(spec.Default, c.Within), Why: why}
+	}
+	var best *Path
+	for i, p := range m.Paths {
+		switch {
+		case p.Output == role+"."+output && p.Way == "loopback":
+			best = &m.Paths[i]
+		case p.Way == "loopback" && (best == nil || best.Output != role+"."+output && p.Within > best.Within):
+			best = &m.Paths[i]
+		}
+	}
+	if best == nil {
+		return Known{Delay: c.Delay, Within: both(spec.Default, c.Within), Why: "no loopback was measured"}
+	}
+	return Known{Delay: c.Delay + sim.Time(best.P50), Within: both(sim.Time(best.Within), c.Within)}
+}
+
+// stale says why a measurement does not count.
+func (m *Measured) stale(spec *harness.Rig, host string, now time.Time) string {
+	switch {
+	case m == nil:
+		return "the rig was never measured"
+	case m.Rig != spec.Digest:
+		return "the rig's file has changed since it was measured"
+	case m.Host != host:
+		return "the rig was measured on another computer, " + m.Host
+	case now.Sub(m.Made) > time.Duration(spec.Lasts):
+		return fmt.Sprintf("the rig was measured %d days ago", int(now.Sub(m.Made).Hours()/24))
+	case now.Before(m.Made.Add(-time.Hour)):
+		return "the rig's measurement lies in the future; is the clock right?"
+	}
+	for _, p := range m.Paths {
+		if p.Lost > 0 {
+			return fmt.Sprintf("the measurement lost %d edges at %s", p.Lost, p.Output)
+		}
+	}
+	return ""
+}
+
+// both combines two independent expanded uncertainties of the same k: the root of the sum of squares,
+// JCGM 100:2008, 5.1.2.
+func both(a, b sim.Time) sim.Time {
+	return sim.Time(math.Round(math.Hypot(float64(a), float64(b))))
+}

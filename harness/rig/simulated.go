@@ -1,0 +1,183 @@
+package rig
+
+import (
+	"fmt"
+	"os"
+	"slices"
+	"strings"
+	"sync"
+	"time"
+
+	"drystage/harness"
+)
+
+// simulated is a computer without pins: drives that are wired to captures move them, and a file shows
+// what every drive pin is, so that others can look and the guard can act.
+type simulated struct {
+	mu    sync.Mutex
+	lines map[string]*line
+	wires map[string]string // from the pin of a loopback drive to the pin that it is wired to
+	order []string          // of the drive pins in the state file
+	state *os.File
+}
+
+// line is a simulated pin.
+type line struct {
+	level bool
+	edges chan change // as a kernel queues them; one without a time is stamped by who waits for it
+}
+
+const queued = 64
+
+func simulate(spec *harness.Rig) (*simulated, error) {
+	s := &simulated{lines: map[string]*line{}, wires: map[string]string{}}
+	for _, d := range spec.Drives {
+		s.order = append(s.order, d.Name)
+		if d.Does == harness.DriveLoopback {
+			s.wires[d.Name] = spec.Board(d.Role).Output(d.Output).Capture.Name
+		}
+	}
+	if spec.State == "" {
+		return s, nil
+	}
+	f, err := os.OpenFile(spec.State, os.O_RDWR|os.O_CREATE, 0o644)
+	if err != nil {
+		return nil, fmt.Errorf("the simulated pins' file: %w", err)
+	}
+	s.state = f
+	return s, nil
+}
+
+func (s *simulated) line(name string) *line {
+	l := s.lines[name]
+	if l == nil {
+		l = &line{edges: make(chan change, queued)}
+		s.lines[name] = l
+	}
+	return l
+}
+
+func (s *simulated) input(p harness.Pin) (input, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	l := s.line(p.Name)
+	l.level = level(p, false)
+	for len(l.edges) > 0 { // of before anyone watched
+		<-l.edges
+	}
+	return simulatedInput{s, l}, nil
+}
+
+func (s *simulated) output(name string, level bool) (output, error) {
+	out := simulatedOutput{s, name}
+	return out, out.set(level)
+}
+
+// move sets a pin, and the pin at the other end of its wire, to a level.
+func (s *simulated) move(name string, level bool) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	for ; name != ""; name = s.wires[name] {
+		l := s.line(name)
+		if l.level == level {
+			continue
+		}
+		l.level = level
+		select {
+		case l.edges <- change{level: level}:
+		default: // the queue is full, as a kernel's may be: the level shows it later
+		}
+	}
+}
+
+// bounce sets a pin to a level that has bounced for 5 ms before it stands.
+func (s *simulated) bounce(name string, level bool) {
+	const touches, apart = 11, 500 * time.Microsecond
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	l := s.line(name)
+	first := time.Now().Add(-touches * apart)
+	for i := range touches {
+		select {
+		case l.edges <- change{first.Add(time.Duration(i) * apart), level == (i%2 == 0)}:
+		default:
+		}
+	}
+	l.level = level
+}
+
+func (s *simulated) close() error {
+	if s.state == nil {
+		return nil
+	}
+	return s.state.Close()
+}
+
+type simulatedInput struct {
+	s *simulated
+	l *line
+}
+
+func (i simulatedInput) read() bool {
+	i.s.mu.Lock()
+	defer i.s.mu.Unlock()
+	return i.l.level
+}
+
+func (i simulatedInput) wait(timeout time.Duration) (change, bool) {
+	t := time.NewTimer(max(timeout, shortest))
+	defer t.Stop()
+	select {
+	case c := <-i.l.edges:
+		if c.at.IsZero() {
+			c.at = time.Now()
+		}
+		return c, true
+	case <-t.C:
+		return change{}, false
+	}
+}
+
+func (i simulatedInput) close() error { return nil }
+
+type simulatedOutput struct {
+	s    *simulated
+	name string
+}
+
+func (o simulatedOutput) set(level bool) error {
+	o.s.move(o.name, level)
+	if o.s.state == nil {
+		return nil
+	}
+	return writePin(o.s.state, slices.Index(o.s.order, o.name), o.name, level)
+}
+
+// pinRow is the length of a pin's row in the state file: name, level, newline.
+const pinRow = 46
+
+// writePin puts a pin's level into the state file. Rows have a fixed length, so that two processes
+// never spoil each other's.
+func writePin(f *os.File, row int, name string, level bool) error {
+	word := "low "
+	if level {
+		word = "high"
+	}
+	_, err := f.WriteAt(fmt.Appendf(nil, "%-40.40s %s\n", name, word), int64(row)*pinRow)
+	return err
+}
+
+// ReadState gives the level of every drive pin in a simulated rig's state file.
+func ReadState(file string) (map[string]bool, error) {
+	b, err := os.ReadFile(file)
+	if err != nil {
+		return nil, fmt.Errorf("rig: %w", err)
+	}
+	pins := map[string]bool{}
+	for row := range strings.Lines(string(b)) {
+		if f := strings.Fields(row); len(f) == 2 {
+			pins[f[0]] = f[1] == "high"
+		}
+	}
+	return pins, nil
+}
