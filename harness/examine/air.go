@@ -1,0 +1,137 @@
+package examine
+
+import (
+	"errors"
+	"math"
+
+	"drystage/harness/logs"
+	"drystage/sim"
+	"drystage/sim/flight"
+)
+
+// rest finds how long the rocket stands still, and what its sensors say there.
+func (e *examiner) rest() error {
+	e.padEnd = e.liftoffRough()
+	if e.padEnd < 0.5 {
+		return errors.New("examine: the log begins less than 0.5 s before the rocket moves, or not on the pad; the pad is needed to know the pressure and the sensors' rest")
+	}
+	e.g = 9.80665
+	still := e.padEnd - 0.3
+	if e.accel[0] != nil {
+		sum := 0.0
+		for _, a := range e.accel {
+			if a != nil {
+				m, _, _ := a.mean(0, still)
+				sum += m * m
+			}
+		}
+		e.accelOff = math.Sqrt(sum) - e.g
+	}
+	for i, g := range e.gyro {
+		if g != nil {
+			e.gyroOff[i], _, _ = g.mean(0, still)
+		}
+	}
+	return nil
+}
+
+// liftoffRough is when the rocket has surely begun to move: 3 m/s by the accelerometer, or 5 m by
+// the barometer.
+func (e *examiner) liftoffRough() float64 {
+	if a := e.accel[0]; a != nil {
+		k := min(len(a.x), 200)
+		rest, v, began := median(a.x[:k]), 0.0, 0.0
+		for i := 1; i < len(a.x); i++ {
+			dt := min(a.t[i]-a.t[i-1], 5*a.step)
+			if d := a.x[i] - rest; d > 3 && !a.mask[i] {
+				if v == 0 {
+					began = a.t[i]
+				}
+				v += d * dt
+			} else if d < 1 {
+				v = 0
+			}
+			// A sensor's spike has the same impulse, so the height has to follow within 2 s.
+			if v > 3 && e.follows(began) {
+				return began
+			}
+		}
+	}
+	b := e.baro
+	if b == nil {
+		return 0
+	}
+	k := min(len(b.x), 50)
+	rest, high := median(b.x[:k]), 5.0
+	sign := 1.0
+	if e.stream(sim.PartBaro).Has(logs.Pressure) {
+		sign, high = -1, 60
+	}
+	for i := range b.x {
+		if i+5 < len(b.x) && sign*(b.x[i]-rest) > high && sign*(b.x[i+5]-rest) > high {
+			return max(b.t[i]-1, 0)
+		}
+	}
+	return 0
+}
+
+// follows says that the pressure falls in the 2 s after a time; true when there is no barometer.
+func (e *examiner) follows(t float64) bool {
+	b := e.baro
+	if b == nil || !e.stream(sim.PartBaro).Has(logs.Pressure) {
+		return true
+	}
+	before, _, n := b.mean(t-1, t)
+	i, j := b.between(t+1.5, t+2.5)
+	if n < 3 || j-i < 3 {
+		return true
+	}
+	return median(b.x[i:j]) < before-40
+}
+
+// heights turns pressure into height above the pad, in the air of the day.
+func (e *examiner) heights() {
+	b := e.baro
+	e.res.Ground.Stretch = 1
+	if b == nil || !e.stream(sim.PartBaro).Has(logs.Pressure) {
+		return
+	}
+	i, j := b.between(0, e.padEnd)
+	e.res.Ground.Pressure = median(b.x[i:j])
+	air := e.air()
+	for i := range b.x {
+		b.x[i] = heightAt(air, b.x[i])
+	}
+	b.sigma = noise(b.x[:max(j, 20)])
+}
+
+// air is the air of the day: the standard atmosphere through the pad's pressure.
+func (e *examiner) air() *flight.Air {
+	g := &e.res.Ground
+	if g.Elevation == 0 {
+		g.Elevation = heightAt(flight.NewAir(sim.Site{}), g.Pressure)
+	}
+	site := sim.Site{Elevation: g.Elevation, Pressure: g.Pressure, Temperature: e.opt.Temperature}
+	g.Temperature, g.Assumed = e.opt.Temperature, "given"
+	if g.Temperature == 0 {
+		g.Temperature, g.Assumed = flight.NewAir(site).At(0).Temperature, "standard for the height of the pad"
+	}
+	return flight.NewAir(site)
+}
+
+// heightAt inverts the pressure of the air by Newton's method with the hydrostatic slope.
+func heightAt(a *flight.Air, p float64) float64 {
+	if !(p > 100) {
+		p = 100
+	}
+	h := 0.0
+	for range 20 {
+		w := a.At(h)
+		d := (w.Pressure - p) / (w.Density * 9.80665)
+		h += d
+		if math.Abs(d) < 1e-7 {
+			break
+		}
+	}
+	return h
+}

@@ -1,0 +1,543 @@
+package examine
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"drystage/sim"
+)
+
+// breaks looks for spikes, steps and drifts in every channel. The order matters: the gyro turns the
+// accelerometer upright, and the accelerometer takes the motion out of pressure and GNSS.
+func (e *examiner) breaks() {
+	e.mark()
+	for _, g := range e.gyro {
+		if g != nil {
+			e.search(g, g, e.marked)
+		}
+	}
+	e.move()
+	for _, a := range e.accel[1:] {
+		if a != nil {
+			e.search(a, a, e.marked)
+		}
+	}
+	e.pushing()
+	e.move()
+	if b := e.residual(e.baro, e.guided()); b != nil {
+		e.search(b, e.baro, e.grounded)
+	}
+	for k, g := range e.gnss {
+		if g != nil {
+			e.search(e.receiverResidual(k), g, nil)
+		}
+	}
+	if e.volts != nil {
+		e.search(e.volts, e.volts, nil)
+	}
+	e.merge()
+}
+
+// mark finds the moments for a first time, so that what the rocket did is not taken for a fault.
+func (e *examiner) mark() {
+	e.moments()
+	if m, ok := e.res.first(Landing); ok {
+		e.down = m.At
+	}
+	for _, m := range e.res.Moments {
+		if m.Event != Apogee {
+			e.marks = append(e.marks, m.At)
+		}
+	}
+	e.res.Moments = nil
+}
+
+// marked says that the sharp ends of a break are moments at which forces really change: all of them,
+// since a fault may begin at such a moment, but will hardly end at another.
+func (e *examiner) marked(f fitted) bool {
+	at := func(t float64) bool {
+		return slices.ContainsFunc(e.marks, func(m float64) bool { return math.Abs(t-m) < 0.06 }) || e.onRail(t)
+	}
+	switch {
+	case math.IsInf(f.b, 1):
+		return at(f.a) || at(f.a-0.06) || at(f.a+0.06)
+	case f.kind == Drift:
+		return at(f.b)
+	case f.b-f.a < 0.3: // one shock
+		return slices.ContainsFunc(e.marks, func(m float64) bool { return math.Abs(f.a-m) < 0.06 }) || e.onRail(f.a) && math.Abs(f.size) < 5
+	}
+	return at(f.a) && at(f.b)
+}
+
+// grounded says that a break of the height lies at the landing, which stops the rocket more suddenly
+// than an accelerometer's samples show, or after it.
+func (e *examiner) grounded(f fitted) bool {
+	return e.down > 0 && (f.a > e.down-0.5 || math.Abs(f.b-e.down) < 0.5 || f.b > e.down && !math.IsInf(f.b, 1))
+}
+
+// guided is the height by the accelerometer, led by the speed of GNSS where there is one: what the
+// two speeds differ by, smoothed over a second, is summed up and added.
+func (e *examiner) guided() *signal {
+	gap := e.speedGap()
+	if gap == nil || e.sway == nil {
+		return e.sway
+	}
+	lead := &signal{t: gap.t, x: make([]float64, len(gap.t))}
+	way, last := 0.0, 0.0
+	for i, t := range gap.t {
+		if t > e.lift-1 {
+			m, _, n := gap.mean(t-0.55, t+0.55)
+			if n < 3 {
+				m = last
+			}
+			if i > 0 {
+				way += (m + last) / 2 * (t - gap.t[i-1])
+			}
+			last = m
+		}
+		lead.x[i] = way
+	}
+	out := &signal{t: e.sway.t, x: slices.Clone(e.sway.x)}
+	for i := range out.x {
+		out.x[i] += lead.at(out.t[i])
+	}
+	return out
+}
+
+// onRail says that the rocket is where rails end: up to 8 m, within a second of liftoff.
+func (e *examiner) onRail(t float64) bool {
+	if e.sway == nil || t < e.lift-0.05 || t > e.lift+1 {
+		return false
+	}
+	return e.sway.at(t) < 8
+}
+
+// pushing looks at the accelerometer along the rocket. Motors make breaks there that are real; a
+// break is the sensor's when the speed by the other sensors does not follow it.
+func (e *examiner) pushing() {
+	if a := e.accel[0]; a != nil {
+		a.fences = e.marks
+		e.search(a, a, func(f fitted) bool { return !e.madeUp(f) })
+	}
+}
+
+// madeUp says that the speed by the other sensors took no part in a break of the accelerometer. Where
+// they can't tell, a break that begins and ends in smooth flight is no rocket's doing either.
+func (e *examiner) madeUp(f fitted) bool {
+	until := f.b
+	if math.IsInf(until, 1) {
+		until = f.a + 1
+	}
+	if e.down > 0 && until > e.down-0.1 {
+		return false
+	}
+	if w := e.speedGap(); w != nil && math.IsInf(f.b, 1) {
+		// A shift that stays makes the speed by the accelerometer run away from there on.
+		if away, sd := w.change(f.a, f.a, 0.8, 0.8, 1); sd > 0 {
+			tilt := e.tilt[min(e.accel[0].index(f.a), len(e.tilt)-1)]
+			return math.Abs(away) > 5*sd && math.Abs(away+f.size*tilt) < math.Abs(away)
+		}
+	}
+	s := f.shape
+	s.b = until
+	expected := -f.size * e.upward(s)
+	got, sd := e.parity(f.a, until)
+	if sd == 0 || math.Abs(expected) < 5*sd {
+		left := f.sse / float64(f.n-f.params-1)
+		return !math.IsInf(f.b, 1) && !e.eventful(f) && left < 4*e.accel[0].sigma*e.accel[0].sigma
+	}
+	return math.Abs(got-expected) < math.Abs(got)
+}
+
+// ended looks at a jump that stays: when the speed by the accelerometer went wrong before it and not
+// after it, the jump is the end of a drift. How long that lasted, the speed it made up tells.
+func (e *examiner) ended(f fitted) fitted {
+	w := e.speedGap()
+	if w == nil {
+		return f
+	}
+	before, sb := w.line(f.a-0.8, f.a, 1)
+	after, sa := w.line(f.a, f.a+0.8, 1)
+	if sb == 0 || sa == 0 || math.Abs(before) < 5*sb || math.Abs(before) < 3*math.Abs(after) {
+		return f
+	}
+	best, least := f, math.Inf(1)
+	for d := 0.3; d < 8; d *= 1.04 {
+		s := shape{Drift, f.a - d, f.a}
+		got, sd := e.parity(s.a, s.b)
+		if sd == 0 {
+			continue
+		}
+		if z := math.Abs(got-f.size/d*e.upward(s)) / sd; z < least {
+			g := e.accel[0]
+			x := g.fit(s, []window{{f.a - g.margin, f.a + g.margin}})
+			if x.ok {
+				least, best = z, x
+			}
+		}
+	}
+	if least > 4 {
+		return f
+	}
+	return best
+}
+
+// upward is the integral of a shape on the accelerometer along the rocket, turned upright.
+func (e *examiner) upward(s shape) (v float64) {
+	a := e.accel[0]
+	i, j := a.between(s.a, s.b)
+	for ; i < j; i++ {
+		v += s.value(a.t[i]) * e.tilt[i] * a.step
+	}
+	return v
+}
+
+// eventful says that a moment lies at or in a break.
+func (e *examiner) eventful(f fitted) bool {
+	return e.onRail(f.a) || e.onRail(f.b) || slices.ContainsFunc(e.marks, func(m float64) bool {
+		return math.Abs(f.a-m) < 0.15 || math.Abs(f.b-m) < 0.15 || f.a < m && m < f.b && f.kind == Spike
+	})
+}
+
+// parity gives the change, over a stretch of time, of the speed by GNSS or pressure minus that by the
+// accelerometer, with its standard deviation; 0 when neither can tell. A separation's kick is too
+// short for an accelerometer's samples, so what lies beyond a moment is left out.
+func (e *examiner) parity(from, until float64) (change, sd float64) {
+	before, after := 1.0, 1.0
+	for _, m := range e.marks {
+		if m < from-0.05 {
+			before = min(before, from-m)
+		}
+		if m > until+0.05 {
+			after = min(after, m-until)
+		}
+	}
+	if w := e.speedGap(); w != nil {
+		if c, s := w.change(from, until, before, after, 0); s > 0 {
+			return c, s
+		}
+	}
+	if w := e.heightGap(); w != nil {
+		return w.change(from, until, before, after, 1)
+	}
+	return 0, 0
+}
+
+// speedGap is the speed by GNSS minus that by the accelerometer.
+func (e *examiner) speedGap() *signal {
+	if e.vup == nil || e.rise == nil {
+		return nil
+	}
+	if e.gapV == nil {
+		e.gapV = e.residual(e.vup, e.rise)
+	}
+	return e.gapV
+}
+
+// heightGap is the height by pressure minus that by the accelerometer.
+func (e *examiner) heightGap() *signal {
+	if e.baro == nil || e.sway == nil {
+		return nil
+	}
+	if e.gapH == nil {
+		e.gapH = e.residual(e.baro, e.sway)
+	}
+	return e.gapH
+}
+
+// change gives by how much the level (order 0) or the slope (order 1) of a signal differs between the
+// spans before and after a stretch.
+func (g *signal) change(from, until, spanBefore, spanAfter float64, order int) (change, sd float64) {
+	before, sb := g.line(from-spanBefore, from, order)
+	after, sa := g.line(until, until+spanAfter, order)
+	if sb == 0 || sa == 0 {
+		return 0, 0
+	}
+	return after - before, math.Hypot(sb, sa)
+}
+
+// line fits a constant (order 0) or a straight line's slope (order 1), with its standard deviation.
+func (g *signal) line(from, until float64, order int) (x, sd float64) {
+	m, _, n := g.mean(from, until)
+	if n < 3+2*order {
+		return 0, 0
+	}
+	if order == 0 {
+		return m, g.sigma / math.Sqrt(float64(n))
+	}
+	i, j := g.between(from, until)
+	var tm, st, sx float64
+	for k := i; k < j; k++ {
+		if !g.mask[k] {
+			tm += g.t[k] / float64(n)
+		}
+	}
+	for k := i; k < j; k++ {
+		if !g.mask[k] {
+			st += (g.t[k] - tm) * (g.t[k] - tm)
+			sx += (g.t[k] - tm) * (g.x[k] - m)
+		}
+	}
+	if st == 0 {
+		return 0, 0
+	}
+	return sx / st, g.sigma / math.Sqrt(st)
+}
+
+// residual takes the motion by the accelerometer out of a channel.
+func (e *examiner) residual(g, motion *signal) *signal {
+	if g == nil {
+		return nil
+	}
+	r := *g
+	r.x = slices.Clone(g.x)
+	if motion != nil {
+		for i := range r.x {
+			r.x[i] -= motion.at(r.t[i])
+		}
+	}
+	return &r
+}
+
+// receiverResidual takes the motion by the receiver's own velocity out of its position, or that by
+// pressure out of its height.
+func (e *examiner) receiverResidual(k int) *signal {
+	g := e.gnss[k]
+	r := *g
+	r.x = slices.Clone(g.x)
+	s := e.stream(sim.PartGNSS)
+	if channel := 3 + k; s.Has(channel) {
+		v := take(s, channel, g.axis)
+		v.mask = g.mask[:min(len(g.mask), len(v.x))]
+		if len(v.mask) == len(v.x) {
+			way, x := 0.0, bridge(v)
+			for i := range r.x {
+				if i > 0 && i < len(x) {
+					way += (x[i] + x[i-1]) / 2 * (v.t[i] - v.t[i-1])
+				}
+				r.x[i] -= way
+			}
+			return &r
+		}
+	}
+	if k == 2 && e.baro != nil {
+		for i := range r.x {
+			r.x[i] -= e.baro.at(r.t[i])
+		}
+	}
+	return &r
+}
+
+const mostBreaks = 60
+
+// search explains the jumps of a residual by shapes, the strongest first, and takes what the sensor
+// made up out of the channel. real says that a fit belongs to something that happened.
+func (e *examiner) search(r, g *signal, real func(fitted) bool) {
+	left := r.edges(r.t[0], e.end)
+	for range mostBreaks {
+		if len(left) == 0 {
+			return
+		}
+		first := left[0]
+		f := r.explain(left)
+		if g == e.accel[0] && f.ok && math.IsInf(f.b, 1) {
+			f = e.ended(f)
+		}
+		if f.ok && r.sure(f) && (real == nil || !real(f)) {
+			e.take(r, g, f)
+			left = r.again(left, f)
+		}
+		left = slices.DeleteFunc(left, func(x edge) bool { return math.Abs(x.t-first.t) < 4*g.step })
+	}
+}
+
+// again looks for edges anew around a break that was mended.
+func (g *signal) again(left []edge, f fitted) []edge {
+	var around []window
+	for _, t := range []float64{f.a, f.b} {
+		if !math.IsInf(t, 1) {
+			around = append(around, window{t - 2*g.margin, t + 2*g.margin})
+		}
+	}
+	if f.b-f.a < 4*g.margin {
+		around = []window{{f.a - 2*g.margin, f.b + 2*g.margin}}
+	}
+	for _, w := range around {
+		left = slices.DeleteFunc(left, func(x edge) bool { return x.t > w.from && x.t < w.until })
+		left = append(left, g.edges(w.from, w.until)...)
+	}
+	slices.SortStableFunc(left, func(a, b edge) int { return cmp.Compare(math.Abs(b.score), math.Abs(a.score)) })
+	return left
+}
+
+// sure says that a fit is far beyond chance, and leaves little but noise.
+func (g *signal) sure(f fitted) bool {
+	left := f.sse / float64(max(f.n-f.params-1, 1))
+	gain := (f.none - f.sse) / max(left, g.sigma*g.sigma)
+	return gain > 40 && math.Abs(f.size) > 6*f.sd && left < 12*g.sigma*g.sigma+0.005*f.none/float64(f.n)
+}
+
+// explain finds the shape that explains the strongest edge best, its partner among the others or not.
+func (g *signal) explain(all []edge) fitted {
+	first := all[0]
+	var tries []shape
+	for _, x := range all[1:] {
+		a, b := min(first.t, x.t), max(first.t, x.t)
+		if b-a < 15 && b-a > 1.5*g.step {
+			tries = append(tries, shape{Step, a, b}, shape{Spike, a, b}, shape{Drift, a, b})
+		}
+		if len(tries) > 45 {
+			break
+		}
+	}
+	for _, d := range []float64{3, 6, 12, 24, 60} {
+		d *= g.step
+		tries = append(tries, shape{Spike, first.t, first.t + d}, shape{Spike, first.t - d, first.t}, shape{Spike, first.t - d/2, first.t + d/2}, shape{Step, first.t, first.t + d}, shape{Step, first.t - d, first.t})
+	}
+	if f := g.began(first.t); f.ok {
+		tries = append(tries, f.shape)
+	}
+	tries = append(tries, shape{Step, first.t, math.Inf(1)})
+	best := map[Kind]fitted{}
+	stays := fitted{}
+	for _, s := range tries {
+		f := g.fit(s, g.windows(s))
+		if !f.ok {
+			continue
+		}
+		if math.IsInf(s.b, 1) {
+			stays = g.refine(s)
+			continue
+		}
+		if b, ok := best[s.kind]; !ok || g.better(f, b) {
+			best[s.kind] = f
+		}
+	}
+	var finals []fitted
+	for _, k := range []Kind{Spike, Step, Drift} {
+		if f, ok := best[k]; ok {
+			finals = append(finals, g.refine(f.shape))
+		}
+	}
+	if stays.ok {
+		finals = append(finals, stays)
+	}
+	return g.likeliest(finals)
+}
+
+// left is the variance that a fit leaves, over that of noise.
+func (g *signal) left(f fitted) float64 {
+	return f.sse / float64(max(f.n-f.params-1, 1)) / (g.sigma * g.sigma)
+}
+
+// better prefers the fit that leaves less where it looks; of two that leave noise only, the one that
+// explains more.
+func (g *signal) better(f, than fitted) bool {
+	a, b := g.left(f), g.left(than)
+	if a < 2 && b < 2 {
+		return f.none-f.sse > than.none-than.sse
+	}
+	return a < b
+}
+
+// began finds when a drift began that ends with a jump, by trying beginnings up to 8 s before.
+func (g *signal) began(end float64) (best fitted) {
+	if g.smooth() {
+		ws := []window{{end - 8 - g.margin, end + g.margin}}
+		for d := 8 * g.step; d < 8; d *= 1.15 {
+			if f := g.fit(shape{Drift, end - d, end}, ws); f.ok && (!best.ok || f.sse < best.sse) {
+				best = f
+			}
+		}
+		return best
+	}
+	for d := 4 * g.margin; d < 8; d += g.margin / 2 {
+		s := shape{Drift, end - d, end}
+		if f := g.fit(s, g.windows(s)); f.ok && (!best.ok || f.sse/float64(f.n) < best.sse/float64(best.n)) {
+			best = f
+		}
+	}
+	return best
+}
+
+// likeliest compares shapes on all that any of them looks at, by their squared residuals and the
+// number of what each may choose (Schwarz's criterion).
+func (g *signal) likeliest(fs []fitted) fitted {
+	least := math.Inf(1)
+	for _, f := range fs {
+		if f.ok {
+			least = min(least, g.left(f))
+		}
+	}
+	var shapes []shape
+	for _, f := range fs {
+		if f.ok && g.left(f) <= 10*max(least, 1) { // what fits badly must not choose where to look
+			shapes = append(shapes, f.shape)
+		}
+	}
+	if len(shapes) == 0 {
+		return fitted{}
+	}
+	ws := g.windows(shapes...)
+	var best fitted
+	least = math.Inf(1)
+	for _, s := range shapes {
+		f := g.fit(s, ws)
+		if !f.ok {
+			continue
+		}
+		params := 3.0
+		if math.IsInf(s.b, 1) {
+			params = 2
+		}
+		if c := f.sse/(g.sigma*g.sigma) + params*math.Log(float64(f.n)); c < least {
+			least, best = c, f
+		}
+	}
+	return best
+}
+
+// take makes a finding of a fit, and mends the channel.
+func (e *examiner) take(r, g *signal, f fitted) {
+	until := f.b
+	if math.IsInf(until, 1) {
+		until = e.end
+	}
+	x := Finding{Kind: f.kind, Part: g.part, Axis: g.axis, From: f.a, Until: until, Within: 2 * g.step, Size: f.size, SizeWithin: 2 * f.sd, Strength: math.Abs(f.size) / f.sd}
+	for i := range g.x {
+		v := f.size * f.value(g.t[i])
+		r.x[i] -= v
+		if r != g {
+			g.x[i] -= v
+		}
+	}
+	e.found(x)
+}
+
+// merge makes one finding of axes of a part that broke alike at once.
+func (e *examiner) merge() {
+	fs := e.res.Findings
+	var out []Finding
+	used := make([]bool, len(fs))
+	for i, f := range fs {
+		if used[i] {
+			continue
+		}
+		like := []int{i}
+		for j := i + 1; j < len(fs); j++ {
+			o := fs[j]
+			if !used[j] && o.Part == f.Part && o.Kind == f.Kind && o.Axis != f.Axis && o.Axis != sim.AllAxes && f.Kind != Stuck &&
+				math.Abs(o.From-f.From) < 3*f.Within && math.Abs(o.Until-f.Until) < 3*f.Within && math.Abs(math.Abs(o.Size)-math.Abs(f.Size)) < 0.5*math.Abs(f.Size) {
+				like = append(like, j)
+			}
+		}
+		if len(like) == 3 {
+			f.Axis = sim.AllAxes
+			used[like[1]], used[like[2]] = true, true
+		}
+		out = append(out, f)
+	}
+	slices.SortStableFunc(out, func(a, b Finding) int { return cmp.Compare(a.From, b.From) })
+	e.res.Findings = out
+}

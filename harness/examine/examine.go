@@ -1,0 +1,227 @@
+// Package examine finds out what a flight log tells: the phases of the flight, how high and how fast,
+// and what is odd: a part that stuck, spiked, drifted, fell silent or was late, or a rocket that really
+// braked so hard.
+//
+// Three sensors look at the same vertical motion, and they fail differently. Pressure gives height; a
+// step in it moves the height, and nothing else. The accelerometer, turned upright by the gyro, gives
+// changes of speed; a spike in it moves the speed for ever after. GNSS gives both, late and coarse. So
+// each break in one of them is held against the others, and against what air and motor can do.
+//
+// It never reads a file, never says more than the data do (an explanation has at most 0.99 of the
+// belief), and never calls a log good: only unremarkable.
+package examine
+
+import (
+	"errors"
+	"math"
+	"slices"
+
+	"drystage/harness/logs"
+	"drystage/sim"
+)
+
+// Options of Examine; the zero value is good.
+type Options struct {
+	Temperature float64    // K at the pad; 0: the standard's for its height
+	Setup       *sim.Setup // to hold the flight against; may be nil
+	Stage       int        // that carried the board
+}
+
+// Examine examines a log.
+func Examine(l *logs.Log, opt Options) (*Result, error) {
+	e := &examiner{log: l, opt: opt, res: &Result{Log: l}}
+	if err := e.channels(); err != nil {
+		return nil, err
+	}
+	e.silent()
+	e.stuck()
+	if err := e.rest(); err != nil {
+		return nil, err
+	}
+	e.heights()
+	e.bursts()
+	e.move()
+	e.rough()
+	e.breaks()
+	e.moments()
+	if err := e.smooth(); err != nil {
+		return nil, err
+	}
+	e.braking()
+	e.late()
+	e.explain()
+	if opt.Setup != nil {
+		if err := e.fit(); err != nil {
+			return nil, err
+		}
+	}
+	slices.SortStableFunc(e.res.Findings, func(a, b Finding) int {
+		switch {
+		case a.From < b.From:
+			return -1
+		case a.From > b.From:
+			return 1
+		}
+		return 0
+	})
+	return e.res, nil
+}
+
+// examiner is an examination under way.
+type examiner struct {
+	log *logs.Log
+	opt Options
+	res *Result
+
+	all    []*signal  // every channel that is looked at for breaks
+	accel  [3]*signal // body axes: x along the rocket; nil when not in the log
+	gyro   [3]*signal
+	baro   *signal // Pa, then m above the pad
+	gnss   [3]*signal
+	vup    *signal // m/s by GNSS
+	volts  *signal
+	up     upright
+	padEnd float64 // s, the pad lasts at least until then
+	end    float64 // s, of the log
+
+	g        float64
+	accelOff float64    // m/s2, along the rocket, from the pad
+	gyroOff  [3]float64 // rad/s
+	rise     *signal    // m/s, speed by the accelerometer
+	sway     *signal    // m, height by the accelerometer
+	tilt     []float64  // cosine of the angle to the vertical, by sample of accel[0]
+	lift     float64    // s, roughly
+	top      float64    // s, roughly
+	gapV     *signal    // see speedGap
+	gapH     *signal    // see heightGap
+	marks    []float64  // s, moments as first found
+	down     float64    // s, landing as first found; 0: not in the log
+	coast    float64    // 1/m, deceleration over speed squared at sea level's density
+	coastSD  float64
+}
+
+// upright says which axis of the log's accelerometer lies along the rocket, and which way.
+type upright struct {
+	axis int
+	sign float64
+}
+
+// log gives the log's axis and sign of a body axis.
+func (u upright) of(body int) (axis int, sign float64) {
+	axis = (u.axis + body) % 3
+	if u.sign < 0 && body < 2 { // half a turn about the third axis
+		return axis, -1
+	}
+	return axis, 1
+}
+
+// channels makes the signals.
+func (e *examiner) channels() error {
+	from, to := e.log.Span()
+	e.end = to.Seconds()
+	a, b := &e.log.Streams[sim.PartAccel], &e.log.Streams[sim.PartBaro]
+	if a.Len() == 0 && b.Len() == 0 {
+		return errors.New("examine: the log has neither an accelerometer nor a barometer; there is no flight to find in it")
+	}
+	if e.end-from.Seconds() < 3 {
+		return errors.New("examine: the log is shorter than 3 s; there is no flight to find in it")
+	}
+	if a.Len() > 100 {
+		e.turnUp(a)
+		for body := range 3 {
+			axis, sign := e.up.of(body)
+			if a.Has(axis) {
+				e.accel[body] = turned(a, axis, sign)
+			}
+			if g := &e.log.Streams[sim.PartGyro]; g.Len() > 100 && g.Has(axis) {
+				e.gyro[body] = turned(g, axis, sign)
+			}
+		}
+		if e.accel[0] == nil {
+			return errors.New("examine: the accelerometer has no axis along the rocket")
+		}
+	}
+	if b.Len() > 50 {
+		if b.Has(logs.Pressure) {
+			e.baro = take(b, logs.Pressure, sim.AllAxes)
+		} else if b.Has(logs.Height) {
+			e.baro = take(b, logs.Height, sim.AllAxes)
+		}
+	}
+	if e.baro == nil && e.accel[0] == nil {
+		return errors.New("examine: the log has too few samples to find a flight in it")
+	}
+	e.receiver()
+	if v := &e.log.Streams[sim.PartBattery]; v.Len() > 50 {
+		e.volts = take(v, logs.Voltage, sim.AllAxes)
+	}
+	return nil
+}
+
+func turned(s *logs.Stream, axis int, sign float64) *signal {
+	g := take(s, axis, sim.AxisX+sim.Axis(axis))
+	for i := range g.x {
+		g.x[i] *= sign
+	}
+	return g
+}
+
+// turnUp takes the axis along which gravity lies at the beginning as the one along the rocket.
+func (e *examiner) turnUp(a *logs.Stream) {
+	e.up.sign = 1
+	n, most := min(a.Len(), 100), 0.0
+	for axis := range 3 {
+		if !a.Has(axis) {
+			continue
+		}
+		var x []float64
+		for i := range n {
+			if v, ok := a.Value(i, axis); ok {
+				x = append(x, v)
+			}
+		}
+		if m := median(x); math.Abs(m) > most {
+			most, e.up.axis, e.up.sign = math.Abs(m), axis, math.Copysign(1, m)
+		}
+	}
+}
+
+const earth = 6371008.8 // m, mean radius (2a+b)/3 of WGS 84
+
+// receiver makes metres east, north and up of the pad from the fixes.
+func (e *examiner) receiver() {
+	s := &e.log.Streams[sim.PartGNSS]
+	if s.Len() < 20 {
+		return
+	}
+	lat0 := math.NaN()
+	for body, ch := range []int{logs.Longitude, logs.Latitude, logs.Altitude} {
+		if !s.Has(ch) || !s.Has(logs.Latitude) {
+			continue
+		}
+		g := take(s, ch, sim.AxisX+sim.Axis(body))
+		if len(g.x) < 20 {
+			continue
+		}
+		if math.IsNaN(lat0) {
+			first := take(s, logs.Latitude, sim.AxisY)
+			lat0 = median(first.x[:min(len(first.x), 20)])
+		}
+		scale := []float64{earth * math.Cos(lat0), earth, 1}[body]
+		zero := median(g.x[:20])
+		for i := range g.x {
+			g.x[i] = (g.x[i] - zero) * scale
+		}
+		if body == 2 {
+			e.res.Ground.Elevation = zero
+		}
+		g.sigma = noise(g.x)
+		g.margin = 20 * g.step
+		e.gnss[body] = g
+	}
+	if s.Has(logs.Up) {
+		if v := take(s, logs.Up, sim.AxisZ); len(v.x) >= 20 {
+			e.vup = v
+		}
+	}
+}

@@ -1,0 +1,196 @@
+package examine
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+
+	"drystage/sim"
+)
+
+// The smoother's state: height, speed, acceleration, the accelerometer's bias, and what GNSS reads
+// too high. The acceleration is a random walk, wide enough for motors.
+const (
+	stHeight = iota
+	stSpeed
+	stAccel
+	stBias
+	stOffset
+	states
+)
+
+const (
+	fine   = 0.02 // s, step of the smoother in flight
+	coarse = 0.1  // s, on the pad and under parachutes
+	most   = 20000
+)
+
+// smooth runs the smoother over the flight and tests its innovations.
+func (e *examiner) smooth() error {
+	e.move()
+	grid := e.grid()
+	if len(grid) < 3 {
+		return nil
+	}
+	var steps []Linear
+	last := grid[0]
+	next := [4]int{}
+	for _, t := range grid {
+		l := system(t-last, e.burning(t))
+		e.measure(&l, last, t, &next)
+		steps = append(steps, l)
+		last = t
+	}
+	p0 := mat.NewDense(states, states, nil)
+	for i, v := range []float64{4, 0.01, 0.01, 0.04, 400} {
+		p0.Set(i, i, v)
+	}
+	s, err := Smooth(make([]float64, states), p0, steps)
+	if err != nil {
+		return err
+	}
+	p := &e.res.Path
+	for k, t := range grid {
+		p.T = append(p.T, t)
+		p.Height, p.Speed, p.Accel = append(p.Height, s.X[k].AtVec(stHeight)), append(p.Speed, s.X[k].AtVec(stSpeed)), append(p.Accel, s.X[k].AtVec(stAccel))
+		p.HeightSD, p.SpeedSD = append(p.HeightSD, math.Sqrt(max(s.P[k].At(0, 0), 0))), append(p.SpeedSD, math.Sqrt(max(s.P[k].At(1, 1), 0)))
+	}
+	end := s.X[len(s.X)-1]
+	p.AccelBias, p.GNSSOffset = end.AtVec(stBias), end.AtVec(stOffset)
+	e.res.Checks = check(s.Innovations)
+	return nil
+}
+
+// grid is the smoother's instants: fine around the powered flight, coarse elsewhere.
+func (e *examiner) grid() []float64 {
+	from := max(e.padEnd-2, 0)
+	until := e.end
+	if m, ok := e.res.first(Landing); ok {
+		until = min(until, m.At+2)
+	}
+	f, c := fine, coarse
+	if n := (e.top+5-from)/fine + (until-e.top)/coarse; n > most {
+		f, c = fine*n/most, coarse*n/most
+	}
+	var g []float64
+	for t := from; t < until; {
+		g = append(g, t)
+		if t > e.padEnd-0.5 && t < e.top+5 {
+			t += f
+		} else {
+			t += c
+		}
+	}
+	return g
+}
+
+// burning says that a motor may push, or a parachute open, within a little.
+func (e *examiner) burning(t float64) bool {
+	for _, m := range e.res.Moments {
+		if m.Event != Apogee && math.Abs(t-m.At) < 0.5 {
+			return true
+		}
+	}
+	return t < e.top && t > e.lift
+}
+
+// system is the step of the state over dt, in which the jerk is white with the given density.
+func system(dt float64, lively bool) Linear {
+	f := mat.NewDense(states, states, nil)
+	for i := range states {
+		f.Set(i, i, 1)
+	}
+	f.Set(stHeight, stSpeed, dt)
+	f.Set(stHeight, stAccel, dt*dt/2)
+	f.Set(stSpeed, stAccel, dt)
+	q := 20.0 // (m/s3)2 s
+	if lively {
+		q = 20000
+	}
+	d := mat.NewDense(states, states, nil)
+	d.Set(0, 0, q*math.Pow(dt, 5)/20)
+	d.Set(0, 1, q*math.Pow(dt, 4)/8)
+	d.Set(1, 0, q*math.Pow(dt, 4)/8)
+	d.Set(0, 2, q*dt*dt*dt/6)
+	d.Set(2, 0, q*dt*dt*dt/6)
+	d.Set(1, 1, q*dt*dt*dt/3)
+	d.Set(1, 2, q*dt*dt/2)
+	d.Set(2, 1, q*dt*dt/2)
+	d.Set(2, 2, q*dt)
+	d.Set(stBias, stBias, 1e-5*dt)
+	d.Set(stOffset, stOffset, 1e-2*dt)
+	return Linear{F: f, Q: d}
+}
+
+// measure adds what each sensor says between two instants. Several samples of one sensor are
+// averaged, those of the accelerometer as its change of speed.
+func (e *examiner) measure(l *Linear, from, until float64, next *[4]int) {
+	if e.accel[0] != nil {
+		a := e.accel[0]
+		i, j := a.between(from, until)
+		masked := false
+		for k := i; k < j; k++ {
+			masked = masked || a.mask[k]
+		}
+		if j-i > 0 && !masked && until-from > 0 {
+			// The last samples, since the state is that of the end of the step.
+			dt := min(until-from, 4*a.step)
+			acc := (e.rise.at(until) - e.rise.at(until-dt)) / dt
+			r := a.sigma*a.sigma + 0.02*0.02
+			if e.burning(until) {
+				r += 4
+			}
+			l.Z = append(l.Z, Measured{H: []float64{0, 0, 1, 1, 0}, Z: acc, R: r, Tag: int(sim.PartAccel)})
+		}
+	}
+	add := func(g *signal, h []float64, which int, part sim.Part) {
+		if g == nil {
+			return
+		}
+		for next[which] < len(g.t) && g.t[next[which]] <= until {
+			i := next[which]
+			next[which]++
+			if !g.mask[i] && g.t[i] > from {
+				z := g.x[i]
+				l.Z = append(l.Z, Measured{H: h, Z: z, R: max(g.sigma*g.sigma, 1e-6), Tag: int(part)})
+			}
+		}
+	}
+	add(e.baro, []float64{1, 0, 0, 0, 0}, 0, sim.PartBaro)
+	add(e.gnss[2], []float64{1, 0, 0, 0, 1}, 1, sim.PartGNSS)
+	add(e.vup, []float64{0, 1, 0, 0, 0}, 2, sim.PartGNSS)
+}
+
+// check sums up the normalised innovations of each part.
+func check(all []Innovation) []Check {
+	var out []Check
+	for p := sim.PartAccel; p <= sim.PartGNSS; p++ {
+		c := Check{Part: p}
+		var sum, sq float64
+		for _, v := range all {
+			if v.Tag == int(p) {
+				z := v.Nu / math.Sqrt(v.S)
+				c.N++
+				sum += z
+				sq += z * z
+				if math.Abs(z) > 3 {
+					c.Beyond++
+				}
+			}
+		}
+		if c.N > 0 {
+			c.Mean, c.Variance, c.Beyond = sum/float64(c.N), sq/float64(c.N), c.Beyond/float64(c.N)
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// at gives the smoothed flight at a time.
+func (p *Path) at(t float64) (height, speed float64) {
+	if len(p.T) == 0 {
+		return 0, 0
+	}
+	h, v := signal{t: p.T, x: p.Height}, signal{t: p.T, x: p.Speed}
+	return h.at(t), v.at(t)
+}

@@ -1,0 +1,5 @@
+//go:build race
+
+package examine
+
+const raced = true

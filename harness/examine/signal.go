@@ -1,0 +1,116 @@
+package examine
+
+import (
+	"math"
+	"slices"
+	"sort"
+
+	"drystage/harness/logs"
+	"drystage/sim"
+)
+
+// signal is one channel against time. Masked samples are left out of every fit.
+type signal struct {
+	part   sim.Part
+	axis   sim.Axis
+	t, x   []float64
+	mask   []bool
+	sigma  float64   // of a sample's noise
+	step   float64   // s, usual time between samples
+	margin float64   // s around a break that a fit looks at
+	fences []float64 // s, moments that no window of a fit crosses
+}
+
+// take makes a signal of a channel of a stream, without the samples that lack it.
+func take(s *logs.Stream, channel int, axis sim.Axis) *signal {
+	g := &signal{part: s.Part, axis: axis, step: s.Period().Seconds()}
+	for i := range s.Times {
+		if x, ok := s.Value(i, channel); ok {
+			g.t, g.x = append(g.t, s.Times[i].Seconds()), append(g.x, x)
+		}
+	}
+	g.mask = make([]bool, len(g.t))
+	g.sigma = noise(g.x)
+	g.margin = 30 * g.step
+	return g
+}
+
+// noise estimates the standard deviation of white noise on a smooth signal from third differences,
+// whose variance is 20 times that of a sample; the median keeps outliers out.
+func noise(x []float64) float64 {
+	if len(x) < 8 {
+		return 0
+	}
+	d, least := make([]float64, 0, len(x)-3), math.Inf(1)
+	for i := 3; i < len(x); i += 1 + len(x)/8192 { // enough for a median
+		d = append(d, math.Abs(x[i]-3*x[i-1]+3*x[i-2]-x[i-3]))
+		if s := math.Abs(x[i] - x[i-1]); s > 0 && s < least {
+			least = s
+		}
+	}
+	s := median(d) / 0.6745 / math.Sqrt(20)
+	if !math.IsInf(least, 1) { // no finer than the steps of the output
+		s = max(s, least/math.Sqrt(12))
+	}
+	return s
+}
+
+func median(x []float64) float64 {
+	if len(x) == 0 {
+		return 0
+	}
+	y := slices.Clone(x)
+	slices.Sort(y)
+	return y[len(y)/2]
+}
+
+// index gives the first sample at or after a time.
+func (g *signal) index(t float64) int { return sort.SearchFloat64s(g.t, t) }
+
+// between gives the range of samples from one time up to another.
+func (g *signal) between(from, until float64) (i, j int) { return g.index(from), g.index(until) }
+
+// at gives the signal at a time by straight lines between samples.
+func (g *signal) at(t float64) float64 {
+	i := g.index(t)
+	switch {
+	case len(g.t) == 0:
+		return 0
+	case i == 0:
+		return g.x[0]
+	case i == len(g.t):
+		return g.x[i-1]
+	}
+	f := (t - g.t[i-1]) / (g.t[i] - g.t[i-1])
+	return g.x[i-1] + f*(g.x[i]-g.x[i-1])
+}
+
+func (g *signal) hide(from, until float64) {
+	i, j := g.between(from, until)
+	for ; i < j; i++ {
+		g.mask[i] = true
+	}
+}
+
+// mean gives mean and standard deviation of what is not masked between two times.
+func (g *signal) mean(from, until float64) (m, sd float64, n int) {
+	i, j := g.between(from, until)
+	var sum, sq float64
+	for ; i < j; i++ {
+		if !g.mask[i] {
+			sum += g.x[i]
+			n++
+		}
+	}
+	if n == 0 {
+		return 0, 0, 0
+	}
+	m = sum / float64(n)
+	i, j = g.between(from, until)
+	for ; i < j; i++ {
+		if !g.mask[i] {
+			sq += (g.x[i] - m) * (g.x[i] - m)
+		}
+	}
+	return m, math.Sqrt(sq / float64(max(n-1, 1))), n
+}

@@ -1,0 +1,280 @@
+package examine
+
+import (
+	"math"
+
+	"drystage/harness/logs"
+	"drystage/sim"
+)
+
+// silent finds stretches without samples: longer than two and a half periods.
+func (e *examiner) silent() {
+	type gap struct {
+		part        sim.Part
+		from, until float64
+	}
+	var gaps []gap
+	parts := 0
+	for p := range e.log.Streams {
+		s := &e.log.Streams[p]
+		if s.Len() < 20 {
+			continue
+		}
+		parts++
+		period := s.Period()
+		for i := 1; i < s.Len(); i++ {
+			if d := s.Times[i] - s.Times[i-1]; d*2 > period*5 {
+				gaps = append(gaps, gap{sim.Part(p), (s.Times[i-1] + period).Seconds(), s.Times[i].Seconds()})
+			}
+		}
+	}
+	for i, g := range gaps {
+		together := 0
+		period := e.log.Streams[g.part].Period().Seconds()
+		for j, h := range gaps {
+			other := e.log.Streams[h.part].Period().Seconds()
+			if j != i && math.Abs(g.from-h.from) < period+other && math.Abs(g.until-h.until) < period+other {
+				together++
+			}
+		}
+		f := Finding{Kind: Dropout, Part: g.part, From: g.from, Until: g.until, Within: period, Strength: (g.until - g.from) / period}
+		if parts > 1 && together == parts-1 {
+			f.Explanations = []Explanation{
+				{Cause: Supply, Share: 0.95, For: []string{"every part of the log falls silent at once"}},
+				{Cause: Sensor, Share: 0.05, Against: []string{"the others are silent too"}},
+			}
+		} else {
+			f.Explanations = []Explanation{{Cause: Sensor, Share: 0.9, For: []string{"the other parts go on"}}, {Cause: Supply, Share: 0.1, Against: []string{"the other parts go on"}}}
+		}
+		e.found(f)
+		e.hide(f)
+	}
+}
+
+// hide masks what a finding spoils beyond repair.
+func (e *examiner) hide(f Finding) {
+	for _, g := range e.signals() {
+		if g.part == f.Part && (f.Axis == sim.AllAxes || g.axis == f.Axis) {
+			g.hide(f.From-0.1*g.step, f.Until+0.1*g.step)
+		}
+	}
+}
+
+func (e *examiner) found(f Finding) int {
+	e.res.Findings = append(e.res.Findings, f)
+	return len(e.res.Findings) - 1
+}
+
+// signals lists every channel there is.
+func (e *examiner) signals() []*signal {
+	var out []*signal
+	for _, g := range []*signal{e.accel[0], e.accel[1], e.accel[2], e.gyro[0], e.gyro[1], e.gyro[2], e.baro, e.gnss[0], e.gnss[1], e.gnss[2], e.vup, e.volts} {
+		if g != nil {
+			out = append(out, g)
+		}
+	}
+	return out
+}
+
+// run is a stretch of equal values.
+type run struct {
+	from, until float64
+	x           float64
+	n           int
+}
+
+// stuck finds values that repeat longer than chance allows: with the share q of equal neighbours in
+// the whole channel, a run of n among N samples has chance N q^(n-1), and 1e-7 is asked for.
+func (e *examiner) stuck() {
+	held := map[sim.Part][]Finding{}
+	for _, g := range e.signals() {
+		if g == e.vup || len(g.x) < 50 {
+			continue
+		}
+		low, high := math.Inf(1), math.Inf(-1)
+		for _, x := range g.x {
+			low, high = min(low, x), max(high, x)
+		}
+		for _, r := range runs(g) {
+			f := Finding{Kind: Stuck, Part: g.part, Axis: g.axis, From: r.from, Until: r.until, Within: g.step, Strength: float64(r.n)}
+			if (r.x == low || r.x == high) && math.Abs(r.x) > 20*g.sigma && atLimit(g, r) {
+				f.Kind, f.Size = Clipped, r.x
+			}
+			held[g.part] = append(held[g.part], f)
+		}
+	}
+	for p := sim.PartAccel; p <= sim.PartBattery; p++ {
+		for _, f := range e.together(held[p]) {
+			f.Explanations = []Explanation{{Cause: Sensor, Share: 0.99, For: []string{"the same value to the last digit, where noise never left it so long before"}}}
+			if f.Kind == Clipped {
+				f.Explanations = []Explanation{{Cause: Range, Share: 0.95, For: []string{"it is the greatest value of the whole log, and the signal runs into it"}}, {Cause: Sensor, Share: 0.05}}
+			}
+			e.found(f)
+			e.hide(f)
+		}
+	}
+}
+
+// runs lists the stretches of equal values that chance can't explain.
+func runs(g *signal) []run {
+	same := 0
+	for i := 1; i < len(g.x); i++ {
+		if g.x[i] == g.x[i-1] {
+			same++
+		}
+	}
+	n := float64(len(g.x))
+	var all []run
+	longest := 0
+	for i := 0; i < len(g.x); {
+		j := i + 1
+		for j < len(g.x) && g.x[j] == g.x[i] {
+			j++
+		}
+		all = append(all, run{g.t[i], g.t[j-1], g.x[i], j - i})
+		longest = max(longest, j-i)
+		i = j
+	}
+	// The longest run is itself the question, so it does not count for what is usual.
+	q := (float64(same-longest) + 1) / n
+	least := 4.0
+	if q >= 0.9 {
+		return nil
+	}
+	least = max(least, 2+math.Log(1e-7/n)/math.Log(max(q, 1e-3)))
+	var out []run
+	for _, r := range all {
+		if float64(r.n) >= least {
+			// The first sample of a run is the last good one, which the part repeats.
+			r.from += g.step
+			r.until += g.step
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+// atLimit says that a signal moves towards a run's value before it and away after it.
+func atLimit(g *signal, r run) bool {
+	i, j := g.between(r.from-1.5*g.step, r.until)
+	if i < 2 || j+2 >= len(g.x) {
+		return false
+	}
+	if j < len(g.x) && g.x[j] == r.x {
+		j++
+	}
+	if j+1 >= len(g.x) || math.Abs(g.x[j]-r.x) > 10*math.Abs(g.x[j+1]-g.x[j])+20*g.sigma {
+		return false
+	}
+	return math.Abs(g.x[i-1]-r.x) < 40*math.Abs(g.x[i-1]-g.x[i-2])+20*g.sigma && math.Abs(g.x[i-1]) < math.Abs(r.x) && math.Abs(g.x[i-2]) < math.Abs(g.x[i-1])
+}
+
+// together makes one finding of axes that stuck at once.
+func (e *examiner) together(fs []Finding) []Finding {
+	var out []Finding
+	used := make([]bool, len(fs))
+	for i, f := range fs {
+		if used[i] {
+			continue
+		}
+		n := 1
+		for j := i + 1; j < len(fs); j++ {
+			if !used[j] && fs[j].Kind == f.Kind && fs[j].Axis != f.Axis && math.Abs(fs[j].From-f.From) < 1.5*f.Within && math.Abs(fs[j].Until-f.Until) < 1.5*f.Within {
+				used[j] = true
+				n++
+			}
+		}
+		if n > 1 {
+			f.Axis = sim.AllAxes
+		}
+		out = append(out, f)
+	}
+	return out
+}
+
+// bursts finds stretches in which a channel's third differences are more than three times as large as
+// before and after, and rough: a smooth bump has large first differences too, and a single jump
+// doesn't move a median.
+func (e *examiner) bursts() {
+	for _, g := range e.signals() {
+		if g == e.vup || len(g.x) < 100 {
+			continue
+		}
+		var w = min(12, max(6, len(g.x)/100))
+		var hot []bool
+		for i := 0; i+w+3 <= len(g.x); i += w / 2 {
+			hot = append(hot, g.rough(i, w))
+		}
+		for i := 0; i < len(hot); i++ {
+			if !hot[i] {
+				continue
+			}
+			j := i
+			for j < len(hot) && (hot[j] || j+1 < len(hot) && hot[j+1]) {
+				j++
+			}
+			from, until := g.trim(i*(w/2), min((j-1)*(w/2)+w+3, len(g.x)))
+			if until-from >= 5 && j-i >= 2 {
+				e.burst(g, from, until)
+			}
+			i = j
+		}
+	}
+}
+
+// rough says that w samples from i on are noisier than the channel is.
+func (g *signal) rough(i, w int) bool {
+	var d3, d1 []float64
+	for k := i + 3; k < i+w+3 && k < len(g.x); k++ {
+		if g.mask[k] || g.mask[k-3] || g.t[k]-g.t[k-3] > 4*g.step {
+			continue
+		}
+		d3 = append(d3, math.Abs(g.x[k]-3*g.x[k-1]+3*g.x[k-2]-g.x[k-3]))
+		d1 = append(d1, math.Abs(g.x[k]-g.x[k-1]))
+	}
+	m := median(d3)
+	return len(d3) >= w*2/3 && m > 3*0.6745*math.Sqrt(20)*g.sigma && m > 1.5*median(d1)
+}
+
+// trim narrows a range of samples to where the noise is.
+func (g *signal) trim(i, j int) (int, int) {
+	loud := func(k int) bool {
+		return k >= 2 && k+1 < len(g.x) && math.Abs(g.x[k]-(g.x[k-1]+g.x[k+1])/2) > 3.5*math.Sqrt(1.5)*g.sigma
+	}
+	for i < j && !loud(i) {
+		i++
+	}
+	for j > i && !loud(j-1) {
+		j--
+	}
+	return i, j
+}
+
+func (e *examiner) burst(g *signal, i, j int) {
+	var d []float64
+	for k := max(i+3, 3); k < j; k++ {
+		d = append(d, g.x[k]-3*g.x[k-1]+3*g.x[k-2]-g.x[k-3])
+	}
+	if len(d) < 3 {
+		return
+	}
+	sq := 0.0
+	for _, x := range d {
+		sq += x * x / 20
+	}
+	size := math.Sqrt(max(sq/float64(len(d))-g.sigma*g.sigma, 0))
+	if on := g.t[i] > e.padEnd-0.1 && g.t[i] < e.padEnd+1; size < 2.3*g.sigma || on && j-i < 30 {
+		return // the second case is the rail's rattle
+	}
+	f := Finding{Kind: NoiseBurst, Part: g.part, Axis: g.axis, From: g.t[i], Until: g.t[j-1] + g.step, Within: 2 * g.step,
+		Size: size, SizeWithin: 2 * size / math.Sqrt(2*float64(len(d))/3), Strength: size / g.sigma * math.Sqrt(float64(len(d)))}
+	f.Explanations = []Explanation{
+		{Cause: Sensor, Share: 0.9, For: []string{"it jumps up and down from sample to sample"}},
+		{Cause: Shock, Share: 0.1, For: []string{"a motor or a loose part can shake a board"}, Against: []string{"no other part shows it"}},
+	}
+	e.found(f)
+	g.hide(f.From-2*g.step, f.Until+2*g.step)
+}
+
+// stream gives the stream of a part.
+func (e *examiner) stream(p sim.Part) *logs.Stream { return &e.log.Streams[p] }
