@@ -15,7 +15,12 @@ type Plan struct {
 	Setup  sim.Setup
 	Boards []Board // one per Setup.Bays, in that order
 	Expect []Expectation
+	Log    LogFile `json:",omitzero"`
 }
+
+// LogFile is a flight log whose samples a plan's only board is given in place of a simulated flight; an
+// empty File: none. Mapping may be empty: what its columns mean is then read from the log.
+type LogFile struct{ File, Mapping string }
 
 // Board is what a plan says of one flight computer beyond its place in the vehicle.
 type Board struct {

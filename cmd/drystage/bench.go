@@ -43,7 +43,8 @@ type benchCmd struct {
 	List        bool          `help:"List the scenarios and leave."`
 	ListDefects bool          `help:"List the mock board's defects, each with the accident it would cause, and leave."`
 
-	on *onRig // nil without --rig
+	on     *onRig                                 // nil without --rig
+	played map[string]func(*sim.Setup) sim.Source // by the file of a plan with a log
 }
 
 // Run flies the scenarios and judges them.
@@ -150,8 +151,24 @@ func (c *benchCmd) load() ([]harness.Plan, error) {
 			}
 		}
 		plans[i].Setup.Rehearsed = world.Rehearse(&plans[i].Setup)
+		if plans[i].Log.File != "" {
+			if c.played == nil {
+				c.played = map[string]func(*sim.Setup) sim.Source{}
+			}
+			if c.played[plans[i].File], err = played(&plans[i]); err != nil {
+				return nil, err
+			}
+		}
 	}
 	return plans, nil
+}
+
+// source is the simulated world, unless a log is played in its place.
+func source(log func(*sim.Setup) sim.Source) func(*sim.Setup) sim.Source {
+	if log != nil {
+		return log
+	}
+	return func(s *sim.Setup) sim.Source { return world.New(s) }
 }
 
 // caution is said before any board that may have real outputs is touched.
@@ -201,7 +218,7 @@ func (c *benchCmd) flights(d *desk, seats *seating, plans []harness.Plan) []camp
 		pacer, clock := c.pace()
 		flights[i] = campaign.Flight{
 			Plan: plans[i], Made: maker(), Pacer: pacer,
-			Source: func(s *sim.Setup) sim.Source { return c.on.watch(world.New(s)) },
+			Source: func(s *sim.Setup) sim.Source { return c.on.watch(source(c.played[plans[i].File])(s)) },
 			Open: func() ([]board.Board, error) {
 				boards, err := seats.open(d, &plans[i], board.Options{Timeout: c.Timeout}, clock)
 				return c.on.seat(i, &plans[i], boards, clock, err)

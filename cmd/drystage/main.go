@@ -44,10 +44,12 @@ type commands struct {
 	Bench    benchCmd    `cmd:"" help:"Fly scenarios against boards, print the verdicts, write records."`
 	Contract contractCmd `cmd:"" help:"Check that a board speaks the contract, point by point."`
 	Pace     paceCmd     `cmd:"" help:"Measure how well this machine keeps time, for real-time runs."`
+	Examine  examineCmd  `cmd:"" help:"Read a flight log: phases, sensors held against each other, what is odd and why."`
 	Lint     lintCmd     `cmd:"" help:"Check files: every finding with file:line:column and a hint."`
 	Ports    portsCmd    `cmd:"" help:"List this machine's serial ports, with what USB tells of each."`
 	Rig      rigCmd      `cmd:"" help:"Check a rig against this computer, show its wiring, measure its pins."`
 	Guard    guardCmd    `cmd:"" hidden:""`
+	Replay   replayCmd   `cmd:"" help:"Play a flight log to a board, and show what it does beside what the log tells."`
 	Schema   schemaCmd   `cmd:"" help:"Print the JSON Schema of a kind of file, for editors."`
 	Show     showCmd     `cmd:"" help:"Judge and report a record again."`
 	Play     playCmd     `cmd:"" help:"Play the built-in mock board on standard input and output."`

@@ -8,10 +8,11 @@ import (
 	"drystage/sim"
 )
 
-// breaks looks for spikes, steps and drifts in every channel. The order matters: the gyro turns the
+// Spikes, steps and drifts are looked for in every channel. The order matters: the gyro turns the
 // accelerometer upright, and the accelerometer takes the motion out of pressure and GNSS.
-func (e *examiner) breaks() {
-	e.mark()
+
+// turning looks at the gyro, and at the accelerometer across the rocket.
+func (e *examiner) turning() {
 	for _, g := range e.gyro {
 		if g != nil {
 			e.search(g, g, e.marked)
@@ -23,7 +24,10 @@ func (e *examiner) breaks() {
 			e.search(a, a, e.marked)
 		}
 	}
-	e.pushing()
+}
+
+// elsewhere looks at pressure, GNSS and battery.
+func (e *examiner) elsewhere() {
 	e.move()
 	if b := e.residual(e.baro, e.guided()); b != nil {
 		e.search(b, e.baro, e.grounded)
@@ -334,6 +338,7 @@ const mostBreaks = 60
 // search explains the jumps of a residual by shapes, the strongest first, and takes what the sensor
 // made up out of the channel. real says that a fit belongs to something that happened.
 func (e *examiner) search(r, g *signal, real func(fitted) bool) {
+	free := e.free(r)
 	left := r.edges(r.t[0], e.end)
 	for range mostBreaks {
 		if len(left) == 0 {
@@ -344,12 +349,42 @@ func (e *examiner) search(r, g *signal, real func(fitted) bool) {
 		if g == e.accel[0] && f.ok && math.IsInf(f.b, 1) {
 			f = e.ended(f)
 		}
-		if f.ok && r.sure(f) && (real == nil || !real(f)) {
+		if f.ok && r.sure(f) && !(free && r.swings(f)) && (real == nil || !real(f)) {
 			e.take(r, g, f)
 			left = r.again(left, f)
 		}
 		left = slices.DeleteFunc(left, func(x edge) bool { return math.Abs(x.t-first.t) < 4*g.step })
 	}
+}
+
+// free says that a channel has motion of its own left, which swings as rockets do.
+func (e *examiner) free(r *signal) bool {
+	return (r.part == sim.PartAccel || r.part == sim.PartGyro) && r != e.accel[0]
+}
+
+// swings says that a soft break is no larger than what the signal does before and after it anyway: a
+// rocket that swings makes bumps like that.
+func (g *signal) swings(f fitted) bool {
+	d := f.b - f.a
+	peak := math.Abs(f.size)
+	if f.kind == Drift {
+		peak *= d
+	}
+	if f.kind == Step || f.kind == Spike && d < 0.1 {
+		return false
+	}
+	span := max(1.5*d, 0.5)
+	swing := 0.0
+	for _, w := range []window{{f.a - span, f.a}, {f.b, f.b + span}} {
+		i, j := g.between(w.from, w.until)
+		if j-i < 8 {
+			continue
+		}
+		x := slices.Clone(g.x[i:j])
+		slices.Sort(x)
+		swing = max(swing, x[len(x)*19/20]-x[len(x)/20])
+	}
+	return peak < 1.5*swing
 }
 
 // again looks for edges anew around a break that was mended.

@@ -29,7 +29,7 @@ type Options struct {
 
 // Examine examines a log.
 func Examine(l *logs.Log, opt Options) (*Result, error) {
-	e := &examiner{log: l, opt: opt, res: &Result{Log: l}}
+	e := &examiner{log: l, opt: opt, res: &Result{Log: l, turned: [3]float64{1, 1, 1}}}
 	if err := e.channels(); err != nil {
 		return nil, err
 	}
@@ -42,12 +42,17 @@ func Examine(l *logs.Log, opt Options) (*Result, error) {
 	e.bursts()
 	e.move()
 	e.rough()
-	e.breaks()
+	e.mark()
+	e.turning()
+	e.pushing()
+	if err := e.braking(); err != nil {
+		return nil, err
+	}
+	e.elsewhere()
 	e.moments()
 	if err := e.smooth(); err != nil {
 		return nil, err
 	}
-	e.braking()
 	e.late()
 	e.explain()
 	if opt.Setup != nil {
@@ -130,6 +135,7 @@ func (e *examiner) channels() error {
 		e.turnUp(a)
 		for body := range 3 {
 			axis, sign := e.up.of(body)
+			e.res.turned[axis] = sign
 			if a.Has(axis) {
 				e.accel[body] = turned(a, axis, sign)
 			}

@@ -13,10 +13,14 @@ const hard = 3 * 9.80665 // m/s2 of deceleration along the rocket that asks for 
 
 // braking looks at each hard deceleration on the way up that the accelerometer felt, and asks
 // whether the air, the end of a motor or the sensor made it.
-func (e *examiner) braking() {
+func (e *examiner) braking() error {
 	a := e.accel[0]
-	if a == nil || e.rise == nil {
-		return
+	if a == nil || e.rise == nil || !slices.ContainsFunc(a.x[a.index(e.lift):a.index(e.top)], func(x float64) bool { return x-e.accelOff < -hard }) {
+		return nil
+	}
+	e.moments()
+	if err := e.smooth(); err != nil {
+		return err
 	}
 	e.learnDrag()
 	for i := a.index(e.lift); i < len(a.x) && a.t[i] < e.top; i++ {
@@ -35,6 +39,8 @@ func (e *examiner) braking() {
 		e.found(f)
 		i = j
 	}
+	e.res.Moments, e.res.Path, e.res.Checks = nil, Path{}, nil
+	return nil
 }
 
 // shapeOf gives a deceleration that the sensor made up the shape of a fault: what it adds to the drag
@@ -55,6 +61,9 @@ func (e *examiner) shapeOf(f *Finding) {
 	}
 	if x := r.likeliest(tries); x.ok && !math.IsInf(x.b, 1) {
 		f.Kind, f.From, f.Until, f.Size, f.SizeWithin = x.kind, x.a, x.b, x.size, 2*x.sd
+		for i := range a.x {
+			a.x[i] -= x.size * x.value(a.t[i])
+		}
 	}
 }
 

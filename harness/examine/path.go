@@ -138,7 +138,7 @@ func (e *examiner) measure(l *Linear, from, until float64, next *[4]int) {
 			acc := (e.rise.at(until) - e.rise.at(until-dt)) / dt
 			r := a.sigma*a.sigma + 0.02*0.02
 			if e.burning(until) {
-				r += 4
+				r += 0.25
 			}
 			l.Z = append(l.Z, Measured{H: []float64{0, 0, 1, 1, 0}, Z: acc, R: r, Tag: int(sim.PartAccel)})
 		}
@@ -151,8 +151,11 @@ func (e *examiner) measure(l *Linear, from, until float64, next *[4]int) {
 			i := next[which]
 			next[which]++
 			if !g.mask[i] && g.t[i] > from {
-				z := g.x[i]
-				l.Z = append(l.Z, Measured{H: h, Z: z, R: max(g.sigma*g.sigma, 1e-6), Tag: int(part)})
+				// The state is that of the end of the step; d before it, height was less by v d.
+				z, d, at := g.x[i], until-g.t[i], append([]float64(nil), h...)
+				at[stSpeed] -= h[stHeight] * d
+				at[stAccel] += h[stHeight]*d*d/2 - h[stSpeed]*d
+				l.Z = append(l.Z, Measured{H: at, Z: z, R: max(g.sigma*g.sigma, 1e-6), Tag: int(part)})
 			}
 		}
 	}

@@ -15,7 +15,8 @@ type Result struct {
 	Path     Path
 	Checks   []Check
 	Ground   Ground
-	Fit      *Fit // nil without a vehicle
+	Fit      *Fit       // nil without a vehicle
+	turned   [3]float64 // by axis of the log's accelerometer and gyro: -1 when turned round
 }
 
 // Moment is an instant at which a phase of the flight begins.

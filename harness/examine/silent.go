@@ -214,7 +214,7 @@ func (e *examiner) bursts() {
 				j++
 			}
 			from, until := g.trim(i*(w/2), min((j-1)*(w/2)+w+3, len(g.x)))
-			if until-from >= 5 && j-i >= 2 {
+			if until-from >= min(w+4, 16) && j-i >= 2 {
 				e.burst(g, from, until)
 			}
 			i = j

@@ -134,3 +134,8 @@ func (l *Log) Span() (from, to sim.Time) {
 	}
 	return from, to
 }
+
+// SortCommands puts commands that were added into order of time.
+func (l *Log) SortCommands() {
+	slices.SortStableFunc(l.Commands, func(a, b Command) int { return int(a.At - b.At) })
+}

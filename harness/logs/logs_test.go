@@ -85,7 +85,9 @@ func TestTablesAreUnderstood(t *testing.T) {
 		{"decimal commas between semicolons", rows("Time (s);Pressure (mbar);Altitude (ft)", 250, func(i int) string { return fmt.Sprintf("%d,%03d;990,5;%d,0", i/100, i%100*10, i) }), sim.PartBaro, Pressure, 99050, 250, 10 * sim.Millisecond},
 		{"feet in brackets", rows("Time (s);Altitude (ft)", 250, func(i int) string { return fmt.Sprintf("%d,%03d;%d,0", i/100, i%100*10, i+100) }), sim.PartBaro, Height, 30.48, 250, 10 * sim.Millisecond},
 		{"tabs and words with units after an underscore", rows("t_us\tgyro_x_dps\tgyro_y_dps\tgyro_z_dps", 250, func(i int) string { return fmt.Sprintf("%d\t90\t1\t2", 2500*i) }), sim.PartGyro, X, math.Pi / 2, 250, 2500 * sim.Microsecond},
-		{"a slow sensor repeated in the rows of a fast one", rows("time [s],accel x [m/s2],pressure [Pa]", 400, func(i int) string { return fmt.Sprintf("%.3f,%.3f,%d", float64(i)*0.005, 9.8+0.01*float64(i%3), 96000-i/4) }), sim.PartBaro, Pressure, 96000, 100, 20 * sim.Millisecond},
+		{"a slow sensor repeated in the rows of a fast one", rows("time [s],accel x [m/s2],pressure [Pa]", 400, func(i int) string {
+			return fmt.Sprintf("%.3f,%.3f,%d", float64(i)*0.005, 9.8+0.01*float64(i%3), 96000-i/4)
+		}), sim.PartBaro, Pressure, 96000, 100, 20 * sim.Millisecond},
 		{"wall clock over midnight", rows("time;pressure [Pa]", 20, func(i int) string {
 			s := 86390 + i
 			return fmt.Sprintf("%02d:%02d:%02d.0;96000", s/3600%24, s/60%60, s%60)

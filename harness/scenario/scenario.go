@@ -29,6 +29,13 @@ func Load(fsys fs.FS, name string) (harness.Plan, []harness.Problem) {
 	return plan, nil
 }
 
+// LoadVehicle reads a vehicle with its motors.
+func LoadVehicle(fsys fs.FS, name string) (sim.Vehicle, []harness.Problem) {
+	l := &loader{fsys: fsys}
+	v, _, _ := l.vehicle(l.read(path.Clean(name), harness.Place{}))
+	return v, l.found()
+}
+
 // Lint checks a file of any kind, with all files it refers to. A .csv is a motor; of the others, the
 // first key tells the kind.
 func Lint(fsys fs.FS, name string) []harness.Problem {
@@ -165,6 +172,7 @@ func (s *script) fill(o *object) {
 	s.end(o)
 	s.plan.Expect = s.expectations(o.get("expect"))
 	set.Crossings, set.Marks = s.c.crossings, s.c.marks
+	s.log(o.get("log"))
 }
 
 func wind(o *object) sim.Wind {

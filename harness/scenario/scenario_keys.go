@@ -22,6 +22,7 @@ var scenarioTable = &table{
 		{key: "launch", is: seconds(0.1, 3000), def: "5 s", doc: "when the launch controller fires"},
 		{key: "commands", is: many{commandTable, 0, 100}, doc: "what the operator does"},
 		{key: "faults", is: many{faultShape, 0, sim.MaxFaults}, doc: "what goes wrong"},
+		{key: "log", is: logTable, doc: "a flight log that is played to the board in place of a simulated flight"},
 		{key: "until", is: anchor{}, def: "landing + 1 s", doc: "the run is whole when it gets there"},
 		{key: "limit", is: seconds(1, 3600), def: "600 s", doc: "and cut short when it doesn't get there by now"},
 		{key: "expect", is: many{expectShape, 1, 500}, need: true, doc: "what the boards must and must not do"},
@@ -32,6 +33,11 @@ var boardUseTable = &table{name: "a board's use", doc: "A board and the stage th
 	{key: "file", is: ref{}, need: true, doc: "the board's file"},
 	{key: "stage", is: stageWord, doc: "the stage that carries it; default the stage of the board's role"},
 	{key: "settings", is: settingsShape, doc: "over those of the board's file"},
+}}
+
+var logTable = &table{name: "a log", doc: "A flight log.", rows: []row{
+	{key: "file", is: ref{}, need: true, doc: "the log: a table, NMEA 0183 sentences or a record"},
+	{key: "mapping", is: ref{}, doc: "what the table's columns mean; default as header and numbers tell"},
 }}
 
 var weatherTable = &table{name: "weather", doc: "The day of the flight.", rows: []row{

@@ -1,0 +1,216 @@
+package main
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"drystage/harness"
+	"drystage/harness/examine"
+	"drystage/harness/logs"
+	"drystage/harness/scenario"
+	"drystage/sim"
+	"drystage/sim/quantity"
+	"drystage/sim/world"
+)
+
+type examineCmd struct {
+	Log            string `arg:"" help:"A flight log: a table of text, NMEA 0183 sentences, or a record."`
+	Mapping        string `placeholder:"FILE" help:"What the table's columns mean."`
+	ProposeMapping string `placeholder:"FILE" help:"Write what the columns seem to mean, for you to check, and leave."`
+	Role           string `placeholder:"ROLE" help:"Of a record or a scenario: the board; default the first."`
+	Vehicle        string `placeholder:"FILE" help:"A vehicle, or the scenario that was flown: hold the log against its simulated flight."`
+	Temperature    string `placeholder:"T" help:"Of the air at the pad, such as 12 degC; default standard, or the scenario's."`
+	WriteScenario  string `placeholder:"DIR" help:"Write the log as scenarios: played again, and as a simulated flight with its faults. Needs --vehicle SCENARIO."`
+	HTML           string `name:"html" placeholder:"FILE" help:"Write the report as a page with pictures."`
+}
+
+// Run examines a log and prints what it tells.
+func (c *examineCmd) Run(d *desk) error {
+	if c.ProposeMapping != "" {
+		return c.propose(d)
+	}
+	l, err := openLog(d, c.Log, c.Mapping, c.Role)
+	if err != nil {
+		return err
+	}
+	opt, plan, err := c.options()
+	if err != nil {
+		return err
+	}
+	r, err := examine.Examine(l, opt)
+	if err != nil {
+		return status{misused, fmt.Errorf("%s: %w", c.Log, err)}
+	}
+	width, _ := canvas(d.out)
+	if err := examine.Text(d.out, r, width); err != nil {
+		return err
+	}
+	if c.WriteScenario != "" {
+		if err := c.write(d, r, plan); err != nil {
+			return err
+		}
+	}
+	if c.HTML == "" {
+		return nil
+	}
+	if err := whole(c.HTML, func(w io.Writer) error { return examine.Page(w, r) }); err != nil {
+		return status{misused, err}
+	}
+	fmt.Fprintf(d.out, "report: %s\n", c.HTML)
+	return nil
+}
+
+func (c *examineCmd) propose(d *desk) error {
+	f, err := os.Open(c.Log)
+	if err != nil {
+		return status{misused, err}
+	}
+	defer f.Close()
+	r := bufio.NewReader(f)
+	if logs.Sniff(r) != logs.Table {
+		return wrongUse("%s tells by itself what it holds; it needs no mapping", c.Log)
+	}
+	p, err := logs.Propose(r, c.Log)
+	if err != nil {
+		return status{misused, err}
+	}
+	if err := whole(c.ProposeMapping, func(w io.Writer) error { _, err := w.Write(p.YAML()); return err }); err != nil {
+		return status{misused, err}
+	}
+	fmt.Fprintf(d.out, "%s: %s\n", c.ProposeMapping, count(len(p.Mapping.Columns), "column"))
+	for _, x := range p.Doubts {
+		fmt.Fprintln(d.out, "CHECK:", x)
+	}
+	return nil
+}
+
+// options reads the vehicle or scenario that the log is held against. The plan is nil without a
+// scenario.
+func (c *examineCmd) options() (opt examine.Options, plan *harness.Plan, err error) {
+	if c.Temperature != "" {
+		if opt.Temperature, err = quantity.Parse(c.Temperature, quantity.Temperature); err != nil {
+			return opt, nil, status{misused, fmt.Errorf("--temperature: %w", err)}
+		}
+	}
+	if c.Vehicle == "" {
+		if c.WriteScenario != "" {
+			return opt, nil, wrongUse("--write-scenario needs --vehicle SCENARIO: the scenario that the flight was meant as, whose boards and expectations are taken")
+		}
+		return opt, nil, nil
+	}
+	found, err := find([]string{c.Vehicle})
+	if err != nil {
+		return opt, nil, err
+	}
+	if len(found) != 1 {
+		return opt, nil, wrongUse("--vehicle takes one file, found %d", len(found))
+	}
+	f := found[0]
+	if kindOf(f.fsys, f.name) == "vehicle" {
+		v, problems := scenario.LoadVehicle(f.fsys, f.name)
+		if len(problems) > 0 {
+			return opt, nil, all(problems)
+		}
+		opt.Setup = &sim.Setup{Seed: 1, Vehicle: v, Launch: 5 * sim.Second, Limit: 600 * sim.Second}
+		return opt, nil, nil
+	}
+	p, problems := scenario.Load(f.fsys, f.name)
+	if len(problems) > 0 {
+		return opt, nil, all(problems)
+	}
+	p.Setup.Rehearsed = world.Rehearse(&p.Setup)
+	i, err := bayOf(&p, c.Role)
+	if err != nil {
+		return opt, nil, err
+	}
+	opt.Setup, opt.Stage = &p.Setup, p.Setup.Bays[i].Stage
+	if opt.Temperature == 0 {
+		opt.Temperature = p.Setup.Vehicle.Site.Temperature
+	}
+	return opt, &p, nil
+}
+
+// bayOf finds a board of a plan; no role means the first.
+func bayOf(p *harness.Plan, role string) (int, error) {
+	var roles []string
+	for i, b := range p.Boards {
+		if b.Role == role || role == "" {
+			return i, nil
+		}
+		roles = append(roles, b.Role)
+	}
+	return 0, wrongUse("%s has no board %q, but %s", p.File, role, strings.Join(roles, " and "))
+}
+
+// write writes the log's scenarios into a folder.
+func (c *examineCmd) write(d *desk, r *examine.Result, p *harness.Plan) error {
+	if p == nil {
+		return wrongUse("--write-scenario needs a scenario as --vehicle, since a vehicle tells of no boards")
+	}
+	i, err := bayOf(p, c.Role)
+	if err != nil {
+		return err
+	}
+	u, err := useOf(p, i)
+	if err != nil {
+		return err
+	}
+	if err := os.MkdirAll(c.WriteScenario, 0o755); err != nil {
+		return status{misused, err}
+	}
+	w := examine.Written{Setup: &p.Setup, Bay: i, Setting: u.settings}
+	for _, x := range []struct {
+		to   *string
+		name string
+	}{{&w.Like, p.File}, {&w.Board, u.board}, {&w.LogFile, c.Log}, {&w.Mapping, c.Mapping}} {
+		if *x.to, err = relative(c.WriteScenario, x.name); err != nil {
+			return err
+		}
+	}
+	base := strings.TrimSuffix(filepath.Base(c.Log), filepath.Ext(c.Log))
+	const tolerance = 0.25 // s; common practice, no source
+	for _, x := range []struct{ name, text string }{
+		{base + "-replay.yaml", r.ReplayScenario(w, tolerance)}, {base + "-faults.yaml", r.FaultScenario(w)},
+	} {
+		name := filepath.Join(c.WriteScenario, x.name)
+		if x.text == "" {
+			fmt.Fprintf(d.out, "%s: not written, since the log shows nothing that a fault could play\n", name)
+			continue
+		}
+		if err := whole(name, func(w io.Writer) error { _, err := io.WriteString(w, x.text); return err }); err != nil {
+			return status{misused, err}
+		}
+		if ps := scenario.Lint(scenario.Disk{}, filepath.ToSlash(name)); len(ps) > 0 {
+			return all(ps)
+		}
+		fmt.Fprintf(d.out, "%s: written, no finding\n", name)
+	}
+	return nil
+}
+
+// relative gives a file's path as seen from a folder.
+func relative(dir, name string) (string, error) {
+	if name == "" {
+		return "", nil
+	}
+	if _, err := os.Stat(name); err != nil {
+		return "", wrongUse("%s is not on the disk; a written scenario refers to it, so copy it there first", name)
+	}
+	d, err := filepath.Abs(dir)
+	if err != nil {
+		return "", status{misused, err}
+	}
+	f, err := filepath.Abs(name)
+	if err != nil {
+		return "", status{misused, err}
+	}
+	rel, err := filepath.Rel(d, f)
+	if err != nil {
+		return "", status{misused, err}
+	}
+	return filepath.ToSlash(rel), nil
+}

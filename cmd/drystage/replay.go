@@ -1,0 +1,198 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"drystage/harness"
+	"drystage/harness/bench"
+	"drystage/harness/board"
+	"drystage/harness/logs"
+	"drystage/harness/scenario"
+	"drystage/sim"
+)
+
+type replayCmd struct {
+	Log       string        `arg:"" help:"A flight log, a record, or a replay scenario, whose expectations are then judged."`
+	Board     []string      `placeholder:"ADDR" sep:"none" help:"Where the board is: mock, mock:DEFECT, exec:PROGRAM ARGS, serial:PORT?baud=N, unix:PATH, tcp:HOST:PORT. Default: mock."`
+	Mapping   string        `placeholder:"FILE" help:"What the table's columns mean."`
+	Scenario  string        `placeholder:"FILE" help:"A scenario whose board, with its settings and outputs, the log is played to."`
+	Role      string        `placeholder:"ROLE" help:"Of a record or a scenario: the board; default the first."`
+	Fill      string        `enum:"none,hold" default:"none" help:"What the board is given while a part is silent in the log: nothing, or its last sample again. Its clock goes on."`
+	Arm       string        `placeholder:"T" help:"Give the command to arm at this time, such as 1 s; default as the log tells, or 100 ms when it tells of no command."`
+	RealTime  bool          `help:"Play by the clock on the wall, against the board's own clock."`
+	LateLimit time.Duration `default:"2ms" help:"In real time: a frame that leaves later than this leaves the run unsure."`
+	Timeout   time.Duration `default:"2s" help:"How long the board may take to answer."`
+	Out       string        `placeholder:"FILE" type:"path" help:"Write a record of the replay."`
+	Inert     bool          `help:"I confirm: no motor, igniter or charge is connected to any board, only dummy loads."`
+}
+
+// Run plays the log.
+func (c *replayCmd) Run(d *desk) error {
+	b := benchCmd{Board: c.Board, RealTime: c.RealTime, LateLimit: c.LateLimit, Timeout: c.Timeout, Inert: c.Inert, Repeat: 1, Jobs: 1, Format: "text", Quiet: true}
+	if yamlFile(c.Log) {
+		b.Paths = []string{c.Log}
+		return b.Run(d)
+	}
+	seats, err := seat(c.Board)
+	if err != nil {
+		return err
+	}
+	l, err := openLog(d, c.Log, c.Mapping, c.Role)
+	if err != nil {
+		return err
+	}
+	plan, err := c.plan(d, l)
+	if err != nil {
+		return err
+	}
+	if err := b.safe(d, &seats); err != nil {
+		return err
+	}
+	fill := logs.FillNone
+	if c.Fill == "hold" {
+		fill = logs.FillHold
+	}
+	src, err := logs.NewSource(l, len(plan.Setup.Vehicle.Stages), fill, nil)
+	if err != nil {
+		return status{misused, err}
+	}
+	pacer, clock := b.pace()
+	boards, err := seats.open(d, &plan, board.Options{Timeout: c.Timeout}, clock)
+	if err != nil {
+		return status{misused, err}
+	}
+	rec := harness.Record{Plan: plan, Made: maker()}
+	err = bench.Run(d.ctx, src, boards, pacer, &rec)
+	for _, x := range boards {
+		x.Close()
+	}
+	if err != nil {
+		return status{unsure, err}
+	}
+	if c.Out != "" {
+		if err := save(c.Out, &rec); err != nil {
+			return status{misused, err}
+		}
+	}
+	return c.show(d, l, &rec, src.Filled())
+}
+
+// plan makes a plan for a log: the board of a scenario, or one that has just what the log holds.
+func (c *replayCmd) plan(d *desk, l *logs.Log) (harness.Plan, error) {
+	_, to := l.Span()
+	p := harness.Plan{Name: strings.TrimSuffix(filepath.Base(c.Log), filepath.Ext(c.Log)), Title: "The log " + filepath.Base(c.Log) + " again", File: c.Log}
+	p.Setup = sim.Setup{Seed: 1, Vehicle: sim.Vehicle{Name: "log", Stages: []sim.Stage{{Name: "log"}}}, Bays: []sim.Bay{{Name: "log"}}}
+	p.Boards = []harness.Board{{Role: "log", Lockstep: true}}
+	if c.Scenario != "" {
+		found, err := find([]string{c.Scenario})
+		if err != nil {
+			return p, err
+		}
+		s, problems := scenario.Load(found[0].fsys, found[0].name)
+		if len(problems) > 0 {
+			return p, all(problems)
+		}
+		i, err := bayOf(&s, c.Role)
+		if err != nil {
+			return p, err
+		}
+		p.Setup.Vehicle, p.Setup.Bays, p.Boards = s.Setup.Vehicle, s.Setup.Bays[i:i+1], s.Boards[i:i+1]
+	}
+	p.Setup.Bays[0].Sensors = l.Sensors()
+	p.Setup.Until, p.Setup.Limit = sim.Anchor{Offset: to}, to+sim.Second
+	return p, c.arm(d, l)
+}
+
+// arm adds the command to arm that a log may not tell of.
+func (c *replayCmd) arm(d *desk, l *logs.Log) error {
+	at := 100 * sim.Millisecond
+	switch {
+	case c.Arm != "":
+		x, err := time.ParseDuration(strings.ReplaceAll(c.Arm, " ", ""))
+		if err != nil || x < 0 {
+			return wrongUse("--arm %q: wanted a time such as 1 s", c.Arm)
+		}
+		at = sim.Time(x)
+	case len(l.Commands) > 0:
+		return nil
+	default:
+		fmt.Fprintln(d.err, "the log tells of no command, so the board is armed at 0.100 s; say --arm T")
+	}
+	l.Commands = append(l.Commands, logs.Command{At: at, What: sim.CommandArm})
+	l.SortCommands()
+	return nil
+}
+
+// show prints the board's outputs beside those of the log.
+func (c *replayCmd) show(d *desk, l *logs.Log, rec *harness.Record, filled int) error {
+	silent := "left silent"
+	if c.Fill == "hold" {
+		silent = fmt.Sprintf("filled with the last sample: %s", count(filled, "sample"))
+	}
+	fmt.Fprintf(d.out, "%s: %d samples in %s; where a part is silent, it is %s\n", c.Log, l.Samples(), rec.Times[len(rec.Times)-1], silent)
+	fmt.Fprintf(d.out, "%-22s %-4s %12s %12s %12s\n", "output", "", "log", "board", "later by")
+	for _, row := range beside(l, rec) {
+		fmt.Fprintf(d.out, "%-22s %-4s %12s %12s %12s\n", row.name, row.edge, row.log, row.board, row.by)
+	}
+	if !rec.Complete {
+		fmt.Fprintln(d.out, "the replay was cut short:", rec.Cause)
+		return status{code: unsure}
+	}
+	return nil
+}
+
+type besideRow struct{ name, edge, log, board, by string }
+
+// beside pairs the edges of a log with those of a board: the nth on with the nth on.
+func beside(l *logs.Log, rec *harness.Record) (rows []besideRow) {
+	type key struct {
+		channel int
+		on      bool
+	}
+	theirs, ours, names := map[key][]sim.Time{}, map[key][]sim.Time{}, map[int]string{}
+	var channels []int
+	note := func(ch int, name string) {
+		if !slices.Contains(channels, ch) {
+			channels = append(channels, ch)
+		}
+		if name != "" && names[ch] == "" {
+			names[ch] = name
+		}
+	}
+	for _, w := range rec.Plan.Setup.Bays[0].Wires {
+		names[w.Channel] = w.Name
+	}
+	for _, o := range l.Outputs {
+		theirs[key{o.Channel, o.On}] = append(theirs[key{o.Channel, o.On}], o.At)
+		note(o.Channel, o.Name)
+	}
+	for _, o := range rec.Outputs {
+		ours[key{o.Channel, o.On}] = append(ours[key{o.Channel, o.On}], o.At)
+		note(o.Channel, "")
+	}
+	slices.Sort(channels)
+	for _, ch := range channels {
+		for _, on := range []bool{true, false} {
+			a, b := theirs[key{ch, on}], ours[key{ch, on}]
+			for i := range max(len(a), len(b)) {
+				r := besideRow{name: strings.TrimSpace(fmt.Sprintf("%d %s", ch, names[ch])), edge: map[bool]string{true: "on", false: "off"}[on], log: "-", board: "-", by: "-"}
+				if i < len(a) {
+					r.log = a[i].String()
+				}
+				if i < len(b) {
+					r.board = b[i].String()
+				}
+				if i < len(a) && i < len(b) {
+					r.by = fmt.Sprintf("%+.3f s", math.Round(1e3*(b[i]-a[i]).Seconds())/1e3)
+				}
+				rows = append(rows, r)
+			}
+		}
+	}
+	return rows
+}

@@ -1,0 +1,129 @@
+package examine
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"drystage/sim"
+	"drystage/sim/quantity"
+)
+
+// Text writes a result for a terminal of a width.
+func Text(w io.Writer, r *Result, width int) error {
+	b := bufio.NewWriter(w)
+	from, to := r.Log.Span()
+	fmt.Fprintf(b, "%s: %d samples from %s to %s\n\n", r.Log.Name, r.Log.Samples(), from, to)
+	fmt.Fprintf(b, "%-14s %10s %8s %9s %10s  %s\n", "phase begins", "time", "+-", "height", "speed", "told by")
+	for _, m := range r.Moments {
+		h, v := r.Path.at(m.At)
+		fmt.Fprintf(b, "%-14s %8.3f s %6.3f s %7.1f m %6.1f m/s  %s\n", m.Name(), m.At, m.Within, h, v, m.From)
+	}
+	if h, t := r.Path.greatest(); t > 0 {
+		fmt.Fprintf(b, "\ngreatest height %.1f m; %s\n", h, r.groundText())
+	}
+	r.checks(b)
+	if r.Fit != nil {
+		r.Fit.text(b)
+	}
+	if len(r.Findings) == 0 {
+		fmt.Fprintln(b, "\nnothing odd was found, which does not make the log a good one")
+	}
+	for i := range r.Findings {
+		r.Findings[i].text(b, width)
+	}
+	return b.Flush()
+}
+
+func (r *Result) groundText() string {
+	g := r.Ground
+	if g.Pressure == 0 {
+		return "no pressure in the log"
+	}
+	return fmt.Sprintf("pad at %.0f Pa and %.1f degC (%s)", g.Pressure, g.Temperature-273.15, g.Assumed)
+}
+
+func (p *Path) greatest() (h, t float64) {
+	h = math.Inf(-1)
+	for i := range p.T {
+		if p.Height[i] > h {
+			h, t = p.Height[i], p.T[i]
+		}
+	}
+	return h, t
+}
+
+// checks says which sensors' innovations are not as the smoother expects them.
+func (r *Result) checks(b *bufio.Writer) {
+	fmt.Fprintf(b, "\n%-15s %9s %8s %10s %14s\n", "innovations", "samples", "mean", "variance", "beyond 3 sigma")
+	for _, c := range r.Checks {
+		fmt.Fprintf(b, "%-15s %9d %8.3f %10.3f %13.2f%%\n", sim.PartNames()[c.Part-1], c.N, c.Mean, c.Variance, 100*c.Beyond)
+	}
+}
+
+// Title says what a finding is, in one line.
+func (f *Finding) Title() string {
+	name := "the rocket"
+	if f.Part > 0 {
+		name = sim.PartNames()[f.Part-1]
+	}
+	if f.Axis != sim.AllAxes {
+		name += " " + f.Axis.String()
+	}
+	s := fmt.Sprintf("%s of %s at %.3f s +- %.3f s for %.3f s", f.Kind, name, f.From, f.Within, f.Until-f.From)
+	if f.Size != 0 {
+		s += fmt.Sprintf(", %s", sized(f))
+	}
+	return s
+}
+
+// sized gives a finding's size with its uncertainty and unit.
+func sized(f *Finding) string {
+	d := amounts[f.Part][0]
+	if f.Kind == Drift {
+		d = amounts[f.Part][1]
+	}
+	unit := quantity.Units(d)[0]
+	switch {
+	case f.Kind == Latency:
+		unit = "s"
+	case f.Part == sim.PartBaro:
+		unit = map[bool]string{false: "m", true: "m/s"}[f.Kind == Drift]
+	}
+	return fmt.Sprintf("%.3g +- %.2g %s", f.Size, f.SizeWithin, unit)
+}
+
+func (f *Finding) text(b *bufio.Writer, width int) {
+	fmt.Fprintf(b, "\n%s\n", f.Title())
+	for _, x := range f.Explanations {
+		fmt.Fprintf(b, "  %3.0f %%  %s\n", 100*x.Share, x.Cause)
+		for _, s := range x.For {
+			fold(b, "         + ", s, width)
+		}
+		for _, s := range x.Against {
+			fold(b, "         - ", s, width)
+		}
+	}
+}
+
+// fold writes a text in lines no wider than asked for.
+func fold(b *bufio.Writer, lead, text string, width int) {
+	at := 0
+	for i, word := range strings.Fields(text) {
+		if i == 0 || at+1+len(word) > width {
+			if i > 0 {
+				b.WriteString("\n")
+				lead = strings.Repeat(" ", len(lead))
+			}
+			b.WriteString(lead)
+			at = len(lead) - 1
+		} else {
+			b.WriteString(" ")
+		}
+		b.WriteString(word)
+		at += 1 + len(word)
+	}
+	b.WriteString("\n")
+}

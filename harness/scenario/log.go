@@ -1,0 +1,59 @@
+package scenario
+
+import (
+	"fmt"
+
+	"drystage/harness"
+)
+
+// log reads which flight log takes the flight's place. Of a log only times are known, so nothing may
+// be asked of the vehicle's state, and nothing may be spoilt.
+func (s *script) log(v value) {
+	o := v.object()
+	if o == nil {
+		return
+	}
+	s.plan.Log.File = s.l.there(o.get("file"))
+	s.plan.Log.Mapping = s.l.there(o.get("mapping"))
+	report := func(at harness.Place, found, wanted string) {
+		s.l.report(harness.Problem{Place: at, Found: found, Wanted: wanted, Hint: "the simulated flight of the scenario without `log` knows more"})
+	}
+	if n := len(s.plan.Setup.Bays); n != 1 {
+		report(v.at, fmt.Sprintf("a log and %d boards", n), "one board, which is given what the log says")
+	}
+	if len(s.plan.Setup.Faults) > 0 {
+		report(v.at, "a log and faults", "a log as it is")
+	}
+	for _, e := range s.plan.Expect {
+		switch e.Kind {
+		case harness.AtFiring, harness.AtEvent, harness.Reports:
+			report(e.Place, e.Text, "times only, since a log does not tell the vehicle's state")
+		case harness.Never:
+			if e.Quantity != 0 {
+				report(e.Place, e.Text, "times only, since a log does not tell the vehicle's state")
+			}
+		}
+	}
+	for _, e := range s.plan.Expect {
+		for _, c := range s.plan.Setup.Crossings {
+			if e.HasFrom && e.From.Event == c.Name || e.HasTo && e.To.Event == c.Name {
+				report(e.Place, "a log, and "+quote(c.Name), "events that are found in logs: liftoff, separation, apogee, landing, STAGE.burnout and the like")
+			}
+		}
+	}
+}
+
+// there gives the name of a file that can be opened; it is not read here, and may be large.
+func (l *loader) there(v value) string {
+	name, ok := l.resolve(v)
+	if !ok {
+		return ""
+	}
+	f, err := l.fsys.Open(name)
+	if err != nil {
+		l.report(harness.Problem{Place: v.at, Found: name + ": " + cause(err).Error(), Wanted: "a file that can be read", Hint: "paths are relative to the file they stand in, with / between folders"})
+		return ""
+	}
+	f.Close()
+	return name
+}
