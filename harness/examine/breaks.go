@@ -548,6 +548,10 @@ func (e *examiner) take(r, g *signal, f fitted) {
 		}
 	}
 	e.found(x)
+	if g == e.baro && f.kind != Step && math.Abs(f.size) > 50 {
+		// A bump of pressure is no such bump of height when it is large, so it can't be mended well.
+		g.hide(f.a, until)
+	}
 }
 
 // merge makes one finding of axes of a part that broke alike at once.

@@ -111,3 +111,11 @@ func logFinding(t testing.TB, name string, f Finding) {
 		t.Logf("  %.3f %s: for: %s; against: %s", x.Share, x.Cause, strings.Join(x.For, "; "), strings.Join(x.Against, "; "))
 	}
 }
+
+func scaleThrust(s sim.Setup, by float64) []sim.ThrustPoint {
+	var out []sim.ThrustPoint
+	for _, p := range s.Vehicle.Stages[0].Mount.Motor.Thrust {
+		out = append(out, sim.ThrustPoint{T: p.T, Thrust: p.Thrust * by})
+	}
+	return out
+}

@@ -42,6 +42,7 @@ func Examine(l *logs.Log, opt Options) (*Result, error) {
 	e.bursts()
 	e.move()
 	e.rough()
+	e.collect()
 	e.mark()
 	e.turning()
 	e.pushing()
@@ -118,6 +119,20 @@ func (u upright) of(body int) (axis int, sign float64) {
 		return axis, -1
 	}
 	return axis, 1
+}
+
+// collect keeps what the report shows of the log itself.
+func (e *examiner) collect() {
+	up := func(g *signal, from, until float64) (s Series) {
+		if g != nil {
+			i, j := g.between(from, until)
+			s = Series{slices.Clone(g.t[i:j]), slices.Clone(g.x[i:j])}
+		}
+		return s
+	}
+	r := &e.res.Raw
+	r.Height, r.GNSSHeight = up(e.baro, 0, e.end), up(e.gnss[2], 0, e.end)
+	r.Speed, r.Accel = up(e.vup, e.lift-3, e.top+8), up(e.accel[0], e.lift-3, e.top+8)
 }
 
 // channels makes the signals.

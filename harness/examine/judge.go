@@ -155,7 +155,7 @@ func (e *examiner) whyBraked(f *Finding) []Explanation {
 	}
 	end := Explanation{Cause: MotorEnd, Against: []string{"the end of thrust leaves the drag, and nothing beyond it"}}
 	if m, ok := e.res.nearest(Burnout, f.From); ok && math.Abs(m.At-f.From) < 0.3 {
-		drag.For = append(drag.For, fmt.Sprintf("it begins %.2f s after the burnout at %.2f s, when drag is greatest", f.From-m.At, m.At))
+		drag.For = append(drag.For, fmt.Sprintf("it begins within %.2f s of the burnout at %.2f s, when drag is greatest", math.Abs(f.From-m.At), m.At))
 	}
 	w := shares(lReal, lSensor, lReal-3)
 	drag.Share, sensor.Share, end.Share = w[0], w[1], w[2]

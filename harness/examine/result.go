@@ -13,11 +13,19 @@ type Result struct {
 	Moments  []Moment // in order of time
 	Findings []Finding
 	Path     Path
+	Raw      Raw
 	Checks   []Check
 	Ground   Ground
 	Fit      *Fit       // nil without a vehicle
 	turned   [3]float64 // by axis of the log's accelerometer and gyro: -1 when turned round
 }
+
+// Series is a channel against time, as the log has it.
+type Series struct{ T, X []float64 }
+
+// Raw is what the sensors said, in the units of the report, before anything was mended: all of the
+// height, and the way up of the rest.
+type Raw struct{ Height, GNSSHeight, Speed, Accel Series }
 
 // Moment is an instant at which a phase of the flight begins.
 type Moment struct {

@@ -118,12 +118,15 @@ func (r *Result) inChannel(f *Finding) float64 {
 		}
 		g := r.Ground
 		air := flight.NewAir(sim.Site{Elevation: g.Elevation, Pressure: g.Pressure, Temperature: g.Temperature})
-		h, _ := r.Path.at((f.From + f.Until) / 2)
-		slope := air.At(h).Density * 9.80665
-		if f.Kind == NoiseBurst {
-			return f.Size * slope
+		at, d := (f.From+f.Until)/2, 1.0
+		if f.Kind == Drift {
+			at, d = f.Until, f.Until-f.From
 		}
-		return -f.Size * slope
+		h, _ := r.Path.at(at)
+		if f.Kind == NoiseBurst {
+			return f.Size * air.At(h).Density * 9.80665
+		}
+		return (air.At(h+f.Size*d).Pressure - air.At(h).Pressure) / d
 	}
 	return f.Size
 }

@@ -19,7 +19,7 @@ func Text(w io.Writer, r *Result, width int) error {
 	fmt.Fprintf(b, "%-14s %10s %8s %9s %10s  %s\n", "phase begins", "time", "+-", "height", "speed", "told by")
 	for _, m := range r.Moments {
 		h, v := r.Path.at(m.At)
-		fmt.Fprintf(b, "%-14s %8.3f s %6.3f s %7.1f m %6.1f m/s  %s\n", m.Name(), m.At, m.Within, h, v, m.From)
+		fmt.Fprintf(b, "%-14s %8.3f s %6.3f s %7.1f m %6.1f m/s  %s\n", m.Name(), m.At, m.Within, math.Round(h*10)/10+0, math.Round(v*10)/10+0, m.From)
 	}
 	if h, t := r.Path.greatest(); t > 0 {
 		fmt.Fprintf(b, "\ngreatest height %.1f m; %s\n", h, r.groundText())
@@ -72,7 +72,7 @@ func (f *Finding) Title() string {
 	if f.Axis != sim.AllAxes {
 		name += " " + f.Axis.String()
 	}
-	s := fmt.Sprintf("%s of %s at %.3f s +- %.3f s for %.3f s", f.Kind, name, f.From, f.Within, f.Until-f.From)
+	s := fmt.Sprintf("%s: %s at %.3f s +- %.3f s for %.3f s", name, f.Kind, f.From, f.Within, f.Until-f.From)
 	if f.Size != 0 {
 		s += fmt.Sprintf(", %s", sized(f))
 	}
@@ -92,20 +92,32 @@ func sized(f *Finding) string {
 	case f.Part == sim.PartBaro:
 		unit = map[bool]string{false: "m", true: "m/s"}[f.Kind == Drift]
 	}
-	return fmt.Sprintf("%.3g +- %.2g %s", f.Size, f.SizeWithin, unit)
+	size := fmt.Sprintf("%.3g", f.Size)
+	if math.Abs(f.Size) >= 100 {
+		size = fmt.Sprintf("%.0f", f.Size)
+	}
+	return fmt.Sprintf("%s +- %.2g %s", size, f.SizeWithin, unit)
 }
 
 func (f *Finding) text(b *bufio.Writer, width int) {
 	fmt.Fprintf(b, "\n%s\n", f.Title())
 	for _, x := range f.Explanations {
-		fmt.Fprintf(b, "  %3.0f %%  %s\n", 100*x.Share, x.Cause)
+		fmt.Fprintf(b, "  %9s  %s\n", belief(x.Share), x.Cause)
 		for _, s := range x.For {
-			fold(b, "         + ", s, width)
+			fold(b, "             + ", s, width)
 		}
 		for _, s := range x.Against {
-			fold(b, "         - ", s, width)
+			fold(b, "             - ", s, width)
 		}
 	}
+}
+
+// belief gives a share in percent; none is ever nothing or all.
+func belief(share float64) string {
+	if share < 0.01 {
+		return "under 1 %"
+	}
+	return fmt.Sprintf("%.0f %%", 100*share)
 }
 
 // fold writes a text in lines no wider than asked for.
