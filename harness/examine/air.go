@@ -2,7 +2,9 @@ package examine
 
 import (
 	"errors"
+	"fmt"
 	"math"
+	"slices"
 
 	"drystage/harness/logs"
 	"drystage/sim"
@@ -12,8 +14,11 @@ import (
 // rest finds how long the rocket stands still, and what its sensors say there.
 func (e *examiner) rest() error {
 	e.padEnd = e.liftoffRough()
-	if e.padEnd < 0.5 {
+	if e.padEnd-e.in.from < 0.5 {
 		return errors.New("examine: the log begins less than 0.5 s before the rocket moves, or not on the pad; the pad is needed to know the pressure and the sensors' rest")
+	}
+	if why := e.moving(); why != "" {
+		return errors.New("examine: the log does not begin on the pad: " + why + "; the pad is needed to know the pressure and the sensors' rest")
 	}
 	e.g = 9.80665
 	still := e.padEnd - 0.3
@@ -33,6 +38,28 @@ func (e *examiner) rest() error {
 		}
 	}
 	return nil
+}
+
+// moving says why what seems to be the pad is none; "" when it may be one.
+func (e *examiner) moving() string {
+	if a := e.accel[0]; a != nil {
+		sum := 0.0
+		for _, x := range e.accel {
+			if x != nil {
+				m, _, _ := x.mean(0, e.padEnd-0.3)
+				sum += m * m
+			}
+		}
+		if f := math.Sqrt(sum); e.accel[1] != nil && e.accel[2] != nil && math.Abs(f-9.80665) > 1.5 {
+			return fmt.Sprintf("its accelerometer reads %.1f m/s2 before the first boost, where a rocket at rest feels 9.8", f)
+		}
+	}
+	if b := e.baro; b != nil && e.stream(sim.PartBaro).Has(logs.Pressure) {
+		if slope, sd := b.line(e.padEnd-2, e.padEnd-0.3, 1); sd > 0 && math.Abs(slope) > 30+5*sd {
+			return fmt.Sprintf("its pressure changes by %.0f Pa/s before the first boost", slope)
+		}
+	}
+	return ""
 }
 
 // liftoffRough is when the rocket has surely begun to move: 3 m/s by the accelerometer, or 5 m by
@@ -103,6 +130,41 @@ func (e *examiner) heights() {
 		b.x[i] = heightAt(air, b.x[i])
 	}
 	b.sigma = noise(b.x[:max(j, 20)])
+	e.stretch()
+}
+
+// stretch finds how warm the air was: height by pressure is in proportion to the air's absolute
+// temperature, and height by GNSS is not. The median of many ratios outvotes what is wrong for a while.
+func (e *examiner) stretch() {
+	b, z := e.baro, e.gnss[2]
+	if z == nil || e.opt.Temperature != 0 {
+		return
+	}
+	sorted := slices.Clone(b.x)
+	slices.Sort(sorted)
+	high := sorted[len(sorted)*99/100]
+	if high < 200 {
+		return
+	}
+	var ratios []float64
+	for i := range z.x {
+		if h := b.at(z.t[i]); !z.mask[i] && h > high/2 && h <= high {
+			ratios = append(ratios, z.x[i]/h)
+		}
+	}
+	if len(ratios) < 50 {
+		return
+	}
+	k := median(ratios)
+	if math.Abs(k-1) > 0.15 {
+		return // no weather does that
+	}
+	e.res.Ground.Stretch = k
+	e.res.Ground.Temperature *= k
+	e.res.Ground.Assumed = "such that height by pressure is that by GNSS"
+	for i := range b.x {
+		b.x[i] *= k
+	}
 }
 
 // air is the air of the day: the standard atmosphere through the pad's pressure.
@@ -112,7 +174,10 @@ func (e *examiner) air() *flight.Air {
 		g.Elevation = heightAt(flight.NewAir(sim.Site{}), g.Pressure)
 	}
 	site := sim.Site{Elevation: g.Elevation, Pressure: g.Pressure, Temperature: e.opt.Temperature}
-	g.Temperature, g.Assumed = e.opt.Temperature, "given"
+	if e.opt.Temperature != 0 {
+		g.Temperature, g.Assumed = e.opt.Temperature, "given"
+	}
+	site.Temperature = g.Temperature
 	if g.Temperature == 0 {
 		g.Temperature, g.Assumed = flight.NewAir(site).At(0).Temperature, "standard for the height of the pad"
 	}

@@ -55,6 +55,13 @@ func (e *examiner) mark() {
 		}
 	}
 	e.res.Moments = nil
+	e.res.Findings = slices.DeleteFunc(e.res.Findings, e.kick)
+}
+
+// kick says that a short burst of noise is a motor's first kick, or its last. It stays hidden from the
+// fits, as what can't be told apart.
+func (e *examiner) kick(f Finding) bool {
+	return f.Kind == NoiseBurst && f.Until-f.From < 0.3 && slices.ContainsFunc(e.marks, func(m float64) bool { return m > f.From-0.2 && m < f.Until+0.1 })
 }
 
 // marked says that the sharp ends of a break are moments at which forces really change: all of them,
@@ -166,25 +173,39 @@ func (e *examiner) ended(f fitted) fitted {
 	if sb == 0 || sa == 0 || math.Abs(before) < 5*sb || math.Abs(before) < 3*math.Abs(after) {
 		return f
 	}
-	best, least := f, math.Inf(1)
-	for d := 0.3; d < 8; d *= 1.04 {
-		s := shape{Drift, f.a - d, f.a}
+	g := e.accel[0]
+	best := f
+	for _, k := range []Kind{Drift, Step} {
+		if x := e.lasted(k, f); x.ok && (math.IsInf(best.b, 1) || g.left(x) < g.left(best)) {
+			best = x
+		}
+	}
+	return best
+}
+
+// lasted finds how long a break of a kind lasted that ends with a jump.
+func (e *examiner) lasted(k Kind, f fitted) fitted {
+	g := e.accel[0]
+	var best shape
+	least := 4.0 // standard deviations of the change of speed
+	for d := 0.3; d < 8; d *= 1.03 {
+		s := shape{k, f.a - d, f.a}
+		peak := -f.size
+		if k == Drift {
+			peak /= d
+		}
 		got, sd := e.parity(s.a, s.b)
 		if sd == 0 {
 			continue
 		}
-		if z := math.Abs(got-f.size/d*e.upward(s)) / sd; z < least {
-			g := e.accel[0]
-			x := g.fit(s, []window{{f.a - g.margin, f.a + g.margin}})
-			if x.ok {
-				least, best = z, x
-			}
+		if z := math.Abs(got+peak*e.upward(s)) / math.Hypot(sd, 0.02*peak*e.upward(s)); z < least {
+			least, best = z, s
 		}
 	}
-	if least > 4 {
-		return f
+	if best.b == 0 {
+		return fitted{}
 	}
-	return best
+	return g.refine(best)
 }
 
 // upward is the integral of a shape on the accelerometer along the rocket, turned upright.
@@ -312,7 +333,7 @@ func (e *examiner) receiverResidual(k int) *signal {
 	r.x = slices.Clone(g.x)
 	s := e.stream(sim.PartGNSS)
 	if channel := 3 + k; s.Has(channel) {
-		v := take(s, channel, g.axis)
+		v := take(s, channel, g.axis, e.in)
 		v.mask = g.mask[:min(len(g.mask), len(v.x))]
 		if len(v.mask) == len(v.x) {
 			way, x := 0.0, bridge(v)
@@ -338,22 +359,33 @@ const mostBreaks = 60
 // search explains the jumps of a residual by shapes, the strongest first, and takes what the sensor
 // made up out of the channel. real says that a fit belongs to something that happened.
 func (e *examiner) search(r, g *signal, real func(fitted) bool) {
-	free := e.free(r)
-	left := r.edges(r.t[0], e.end)
+	free, along := e.free(r), g == e.accel[0]
+	last := false // shifts that stay are judged when all that passes is mended
+	left, later := r.edges(r.t[0], e.end), []edge(nil)
 	for range mostBreaks {
+		if len(left) == 0 {
+			left, later, last = later, nil, true
+		}
 		if len(left) == 0 {
 			return
 		}
 		first := left[0]
 		f := r.explain(left)
-		if g == e.accel[0] && f.ok && math.IsInf(f.b, 1) {
+		left = slices.DeleteFunc(left, func(x edge) bool { return math.Abs(x.t-first.t) < 4*g.step })
+		if along && f.ok && math.IsInf(f.b, 1) {
+			if !last {
+				later = append(later, first)
+				continue
+			}
 			f = e.ended(f)
 		}
 		if f.ok && r.sure(f) && !(free && r.swings(f)) && (real == nil || !real(f)) {
 			e.take(r, g, f)
-			left = r.again(left, f)
+			left = slices.DeleteFunc(r.again(left, f), func(x edge) bool { return math.Abs(x.t-first.t) < 4*g.step })
+			if along {
+				e.move() // the speed that others are held against is mended too
+			}
 		}
-		left = slices.DeleteFunc(left, func(x edge) bool { return math.Abs(x.t-first.t) < 4*g.step })
 	}
 }
 

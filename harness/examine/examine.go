@@ -87,6 +87,7 @@ type examiner struct {
 	vup    *signal // m/s by GNSS
 	volts  *signal
 	up     upright
+	in     window  // what of the log is looked at
 	padEnd float64 // s, the pad lasts at least until then
 	end    float64 // s, of the log
 
@@ -139,6 +140,10 @@ func (e *examiner) collect() {
 func (e *examiner) channels() error {
 	from, to := e.log.Span()
 	e.end = to.Seconds()
+	e.in = window{from.Seconds(), e.end}
+	if e.log.Samples() > tooMany {
+		e.crop()
+	}
 	a, b := &e.log.Streams[sim.PartAccel], &e.log.Streams[sim.PartBaro]
 	if a.Len() == 0 && b.Len() == 0 {
 		return errors.New("examine: the log has neither an accelerometer nor a barometer; there is no flight to find in it")
@@ -152,10 +157,10 @@ func (e *examiner) channels() error {
 			axis, sign := e.up.of(body)
 			e.res.turned[axis] = sign
 			if a.Has(axis) {
-				e.accel[body] = turned(a, axis, sign)
+				e.accel[body] = turned(a, axis, sign, e.in)
 			}
 			if g := &e.log.Streams[sim.PartGyro]; g.Len() > 100 && g.Has(axis) {
-				e.gyro[body] = turned(g, axis, sign)
+				e.gyro[body] = turned(g, axis, sign, e.in)
 			}
 		}
 		if e.accel[0] == nil {
@@ -164,9 +169,9 @@ func (e *examiner) channels() error {
 	}
 	if b.Len() > 50 {
 		if b.Has(logs.Pressure) {
-			e.baro = take(b, logs.Pressure, sim.AllAxes)
+			e.baro = take(b, logs.Pressure, sim.AllAxes, e.in)
 		} else if b.Has(logs.Height) {
-			e.baro = take(b, logs.Height, sim.AllAxes)
+			e.baro = take(b, logs.Height, sim.AllAxes, e.in)
 		}
 	}
 	if e.baro == nil && e.accel[0] == nil {
@@ -174,13 +179,39 @@ func (e *examiner) channels() error {
 	}
 	e.receiver()
 	if v := &e.log.Streams[sim.PartBattery]; v.Len() > 50 {
-		e.volts = take(v, logs.Voltage, sim.AllAxes)
+		e.volts = take(v, logs.Voltage, sim.AllAxes, e.in)
 	}
 	return nil
 }
 
-func turned(s *logs.Stream, axis int, sign float64) *signal {
-	g := take(s, axis, sim.AxisX+sim.Axis(axis))
+const (
+	tooMany = 2 << 20 // samples of a log that is looked at as a whole
+	around  = 60.0    // s before liftoff that count of a longer one
+	longest = 1800.0  // s after it
+)
+
+// crop finds the flight in a log that is long, such as one of hours on the pad, so that the rest need
+// not be unpacked.
+func (e *examiner) crop() {
+	a, b := &e.log.Streams[sim.PartAccel], &e.log.Streams[sim.PartBaro]
+	if a.Len() > 100 {
+		e.turnUp(a)
+		if axis, sign := e.up.of(0); a.Has(axis) {
+			e.accel[0] = turned(a, axis, sign, e.in)
+		}
+	}
+	if b.Len() > 50 && b.Has(logs.Pressure) {
+		e.baro = take(b, logs.Pressure, sim.AllAxes, e.in)
+	}
+	lift := e.liftoffRough()
+	e.accel[0], e.baro = nil, nil
+	e.in = window{max(lift-around, e.in.from), min(lift+longest, e.in.until)}
+	e.end = e.in.until
+	e.res.Cropped = e.in.from > 0 || e.end < e.res.end()
+}
+
+func turned(s *logs.Stream, axis int, sign float64, in window) *signal {
+	g := take(s, axis, sim.AxisX+sim.Axis(axis), in)
 	for i := range g.x {
 		g.x[i] *= sign
 	}
@@ -220,12 +251,12 @@ func (e *examiner) receiver() {
 		if !s.Has(ch) || !s.Has(logs.Latitude) {
 			continue
 		}
-		g := take(s, ch, sim.AxisX+sim.Axis(body))
+		g := take(s, ch, sim.AxisX+sim.Axis(body), e.in)
 		if len(g.x) < 20 {
 			continue
 		}
 		if math.IsNaN(lat0) {
-			first := take(s, logs.Latitude, sim.AxisY)
+			first := take(s, logs.Latitude, sim.AxisY, e.in)
 			lat0 = median(first.x[:min(len(first.x), 20)])
 		}
 		scale := []float64{earth * math.Cos(lat0), earth, 1}[body]
@@ -241,7 +272,7 @@ func (e *examiner) receiver() {
 		e.gnss[body] = g
 	}
 	if s.Has(logs.Up) {
-		if v := take(s, logs.Up, sim.AxisZ); len(v.x) >= 20 {
+		if v := take(s, logs.Up, sim.AxisZ, e.in); len(v.x) >= 20 {
 			e.vup = v
 		}
 	}

@@ -41,7 +41,7 @@ func (e *examiner) late() {
 	tau, sd := x[2], 2*e.vup.sigma/math.Sqrt(m[2][2])
 	// What is left must be noise, or something else than a delay is at work.
 	left := (yy - x[0]*y[0] - x[1]*y[1] - x[2]*y[2]) / float64(max(n-3, 1))
-	if tau < 0.04 || tau < 6*sd || left > 6*e.vup.sigma*e.vup.sigma {
+	if all := yy / float64(max(n, 1)); tau < 0.04 || tau < 6*sd || left > 6*e.vup.sigma*e.vup.sigma && left > 0.25*all {
 		return
 	}
 	e.found(Finding{Kind: Latency, Part: sim.PartGNSS, Axis: sim.AllAxes, From: e.lift, Until: e.top, Within: 1, Size: tau, SizeWithin: 2 * sd, Strength: tau / sd,

@@ -14,6 +14,7 @@ type Result struct {
 	Findings []Finding
 	Path     Path
 	Raw      Raw
+	Cropped  bool // only a minute before liftoff and half an hour after it were looked at
 	Checks   []Check
 	Ground   Ground
 	Fit      *Fit       // nil without a vehicle

@@ -21,10 +21,12 @@ type signal struct {
 	fences []float64 // s, moments that no window of a fit crosses
 }
 
-// take makes a signal of a channel of a stream, without the samples that lack it.
-func take(s *logs.Stream, channel int, axis sim.Axis) *signal {
+// take makes a signal of a channel of a stream, without the samples that lack it, for a stretch of
+// time.
+func take(s *logs.Stream, channel int, axis sim.Axis, in window) *signal {
 	g := &signal{part: s.Part, axis: axis, step: s.Period().Seconds()}
-	for i := range s.Times {
+	first := sort.Search(len(s.Times), func(i int) bool { return s.Times[i].Seconds() >= in.from })
+	for i := first; i < len(s.Times) && s.Times[i].Seconds() <= in.until; i++ {
 		if x, ok := s.Value(i, channel); ok {
 			g.t, g.x = append(g.t, s.Times[i].Seconds()), append(g.x, x)
 		}

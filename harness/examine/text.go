@@ -16,6 +16,9 @@ func Text(w io.Writer, r *Result, width int) error {
 	b := bufio.NewWriter(w)
 	from, to := r.Log.Span()
 	fmt.Fprintf(b, "%s: %d samples from %s to %s\n\n", r.Log.Name, r.Log.Samples(), from, to)
+	if r.Cropped {
+		fmt.Fprintf(b, "a long log: from a minute before liftoff on was looked at, half an hour at most\n\n")
+	}
 	fmt.Fprintf(b, "%-14s %10s %8s %9s %10s  %s\n", "phase begins", "time", "+-", "height", "speed", "told by")
 	for _, m := range r.Moments {
 		h, v := r.Path.at(m.At)
