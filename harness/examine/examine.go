@@ -79,7 +79,6 @@ type examiner struct {
 	opt Options
 	res *Result
 
-	all    []*signal  // every channel that is looked at for breaks
 	accel  [3]*signal // body axes: x along the rocket; nil when not in the log
 	gyro   [3]*signal
 	baro   *signal // Pa, then m above the pad
