@@ -82,8 +82,12 @@ func (e *examiner) marked(f fitted) bool {
 }
 
 // grounded says that a break of the height lies at the landing, which stops the rocket more suddenly
-// than an accelerometer's samples show, or after it.
+// than an accelerometer's samples show, or after it; or that it may be the accelerometer's own silence.
 func (e *examiner) grounded(f fitted) bool {
+	// Where the accelerometer is silent, its motion is guessed, which is wrong by some metres.
+	if a := e.accel[0]; a != nil && math.Abs(f.size) < 5 && !math.IsInf(f.b, 1) && a.hidden(f.a-0.5, f.b+0.5) {
+		return true
+	}
 	return e.down > 0 && (f.a > e.down-0.5 || math.Abs(f.b-e.down) < 0.5 || f.b > e.down && !math.IsInf(f.b, 1))
 }
 
@@ -142,6 +146,9 @@ func (e *examiner) madeUp(f fitted) bool {
 	}
 	if e.down > 0 && until > e.down-0.1 {
 		return false
+	}
+	if math.IsInf(f.b, 1) && e.accel[0].hidden(f.a-0.9, f.a+0.9) {
+		return false // what is missing there could have made the speeds differ
 	}
 	if w := e.speedGap(); w != nil && math.IsInf(f.b, 1) {
 		// A shift that stays makes the speed by the accelerometer run away from there on.
@@ -555,8 +562,11 @@ func (g *signal) likeliest(fs []fitted) fitted {
 			continue
 		}
 		params := 3.0
-		if math.IsInf(s.b, 1) {
+		switch {
+		case math.IsInf(s.b, 1):
 			params = 2
+		case s.kind == Drift: // a polynomial does much of what a ramp does, so its kink has to show
+			params += 40 / math.Log(float64(f.n))
 		}
 		if c := f.sse/(g.sigma*g.sigma) + params*math.Log(float64(f.n)); c < least {
 			least, best = c, f

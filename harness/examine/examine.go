@@ -50,6 +50,7 @@ func Examine(l *logs.Log, opt Options) (*Result, error) {
 		return nil, err
 	}
 	e.elsewhere()
+	e.comeBack()
 	e.moments()
 	if err := e.smooth(); err != nil {
 		return nil, err

@@ -41,11 +41,35 @@ func (e *examiner) late() {
 	tau, sd := x[2], 2*e.vup.sigma/math.Sqrt(m[2][2])
 	// What is left must be noise, or something else than a delay is at work.
 	left := (yy - x[0]*y[0] - x[1]*y[1] - x[2]*y[2]) / float64(max(n-3, 1))
-	if all := yy / float64(max(n, 1)); tau < 0.04 || tau < 6*sd || left > 6*e.vup.sigma*e.vup.sigma && left > 0.25*all {
+	if all := yy / float64(max(n, 1)); !(tau > 0.04) || tau < 6*sd || left > 6*e.vup.sigma*e.vup.sigma && left > 0.25*all {
 		return
 	}
 	e.found(Finding{Kind: Latency, Part: sim.PartGNSS, Axis: sim.AllAxes, From: e.lift, Until: e.top, Within: 1, Size: tau, SizeWithin: 2 * sd, Strength: tau / sd,
 		Explanations: []Explanation{{Cause: Sensor, Share: 0.95, For: []string{fmt.Sprintf("its speed follows the accelerometer's %.0f +- %.0f ms late, all the way up", 1e3*tau, 2e3*sd), "receivers filter and compute, and many stamp a fix when it is sent"}}}})
+}
+
+// comeBack compares where pressure and GNSS say that the rocket lies after landing: a barometer that has
+// drifted does not come back. When it began can't be told, so all of the flight is named.
+func (e *examiner) comeBack() {
+	b, z := e.baro, e.gnss[2]
+	if b == nil || z == nil || e.down == 0 || e.end-e.down < 0.5 {
+		return
+	}
+	h, _, n := b.mean(e.down+0.3, e.end+1)
+	g, _, m := z.mean(e.down+0.1, e.end+1)
+	if n < 10 || m < 5 {
+		return
+	}
+	off, sd := h-g, math.Hypot(b.sigma/math.Sqrt(float64(n)), z.sigma*math.Sqrt(1/float64(m)+1/20.0))
+	if math.Abs(off) < 6*sd || math.Abs(off) < 8 {
+		return
+	}
+	last := e.end - e.lift
+	e.found(Finding{Kind: Drift, Part: sim.PartBaro, Axis: sim.AllAxes, From: e.lift, Until: e.end, Within: last / 2, Size: off / last, SizeWithin: 2 * sd / last, Strength: math.Abs(off) / sd,
+		Explanations: []Explanation{
+			{Cause: Sensor, Share: 0.8, For: []string{fmt.Sprintf("after landing it says %.1f m where GNSS says %.1f m, which are %.1f +- %.1f m of difference", h, g, off, 2*sd)}},
+			{Cause: Pressured, Share: 0.2, For: []string{"the weather may have changed"}, Against: []string{fmt.Sprintf("by that much within %.0f s it rarely does", last)}},
+		}})
 }
 
 // explain weighs what may have made the breaks that search found.

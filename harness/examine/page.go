@@ -116,7 +116,7 @@ func (r *Result) figure(title string, from, until, tall float64, lines []line, p
 		c.grid(step, true)
 		for i := range r.Findings {
 			for _, p := range parts {
-				if r.Findings[i].Part == p {
+				if r.Findings[i].Part == p || r.Findings[i].Part == sim.NoPart && p == parts[0] {
 					c.finding(&r.Findings[i], i+1)
 				}
 			}

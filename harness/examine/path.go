@@ -21,7 +21,7 @@ const (
 
 const (
 	fine   = 0.02 // s, step of the smoother in flight
-	coarse = 0.1  // s, on the pad and under parachutes
+	coarse = 0.2  // s, on the pad and under parachutes
 	most   = 20000
 )
 

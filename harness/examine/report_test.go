@@ -76,7 +76,7 @@ func TestHostileNamesAreHarmless(t *testing.T) {
 func TestFindingsBecomeFaults(t *testing.T) {
 	r := odd(t)
 	s := loaded(t, "")
-	faults, _ := r.Faults(&s.Vehicle, 0, 0)
+	faults, _ := r.Faults(&s.Vehicle, 0, 0, 0)
 	require.Len(t, faults, 2, list(r.Findings))
 	spike, step := faults[0], faults[1]
 	assert.Equal(t, sim.Spike, spike.Kind)
@@ -109,7 +109,7 @@ func TestUpsideDownBoards(t *testing.T) {
 	}
 	r, err := Examine(l, Options{})
 	require.NoError(t, err)
-	faults, _ := r.Faults(&s.Vehicle, 0, 0)
+	faults, _ := r.Faults(&s.Vehicle, 0, 0, 0)
 	require.Len(t, faults, 1, list(r.Findings))
 	assert.Equal(t, sim.AxisZ, faults[0].Axis)
 	assert.InDelta(t, 150, faults[0].Value, 3)
@@ -225,4 +225,10 @@ func TestLateGNSS(t *testing.T) {
 		}
 	}
 	assert.True(t, found, list(r.Findings))
+	v := f.setup.Vehicle
+	faults, _ := r.Faults(&v, 0, 0, 0)
+	require.Len(t, faults, 1)
+	assert.Equal(t, sim.Delayed, faults[0].Kind)
+	text := r.FaultScenario(Written{Like: "nominal.yaml", LogFile: "x.csv", Setup: &f.setup})
+	assert.Regexp(t, `\{delayed: sustainer.gnss, from: start, by: 0\.(19|2)\d* s\}`, text)
 }

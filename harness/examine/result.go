@@ -79,7 +79,7 @@ type Explanation struct {
 // Kind is the shape of a finding.
 type Kind uint8
 
-// The kinds of finding. All but the last three have a fault of the same name in the library.
+// The kinds of finding. Fault gives what plays them in a simulated flight.
 const (
 	Spike        Kind = iota // a half-sine bump
 	Step                     // a shift that begins and ends, or stays
@@ -99,7 +99,7 @@ func (k Kind) String() string { return kindNames[k] }
 
 // Fault gives the fault of the library that plays a kind; NoFault when none does.
 func (k Kind) Fault() sim.FaultKind {
-	return [...]sim.FaultKind{sim.Spike, sim.Step, sim.Stuck, sim.Dropout, sim.Drift, sim.NoiseBurst, sim.NoFault, sim.NoFault, sim.NoFault}[k]
+	return [...]sim.FaultKind{sim.Spike, sim.Step, sim.Stuck, sim.Dropout, sim.Drift, sim.NoiseBurst, sim.NoFault, sim.NoFault, sim.Delayed}[k]
 }
 
 // Cause is what an explanation says was at work.

@@ -56,8 +56,9 @@ func namesOf(m Moment, v *sim.Vehicle, stage int) []string {
 }
 
 // Faults turns the findings that the sensors made up into faults of the library, anchored to the
-// moments before them, so that they can be varied. What no fault can play is left out.
-func (r *Result) Faults(v *sim.Vehicle, bay, stage int) (faults []sim.Fault, of []Finding) {
+// moments before them, so that they can be varied. A silence of every part is a cut of the supply that was
+// shorter by the board's boot. What no fault can play is left out.
+func (r *Result) Faults(v *sim.Vehicle, bay, stage int, boot sim.Time) (faults []sim.Fault, of []Finding) {
 	for _, f := range r.Findings {
 		kind := f.Kind.Fault()
 		if kind == sim.NoFault || f.Real() || f.From < 0 {
@@ -67,8 +68,15 @@ func (r *Result) Faults(v *sim.Vehicle, bay, stage int) (faults []sim.Fault, of 
 		if r.Path.T == nil || f.Until < r.end()-0.1 {
 			x.Duration = sim.Seconds(math.Round(1e3*max(f.Until-f.From, 0.001)) / 1e3)
 		}
+		if kind == sim.Delayed { // found on the way up, and there all along
+			x.From, x.Duration = sim.Anchor{}, 0
+		}
 		if x.Part == sim.PartBaro || x.Part == sim.PartBattery {
 			x.Axis = sim.AllAxes
+		}
+		if f.Part == sim.NoPart { // the boot of the board is not part of the cut
+			x.Kind, x.Axis, x.Value = sim.PowerCut, sim.AllAxes, 0
+			x.Duration = max(x.Duration-boot, sim.Millisecond)
 		}
 		faults, of = append(faults, x), append(of, f)
 	}
@@ -151,7 +159,7 @@ type Written struct {
 // when there is nothing that a fault could play.
 func (r *Result) FaultScenario(w Written) string {
 	role, stage := w.Setup.Bays[w.Bay].Name, w.Setup.Bays[w.Bay].Stage
-	faults, of := r.Faults(&w.Setup.Vehicle, w.Bay, stage)
+	faults, findings := r.Faults(&w.Setup.Vehicle, w.Bay, stage, w.Setup.Bays[w.Bay].Boot)
 	if len(faults) == 0 {
 		return ""
 	}
@@ -165,15 +173,19 @@ func (r *Result) FaultScenario(w Written) string {
 	fmt.Fprintf(&b, "drystage: scenario\nlike: %s\ntitle: What the log %s showed\n", w.Like, short(path.Base(w.LogFile)))
 	b.WriteString("story: >\n  A simulated flight with what a flight log showed as faults, so that it can be varied.\nfaults:\n")
 	for i, x := range faults {
-		f := of[i]
-		dim := amounts[x.Part]
-		fmt.Fprintf(&b, "  # %s of %s, %.3f +- %.3f s to %.3f s of the log", f.Kind, sim.PartNames()[x.Part-1], f.From, f.Within, f.Until)
+		f := findings[i]
+		target, of := role, "every part"
+		if x.Part != sim.NoPart {
+			of = sim.PartNames()[x.Part-1]
+			target += "." + of
+		}
+		fmt.Fprintf(&b, "  # %s of %s, %.3f +- %.3f s to %.3f s of the log", f.Kind, of, f.From, f.Within, f.Until)
 		if x.Value != 0 {
 			within := math.Abs(r.inChannel(&Finding{Kind: f.Kind, Part: f.Part, Axis: f.Axis, From: f.From, Until: f.Until, Size: f.SizeWithin}))
-			fmt.Fprintf(&b, "; size known to %s", quantity.Text(rounded(within), dim[isDrift(x)]))
+			fmt.Fprintf(&b, "; size known to %s", quantity.Text(rounded(within), unitOf(x)))
 		}
 		fmt.Fprintf(&b, "; %s, %.0f %% of belief\n", f.Explanations[0].Cause, 100*f.Explanations[0].Share)
-		fmt.Fprintf(&b, "  - {%s: %s.%s", x.Kind, role, sim.PartNames()[x.Part-1])
+		fmt.Fprintf(&b, "  - {%s: %s", x.Kind, target)
 		if x.Axis != sim.AllAxes {
 			fmt.Fprintf(&b, ", axis: %s", x.Axis)
 		}
@@ -182,18 +194,22 @@ func (r *Result) FaultScenario(w Written) string {
 			fmt.Fprintf(&b, ", for: %s", quantity.Text(x.Duration.Seconds(), quantity.Time))
 		}
 		if x.Value != 0 {
-			fmt.Fprintf(&b, ", by: %s", quantity.Text(x.Value, dim[isDrift(x)]))
+			fmt.Fprintf(&b, ", by: %s", quantity.Text(x.Value, unitOf(x)))
 		}
 		b.WriteString("}\n")
 	}
 	return b.String()
 }
 
-func isDrift(x sim.Fault) int {
-	if x.Kind == sim.Drift {
-		return 1
+// unitOf is what a fault's value measures.
+func unitOf(x sim.Fault) quantity.Dimension {
+	switch x.Kind {
+	case sim.Delayed:
+		return quantity.Time
+	case sim.Drift:
+		return amounts[x.Part][1]
 	}
-	return 0
+	return amounts[x.Part][0]
 }
 
 func short(s string) string {

@@ -124,7 +124,17 @@ func (g *signal) fit(s shape, ws []window) fitted {
 // residuals gives what a polynomial of a degree leaves of the data and of the shape in a window.
 func (g *signal) residuals(s shape, w window, i, j, deg int) (y, r []float64, n int) {
 	mid, half := (w.from+w.until)/2, (w.until-w.from)/2
+	slab := make([]float64, (deg+3)*(j-i)) // room for all of it at once
+	room := func() []float64 {
+		head := slab[: 0 : j-i]
+		slab = slab[j-i:]
+		return head
+	}
 	basis := make([][]float64, deg+1)
+	for d := range basis {
+		basis[d] = room()
+	}
+	y, r = room(), room()
 	for k := i; k < j; k++ {
 		if g.mask[k] {
 			continue

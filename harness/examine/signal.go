@@ -25,6 +25,7 @@ type signal struct {
 // time.
 func take(s *logs.Stream, channel int, axis sim.Axis, in window) *signal {
 	g := &signal{part: s.Part, axis: axis, step: s.Period().Seconds()}
+	g.t, g.x = make([]float64, 0, len(s.Times)), make([]float64, 0, len(s.Times))
 	first := sort.Search(len(s.Times), func(i int) bool { return s.Times[i].Seconds() >= in.from })
 	for i := first; i < len(s.Times) && s.Times[i].Seconds() <= in.until; i++ {
 		if x, ok := s.Value(i, channel); ok {
@@ -92,6 +93,12 @@ func (g *signal) hide(from, until float64) {
 	for ; i < j; i++ {
 		g.mask[i] = true
 	}
+}
+
+// hidden says that something between two times is masked.
+func (g *signal) hidden(from, until float64) bool {
+	i, j := g.between(from, until)
+	return slices.Contains(g.mask[i:j], true)
 }
 
 // mean gives mean and standard deviation of what is not masked between two times.

@@ -28,26 +28,40 @@ func (e *examiner) silent() {
 			}
 		}
 	}
+	for p := range e.log.Streams { // silent to the end
+		s := &e.log.Streams[p]
+		if s.Len() < 20 {
+			continue
+		}
+		if last, period := s.Times[s.Len()-1].Seconds(), s.Period().Seconds(); e.end-last > 5*period+0.5 {
+			gaps = append(gaps, gap{sim.Part(p), last + period, e.end})
+		}
+	}
 	for i, g := range gaps {
-		together := 0
+		together, first := 0, true
 		period := e.log.Streams[g.part].Period().Seconds()
 		for j, h := range gaps {
 			other := e.log.Streams[h.part].Period().Seconds()
 			if j != i && math.Abs(g.from-h.from) < period+other && math.Abs(g.until-h.until) < period+other {
 				together++
+				first = first && i < j
 			}
 		}
 		f := Finding{Kind: Dropout, Part: g.part, From: g.from, Until: g.until, Within: period, Strength: (g.until - g.from) / period}
+		e.hide(f)
 		if parts > 1 && together == parts-1 {
+			f.Part = sim.NoPart
 			f.Explanations = []Explanation{
 				{Cause: Supply, Share: 0.95, For: []string{"every part of the log falls silent at once"}},
-				{Cause: Sensor, Share: 0.05, Against: []string{"the others are silent too"}},
+				{Cause: Sensor, Share: 0.05, Against: []string{"no part is to blame for the others"}},
 			}
 		} else {
+			first = true
 			f.Explanations = []Explanation{{Cause: Sensor, Share: 0.9, For: []string{"the other parts go on"}}, {Cause: Supply, Share: 0.1, Against: []string{"the other parts go on"}}}
 		}
-		e.found(f)
-		e.hide(f)
+		if first {
+			e.found(f)
+		}
 	}
 }
 
@@ -111,6 +125,17 @@ func (e *examiner) stuck() {
 			}
 			e.found(f)
 			e.hide(f)
+		}
+	}
+	for _, g := range e.signals() { // what is stuck has no noise, which must not count
+		var x []float64
+		for i := range g.x {
+			if !g.mask[i] {
+				x = append(x, g.x[i])
+			}
+		}
+		if len(x) < len(g.x)*9/10 {
+			g.sigma = noise(x)
 		}
 	}
 }
@@ -272,8 +297,18 @@ func (e *examiner) burst(g *signal, i, j int) {
 		{Cause: Sensor, Share: 0.9, For: []string{"it jumps up and down from sample to sample"}},
 		{Cause: Shock, Share: 0.1, For: []string{"a motor or a loose part can shake a board"}, Against: []string{"no other part shows it"}},
 	}
-	e.found(f)
 	g.hide(f.From-2*g.step, f.Until+2*g.step)
+	// Noise has quiet moments; bursts with little between them are one.
+	if n := len(e.res.Findings) - 1; n >= 0 {
+		if l := &e.res.Findings[n]; l.Kind == NoiseBurst && l.Part == f.Part && l.Axis == f.Axis && f.From-l.Until < max(0.3, 0.2*(f.Until-l.From)) {
+			g.hide(l.Until, f.From)
+			w := (l.Until - l.From) / (l.Until - l.From + f.Until - f.From)
+			l.Size = math.Sqrt(w*l.Size*l.Size + (1-w)*f.Size*f.Size)
+			l.Until, l.SizeWithin, l.Strength = f.Until, min(l.SizeWithin, f.SizeWithin), math.Hypot(l.Strength, f.Strength)
+			return
+		}
+	}
+	e.found(f)
 }
 
 // stream gives the stream of a part.

@@ -68,7 +68,7 @@ func (r *Result) checks(b *bufio.Writer) {
 
 // Title says what a finding is, in one line.
 func (f *Finding) Title() string {
-	name := "the rocket"
+	name := "every part"
 	if f.Part > 0 {
 		name = sim.PartNames()[f.Part-1]
 	}
