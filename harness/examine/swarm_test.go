@@ -291,7 +291,7 @@ func list(fs []Finding) string {
 func TestSwarm(t *testing.T) {
 	ships, spoilt, clean := 8, 200, 50
 	if raced || testing.Short() {
-		ships, spoilt, clean = 4, 24, 8
+		ships, spoilt, clean = 2, 12, 4
 	}
 	fleet := flights(t, ships)
 	y, c := tally{off: map[string][]float64{}}, tally{off: map[string][]float64{}}
