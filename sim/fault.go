@@ -8,6 +8,7 @@ type Fault struct {
 	Kind     FaultKind
 	Bay      int  // index into Setup.Bays, for faults of sensors, link and power
 	Stage    int  // index into Vehicle.Stages, for faults of the vehicle
+	Device   int  `json:",omitzero"` // index into Stage.Recovery, for faults of a recovery device
 	Part     Part // the sensor, for faults of sensors
 	Axis     Axis // of a three-axis sensor, in the part's own axes
 	From     Anchor
@@ -23,44 +24,50 @@ type FaultKind uint8
 
 // The kinds of fault.
 const (
-	NoFault      FaultKind = iota
-	Spike                  // sensor: a half-sine bump of height Value over Duration
-	Step                   // sensor: Value is added
-	Stuck                  // sensor: repeats the last value before the fault
-	Dropout                // sensor: no samples
-	Drift                  // sensor: Value per second is added, growing from 0
-	NoiseBurst             // sensor: noise of standard deviation Value is added
-	DeadIgniter            // vehicle: an output that fires while it lasts lights nothing
-	LateIgniter            // vehicle: lights Value seconds later than it should
-	EarlyBurnout           // vehicle: the motor dies at From
-	PowerCut               // power: the board's supply is off
-	Stale                  // sensor: one of Value samples is fresh, the others repeat it
-	Clipped                // sensor: the range ends at Value: either way, of a barometer below, of a battery above
-	Swapped                // sensor: the two axes other than Axis change places
-	Reversed               // sensor: an axis has the other sign
-	Scaled                 // sensor: too much by the share Value
-	Delayed                // sensor: samples are Value seconds old
-	Jittered               // sensor: each sample is taken up to Value seconds early
-	Duplicated             // sensor: each sample is sent twice
-	Reordered              // sensor: every two samples change places
-	Extreme                // sensor: the greatest number that the line can carry, or the least if Value is negative
-	VentBlocked            // barometer: the bay follows the air with Value seconds only, at 0 not at all
-	BayLeak                // barometer: the share Value of the dynamic pressure gets into the bay
-	FixLost                // GNSS: no fix, the last place repeated
-	HeightLimit            // GNSS: no fix above Value metres
-	Restart                // power: the supply fails for an instant
-	BrownOut               // power: the supply is Value volts lower
-	ClockError             // power: the board's clock is too fast by the share Value
-	BitsFlipped            // link: in the share Value of the bytes of samples, one bit
-	BytesLost              // link: the share Value of the bytes of samples
-	FramesCut              // link: the end of the share Value of the frames of samples
-	LinkStalled            // link: samples wait in the line and come together at the end
+	NoFault         FaultKind = iota
+	Spike                     // sensor: a half-sine bump of height Value over Duration
+	Step                      // sensor: Value is added
+	Stuck                     // sensor: repeats the last value before the fault
+	Dropout                   // sensor: no samples
+	Drift                     // sensor: Value per second is added, growing from 0
+	NoiseBurst                // sensor: noise of standard deviation Value is added
+	DeadIgniter               // vehicle: an output that fires while it lasts lights nothing
+	LateIgniter               // vehicle: lights Value seconds later than it should
+	EarlyBurnout              // vehicle: the motor dies at From
+	PowerCut                  // power: the board's supply is off
+	Stale                     // sensor: one of Value samples is fresh, the others repeat it
+	Clipped                   // sensor: the range ends at Value: either way, of a barometer below, of a battery above
+	Swapped                   // sensor: the two axes other than Axis change places
+	Reversed                  // sensor: an axis has the other sign
+	Scaled                    // sensor: too much by the share Value
+	Delayed                   // sensor: samples are Value seconds old
+	Jittered                  // sensor: each sample is taken up to Value seconds early
+	Duplicated                // sensor: each sample is sent twice
+	Reordered                 // sensor: every two samples change places
+	Extreme                   // sensor: the greatest number that the line can carry, or the least if Value is negative
+	VentBlocked               // barometer: the bay follows the air with Value seconds only, at 0 not at all
+	BayLeak                   // barometer: the share Value of the dynamic pressure gets into the bay
+	FixLost                   // GNSS: no fix, the last place repeated
+	HeightLimit               // GNSS: no fix above Value metres
+	Restart                   // power: the supply fails for an instant
+	BrownOut                  // power: the supply is Value volts lower
+	ClockError                // power: the board's clock is too fast by the share Value
+	BitsFlipped               // link: in the share Value of the bytes of samples, one bit
+	BytesLost                 // link: the share Value of the bytes of samples
+	FramesCut                 // link: the end of the share Value of the frames of samples
+	LinkStalled               // link: samples wait in the line and come together at the end
+	SelfIgnition              // vehicle: the motor lights by itself at From
+	SeparationStuck           // vehicle: while it lasts, the stage does not let go of the one above; a motor that lights still blows it off
+	SeparationEarly           // vehicle: in free flight, the stage lets go of the one above at From
+	DeviceDead                // vehicle: a recovery device whose line is stretched while it lasts never opens
+	DeviceEarly               // vehicle: a recovery device opens by itself at From
 )
 
 var faultNames = [...]string{"", "spike", "step", "stuck", "dropout", "drift", "noise_burst", "igniter_dead", "igniter_late", "early_burnout", "power_cut",
 	"stale", "clipped", "swapped", "reversed", "scaled", "delayed", "jittered", "duplicated", "reordered", "extreme",
 	"vent_blocked", "bay_leak", "fix_lost", "height_limit", "restart", "brown_out", "clock_error",
-	"bits_flipped", "bytes_lost", "frames_cut", "link_stalled"}
+	"bits_flipped", "bytes_lost", "frames_cut", "link_stalled",
+	"igniter_self", "separation_stuck", "separation_early", "device_dead", "device_early"}
 
 // String gives the word used in files.
 func (k FaultKind) String() string { return faultNames[k] }
@@ -86,7 +93,7 @@ func (k FaultKind) Spoils(p Part) bool {
 // Layer says what a kind of fault spoils.
 func (k FaultKind) Layer() Layer {
 	switch k {
-	case DeadIgniter, LateIgniter, EarlyBurnout:
+	case DeadIgniter, LateIgniter, EarlyBurnout, SelfIgnition, SeparationStuck, SeparationEarly, DeviceDead, DeviceEarly:
 		return OnVehicle
 	case PowerCut, Restart, BrownOut, ClockError:
 		return OnPower
@@ -95,6 +102,9 @@ func (k FaultKind) Layer() Layer {
 	}
 	return OnSensor
 }
+
+// OfDevice says that a kind of fault spoils a recovery device.
+func (k FaultKind) OfDevice() bool { return k == DeviceDead || k == DeviceEarly }
 
 // Layer is what a fault spoils.
 type Layer uint8

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"os"
 	"os/exec"
+	"strconv"
 	"syscall"
 	"time"
 
@@ -64,6 +65,9 @@ func (c *child) start(argv []string) error {
 	c.cmd.Stdin, c.cmd.Stdout, c.cmd.Stderr = c.master, c.master, c.words
 	c.cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true}
 	c.cmd.WaitDelay = partWay
+	opening.Lock()
+	defer opening.Unlock()
+	keepOurs()
 	if err := c.cmd.Start(); err != nil {
 		return err
 	}
@@ -73,6 +77,21 @@ func (c *child) start(argv []string) error {
 		close(c.ended)
 	}()
 	return nil
+}
+
+// keepOurs has the system close all our descriptors in a program that we start. The serial library opens its
+// own without saying so; a program that inherits the slave side of its own pseudo-terminal never learns
+// that we have gone, and lives on.
+func keepOurs() {
+	names, err := os.ReadDir("/dev/fd")
+	if err != nil {
+		return
+	}
+	for _, n := range names {
+		if fd, err := strconv.Atoi(n.Name()); err == nil && fd > 2 {
+			syscall.CloseOnExec(fd)
+		}
+	}
 }
 
 // signal goes to the program's whole process group, which has the program's own number.

@@ -178,3 +178,21 @@ func BenchmarkProgramRoundTrip(b *testing.B) {
 		}
 	}
 }
+
+// A program that held the slave side of its own line, or another's, would outlive us when we are killed.
+func TestExecInheritsNothing(t *testing.T) {
+	first, err := link.Open(t.Context(), "exec:cat", link.Options{})
+	require.NoError(t, err)
+	defer first.Close()
+	second, err := link.Open(t.Context(), "exec:sh -c 'ls /dev/fd; echo end'", link.Options{})
+	require.NoError(t, err)
+	defer second.Close()
+	require.NoError(t, second.SetReadDeadline(time.Now().Add(10*time.Second)))
+	var said strings.Builder
+	for b := make([]byte, 256); !strings.Contains(said.String(), "end"); {
+		n, err := second.Read(b)
+		require.NoError(t, err, said.String())
+		said.Write(b[:n])
+	}
+	assert.LessOrEqual(t, len(strings.Fields(said.String())), 5, "0, 1, 2, the folder that is listed, and end: %s", said.String())
+}

@@ -12,6 +12,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 
 	"go.bug.st/serial"
@@ -138,13 +139,19 @@ func (l *line) find(list func() ([]Port, error)) error {
 	return err
 }
 
+// opening is held while a port is opened and while a program is started: no program may inherit a port that
+// is not yet marked as ours.
+var opening sync.Mutex
+
 // openPort opens a port for this program alone and sees to it that it runs at the speed.
 func openPort(name string, baud int, list func() ([]Port, error)) (*port, error) {
 	own, err := claim(name)
 	if err != nil {
 		return nil, fmt.Errorf("link: serial:%s: %w", name, advised(err, name, list))
 	}
+	opening.Lock()
 	under, err := serial.Open(name, &serial.Mode{BaudRate: baud, DataBits: 8})
+	opening.Unlock()
 	if err == nil {
 		if err = own.runsAt(baud); err != nil {
 			under.Close()

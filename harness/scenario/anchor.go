@@ -195,6 +195,21 @@ func (c *course) stage(l *loader, at harness.Place, name string) int {
 	return i
 }
 
+// device gives the index of a stage's recovery device, 0 when there is none of the name, which it reports.
+func (c *course) device(l *loader, at harness.Place, stage int, name string) int {
+	devices := c.devices[stage]
+	i := slices.Index(devices, name)
+	if i >= 0 {
+		return i
+	}
+	hint := nearest(name, devices)
+	if hint == "" && len(devices) == 0 {
+		hint = "stage " + c.stages[stage] + " has no recovery devices"
+	}
+	l.report(harness.Problem{Place: at, Found: "unknown device " + quote(c.stages[stage]+"."+name), Wanted: "a recovery device of the vehicle", Hint: hint})
+	return 0
+}
+
 // measure gives stage and quantity, the default stage when none is named.
 func (c *course) measure(l *loader, at harness.Place, m measure, stage int) (int, sim.Quantity) {
 	if m.stage != "" {

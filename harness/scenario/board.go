@@ -137,15 +137,7 @@ func (l *loader) effect(at harness.Place, e effect, c *course, v *sim.Vehicle) s
 			wrong("separate "+e.stage, "a stage that separates by charge", "give stage "+e.stage+" `separation: {mode: charge}`")
 		}
 	case sim.Deploy:
-		devices := c.devices[out.Stage]
-		if out.Device = slices.Index(devices, e.device); out.Device < 0 {
-			hint := nearest(e.device, devices)
-			if hint == "" && len(devices) == 0 {
-				hint = "stage " + e.stage + " has no recovery devices"
-			}
-			wrong("unknown device "+quote(e.stage+"."+e.device), "a recovery device of the vehicle", hint)
-			out.Device = 0
-		}
+		out.Device = c.device(l, at, out.Stage, e.device)
 	}
 	return out
 }

@@ -28,7 +28,7 @@ func (s *script) faults(v value) []sim.Fault {
 		case f.Kind.Layer() == sim.OnPower, f.Kind.Layer() == sim.OnLink:
 			s.boardFault(o, target, &f)
 		default:
-			f.Stage = s.motor(target)
+			s.vehicleFault(target, &f)
 			f.Value = o.get("by").num()
 		}
 		out = append(out, f)
@@ -55,6 +55,23 @@ func (s *script) boardFault(o *object, target value, f *sim.Fault) {
 	f.Bay, f.Value = s.bay(target.at, target.text()), o.get("by").num()
 	if f.Kind == sim.BrownOut && f.Bay >= 0 && s.wired[f.Bay] && s.plan.Setup.Bays[f.Bay].Sensors.Battery.Rate == 0 {
 		s.l.report(harness.Problem{Place: target.at, Found: "a brown-out of " + quote(target.text()), Wanted: "a board with a battery", Hint: "its file names no battery"})
+	}
+}
+
+func (s *script) vehicleFault(target value, f *sim.Fault) {
+	switch f.Kind {
+	case sim.SeparationStuck, sim.SeparationEarly:
+		if f.Stage = s.c.stage(s.l, target.at, target.text()); f.Stage == 0 {
+			s.l.report(harness.Problem{Place: target.at, Found: f.Kind.String() + " of " + quote(target.text()), Wanted: "a lower stage", Hint: "the top stage has none above it to let go of"})
+		}
+	case sim.DeviceDead, sim.DeviceEarly:
+		stage, word, _ := strings.Cut(target.text(), ".")
+		if f.Stage = s.c.stage(s.l, target.at, stage); f.Stage < 0 {
+			return
+		}
+		f.Device = s.c.device(s.l, target.at, f.Stage, word)
+	default:
+		f.Stage = s.motor(target)
 	}
 }
 

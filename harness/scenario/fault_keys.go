@@ -6,6 +6,8 @@ import (
 	"drystage/sim"
 )
 
+var deviceTarget = name{[]string{"STAGE", "DEVICE"}, nameLetters}
+
 var partTarget = name{[]string{"BOARD", "PART"}, nameLetters}
 
 // faultShape has a table for each kind of fault, in the order of sim.FaultKinds.
@@ -45,6 +47,11 @@ var faultShape = &variants{"a fault", []*table{
 	boardFault("a", sim.FramesCut, "the end of some frames of samples on the line to the board is lost", onsetRow, forRow, repeatRow, shareRow("frames", "10 to 50 % of a buffer that is too short")),
 	boardFault("a", sim.LinkStalled, "samples wait in the line to the board and come all together when it is over, with the times at which they were taken", onsetRow,
 		row{key: "for", is: faultSpan, need: true, doc: "how long it lasts", typical: "0.1 to 2 s of a bus that hangs" + practice}, repeatRow),
+	stageFault(sim.SelfIgnition, "the motor lights by itself, whatever its output does", row{key: "from", is: anchor{}, need: true, doc: "when it lights"}),
+	stageFault(sim.SeparationStuck, "the stage does not let go of the one above; an upper motor that lights still blows it off", fromRow, forRow),
+	stageFault(sim.SeparationEarly, "in free flight the stage lets go of the one above; nothing keeps the two from meeting again, so not while the lower motor burns", row{key: "from", is: anchor{}, need: true, doc: "when it lets go"}),
+	deviceFault(sim.DeviceDead, "its charge fires and it stays in its bag", fromRow, forRow),
+	deviceFault(sim.DeviceEarly, "it opens by itself; from the drogue's opening, both open at once", row{key: "from", is: anchor{}, need: true, doc: "its line stretch"}),
 }}
 
 var (
@@ -87,9 +94,22 @@ func sensorFault(k sim.FaultKind, doc string, rows ...row) *table {
 }
 
 func stageFault(k sim.FaultKind, doc string, rows ...row) *table {
-	return &table{name: "an " + k.String(), doc: "Vehicle fault: " + doc + ".", rows: append([]row{
+	return &table{name: withArticle(k.String()), doc: "Vehicle fault: " + doc + ".", rows: append([]row{
 		{key: k.String(), is: stageWord, need: true, doc: "the stage"},
 	}, rows...)}
+}
+
+func deviceFault(k sim.FaultKind, doc string, rows ...row) *table {
+	return &table{name: withArticle(k.String()), doc: "Vehicle fault: " + doc + ".", rows: append([]row{
+		{key: k.String(), is: deviceTarget, need: true, doc: "the recovery device"},
+	}, rows...)}
+}
+
+func withArticle(word string) string {
+	if strings.ContainsAny(word[:1], "aeiou") {
+		return "an " + word
+	}
+	return "a " + word
 }
 
 func boardFault(article string, k sim.FaultKind, doc string, rows ...row) *table {

@@ -170,6 +170,11 @@ func TestFaults(t *testing.T) {
 		{Kind: sim.BytesLost, From: at("liftoff", 0), Duration: 2000 * ms, Value: 0.01},
 		{Kind: sim.FramesCut, From: at("liftoff", 0), Duration: 2000 * ms, Value: 0.5},
 		{Kind: sim.LinkStalled, From: at("apogee", 0), Duration: 1000 * ms},
+		{Kind: sim.SelfIgnition, From: at("booster.burnout", 1000*ms)},
+		{Kind: sim.SeparationStuck, Stage: 1, From: at("start", 0), Duration: 9000 * ms},
+		{Kind: sim.SeparationEarly, Stage: 1, From: at("booster.burnout", 0)},
+		{Kind: sim.DeviceDead, Device: 1, From: at("start", 0)},
+		{Kind: sim.DeviceEarly, Device: 1, From: at("sustainer.drogue", 0)},
 	}
 	assert.Equal(t, []sim.Mark{{Name: "output sustainer.ignite", Channel: 1}, {Name: "command arm", Command: sim.CommandArm}}, full(t).Setup.Marks)
 	assert.Equal(t, want, full(t).Setup.Faults)

@@ -85,7 +85,10 @@ func (j *judge) fault(i int) string {
 	s := fmt.Sprintf("%d (%s on ", i+1, f.Kind)
 	switch setup := &j.rec.Plan.Setup; {
 	case f.Kind.Layer() == sim.OnVehicle:
-		s += setup.Vehicle.Stages[f.Stage].Name
+		st := &setup.Vehicle.Stages[f.Stage]
+		if s += st.Name; f.Kind.OfDevice() {
+			s += "." + st.Recovery[f.Device].Name
+		}
 	case f.Kind.Layer() == sim.OnPower, f.Kind.Layer() == sim.OnLink:
 		s += setup.Bays[f.Bay].Name
 	default:

@@ -46,7 +46,8 @@ func known(f sim.Fault, s *sim.Setup) bool {
 		return false
 	}
 	if f.Kind.Layer() == sim.OnVehicle {
-		return inside(f.Stage, len(s.Vehicle.Stages))
+		return inside(f.Stage, len(s.Vehicle.Stages)) &&
+			(!f.Kind.OfDevice() || inside(f.Device, len(s.Vehicle.Stages[f.Stage].Recovery)))
 	}
 	return inside(f.Bay, len(s.Bays))
 }

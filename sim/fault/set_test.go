@@ -19,7 +19,7 @@ const ms = sim.Millisecond
 func setup(faults ...sim.Fault) *sim.Setup {
 	return &sim.Setup{
 		Seed:    3,
-		Vehicle: sim.Vehicle{Stages: []sim.Stage{{Name: "sustainer"}, {Name: "booster"}}},
+		Vehicle: sim.Vehicle{Stages: []sim.Stage{{Name: "sustainer", Recovery: []sim.Device{{Name: "drogue"}, {Name: "main"}}}, {Name: "booster"}}},
 		Bays:    []sim.Bay{{Name: "sustainer"}, {Name: "booster"}},
 		Faults:  faults,
 	}

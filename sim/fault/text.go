@@ -40,11 +40,15 @@ func kindWord(k sim.FaultKind) string {
 	return k.String()
 }
 
-// target names what is spoilt: STAGE, BOARD or BOARD.PART.
+// target names what is spoilt: STAGE, STAGE.DEVICE, BOARD or BOARD.PART.
 func target(f *sim.Fault, s *sim.Setup) string {
 	if f.Kind.Layer() == sim.OnVehicle {
 		if f.Stage >= 0 && f.Stage < len(s.Vehicle.Stages) {
-			return s.Vehicle.Stages[f.Stage].Name
+			st := &s.Vehicle.Stages[f.Stage]
+			if f.Kind.OfDevice() && f.Device >= 0 && f.Device < len(st.Recovery) {
+				return st.Name + "." + st.Recovery[f.Device].Name
+			}
+			return st.Name
 		}
 		return "stage" + strconv.Itoa(f.Stage)
 	}

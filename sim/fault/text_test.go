@@ -28,6 +28,8 @@ func TestText(t *testing.T) {
 		{sim.Fault{Kind: sim.DeadIgniter}, "igniter_dead sustainer", "vehicle"},
 		{sim.Fault{Kind: sim.LateIgniter, Stage: 1, Value: 1.5}, "igniter_late booster by 1.5 s", "seconds"},
 		{sim.Fault{Kind: sim.EarlyBurnout, Stage: 1, From: sim.Anchor{Event: "booster.ignition", Offset: sim.Second}}, "early_burnout booster from booster.ignition + 1.000 s", "vehicle"},
+		{sim.Fault{Kind: sim.DeviceDead, Device: 1}, "device_dead sustainer.main", "a recovery device"},
+		{sim.Fault{Kind: sim.DeviceDead, Device: 7}, "device_dead sustainer", "no such device"},
 		{sim.Fault{Kind: sim.Dropout, Bay: 9, Part: sim.PartBaro}, "dropout bay9.barometer", "no such bay"},
 		{sim.Fault{Kind: sim.Delayed, Part: sim.PartGNSS, Value: 0.5}, "delayed sustainer.gnss by 0.5 s", "seconds"},
 		{sim.Fault{Kind: sim.Stale, Part: sim.PartBaro, Value: 5}, "stale sustainer.barometer by 5", "a count"},

@@ -21,6 +21,7 @@ const (
 	bursting                    // a device's charge has had its pulse
 	stretching                  // a device's line is stretched
 	filling                     // a device is fully open
+	failing                     // a fault makes something happen by itself
 )
 
 // appointment is something that will happen at a known time.
@@ -28,7 +29,7 @@ type appointment struct {
 	at     sim.Time
 	what   happening
 	stage  int
-	device int // or, for dying, the index of the fault
+	device int // or, for dying and failing, the index of the fault
 }
 
 // enter writes an appointment into the diary behind those of the same time.
@@ -72,9 +73,13 @@ func (f *Flight) keep() {
 	case burningOut, dying:
 		f.burnOut(a)
 	case sliding:
-		f.slide(a.stage)
+		if !f.stuck(a) {
+			f.slide(a.stage)
+		}
 	case parting:
-		f.part(a.stage)
+		if !f.stuck(a) {
+			f.part(a.stage)
+		}
 	case charging:
 		f.blow(a.stage)
 	case bursting:
@@ -83,6 +88,8 @@ func (f *Flight) keep() {
 		f.stretch(a.stage, a.device)
 	case filling:
 		f.refresh(a.stage)
+	case failing:
+		f.fail(a.device)
 	}
 }
 

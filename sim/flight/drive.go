@@ -121,7 +121,7 @@ func (f *Flight) burst(stage, device int) {
 func (f *Flight) stretch(stage, device int) {
 	st := &f.stages[stage]
 	d := &st.devices[device]
-	if d.opened != sim.Never {
+	if d.opened != sim.Never || f.deviceDead(stage, device) {
 		return
 	}
 	b := f.bodyOf(stage)

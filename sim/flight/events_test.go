@@ -259,6 +259,30 @@ func TestCrossings(t *testing.T) {
 	}
 }
 
+func TestADeadDeviceStaysInItsBag(t *testing.T) {
+	early := sim.Fault{Kind: sim.DeviceEarly, Device: 1, From: sim.Anchor{Event: "sustainer.burnout", Offset: second}}
+	for _, c := range []struct {
+		reason  string
+		dead    sim.Fault
+		main    float64
+		faulted uint64
+	}{
+		{"dead", sim.Fault{Kind: sim.DeviceDead, Device: 1}, -1, 0b01},
+		{"another device is dead", sim.Fault{Kind: sim.DeviceDead, Device: 0}, 11.77, 0b10},
+		{"another stage's device is dead", sim.Fault{Kind: sim.DeviceDead, Stage: 1, Device: 1}, 11.77, 0b10},
+		{"dead only before", sim.Fault{Kind: sim.DeviceDead, Device: 1, Duration: second}, 11.77, 0b10},
+	} {
+		s := dunlin()
+		for i := range s.Vehicle.Stages {
+			s.Vehicle.Stages[i].Mount.Igniter.Scatter = 0
+		}
+		s.Faults = []sim.Fault{c.dead, early}
+		f := fly(s, 15*second, press{9 * second, ignite, true})
+		assert.InDelta(t, c.main, f.at("sustainer.main"), 1e-6, c.reason)
+		assert.Equal(t, c.faulted, f.Faulted(), c.reason)
+	}
+}
+
 func TestFaults(t *testing.T) {
 	fire := press{9 * second, ignite, true}
 	rows := []struct {
@@ -282,6 +306,17 @@ func TestFaults(t *testing.T) {
 			[]sim.Event{{Name: "booster.burnout", At: 7150 * millisecond}}, "booster.burnout", 6.15, true},
 		{"the same without a rehearsal", sim.Fault{Kind: sim.EarlyBurnout, Stage: 1, From: sim.Anchor{Event: "booster.burnout", Offset: -second}}, nil, "booster.burnout", 7.15, false},
 		{"a motor that isn't lit can't die", sim.Fault{Kind: sim.EarlyBurnout, From: sim.Anchor{Offset: second}}, nil, "sustainer.burnout", 10.77, false},
+		{"a motor that lights by itself", sim.Fault{Kind: sim.SelfIgnition, From: sim.Anchor{Event: "booster.burnout", Offset: second}}, nil, "sustainer.ignition", 8.15, true},
+		{"and blows its stage off", sim.Fault{Kind: sim.SelfIgnition, From: sim.Anchor{Event: "booster.burnout", Offset: 100 * millisecond}}, nil, "separation", 7.25, true},
+		{"a motor that has burnt can't light by itself", sim.Fault{Kind: sim.SelfIgnition, Stage: 1, From: sim.Anchor{Event: "booster.burnout", Offset: second}}, nil, "booster.ignition", 5.15, false},
+		{"stages that part too early", sim.Fault{Kind: sim.SeparationEarly, Stage: 1, From: sim.Anchor{Event: "booster.burnout", Offset: 50 * millisecond}}, nil, "separation", 7.2, true},
+		{"they can't part twice", sim.Fault{Kind: sim.SeparationEarly, Stage: 1, From: sim.Anchor{Event: "separation", Offset: second}}, nil, "separation", 7.45, false},
+		{"nor on the pad", sim.Fault{Kind: sim.SeparationEarly, Stage: 1, From: sim.Anchor{Offset: second}}, nil, "separation", 7.45, false},
+		{"stuck until the upper motor blows them apart", sim.Fault{Kind: sim.SeparationStuck, Stage: 1}, nil, "separation", 9.17, true},
+		{"stuck for a while", sim.Fault{Kind: sim.SeparationStuck, Stage: 1, From: sim.Anchor{Event: "booster.burnout"}, Duration: second}, nil, "separation", 8.15, true},
+		{"stuck long before", sim.Fault{Kind: sim.SeparationStuck, Stage: 1, Duration: second}, nil, "separation", 7.45, false},
+		{"a device opens by itself", sim.Fault{Kind: sim.DeviceEarly, Device: 1, From: sim.Anchor{Event: "sustainer.burnout", Offset: second}}, nil, "sustainer.main", 11.77, true},
+		{"a device that the stage does not have", sim.Fault{Kind: sim.DeviceEarly, Device: 9, From: sim.Anchor{Offset: second}}, nil, "sustainer.main", -1, false},
 		{"a sensor's fault is not the vehicle's", sim.Fault{Kind: sim.Step}, nil, "sustainer.ignition", 9.17, false},
 	}
 	for _, r := range rows {

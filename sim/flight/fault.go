@@ -36,8 +36,11 @@ func (f *Flight) wakeFaults() {
 		if x.from, x.known = x.spec.From.In(events); !x.known {
 			continue
 		}
-		if x.spec.Kind == sim.EarlyBurnout {
+		switch x.spec.Kind {
+		case sim.EarlyBurnout:
 			f.enter(appointment{at: max(f.now, x.from), what: dying, stage: x.spec.Stage, device: i})
+		case sim.SelfIgnition, sim.SeparationEarly, sim.DeviceEarly:
+			f.enter(appointment{at: max(f.now, x.from), what: failing, stage: x.spec.Stage, device: i})
 		}
 	}
 }
@@ -65,4 +68,59 @@ func (f *Flight) spoilIgniter(stage int) (late sim.Time, dead bool) {
 		f.faulted |= 1 << uint(x.bit)
 	}
 	return late, dead
+}
+
+// fail lets happen what a fault makes happen by itself, if there is still something to happen.
+func (f *Flight) fail(i int) {
+	x := &f.faults[i]
+	stage, st := x.spec.Stage, &f.stages[x.spec.Stage]
+	switch x.spec.Kind {
+	case sim.SelfIgnition:
+		if st.used || st.curve.empty() {
+			return
+		}
+		f.light(stage)
+	case sim.SeparationEarly:
+		if b := f.bodyOf(stage); b.mode != free || b.top == stage {
+			return
+		}
+		f.part(stage)
+	case sim.DeviceEarly:
+		if x.spec.Device >= len(st.devices) || st.devices[x.spec.Device].opened != sim.Never {
+			return
+		}
+		if f.stretch(stage, x.spec.Device); st.devices[x.spec.Device].opened == sim.Never {
+			return // another fault keeps it in its bag
+		}
+	}
+	f.faulted |= 1 << uint(x.bit)
+}
+
+// stuck says that a stage can't let go now. When the fault ends, it does.
+func (f *Flight) stuck(a appointment) bool {
+	for i := range f.faults {
+		x := &f.faults[i]
+		if x.spec.Kind != sim.SeparationStuck || x.spec.Stage != a.stage || !x.active(f.now) {
+			continue
+		}
+		f.faulted |= 1 << uint(x.bit)
+		if x.spec.Duration > 0 {
+			a.at = x.from + x.spec.Duration
+			f.enter(a)
+		}
+		return true
+	}
+	return false
+}
+
+// deviceDead says that a device stays in its bag.
+func (f *Flight) deviceDead(stage, device int) bool {
+	for i := range f.faults {
+		x := &f.faults[i]
+		if x.spec.Kind == sim.DeviceDead && x.spec.Stage == stage && x.spec.Device == device && x.active(f.now) {
+			f.faulted |= 1 << uint(x.bit)
+			return true
+		}
+	}
+	return false
 }
