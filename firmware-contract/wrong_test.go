@@ -124,6 +124,11 @@ func firmware(t *testing.T, cc, diff string) string {
 		require.NoError(t, os.MkdirAll(filepath.Join(dir, filepath.Dir(part)), 0o755))
 		require.NoError(t, os.CopyFS(filepath.Join(dir, part), os.DirFS(part)))
 	}
+	for _, part := range []string{"ports/board.c", "ports/board.h"} {
+		text, err := os.ReadFile(part)
+		require.NoError(t, err)
+		require.NoError(t, os.WriteFile(filepath.Join(dir, part), text, 0o600))
+	}
 	if diff != "" {
 		text, err := os.ReadFile(diff)
 		require.NoError(t, err)
@@ -133,7 +138,7 @@ func firmware(t *testing.T, cc, diff string) string {
 	require.NoError(t, err)
 	out := filepath.Join(dir, "board")
 	args := append(append([]string{}, warnings...), "-O1", "-ffp-contract=off", "-D_POSIX_C_SOURCE=200809L",
-		"-I"+dir+"/include", "-I"+dir+"/reference", "-o", out, dir+"/ports/posix/main.c", dir+"/src/drystage.c")
+		"-I"+dir+"/include", "-I"+dir+"/reference", "-o", out, dir+"/ports/posix/main.c", dir+"/ports/board.c", dir+"/src/drystage.c")
 	run(t, cc, append(append(args, sources...), "-lm")...)
 	return out
 }

@@ -60,6 +60,7 @@ var weaknesses = []struct {
 // TestEachFaultFindsItsWeakness flies each pair, and wants the honest board to pass where the weak one
 // fails.
 func TestEachFaultFindsItsWeakness(t *testing.T) {
+	slow(t)
 	plans := map[string]harness.Plan{}
 	for _, p := range shippedPlans(t) {
 		plans[p.Name] = p

@@ -44,7 +44,10 @@ func flyOn(t testing.TB, plan harness.Plan, address string) *harness.Record {
 }
 
 func TestSuitePassesOnTheHonestMock(t *testing.T) {
-	for _, p := range shippedPlans(t) {
+	for i, p := range shippedPlans(t) {
+		if raceOn && i%8 != 0 {
+			continue // make suite flies them all
+		}
 		t.Run(p.Name, func(t *testing.T) {
 			t.Parallel()
 			v := verdict.Judge(flyOn(t, p, "mock"))
@@ -97,6 +100,7 @@ func TestChildProcessEqualsMock(t *testing.T) {
 	plans := shippedPlans(t)
 	for _, p := range plans {
 		t.Run(p.Name, func(t *testing.T) {
+			t.Parallel()
 			inside, outside := flyOn(t, p, "mock"), flyOn(t, p, "exec:"+binary+" play")
 			require.True(t, outside.Complete, outside.Cause)
 			require.Equal(t, inside.Outputs, outside.Outputs)

@@ -106,12 +106,21 @@ func promote() (was *unix.SchedAttr, err error) {
 	return was, unix.SchedSetAttr(0, &mine, 0)
 }
 
-// setAll sets all threads of this process, as far as it may.
+// setAll sets all threads of this process, as far as it may, and looks again for those that were born
+// meanwhile of one not yet set.
 func setAll(to *unix.SchedAttr) {
-	tasks, _ := os.ReadDir("/proc/self/task")
-	for _, t := range tasks {
-		if tid, err := strconv.Atoi(t.Name()); err == nil {
-			_ = unix.SchedSetAttr(tid, to, 0)
+	for changed, rounds := true, 0; changed && rounds < 10; rounds++ {
+		changed = false
+		tasks, _ := os.ReadDir("/proc/self/task")
+		for _, t := range tasks {
+			tid, err := strconv.Atoi(t.Name())
+			if err != nil {
+				continue
+			}
+			is, err := unix.SchedGetAttr(tid, 0)
+			if err == nil && (is.Policy != to.Policy || is.Priority != to.Priority) {
+				changed = unix.SchedSetAttr(tid, to, 0) == nil || changed
+			}
 		}
 	}
 }
