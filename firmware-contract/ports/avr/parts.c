@@ -3,24 +3,40 @@
 #include <avr/interrupt.h>
 #include <avr/io.h>
 
+#include <util/atomic.h>
+
 #ifndef BAUD
-#define BAUD 1000000UL /* exact at 16 MHz; 115200 is 2.1 % off, which the standard parts bear */
+#define BAUD 115200UL /* 2.1 % fast at 16 MHz, which the standard parts bear */
 #endif
 #define DIVISOR (((F_CPU + (4UL * BAUD)) / (8UL * BAUD)) - 1UL)
+#define IN_SIZE 2048u
 
-static volatile uint8_t ring[256];
-static volatile uint8_t head; /* wrap by themselves */
-static uint8_t tail;
+static volatile uint8_t in[IN_SIZE];
+static volatile uint16_t in_head;
+static volatile uint16_t in_tail;
+static volatile uint8_t out[256];
+static volatile uint8_t out_head; /* wrap by themselves */
+static volatile uint8_t out_tail;
 static volatile uint16_t rounds; /* of timer 1: 32.768 ms each */
 
 /* A full ring drops what comes: the frame that it spoils is counted. */
 ISR(USART0_RX_vect)
 {
     uint8_t byte = UDR0;
-    uint8_t next = (uint8_t)(head + 1u);
-    if (next != tail) {
-        ring[head] = byte;
-        head = next;
+    uint16_t next = (uint16_t)((in_head + 1u) % IN_SIZE);
+    if (next != in_tail) {
+        in[in_head] = byte;
+        in_head = next;
+    }
+}
+
+ISR(USART0_UDRE_vect)
+{
+    if (out_tail != out_head) {
+        UDR0 = out[out_tail];
+        out_tail++;
+    } else {
+        UCSR0B &= (uint8_t)~(1u << UDRIE0);
     }
 }
 
@@ -33,20 +49,37 @@ void usart_start(void)
     UCSR0B = (1u << RXEN0) | (1u << TXEN0) | (1u << RXCIE0);
 }
 
-int usart_waits(void) { return head != tail; }
+int usart_waits(void)
+{
+    int waits;
+    ATOMIC_BLOCK(ATOMIC_RESTORESTATE)
+    {
+        waits = in_head != in_tail;
+    }
+    return waits;
+}
 
 uint8_t usart_read(void)
 {
-    uint8_t byte = ring[tail];
-    tail++;
+    uint8_t byte = in[in_tail];
+    ATOMIC_BLOCK(ATOMIC_RESTORESTATE)
+    {
+        in_tail = (uint16_t)((in_tail + 1u) % IN_SIZE);
+    }
     return byte;
 }
 
 void usart_write(uint8_t byte)
 {
-    while ((UCSR0A & (1u << UDRE0)) == 0u) {
+    uint8_t next = (uint8_t)(out_head + 1u);
+    while (next == out_tail) {
     }
-    UDR0 = byte;
+    out[out_head] = byte;
+    ATOMIC_BLOCK(ATOMIC_RESTORESTATE)
+    {
+        out_head = next;
+        UCSR0B |= (1u << UDRIE0);
+    }
 }
 
 ISR(TIMER1_OVF_vect) { rounds++; }

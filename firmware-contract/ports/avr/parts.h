@@ -1,15 +1,15 @@
-/* The parts of an ATmega2560 that the port uses. Interrupts are short: at 1 Mbaud a byte comes every 160
- * cycles, and the receiver holds two and a half. */
+/* The parts of an ATmega2560 that the port uses. Interrupts are short: at 115200 baud a byte comes every
+ * 1,400 cycles, and the receiver holds two and a half. */
 #ifndef PARTS_AVR_H
 #define PARTS_AVR_H
 
 #include "flight.h"
 
-/* USART0, 8N1: received by interrupt into a ring, sent by waiting. */
+/* USART0, 8N1, by interrupts and rings. The one for what comes in takes a stalled line that lets go. */
 void usart_start(void);
 int usart_waits(void);     /* a byte has come */
 uint8_t usart_read(void);  /* the next one; only when one waits */
-void usart_write(uint8_t byte);
+void usart_write(uint8_t byte); /* waits while the ring is full; interrupts are on */
 
 /* Timer 1, at 2 MHz. */
 void clock_start(void);

@@ -4,7 +4,7 @@
 
 #include "flight.h"
 
-void clock_start(void);    /* the processor at 50 MHz from a crystal of 8; an interrupt each 5 ms */
+void clock_start(void);    /* the processor at 50 MHz from a crystal of 8; it wakes each 5 ms */
 uint32_t clock_read(void); /* us, modulo 2^32; not from an interrupt */
 
 /* UART0, 8N1: received by interrupt into a ring, sent by waiting. A full ring stops receiving; a line
@@ -22,5 +22,6 @@ void chip_rest(void);  /* until an interrupt, unless a byte waits */
 
 void on_uart(void); /* interrupts */
 void on_beat(void);
+void on_wake(void);
 
 #endif

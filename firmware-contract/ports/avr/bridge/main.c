@@ -4,8 +4,8 @@
  *
  * In lockstep, which is the rule, the chip's time stands still while the chip sleeps (or has been quiet for
  * 20 ms) and the host has sent nothing: the host may think as long as it likes, and a flight takes the same
- * cycles each time. When the host thinks for more than a second, time follows the clock on the wall, so
- * that a firmware which waits for a cable sees the silence. With --real-time it always does.
+ * cycles each time. When the host thinks for more than a second, time catches up and follows the clock on the
+ * wall, so that a firmware which waits for a cable sees the silence. With --real-time it always does.
  *
  * --pins writes each edge of a driven pin: its cycle, cycles since the last byte came in, bytes that had
  * come in, bytes that had gone out, the pin (A0 is bit 0 of port A), its level. */
@@ -166,14 +166,20 @@ static int dips(avr_t *avr)
     return 1;
 }
 
-/* Time follows the wall. While in lockstep, until the host speaks or the supply dips. */
+/* Time follows the wall. While in lockstep, until the host speaks or the supply dips; what it thought so far
+ * has passed as well. */
 static void follow(avr_t *avr, int real_time)
 {
-    uint64_t from = wall();
-    avr_cycle_count_t base = avr->cycle;
     uint64_t per_us = avr->frequency / 1000000u;
+    uint64_t from;
+    avr_cycle_count_t base;
     int heard;
     holds = 0;
+    if (!real_time) {
+        run(avr, avr->cycle + (THINK * 1000u * per_us));
+    }
+    from = wall();
+    base = avr->cycle;
     do {
         uint64_t due = base + ((wall() - from) * per_us);
         if (due > avr->cycle + (BEHIND * 1000u * per_us)) {
