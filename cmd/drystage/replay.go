@@ -139,6 +139,9 @@ func (c *replayCmd) show(d *desk, l *logs.Log, rec *harness.Record, filled int) 
 	for _, row := range beside(l, rec) {
 		fmt.Fprintf(d.out, "%-22s %-4s %12s %12s %12s\n", row.name, row.edge, row.log, row.board, row.by)
 	}
+	if len(rec.Outputs) == 0 && len(rec.Plan.Boards[0].Settings) == 0 {
+		fmt.Fprintln(d.err, "the board fired nothing, and was given no settings: --scenario FILE gives it those of a scenario's board")
+	}
 	if !rec.Complete {
 		fmt.Fprintln(d.out, "the replay was cut short:", rec.Cause)
 		return status{code: unsure}
