@@ -24,6 +24,7 @@ const maxSize = 1 << 20
 type loader struct {
 	fsys     fs.FS
 	files    []*file
+	large    [][sha256.Size]byte // of files that are not read here
 	problems []harness.Problem
 }
 
@@ -145,12 +146,17 @@ func (l *loader) notText(name, before, found string) {
 }
 
 // digest is the SHA-256 of all files in the order in which they were first read, each as its length
-// (8 bytes, little-endian) and its bytes. Names are left out: moving a folder changes nothing.
+// (8 bytes, little-endian) and its bytes; of a flight log, which may be large, its own SHA-256 counts as
+// its bytes, behind all others. Names are left out: moving a folder changes nothing.
 func (l *loader) digest() string {
 	h := sha256.New()
 	for _, f := range l.files {
 		h.Write(binary.LittleEndian.AppendUint64(nil, uint64(len(f.content))))
 		h.Write(f.content)
+	}
+	for _, sum := range l.large {
+		h.Write(binary.LittleEndian.AppendUint64(nil, uint64(len(sum))))
+		h.Write(sum[:])
 	}
 	return hex.EncodeToString(h.Sum(nil))
 }

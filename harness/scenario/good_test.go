@@ -307,6 +307,29 @@ func TestDigestCoversEveryFileAndNothingElse(t *testing.T) {
 	}
 }
 
+// A flight log is not read with the scenario, and counts all the same.
+func TestDigestCoversALog(t *testing.T) {
+	digest := func(log, mapping string) string {
+		tree := goodTree(t)
+		tree["flight.csv"] = &fstest.MapFile{Data: []byte(log)}
+		tree["mapping.yaml"] = &fstest.MapFile{Data: []byte(mapping)}
+		tree["replay.yaml"] = &fstest.MapFile{Data: []byte(`drystage: scenario
+title: A log
+vehicle: vehicle.yaml
+boards: {sustainer: {file: sustainer.yaml, stage: sustainer}}
+log: {file: flight.csv, mapping: mapping.yaml}
+expect: [{alive: sustainer}]
+`)}
+		plan := load(t, tree, "replay.yaml")
+		require.Equal(t, "flight.csv", plan.Log.File)
+		return plan.Digest
+	}
+	before := digest("time,x\n", "m")
+	assert.Equal(t, before, digest("time,x\n", "m"))
+	assert.NotEqual(t, before, digest("time,y\n", "m"))
+	assert.NotEqual(t, before, digest("time,x\n", "n"))
+}
+
 func TestLineEndsAndByteOrderMark(t *testing.T) {
 	tree := goodTree(t)
 	for name, f := range tree {

@@ -1,7 +1,9 @@
 package scenario
 
 import (
+	"crypto/sha256"
 	"fmt"
+	"io"
 
 	"drystage/harness"
 )
@@ -43,17 +45,30 @@ func (s *script) log(v value) {
 	}
 }
 
-// there gives the name of a file that can be opened; it is not read here, and may be large.
+// there gives the name of a file that can be read; only its digest is taken here, since it may be large.
 func (l *loader) there(v value) string {
 	name, ok := l.resolve(v)
 	if !ok {
 		return ""
 	}
-	f, err := l.fsys.Open(name)
+	sum, err := l.digestOf(name)
 	if err != nil {
 		l.report(harness.Problem{Place: v.at, Found: name + ": " + cause(err).Error(), Wanted: "a file that can be read", Hint: "paths are relative to the file they stand in, with / between folders"})
 		return ""
 	}
-	f.Close()
+	l.large = append(l.large, sum)
 	return name
+}
+
+func (l *loader) digestOf(name string) (sum [sha256.Size]byte, err error) {
+	f, err := l.fsys.Open(name)
+	if err != nil {
+		return sum, err
+	}
+	defer f.Close()
+	h := sha256.New()
+	if _, err := io.Copy(h, f); err != nil {
+		return sum, err
+	}
+	return [sha256.Size]byte(h.Sum(nil)), nil
 }
