@@ -98,6 +98,9 @@ type Motor struct {
 	Case       float64       // kg, all that stays
 	Length     float64       // m
 	Diameter   float64       // m
+	// How motors of a batch differ: one standard deviation of the total impulse and of the burn time,
+	// as a share of them, drawn once a run for each motor. The propellant's mass stays.
+	ImpulseScatter, BurnScatter float64
 }
 
 // ThrustPoint is one row of a thrust curve: seconds since ignition, newtons.
@@ -108,9 +111,31 @@ type Mount struct {
 	Motor   Motor
 	Station float64 // m, front end of the motor
 	Igniter Igniter
+	// Count motors of the kind stand evenly on a circle of Radius (m) about the axis, the first towards
+	// the body's y axis; one igniter output lights them all, each after a delay of its own. 0 and 1: one
+	// motor, on the axis.
+	Count        int
+	Radius       float64
+	Misalignment Misalignment
+	Pauses       []Pause // of a motor that chuffs, in order
 	// Lit is when the builder means it to burn. Only ideal flights and rehearsals use it.
 	Lit Anchor
 }
+
+// MaxCluster is the most motors of one mount.
+const MaxCluster = 12
+
+// Motors is how many motors the mount has room for: at least one.
+func (m *Mount) Motors() int { return max(1, m.Count) }
+
+// Misalignment turns the line of thrust off the body's axis, at the nozzle: by Angle towards Clock (both
+// rad; Clock from the body's y axis to its z axis), and by a chance part of Scatter (rad, one standard
+// deviation in each of the two directions), drawn once a run for each motor.
+type Misalignment struct{ Angle, Clock, Scatter float64 }
+
+// Pause is when a motor that chuffs goes out: At after its ignition, counted without earlier pauses,
+// for a time of For; then it goes on where it stopped.
+type Pause struct{ At, For Time }
 
 // Igniter takes Pulse of current, then lights its motor Delay later, give or take Scatter (one
 // standard deviation, drawn once a run).
@@ -120,7 +145,7 @@ type Igniter struct{ Pulse, Delay, Scatter Time }
 // lights while still attached blows the stage off.
 type Separation struct {
 	Mode  SeparationMode
-	Delay Time    // by drag: after this stage's burnout; by charge: from the output to the parting
+	Delay Time    // by drag, by gap: after this stage's burnout; by charge: from the output to the parting
 	Speed float64 // m/s, at which the two bodies part
 }
 
@@ -132,6 +157,10 @@ const (
 	ByDrag   SeparationMode = iota // the lower stage slows more and slides off after its burnout
 	ByCharge                       // an output of a board fires a charge
 	ByMotor                        // held until the upper motor lights
+	// ByGap: this stage's motor burns through at its burnout and lights the upper motor across the gap
+	// between them, Delay later and without any board; that blows the stage off. A motor that dies
+	// early doesn't burn through.
+	ByGap
 )
 
 // Device is a parachute or streamer.

@@ -172,6 +172,7 @@ func (l *loader) mount(o *object, s *sim.Stage) {
 	l.within(o.get("station"), s.Length, "the motor's front end")
 	ign := o.get("igniter").object()
 	s.Mount.Igniter = sim.Igniter{Pulse: ign.get("pulse").time(), Delay: ign.get("delay").time(), Scatter: ign.get("scatter").time()}
+	l.cluster(o, s)
 	v := o.get("file")
 	name, ok := l.resolve(v)
 	if !ok {
@@ -184,6 +185,26 @@ func (l *loader) mount(o *object, s *sim.Stage) {
 	s.Mount.Motor, _ = l.motor(l.read(name, v.at))
 	if d := s.Mount.Motor.Diameter; d > s.Diameter && s.Diameter > 0 {
 		l.report(harness.Problem{Place: v.at, Found: "a motor of " + quantity.Text(d, quantity.Length), Wanted: "one that fits the stage's " + quantity.Text(s.Diameter, quantity.Length)})
+	}
+}
+
+// cluster reads how the motors of a mount stand, point and chuff.
+func (l *loader) cluster(o *object, s *sim.Stage) {
+	count, circle, turned := o.get("count"), o.get("circle"), o.get("misalignment").object()
+	s.Mount.Count, s.Mount.Radius = int(count.num()), circle.num()/2
+	if (s.Mount.Count > 1) != circle.given {
+		l.report(harness.Problem{Place: o.at, Found: fmt.Sprintf("count %d and circle %s", s.Mount.Count, quantity.Text(circle.num(), quantity.Length)),
+			Wanted: "both a count above 1 and a circle, or neither", Hint: "the circle is where the axes of a cluster's motors stand"})
+	}
+	s.Mount.Misalignment = sim.Misalignment{Angle: turned.get("angle").num(), Clock: turned.get("clock").num(), Scatter: turned.get("scatter").num()}
+	last := sim.Time(0)
+	for _, p := range o.get("pauses").objects() {
+		at := p.get("at")
+		if at.ok() && at.time() <= last {
+			l.report(harness.Problem{Place: at.at, Found: "a pause at " + at.time().String() + " after one at " + last.String(), Wanted: "pauses in order of time"})
+		}
+		last = at.time()
+		s.Mount.Pauses = append(s.Mount.Pauses, sim.Pause{At: at.time(), For: p.get("for").time()})
 	}
 }
 

@@ -19,7 +19,7 @@ const nameLetters = 16
 var (
 	stageWord = name{[]string{"STAGE"}, nameLetters}
 	shapeWord = words{"ogive", "cone", "parabola", "ellipse"} // in order of sim.Shape
-	partWord  = words{"drag", "charge", "motor"}              // in order of sim.SeparationMode
+	partWord  = words{"drag", "charge", "motor", "gap"}       // in order of sim.SeparationMode
 )
 
 // kindRow is the first key of every YAML file.
@@ -103,7 +103,22 @@ var mountTable = &table{name: "a motor", doc: "A motor in its stage.", rows: []r
 	{key: "file", is: ref{}, need: true, doc: "the motor's CSV file"},
 	{key: "station", is: length(0, 20), need: true, doc: "front end of the motor"},
 	{key: "igniter", is: igniterTable, def: "{}", doc: "the igniter"},
+	{key: "count", is: number{1, sim.MaxCluster, true}, def: "1", doc: "motors of this kind in a cluster, all lit by the one igniter output; more than one needs circle"},
+	{key: "circle", is: length(0.005, 2), doc: "of a cluster: diameter of the circle that the motors' axes stand on, evenly, the first towards the body's y axis"},
+	{key: "misalignment", is: misalignTable, def: "{}", doc: "of the thrust"},
+	{key: "pauses", is: many{pauseTable, 0, 8}, doc: "of a motor that chuffs: it goes out and lights again"},
 	{key: "lit", is: anchor{}, doc: "when the builder means it to burn; the lowest stage's motor is lit at launch, every other needs it"},
+}}
+
+var misalignTable = &table{name: "a misalignment", doc: "How far the line of thrust is turned off the body's axis, at the nozzle.", rows: []row{
+	{key: "angle", is: degrees(0, 10), def: "0 deg", doc: "the known part"},
+	{key: "clock", is: degrees(-360, 360), def: "0 deg", doc: "where the known part points, from the body's y axis towards its z axis"},
+	{key: "scatter", is: degrees(0, 3), def: "0 deg", doc: "the chance part, drawn once a run: one standard deviation in each of the two directions"},
+}}
+
+var pauseTable = &table{name: "a pause", doc: "A time in which a motor is out.", rows: []row{
+	{key: "at", is: seconds(0.001, 600), need: true, doc: "after ignition, counted without earlier pauses"},
+	{key: "for", is: seconds(0.01, 60), need: true, doc: "how long; then it goes on where it stopped"},
 }}
 
 var igniterTable = &table{name: "an igniter", doc: "An igniter takes a pulse of current, then lights its motor after a delay. The defaults are common practice, no source.", rows: []row{
@@ -113,8 +128,8 @@ var igniterTable = &table{name: "an igniter", doc: "An igniter takes a pulse of 
 }}
 
 var separationTable = &table{name: "a separation", doc: "How a stage lets go of the one above it. The defaults are common practice, no source.", rows: []row{
-	{key: "mode", is: partWord, def: "drag", doc: "drag: the stage slides off after its burnout; charge: an output fires it; motor: held until the upper motor lights"},
-	{key: "delay", is: seconds(0, 60), def: "0.3 s", doc: "by drag: after burnout; by charge: from the output to the parting"},
+	{key: "mode", is: partWord, def: "drag", doc: "drag: the stage slides off after its burnout; charge: an output fires it; motor: held until the upper motor lights; gap: its burnout lights the upper motor across the gap"},
+	{key: "delay", is: seconds(0, 60), def: "0.3 s", doc: "by drag or gap: after burnout; by charge: from the output to the parting"},
 	{key: "speed", is: qty{quantity.Speed, 0, 50}, def: "1 m/s", doc: "at which the two bodies part"},
 }}
 

@@ -26,6 +26,7 @@ type body struct {
 	hangStiff float64
 	fixed     moments // all that doesn't burn in this step
 	burns     []burn
+	skewed    bool // some thrust turns the body
 	canopies  []canopy
 	corner    sim.Time // the next corner of a burning motor's curve
 
@@ -60,6 +61,7 @@ func (f *Flight) load(b *body) {
 	b.fixed = moments{}
 	b.burns = b.burns[:0]
 	b.canopies = b.canopies[:0]
+	b.skewed = false
 	b.corner = sim.Never
 	front := 0.0
 	for i := b.top; i <= b.low; i++ {
@@ -71,7 +73,10 @@ func (f *Flight) load(b *body) {
 		b.fixed.first += d.first
 		b.fixed.second += d.second
 		b.fixed.axial += d.axial
-		b.loadMotor(st, front, t)
+		g := newGrain(&st.spec.Mount, front)
+		for k := range st.motors {
+			b.loadMotor(&st.motors[k], &st.spec.Mount, &g, front)
+		}
 		for k := range st.devices {
 			if st.devices[k].opened <= t {
 				b.canopies = append(b.canopies, st.devices[k].canopy(t))
@@ -81,21 +86,21 @@ func (f *Flight) load(b *body) {
 	}
 }
 
-func (b *body) loadMotor(st *stage, front float64, t sim.Time) {
-	m := &st.spec.Mount
-	g := newGrain(&m.Motor, front+m.Station)
-	if !st.burning {
-		b.fixed.addGrain(st.propellant, &g)
+// loadMotor takes stock of one motor of a mount whose stage begins at front.
+func (b *body) loadMotor(o *motor, m *sim.Mount, g *grain, front float64) {
+	if !o.burning {
+		b.fixed.addGrain(o.propellant, g)
 		return
 	}
-	since := t - st.lit
-	seg := st.curve.segment(since)
-	thrust, slope, burnt := st.curve.line(seg, since)
+	since := b.from - o.lit
+	seg := o.curve.segment(since)
+	thrust, slope, burnt := o.curve.line(seg, since)
 	b.burns = append(b.burns, burn{
-		thrust: thrust, slope: slope, left: m.Motor.Propellant - burnt, perNs: st.curve.perNs,
-		grain: g, nozzle: front + m.Station + m.Motor.Length,
+		thrust: thrust, slope: slope, left: m.Motor.Propellant - burnt, perNs: o.curve.perNs,
+		grain: *g, nozzle: front + m.Station + m.Motor.Length, y: o.y, z: o.z, along: o.along,
 	})
-	b.corner = min(b.corner, st.lit+st.curve.at[seg+1])
+	b.skewed = b.skewed || o.skewed()
+	b.corner = min(b.corner, o.lit+o.curve.at[seg+1])
 }
 
 // restart ends the running step at t: what was found beyond is forgotten, and the body goes on from

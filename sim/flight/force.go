@@ -51,6 +51,10 @@ func (b *body) slope(s float64, y, k *vector) {
 		Y: float64((across.force.Y - float64(pull*fl.air.Y)) * soft),
 		Z: float64((across.force.Z - float64(pull*fl.air.Z)) * soft),
 	}
+	if b.skewed {
+		fl.force.Y += float64(fl.push.Y * perMass)
+		fl.force.Z += float64(fl.push.Z * perMass)
+	}
 	a := turn.world(fl.force)
 	g := b.gravity.at(height)
 	a.Z -= g
@@ -168,6 +172,11 @@ func (b *body) spin(y *vector, l *airload, k *vector) {
 	k[10] = float64(rest * (l.turn.X / axial))
 	k[11] = float64(gyro*r) + float64(give*(l.turn.Y-float64(fl.jet*q)))
 	k[12] = -float64(gyro*q) + float64(give*(l.turn.Z-float64(fl.jet*r)))
+	if b.skewed {
+		k[10] += fl.twist.X / fl.axial
+		k[11] += fl.twist.Y / fl.transverse
+		k[12] += fl.twist.Z / fl.transverse
+	}
 	if l.hang == 0 {
 		return
 	}
