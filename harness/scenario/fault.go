@@ -48,6 +48,7 @@ func sensorFault(k sim.FaultKind, doc string, rows ...row) *table {
 func stageFault(k sim.FaultKind, doc string, rows ...row) *table {
 	return &table{name: "an " + k.String(), doc: "Vehicle fault: " + doc + ".", rows: append([]row{
 		{key: k.String(), is: stageWord, need: true, doc: "the stage"},
+		{key: "motor", is: number{1, sim.MaxCluster, true}, doc: "of a cluster: which motor, counted from 1; default all of them"},
 	}, rows...)}
 }
 
@@ -71,6 +72,7 @@ func (s *script) faults(v value) []sim.Fault {
 		default:
 			f.Stage = s.motor(target)
 			f.Value = o.get("by").num()
+			f.Motor = s.ofCluster(o.get("motor"), f.Stage)
 		}
 		out = append(out, f)
 	}
@@ -84,6 +86,16 @@ func (s *script) motor(v value) int {
 		s.l.report(harness.Problem{Place: v.at, Found: "stage " + quote(v.text()) + ", which has no motor", Wanted: "a stage with a motor"})
 	}
 	return i
+}
+
+// ofCluster gives the motor of a cluster that a fault names; 0 for all.
+func (s *script) ofCluster(v value, stage int) int {
+	if v.ok() && stage >= 0 && stage < len(s.plan.Setup.Vehicle.Stages) {
+		if has := s.plan.Setup.Vehicle.Stages[stage].Mount.Motors(); int(v.num()) > has {
+			s.l.report(harness.Problem{Place: v.at, Found: fmt.Sprintf("motor %d", int(v.num())), Wanted: fmt.Sprintf("one from 1 to %d", has), Hint: "the stage's motor has no more in its cluster"})
+		}
+	}
+	return int(v.num())
 }
 
 func (s *script) sensorFault(o *object, target value, f *sim.Fault) {

@@ -19,6 +19,7 @@ type body struct {
 	top, low int // into Flight.stages
 	mode     mode
 	left     bool // the rail, at some time
+	tipping  bool // on the rail by its aft guide only
 	climbing bool // has had upward speed after leaving the rail
 	topped   bool // its apogee is behind it
 
@@ -28,6 +29,7 @@ type body struct {
 	burns     []burn
 	skewed    bool // some thrust turns the body
 	canopies  []canopy
+	pulls     []pull
 	corner    sim.Time // the next corner of a burning motor's curve
 
 	from, to sim.Time // the step
@@ -40,11 +42,14 @@ type body struct {
 	try      float64   // s, for the next step
 	sloped   bool      // k is valid
 	steps    int
+	forced   float64 // the largest error of a step taken all the same, times the tolerance
 	flow     flow
 	shown    bool // in Flight.states since its last plan
 
-	seen  sim.Time // events up to here are found
-	found finding
+	gauged sim.Time // the record knows up to here
+	whole  bool     // all stages together
+	seen   sim.Time // events up to here are found
+	found  finding
 }
 
 // surroundings are what all bodies fly in.
@@ -53,6 +58,9 @@ type surroundings struct {
 	wind    wind
 	gravity gravity
 	rail    rail
+
+	tolerance float64
+	solver    Solver
 }
 
 // load takes stock of a body's mass, burning motors and open devices at the start of a step.
@@ -60,7 +68,7 @@ func (f *Flight) load(b *body) {
 	t := b.from
 	b.fixed = moments{}
 	b.burns = b.burns[:0]
-	b.canopies = b.canopies[:0]
+	b.canopies, b.pulls = b.canopies[:0], b.pulls[:0]
 	b.skewed = false
 	b.corner = sim.Never
 	front := 0.0
@@ -78,8 +86,15 @@ func (f *Flight) load(b *body) {
 			b.loadMotor(&st.motors[k], &st.spec.Mount, &g, front)
 		}
 		for k := range st.devices {
-			if st.devices[k].opened <= t {
-				b.canopies = append(b.canopies, st.devices[k].canopy(t))
+			d := &st.devices[k]
+			if d.opened > t {
+				continue
+			}
+			b.canopies = append(b.canopies, d.canopy(t))
+			if t < d.opened+d.snatch.length {
+				p := d.snatch
+				p.since = (t - d.opened).Seconds()
+				b.pulls = append(b.pulls, p)
 			}
 		}
 		front += st.spec.Length

@@ -81,7 +81,7 @@ func (f *Flight) light(stage, which int) {
 	}
 	if !st.begun {
 		st.begun = true
-		f.emit(st.ignition, f.now)
+		f.tell(stage, st.ignition)
 	}
 	f.plan(b)
 	if b.low > stage {
@@ -117,7 +117,7 @@ func (f *Flight) burnOut(a appointment) {
 	}
 	over := !st.burning() && !f.awaits(lighting, a.stage)
 	if over {
-		f.emit(st.burnout, f.now)
+		f.tell(a.stage, st.burnout)
 	}
 	f.plan(b)
 	if over && b.top < a.stage {
@@ -175,9 +175,12 @@ func (f *Flight) stretch(stage, device int) {
 	b := f.bodyOf(stage)
 	f.cut(b)
 	d.opened = f.now
-	f.emit(st.opening[device], f.now)
+	f.open(b, stage, device)
+	f.tell(stage, st.opening[device])
 	f.plan(b)
-	if d.spec.Inflation > 0 {
-		f.enter(appointment{at: f.now + d.spec.Inflation, what: filling, stage: stage, device: device})
+	for _, until := range [...]sim.Time{d.inflation, d.snatch.length} {
+		if until > 0 {
+			f.enter(appointment{at: f.now + until, what: filling, stage: stage, device: device})
+		}
 	}
 }
