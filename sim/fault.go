@@ -11,6 +11,7 @@ type Fault struct {
 	Device   int  `json:",omitzero"` // index into Stage.Recovery, for faults of a recovery device
 	Part     Part // the sensor, for faults of sensors
 	Axis     Axis // of a three-axis sensor, in the part's own axes
+	Motor    int  // of a cluster, for faults of motors: 0 all of them, else one, counted from 1
 	From     Anchor
 	Duration Time
 	Value    float64 // SI

@@ -53,6 +53,7 @@ const (
 	Cone
 	Parabola
 	Ellipse
+	VonKarman // the Haack series' shape of least drag for its length and diameter
 )
 
 // Nose is the nose of a stage; its base has the stage's diameter unless Diameter says otherwise.
@@ -78,17 +79,32 @@ type Fins struct {
 	Thickness float64 // m
 	Station   float64 // m, root leading edge
 	Cant      float64 // rad, all fins alike
+	Profile   Profile // its section; it matters for drag that is built up
 }
+
+// Profile is the section of a fin along the body.
+type Profile uint8
+
+// The sections.
+const (
+	SquareEdges  Profile = iota // flat, edges as sawn
+	RoundedEdges                // flat, leading edge rounded, trailing edge as sawn
+	Streamlined                 // sharp or rounded in front, tapered to nothing behind
+)
 
 // Drag is a drag coefficient on the largest cross-section. Points, if any, rise in Mach and are
-// joined by straight lines, held constant outside; otherwise Cd holds at every Mach number.
+// joined by straight lines, held constant outside; otherwise Cd holds at every Mach number. Built drag is
+// worked out from the shape instead, with a surface of Roughness (m, the size of its grains).
 type Drag struct {
-	Cd     float64
-	Points []DragPoint
+	Cd        float64
+	Points    []DragPoint
+	Built     bool
+	Roughness float64
 }
 
-// DragPoint is one row of a table of Cd against Mach number.
-type DragPoint struct{ Mach, Cd float64 }
+// DragPoint is one row of a table of Cd against Mach number. PowerOn is the coefficient while a motor of
+// the body burns; 0: the same.
+type DragPoint struct{ Mach, Cd, PowerOn float64 }
 
 // Motor is a solid motor by its thrust curve.
 type Motor struct {
@@ -98,6 +114,9 @@ type Motor struct {
 	Case       float64       // kg, all that stays
 	Length     float64       // m
 	Diameter   float64       // m
+	// How motors of a batch differ: one standard deviation of the total impulse and of the burn time,
+	// as a share of them, drawn once a run for each motor. The propellant's mass stays.
+	ImpulseScatter, BurnScatter float64
 }
 
 // ThrustPoint is one row of a thrust curve: seconds since ignition, newtons.
@@ -108,9 +127,31 @@ type Mount struct {
 	Motor   Motor
 	Station float64 // m, front end of the motor
 	Igniter Igniter
+	// Count motors of the kind stand evenly on a circle of Radius (m) about the axis, the first towards
+	// the body's y axis; one igniter output lights them all, each after a delay of its own. 0 and 1: one
+	// motor, on the axis.
+	Count        int
+	Radius       float64
+	Misalignment Misalignment
+	Pauses       []Pause // of a motor that chuffs, in order
 	// Lit is when the builder means it to burn. Only ideal flights and rehearsals use it.
 	Lit Anchor
 }
+
+// MaxCluster is the most motors of one mount.
+const MaxCluster = 12
+
+// Motors is how many motors the mount has room for: at least one.
+func (m *Mount) Motors() int { return max(1, m.Count) }
+
+// Misalignment turns the line of thrust off the body's axis, at the nozzle: by Angle towards Clock (both
+// rad; Clock from the body's y axis to its z axis), and by a chance part of Scatter (rad, one standard
+// deviation in each of the two directions), drawn once a run for each motor.
+type Misalignment struct{ Angle, Clock, Scatter float64 }
+
+// Pause is when a motor that chuffs goes out: At after its ignition, counted without earlier pauses,
+// for a time of For; then it goes on where it stopped.
+type Pause struct{ At, For Time }
 
 // Igniter takes Pulse of current, then lights its motor Delay later, give or take Scatter (one
 // standard deviation, drawn once a run).
@@ -120,7 +161,7 @@ type Igniter struct{ Pulse, Delay, Scatter Time }
 // lights while still attached blows the stage off.
 type Separation struct {
 	Mode  SeparationMode
-	Delay Time    // by drag: after this stage's burnout; by charge: from the output to the parting
+	Delay Time    // by drag, by gap: after this stage's burnout; by charge: from the output to the parting
 	Speed float64 // m/s, at which the two bodies part
 }
 
@@ -132,24 +173,46 @@ const (
 	ByDrag   SeparationMode = iota // the lower stage slows more and slides off after its burnout
 	ByCharge                       // an output of a board fires a charge
 	ByMotor                        // held until the upper motor lights
+	// ByGap: this stage's motor burns through at its burnout and lights the upper motor across the gap
+	// between them, Delay later and without any board; that blows the stage off. A motor that dies
+	// early doesn't burn through.
+	ByGap
 )
 
 // Device is a parachute or streamer.
 type Device struct {
 	Name      string
 	Area      float64 // m2, drag area Cd*S fully open
+	Diameter  float64 // m, of the flat canopy; only Fill needs it
 	Delay     Time    // from output to line stretch
 	Pulse     Time    // least time that the output must be on to fire the charge
-	Inflation Time    // from line stretch to fully open
+	Inflation Time    // from line stretch to fully open; with Fill it is worked out instead
+	// Fill is Knacke's canopy fill constant: it is open after Fill diameters of travel at the speed of line
+	// stretch (about 8 for a flat circular canopy of solid cloth). Growth is the power of time with which
+	// the drag area grows: 1 for slotted canopies, 2 for solid cloth; 0: along a smooth cubic.
+	Fill   float64
+	Growth int
+	Snatch Snatch
 	// Opens is when the builder means it to open. Only ideal flights and rehearsals use it.
 	Opens Anchor
 }
+
+// Snatch is the pull on the body at line stretch, when the lines bring the packed canopy, of Mass (kg),
+// thrown off at Speed (m/s), to the body's speed. They are a spring of Stiffness (N/m) that gives nothing
+// back. A value of 0 in any of the three: no snatch.
+type Snatch struct{ Mass, Speed, Stiffness float64 }
 
 // Rail is the launch rail.
 type Rail struct {
 	Length  float64 // m, travel until the rocket is free
 	Tilt    float64 // rad from vertical
 	Azimuth float64 // rad clockwise from north, the way it leans
+	// Friction is the share of the force across the rail that brakes the rocket along it.
+	Friction float64
+	// Guides are the rocket's two rail guides (buttons or lugs), in m aft of the nose's tip, the fore
+	// one first. The fore one leaves the rail first; until the aft one leaves, the rocket can only
+	// turn about it: that is tip-off. Equal guides: none, it leaves all at once.
+	Guides [2]float64
 }
 
 // Site is where the rail stands and what the day is like there.

@@ -30,6 +30,7 @@ func (s *script) faults(v value) []sim.Fault {
 		default:
 			s.vehicleFault(target, &f)
 			f.Value = o.get("by").num()
+			f.Motor = s.ofCluster(o.get("motor"), f.Stage)
 		}
 		out = append(out, f)
 	}
@@ -82,6 +83,16 @@ func (s *script) motor(v value) int {
 		s.l.report(harness.Problem{Place: v.at, Found: "stage " + quote(v.text()) + ", which has no motor", Wanted: "a stage with a motor"})
 	}
 	return i
+}
+
+// ofCluster gives the motor of a cluster that a fault names; 0 for all.
+func (s *script) ofCluster(v value, stage int) int {
+	if v.ok() && stage >= 0 && stage < len(s.plan.Setup.Vehicle.Stages) {
+		if has := s.plan.Setup.Vehicle.Stages[stage].Mount.Motors(); int(v.num()) > has {
+			s.l.report(harness.Problem{Place: v.at, Found: fmt.Sprintf("motor %d", int(v.num())), Wanted: fmt.Sprintf("one from 1 to %d", has), Hint: "the stage's motor has no more in its cluster"})
+		}
+	}
+	return int(v.num())
 }
 
 func (s *script) sensorFault(o *object, target value, f *sim.Fault) {

@@ -18,10 +18,10 @@ var faultShape = &variants{"a fault", []*table{
 	sensorFault(sim.Dropout, "no samples", forRow, repeatRow),
 	sensorFault(sim.Drift, "`by` per second is added, growing from 0: a ramp", axisRow, byRow("1 to 10 Pa/s of a bay that warms up"+practice), forRow, repeatRow),
 	sensorFault(sim.NoiseBurst, "noise of standard deviation `by` is added", axisRow, byRow("ten to a hundred times the part's own"+practice), forRow, repeatRow),
-	stageFault(sim.DeadIgniter, "an output that fires meanwhile lights nothing", fromRow, forRow),
-	stageFault(sim.LateIgniter, "the motor lights `by` later than it should", fromRow, forRow,
+	motorFault(sim.DeadIgniter, "an output that fires meanwhile lights nothing", fromRow, forRow),
+	motorFault(sim.LateIgniter, "the motor lights `by` later than it should", fromRow, forRow,
 		row{key: "by", is: seconds(0, 60), need: true, doc: "how much later"}),
-	stageFault(sim.EarlyBurnout, "the motor dies", row{key: "from", is: anchor{}, need: true, doc: "when it dies"}),
+	motorFault(sim.EarlyBurnout, "the motor dies", row{key: "from", is: anchor{}, need: true, doc: "when it dies"}),
 	boardFault("a", sim.PowerCut, "the board's supply is off", onsetRow, forRow, repeatRow),
 	sensorFault(sim.Stale, "only one of `by` samples is fresh, the others repeat it", row{key: "by", is: number{2, 10000, true}, need: true, doc: "a count of samples", typical: "2 to 10 of a driver that reads faster than the part measures" + practice}, forRow, repeatRow),
 	sensorFault(sim.Clipped, "the range ends at `by`: of an accelerometer or gyro either way, of a barometer below, of a battery above", axisRow, byRow("the next smaller range of the part: 16 g0, 500 deg/s, 30 kPa"), forRow, repeatRow),
@@ -47,7 +47,7 @@ var faultShape = &variants{"a fault", []*table{
 	boardFault("a", sim.FramesCut, "the end of some frames of samples on the line to the board is lost", onsetRow, forRow, repeatRow, shareRow("frames", "10 to 50 % of a buffer that is too short")),
 	boardFault("a", sim.LinkStalled, "samples wait in the line to the board and come all together when it is over, with the times at which they were taken", onsetRow,
 		row{key: "for", is: faultSpan, need: true, doc: "how long it lasts", typical: "0.1 to 2 s of a bus that hangs" + practice}, repeatRow),
-	stageFault(sim.SelfIgnition, "the motor lights by itself, whatever its output does", row{key: "from", is: anchor{}, need: true, doc: "when it lights"}),
+	motorFault(sim.SelfIgnition, "the motor lights by itself, whatever its output does", row{key: "from", is: anchor{}, need: true, doc: "when it lights"}),
 	stageFault(sim.SeparationStuck, "the stage does not let go of the one above; an upper motor that lights still blows it off", fromRow, forRow),
 	stageFault(sim.SeparationEarly, "in free flight the stage lets go of the one above; nothing keeps the two from meeting again, so not while the lower motor burns", row{key: "from", is: anchor{}, need: true, doc: "when it lets go"}),
 	deviceFault(sim.DeviceDead, "its charge fires and it stays in its bag", fromRow, forRow),
@@ -97,6 +97,11 @@ func stageFault(k sim.FaultKind, doc string, rows ...row) *table {
 	return &table{name: withArticle(k.String()), doc: "Vehicle fault: " + doc + ".", rows: append([]row{
 		{key: k.String(), is: stageWord, need: true, doc: "the stage"},
 	}, rows...)}
+}
+
+func motorFault(k sim.FaultKind, doc string, rows ...row) *table {
+	of := row{key: "motor", is: number{1, sim.MaxCluster, true}, doc: "of a cluster: which motor, counted from 1; default all of them"}
+	return stageFault(k, doc, append([]row{of}, rows...)...)
 }
 
 func deviceFault(k sim.FaultKind, doc string, rows ...row) *table {

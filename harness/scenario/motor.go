@@ -23,6 +23,8 @@ var motorTable = &table{
 		{key: "case", is: qty{quantity.Mass, 1e-4, 500}, need: true, doc: "mass that stays: case, closures, nozzle"},
 		{key: "length", is: qty{quantity.Length, 0.01, 5}, need: true, doc: "length of the motor"},
 		{key: "diameter", is: qty{quantity.Length, 0.005, 1}, need: true, doc: "diameter of the motor"},
+		{key: "impulse_scatter", is: number{min: 0, max: 0.2}, def: "0", doc: "how total impulse differs from motor to motor: one standard deviation as a share of it"},
+		{key: "burn_scatter", is: number{min: 0, max: 0.2}, def: "0", doc: "the same of the burn time"},
 	},
 }
 
@@ -51,6 +53,7 @@ func (l *loader) motor(f *file) (m sim.Motor, ok bool) {
 	m = sim.Motor{
 		Name: o.get("name").text(), Thrust: f.curve, Propellant: o.get("propellant").num(), Case: o.get("case").num(),
 		Length: o.get("length").num(), Diameter: o.get("diameter").num(),
+		ImpulseScatter: o.get("impulse_scatter").num(), BurnScatter: o.get("burn_scatter").num(),
 	}
 	return m, len(m.Thrust) > 0
 }

@@ -36,6 +36,10 @@ func rail(o *object, r sim.Rail) sim.Rail {
 	override(&r.Length, o.get("length"))
 	override(&r.Tilt, o.get("tilt"))
 	override(&r.Azimuth, o.get("azimuth"))
+	override(&r.Friction, o.get("friction"))
+	if g := o.get("guides").object(); g != nil {
+		r.Guides = [2]float64{g.get("fore").num(), g.get("aft").num()}
+	}
 	return r
 }
 
@@ -92,6 +96,7 @@ func (l *loader) stage(o *object, i, stages int) sim.Stage {
 		s.Fins = append(s.Fins, sim.Fins{
 			Count: int(f.get("count").num()), Root: f.get("root").num(), Tip: f.get("tip").num(), Span: f.get("span").num(), Sweep: f.get("sweep").num(),
 			Thickness: f.get("thickness").num(), Station: f.get("station").num(), Cant: f.get("cant").num(),
+			Profile: sim.Profile(profileWord.index(f.get("profile"))),
 		})
 		l.within(f.get("station"), s.Length, "a station")
 	}
@@ -138,10 +143,16 @@ func (l *loader) drag(v value) sim.Drag {
 	if o == nil {
 		return sim.Drag{}
 	}
-	if o.get("cd").given == o.get("table").given {
-		l.report(harness.Problem{Place: o.at, Found: "a drag with both or neither of cd and table", Wanted: "one of the two"})
+	ways := 0
+	for _, key := range []string{"cd", "table", "roughness"} {
+		if o.get(key).given {
+			ways++
+		}
 	}
-	d := sim.Drag{Cd: o.get("cd").num()}
+	if ways != 1 {
+		l.report(harness.Problem{Place: o.at, Found: "a drag with more or less than one of cd, table and roughness", Wanted: "one of the three"})
+	}
+	d := sim.Drag{Cd: o.get("cd").num(), Built: o.get("roughness").given, Roughness: o.get("roughness").num()}
 	last := -1.0
 	for _, p := range o.get("table").objects() {
 		m := p.get("mach")
@@ -149,7 +160,7 @@ func (l *loader) drag(v value) sim.Drag {
 			l.report(harness.Problem{Place: m.at, Found: fmt.Sprintf("mach %v after %v", m.num(), last), Wanted: "Mach numbers that rise from row to row"})
 		}
 		last = m.num()
-		d.Points = append(d.Points, sim.DragPoint{Mach: m.num(), Cd: p.get("cd").num()})
+		d.Points = append(d.Points, sim.DragPoint{Mach: m.num(), Cd: p.get("cd").num(), PowerOn: p.get("power_on").num()})
 	}
 	return d
 }
@@ -172,6 +183,7 @@ func (l *loader) mount(o *object, s *sim.Stage) {
 	l.within(o.get("station"), s.Length, "the motor's front end")
 	ign := o.get("igniter").object()
 	s.Mount.Igniter = sim.Igniter{Pulse: ign.get("pulse").time(), Delay: ign.get("delay").time(), Scatter: ign.get("scatter").time()}
+	l.cluster(o, s)
 	v := o.get("file")
 	name, ok := l.resolve(v)
 	if !ok {
@@ -184,6 +196,26 @@ func (l *loader) mount(o *object, s *sim.Stage) {
 	s.Mount.Motor, _ = l.motor(l.read(name, v.at))
 	if d := s.Mount.Motor.Diameter; d > s.Diameter && s.Diameter > 0 {
 		l.report(harness.Problem{Place: v.at, Found: "a motor of " + quantity.Text(d, quantity.Length), Wanted: "one that fits the stage's " + quantity.Text(s.Diameter, quantity.Length)})
+	}
+}
+
+// cluster reads how the motors of a mount stand, point and chuff.
+func (l *loader) cluster(o *object, s *sim.Stage) {
+	count, circle, turned := o.get("count"), o.get("circle"), o.get("misalignment").object()
+	s.Mount.Count, s.Mount.Radius = int(count.num()), circle.num()/2
+	if (s.Mount.Count > 1) != circle.given {
+		l.report(harness.Problem{Place: o.at, Found: fmt.Sprintf("count %d and circle %s", s.Mount.Count, quantity.Text(circle.num(), quantity.Length)),
+			Wanted: "both a count above 1 and a circle, or neither", Hint: "the circle is where the axes of a cluster's motors stand"})
+	}
+	s.Mount.Misalignment = sim.Misalignment{Angle: turned.get("angle").num(), Clock: turned.get("clock").num(), Scatter: turned.get("scatter").num()}
+	last := sim.Time(0)
+	for _, p := range o.get("pauses").objects() {
+		at := p.get("at")
+		if at.ok() && at.time() <= last {
+			l.report(harness.Problem{Place: at.at, Found: "a pause at " + at.time().String() + " after one at " + last.String(), Wanted: "pauses in order of time"})
+		}
+		last = at.time()
+		s.Mount.Pauses = append(s.Mount.Pauses, sim.Pause{At: at.time(), For: p.get("for").time()})
 	}
 }
 
@@ -213,6 +245,14 @@ func (l *loader) device(o *object, c *course) sim.Device {
 	round, cd := o.get("diameter"), o.get("cd")
 	if o != nil && (o.get("area").given == round.given || round.given != cd.given) {
 		l.report(harness.Problem{Place: o.at, Found: "a recovery device without one clear size", Wanted: "either area, or diameter and cd"})
+	}
+	d.Fill, d.Growth = o.get("fill").num(), int(o.get("growth").num())
+	d.Diameter = round.num()
+	if fill := o.get("fill"); fill.given && !round.given {
+		l.report(harness.Problem{Place: fill.at, Found: "a fill without a diameter", Wanted: "the canopy's diameter and cd", Hint: "it fills in so many diameters of travel"})
+	}
+	if s := o.get("snatch").object(); s != nil && s.get("stretch").ok() {
+		d.Snatch = sim.Snatch{Mass: s.get("mass").num(), Speed: s.get("speed").num(), Stiffness: s.get("load").num() / s.get("stretch").num()}
 	}
 	if round.given {
 		d.Area = cd.num() * math.Pi / 4 * round.num() * round.num()

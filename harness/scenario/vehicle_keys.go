@@ -17,9 +17,10 @@ func degrees(min, max float64) qty {
 const nameLetters = 16
 
 var (
-	stageWord = name{[]string{"STAGE"}, nameLetters}
-	shapeWord = words{"ogive", "cone", "parabola", "ellipse"} // in order of sim.Shape
-	partWord  = words{"drag", "charge", "motor"}              // in order of sim.SeparationMode
+	stageWord   = name{[]string{"STAGE"}, nameLetters}
+	profileWord = words{"square", "rounded", "airfoil"}                       // in order of sim.Profile
+	shapeWord   = words{"ogive", "cone", "parabola", "ellipse", "von_karman"} // in order of sim.Shape
+	partWord    = words{"drag", "charge", "motor", "gap"}                     // in order of sim.SeparationMode
 )
 
 // kindRow is the first key of every YAML file.
@@ -87,23 +88,41 @@ var finTable = &table{name: "a fin set", doc: "A set of equal trapezoidal fins."
 	{key: "thickness", is: length(1e-4, 0.1), need: true, doc: "thickness of a fin"},
 	{key: "station", is: length(0, 20), need: true, doc: "the root's leading edge"},
 	{key: "cant", is: degrees(-15, 15), def: "0 deg", doc: "angle to the body axis, all fins alike"},
+	{key: "profile", is: profileWord, def: "square", doc: "for drag built up from the shape: square, edges as sawn; rounded, in front only; airfoil, tapered behind as well"},
 }}
 
-var dragTable = &table{name: "a drag", doc: "A drag coefficient on the largest cross-section: `cd`, or a `table` against Mach number.", rows: []row{
+var dragTable = &table{name: "a drag", doc: "Drag: a coefficient `cd` on the largest cross-section, or a `table` of it against Mach number, or the `roughness` of the surface to have it built up from the shape: skin friction, nose, fins and base.", rows: []row{
 	{key: "cd", is: number{min: 0.01, max: 5}, doc: "one coefficient for every Mach number"},
 	{key: "table", is: many{dragPointTable, 1, 200}, doc: "rows with rising Mach number, joined by straight lines"},
+	{key: "roughness", is: length(1e-7, 0.002), doc: "size of the surface's grains: 0.001 mm polished, 0.02 mm good paint, 0.06 mm plain paint, 0.2 mm as moulded (common practice, no source)"},
 }}
 
 var dragPointTable = &table{name: "a drag row", doc: "Cd at a Mach number.", rows: []row{
 	{key: "mach", is: number{min: 0, max: 10}, need: true, doc: "Mach number"},
 	{key: "cd", is: number{min: 0.01, max: 5}, need: true, doc: "drag coefficient"},
+	{key: "power_on", is: number{min: 0.01, max: 5}, doc: "drag coefficient while a motor burns; default cd"},
 }}
 
 var mountTable = &table{name: "a motor", doc: "A motor in its stage.", rows: []row{
 	{key: "file", is: ref{}, need: true, doc: "the motor's CSV file"},
 	{key: "station", is: length(0, 20), need: true, doc: "front end of the motor"},
 	{key: "igniter", is: igniterTable, def: "{}", doc: "the igniter"},
+	{key: "count", is: number{1, sim.MaxCluster, true}, def: "1", doc: "motors of this kind in a cluster, all lit by the one igniter output; more than one needs circle"},
+	{key: "circle", is: length(0.005, 2), doc: "of a cluster: diameter of the circle that the motors' axes stand on, evenly, the first towards the body's y axis"},
+	{key: "misalignment", is: misalignTable, def: "{}", doc: "of the thrust"},
+	{key: "pauses", is: many{pauseTable, 0, 8}, doc: "of a motor that chuffs: it goes out and lights again"},
 	{key: "lit", is: anchor{}, doc: "when the builder means it to burn; the lowest stage's motor is lit at launch, every other needs it"},
+}}
+
+var misalignTable = &table{name: "a misalignment", doc: "How far the line of thrust is turned off the body's axis, at the nozzle.", rows: []row{
+	{key: "angle", is: degrees(0, 10), def: "0 deg", doc: "the known part"},
+	{key: "clock", is: degrees(-360, 360), def: "0 deg", doc: "where the known part points, from the body's y axis towards its z axis"},
+	{key: "scatter", is: degrees(0, 3), def: "0 deg", doc: "the chance part, drawn once a run: one standard deviation in each of the two directions"},
+}}
+
+var pauseTable = &table{name: "a pause", doc: "A time in which a motor is out.", rows: []row{
+	{key: "at", is: seconds(0.001, 600), need: true, doc: "after ignition, counted without earlier pauses"},
+	{key: "for", is: seconds(0.01, 60), need: true, doc: "how long; then it goes on where it stopped"},
 }}
 
 var igniterTable = &table{name: "an igniter", doc: "An igniter takes a pulse of current, then lights its motor after a delay. The defaults are common practice, no source.", rows: []row{
@@ -113,8 +132,8 @@ var igniterTable = &table{name: "an igniter", doc: "An igniter takes a pulse of 
 }}
 
 var separationTable = &table{name: "a separation", doc: "How a stage lets go of the one above it. The defaults are common practice, no source.", rows: []row{
-	{key: "mode", is: partWord, def: "drag", doc: "drag: the stage slides off after its burnout; charge: an output fires it; motor: held until the upper motor lights"},
-	{key: "delay", is: seconds(0, 60), def: "0.3 s", doc: "by drag: after burnout; by charge: from the output to the parting"},
+	{key: "mode", is: partWord, def: "drag", doc: "drag: the stage slides off after its burnout; charge: an output fires it; motor: held until the upper motor lights; gap: its burnout lights the upper motor across the gap"},
+	{key: "delay", is: seconds(0, 60), def: "0.3 s", doc: "by drag or gap: after burnout; by charge: from the output to the parting"},
 	{key: "speed", is: qty{quantity.Speed, 0, 50}, def: "1 m/s", doc: "at which the two bodies part"},
 }}
 
@@ -125,14 +144,31 @@ var deviceTable = &table{name: "a recovery device", doc: "A parachute or streame
 	{key: "cd", is: number{min: 0.05, max: 5}, doc: "with diameter: drag coefficient on the flat canopy's area"},
 	{key: "delay", is: seconds(0, 30), def: "100 ms", doc: "from output to line stretch"},
 	{key: "pulse", is: seconds(0, 5), def: "20 ms", doc: "least time that the output must be on"},
-	{key: "inflation", is: seconds(0, 30), def: "0.5 s", doc: "from line stretch to fully open"},
+	{key: "inflation", is: seconds(0, 30), def: "0.5 s", doc: "from line stretch to fully open, unless fill says it"},
+	{key: "fill", is: number{min: 0.5, max: 50}, doc: "canopy fill constant: it is open after so many diameters of travel at the speed of line stretch, about 8 for a flat circular canopy of solid cloth; needs diameter"},
+	{key: "growth", is: number{0, 3, true}, def: "0", doc: "power of time with which the drag area grows: 1 for slotted canopies, 2 for solid cloth; 0: a smooth curve"},
+	{key: "snatch", is: snatchTable, doc: "the pull at line stretch; none when not given"},
 	{key: "opens", is: anchor{}, need: true, doc: "when the builder means it to open"},
+}}
+
+var snatchTable = &table{name: "a snatch", doc: "The pull of lines and shock cord at line stretch: they bring the packed canopy to the body's speed, as a spring that gives nothing back.", rows: []row{
+	{key: "mass", is: qty{quantity.Mass, 0.001, 50}, need: true, doc: "of the packed canopy and all that flies off with it"},
+	{key: "speed", is: qty{quantity.Speed, 0.1, 100}, need: true, doc: "at which it is thrown off"},
+	{key: "load", is: qty{quantity.Force, 1, 1e5}, need: true, doc: "a load on lines and cord"},
+	{key: "stretch", is: length(0.001, 10), need: true, doc: "how much longer they are under that load"},
 }}
 
 var railTable = &table{name: "a rail", doc: "The launch rail.", rows: []row{
 	{key: "length", is: length(0.1, 50), need: true, doc: "travel until the rocket is free"},
 	{key: "tilt", is: degrees(0, 60), def: "0 deg", doc: "from vertical"},
 	{key: "azimuth", is: degrees(-360, 360), def: "0 deg", doc: "clockwise from north, the way it leans"},
+	{key: "friction", is: number{min: 0, max: 0.5}, doc: "share of the force across the rail that brakes the rocket; default 0"},
+	{key: "guides", is: guideTable, doc: "the rocket's two rail guides; without them it leaves the rail all at once, without tip-off"},
+}}
+
+var guideTable = &table{name: "a pair of guides", doc: "The two rail guides, buttons or lugs, nearest the ends.", rows: []row{
+	{key: "fore", is: length(0, 40), need: true, doc: "aft of the nose's tip"},
+	{key: "aft", is: length(0, 40), need: true, doc: "aft of the nose's tip; the last to leave the rail"},
 }}
 
 var siteTable = &table{name: "a site", doc: "The launch site.", rows: []row{

@@ -15,6 +15,9 @@ func Text(f sim.Fault, s *sim.Setup) string {
 	if threeAxis(f.Part) && f.Kind.Layer() == sim.OnSensor && f.Axis > sim.AllAxes && f.Axis <= sim.AxisZ {
 		words = append(words, f.Axis.String())
 	}
+	if f.Motor > 0 {
+		words = append(words, "motor", strconv.Itoa(f.Motor))
+	}
 	if f.From != (sim.Anchor{}) {
 		words = append(words, "from", anchor(f.From))
 	}

@@ -16,7 +16,11 @@ type shape struct {
 	parts []part
 	roll  roll
 	drags []dragPart
-	size  float64 // m, length
+	built *buildup // instead of drags
+	size  float64  // m, length
+
+	calibre   float64 // m, the largest diameter
+	machLimit float64 // of what the drag is good for
 }
 
 // part is a place where the air pushes across the body.
@@ -58,9 +62,10 @@ func newShape(stages []sim.Stage, top, low int) shape {
 		}
 		s.parts = append(s.parts, sideParts(st, s.size)...)
 		s.size += st.Length
+		s.calibre = max(s.calibre, largest(st))
 		before = rearDiameter(st)
 	}
-	s.drags = newDrags(stages, top, low)
+	s.setDrag(stages, top, low)
 	return s
 }
 
@@ -71,10 +76,7 @@ func slopeOfStep(front, rear float64) float64 {
 }
 
 func nosePart(st *sim.Stage) part {
-	d := st.Nose.Diameter
-	if d <= 0 {
-		d = st.Diameter
-	}
+	d := noseBase(st)
 	return part{place: noseCentre(&st.Nose, d) * st.Nose.Length, body: slopeOfStep(0, d) / 2}
 }
 
@@ -85,7 +87,7 @@ func noseCentre(n *sim.Nose, diameter float64) float64 {
 	switch n.Shape {
 	case sim.Cone:
 		return 2.0 / 3
-	case sim.Parabola:
+	case sim.Parabola, sim.VonKarman:
 		return 1.0 / 2
 	case sim.Ellipse:
 		return 1.0 / 3

@@ -19,6 +19,7 @@ type body struct {
 	top, low int // into Flight.stages
 	mode     mode
 	left     bool // the rail, at some time
+	tipping  bool // on the rail by its aft guide only
 	climbing bool // has had upward speed after leaving the rail
 	topped   bool // its apogee is behind it
 
@@ -26,7 +27,9 @@ type body struct {
 	hangStiff float64
 	fixed     moments // all that doesn't burn in this step
 	burns     []burn
+	skewed    bool // some thrust turns the body
 	canopies  []canopy
+	pulls     []pull
 	corner    sim.Time // the next corner of a burning motor's curve
 
 	from, to sim.Time // the step
@@ -39,11 +42,14 @@ type body struct {
 	try      float64   // s, for the next step
 	sloped   bool      // k is valid
 	steps    int
+	forced   float64 // the largest error of a step taken all the same, times the tolerance
 	flow     flow
 	shown    bool // in Flight.states since its last plan
 
-	seen  sim.Time // events up to here are found
-	found finding
+	gauged sim.Time // the record knows up to here
+	whole  bool     // all stages together
+	seen   sim.Time // events up to here are found
+	found  finding
 }
 
 // surroundings are what all bodies fly in.
@@ -52,6 +58,9 @@ type surroundings struct {
 	wind    wind
 	gravity gravity
 	rail    rail
+
+	tolerance float64
+	solver    Solver
 }
 
 // load takes stock of a body's mass, burning motors and open devices at the start of a step.
@@ -59,7 +68,8 @@ func (f *Flight) load(b *body) {
 	t := b.from
 	b.fixed = moments{}
 	b.burns = b.burns[:0]
-	b.canopies = b.canopies[:0]
+	b.canopies, b.pulls = b.canopies[:0], b.pulls[:0]
+	b.skewed = false
 	b.corner = sim.Never
 	front := 0.0
 	for i := b.top; i <= b.low; i++ {
@@ -71,31 +81,41 @@ func (f *Flight) load(b *body) {
 		b.fixed.first += d.first
 		b.fixed.second += d.second
 		b.fixed.axial += d.axial
-		b.loadMotor(st, front, t)
+		g := newGrain(&st.spec.Mount, front)
+		for k := range st.motors {
+			b.loadMotor(&st.motors[k], &st.spec.Mount, &g, front)
+		}
 		for k := range st.devices {
-			if st.devices[k].opened <= t {
-				b.canopies = append(b.canopies, st.devices[k].canopy(t))
+			d := &st.devices[k]
+			if d.opened > t {
+				continue
+			}
+			b.canopies = append(b.canopies, d.canopy(t))
+			if t < d.opened+d.snatch.length {
+				p := d.snatch
+				p.since = (t - d.opened).Seconds()
+				b.pulls = append(b.pulls, p)
 			}
 		}
 		front += st.spec.Length
 	}
 }
 
-func (b *body) loadMotor(st *stage, front float64, t sim.Time) {
-	m := &st.spec.Mount
-	g := newGrain(&m.Motor, front+m.Station)
-	if !st.burning {
-		b.fixed.addGrain(st.propellant, &g)
+// loadMotor takes stock of one motor of a mount whose stage begins at front.
+func (b *body) loadMotor(o *motor, m *sim.Mount, g *grain, front float64) {
+	if !o.burning {
+		b.fixed.addGrain(o.propellant, g)
 		return
 	}
-	since := t - st.lit
-	seg := st.curve.segment(since)
-	thrust, slope, burnt := st.curve.line(seg, since)
+	since := b.from - o.lit
+	seg := o.curve.segment(since)
+	thrust, slope, burnt := o.curve.line(seg, since)
 	b.burns = append(b.burns, burn{
-		thrust: thrust, slope: slope, left: m.Motor.Propellant - burnt, perNs: st.curve.perNs,
-		grain: g, nozzle: front + m.Station + m.Motor.Length,
+		thrust: thrust, slope: slope, left: m.Motor.Propellant - burnt, perNs: o.curve.perNs,
+		grain: *g, nozzle: front + m.Station + m.Motor.Length, y: o.y, z: o.z, along: o.along,
 	})
-	b.corner = min(b.corner, st.lit+st.curve.at[seg+1])
+	b.skewed = b.skewed || o.skewed()
+	b.corner = min(b.corner, o.lit+o.curve.at[seg+1])
 }
 
 // restart ends the running step at t: what was found beyond is forgotten, and the body goes on from

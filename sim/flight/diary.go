@@ -29,7 +29,7 @@ type appointment struct {
 	at     sim.Time
 	what   happening
 	stage  int
-	device int // or, for dying and failing, the index of the fault
+	device int // or the motor of the stage; for dying and failing, the index of the fault
 }
 
 // enter writes an appointment into the diary behind those of the same time.
@@ -54,6 +54,11 @@ func (f *Flight) strike(what happening, stage, device int) {
 	}
 }
 
+// awaits says if an appointment of a kind is still to come.
+func (f *Flight) awaits(what happening, stage int) bool {
+	return slices.ContainsFunc(f.diary, func(a appointment) bool { return a.what == what && a.stage == stage })
+}
+
 // keep keeps the first appointment.
 func (f *Flight) keep() {
 	a := f.diary[0]
@@ -69,7 +74,7 @@ func (f *Flight) keep() {
 	case fired:
 		f.fire(a.stage)
 	case lighting:
-		f.light(a.stage)
+		f.light(a.stage, a.device)
 	case burningOut, dying:
 		f.burnOut(a)
 	case sliding:

@@ -32,6 +32,19 @@ func newDrags(stages []sim.Stage, top, low int) []dragPart {
 	return out
 }
 
+// machLimit is the Mach number up to which all the coefficients hold.
+func machLimit(drags []dragPart) float64 {
+	limit := highestMach
+	for i := range drags {
+		last := singleMach
+		if p := drags[i].cd.Points; len(p) > 1 {
+			last = max(last, p[len(p)-1].Mach)
+		}
+		limit = min(limit, last)
+	}
+	return limit
+}
+
 func disc(d float64) float64 { return math.Pi / 4 * d * d }
 
 // largest gives a stage's largest diameter.
@@ -43,31 +56,63 @@ func largest(st *sim.Stage) float64 {
 	return d
 }
 
-// dragArea gives Cd*S in m2 at the square of a Mach number.
-func (s *shape) dragArea(mach2 float64) float64 {
+// setDrag picks how the drag of stages top to low is found.
+func (s *shape) setDrag(stages []sim.Stage, top, low int) {
+	d := &stages[low].Drag
+	if top == 0 && low > 0 {
+		d = &stages[low].Stacked
+	}
+	if d.Built {
+		s.built, s.machLimit = newBuildup(stages, top, low, d.Roughness), highestMach
+		return
+	}
+	s.drags = newDrags(stages, top, low)
+	for i := range s.drags {
+		if c := s.drags[i].cd; c.Built { // a sum with one that has no coefficient
+			s.built, s.drags, s.machLimit = newBuildup(stages, top, low, c.Roughness), nil, highestMach
+			return
+		}
+	}
+	s.machLimit = machLimit(s.drags)
+}
+
+// dragArea gives Cd*S in m2 in a flow.
+func (s *shape) dragArea(fl *flow) float64 {
+	if s.built != nil {
+		return s.built.area(fl)
+	}
 	sum := 0.0
 	for i := range s.drags {
 		d := &s.drags[i]
 		cd := d.cd.Cd
 		if len(d.cd.Points) > 0 {
-			cd = between(d.cd.Points, math.Sqrt(mach2))
+			cd = between(d.cd.Points, math.Sqrt(fl.mach2), fl.thrust > 0)
 		}
 		sum += float64(cd * d.area)
 	}
 	return sum
 }
 
-// between reads a table of Cd, held constant outside.
-func between(points []sim.DragPoint, mach float64) float64 {
+// between reads a table of Cd, held constant outside; power says that a motor burns.
+func between(points []sim.DragPoint, mach float64, power bool) float64 {
 	n := len(points)
 	if mach <= points[0].Mach {
-		return points[0].Cd
+		return reading(&points[0], power)
 	}
 	for i := 1; i < n; i++ {
 		a, b := &points[i-1], &points[i]
 		if mach < b.Mach {
-			return a.Cd + float64((b.Cd-a.Cd)*((mach-a.Mach)/(b.Mach-a.Mach)))
+			low := reading(a, power)
+			return low + float64((reading(b, power)-low)*((mach-a.Mach)/(b.Mach-a.Mach)))
 		}
 	}
-	return points[n-1].Cd
+	return reading(&points[n-1], power)
+}
+
+// reading is the coefficient of a row.
+func reading(p *sim.DragPoint, power bool) float64 {
+	if power && p.PowerOn > 0 {
+		return p.PowerOn
+	}
+	return p.Cd
 }

@@ -38,64 +38,114 @@ func (f *Flight) press(t *trigger, on bool, a appointment) {
 	}
 }
 
-// fire is the end of an igniter's pulse: the motor lights after its delay, if it is there to light.
+// fire is the end of an igniter's pulse: each motor lights after its delay, if it is there to light.
 func (f *Flight) fire(stage int) {
 	st := &f.stages[stage]
 	if st.igniter.spent {
 		return
 	}
 	st.igniter.spent = true
-	if st.curve.empty() || st.used {
+	if !st.lightable() {
 		return
 	}
-	late, dead := f.spoilIgniter(stage)
-	if !dead {
-		f.enter(appointment{at: f.now + max(0, st.delay+late), what: lighting, stage: stage})
+	for i := range st.motors {
+		late, dead := f.spoilIgniter(stage, i)
+		if !dead {
+			f.enter(appointment{at: f.now + max(0, st.motors[i].delay+late), what: lighting, stage: stage, device: i})
+		}
 	}
 }
 
-// light lights a motor, once only. Still attached to a stage below, it blows that stage off.
-func (f *Flight) light(stage int) {
+// allMotors as the device of an appointment is every motor of a mount.
+const allMotors = -1
+
+// light lights a motor, or all of a stage, each once only, and says whether one was there to light. Still
+// attached to a stage below, it blows that stage off.
+func (f *Flight) light(stage, which int) bool {
 	st := &f.stages[stage]
-	if st.used || st.curve.empty() {
-		return
-	}
-	st.used = true
 	b := f.bodyOf(stage)
-	f.cut(b)
-	st.burning, st.lit = true, f.now
-	f.enter(appointment{at: f.now + st.curve.burnout(), what: burningOut, stage: stage})
-	f.emit(st.ignition, f.now)
+	some := false
+	for i := range st.motors {
+		m := &st.motors[i]
+		if m.used || m.curve.empty() || (which != allMotors && which != i) {
+			continue
+		}
+		if !some {
+			f.cut(b)
+			some = true
+		}
+		m.used, m.burning, m.lit = true, true, f.now
+		f.enter(appointment{at: f.now + m.curve.burnout(), what: burningOut, stage: stage, device: i})
+	}
+	if !some {
+		return false
+	}
+	if !st.begun {
+		st.begun = true
+		f.tell(stage, st.ignition)
+	}
 	f.plan(b)
 	if b.low > stage {
 		f.part(stage + 1)
 	}
+	return true
 }
 
-// burnOut ends a burn: the curve has ended, or a fault kills the motor and the rest of its propellant
-// stays.
+// burnOut ends a burn: the curve has ended, or a fault kills motors and the rest of their propellant
+// stays. The stage's burnout is that of its last motor.
 func (f *Flight) burnOut(a appointment) {
 	st := &f.stages[a.stage]
-	if !st.burning {
+	b := f.bodyOf(a.stage)
+	some := false
+	for i := range st.motors {
+		m := &st.motors[i]
+		if !m.burning || !f.ends(&a, i) {
+			continue
+		}
+		if !some {
+			f.cut(b)
+			some = true
+		}
+		if a.what == dying {
+			m.die(f.now, st.spec.Mount.Motor.Propellant)
+			f.faulted |= 1 << uint(f.faults[a.device].bit)
+			f.strike(burningOut, a.stage, i)
+			continue
+		}
+		m.burning, m.propellant = false, 0
+	}
+	if !some {
 		return
 	}
-	b := f.bodyOf(a.stage)
-	f.cut(b)
-	st.burning, st.propellant = false, 0
-	if a.what == dying {
-		since := f.now - st.lit
-		_, _, burnt := st.curve.line(st.curve.segment(since), since)
-		st.propellant = max(0, st.spec.Mount.Motor.Propellant-burnt)
-		f.faulted |= 1 << uint(f.faults[a.device].bit)
-		f.strike(burningOut, a.stage, 0)
+	over := !st.burning() && !f.awaits(lighting, a.stage)
+	if over {
+		f.tell(a.stage, st.burnout)
 	}
-	f.emit(st.burnout, f.now)
 	f.plan(b)
-	if b.top < a.stage && st.spec.Separation.Mode == sim.ByDrag {
-		f.enter(appointment{at: f.now + st.spec.Separation.Delay, what: sliding, stage: a.stage})
+	if over && b.top < a.stage {
+		f.afterBurn(a.stage, a.what == dying)
 	}
-	if f.ideal && b.top < a.stage && st.spec.Separation.Mode == sim.ByCharge {
-		f.blow(a.stage)
+}
+
+// ends says if an appointment is the end of a motor's burn.
+func (f *Flight) ends(a *appointment, motor int) bool {
+	if a.what == dying {
+		which := f.faults[a.device].spec.Motor
+		return which == 0 || which == motor+1
+	}
+	return a.device == motor
+}
+
+// afterBurn is what a lower stage's burnout does to the stage above.
+func (f *Flight) afterBurn(stage int, died bool) {
+	sep := &f.stages[stage].spec.Separation
+	switch {
+	case sep.Mode == sim.ByDrag:
+		f.enter(appointment{at: f.now + sep.Delay, what: sliding, stage: stage})
+	case sep.Mode == sim.ByGap && !died:
+		f.enter(appointment{at: f.now + sep.Delay, what: lighting, stage: stage - 1, device: allMotors})
+	case sep.Mode == sim.ByCharge && f.ideal:
+		f.blow(stage)
 	}
 }
 
@@ -127,9 +177,12 @@ func (f *Flight) stretch(stage, device int) {
 	b := f.bodyOf(stage)
 	f.cut(b)
 	d.opened = f.now
-	f.emit(st.opening[device], f.now)
+	f.open(b, stage, device)
+	f.tell(stage, st.opening[device])
 	f.plan(b)
-	if d.spec.Inflation > 0 {
-		f.enter(appointment{at: f.now + d.spec.Inflation, what: filling, stage: stage, device: device})
+	for _, until := range [...]sim.Time{d.inflation, d.snatch.length} {
+		if until > 0 {
+			f.enter(appointment{at: f.now + until, what: filling, stage: stage, device: device})
+		}
 	}
 }

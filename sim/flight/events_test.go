@@ -349,9 +349,9 @@ func TestIgniterScatter(t *testing.T) {
 	seen := map[sim.Time]bool{}
 	for seed := range uint64(40) {
 		s.Seed = seed
-		d := New(s).stages[1].delay
+		d := New(s).stages[1].motors[0].delay
 		assert.GreaterOrEqual(t, d, sim.Time(0))
-		assert.Equal(t, d, New(s).stages[1].delay, "same seed, same delay")
+		assert.Equal(t, d, New(s).stages[1].motors[0].delay, "same seed, same delay")
 		seen[d] = true
 	}
 	assert.Greater(t, len(seen), 15)

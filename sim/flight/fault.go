@@ -50,11 +50,11 @@ func (x *fault) active(now sim.Time) bool {
 	return x.known && now >= x.from && (x.spec.Duration == 0 || now < x.from+x.spec.Duration)
 }
 
-// spoilIgniter says what faults do to an igniter that has just had its pulse.
-func (f *Flight) spoilIgniter(stage int) (late sim.Time, dead bool) {
+// spoilIgniter says what faults do to the igniter of a motor of a stage that has just had its pulse.
+func (f *Flight) spoilIgniter(stage, motor int) (late sim.Time, dead bool) {
 	for i := range f.faults {
 		x := &f.faults[i]
-		if x.spec.Stage != stage || !x.active(f.now) {
+		if x.spec.Stage != stage || (x.spec.Motor != 0 && x.spec.Motor != motor+1) || !x.active(f.now) {
 			continue
 		}
 		switch x.spec.Kind {
@@ -76,10 +76,13 @@ func (f *Flight) fail(i int) {
 	stage, st := x.spec.Stage, &f.stages[x.spec.Stage]
 	switch x.spec.Kind {
 	case sim.SelfIgnition:
-		if st.used || st.curve.empty() {
+		which := allMotors
+		if x.spec.Motor > 0 {
+			which = x.spec.Motor - 1
+		}
+		if !f.light(stage, which) {
 			return
 		}
-		f.light(stage)
 	case sim.SeparationEarly:
 		if b := f.bodyOf(stage); b.mode != free || b.top == stage {
 			return

@@ -17,12 +17,13 @@ type finding struct {
 type encounter uint8
 
 const (
-	lifting  encounter = iota // thrust exceeds weight on the pad
-	leaving                   // the rail's end
-	sinking                   // back onto the pad
-	topping                   // apogee
-	touching                  // the ground
-	passing                   // a watched quantity passes its value
+	lifting   encounter = iota // thrust exceeds weight on the pad
+	loosening                  // the fore guide leaves the rail
+	leaving                    // the rail's end
+	sinking                    // back onto the pad
+	topping                    // apogee
+	touching                   // the ground
+	passing                    // a watched quantity passes its value
 )
 
 // cuts is into how many parts a step is cut to look for changes of sign.
@@ -80,14 +81,7 @@ func (f *Flight) scanNow(b *body, x float64) bool {
 func (f *Flight) scanPart(b *body, a, z float64) {
 	switch b.mode {
 	case onRail:
-		travel := func(x float64) float64 { return b.travel(x) - b.rail.length }
-		if travel(z) >= 0 {
-			b.note(finding{at: b.root(travel, a, z), what: leaving})
-		}
-		down := func(x float64) float64 { return -b.travel(x) - touch }
-		if down(z) > 0 && b.speedAlong(z) < 0 {
-			b.note(finding{at: b.root(down, a, z), what: sinking})
-		}
+		b.scanRail(a, z)
 	case free:
 		climb := b.mixOne(z, 5)
 		if climb <= 0 && b.climbing && !b.topped {
@@ -108,6 +102,31 @@ func (f *Flight) scanPart(b *body, a, z float64) {
 			b.note(finding{at: b.root(past, a, z), what: passing, watch: i})
 		}
 		w.ahead = side
+	}
+}
+
+// scanRail looks between two shares of the step of a body on the rail. The whole rocket only has a fore
+// guide.
+func (b *body) scanRail(a, z float64) {
+	travel := func(x float64) float64 { return b.travel(x) - b.rail.length }
+	if travel(z) >= 0 {
+		b.note(finding{at: b.root(travel, a, z), what: leaving})
+	}
+	if b.tipping {
+		if slipping := func(x float64) float64 { return -b.speedAlong(x) }; slipping(z) > 0 {
+			b.note(finding{at: b.root(slipping, a, z), what: leaving})
+		}
+		return
+	}
+	if b.whole && b.rail.tipping < b.rail.length {
+		loose := func(x float64) float64 { return b.travel(x) - b.rail.tipping }
+		if loose(z) >= 0 {
+			b.note(finding{at: b.root(loose, a, z), what: loosening})
+		}
+	}
+	down := func(x float64) float64 { return -b.travel(x) - touch }
+	if down(z) > 0 && b.speedAlong(z) < 0 {
+		b.note(finding{at: b.root(down, a, z), what: sinking})
 	}
 }
 

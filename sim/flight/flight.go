@@ -41,7 +41,8 @@ type Flight struct {
 	faults  []fault
 	faulted uint64
 	wishes  []wish
-	peak    peak
+	record  record
+	doubts  doubts
 
 	states []sim.State
 	fresh  bool // states are those of the present
@@ -72,6 +73,7 @@ func newFlight(s *sim.Setup) *Flight {
 	f.wind = newWind(&s.Wind)
 	f.gravity = newGravity(v.Site)
 	f.rail = newRail(&v.Rail)
+	f.tolerance = tolerance
 	for i := range f.stages {
 		f.stages[i] = newStage(&v.Stages[i], s.Seed)
 		f.shapes[i] = make([]shape, n)
@@ -79,6 +81,12 @@ func newFlight(s *sim.Setup) *Flight {
 			f.shapes[i][low] = newShape(v.Stages, i, low)
 		}
 	}
+	devices := 0
+	for i := range f.stages {
+		devices += len(f.stages[i].devices)
+	}
+	f.record = newRecord(cap(f.events), devices, n)
+	f.doubts = doubts{all: make([]sim.Warning, 0, mostDoubts), open: make([]bool, 0, mostDoubts)}
 	for i := range s.Crossings {
 		c := &s.Crossings[i]
 		if c.Stage >= 0 && c.Stage < n {
@@ -97,6 +105,7 @@ func (f *Flight) start() {
 	}
 	f.enter(appointment{at: f.setup.Launch, what: launching, stage: n - 1})
 	b := f.newBody(0, n-1)
+	b.whole = true
 	a := f.rail.attitude
 	b.y[6], b.y[7], b.y[8], b.y[9] = a.Real, a.Imag, a.Jmag, a.Kmag
 	b.y.normalise()
@@ -115,7 +124,8 @@ func (f *Flight) newBody(top, low int) *body {
 	f.bodies = append(f.bodies, body{
 		surroundings: &f.surroundings, top: top, low: low, try: 0.01,
 		burns: make([]burn, 0, n), canopies: make([]canopy, 0, devices),
-		from: f.now, to: f.now, seen: f.now, found: finding{at: sim.Never},
+		pulls: make([]pull, 0, devices),
+		from:  f.now, to: f.now, seen: f.now, gauged: f.now, found: finding{at: sim.Never},
 	})
 	b := &f.bodies[len(f.bodies)-1]
 	f.form(b)
@@ -185,6 +195,9 @@ func (f *Flight) happen() {
 
 // settle lets everything that waits for events see the new ones.
 func (f *Flight) settle() {
+	if f.record.blank > 0 {
+		f.fillRows()
+	}
 	for f.grown {
 		f.grown = false
 		f.wakeFaults()
@@ -205,9 +218,7 @@ func (f *Flight) follow(b *body) {
 
 // pass makes a body's step certain up to t.
 func (f *Flight) pass(b *body, t sim.Time) {
-	if b == &f.bodies[0] {
-		f.peak.through(b, t)
-	}
+	f.gauge(b, t)
 	f.takeSides(b, t)
 }
 
@@ -239,6 +250,10 @@ func (f *Flight) plan(b *body) {
 			return
 		}
 		b.advance(limit)
+		if b.forced > 1 {
+			f.doubts.once(sim.ErrorBeyond, b.top, b.from, b.forced, 1)
+			b.forced = 0
+		}
 		f.scan(b)
 	}
 }
@@ -266,6 +281,29 @@ func (f *Flight) emit(name string, at sim.Time) {
 	for i > 0 && f.events[i-1].At > at {
 		i--
 	}
-	f.events = slices.Insert(f.events, i, sim.Event{Name: name, At: at})
+	e := sim.Event{Name: name, At: at}
+	f.events = slices.Insert(f.events, i, e)
+	f.record.event(0, e)
 	f.grown = true
+}
+
+// tell is emit for an event of a stage at the present.
+func (f *Flight) tell(stage int, name string) {
+	e := sim.Event{Name: name, At: f.now}
+	i := len(f.events)
+	for i > 0 && f.events[i-1].At > e.At {
+		i--
+	}
+	f.events = slices.Insert(f.events, i, e)
+	f.record.event(stage, e)
+	f.grown = true
+}
+
+// fillRows gives the rows of new events the states of their bodies.
+func (f *Flight) fillRows() {
+	for i := range f.bodies {
+		b := &f.bodies[i]
+		b.fillShare(b.share(f.now), &f.probe)
+		f.record.fill(b.top, b.low, &f.probe)
+	}
 }

@@ -36,13 +36,14 @@ func (b *body) slope(s float64, y, k *vector) {
 	turn := &fl.turn
 	*turn = y.rotation()
 	height := y[2]
-	b.breathe(y)
+	b.breathe(y, fl)
 	var across airload
 	b.across(y, &across)
-	area := b.hang(s, &across)
+	own := b.shape.dragArea(fl)
+	area := b.hang(s, own, &across)
 	q2 := float64(0.5 * fl.density * fl.speed) // drag of an area at speed u is q2*u*area
 	pull := float64(q2 * area)
-	drag := float64(q2 * b.shape.dragArea(fl.mach2))
+	drag := float64(q2 * own)
 	perMass := 1 / fl.mass
 	across.soften(fl, drag+pull)
 	soft := float64(across.soft * perMass)
@@ -51,11 +52,18 @@ func (b *body) slope(s float64, y, k *vector) {
 		Y: float64((across.force.Y - float64(pull*fl.air.Y)) * soft),
 		Z: float64((across.force.Z - float64(pull*fl.air.Z)) * soft),
 	}
+	if b.skewed {
+		fl.force.Y += float64(fl.push.Y * perMass)
+		fl.force.Z += float64(fl.push.Z * perMass)
+	}
+	if len(b.pulls) > 0 {
+		fl.force.X += float64(b.pull(s) * perMass)
+	}
 	a := turn.world(fl.force)
 	g := b.gravity.at(height)
 	a.Z -= g
-	if b.mode == onRail {
-		a = b.rail.grip(a)
+	if b.mode == onRail && !b.tipping {
+		a = b.rail.grip(a, dot(y.vec(atVelocity), b.rail.along))
 		fl.force = turn.body(r3.Vec{X: a.X, Y: a.Y, Z: a.Z + g})
 		*k = vector{y[3], y[4], y[5], a.X, a.Y, a.Z}
 		return
@@ -63,11 +71,13 @@ func (b *body) slope(s float64, y, k *vector) {
 	k[0], k[1], k[2] = y[3], y[4], y[5]
 	k.setVec(atVelocity, a)
 	b.spin(y, &across, k)
+	if b.tipping {
+		b.pivot(y, k)
+	}
 }
 
 // breathe finds the air around the body and its velocity through it, as it is turned.
-func (b *body) breathe(y *vector) {
-	fl := &b.flow
+func (b *body) breathe(y *vector, fl *flow) {
 	c, x := b.air.cell(y[2])
 	fl.temperature, fl.density, fl.pressure = cubic(&c.temperature, x), cubic(&c.density, x), cubic(&c.pressure, x)
 	east, north := b.wind.at(y[2])
@@ -132,8 +142,9 @@ func (l *airload) soften(fl *flow, brake float64) {
 	l.soft = 1 / max(hard, turn/fl.transverse)
 }
 
-// hang gives the drag area of the open devices in m2 and fades the side forces beside it.
-func (b *body) hang(s float64, l *airload) float64 {
+// hang gives the drag area of the open devices in m2 and fades the side forces beside it; own is the
+// body's drag area.
+func (b *body) hang(s, own float64, l *airload) float64 {
 	if len(b.canopies) == 0 {
 		return 0
 	}
@@ -144,7 +155,7 @@ func (b *body) hang(s float64, l *airload) float64 {
 	if area <= 0 {
 		return 0
 	}
-	l.hang = area / (area + b.shape.dragArea(b.flow.mach2))
+	l.hang = area / (area + own)
 	rest := 1 - l.hang
 	l.force.Y, l.force.Z = float64(rest*l.force.Y), float64(rest*l.force.Z)
 	return area
@@ -168,6 +179,11 @@ func (b *body) spin(y *vector, l *airload, k *vector) {
 	k[10] = float64(rest * (l.turn.X / axial))
 	k[11] = float64(gyro*r) + float64(give*(l.turn.Y-float64(fl.jet*q)))
 	k[12] = -float64(gyro*q) + float64(give*(l.turn.Z-float64(fl.jet*r)))
+	if b.skewed {
+		k[10] += fl.twist.X / fl.axial
+		k[11] += fl.twist.Y / fl.transverse
+		k[12] += fl.twist.Z / fl.transverse
+	}
 	if l.hang == 0 {
 		return
 	}

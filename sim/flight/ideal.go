@@ -20,7 +20,7 @@ func NewIdeal(s *sim.Setup) *Flight {
 	for i := range f.stages {
 		st := f.stages[i].spec
 		if i < len(f.stages)-1 {
-			f.wish(st.Mount.Lit, appointment{what: lighting, stage: i})
+			f.wish(st.Mount.Lit, appointment{what: lighting, stage: i, device: allMotors})
 		}
 		for k := range st.Recovery {
 			f.wish(st.Recovery[k].Opens, appointment{what: stretching, stage: i, device: k})

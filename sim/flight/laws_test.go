@@ -3,6 +3,7 @@ package flight
 import (
 	"encoding/binary"
 	"hash/crc32"
+	"math"
 	"reflect"
 	"testing"
 
@@ -51,14 +52,30 @@ func drawStage(t *rapid.T, name string) sim.Stage {
 	if n := rapid.IntRange(0, 6).Draw(t, name+" fins"); n > 0 {
 		st.Fins = []sim.Fins{{Count: n, Root: f(0.001, 0.5, "root"), Tip: f(0, 0.5, "tip"), Span: f(0.001, 0.5, "span"), Sweep: f(-0.2, 0.4, "sweep"), Station: f(0, 1, "fin") * length, Cant: f(-0.1, 0.1, "cant")}}
 	}
+	if rapid.Bool().Draw(t, name+" built") {
+		st.Drag = sim.Drag{Built: true, Roughness: f(0, 0.002, "roughness")}
+		st.Stacked = st.Drag
+	}
 	if rapid.Bool().Draw(t, name+" motor") {
 		st.Mount = sim.Mount{Station: f(0, 1, "motor") * length, Lit: sim.Anchor{Event: "liftoff", Offset: sim.Seconds(f(0, 8, "lit"))},
 			Motor: sim.Motor{Propellant: f(0.001, 5, "propellant"), Case: f(0, 2, "case"), Length: f(0.01, 1, "motor length"), Diameter: 0.02,
 				Thrust: []sim.ThrustPoint{{T: 0.1, Thrust: f(1, 3000, "thrust")}, {T: f(0.2, 6, "burn")}}}}
 	}
-	st.Separation = sim.Separation{Mode: sim.SeparationMode(rapid.IntRange(0, 2).Draw(t, "mode")), Delay: second, Speed: f(0, 20, "speed")}
+	if rapid.Bool().Draw(t, name+" cluster") {
+		st.Mount.Count, st.Mount.Radius = rapid.IntRange(2, 7).Draw(t, name+" count"), f(0, 0.2, "radius")
+		st.Mount.Misalignment = sim.Misalignment{Angle: f(0, 0.2, "misalignment"), Clock: f(-7, 7, "clock"), Scatter: f(0, 0.05, "turn scatter")}
+		st.Mount.Motor.ImpulseScatter, st.Mount.Motor.BurnScatter = f(0, 0.2, "impulse scatter"), f(0, 0.2, "burn scatter")
+		st.Mount.Igniter.Scatter = sim.Seconds(f(0, 1, "delay scatter"))
+		st.Mount.Pauses = []sim.Pause{{At: sim.Seconds(f(0, 3, "pause at")), For: sim.Seconds(f(0, 2, "pause for"))}}
+	}
+	st.Separation = sim.Separation{Mode: sim.SeparationMode(rapid.IntRange(0, 3).Draw(t, "mode")), Delay: second, Speed: f(0, 20, "speed")}
 	if rapid.Bool().Draw(t, name+" device") {
 		st.Recovery = []sim.Device{{Name: "d", Area: f(0.0001, 50, "area"), Inflation: sim.Seconds(f(0, 2, "inflation")), Opens: sim.Anchor{Event: "liftoff", Offset: sim.Seconds(f(0, 20, "opens"))}}}
+		if rapid.Bool().Draw(t, name+" fill") {
+			d := &st.Recovery[0]
+			d.Diameter, d.Fill, d.Growth = f(0.02, 30, "canopy"), f(0.5, 50, "fill"), rapid.IntRange(0, 3).Draw(t, name+" growth")
+			d.Snatch = sim.Snatch{Mass: f(0, 5, "snatch mass"), Speed: f(0, 50, "snatch speed"), Stiffness: f(0, 1e6, "stiffness")}
+		}
 	}
 	return st
 }
@@ -71,6 +88,10 @@ func TestAnyVehicleFliesFinite(t *testing.T) {
 			s.Vehicle.Stages = append(s.Vehicle.Stages, drawStage(t, string(rune('a'+i))))
 		}
 		s.Vehicle.Rail = sim.Rail{Length: rapid.Float64Range(0, 5).Draw(t, "rail"), Tilt: rapid.Float64Range(0, 1.6).Draw(t, "tilt")}
+		if rapid.Bool().Draw(t, "guides") {
+			s.Vehicle.Rail.Friction = rapid.Float64Range(0, 0.5).Draw(t, "friction")
+			s.Vehicle.Rail.Guides = [2]float64{rapid.Float64Range(0, 4).Draw(t, "fore"), rapid.Float64Range(0, 8).Draw(t, "aft")}
+		}
 		s.Wind = sim.Wind{Speed: rapid.Float64Range(0, 40).Draw(t, "wind"), Height: 10, Exponent: 0.2}
 		if rapid.Bool().Draw(t, "gust") {
 			s.Wind.Gusts = []sim.Gust{{Base: 20, Length: 10, Peak: 20, From: 1}}
@@ -82,6 +103,10 @@ func TestAnyVehicleFliesFinite(t *testing.T) {
 			for i := range f.States() {
 				require.True(t, finite(&f.states[i]), "state of stage %d at %s: %+v", i, f.now, f.states[i])
 			}
+		}
+		sum := f.Summary()
+		for _, r := range sum.Rows {
+			require.False(t, math.IsNaN(r.Height) && r.Name != sim.EventMaxQ, "row of %s", r.Name)
 		}
 		for i := range f.bodies {
 			assert.Less(t, f.bodies[i].steps, patientSteps+60_000, "not for ever")

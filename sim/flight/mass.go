@@ -1,6 +1,10 @@
 package flight
 
-import "drystage/sim"
+import (
+	"drystage/sim"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
 
 // moments are sums over parts of a body, taken about the body's front end so that they simply add up.
 type moments struct {
@@ -25,9 +29,10 @@ type grain struct {
 	axial, second float64 // m2: axial, and transverse about the body's front end
 }
 
-func newGrain(m *sim.Motor, front float64) grain {
-	g := grain{place: front + float64(m.Length/2)}
-	own := solid(1, m.Length, m.Diameter)
+func newGrain(mount *sim.Mount, front float64) grain {
+	m := &mount.Motor
+	g := grain{place: front + mount.Station + float64(m.Length/2)}
+	own := spread(solid(1, m.Length, m.Diameter), 1, mount)
 	g.axial, g.second = own.Axial, own.Transverse+float64(g.place*g.place)
 	return g
 }
@@ -51,6 +56,18 @@ func tube(mass, length, diameter float64) sim.Inertia {
 	return sim.Inertia{Axial: float64(mass * r2), Transverse: float64(mass * (float64(6*r2) + float64(length*length)) / 12)}
 }
 
+// spread moves a part of a cluster out to its place on the circle. A cluster counts as evenly spread
+// round the axis for the masses, so the centre of gravity stays on the axis even when one of its
+// motors hasn't burnt.
+func spread(own sim.Inertia, mass float64, m *sim.Mount) sim.Inertia {
+	if m.Motors() > 1 {
+		out := float64(mass * float64(m.Radius*m.Radius))
+		own.Axial += out
+		own.Transverse += out / 2
+	}
+	return own
+}
+
 // dry gives the moments of a stage without propellant whose front end is so many metres from the
 // body's. A stage without stated inertia counts as a solid cylinder; the motor's case as a thin tube.
 func dry(s *sim.Stage, front float64) moments {
@@ -61,7 +78,9 @@ func dry(s *sim.Stage, front float64) moments {
 	}
 	m.add(s.Mass, front+s.CG, own)
 	c := &s.Mount.Motor
-	m.add(c.Case, front+s.Mount.Station+float64(c.Length/2), tube(c.Case, c.Length, c.Diameter))
+	for range s.Mount.Motors() {
+		m.add(c.Case, front+s.Mount.Station+float64(c.Length/2), spread(tube(c.Case, c.Length, c.Diameter), c.Case, &s.Mount))
+	}
 	return m
 }
 
@@ -75,7 +94,9 @@ const (
 type properties struct {
 	mass, cg          float64 // kg, m from the front end
 	axial, transverse float64 // kg m2 about the centre of gravity
-	thrust            float64 // N
+	thrust            float64 // N, along the axis
+	push              r3.Vec  // N, of thrust across the axis, body axes; X is 0
+	twist             r3.Vec  // N m, of thrust about the centre of gravity, body axes
 	jet               float64 // N m s, jet damping: mass flow times (nozzle - cg)^2
 }
 
@@ -85,7 +106,7 @@ func (b *body) weigh(s float64, p *properties) {
 	p.thrust = 0
 	for i := range b.burns {
 		t, left := b.burns[i].at(s)
-		p.thrust += t
+		p.thrust += float64(t * b.burns[i].along.X)
 		m.addGrain(left, &b.burns[i].grain)
 	}
 	p.mass = max(m.mass, leastMass)
@@ -97,5 +118,21 @@ func (b *body) weigh(s float64, p *properties) {
 		n := &b.burns[i]
 		arm := n.nozzle - p.cg
 		p.jet += float64(float64(n.perNs*(n.thrust+float64(n.slope*s))) * float64(arm*arm))
+	}
+	p.push, p.twist = r3.Vec{}, r3.Vec{}
+	if b.skewed {
+		b.skew(s, p)
+	}
+}
+
+// skew adds what thrust does that isn't along the axis through the centre of gravity.
+func (b *body) skew(s float64, p *properties) {
+	for i := range b.burns {
+		n := &b.burns[i]
+		t, _ := n.at(s)
+		force := scaled(t, n.along)
+		p.push.Y += force.Y
+		p.push.Z += force.Z
+		p.twist = plus(p.twist, cross(r3.Vec{X: p.cg - n.nozzle, Y: n.y, Z: n.z}, force))
 	}
 }

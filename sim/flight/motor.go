@@ -1,6 +1,31 @@
 package flight
 
-import "drystage/sim"
+import (
+	"drystage/sim"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// motor is one motor of a stage in a flight.
+type motor struct {
+	curve         curve    // as drawn for this run
+	propellant    float64  // kg left while it doesn't burn
+	burning, used bool     // used: it has been lit
+	lit           sim.Time // when the burn began
+	delay         sim.Time // of the igniter, as drawn for this run
+	y, z          float64  // m, its place across the body
+	along         r3.Vec   // unit, body axes, the line of its thrust
+}
+
+// die puts a motor out for good at t, with the rest of its propellant unburnt.
+func (m *motor) die(t sim.Time, full float64) {
+	since := t - m.lit
+	_, _, burnt := m.curve.line(m.curve.segment(since), since)
+	m.burning, m.propellant = false, max(0, full-burnt)
+}
+
+// skewed says that its thrust turns the body.
+func (m *motor) skewed() bool { return m.y != 0 || m.z != 0 || m.along.Y != 0 || m.along.Z != 0 }
 
 // curve is a motor's thrust curve ready for use: corners on the nanosecond, joined by straight lines,
 // from 0 to burnout, with the impulse up to each corner.
@@ -11,9 +36,9 @@ type curve struct {
 	perNs   float64    // kg of propellant for each N s
 }
 
-// newCurve makes the curve; a motor without impulse gives an empty one. A curve that doesn't begin at
-// 0 rises from nothing at ignition.
-func newCurve(m *sim.Motor) curve {
+// newCurve makes the curve, with the impulse and the burn time stretched by factors; a motor without
+// impulse gives an empty one. A curve that doesn't begin at 0 rises from nothing at ignition.
+func newCurve(m *sim.Motor, impulse, burn float64) curve {
 	var c curve
 	points := m.Thrust
 	for len(points) > 1 && points[len(points)-2].Thrust <= 0 {
@@ -26,7 +51,7 @@ func newCurve(m *sim.Motor) curve {
 		c.add(0, 0)
 	}
 	for _, p := range points {
-		c.add(sim.Seconds(p.T), p.Thrust)
+		c.add(sim.Seconds(float64(p.T*burn)), float64(p.Thrust*(impulse/burn)))
 	}
 	total := c.impulse[len(c.impulse)-1]
 	if !(total > 0) {
@@ -56,6 +81,34 @@ func (c *curve) empty() bool { return len(c.at) == 0 }
 // burnout is the length of the burn.
 func (c *curve) burnout() sim.Time { return c.at[len(c.at)-1] }
 
+// goOut is how long a chuffing motor takes to go out and to come back. Common practice, no source.
+const goOut = 10 * sim.Millisecond
+
+// pause makes the curve of a motor that goes out at t and comes back after a time of pause, to go on
+// where it stopped. Going out and coming back take goOut each; the impulse lost on those slopes
+// is propellant that burns without thrust to speak of, so the total stays that of the propellant.
+func (c *curve) pause(t, pause sim.Time) {
+	if c.empty() || t <= 0 || t >= c.burnout() || pause <= 0 {
+		return
+	}
+	i := c.segment(t)
+	thrust, _, _ := c.line(i, t)
+	total := c.impulse[len(c.impulse)-1]
+	var n curve
+	for k := 0; k <= i; k++ {
+		n.add(c.at[k], c.thrust[k])
+	}
+	n.add(t, thrust)
+	n.add(t+min(goOut, pause/3), 0)
+	n.add(t+pause-min(goOut, pause/3), 0)
+	n.add(t+pause, thrust)
+	for k := i + 1; k < len(c.at); k++ {
+		n.add(c.at[k]+pause, c.thrust[k])
+	}
+	n.perNs = float64(c.perNs*total) / n.impulse[len(n.impulse)-1]
+	*c = n
+}
+
 // segment finds the line that begins at or before t, with t before the burnout.
 func (c *curve) segment(t sim.Time) int {
 	i := 0
@@ -80,6 +133,8 @@ type burn struct {
 	left, perNs   float64 // kg of propellant at the start, kg burnt for each N s
 	grain         grain
 	nozzle        float64 // m from the body's front end
+	y, z          float64 // m across the body
+	along         r3.Vec  // unit, body axes
 }
 
 // at gives thrust (N) and propellant left (kg).

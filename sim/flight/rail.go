@@ -1,6 +1,8 @@
 package flight
 
 import (
+	"math"
+
 	"drystage/sim"
 	"drystage/sim/plain"
 
@@ -13,6 +15,9 @@ type rail struct {
 	along    r3.Vec // unit, world axes, the way up
 	length   float64
 	attitude quat.Number
+	friction float64
+	tipping  float64 // m of travel at which the fore guide leaves
+	aft      float64 // m from the nose to the aft guide
 }
 
 // newRail leans the rocket from upright, where its y axis points west and its z axis south, straight
@@ -27,13 +32,55 @@ func newRail(r *sim.Rail) rail {
 		along:    r3.Vec{X: sinTilt * sinAz, Y: sinTilt * cosAz, Z: cosTilt},
 		length:   r.Length,
 		attitude: times(lean, upright),
+		friction: r.Friction,
+		tipping:  max(0, r.Length-max(0, r.Guides[1]-r.Guides[0])),
+		aft:      r.Guides[1],
 	}
 }
 
 // grip changes the forces on a body that hangs on the rail: only what acts along the rail moves it,
-// the rail takes the rest. It gives the acceleration in world axes.
-func (r *rail) grip(acceleration r3.Vec) r3.Vec {
-	return scaled(dot(acceleration, r.along), r.along)
+// the rail takes the rest, and its friction brakes with a share of that. It gives the acceleration in
+// world axes; up is the speed along the rail.
+func (r *rail) grip(acceleration r3.Vec, up float64) r3.Vec {
+	along := dot(acceleration, r.along)
+	if r.friction > 0 {
+		across := plus(acceleration, scaled(-along, r.along))
+		brake := float64(r.friction * math.Sqrt(dot(across, across)))
+		if up < 0 {
+			brake = -brake
+		}
+		along -= brake
+	}
+	return scaled(along, r.along)
+}
+
+// pivot changes the slope k of a body whose fore guide has left the rail: the aft one holds its point of
+// the body to the rail's line, so that the body can move along and turn about that point. The
+// guide's force N is across the rail; it gives the point the acceleration D N, with D diagonal in body
+// axes (1/m along, 1/m + l^2/I across), and so much of it that the point's own acceleration a has no part
+// across: a + D N = c n, N n = 0.
+func (b *body) pivot(y, k *vector) {
+	fl := &b.flow
+	l := b.rail.aft - fl.cg
+	n := fl.turn.body(b.rail.along)
+	p, q, r := y[10], y[11], y[12]
+	a := fl.turn.body(k.vec(atVelocity))
+	a.X += float64(l * (float64(q*q) + float64(r*r)))
+	a.Y -= float64(l * (k[12] + float64(p*q)))
+	a.Z += float64(l * (k[11] - float64(p*r)))
+	side := 1 / (1/fl.mass + float64(l*l)/fl.transverse)
+	heavy := func(v r3.Vec) r3.Vec {
+		return r3.Vec{X: float64(v.X * fl.mass), Y: float64(v.Y * side), Z: float64(v.Z * side)}
+	}
+	c := dot(n, heavy(a)) / dot(n, heavy(n))
+	force := heavy(plus(scaled(c, n), scaled(-1, a)))
+	k[10] = 0
+	k[11] += float64(l*force.Z) / fl.transverse
+	k[12] -= float64(l*force.Y) / fl.transverse
+	force = plus(force, scaled(-b.rail.friction*math.Sqrt(dot(force, force)), n))
+	felt := scaled(1/fl.mass, force)
+	fl.force = plus(fl.force, felt)
+	k.setVec(atVelocity, plus(k.vec(atVelocity), fl.turn.world(felt)))
 }
 
 // excess is the acceleration along the rail that a body on the pad would have, s seconds after the

@@ -1,42 +1,134 @@
 package flight
 
-import "drystage/sim"
+import (
+	"math"
+
+	"drystage/sim"
+	"drystage/sim/plain"
+)
 
 // device is a parachute or streamer in a flight.
 type device struct {
-	spec    *sim.Device
-	trigger trigger
-	opened  sim.Time // line stretch; sim.Never before
+	spec      *sim.Device
+	trigger   trigger
+	opened    sim.Time // line stretch; sim.Never before
+	inflation sim.Time // until fully open
+	opening   int      // in Flight.record.openings
+	snatch    pull
 }
 
 // canopy is an open device during one step.
 type canopy struct {
-	area  float64 // m2, fully open
-	x     float64 // share of the inflation time that has passed at the step's start
-	perS  float64
-	still bool // fully open
+	area    float64 // m2, fully open
+	x       float64 // share of the inflation time that has passed at the step's start
+	perS    float64
+	growth  int
+	still   bool // fully open
+	opening int
 }
 
-// at gives the drag area in m2, s seconds after the step's start. It grows as the smooth cubic
-// x*x*(3 - 2x) of the inflation time; common practice, no source.
+// at gives the drag area in m2, s seconds after the step's start. It grows with a power of time
+// (Knacke, Parachute Recovery Systems Design Manual, NWC TP 6575, 1991; from memory), or else as the
+// smooth cubic x*x*(3 - 2x); common practice, no source.
 func (c *canopy) at(s float64) float64 {
 	x := c.x + float64(c.perS*s)
 	if c.still || x >= 1 {
 		return c.area
 	}
-	return float64(c.area * float64(x*x) * (3 - float64(2*x)))
+	x = max(x, 0)
+	switch c.growth {
+	case 0:
+		return float64(c.area * float64(x*x) * (3 - float64(2*x)))
+	case 1:
+		return float64(c.area * x)
+	case 2:
+		return float64(c.area * float64(x*x))
+	}
+	return float64(c.area * float64(x*float64(x*x)))
 }
 
 // canopy gives the device as it is at t.
 func (d *device) canopy(t sim.Time) canopy {
-	c := canopy{area: d.spec.Area}
-	if t-d.opened >= d.spec.Inflation {
+	c := canopy{area: d.spec.Area, growth: d.spec.Growth, opening: d.opening}
+	if t-d.opened >= d.inflation {
 		c.still = true
 		return c
 	}
-	c.perS = 1 / d.spec.Inflation.Seconds()
+	c.perS = 1 / d.inflation.Seconds()
 	c.x = float64((t - d.opened).Seconds() * c.perS)
 	return c
+}
+
+// open works out how a device opens on a body, at its line stretch, and begins its record.
+func (f *Flight) open(b *body, stage, which int) {
+	d := &f.stages[stage].devices[which]
+	var p properties
+	b.weigh(0, &p)
+	o := Opening{Stage: stage, Device: which, At: f.now, Speed: math.Sqrt(b.air2(0)), Dynamic: b.dynamic(0)}
+	d.inflation = d.filling(o.Speed)
+	d.snatch = newPull(&d.spec.Snatch, p.mass)
+	o.Filling, o.Snatch = d.inflation, d.snatch.peak
+	if o.Filling == 0 {
+		o.Load, o.LoadAt = float64(o.Dynamic*d.spec.Area), f.now
+	}
+	d.opening = len(f.record.openings)
+	f.record.openings = append(f.record.openings, o)
+	f.record.places = append(f.record.places, b.y.vec(atPosition))
+}
+
+// The speed at which a canopy fills is at least this, and the time at most that.
+const (
+	leastFillSpeed = 1.0 // m/s
+	longestFill    = 30.0
+)
+
+// filling is the time until fully open at a speed: Fill diameters of travel (Knacke, as above).
+func (d *device) filling(speed float64) sim.Time {
+	if d.spec.Fill <= 0 || d.spec.Diameter <= 0 {
+		return d.spec.Inflation
+	}
+	return sim.Seconds(min(longestFill, d.spec.Fill*d.spec.Diameter/max(speed, leastFillSpeed)))
+}
+
+// pull is the snatch of the lines on a body: half a sine wave.
+type pull struct {
+	peak   float64 // N
+	length sim.Time
+	since  float64 // s from line stretch to the step's start
+}
+
+// shortestPull keeps the pulse long enough for a step.
+const shortestPull = sim.Millisecond
+
+// newPull is two masses joined by a spring: peak speed*sqrt(k mu) with mu the reduced mass (a textbook
+// result). The lines give nothing back, so the momentum that changes hands is mu*speed, which sets the
+// length.
+func newPull(s *sim.Snatch, mass float64) pull {
+	if s.Mass <= 0 || s.Speed <= 0 || s.Stiffness <= 0 {
+		return pull{}
+	}
+	mu := s.Mass * mass / (s.Mass + mass)
+	peak := s.Speed * math.Sqrt(s.Stiffness*mu)
+	length := sim.Seconds(0.5 * math.Pi * mu * s.Speed / peak)
+	if length < shortestPull {
+		peak *= length.Seconds() / shortestPull.Seconds()
+		length = shortestPull
+	}
+	return pull{peak: peak, length: length}
+}
+
+// pull gives the force of all snatches in N, s seconds after the step's start, towards the nose: the
+// canopies are thrown off that way.
+func (b *body) pull(s float64) float64 {
+	sum := 0.0
+	for i := range b.pulls {
+		p := &b.pulls[i]
+		if x := (p.since + s) / p.length.Seconds(); x < 1 {
+			sin, _ := plain.Sincos(float64(math.Pi * x))
+			sum += float64(p.peak * sin)
+		}
+	}
+	return sum
 }
 
 // How a body hangs below its devices. Their pull acts through the centre of gravity; the attitude is

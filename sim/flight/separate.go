@@ -24,6 +24,7 @@ func (f *Flight) part(stage int) {
 	st := &f.stages[stage]
 	whole := *b
 	b.low = stage - 1
+	b.whole, b.tipping = false, false
 	f.form(b)
 	f.load(b)
 	lower := f.newBody(stage, whole.low)
@@ -33,7 +34,7 @@ func (f *Flight) part(stage int) {
 	if !f.happened(sim.EventSeparation) {
 		f.emit(sim.EventSeparation, f.now)
 	}
-	f.emit(st.separation, f.now)
+	f.tell(stage, st.separation)
 	f.push(b, lower, st.spec.Separation.Speed)
 	b.still()
 	lower.still()

@@ -38,21 +38,19 @@ func (f *Flight) freshen() {
 }
 
 // inert says that a body's state stays as it is until its next plan.
-func (b *body) inert() bool { return (b.mode == onPad || b.mode == landed) && len(b.burns) == 0 }
+func (b *body) inert() bool { return b.resting() && len(b.burns) == 0 }
 
 // fillShare fills in all but Front, at a share of a body's step.
 func (b *body) fillShare(x float64, st *sim.State) {
 	var y, k vector
-	s := float64(b.span * x)
 	fl := &b.flow
-	resting := b.mode == onPad || b.mode == landed
-	if resting {
+	if b.resting() {
 		y = b.y
 		b.rested(x, &y)
 	} else {
 		b.mix(x, &y)
 		y.normalise()
-		b.slope(s, &y, &k)
+		b.slope(b.elapsed(x), &y, &k)
 	}
 	st.Position, st.Velocity = y.vec(atPosition), y.vec(atVelocity)
 	st.Attitude, st.Rates = y.attitude(), y.vec(atRates)
@@ -68,14 +66,24 @@ func (b *body) fillShare(x float64, st *sim.State) {
 	st.Landed, st.OnPad = b.mode == landed, b.mode == onPad
 }
 
+// resting says that a body doesn't move.
+func (b *body) resting() bool { return b.mode == onPad || b.mode == landed }
+
+// elapsed gives the seconds from the start of the step to a share of it.
+func (b *body) elapsed(x float64) float64 {
+	switch {
+	case !b.resting():
+		return float64(b.span * x)
+	case b.to != sim.Never:
+		return float64(x * (b.to - b.from).Seconds())
+	}
+	return 0
+}
+
 // rested fills in the flow around a body at rest: what holds it gives it one g.
 func (b *body) rested(x float64, y *vector) {
-	s := 0.0
-	if b.to != sim.Never {
-		s = float64(x * (b.to - b.from).Seconds())
-	}
-	b.weigh(s, &b.flow.properties)
+	b.weigh(b.elapsed(x), &b.flow.properties)
 	b.flow.turn = y.rotation()
-	b.breathe(y)
+	b.breathe(y, &b.flow)
 	b.flow.force = b.flow.turn.body(r3.Vec{Z: b.gravity.at(y[2])})
 }

@@ -39,6 +39,7 @@ func (b *body) advance(limit sim.Time) {
 	if !b.sloped {
 		b.slope(0, &b.y, &b.k)
 		b.sloped = true
+		b.solver.Evaluations++
 	}
 	shortest := shortestStep
 	if b.steps++; b.steps > patientSteps {
@@ -54,14 +55,19 @@ func (b *body) advance(limit sim.Time) {
 		}
 		b.to, b.span = b.from+n, n.Seconds()
 		err := b.attempt(b.span)
+		b.solver.Evaluations += 6
 		if err <= 1 {
+			b.solver.Steps++
 			b.try = b.span * min(5, 0.9/max(sixteenths(err), 1e-3))
 			return
 		}
 		if n <= shortest {
+			b.solver.Forced++
+			b.forced = max(b.forced, err)
 			b.force()
 			return
 		}
+		b.solver.Rejected++
 		shrink := 0.1
 		if err < 1e6 { // and not NaN
 			shrink = max(0.1, 0.9/sixteenths(err))
@@ -137,13 +143,13 @@ func (b *body) attempt(h float64) float64 {
 		d[0][i], d[1][i], d[2][i], d[3][i] = y[i], rise, bend, rise-float64(h*k7[i])-bend
 		d[4][i] = h * (float64(dense1*k1[i]) + float64(dense3*k3[i]) + float64(dense4*k4[i]) + float64(dense5*k5[i]) + float64(dense6*k6[i]) + float64(dense7*k7[i]))
 	}
-	return worst / tolerance
+	return worst / b.tolerance
 }
 
 // between gives the state at an instant of the step.
 func (b *body) between(t sim.Time, y *vector) {
 	switch {
-	case t <= b.from || b.mode == onPad || b.mode == landed:
+	case t <= b.from || b.resting():
 		*y = b.y
 	case t >= b.to:
 		*y = b.end

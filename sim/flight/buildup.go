@@ -1,0 +1,176 @@
+package flight
+
+import (
+	"math"
+
+	"drystage/sim"
+	"drystage/sim/plain"
+)
+
+// buildup is the drag of a body built up from its shape: skin friction of body and fins at the flight's
+// Reynolds number, and pressure drag of nose, shoulders, boat-tails, fin edges and base, tabled
+// against Mach number with and without a burning motor. Guides, screws and hatches are not in it.
+type buildup struct {
+	skin  *skin
+	skins []wetted
+	table []buildCell // cells of buildWidth in Mach number
+}
+
+// wetted is a wetted area with its Reynolds length; form and interference factors are in the area.
+type wetted struct{ area, length, limit float64 }
+
+// buildCell holds cubics across one cell: pressure drag areas (m2) without and with power, and the
+// factor of compressibility on skin friction.
+type buildCell struct{ off, on, factor [4]float64 }
+
+const (
+	buildWidth = 0.05
+	buildCells = 100 // to Mach 5
+	// junction is the factor of interference of fins with the body (Raymer gives 1.04 to 1.05 for tails;
+	// from memory).
+	junction = 1.05
+)
+
+// newBuildup works out the drag of stages top to low.
+func newBuildup(stages []sim.Stage, top, low int, grain float64) *buildup {
+	d := &buildup{skin: newSkin()}
+	length, wet, wide := 0.0, 0.0, 0.0
+	for i := top; i <= low; i++ {
+		st := &stages[i]
+		length += st.Length
+		wet += stageSkin(st)
+		wide = max(wide, largest(st))
+		for k := range st.Fins {
+			d.addFins(&st.Fins[k], grain)
+		}
+	}
+	f := length / max(wide, 1e-3)
+	form := 1 + 60/float64(f*float64(f*f)) + f/400 // a body of fineness f (Raymer; from memory)
+	d.skins = append(d.skins, wetted{area: wet * min(form, 2), length: length, limit: roughLimit(length, grain)})
+	d.table = make([]buildCell, buildCells)
+	var at [buildCells + 1][3]float64
+	for i := range at {
+		m := float64(buildWidth * float64(i))
+		p := pressures(stages, top, low, m)
+		factor := plain.Pow(1+float64(0.144*float64(m*m)), -0.65) // turbulent (Raymer; from memory)
+		at[i] = [3]float64{p.off, p.on, factor}
+	}
+	slope := func(i, k int) float64 {
+		return (at[min(i+1, buildCells)][k] - at[max(i-1, 0)][k]) / float64(min(i+1, buildCells)-max(i-1, 0))
+	}
+	for i := range d.table {
+		c := &d.table[i]
+		for k, to := range []*[4]float64{&c.off, &c.on, &c.factor} {
+			*to = hermite(at[i][k], at[i+1][k], slope(i, k), slope(i+1, k))
+		}
+	}
+	return d
+}
+
+// addFins adds the skin of a set of fins; 1 + 2 t/c + 60 (t/c)^4 for its thickness (Hoerner; from
+// memory).
+func (d *buildup) addFins(f *sim.Fins, grain float64) {
+	chord := (f.Root + f.Tip) / 2
+	if f.Count <= 0 || f.Span <= 0 || chord <= 0 {
+		return
+	}
+	t := min(f.Thickness/chord, 0.3)
+	form := 1 + float64(2*t) + 60*square(float64(t*t))
+	d.skins = append(d.skins, wetted{area: 2 * float64(f.Count) * f.Span * chord * form * junction, length: chord, limit: roughLimit(chord, grain)})
+}
+
+// area gives Cd*S in m2.
+func (d *buildup) area(fl *flow) float64 {
+	mach := math.Sqrt(fl.mach2)
+	x := min(mach/buildWidth, buildCells*(1-1e-12))
+	c := &d.table[int(x)]
+	x -= float64(int(x))
+	perMetre := float64(fl.density*fl.speed) / viscosity(fl.temperature)
+	friction := 0.0
+	for i := range d.skins {
+		s := &d.skins[i]
+		friction += float64(s.area * d.skin.at(float64(perMetre*s.length), s.limit))
+	}
+	pressure := &c.off
+	if fl.thrust > 0 {
+		pressure = &c.on
+	}
+	return float64(friction*cubic(&c.factor, x)) + cubic(pressure, x)
+}
+
+// viscosity of air in Pa s by Sutherland's formula (US Standard Atmosphere 1976, eq. 51).
+func viscosity(t float64) float64 { return 1.458e-6 * t * math.Sqrt(t) / (t + 110.4) }
+
+// pressured is pressure drag in m2, without and with a burning motor.
+type pressured struct{ off, on float64 }
+
+func (p *pressured) add(area float64) { p.off += area; p.on += area }
+
+// pressures adds up the parts' pressure drag at a Mach number.
+func pressures(stages []sim.Stage, top, low int, mach float64) pressured {
+	var p pressured
+	impact, base := float64(flatFace*impactRatio(mach)), baseDrag(mach)
+	before := 0.0
+	for i := top; i <= low; i++ {
+		st := &stages[i]
+		if i == top && st.Nose.Length > 0 {
+			before = noseBase(st)
+			p.add(float64(disc(before) * waveDrag(mach, st.Nose.Length/before)))
+		}
+		step := frontDiameter(st)
+		if i == top && st.Nose.Length > 0 {
+			step = before
+		}
+		p.add(stepDrag(before, step, impact, base))
+		for k := range st.Transitions {
+			p.add(coneDrag(&st.Transitions[k], mach, base))
+		}
+		for k := range st.Fins {
+			p.add(edgeDrag(&st.Fins[k], mach, impact, base))
+		}
+		before = rearDiameter(st)
+	}
+	p.add(float64(base * disc(before)))
+	m := &stages[low].Mount
+	p.on -= float64(base * min(disc(before), float64(m.Motors())*disc(m.Motor.Diameter)))
+	return p
+}
+
+// stepDrag is the drag area of a sudden change of diameter.
+func stepDrag(front, rear, impact, base float64) float64 {
+	if change := disc(rear) - disc(front); change > 0 {
+		return impact * change
+	}
+	return base * (disc(front) - disc(rear))
+}
+
+// coneDrag is the pressure drag area of a shoulder or a boat-tail.
+func coneDrag(t *sim.Transition, mach, base float64) float64 {
+	grow := t.Rear - t.Front
+	if grow >= 0 {
+		return (disc(t.Rear) - disc(t.Front)) * waveDrag(mach, t.Length/max(grow, 1e-6))
+	}
+	return (disc(t.Front) - disc(t.Rear)) * base * tailSeparation(plain.Atan2(-grow/2, t.Length))
+}
+
+// edgeDrag is the pressure drag area of a set of fins. A square leading edge feels the impact pressure of
+// the flow across it; edges as sawn behind feel base pressure; fins that are not square in front
+// have the wave drag of their thickness.
+func edgeDrag(f *sim.Fins, mach, impact, base float64) float64 {
+	chord := (f.Root + f.Tip) / 2
+	if f.Count <= 0 || f.Span <= 0 || chord <= 0 {
+		return 0
+	}
+	face := float64(f.Count) * f.Span * f.Thickness
+	sweep := f.Span * f.Span / (square(f.Span) + square(f.Sweep)) // cos^2 of the leading edge
+	area := 0.0
+	if f.Profile == sim.SquareEdges {
+		area += float64(face * impact * sweep)
+	} else {
+		area += float64(f.Count) * f.Span * chord * thinWave(mach, min(f.Thickness/chord, 0.3))
+	}
+	if f.Profile != sim.Streamlined {
+		area += float64(face * base)
+	}
+	return area
+}

@@ -1,0 +1,179 @@
+package flight
+
+import (
+	"math"
+
+	"drystage/sim"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// record is what a Flight keeps for its Summary. It grows only at events, and what it keeps doesn't
+// depend on how often the flight is asked.
+type record struct {
+	rows     []Row
+	blank    int // rows whose state is still to be filled in: the last so many
+	exit     Exit
+	openings []Opening
+	places   []r3.Vec // where the bodies were at the openings
+	landings []Landing
+	speed    crest
+	q        crest
+	qState   sim.State // then
+	told     bool      // max_q is an event
+	mach     crest
+	felt     float64
+	feltAt   sim.Time
+	height   float64
+	heightAt sim.Time
+	margin   float64
+	marginAt sim.Time
+}
+
+func newRecord(events, devices, stages int) record {
+	return record{
+		rows: make([]Row, 0, events), openings: make([]Opening, 0, devices), places: make([]r3.Vec, 0, devices),
+		landings: make([]Landing, 0, stages), margin: math.NaN(),
+	}
+}
+
+// event begins a row in its place among the others, to be filled in.
+func (r *record) event(stage int, e sim.Event) {
+	i := len(r.rows)
+	for i > 0 && r.rows[i-1].At > e.At {
+		i--
+	}
+	r.rows = append(r.rows, Row{})
+	copy(r.rows[i+1:], r.rows[i:])
+	r.rows[i] = Row{Event: e, Stage: stage, Height: math.NaN()}
+	r.blank++
+}
+
+// fill completes rows of stages top to low that have no state yet.
+func (r *record) fill(top, low int, st *sim.State) {
+	for i := len(r.rows) - 1; i >= 0 && r.blank > 0; i-- {
+		o := &r.rows[i]
+		if !math.IsNaN(o.Height) || o.Stage < top || o.Stage > low {
+			continue
+		}
+		r.blank--
+		o.Height, o.Climb, o.Speed = st.Height(), st.Velocity.Z, math.Sqrt(dot(st.Velocity, st.Velocity))
+		o.Airspeed, o.Mach, o.Dynamic, o.Tilt, o.Alpha = st.Airspeed, st.Mach, st.Dynamic, st.Tilt, st.Alpha
+	}
+}
+
+// leave notes how the rocket leaves the rail.
+func (r *record) leave(b *body, g float64, at sim.Time) {
+	var st sim.State
+	b.fillShare(0, &st)
+	r.exit = Exit{
+		Left: true, At: at, Speed: math.Sqrt(dot(st.Velocity, st.Velocity)), Airspeed: st.Airspeed, Alpha: st.Alpha, Tilt: st.Tilt,
+		Rate:      math.Sqrt(float64(st.Rates.Y*st.Rates.Y) + float64(st.Rates.Z*st.Rates.Z)),
+		Stability: b.stability(st.Mach, 0), ThrustWeight: st.Thrust / float64(st.Mass*g),
+	}
+}
+
+func (r *record) leastMargin(m float64, at sim.Time) {
+	if !(m >= r.margin) {
+		r.margin, r.marginAt = m, at
+	}
+}
+
+// most gives the extremes so far.
+func (r *record) most() Most {
+	return Most{
+		Height: r.height, HeightAt: r.heightAt, Speed: r.speed.value, SpeedAt: r.speed.at, Mach: r.mach.value, MachAt: r.mach.at,
+		Dynamic: r.q.value, QAt: r.q.at, Acceleration: r.felt, AccelerationAt: r.feltAt, Margin: r.margin, MarginAt: r.marginAt,
+	}
+}
+
+// repeat gives the last row, the end of the flight, the state of the landing before it.
+func (r *record) repeat() {
+	n := len(r.rows) - 1
+	if n < 1 || !math.IsNaN(r.rows[n].Height) || math.IsNaN(r.rows[n-1].Height) {
+		return
+	}
+	e := r.rows[n].Event
+	r.rows[n] = r.rows[n-1]
+	r.rows[n].Event = e
+	r.blank--
+}
+
+// gauge takes account of a body's step up to t: extremes, loads, what the model isn't good for.
+func (f *Flight) gauge(b *body, t sim.Time) {
+	from := max(b.gauged, b.from)
+	if (b.mode != free && b.mode != onRail) || t <= from {
+		return
+	}
+	b.gauged = t
+	a, z := b.share(from), b.share(t)
+	if b.top == 0 && !b.topped {
+		r := &f.record
+		r.speed.through(b, a, z, b.speed2)
+		r.mach.through(b, a, z, b.machSquared)
+		if q := r.q.value; !r.told {
+			if r.q.throughItself(b, a, z, b.dynamic); r.q.value > q {
+				b.fillShare(b.share(r.q.at), &r.qState)
+			}
+		}
+		r.feel(b, t)
+		if h := b.mixOne(z, 2); h > r.height {
+			r.height, r.heightAt = h, t
+		}
+	}
+	if len(b.canopies) > 0 {
+		f.weighLines(b, a, z)
+	}
+	if b.mode == free {
+		f.judge(b, from, t)
+	}
+}
+
+// feel takes account of the specific force at the ends of a step.
+func (r *record) feel(b *body, t sim.Time) {
+	at := [...]sim.Time{b.from, b.to}
+	for i, k := range [...]*vector{&b.k, &b.endSlope} {
+		if at[i] > t {
+			return
+		}
+		a := k.vec(atVelocity)
+		a.Z += b.gravity.at(b.mixOne(float64(i), 2))
+		if felt := math.Sqrt(dot(a, a)); felt > r.felt {
+			r.felt, r.feltAt = felt, at[i]
+		}
+	}
+}
+
+// speed2 and machSquared are squares over the ground and through the air at a share of the step.
+func (b *body) speed2(x float64) float64 {
+	vx, vy, vz := b.mixOne(x, 3), b.mixOne(x, 4), b.mixOne(x, 5)
+	return float64(vx*vx) + float64(vy*vy) + float64(vz*vz)
+}
+
+func (b *body) machSquared(x float64) float64 {
+	c, in := b.air.cell(b.mixOne(x, 2))
+	return b.air2(x) / float64(soundFactor*cubic(&c.temperature, in))
+}
+
+// air2 is the square of the speed through the air.
+func (b *body) air2(x float64) float64 {
+	east, north := b.wind.at(b.mixOne(x, 2))
+	vx, vy, vz := b.mixOne(x, 3)-east, b.mixOne(x, 4)-north, b.mixOne(x, 5)
+	return float64(vx*vx) + float64(vy*vy) + float64(vz*vz)
+}
+
+// weighLines finds the greatest drag of the devices that fill between shares a and z of the step.
+func (f *Flight) weighLines(b *body, a, z float64) {
+	for i := range b.canopies {
+		c := &b.canopies[i]
+		if c.still {
+			continue
+		}
+		o := &f.record.openings[c.opening]
+		pull := func(x float64) float64 { return float64(b.dynamic(x) * c.at(float64(b.span*x))) }
+		best, value := highest(pull, a, z, o.Load)
+		if value > o.Load {
+			o.Load, o.LoadAt = value, b.instant(best)
+		}
+	}
+}

@@ -1,0 +1,112 @@
+package flight
+
+import (
+	"math"
+	"testing"
+
+	"drystage/sim"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// falling is a dart of mass kg, thrown at a speed with one device that opens at once.
+func falling(mass, speed float64, d sim.Device) *Flight {
+	s := dart(mass, 0, 0.1, sim.Motor{})
+	s.Vehicle.Stages[0].Name = "dart"
+	s.Vehicle.Stages[0].Inertia = sim.Inertia{Axial: 0.01, Transverse: 1}
+	s.Vehicle.Stages[0].Recovery = []sim.Device{d}
+	f := plainFlight(1.225, s)
+	f.bodies[0].shape.parts = nil
+	f.gravity = gravity{}
+	f.bodies[0].y[2] = 1e4
+	f.throw(r3.Vec{Z: -speed}, r3.Vec{})
+	f.Drive(sim.Effect{Kind: sim.Deploy}, true)
+	f.To(20 * second)
+	return f
+}
+
+// Opening load without gravity, drag area growing with the power j of time over the filling time tf: with
+// A = 2 m/(rho CdS v tf) the speed is v/(1 + x^(j+1)/(A (j+1))), and the load over the steady drag at line
+// stretch is greatest at x = 1 or, before, where x^(j+1) = A j (j+1)/(j+2). Pflanz's method, as the
+// handbooks of parachute design (Knacke, NWC TP 6575) give it; derived again here.
+func TestOpeningLoad(t *testing.T) {
+	for _, r := range []struct {
+		reason             string
+		mass, speed        float64
+		growth             int
+		area, diameter, in float64 // m2, m, canopy diameters of travel
+	}{
+		{"finite mass, solid cloth", 5, 40, 2, 0.6, 1, 8},
+		{"finite mass, slotted", 5, 40, 1, 0.6, 1, 14},
+		{"heavy: hardly slowed before it is open", 5000, 40, 2, 0.6, 1, 8},
+		{"light: all over before it is open", 0.2, 30, 2, 2, 1.5, 8},
+		{"cube", 3, 25, 3, 0.6, 1, 8},
+	} {
+		f := falling(r.mass, r.speed, sim.Device{Name: "main", Area: r.area, Diameter: r.diameter, Fill: r.in, Growth: r.growth})
+		s := f.Summary()
+		require.Len(t, s.Openings, 1, r.reason)
+		o := s.Openings[0]
+		tf := r.in * r.diameter / r.speed
+		assert.InDelta(t, tf, o.Filling.Seconds(), 1e-8, "%s: filling time n D/v", r.reason)
+		assert.InDelta(t, r.speed, o.Speed, 1e-9, r.reason)
+		j := float64(r.growth)
+		a := 2 * r.mass / (1.225 * r.area * r.speed * tf)
+		x := math.Min(1, math.Pow(a*j*(j+1)/(j+2), 1/(j+1)))
+		v := 1 / (1 + math.Pow(x, j+1)/(a*(j+1)))
+		want := 0.5 * 1.225 * r.speed * r.speed * r.area * math.Pow(x, j) * v * v
+		assert.InEpsilon(t, want, o.Load, 1e-6, r.reason)
+		if x < 1 {
+			assert.InEpsilon(t, x*tf, o.LoadAt.Seconds(), 1e-2, r.reason)
+		}
+	}
+	f := falling(1, 10, sim.Device{Name: "main", Area: 2})
+	assert.InDelta(t, 0.5*1.225*100*2, f.Summary().Openings[0].Load, 1e-9, "open at once: all of the steady drag")
+}
+
+// Line stretch: two masses and a spring. Peak speed*sqrt(k mu) (textbook); the momentum is that of a
+// perfectly inelastic meeting, mu*speed; an accelerometer sees peak/mass and the pulse's length.
+func TestSnatch(t *testing.T) {
+	s := dart(5, 0, 0.1, sim.Motor{})
+	s.Vehicle.Stages[0].Name, s.Vehicle.Stages[0].Inertia = "dart", sim.Inertia{Axial: 0.01, Transverse: 1}
+	s.Vehicle.Stages[0].Recovery = []sim.Device{{Name: "main", Area: 1, Inflation: second, Snatch: sim.Snatch{Mass: 0.3, Speed: 15, Stiffness: 20000}}}
+	f := plainFlight(0, s)
+	f.gravity = gravity{}
+	f.throw(r3.Vec{Z: 20}, r3.Vec{})
+	f.To(second)
+	f.Drive(sim.Effect{Kind: sim.Deploy}, true)
+	mu := 0.3 * 5 / 5.3
+	peak := 15 * math.Sqrt(20000*mu)
+	length := math.Pi / 2 * math.Sqrt(mu/20000)
+	f.To(second + sim.Seconds(length/2))
+	st := &f.States()[0]
+	assert.InEpsilon(t, peak/5, st.Force.X, 1e-5, "felt at the peak")
+	assert.InEpsilon(t, peak, f.Summary().Openings[0].Snatch, 1e-9)
+	f.To(second + sim.Seconds(length) + 1)
+	assert.InEpsilon(t, 20+mu*15/5, f.States()[0].Velocity.Z, 1e-7, "momentum")
+	assert.Zero(t, f.States()[0].Force.X, "and over")
+	assert.InDelta(t, 0.0063, length, 0.003, "some milliseconds")
+
+	assert.Equal(t, pull{}, newPull(&sim.Snatch{Mass: 1, Speed: 1}, 1), "no stiffness, no snatch")
+	short := newPull(&sim.Snatch{Mass: 0.01, Speed: 10, Stiffness: 1e9}, 1)
+	assert.Equal(t, shortestPull, short.length, "never too short for a step")
+	assert.InEpsilon(t, 0.01/1.01*10, 2/math.Pi*short.peak*short.length.Seconds(), 1e-3, "its momentum kept")
+}
+
+// A booster without a chute that tumbles flat comes down at the terminal speed of its side area,
+// sqrt(2 m g/(rho Cd d L)), Cd 1.2 (crossflow of a long cylinder).
+func TestTumblingBooster(t *testing.T) {
+	s := dart(0.5, 0.9, 0.06, sim.Motor{})
+	s.Vehicle.Stages[0].Name = "dart"
+	s.Vehicle.Stages[0].Length, s.Vehicle.Stages[0].CG = 0.7, 0.35
+	s.Vehicle.Rail.Tilt = 90 * degree // lies flat
+	f := plainFlight(1.225, s)
+	f.bodies[0].y[2] = 300
+	f.throw(r3.Vec{Z: -5}, r3.Vec{X: 2})
+	f.To(200 * second)
+	l := f.Summary().Landings[0]
+	want := math.Sqrt(2 * 0.5 * standardG / (1.225 * crossCylinder * 0.06 * 0.7))
+	assert.InEpsilon(t, want, l.Descent, 1e-4)
+	assert.InEpsilon(t, 0.5*0.5*l.Speed*l.Speed, l.Energy, 1e-12)
+}

@@ -1,0 +1,48 @@
+package flight
+
+import "math"
+
+// Stability is how a body would hold its nose to the wind at small angles: pressure behind the centre of
+// gravity turns it back.
+type Stability struct {
+	CP, CG   float64 // m aft of the body's front end
+	Slope    float64 // m2, normal force over dynamic pressure and angle, per radian
+	Diameter float64 // m, the calibre: the body's largest diameter
+	Margin   float64 // calibres from CG back to CP; below 0 it turns round; 0 when nothing pushes across
+}
+
+// Stability gives it for the body of a stage, at the present and at its Mach number.
+func (f *Flight) Stability(stage int) Stability {
+	b := f.bodyOf(stage)
+	if b == nil {
+		return Stability{}
+	}
+	x := b.share(f.now)
+	return b.stability(b.glance(x).mach, x)
+}
+
+// stability works it out at a Mach number and a share of the step.
+func (b *body) stability(mach, x float64) Stability {
+	var p properties
+	b.weigh(b.elapsed(x), &p)
+	s := Stability{CG: p.cg, Diameter: b.shape.calibre}
+	first := 0.0
+	fins := b.shape.finFactor(mach)
+	for i := range b.shape.parts {
+		n := &b.shape.parts[i]
+		slope := 2 * (n.body + float64(n.fin*fins))
+		s.Slope += slope
+		first += float64(slope * n.place)
+	}
+	if s.Slope == 0 || s.Diameter <= 0 {
+		return s
+	}
+	s.CP = first / s.Slope
+	s.Margin = (s.CP - s.CG) / s.Diameter
+	return s
+}
+
+// finFactor is what compressibility makes of the fins' slopes.
+func (s *shape) finFactor(mach float64) float64 {
+	return 1 / math.Sqrt(compress2(float64(mach*mach)))
+}

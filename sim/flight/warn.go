@@ -1,0 +1,101 @@
+package flight
+
+import (
+	"math"
+
+	"drystage/sim"
+	"drystage/sim/plain"
+)
+
+// The limits of the warnings; their sources stand beside sim's kinds.
+const (
+	alphaLimit   = 15 * math.Pi / 180 // rad
+	alphaPatient = sim.Second / 2
+	exitSpeed    = 14.0               // m/s
+	tiltLimit    = 20 * math.Pi / 180 // rad
+	exitAlpha    = 0.24497866312686414
+	leastMargin  = 1.0   // calibres
+	leastDynamic = 100.0 // Pa
+	hardLanding  = 10.668
+	singleMach   = 0.8 // up to here one Cd may hold
+	highestMach  = 5.0
+)
+
+// doubts collects warnings.
+type doubts struct {
+	all  []sim.Warning
+	open []bool // goes on
+}
+
+// most is how many warnings are kept; beyond that, the last of a kind takes in what follows.
+const mostDoubts = 64
+
+// see takes account of a value at an instant; bad says that it is beyond the limit.
+func (d *doubts) see(w sim.Warning, bad bool) {
+	for i := len(d.all) - 1; i >= 0; i-- {
+		o := &d.all[i]
+		if o.Kind != w.Kind || o.Stage != w.Stage {
+			continue
+		}
+		if bad && (d.open[i] || len(d.all) == mostDoubts) {
+			o.Until = w.Until
+			if math.Abs(w.Worst-w.Limit) > math.Abs(o.Worst-o.Limit) {
+				o.Worst = w.Worst
+			}
+			return
+		}
+		d.open[i] = false
+		break
+	}
+	if bad && len(d.all) < mostDoubts {
+		d.all, d.open = append(d.all, w), append(d.open, true)
+	}
+}
+
+// once notes what can't go on.
+func (d *doubts) once(k sim.WarningKind, stage int, at sim.Time, worst, limit float64) {
+	d.see(sim.Warning{Kind: k, Stage: stage, From: at, Until: at, Worst: worst, Limit: limit}, true)
+}
+
+// Warnings gives what there is to warn of so far, in the order in which it began to show. The slice
+// is the caller's.
+func (f *Flight) Warnings() []sim.Warning {
+	var out []sim.Warning
+	for _, w := range f.doubts.all {
+		if w.Kind != sim.AngleOfAttack || w.Until-w.From >= alphaPatient {
+			out = append(out, w)
+		}
+	}
+	return out
+}
+
+// judge looks at a body of the free flight at an instant of its step for what the model isn't good for.
+func (f *Flight) judge(b *body, from, t sim.Time) {
+	g := b.glance(b.share(t))
+	w := func(k sim.WarningKind, worst, limit float64) sim.Warning {
+		return sim.Warning{Kind: k, Stage: b.top, From: from, Until: t, Worst: worst, Limit: limit}
+	}
+	q := float64(0.5 * g.density * float64(g.speed*g.speed))
+	flying := len(b.canopies) == 0 && !b.topped
+	f.doubts.see(w(sim.AngleOfAttack, g.alpha, alphaLimit), flying && g.alpha > alphaLimit)
+	f.doubts.see(w(sim.MachBeyond, g.mach, b.shape.machLimit), g.mach > b.shape.machLimit)
+	if b.top == 0 && flying && q > leastDynamic {
+		m := b.stability(g.mach, b.share(t))
+		f.record.leastMargin(m.Margin, t)
+		f.doubts.see(w(sim.LowMargin, m.Margin, leastMargin), m.Margin < leastMargin)
+	}
+}
+
+// glance is what a body meets at an instant, without its forces.
+type glance struct{ speed, alpha, mach, density float64 }
+
+func (b *body) glance(x float64) glance {
+	y := b.y
+	if !b.resting() {
+		b.mix(x, &y)
+	}
+	fl := flow{turn: y.rotation()}
+	b.breathe(&y, &fl)
+	across := math.Sqrt(float64(fl.air.Y*fl.air.Y) + float64(fl.air.Z*fl.air.Z))
+	return glance{speed: fl.speed, alpha: plain.Atan2(across, fl.air.X), mach: math.Sqrt(fl.mach2), density: fl.density}
+}
