@@ -75,5 +75,5 @@ func TestOpenTakesAllOrNothing(t *testing.T) {
 	_, err := Open(t.Context(), spec(), Options{host: h})
 	assert.ErrorIs(t, err, ErrPin)
 	assert.Equal(t, []string{"P6 Low", "P5 High", "P6 Low", "P5 High"}, h.told(), "what was taken is made safe")
-	assert.Equal(t, before, runtime.NumGoroutine())
+	assert.LessOrEqual(t, runtime.NumGoroutine(), before, "and nothing is left running")
 }
