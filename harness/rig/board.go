@@ -14,13 +14,8 @@ import (
 	"drystage/sim"
 )
 
-const (
-	// leeway is what a pin's time may lie behind its output's, beyond what its path is known to take.
-	leeway = 20 * time.Millisecond
-	// patience is what a busy computer gets, beyond that, to look at a pin while a run in lockstep
-	// stands still. It costs time only where a pin does not move.
-	patience = 250 * time.Millisecond
-)
+// leeway is what a pin's time may lie behind its output's, beyond what its path is known to take.
+const leeway = 20 * time.Millisecond
 
 // Board is a board on the rig: what it says is held against what its pins see, its supply and its
 // arming loop are switched as the flight and its operator want it.
@@ -192,7 +187,7 @@ func (w *Board) await(ctx context.Context, said []harness.Edge) {
 		last := !slices.ContainsFunc(said[i+1:], func(o harness.Edge) bool { return o.Channel == e.Channel })
 		if last && w.watched>>(e.Channel-1)&1 == 1 {
 			eye := w.rig.eye(w.seat.Bay.Name, w.name(e.Channel))
-			eye.becomes(ctx, e.On, w.grace(eye)+patience)
+			eye.becomes(ctx, e.On, w.grace(eye))
 		}
 	}
 }

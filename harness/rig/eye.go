@@ -33,6 +33,7 @@ type eye struct {
 	deb    debouncer
 	seen   []Seen
 	missed int
+	looked time.Time     // at the level, last
 	slack  time.Duration // of the edge that is about to count
 	moved  chan struct{} // closed and renewed at each edge
 	stop   chan struct{}
@@ -43,6 +44,7 @@ func open(in input, role string, o harness.RigOutput) *eye {
 	e := &eye{role: role, out: o, in: in, moved: make(chan struct{}), stop: make(chan struct{}), done: make(chan struct{})}
 	now := in.read()
 	e.deb = debouncer{hold: time.Duration(o.Capture.Debounce), level: now, now: now}
+	e.looked = time.Now()
 	go e.watch()
 	return e
 }
@@ -52,7 +54,6 @@ func open(in input, role string, o harness.RigOutput) *eye {
 // by the level, late and with its slack.
 func (e *eye) watch() {
 	defer close(e.done)
-	looked := time.Now()
 	for {
 		select {
 		case <-e.stop:
@@ -70,13 +71,13 @@ func (e *eye) watch() {
 				e.settle(c.at)
 			}
 		case level != e.deb.now:
-			e.slack = now.Sub(looked)
+			e.slack = now.Sub(e.looked)
 			e.missed++
 			e.deb.edge(now, level)
 		default:
 			e.settle(now)
 		}
-		looked = now
+		e.looked = now
 		e.mu.Unlock()
 	}
 }
@@ -111,7 +112,8 @@ func (e *eye) is() (on bool, moved <-chan struct{}) {
 	return e.on(e.deb.level), e.moved
 }
 
-// becomes waits until the output is as wanted, or until the time is over.
+// becomes waits until the output is as wanted, or until the time is over and the pin has been looked
+// at since: a busy computer that looks late proves nothing.
 func (e *eye) becomes(ctx context.Context, on bool, within time.Duration) bool {
 	t := time.NewTimer(within)
 	defer t.Stop()
@@ -123,9 +125,28 @@ func (e *eye) becomes(ctx context.Context, on bool, within time.Duration) bool {
 		select {
 		case <-moved:
 		case <-t.C:
-			return false
+			return e.atLast(ctx, on, time.Now())
 		case <-ctx.Done():
 			return false
+		}
+	}
+}
+
+// atLast says how the output is once its pin has been looked at after a time, and stands still.
+func (e *eye) atLast(ctx context.Context, on bool, after time.Time) bool {
+	for {
+		e.mu.Lock()
+		is, over := e.on(e.deb.level) == on, e.looked.After(after) && !e.deb.moving
+		e.mu.Unlock()
+		if is || over {
+			return is
+		}
+		select {
+		case <-ctx.Done():
+			return false
+		case <-e.done:
+			return false
+		case <-time.After(time.Millisecond):
 		}
 	}
 }

@@ -189,6 +189,25 @@ func TestALostEdgeIsFoundByTheLevel(t *testing.T) {
 	assert.Equal(t, 1, missed)
 }
 
+// sleepy is a pin that a busy computer looks at late: long after the output has moved.
+type sleepy struct{ deaf }
+
+func (s *sleepy) wait(time.Duration) (change, bool) {
+	time.Sleep(200 * time.Millisecond)
+	return change{}, false
+}
+
+func TestABusyComputerMakesNoFalseNo(t *testing.T) {
+	s := &sleepy{deaf{level: true}}
+	e := open(s, "sustainer", spec().Boards[0].Outputs[0])
+	defer e.close()
+	s.mu.Lock()
+	s.level = false
+	s.mu.Unlock()
+	assert.True(t, e.becomes(t.Context(), true, time.Millisecond), "the wait is over long before the pin is looked at")
+	assert.False(t, e.becomes(t.Context(), false, time.Millisecond))
+}
+
 // Drivers don't agree on a time-out of zero or less: one waits for ever, the other returns at once.
 // A wait is never given one.
 type strict struct {
