@@ -17,6 +17,28 @@ type Sensors struct {
 	Heating Heating
 }
 
+// Rate gives how often a part is sampled, in Hz; 0: it is not fitted.
+func (s *Sensors) Rate(p Part) float64 {
+	switch p {
+	case PartAccel:
+		return s.Accel.Rate
+	case PartGyro:
+		return s.Gyro.Rate
+	case PartBaro:
+		return s.Baro.Rate
+	case PartGNSS:
+		return s.GNSS.Rate
+	case PartBattery:
+		return s.Battery.Rate
+	}
+	return 0
+}
+
+// Fastest gives the rate of the part that is sampled most often, in Hz; 0 when none is fitted.
+func (s *Sensors) Fastest() float64 {
+	return max(s.Accel.Rate, s.Gyro.Rate, s.Baro.Rate, s.GNSS.Rate, s.Battery.Rate)
+}
+
 // Heating is how a board warms up after power-on: its parts begin at the temperature of the air at the
 // pad and end Rise above it, as 1 - exp(-t/Time). With Time 0 they have the temperature of the air
 // around the rocket.

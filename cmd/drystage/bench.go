@@ -105,7 +105,7 @@ func (c *benchCmd) Run(d *desk) (err error) {
 	if err != nil {
 		return err
 	}
-	return status{code: code(verdicts)}.orNil()
+	return status{code: code(harness.Worst(verdicts))}.orNil()
 }
 
 func (s status) orNil() error {
@@ -115,8 +115,9 @@ func (s status) orNil() error {
 	return s
 }
 
-func code(vs []harness.Verdict) int {
-	switch harness.Worst(vs) {
+// code is the exit status for an answer.
+func code(a harness.Answer) int {
+	switch a {
 	case harness.Pass:
 		return passed
 	case harness.Fail:

@@ -60,7 +60,7 @@ func (c *contractCmd) Run(d *desk) error {
 	if d.ctx.Err() != nil && rep.Answer() != harness.Fail {
 		return status{unsure, errors.New("interrupted")}
 	}
-	return status{code: code([]harness.Verdict{rep.Verdict(c.Board, c.Seed)})}.orNil()
+	return status{code: code(rep.Verdict(c.Board, c.Seed).Answer)}.orNil()
 }
 
 func (c *contractCmd) options() (conformance.Options, error) {

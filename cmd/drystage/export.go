@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bufio"
 	"fmt"
 	"io"
 	"os"
@@ -72,7 +73,11 @@ func whole(name string, write func(io.Writer) error) (err error) {
 			os.Remove(f.Name())
 		}
 	}()
-	if err := write(f); err != nil {
+	b := bufio.NewWriter(f)
+	if err := write(b); err != nil {
+		return err
+	}
+	if err := b.Flush(); err != nil {
 		return err
 	}
 	if err := f.Chmod(0o644); err != nil {

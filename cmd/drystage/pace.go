@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"drystage/harness/bench"
+	"drystage/harness/rig"
 	"drystage/sim"
 )
 
@@ -27,8 +28,8 @@ func (c *paceCmd) Help() string {
 // measured is one way of keeping time.
 type measured struct {
 	way  string
-	late []time.Duration // sorted
-	busy float64         // share of one core
+	late []time.Duration
+	busy float64 // share of one core
 	note string
 }
 
@@ -58,10 +59,8 @@ func (m *measured) print(d *desk) {
 		fmt.Fprintf(d.out, "%-34s %s\n", m.way, m.note)
 		return
 	}
-	at := func(thousandths int) int64 {
-		return m.late[max((len(m.late)*thousandths+999)/1000-1, 0)].Microseconds()
-	}
-	fmt.Fprintf(d.out, "%-34s %8d %8d %8d %8d  %.1f %%\n", m.way, at(500), at(990), at(999), at(1000), m.busy*100)
+	us := func(q float64) int64 { return rig.Latencies(m.late).Quantile(q).Microseconds() }
+	fmt.Fprintf(d.out, "%-34s %8d %8d %8d %8d  %.1f %%\n", m.way, us(0.5), us(0.99), us(0.999), us(1), m.busy*100)
 	if m.note != "" {
 		fmt.Fprintf(d.out, "  %s\n", m.note)
 	}
@@ -94,7 +93,6 @@ func (c *paceCmd) own(ordinary bool) func(*desk) (measured, error) {
 		}
 		m.busy = busySince(busy).Seconds() / c.For.Seconds()
 		m.note = p.Pace().How
-		slices.Sort(m.late)
 		return m, nil
 	}
 }

@@ -3,8 +3,8 @@ package main
 import (
 	"bufio"
 	"fmt"
+	"io"
 	"os"
-	"path/filepath"
 
 	"drystage/harness"
 	"drystage/harness/record"
@@ -35,7 +35,7 @@ func (c *showCmd) Run(d *desk) error {
 	if err := printVerdicts(d, c.Format, verdicts, report.Options{}); err != nil {
 		return err
 	}
-	return status{code: code(verdicts)}.orNil()
+	return status{code: code(harness.Worst(verdicts))}.orNil()
 }
 
 func load(name string) (harness.Record, error) {
@@ -52,29 +52,6 @@ func load(name string) (harness.Record, error) {
 }
 
 // save writes a record whole or not at all.
-func save(name string, rec *harness.Record) (err error) {
-	f, err := os.CreateTemp(filepath.Dir(name), ".record-*")
-	if err != nil {
-		return err
-	}
-	defer func() {
-		if err != nil {
-			f.Close()
-			os.Remove(f.Name())
-		}
-	}()
-	w := bufio.NewWriter(f)
-	if err := record.Write(w, rec); err != nil {
-		return err
-	}
-	if err := w.Flush(); err != nil {
-		return err
-	}
-	if err := f.Chmod(0o644); err != nil {
-		return err
-	}
-	if err := f.Close(); err != nil {
-		return err
-	}
-	return os.Rename(f.Name(), name)
+func save(name string, rec *harness.Record) error {
+	return whole(name, func(w io.Writer) error { return record.Write(w, rec) })
 }

@@ -103,11 +103,10 @@ func loadRig(name string) (harness.Rig, error) {
 }
 
 func writeSVG(name string, spec *harness.Rig) error {
-	f, err := os.Create(name)
-	if err != nil {
+	if err := whole(name, func(w io.Writer) error { return rig.WriteSVG(w, spec) }); err != nil {
 		return status{misused, err}
 	}
-	return errors.Join(rig.WriteSVG(f, spec), f.Close())
+	return nil
 }
 
 func (c *rigCmd) show(d *desk, spec *harness.Rig) error {

@@ -34,13 +34,7 @@ func (c *benchCmd) soak(d *desk, seats *seating, plans []harness.Plan) error {
 	case err != nil && !errors.Is(err, errEnough):
 		return err
 	}
-	switch tally.Worst() {
-	case harness.Pass:
-		return nil
-	case harness.Fail:
-		return status{code: failed}
-	}
-	return status{code: unsure}
+	return status{code: code(tally.Worst())}.orNil()
 }
 
 func (c *benchCmd) rounds(d *desk, seats *seating, plans []harness.Plan, tally *campaign.Tally) error {
@@ -88,21 +82,14 @@ func printTally(w io.Writer, t *campaign.Tally) {
 		fmt.Fprintf(w, "%-*s  %6d  %6d  %6d  %6d\n", name, s.Name, n, s.Pass, s.Fail, s.Unsure)
 	}
 	for _, k := range slices.SortedStableFunc(slices.Values(t.Kinds), func(a, b campaign.Kind) int { return b.Count - a.Count }) {
-		fmt.Fprintf(w, "\n%s, %s, first in round %d: %s: %s\n  %s\n", k.Answer, counted(k.Count, "time"), k.Round, k.Scenario, k.Text, k.Reason)
+		fmt.Fprintf(w, "\n%s, %s, first in round %d: %s: %s\n  %s\n", k.Answer, count(k.Count, "time"), k.Round, k.Scenario, k.Text, k.Reason)
 		if k.Record != "" {
 			fmt.Fprintf(w, "  kept: drystage show '%s'\n", k.Record)
 		}
 	}
 	trouble := "no trouble of any kind"
 	if len(t.Kinds) > 0 {
-		trouble = counted(len(t.Kinds), "kind") + " of trouble"
+		trouble = count(len(t.Kinds), "kind") + " of trouble"
 	}
-	fmt.Fprintf(w, "\n%s in %s: %s\n", counted(all, "flight"), counted(t.Rounds, "round"), trouble)
-}
-
-func counted(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
+	fmt.Fprintf(w, "\n%s in %s: %s\n", count(all, "flight"), count(t.Rounds, "round"), trouble)
 }

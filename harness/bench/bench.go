@@ -66,8 +66,7 @@ func Run(ctx context.Context, src sim.Source, boards []board.Board, p Pacer, rec
 func reserve(rec *harness.Record) {
 	rate := 0.0
 	for i := range rec.Plan.Setup.Bays {
-		s := &rec.Plan.Setup.Bays[i].Sensors
-		rate = max(rate, s.Accel.Rate, s.Gyro.Rate, s.Baro.Rate, s.GNSS.Rate, s.Battery.Rate)
+		rate = max(rate, rec.Plan.Setup.Bays[i].Sensors.Fastest())
 	}
 	rec.Reserve(min(int(rate*min(rec.Plan.Setup.Limit.Seconds(), longest)*1.1), 1<<20))
 }

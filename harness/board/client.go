@@ -85,7 +85,7 @@ func NewClient(l link.Link, b harness.Board, bay *sim.Bay, opt Options) *Client 
 // 4.3.7 with a half-width of T/2. It is doubled for the guard bands of JCGM 106:2012, 8.3.2. A bay
 // without sensors has no period; a second is taken then, which is common practice nowhere but careful.
 func Within(s *sim.Sensors) sim.Time {
-	rate := max(s.Accel.Rate, s.Gyro.Rate, s.Baro.Rate, s.GNSS.Rate, s.Battery.Rate)
+	rate := s.Fastest()
 	if !(rate > 0) {
 		rate = 1
 	}
@@ -96,10 +96,7 @@ func Within(s *sim.Sensors) sim.Time {
 // not due send nothing. While the frame says that the supply is off, the board was told to restart
 // and hears nothing. An edge's time is the frame's: from then on the flight feels it.
 func (c *Client) Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) error {
-	if c.failed == nil && c.isClosed {
-		c.failed = fmt.Errorf("board: %w; open it anew", ErrClosed)
-	}
-	if c.failed != nil {
+	if c.usable() != nil {
 		return c.failed
 	}
 	if f.Powered && c.shaken && !f.Due {
@@ -109,6 +106,14 @@ func (c *Client) Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) e
 	err := c.exchange(ctx, f, r)
 	if err != nil {
 		c.failed = fmt.Errorf("board: exchange %d: %w", c.trips+1, err)
+	}
+	return c.failed
+}
+
+// usable gives the error that ended the session, if one did.
+func (c *Client) usable() error {
+	if c.failed == nil && c.isClosed {
+		c.failed = fmt.Errorf("board: %w; open it anew", ErrClosed)
 	}
 	return c.failed
 }
@@ -178,9 +183,7 @@ func (c *Client) tick(ctx context.Context, f *sim.Frame, r *harness.Reply) error
 	if err := c.settle(&d, f, r); err != nil {
 		return err
 	}
-	c.health.BoardBad, c.health.BoardLost = c.bad0+int(d.Bad), c.lost0+int(d.Lost)
 	c.last = c.now
-	c.trips++
 	return nil
 }
 

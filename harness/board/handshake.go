@@ -32,16 +32,22 @@ func (c *Client) handshake(ctx context.Context, f *sim.Frame, r *harness.Reply) 
 	if err := c.check(); err != nil {
 		return err
 	}
-	c.bad0, c.lost0 = c.health.BoardBad, c.health.BoardLost
-	c.last, c.shaken, c.asked = c.now, true, false
-	c.health.Boots++
-	c.health.Name = contract.Text(c.welcome.Name[:])
+	c.last = c.now
+	c.met()
 	for _, s := range c.sets {
 		if err := c.set(ctx, s, f, r); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// met begins another life of the board.
+func (c *Client) met() {
+	c.bad0, c.lost0 = c.health.BoardBad, c.health.BoardLost
+	c.shaken, c.asked = true, false
+	c.health.Boots++
+	c.health.Name = contract.Text(c.welcome.Name[:])
 }
 
 // hello sends HELLO again and again until WELCOME comes back with its nonce.

@@ -64,8 +64,6 @@ func (t *Timed) done(p []byte, f *sim.Frame, r *harness.Reply) error {
 	}
 	c.lights, t.armed = 0, d.Armed != 0
 	c.lost = c.dec.Counts.Lost
-	c.health.BoardBad, c.health.BoardLost = c.bad0+int(d.Bad), c.lost0+int(d.Lost)
-	c.trips++
 	return nil
 }
 
@@ -113,10 +111,7 @@ func (t *Timed) begin(p []byte) error {
 	}
 	c.dec.Counts = t.before // a board that starts may say anything before WELCOME
 	c.lost = t.before.Lost
-	c.bad0, c.lost0 = c.health.BoardBad, c.health.BoardLost
-	c.shaken, c.asked = true, false
-	c.health.Boots++
-	c.health.Name = contract.Text(c.welcome.Name[:])
+	c.met()
 	t.life++
 	t.setting = -1
 	t.phase = settling

@@ -40,7 +40,7 @@ func (c *Client) edge(channel int, on bool, f *sim.Frame, r *harness.Reply) {
 	r.Outputs = append(r.Outputs, e)
 }
 
-// settle compares the edges with what DONE says is on, and believes DONE. A difference means that
+// settle takes DONE over: what the board has counted, and which outputs are on, where DONE is believed. A difference means that
 // an edge went missing; if no sequence number has shown that, it is counted here.
 func (c *Client) settle(d *contract.Done, f *sim.Frame, r *harness.Reply) error {
 	if d.Outputs>>c.welcome.Channels != 0 {
@@ -58,6 +58,8 @@ func (c *Client) settle(d *contract.Done, f *sim.Frame, r *harness.Reply) error 
 	if d.Armed == 0 {
 		c.health.Unarmed += c.lights
 	}
+	c.health.BoardBad, c.health.BoardLost = c.bad0+int(d.Bad), c.lost0+int(d.Lost)
+	c.trips++
 	return nil
 }
 

@@ -110,10 +110,7 @@ func (t *Timed) Close() error {
 // Exchange sends what the frame holds, and takes what has come in since the last one.
 func (t *Timed) Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) error {
 	c := t.c
-	if c.failed == nil && c.isClosed {
-		c.failed = fmt.Errorf("board: %w; open it anew", ErrClosed)
-	}
-	if c.failed != nil {
+	if c.usable() != nil {
 		return c.failed
 	}
 	err := ctx.Err()

@@ -39,9 +39,10 @@ type Model struct {
 	u      struct{ residual, n, sxx, delay, step, beyond float64 }
 }
 
-// Fit fits one life of a board; stamps are others that it gave in that life. Of all readings, those of the shortest delays count, spread over the
-// run: what the board's clock read is set against the middle between question and answer (as RFC 5905,
-// section 8, does), and a straight line drawn through the differences by least squares.
+// Fit fits one life of a board; stamps are others that it gave in that life. Of all readings, those of the
+// shortest delays count, spread over the run: what the board's clock read is set against the middle
+// between question and answer (as RFC 5905, section 8, does), and a straight line drawn through the
+// differences by least squares.
 //
 // Four things make the uncertainty: the scatter of the line at a time (its standard error); the two
 // ways' unknown shares of the delay, a rectangle of half the longest delay used (JCGM 100:2008,

@@ -86,7 +86,7 @@ func (m *Mapping) check() error {
 		add("drystage", strconv.Quote(m.Kind), "drystage: mapping", "")
 	}
 	if _, ok := delimiters[m.Delimiter]; !ok {
-		add("delimiter", strconv.Quote(m.Delimiter), "comma, semicolon, tab or blank", near(m.Delimiter, delimiterWords))
+		add("delimiter", strconv.Quote(m.Delimiter), "comma, semicolon, tab or blank", spelling.Hint(m.Delimiter, delimiterWords))
 	}
 	if m.Decimal != "point" && m.Decimal != "comma" {
 		add("decimal", strconv.Quote(m.Decimal), "point or comma", "")
@@ -116,7 +116,7 @@ func (c *Clock) check(add func(path, found, wanted, hint string)) {
 	case c.Column == "" && c.Rate == "":
 		add("time", "neither column nor rate", "time: {column: NAME, unit: s} or time: {rate: 200 Hz}", "")
 	case c.Column != "" && !slices.Contains(clockUnits, c.Unit):
-		add("time.unit", strconv.Quote(c.Unit), "s, ms, us, min, ticks or clock", near(c.Unit, clockUnits))
+		add("time.unit", strconv.Quote(c.Unit), "s, ms, us, min, ticks or clock", spelling.Hint(c.Unit, clockUnits))
 	case c.Unit == "ticks" && c.Rate == "":
 		add("time.unit", "ticks without rate", "how many ticks a second has, as in rate: 200 Hz", "")
 	}
@@ -147,7 +147,7 @@ func (c *Column) check(at string, add func(path, found, wanted, hint string)) {
 	}
 	ch, ok := channelNamed(c.Is)
 	if !ok {
-		add(at+"is", strconv.Quote(c.Is), "a channel such as accelerometer x or barometer pressure", near(c.Is, Words()))
+		add(at+"is", strconv.Quote(c.Is), "a channel such as accelerometer x or barometer pressure", spelling.Hint(c.Is, Words()))
 		return
 	}
 	if _, _, err := scale(c.Unit, ch.Dim); err != nil {
@@ -211,12 +211,4 @@ func (c *Clock) flow() string {
 		}
 	}
 	return "{" + strings.Join(parts, ", ") + "}"
-}
-
-// near is a hint with the known word that is spelt most like a wrong one; empty when none is.
-func near(wrong string, words []string) string {
-	if w := spelling.Nearest(wrong, words); w != "" {
-		return fmt.Sprintf("did you mean %q?", w)
-	}
-	return ""
 }

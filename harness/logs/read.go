@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"drystage/harness"
+	"drystage/harness/spelling"
 	"drystage/sim"
 	"drystage/sim/quantity"
 )
@@ -169,7 +170,7 @@ func (t *table) find(path, name string, names []string) (int, error) {
 		return n - 1, nil
 	}
 	short := names[:min(len(names), 20)]
-	return -1, t.m.wrong(path, fmt.Sprintf("column %q, which the log does not have", name), "one of "+strings.Join(short, ", ")+", or a number such as #3", near(name, short))
+	return -1, t.m.wrong(path, fmt.Sprintf("column %q, which the log does not have", name), "one of "+strings.Join(short, ", ")+", or a number such as #3", spelling.Hint(name, short))
 }
 
 // row takes the samples of one line.

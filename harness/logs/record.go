@@ -15,7 +15,7 @@ func FromRecord(rec *harness.Record, bay int) (*Log, error) {
 	}
 	b := newBuilder(rec.Plan.Name, 0)
 	for _, c := range channels {
-		if c.Word != "barometer height" && fitted(&rec.Plan.Setup.Bays[bay].Sensors, c.Part) {
+		if c.Word != "barometer height" && rec.Plan.Setup.Bays[bay].Sensors.Rate(c.Part) > 0 {
 			b.want(c)
 		}
 	}
@@ -43,11 +43,6 @@ func FromRecord(rec *harness.Record, bay int) (*Log, error) {
 		return nil, errors.New("logs: the record holds no sample of this board")
 	}
 	return b.done(), nil
-}
-
-func fitted(s *sim.Sensors, p sim.Part) bool {
-	rate := [...]float64{0, s.Accel.Rate, s.Gyro.Rate, s.Baro.Rate, s.GNSS.Rate, s.Battery.Rate}
-	return rate[p] > 0
 }
 
 func wireName(b *sim.Bay, channel int) string {

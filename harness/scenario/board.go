@@ -157,8 +157,3 @@ var parts = [...]part{
 	sim.PartGNSS:    {quantity.Length, quantity.Speed, 1e5, true},
 	sim.PartBattery: {quantity.Voltage, quantity.VoltageRate, 100, false},
 }
-
-// fitted says whether a board has a part.
-func fitted(s *sim.Sensors, p sim.Part) bool {
-	return [...]float64{0, s.Accel.Rate, s.Gyro.Rate, s.Baro.Rate, s.GNSS.Rate, s.Battery.Rate}[p] > 0
-}

@@ -73,8 +73,5 @@ func nearest(s string, known []string) string {
 	if len(s) > 64 { // far too long to be near
 		return ""
 	}
-	if best := spelling.Nearest(strings.ToLower(s), known); best != "" {
-		return fmt.Sprintf("did you mean %q?", best)
-	}
-	return ""
+	return spelling.Hint(strings.ToLower(s), known)
 }

@@ -2,6 +2,8 @@
 // right.
 package spelling
 
+import "fmt"
+
 // Nearest gives the word with the least edit distance to a wrong one, the first of equals; "" when none
 // is near: within three edits, and fewer than the word has letters.
 func Nearest(wrong string, words []string) string {
@@ -12,6 +14,14 @@ func Nearest(wrong string, words []string) string {
 		}
 	}
 	return best
+}
+
+// Hint is a hint with the nearest word, such as `did you mean "serial"?`; "" when none is near.
+func Hint(wrong string, words []string) string {
+	if w := Nearest(wrong, words); w != "" {
+		return fmt.Sprintf("did you mean %q?", w)
+	}
+	return ""
 }
 
 // distance is that of Levenshtein: insertions, deletions and replacements of bytes.

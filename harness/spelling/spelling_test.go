@@ -17,6 +17,11 @@ func TestNearest(t *testing.T) {
 		{"nothing written", "", ""},
 	} {
 		require.Equal(t, c.want, Nearest(c.wrong, words), c.reason)
+		hint := ""
+		if c.want != "" {
+			hint = `did you mean "` + c.want + `"?`
+		}
+		require.Equal(t, hint, Hint(c.wrong, words), c.reason)
 	}
 }
 

@@ -81,12 +81,10 @@ func depth(f *sim.Fault, s *sim.Setup) int {
 		if f.Bay < 0 || f.Bay >= len(s.Bays) {
 			return 3
 		}
-		p := &s.Bays[f.Bay].Sensors
-		rates := [...]float64{0, p.Accel.Rate, p.Gyro.Rate, p.Baro.Rate, p.GNSS.Rate, p.Battery.Rate}
 		if parts(f.Part) == 0 || !(f.Value > 0) {
 			return 3
 		}
-		return 3 + int(min(math.Ceil(1.1*f.Value*rates[f.Part]), most))
+		return 3 + int(min(math.Ceil(1.1*f.Value*s.Bays[f.Bay].Sensors.Rate(f.Part)), most))
 	case sim.Reordered:
 		return 3
 	}

@@ -16,15 +16,15 @@ func TestSkinFriction(t *testing.T) {
 		{1e6, 0.00132800, 0.00447076, 0.00277076}, {1e7, 0.000419950, 0.00300371, 0.00283371},
 	} {
 		assert.InEpsilon(t, r.schlichting, turbulent(r.re), 2e-6)
-		assert.InEpsilon(t, r.schlichting, s.smooth(r.re), 2e-5, "by the table")
+		assert.InEpsilon(t, r.schlichting, s.smooth.at(r.re), 2e-5, "by the table")
 		assert.InEpsilon(t, r.started, s.at(r.re, math.Inf(1)), 4e-5)
 	}
 	assert.InEpsilon(t, 0.00419950, s.at(1e5, math.Inf(1)), 2e-6, "laminar")
 	for re := 2.7e5; re < 2e9; re *= 1.03 {
-		assert.InEpsilon(t, turbulent(re), s.smooth(re), 1e-4, "table against formula at %.3g", re)
+		assert.InEpsilon(t, turbulent(re), s.smooth.at(re), 1e-4, "table against formula at %.3g", re)
 		assert.InDelta(t, s.at(re, math.Inf(1)), s.at(re*1.0001, math.Inf(1)), 1e-6, "no jump at %.3g", re)
 	}
-	assert.Equal(t, s.smooth(1e12), s.smooth(1e13), "held beyond the table")
+	assert.Equal(t, s.smooth.at(1e12), s.smooth.at(1e13), "held beyond the table")
 	// Grains: 38.21 (l/k)^1.053, by hand for 1 m and 0.06 mm: 1.0664e6.
 	limit := roughLimit(1, 6e-5)
 	assert.InEpsilon(t, 38.21*math.Pow(1/6e-5, 1.053), limit, 1e-12)

@@ -4,10 +4,10 @@
 //
 // The model: rigid bodies of joined stages over a flat earth that doesn't turn, in the US Standard
 // Atmosphere 1976 shifted to the day, under WGS 84 normal gravity; normal forces by Barrowman with
-// crossflow drag at large angles of attack. Positions are those of the centre of gravity, counted from
-// where it stood on the pad, and a body has landed when its height is 0 again. The rail has no
-// friction; the pad holds the rocket until thrust exceeds weight along the rail. Bodies that have
-// parted don't touch each other again.
+// crossflow drag at large angles of attack; drag by a table, or built up from the shape. Positions are those of the centre of gravity, counted from
+// where it stood on the pad, and a body has landed when its height is 0 again. The rail has the friction
+// and the guides that the vehicle gives it; the pad holds the rocket until thrust exceeds weight along
+// the rail. Bodies that have parted don't touch each other again.
 //
 // It never reads a clock or a file, starts no goroutine, knows nothing of boards or sensors, and must
 // not be used to plan a real flight: its vehicles are as stiff, straight and well glued as their

@@ -11,7 +11,7 @@ import (
 type wind struct {
 	calm        bool
 	east, north float64 // m/s of air motion at factor 1
-	table       [windOctaves * windParts][4]float64
+	profile     octaves // the power law
 	gusts       []gust
 	shortest    float64 // m, of the gusts
 }
@@ -19,7 +19,6 @@ type wind struct {
 const (
 	windLowest  = 0.0625 // m; the wind below is that of this height
 	windOctaves = 21
-	windParts   = 8 // cells in each octave of height
 )
 
 // gust is a sim.Gust ready for use.
@@ -32,13 +31,9 @@ func newWind(w *sim.Wind) wind {
 	if reference <= 0 {
 		reference = 10
 	}
-	for i := range out.table {
-		low := windCellFoot(i)
-		high := windCellFoot(i + 1)
-		a, b := plain.Pow(low/reference, w.Exponent), plain.Pow(high/reference, w.Exponent)
-		width := high - low
-		out.table[i] = hermite(a, b, float64(w.Exponent*a/low*width), float64(w.Exponent*b/high*width))
-	}
+	out.profile = newOctaves(windLowest, windOctaves,
+		func(h float64) float64 { return plain.Pow(h/reference, w.Exponent) },
+		func(h, f float64) float64 { return float64(w.Exponent * f / h) })
 	for _, g := range w.Gusts {
 		if g.Length <= 0 || g.Peak == 0 {
 			continue
@@ -56,15 +51,10 @@ func blowing(speed, from float64) (east, north float64) {
 	return float64(-speed * s), float64(-speed * c)
 }
 
-// windCellFoot gives the height in m at which cell i begins.
-func windCellFoot(i int) float64 {
-	return math.Ldexp(windLowest*(1+float64(float64(i%windParts)/windParts)), i/windParts)
-}
-
 // at gives the motion of the air in m/s east and north at a height in m.
 func (w *wind) at(height float64) (east, north float64) {
 	if !w.calm {
-		f := w.factor(height)
+		f := w.profile.at(height)
 		east, north = float64(w.east*f), float64(w.north*f)
 	}
 	for i := range w.gusts {
@@ -79,21 +69,4 @@ func (w *wind) at(height float64) (east, north float64) {
 		north += float64(g.north * rise)
 	}
 	return east, north
-}
-
-// factor is the power law. The exponent and the top bits of the fraction of the height's float64 say
-// which cell it lies in.
-func (w *wind) factor(height float64) float64 {
-	const shift = 52 - 3 // windParts is 2 to the 3
-	ratio := height / windLowest
-	if !(ratio > 1) {
-		return w.table[0][0]
-	}
-	i := int(math.Float64bits(ratio)>>shift) - 1023*windParts
-	if i >= len(w.table) {
-		i, ratio = len(w.table)-1, windCellFoot(len(w.table))/windLowest
-	}
-	foot := math.Float64frombits(uint64(i+1023*windParts) << shift)
-	width := math.Float64frombits(uint64(i/windParts+1023)<<52) / windParts
-	return cubic(&w.table[i], (ratio-foot)/width)
 }

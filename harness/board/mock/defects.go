@@ -1,6 +1,7 @@
 package mock
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 
@@ -96,9 +97,6 @@ func find(name string) (defect, error) {
 		}
 		names = append(names, defects[i].Name)
 	}
-	hint := "`drystage bench --list-defects` lists them"
-	if w := spelling.Nearest(name, names); w != "" {
-		hint = fmt.Sprintf("did you mean %q?", w)
-	}
+	hint := cmp.Or(spelling.Hint(name, names), "`drystage bench --list-defects` lists them")
 	return honest, fmt.Errorf("mock: no defect %q; %s", name, hint)
 }

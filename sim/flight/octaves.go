@@ -1,0 +1,52 @@
+package flight
+
+import "math"
+
+// octaves is a smooth function of a positive number, tabled over octaves of it: each is cut into
+// octaveParts cells of equal width, and each cell holds the cubic with the function's values and slopes
+// at its ends. Beyond either end the function holds its last value.
+type octaves struct {
+	scale float64 // 1 over where the table begins, which is a power of two, so that no bit is lost
+	cells [][4]float64
+}
+
+const (
+	octaveShift = 3 // octaveParts is 2 to it
+	octaveParts = 1 << octaveShift
+)
+
+// newOctaves tables a function with its slope, given x and the value there, from a power of two on.
+func newOctaves(lowest float64, count int, value func(x float64) float64, slope func(x, y float64) float64) octaves {
+	o := octaves{scale: 1 / lowest, cells: make([][4]float64, count*octaveParts)}
+	low := o.foot(0)
+	a := value(low)
+	for i := range o.cells {
+		high := o.foot(i + 1)
+		b, width := value(high), high-low
+		o.cells[i] = hermite(a, b, float64(slope(low, a)*width), float64(slope(high, b)*width))
+		low, a = high, b
+	}
+	return o
+}
+
+// foot gives where cell i begins.
+func (o *octaves) foot(i int) float64 {
+	return math.Ldexp((1+float64(float64(i%octaveParts)/octaveParts))/o.scale, i/octaveParts)
+}
+
+// at gives the function's value. The exponent and the top bits of the fraction of x say which cell it
+// lies in.
+func (o *octaves) at(x float64) float64 {
+	const shift = 52 - octaveShift
+	ratio := float64(x * o.scale)
+	if !(ratio > 1) {
+		return o.cells[0][0]
+	}
+	i := int(math.Float64bits(ratio)>>shift) - 1023*octaveParts
+	if i >= len(o.cells) {
+		i, ratio = len(o.cells)-1, float64(o.foot(len(o.cells))*o.scale)
+	}
+	foot := math.Float64frombits(uint64(i+1023*octaveParts) << shift)
+	width := math.Float64frombits(uint64(i/octaveParts+1023)<<52) / octaveParts
+	return cubic(&o.cells[i], (ratio-foot)/width)
+}
