@@ -25,10 +25,11 @@ type shape struct {
 
 // part is a place where the air pushes across the body.
 type part struct {
-	place float64 // m from the body's front end
-	body  float64 // m2, half the slope of nose, transition: changes sign when flying backwards
-	fin   float64 // m2, half the slope of fins, which hold either way
-	cross float64 // m2, half of crossflow coefficient times side area
+	place  float64    // m from the body's front end
+	body   float64    // m2, half the slope of nose, transition: changes sign when flying backwards
+	fin    float64    // m2, half the slope of fins at rest, which hold either way
+	speeds *finSpeeds // of the fins
+	cross  float64    // m2, half of crossflow coefficient times side area
 }
 
 // crossCylinder and crossPlate are drag coefficients across a long cylinder (below the critical
@@ -59,6 +60,7 @@ func newShape(stages []sim.Stage, top, low int) shape {
 			p.place += s.size
 			s.parts = append(s.parts, p)
 			s.roll.add(r)
+			s.roll.follow(&p, &r)
 		}
 		s.parts = append(s.parts, sideParts(st, s.size)...)
 		s.size += st.Length

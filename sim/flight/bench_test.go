@@ -1,6 +1,8 @@
 package flight
 
 import (
+	"math"
+	"strconv"
 	"testing"
 
 	"drystage/sim"
@@ -23,6 +25,33 @@ func BenchmarkTwoStage(b *testing.B) {
 	}
 	b.ReportMetric(flown.Seconds()/b.Elapsed().Seconds(), "x-realtime")
 	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(calls), "ns/call")
+}
+
+// BenchmarkWorkPrecision flies the transonic vehicle of the reference to its apogee at several tolerances.
+func BenchmarkWorkPrecision(b *testing.B) {
+	best := straightUp("transonic", 1e-12).Summary().Most.Height
+	for _, tolerance := range []float64{1e-4, 1e-6, 1e-8, 1e-10} {
+		b.Run(strconv.FormatFloat(tolerance, 'g', -1, 64), func(b *testing.B) {
+			var s Summary
+			for b.Loop() {
+				s = straightUp("transonic", tolerance).Summary()
+			}
+			b.ReportMetric(math.Abs(s.Most.Height-best), "m-error")
+			b.ReportMetric(float64(s.Solver.Evaluations), "evaluations")
+		})
+	}
+}
+
+// BenchmarkSlope measures one right-hand side of the equations of motion.
+func BenchmarkSlope(b *testing.B) {
+	f := NewIdeal(dunlin())
+	f.To(8 * sim.Second)
+	var k vector
+	y := f.bodies[0].y
+	b.ReportAllocs()
+	for b.Loop() {
+		f.bodies[0].slope(0, &y, &k)
+	}
 }
 
 // BenchmarkNew measures how long a flight takes to set up.

@@ -81,10 +81,8 @@ func (d *buildup) addFins(f *sim.Fins, grain float64) {
 
 // area gives Cd*S in m2.
 func (d *buildup) area(fl *flow) float64 {
-	mach := math.Sqrt(fl.mach2)
-	x := min(mach/buildWidth, buildCells*(1-1e-12))
-	c := &d.table[int(x)]
-	x -= float64(int(x))
+	i, x := machCell(fl.mach)
+	c := &d.table[i]
 	perMetre := float64(fl.density*fl.speed) / viscosity(fl.temperature)
 	friction := 0.0
 	for i := range d.skins {

@@ -86,7 +86,7 @@ func (s *shape) dragArea(fl *flow) float64 {
 		d := &s.drags[i]
 		cd := d.cd.Cd
 		if len(d.cd.Points) > 0 {
-			cd = between(d.cd.Points, math.Sqrt(fl.mach2), fl.thrust > 0)
+			cd = between(d.cd.Points, fl.mach, fl.thrust > 0)
 		}
 		sum += float64(cd * d.area)
 	}

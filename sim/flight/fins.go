@@ -6,7 +6,7 @@ import (
 	"drystage/sim"
 )
 
-// finPart gives the normal force of a set of fins on a body of radius r (Barrowman 1966 eq. 58, 76,
+// finPart gives the normal force at low speed of a set of fins on a body of radius r (Barrowman 1966 eq. 58, 76,
 // 77) at its place in the stage, and its roll. Fewer than three fins count as if they were spread
 // evenly all the same.
 func finPart(f *sim.Fins, r float64) (part, roll) {
@@ -20,7 +20,7 @@ func finPart(f *sim.Fins, r float64) (part, roll) {
 	interference := 1 + r/(f.Span+r)
 	place := f.Station + float64(f.Sweep/3*(f.Root+float64(2*f.Tip))/chords) + float64((chords-float64(f.Root*f.Tip)/chords)/6)
 	area := f.Span * chords / 2
-	p := part{place: place, fin: alone * interference / 2, cross: crossPlate * n / 2 * area / 2}
+	p := part{place: place, fin: alone * interference / 2, cross: crossPlate * n / 2 * area / 2, speeds: newFinSpeeds(f, middle)}
 	return p, finRoll(f, r, 2*alone/(n*area))
 }
 
@@ -32,6 +32,16 @@ type roll struct {
 	force float64 // m3: half of N * slope * cant * integral of y c dy
 	damp  float64 // m4: half of N * slope * integral of y^2 c dy (Barrowman's bracket for roll damping)
 	drag  float64 // m5: half of N * plate drag * integral of y^3 c dy
+
+	speeds *finSpeeds // of the set that damps most; it speaks for all
+	most   float64    // m4, its damp
+}
+
+// follow takes the set that damps most as the one that says what speed does.
+func (r *roll) follow(p *part, o *roll) {
+	if o.damp > r.most {
+		r.most, r.speeds = o.damp, p.speeds
+	}
 }
 
 func (r *roll) add(o roll) {
@@ -50,11 +60,4 @@ func finRoll(f *sim.Fins, r, slope float64) roll {
 		damp:  n / 2 * slope * two,
 		drag:  n / 2 * crossPlate * two * (r + float64(s/2)), // within a few per cent of the integral
 	}
-}
-
-// compress2 is the square of the Prandtl-Glauert divisor of fin slopes, |1 - M^2|, kept off zero near
-// Mach 1 where the theory fails: there fins count double. It is 1 at rest.
-func compress2(mach2 float64) float64 {
-	d := 1 - mach2
-	return math.Sqrt(float64(d*d) + float64(float64(mach2*mach2)/16))
 }

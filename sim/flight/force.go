@@ -13,7 +13,7 @@ type flow struct {
 	force       r3.Vec // m/s2, specific force, body axes
 	air         r3.Vec // m/s, velocity through the air, body axes
 	speed       float64
-	mach2       float64
+	mach2, mach float64
 	density     float64
 	pressure    float64
 	temperature float64
@@ -85,6 +85,7 @@ func (b *body) breathe(y *vector, fl *flow) {
 	v2 := dot(fl.air, fl.air)
 	fl.speed = math.Sqrt(v2)
 	fl.mach2 = v2 / float64(soundFactor*fl.temperature)
+	fl.mach = math.Sqrt(fl.mach2)
 }
 
 // airload is what the air does to a body across its axis and about it, all in body axes.
@@ -104,13 +105,22 @@ func (b *body) across(y *vector, l *airload) {
 	p, q, r := y[10], y[11], y[12]
 	u, v, w := fl.air.X, fl.air.Y, fl.air.Z
 	forward := math.Abs(u)
-	fins := forward / math.Sqrt(compress2(fl.mach2))
+	cell, in := machCell(fl.mach)
 	var fy, fz, ty, tz, stop, stiff, damped float64
 	for i := range b.shape.parts {
 		n := &b.shape.parts[i]
 		arm := fl.cg - n.place
+		c := float64(n.body * u)
+		if n.fin != 0 {
+			fin := float64(n.fin * forward)
+			if n.speeds != nil {
+				s := &n.speeds[cell]
+				fin *= cubic(&s.slope, in)
+				arm -= cubic(&s.shift, in)
+			}
+			c += fin
+		}
 		vi, wi := v+float64(r*arm), w-float64(q*arm)
-		c := float64(n.body*u) + float64(n.fin*fins)
 		if n.cross != 0 {
 			c += float64(n.cross * math.Sqrt(float64(vi*vi)+float64(wi*wi)))
 		}
@@ -127,7 +137,10 @@ func (b *body) across(y *vector, l *airload) {
 	}
 	rho := fl.density
 	o := &b.shape.roll
-	swing := fins
+	swing := forward
+	if o.speeds != nil {
+		swing *= cubic(&o.speeds[cell].slope, in)
+	}
 	l.turn.X = float64(rho * (float64(o.force*float64(u*swing)) - float64(p*(float64(o.damp*swing)+float64(o.drag*math.Abs(p))))))
 	l.force.Y, l.force.Z = float64(rho*fy), float64(rho*fz)
 	l.turn.Y, l.turn.Z = float64(rho*ty), float64(rho*tz)

@@ -1,7 +1,5 @@
 package flight
 
-import "math"
-
 // Stability is how a body would hold its nose to the wind at small angles: pressure behind the centre of
 // gravity turns it back.
 type Stability struct {
@@ -27,12 +25,17 @@ func (b *body) stability(mach, x float64) Stability {
 	b.weigh(b.elapsed(x), &p)
 	s := Stability{CG: p.cg, Diameter: b.shape.calibre}
 	first := 0.0
-	fins := b.shape.finFactor(mach)
+	cell, in := machCell(mach)
 	for i := range b.shape.parts {
 		n := &b.shape.parts[i]
-		slope := 2 * (n.body + float64(n.fin*fins))
+		fin, place := n.fin, n.place
+		if n.speeds != nil {
+			fin *= cubic(&n.speeds[cell].slope, in)
+			place += cubic(&n.speeds[cell].shift, in)
+		}
+		slope := 2 * (n.body + fin)
 		s.Slope += slope
-		first += float64(slope * n.place)
+		first += float64(slope * place)
 	}
 	if s.Slope == 0 || s.Diameter <= 0 {
 		return s
@@ -40,9 +43,4 @@ func (b *body) stability(mach, x float64) Stability {
 	s.CP = first / s.Slope
 	s.Margin = (s.CP - s.CG) / s.Diameter
 	return s
-}
-
-// finFactor is what compressibility makes of the fins' slopes.
-func (s *shape) finFactor(mach float64) float64 {
-	return 1 / math.Sqrt(compress2(float64(mach*mach)))
 }

@@ -58,7 +58,7 @@ func (b *body) fillShare(x float64, st *sim.State) {
 	st.Mass, st.CG, st.Thrust = fl.mass, fl.cg, fl.thrust
 	st.Pressure, st.Ambient = fl.pressure, fl.temperature
 	st.Airspeed = fl.speed
-	st.Mach = math.Sqrt(fl.mach2)
+	st.Mach = fl.mach
 	st.Dynamic = float64(0.5 * fl.density * float64(fl.speed*fl.speed))
 	st.Alpha = plain.Atan2(math.Sqrt(float64(fl.air.Y*fl.air.Y)+float64(fl.air.Z*fl.air.Z)), fl.air.X)
 	turn := &fl.turn

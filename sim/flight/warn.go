@@ -97,5 +97,5 @@ func (b *body) glance(x float64) glance {
 	fl := flow{turn: y.rotation()}
 	b.breathe(&y, &fl)
 	across := math.Sqrt(float64(fl.air.Y*fl.air.Y) + float64(fl.air.Z*fl.air.Z))
-	return glance{speed: fl.speed, alpha: plain.Atan2(across, fl.air.X), mach: math.Sqrt(fl.mach2), density: fl.density}
+	return glance{speed: fl.speed, alpha: plain.Atan2(across, fl.air.X), mach: fl.mach, density: fl.density}
 }
