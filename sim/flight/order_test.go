@@ -1,0 +1,83 @@
+package flight
+
+import (
+	"math"
+	"testing"
+
+	"drystage/sim"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// The error at apogee follows the tolerance, and at the tolerance of every flight it is below what the
+// second path is held to.
+func TestErrorFollowsTolerance(t *testing.T) {
+	best := untilApogee(swift(), 1e-12).Summary().Most.Height
+	at := func(tolerance float64) float64 {
+		return math.Abs(untilApogee(swift(), tolerance).Summary().Most.Height-best) / best
+	}
+	loose, tight := at(1e-4), at(tolerance)
+	assert.Less(t, tight, 3e-7, "at the tolerance of every flight")
+	assert.Less(t, tight, loose/50, "loose %.2g, tight %.2g", loose, tight)
+}
+
+// With equal steps through a coast without corners the error of a step's end falls with the fifth power of
+// the step, and that of the interpolant with the fourth or better (Dormand and Prince 1980; Hairer, Norsett
+// and Wanner I, II.6).
+func TestErrorFallsAtTheMethodsOrder(t *testing.T) {
+	coasting := func() *body {
+		f := NewIdeal(wren())
+		f.To(5 * sim.Second)
+		b := &f.bodies[0]
+		require.Equal(t, free, b.mode)
+		b.restart(f.now)
+		f.load(b)
+		require.Empty(t, b.burns)
+		b.y[11] += 2 // rad/s: it swings, so that there is an error to see
+		return b
+	}
+	const span = 0.4
+	fly := func(steps int) vector {
+		b := coasting()
+		h := span / float64(steps)
+		for range steps {
+			b.slope(0, &b.y, &b.k)
+			b.attempt(h)
+			b.y = b.end
+		}
+		return b.y
+	}
+	truth := fly(4096)
+	off := func(a, b vector) float64 {
+		worst := 0.0
+		for i := range a {
+			worst = max(worst, math.Abs(a[i]-b[i])/scales[i])
+		}
+		return worst
+	}
+	for _, steps := range []int{32, 64} {
+		coarse := fly(steps)
+		fine := fly(2 * steps)
+		order := math.Log2(off(coarse, truth) / off(fine, truth))
+		assert.InDelta(t, 5, order, 0.5, "%d steps: %.3g, twice as many: %.3g", steps, off(coarse, truth), off(fine, truth))
+	}
+	interpolant := func(steps int) float64 { // of one step, against its own fine steps
+		b := coasting()
+		h := span / float64(steps)
+		b.slope(0, &b.y, &b.k)
+		b.attempt(h)
+		var middle vector
+		b.mix(0.5, &middle)
+		for range 64 {
+			b.slope(0, &b.y, &b.k)
+			b.attempt(h / 128)
+			b.y = b.end
+		}
+		return off(middle, b.y)
+	}
+	for _, steps := range []int{8, 16} {
+		a, z := interpolant(steps), interpolant(2*steps)
+		assert.Greater(t, math.Log2(a/z), 4.0, "interpolant of a step: %.3g, half as long: %.3g", a, z)
+	}
+}

@@ -1,0 +1,278 @@
+package flight
+
+import (
+	"bytes"
+	"encoding/json"
+	"os"
+	"os/exec"
+	"testing"
+
+	"drystage/sim"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// The vehicles of the second path: a canted, subsonic one in a crosswind; two stages that part by drag,
+// with a coast between; one through the speed of sound and back.
+var reference = []struct {
+	name  string
+	setup func() *sim.Setup
+}{{"subsonic", wren}, {"two-stage", plainDunlin}, {"transonic", swift}}
+
+// plainDunlin is dunlin without what chance draws.
+func plainDunlin() *sim.Setup {
+	s := dunlin()
+	for i := range s.Vehicle.Stages {
+		s.Vehicle.Stages[i].Mount.Igniter = sim.Igniter{}
+	}
+	s.Vehicle.Rail.Azimuth = 40 * degree
+	return s
+}
+
+// wren is one light stage whose canted fins make it roll.
+func wren() *sim.Setup {
+	st := sim.Stage{Name: "wren", Length: 0.75, Diameter: 0.041, Mass: 0.36, CG: 0.4, Inertia: sim.Inertia{Axial: 1.1e-4, Transverse: 1.4e-2},
+		Nose: sim.Nose{Shape: sim.Cone, Length: 0.14},
+		Fins: []sim.Fins{{Count: 4, Root: 0.08, Tip: 0.04, Span: 0.05, Sweep: 0.04, Thickness: 0.003, Station: 0.66, Cant: 0.4 * degree}},
+		Drag: sim.Drag{Cd: 0.6}, Mount: sim.Mount{Motor: alder, Station: 0.62}}
+	return &sim.Setup{Limit: 100 * sim.Second, Launch: sim.Second, Wind: sim.Wind{Speed: 5, From: 200 * degree, Height: 10, Exponent: 0.143},
+		Vehicle: sim.Vehicle{Stages: []sim.Stage{st}, Rail: sim.Rail{Length: 1.5, Tilt: 5 * degree, Azimuth: 90 * degree},
+			Site: sim.Site{Latitude: 60 * degree, Elevation: 20, Temperature: 268.15, Pressure: 102300}}}
+}
+
+// swift is a slim stage with a boat-tail that passes Mach 1 twice.
+func swift() *sim.Setup {
+	st := sim.Stage{Name: "swift", Length: 1.4, Diameter: 0.075, Mass: 2.5, CG: 0.75, Inertia: sim.Inertia{Axial: 3e-3, Transverse: 0.55},
+		Nose:        sim.Nose{Shape: sim.Ogive, Length: 0.35},
+		Transitions: []sim.Transition{{Front: 0.075, Rear: 0.06, Length: 0.08, Station: 1.32}},
+		Fins:        []sim.Fins{{Count: 3, Root: 0.16, Tip: 0.07, Span: 0.09, Sweep: 0.09, Thickness: 0.004, Station: 1.15}},
+		Drag:        sim.Drag{Points: []sim.DragPoint{{Mach: 0, Cd: 0.45}, {Mach: 0.8, Cd: 0.47}, {Mach: 1.05, Cd: 0.7}, {Mach: 1.5, Cd: 0.6}}},
+		Mount: sim.Mount{Station: 0.9, Motor: sim.Motor{Name: "Larch", Propellant: 0.95, Case: 0.7, Length: 0.48, Diameter: 0.054, Thrust: []sim.ThrustPoint{
+			{T: 0}, {T: 0.05, Thrust: 900}, {T: 0.4, Thrust: 1000}, {T: 1.6, Thrust: 800}, {T: 2.1, Thrust: 300}, {T: 2.3}}}}}
+	return &sim.Setup{Limit: 100 * sim.Second, Wind: sim.Wind{Speed: 4, From: 310 * degree, Height: 10, Exponent: 0.2},
+		Vehicle: sim.Vehicle{Stages: []sim.Stage{st}, Rail: sim.Rail{Length: 3, Tilt: 4 * degree, Azimuth: 300 * degree},
+			Site: sim.Site{Latitude: 35 * degree, Elevation: 600, Temperature: 300, Pressure: 94000}}}
+}
+
+// untilApogee flies a vehicle ideally to its first stage's apogee, at a tolerance.
+func untilApogee(s *sim.Setup, tolerance float64) *Flight {
+	f := NewIdeal(s)
+	f.tolerance = tolerance
+	for f.at("apogee") < 0 && f.now < s.Limit {
+		f.To(f.now + sim.Second)
+	}
+	return f
+}
+
+// found is what the second path says, times in s, m, m/s, rad/s; nose and left are the body's x and y axes
+// in world axes.
+type found struct {
+	Liftoff  float64    `json:"liftoff"`
+	ApogeeAt float64    `json:"apogee_at"`
+	Apogee   float64    `json:"apogee"`
+	Speed    float64    `json:"speed"`
+	East     float64    `json:"east"`
+	North    float64    `json:"north"`
+	Nose     [3]float64 `json:"nose"`
+	Left     [3]float64 `json:"left"`
+}
+
+// The same equations written separately in Python, with other variables, and solved by SciPy's DOP853:
+// 1e-6 on height, time, greatest speed, place and attitude of apogee.
+func TestAgainstSciPy(t *testing.T) {
+	for _, r := range reference {
+		t.Run(r.name, func(t *testing.T) {
+			t.Parallel()
+			s := r.setup()
+			const fine = 1e-11
+			f := untilApogee(s, fine)
+			if r.name == "transonic" {
+				assert.Greater(t, f.Summary().Most.Mach, 1.1)
+			}
+			want := secondPath(t, f)
+			have := atApogee(t, r.setup(), f, fine)
+			assert.InDelta(t, want.Liftoff, have.Liftoff, 1e-6, "liftoff")
+			assert.InEpsilon(t, want.ApogeeAt, have.ApogeeAt, 1e-6, "time of apogee")
+			assert.InEpsilon(t, want.Apogee, have.Apogee, 1e-6, "apogee")
+			assert.InEpsilon(t, want.Speed, have.Speed, 1e-6, "greatest speed")
+			assert.InDelta(t, want.East, have.East, 1e-6*want.Apogee, "east")
+			assert.InDelta(t, want.North, have.North, 1e-6*want.Apogee, "north")
+			for i := range 3 {
+				assert.InDelta(t, want.Nose[i], have.Nose[i], 1e-6, "nose %d", i)
+				assert.InDelta(t, want.Left[i], have.Left[i], 1e-6, "left %d", i)
+			}
+			t.Logf("SciPy %+v", want)
+			t.Logf("here  %+v", have)
+			t.Logf("here, as flown %+v", atApogee(t, r.setup(), untilApogee(r.setup(), tolerance), tolerance))
+		})
+	}
+}
+
+// atApogee gives what a flight says, with the state at the very nanosecond of apogee.
+func atApogee(t *testing.T, s *sim.Setup, over *Flight, tolerance float64) found {
+	t.Helper()
+	at, up := sim.Time(-1), sim.Time(0)
+	for _, e := range over.Events() {
+		switch e.Name {
+		case sim.EventApogee:
+			at = e.At
+		case sim.EventLiftoff:
+			up = e.At
+		}
+	}
+	require.Positive(t, at, "an apogee")
+	f := NewIdeal(s)
+	f.tolerance = tolerance
+	f.To(at)
+	st := f.States()[0]
+	y := vector{6: st.Attitude.Real, 7: st.Attitude.Imag, 8: st.Attitude.Jmag, 9: st.Attitude.Kmag}
+	r := y.rotation()
+	return found{Liftoff: up.Seconds(), ApogeeAt: at.Seconds(), Apogee: st.Position.Z, Speed: f.Summary().Most.Speed,
+		East: st.Position.X, North: st.Position.Y, Nose: [3]float64{r.xx, r.yx, r.zx}, Left: [3]float64{r.xy, r.yy, r.zy}}
+}
+
+// secondPath runs testdata/sixdof.py on a flight's resolved numbers.
+func secondPath(t *testing.T, f *Flight) found {
+	t.Helper()
+	python := "/usr/bin/python3"
+	if err := exec.Command(python, "-c", "import scipy").Run(); err != nil {
+		require.NotEqual(t, "all", os.Getenv("DRYSTAGE_TOOLS"), "SciPy is missing: make tools")
+		t.Skip("no SciPy here: apt-get install python3-scipy")
+	}
+	in, err := json.Marshal(resolved(f))
+	require.NoError(t, err)
+	c := exec.CommandContext(t.Context(), python, "testdata/sixdof.py")
+	var errs bytes.Buffer
+	c.Stdin, c.Stderr = bytes.NewReader(in), &errs
+	out, err := c.Output()
+	require.NoError(t, err, errs.String())
+	var x found
+	require.NoError(t, json.Unmarshal(out, &x), "%s", out)
+	return x
+}
+
+type table [][4]float64
+
+// The resolved numbers of a vehicle as sixdof.py reads them.
+type (
+	pyCraft struct {
+		Site    map[string]float64 `json:"site"`
+		Wind    map[string]float64 `json:"wind"`
+		Rail    map[string]float64 `json:"rail"`
+		Settled float64            `json:"settled"` // s after ignition: it has lifted off
+		Stages  []pyStage          `json:"stages"`
+		Bodies  []pyBody           `json:"bodies"` // one after each parting
+		Parts   []pyParting        `json:"parts"`
+	}
+	pyParting struct {
+		At    float64 `json:"at"`
+		Speed float64 `json:"speed"`
+	}
+	pyStage struct {
+		Length     float64 `json:"length"`
+		Mass       float64 `json:"mass"`
+		CG         float64 `json:"cg"`
+		Axial      float64 `json:"axial"`
+		Transverse float64 `json:"transverse"`
+		Lit        float64 `json:"lit"`
+		Motor      pyMotor `json:"motor"`
+	}
+	pyMotor struct {
+		Propellant float64   `json:"propellant"`
+		Case       float64   `json:"case"`
+		Length     float64   `json:"length"`
+		Diameter   float64   `json:"diameter"`
+		Station    float64   `json:"station"`
+		Times      []float64 `json:"times"`
+		Thrust     []float64 `json:"thrust"`
+	}
+	pyBody struct {
+		Top   int      `json:"top"`
+		Low   int      `json:"low"`
+		Parts []pyPart `json:"parts"`
+		Roll  pyRoll   `json:"roll"`
+		Drags []pyDrag `json:"drags"`
+	}
+	pyPart struct {
+		Place float64 `json:"place"`
+		Body  float64 `json:"body"`
+		Fin   float64 `json:"fin"`
+		Cross float64 `json:"cross"`
+		Slope table   `json:"slope"`
+		Shift table   `json:"shift"`
+	}
+	pyRoll struct {
+		Force float64 `json:"force"`
+		Damp  float64 `json:"damp"`
+		Drag  float64 `json:"drag"`
+		Slope table   `json:"slope"`
+	}
+	pyDrag struct {
+		Area float64   `json:"area"`
+		Mach []float64 `json:"mach"`
+		Cd   []float64 `json:"cd"`
+	}
+)
+
+// resolved gives the numbers that a flight to apogee was flown with.
+func resolved(f *Flight) pyCraft {
+	v, w := &f.setup.Vehicle, &f.setup.Wind
+	c := pyCraft{
+		Site:    map[string]float64{"latitude": v.Site.Latitude, "elevation": v.Site.Elevation, "temperature": v.Site.Temperature, "pressure": v.Site.Pressure},
+		Wind:    map[string]float64{"speed": w.Speed, "from": w.From, "height": w.Height, "exponent": w.Exponent},
+		Rail:    map[string]float64{"length": v.Rail.Length, "tilt": v.Rail.Tilt, "azimuth": v.Rail.Azimuth},
+		Settled: 0.04, Parts: []pyParting{},
+	}
+	for i := range f.stages {
+		st := &f.stages[i]
+		s, m := st.spec, &st.spec.Mount.Motor
+		p := pyStage{Length: s.Length, Mass: s.Mass, CG: s.CG, Axial: s.Inertia.Axial, Transverse: s.Inertia.Transverse, Lit: st.motors[0].lit.Seconds(),
+			Motor: pyMotor{Propellant: m.Propellant, Case: m.Case, Length: m.Length, Diameter: m.Diameter, Station: s.Mount.Station}}
+		for k, at := range st.motors[0].curve.at {
+			p.Motor.Times, p.Motor.Thrust = append(p.Motor.Times, at.Seconds()), append(p.Motor.Thrust, st.motors[0].curve.thrust[k])
+		}
+		c.Stages = append(c.Stages, p)
+	}
+	low := len(f.stages) - 1
+	c.Bodies = append(c.Bodies, pyForm(f, low))
+	for ; low > 0; low-- {
+		c.Parts = append(c.Parts, pyParting{At: f.at(f.stages[low].separation), Speed: f.stages[low].spec.Separation.Speed})
+		c.Bodies = append(c.Bodies, pyForm(f, low-1))
+	}
+	return c
+}
+
+// pyForm is the form of the stages from the nose down to low.
+func pyForm(f *Flight, low int) pyBody {
+	s := &f.shapes[0][low]
+	b := pyBody{Low: low, Roll: pyRoll{Force: s.roll.force, Damp: s.roll.damp, Drag: s.roll.drag}}
+	b.Roll.Slope, _ = pyTables(s.roll.speeds)
+	for _, p := range s.parts {
+		x := pyPart{Place: p.place, Body: p.body, Fin: p.fin, Cross: p.cross}
+		x.Slope, x.Shift = pyTables(p.speeds)
+		b.Parts = append(b.Parts, x)
+	}
+	for _, d := range s.drags {
+		x := pyDrag{Area: d.area, Mach: []float64{0}, Cd: []float64{d.cd.Cd}}
+		if len(d.cd.Points) > 0 {
+			x.Mach, x.Cd = nil, nil
+		}
+		for _, p := range d.cd.Points {
+			x.Mach, x.Cd = append(x.Mach, p.Mach), append(x.Cd, p.Cd)
+		}
+		b.Drags = append(b.Drags, x)
+	}
+	return b
+}
+
+func pyTables(s *finSpeeds) (slope, shift table) {
+	slope, shift = table{}, table{}
+	if s == nil {
+		return
+	}
+	for i := range s {
+		slope, shift = append(slope, s[i].slope), append(shift, s[i].shift)
+	}
+	return
+}
