@@ -5,6 +5,7 @@ import (
 	"hash/crc32"
 	"math"
 	"reflect"
+	"slices"
 	"testing"
 
 	"drystage/sim"
@@ -98,10 +99,16 @@ func TestAnyVehicleFliesFinite(t *testing.T) {
 		}
 		s.Crossings = []sim.Crossing{{Name: "tilted", Quantity: sim.Tilt, Value: 0.5}, {Name: "hard", Quantity: sim.Acceleration, Value: 20, Falling: true}}
 		f := NewIdeal(s)
+		mass := make([]float64, len(f.stages))
+		for i := range mass {
+			mass[i] = f.States()[i].Mass
+		}
 		for f.now < s.Limit && !f.Landed() {
 			f.To(f.now + 50*millisecond)
 			for i := range f.States() {
 				require.True(t, finite(&f.states[i]), "state of stage %d at %s: %+v", i, f.now, f.states[i])
+				require.LessOrEqual(t, f.states[i].Mass, mass[i]*(1+1e-12), "mass of stage %d at %s", i, f.now)
+				mass[i] = f.states[i].Mass
 			}
 		}
 		sum := f.Summary()
@@ -114,6 +121,34 @@ func TestAnyVehicleFliesFinite(t *testing.T) {
 		for i := 1; i < len(f.events); i++ {
 			assert.LessOrEqual(t, f.events[i-1].At, f.events[i].At)
 		}
+	})
+}
+
+// More drag or more mass takes from apogee, more impulse adds to it. Mass does so while weight outweighs
+// drag, as here; a feather flies higher with a stone in it. A finer tolerance changes it by less than the
+// coarser one allows.
+func TestApogeeFollowsWhatMakesIt(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		draw := func(n string, low, high float64) float64 { return rapid.Float64Range(low, high).Draw(t, n) }
+		mass, cd, impulse := draw("mass", 1, 3), draw("cd", 0.2, 0.8), draw("impulse", 70, 110)
+		tilt, wind, more := draw("tilt", 0, 10*degree), draw("wind", 0, 8), draw("more", 1.02, 1.2)
+		apogee := func(mass, cd, impulse, tolerance float64) float64 {
+			s := wren()
+			s.Vehicle.Rail.Tilt, s.Wind.Speed = tilt, wind
+			st := &s.Vehicle.Stages[0]
+			st.Mass, st.Drag.Cd = mass, cd
+			m := &st.Mount.Motor
+			m.Thrust = slices.Clone(m.Thrust)
+			for i := range m.Thrust {
+				m.Thrust[i].Thrust *= impulse / 83
+			}
+			return untilApogee(s, tolerance).Summary().Most.Height
+		}
+		plain := apogee(mass, cd, impulse, tolerance)
+		assert.Less(t, apogee(mass*more, cd, impulse, tolerance), plain, "mass")
+		assert.Less(t, apogee(mass, cd*more, impulse, tolerance), plain, "drag")
+		assert.Greater(t, apogee(mass, cd, impulse*more, tolerance), plain, "impulse")
+		assert.InEpsilon(t, plain, apogee(mass, cd, impulse, tolerance/100), 1e-6, "tolerance")
 	})
 }
 
