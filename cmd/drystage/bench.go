@@ -35,7 +35,7 @@ type benchCmd struct {
 	Jobs        int           `default:"${jobs}" help:"Scenarios flown at once; 1 for boards that are not ours to start."`
 	Timeout     time.Duration `default:"2s" help:"How long a board may take to answer."`
 	RealTime    bool          `help:"Fly by the clock on the wall, against the boards' own clocks; one scenario at a time."`
-	LateLimit   time.Duration `default:"2ms" help:"In real time: a frame that leaves later than this leaves the run unsure."`
+	LateLimit   time.Duration `placeholder:"DURATION" help:"In real time: a frame that leaves later than this leaves the run unsure. One period of the fastest sensor, if not given."`
 	Inert       bool          `help:"I confirm: no motor, igniter or charge is connected to any board, only dummy loads."`
 	Repeat      int           `default:"1" placeholder:"N" help:"Fly the whole suite N times, and count: for faults that come and go."`
 	UntilFail   bool          `help:"With --repeat: stop at the first verdict that is not a pass."`
@@ -216,7 +216,7 @@ func (c *benchCmd) fly(d *desk, seats *seating, plans []harness.Plan, tried *cov
 func (c *benchCmd) flights(d *desk, seats *seating, plans []harness.Plan) []campaign.Flight {
 	flights := make([]campaign.Flight, len(plans))
 	for i := range plans {
-		pacer, clock := c.pace()
+		pacer, clock := c.pace(&plans[i].Setup)
 		flights[i] = campaign.Flight{
 			Plan: plans[i], Made: maker(), Pacer: pacer,
 			Source: func(s *sim.Setup) sim.Source { return c.on.watch(source(c.played[plans[i].File])(s)) },
@@ -241,12 +241,29 @@ func (c *benchCmd) jobs() int {
 }
 
 // pace gives what paces one flight, and the clock of the run, which is nil in lockstep.
-func (c *benchCmd) pace() (bench.Pacer, func() sim.Time) {
+func (c *benchCmd) pace(s *sim.Setup) (bench.Pacer, func() sim.Time) {
 	if !c.RealTime {
 		return bench.Lockstep{}, nil
 	}
-	p := bench.NewRealTime(bench.RealTimeOptions{Limit: sim.Time(c.LateLimit)})
+	limit := sim.Time(c.LateLimit)
+	if limit == 0 {
+		limit = turn(s)
+	}
+	p := bench.NewRealTime(bench.RealTimeOptions{Limit: limit})
 	return p, p.Now
+}
+
+// turn is one period of the fastest sensor of all boards: a frame that leaves later than that has lost its
+// turn to the next. Lateness below it adds to the uncertainty of every output that it may have held up.
+func turn(s *sim.Setup) sim.Time {
+	fastest := 0.0
+	for i := range s.Bays {
+		fastest = max(fastest, s.Bays[i].Sensors.Fastest())
+	}
+	if !(fastest > 0) {
+		return bench.DefaultLimit
+	}
+	return sim.Seconds(1 / fastest)
 }
 
 // shelf makes the folder for records, and refuses two scenarios whose records would have one name.
@@ -281,7 +298,7 @@ func (c *benchCmd) repeat() string {
 	}
 	if c.RealTime {
 		out += " --real-time"
-		if c.LateLimit != time.Duration(bench.DefaultLimit) {
+		if c.LateLimit != 0 {
 			out += " --late-limit " + c.LateLimit.String()
 		}
 	}

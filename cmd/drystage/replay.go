@@ -25,7 +25,7 @@ type replayCmd struct {
 	Fill      string        `enum:"none,hold" default:"none" help:"What the board is given while a part is silent in the log: nothing, or its last sample again. Its clock goes on."`
 	Arm       string        `placeholder:"T" help:"Give the command to arm at this time, such as 1 s; default as the log tells, or 100 ms when it tells of no command."`
 	RealTime  bool          `help:"Play by the clock on the wall, against the board's own clock."`
-	LateLimit time.Duration `default:"2ms" help:"In real time: a frame that leaves later than this leaves the run unsure."`
+	LateLimit time.Duration `placeholder:"DURATION" help:"In real time: a frame that leaves later than this leaves the run unsure. One period of the fastest sensor, if not given."`
 	Timeout   time.Duration `default:"2s" help:"How long the board may take to answer."`
 	Out       string        `placeholder:"FILE" type:"path" help:"Write a record of the replay."`
 	Inert     bool          `help:"I confirm: no motor, igniter or charge is connected to any board, only dummy loads."`
@@ -61,7 +61,7 @@ func (c *replayCmd) Run(d *desk) error {
 	if err != nil {
 		return status{misused, err}
 	}
-	pacer, clock := b.pace()
+	pacer, clock := b.pace(&plan.Setup)
 	boards, err := seats.open(d, &plan, board.Options{Timeout: c.Timeout}, clock)
 	if err != nil {
 		return status{misused, err}

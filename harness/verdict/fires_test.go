@@ -105,3 +105,27 @@ func TestAWiderWindowNeverTurnsPassToFail(t *testing.T) {
 		}
 	})
 }
+
+// What the bench sent late, a board may have acted on late: the lateness joins the guard band of the outputs
+// of the next tenth of a second, and of no other.
+func TestLatenessJoinsTheGuardBand(t *testing.T) {
+	for _, c := range []struct {
+		reason string
+		tick   int // every 10 ms
+		late   sim.Time
+		want   harness.Answer
+	}{
+		{"nothing late", 12, 0, harness.Pass},
+		{"late just before the output, by less than the margin", 12, 4 * ms, harness.Pass},
+		{"late just before the output, by more than the margin", 12, 7 * ms, harness.Unsure},
+		{"late with the output's own frame", 14, 7 * ms, harness.Unsure},
+		{"a tenth of a second before", 4, 7 * ms, harness.Unsure},
+		{"longer ago than that", 3, 7 * ms, harness.Pass},
+		{"after it", 15, 7 * ms, harness.Pass},
+	} {
+		rec := lit(flight(fires(at("", 50*ms), at("", 150*ms))), drogue, 140*ms, 0, 4*ms)
+		paced(rec)
+		rec.Late[c.tick] = c.late
+		assert.Equal(t, c.want, first(rec).Answer, c.reason)
+	}
+}

@@ -37,7 +37,7 @@ func (j *judge) lights(c harness.Channel) []light {
 	var all []light
 	lit := false
 	for _, e := range j.edges(c) {
-		switch at := (instant{e.At, size(e.Within)}); {
+		switch at := (instant{e.At, e.Within}); {
 		case e.On && !lit:
 			all = append(all, light{on: at, off: instant{at: max(j.end, e.At)}, open: true})
 		case !e.On && lit:
@@ -54,6 +54,7 @@ func (j *judge) edges(c harness.Channel) []harness.Edge {
 	var es []harness.Edge
 	for _, e := range j.rec.Outputs {
 		if e.Bay == c.Bay && e.Channel == c.Channel {
+			e.Within = add(size(e.Within), j.held(e.At))
 			es = append(es, e)
 		}
 	}
