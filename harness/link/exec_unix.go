@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"os"
 	"os/exec"
+	"runtime"
 	"strconv"
 	"syscall"
 	"time"
@@ -63,20 +64,28 @@ func openExec(line string, opt Options) (Link, error) {
 func (c *child) start(argv []string) error {
 	c.cmd = exec.Command(argv[0], argv[1:]...)
 	c.cmd.Stdin, c.cmd.Stdout, c.cmd.Stderr = c.master, c.master, c.words
-	c.cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true}
+	c.cmd.SysProcAttr = apart()
 	c.cmd.WaitDelay = partWay
+	started := make(chan error)
+	go func() {
+		runtime.LockOSThread() // which the program's life hangs on
+		defer runtime.UnlockOSThread()
+		err := c.launch()
+		started <- err
+		if err == nil {
+			c.state = c.cmd.Wait()
+			c.signal(syscall.SIGKILL) // what it has started itself
+			close(c.ended)
+		}
+	}()
+	return <-started
+}
+
+func (c *child) launch() error {
 	opening.Lock()
 	defer opening.Unlock()
 	keepOurs()
-	if err := c.cmd.Start(); err != nil {
-		return err
-	}
-	go func() {
-		c.state = c.cmd.Wait()
-		c.signal(syscall.SIGKILL) // what it has started itself
-		close(c.ended)
-	}()
-	return nil
+	return c.cmd.Start()
 }
 
 // keepOurs has the system close all our descriptors in a program that we start. The serial library opens its
