@@ -2,6 +2,7 @@ package verdict
 
 import (
 	"fmt"
+	"math"
 
 	"drystage/harness"
 	"drystage/sim"
@@ -65,13 +66,25 @@ func (j *judge) length(e *harness.Expectation, l light, f harness.Finding) harne
 		f.Seen, high = "on for more than "+d.String(), sim.Never
 	}
 	f.Answer = guard(least, most, d.low(), high)
-	f.Margin, f.Share, f.HasMargin = limitsOf(e).margin(d.at.Seconds())
+	f.Margin, f.Share, f.HasMargin = whole(least, most).margin(d.at.Seconds())
 	f.Unit = second.sign
 	f.Reason = fmt.Sprintf("%s was %s", e.Output.Name, l)
 	if f.Answer == harness.Unsure {
 		f.Reason += "; that does not say on which side of its limit the length lies"
 	}
 	return f
+}
+
+// whole gives limits of a time in seconds again, so that margin and answer go by the same nanoseconds.
+func whole(least, most sim.Time) limits {
+	l := limits{math.Inf(-1), math.Inf(1)}
+	if least > -sim.Never {
+		l.least = least.Seconds()
+	}
+	if most < sim.Never {
+		l.most = most.Seconds()
+	}
+	return l
 }
 
 // timeLimits gives the limits of a length of time in nanoseconds.
