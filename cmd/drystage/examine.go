@@ -111,11 +111,11 @@ func (c *examineCmd) options() (opt examine.Options, plan *harness.Plan, err err
 	}
 	f := found[0]
 	if kindOf(f.fsys, f.name) == "vehicle" {
-		v, problems := scenario.LoadVehicle(f.fsys, f.name)
+		v, crossings, problems := scenario.LoadVehicle(f.fsys, f.name)
 		if len(problems) > 0 {
 			return opt, nil, all(problems)
 		}
-		opt.Setup = &sim.Setup{Seed: 1, Vehicle: v, Launch: 5 * sim.Second, Limit: 600 * sim.Second}
+		opt.Setup = &sim.Setup{Seed: 1, Vehicle: v, Crossings: crossings, Launch: 5 * sim.Second, Limit: 600 * sim.Second}
 		return opt, nil, nil
 	}
 	p, problems := scenario.Load(f.fsys, f.name)

@@ -29,11 +29,15 @@ func Load(fsys fs.FS, name string) (harness.Plan, []harness.Problem) {
 	return plan, nil
 }
 
-// LoadVehicle reads a vehicle with its motors.
-func LoadVehicle(fsys fs.FS, name string) (sim.Vehicle, []harness.Problem) {
+// LoadVehicle reads a vehicle with its motors, and gives with it the crossings that its own anchors speak
+// of: a Setup without them has no such events. Any problem means that there is no vehicle.
+func LoadVehicle(fsys fs.FS, name string) (sim.Vehicle, []sim.Crossing, []harness.Problem) {
 	l := &loader{fsys: fsys}
-	v, _, _ := l.vehicle(l.read(path.Clean(name), harness.Place{}))
-	return v, l.found()
+	v, c, _ := l.vehicle(l.read(path.Clean(name), harness.Place{}))
+	if len(l.problems) > 0 {
+		return sim.Vehicle{}, nil, l.found()
+	}
+	return v, c.crossings, nil
 }
 
 // Lint checks a file of any kind, with all files it refers to. A .csv is a motor; of the others, the

@@ -1,0 +1,191 @@
+package main
+
+import (
+	"io"
+	"math"
+	"os"
+	"path"
+	"path/filepath"
+	"strings"
+
+	"drystage/harness/scenario"
+	"drystage/sim"
+	"drystage/sim/quantity"
+)
+
+type flyCmd struct {
+	File        string  `arg:"" help:"A vehicle, or a scenario whose vehicle, site and weather are flown."`
+	Wind        string  `placeholder:"SPEED" help:"Wind at 10 m above ground, such as \"5 m/s\"; default calm, or the scenario's."`
+	WindFrom    string  `placeholder:"ANGLE" help:"Where the wind comes from, clockwise from north; default 270 deg, or the scenario's."`
+	Temperature string  `placeholder:"T" help:"Of the air at the pad, such as \"-5 degC\"; default the file's."`
+	Pressure    string  `placeholder:"P" help:"Of the air at the pad, not reduced to sea level, such as \"960 hPa\"; default the file's."`
+	RailTilt    string  `placeholder:"ANGLE" help:"The rail's, from vertical; default the file's."`
+	RailAzimuth string  `placeholder:"ANGLE" help:"The way that the rail leans, clockwise from north; default the file's."`
+	Seed        *uint64 `placeholder:"N" help:"Seed of all that scatters: igniter delays, motors, thrust lines; default 1, or the scenario's."`
+	CSV         string  `name:"csv" placeholder:"FILE" help:"Write the whole truth as a table: each stage's state at each instant, units in the header."`
+	Every       string  `default:"10 ms" placeholder:"SPAN" help:"Time from row to row of --csv (${default})."`
+	Plot        string  `placeholder:"FILE" help:"Draw height, speed and acceleration of each stage against time, with the events; .svg or .png."`
+}
+
+// Help is what `drystage fly --help` says below the flags' summary.
+func (flyCmd) Help() string {
+	return `No board takes part and nothing fails: motors light and devices open when the vehicle's file means
+them to. A scenario's boards, commands, faults and expectations are left out; use "drystage bench" for them.
+
+Printed are the events, how the rocket leaves the rail and how stable it is, what each stage does and
+where it lands, and warnings where the model or usual safety limits are left. The exit status is 0 with
+warnings too: they are for you to judge.
+
+Examples:
+  drystage fly scenarios/vehicles/dunlin.yaml --wind "5 m/s" --plot flight.svg
+  drystage fly scenarios/gusty-wind.yaml --csv truth.csv`
+}
+
+// Run flies the file's setup without boards and tells the flight in figures.
+func (c *flyCmd) Run(d *desk) error {
+	if ext := strings.ToLower(filepath.Ext(c.Plot)); c.Plot != "" && ext != ".svg" && ext != ".png" {
+		return wrongUse("--plot %s: found extension %q, wanted .svg or .png", c.Plot, filepath.Ext(c.Plot))
+	}
+	every, err := c.every()
+	if err != nil {
+		return err
+	}
+	j, err := c.job()
+	if err != nil {
+		return err
+	}
+	if err := c.override(j); err != nil {
+		return err
+	}
+	o := newOuting(j.set)
+	curves := newCurves(j.set)
+	if c.CSV == "" {
+		o.fly(curves.add, sim.Never, nil)
+	} else if err := whole(c.CSV, func(w io.Writer) error {
+		t := newTruthTable(w, j.set, o.events)
+		o.fly(curves.add, every, t.add)
+		return t.close()
+	}); err != nil {
+		return status{misused, err}
+	}
+	if c.Plot != "" {
+		if err := whole(c.Plot, func(w io.Writer) error { return curves.draw(w, filepath.Ext(c.Plot), o.events) }); err != nil {
+			return status{misused, err}
+		}
+	}
+	_, err = io.WriteString(d.out, flightText(j, o))
+	return err
+}
+
+func (c *flyCmd) every() (sim.Time, error) {
+	x, err := quantity.Parse(c.Every, quantity.Time)
+	if err != nil {
+		return 0, wrongUse("--every: %v", err)
+	}
+	if x < 0.0001 || x > 60 {
+		return 0, wrongUse("--every: found %s, wanted from 0.1 ms to 60 s", c.Every)
+	}
+	return sim.Seconds(x), nil
+}
+
+// job is what is to be flown.
+type job struct {
+	set      *sim.Setup
+	scenario string // its title; empty for a vehicle alone
+	faults   int    // of the scenario, left out
+}
+
+// A vehicle alone is launched after a while, since anchors may look a little ahead of it, and
+// followed for an hour.
+const (
+	flyLaunch = 5 * sim.Second
+	flyLimit  = 3600 * sim.Second
+)
+
+// job reads the file.
+func (c *flyCmd) job() (*job, error) {
+	f, kind, err := c.kind()
+	if err != nil {
+		return nil, err
+	}
+	if kind == "scenario" {
+		p, problems := scenario.Load(f.fsys, f.name)
+		if len(problems) > 0 {
+			return nil, all(problems)
+		}
+		if p.Log.File != "" {
+			return nil, wrongUse("%s plays the flight log %s instead of a simulated flight; fly its vehicle's file", c.File, p.Log.File)
+		}
+		return &job{&p.Setup, p.Title, len(p.Setup.Faults)}, nil
+	}
+	v, crossings, problems := scenario.LoadVehicle(f.fsys, f.name)
+	if len(problems) > 0 {
+		return nil, all(problems)
+	}
+	return &job{set: &sim.Setup{Seed: 1, Vehicle: v, Crossings: crossings, Launch: flyLaunch, Limit: flyLimit,
+		Wind: sim.Wind{From: 1.5 * math.Pi, Height: 10, Exponent: 0.143}}}, nil
+}
+
+// kind finds the file and says what it is; files of other kinds than a vehicle and a scenario are wrong.
+func (c *flyCmd) kind() (f file, kind string, err error) {
+	f = file{scenario.Disk{}, filepath.ToSlash(c.File)}
+	info, err := os.Stat(c.File)
+	switch clean := path.Clean(f.name); {
+	case err != nil && inSuite(clean):
+		f = file{shipped{}, clean}
+	case err != nil:
+		return f, "", wrongUse("no vehicle or scenario at %s (%v); a shipped one is scenarios/vehicles/dunlin.yaml", c.File, err)
+	case info.IsDir():
+		return f, "", wrongUse("%s is a folder; fly takes one vehicle or scenario", c.File)
+	}
+	if strings.EqualFold(path.Ext(f.name), ".csv") {
+		return f, "", wrongUse("%s is a table, such as a motor's thrust curve; fly takes a vehicle, which names its motors, or a scenario", c.File)
+	}
+	kind = kindOf(f.fsys, f.name)
+	if kind == "board" || kind == "rig" {
+		return f, "", wrongUse("%s is a %s's file; fly takes a vehicle or a scenario", c.File, kind)
+	}
+	return f, kind, nil
+}
+
+// override puts what the command line says in the place of what the file says.
+func (c *flyCmd) override(j *job) error {
+	s := j.set
+	if c.Seed != nil {
+		s.Seed = *c.Seed
+	}
+	if c.WindFrom != "" && c.Wind == "" && s.Wind.Speed == 0 {
+		return wrongUse("--wind-from %s without a wind; give --wind too", c.WindFrom)
+	}
+	if c.Wind != "" {
+		s.Wind.Height = 10
+	}
+	const deg = math.Pi / 180
+	for _, o := range []struct {
+		flag, text string
+		what       quantity.Dimension
+		least      float64
+		most       float64
+		to         *float64
+	}{
+		{"--wind", c.Wind, quantity.Speed, 0, 60, &s.Wind.Speed},
+		{"--wind-from", c.WindFrom, quantity.Angle, -360 * deg, 360 * deg, &s.Wind.From},
+		{"--temperature", c.Temperature, quantity.Temperature, 213.15, 333.15, &s.Vehicle.Site.Temperature},
+		{"--pressure", c.Pressure, quantity.Pressure, 40e3, 110e3, &s.Vehicle.Site.Pressure},
+		{"--rail-tilt", c.RailTilt, quantity.Angle, 0, 60 * deg, &s.Vehicle.Rail.Tilt},
+		{"--rail-azimuth", c.RailAzimuth, quantity.Angle, -360 * deg, 360 * deg, &s.Vehicle.Rail.Azimuth},
+	} {
+		if o.text == "" {
+			continue
+		}
+		x, err := quantity.Parse(o.text, o.what)
+		if err != nil {
+			return wrongUse("%s: %v", o.flag, err)
+		}
+		if x < o.least || x > o.most {
+			return wrongUse("%s: found %s, wanted from %s to %s", o.flag, o.text, quantity.Text(o.least, o.what), quantity.Text(o.most, o.what))
+		}
+		*o.to = x
+	}
+	return nil
+}

@@ -1,0 +1,237 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"drystage/sim"
+	"drystage/sim/flight"
+)
+
+const (
+	degrees         = 180 / math.Pi
+	standardGravity = 9.80665 // m/s2
+)
+
+// story writes a flight in figures.
+type story struct {
+	strings.Builder
+	*job
+	*outing
+}
+
+// flightText tells a flight as a table and lines. Times count from the launch.
+func flightText(j *job, o *outing) string {
+	t := &story{job: j, outing: o}
+	t.heading()
+	t.eventTable()
+	t.figures()
+	for i := range o.set.Vehicle.Stages {
+		t.stage(i)
+	}
+	t.warnings()
+	return t.String()
+}
+
+func (t *story) printf(format string, a ...any) { fmt.Fprintf(t, format, a...) }
+
+// line writes a line with its name in front.
+func (t *story) line(name, format string, a ...any) {
+	t.printf("  %-14s  "+format+"\n", append([]any{name}, a...)...)
+}
+
+// clock gives seconds since the launch.
+func (o *outing) clock(at sim.Time) float64 { return (at - o.set.Launch).Seconds() }
+
+func (t *story) heading() {
+	s, v := t.outing.set, &t.outing.set.Vehicle
+	t.printf("%s", v.Name)
+	if t.scenario != "" {
+		t.printf(", as in %q", t.scenario)
+	}
+	t.printf(", seed %d\n", s.Seed)
+	air := "calm"
+	if s.Wind.Speed > 0 {
+		air = fmt.Sprintf("wind %.1f m/s at %.0f m from %03.0f deg", s.Wind.Speed, s.Wind.Height, bearing(s.Wind.From))
+	}
+	if n := len(s.Wind.Gusts); n > 0 {
+		air += " and " + count(n, "gust")
+	}
+	t.printf("Rail %.1f m, %.1f deg off vertical towards %03.0f deg; %s; %.1f degC and %.0f hPa at the pad.\n", v.Rail.Length, v.Rail.Tilt*degrees,
+		bearing(v.Rail.Azimuth), air, v.Site.Temperature-273.15, v.Site.Pressure/100)
+	t.printf("No board takes part: all happens when the vehicle's file means it to. Times count from the launch")
+	if t.scenario != "" {
+		t.printf(",\n%s into the scenario's run", s.Launch)
+	}
+	t.printf(".\n")
+	if t.faults > 0 {
+		t.printf("The scenario's %s left out.\n", []string{"fault is", "faults are"}[min(t.faults-1, 1)])
+	}
+}
+
+// bearing gives whole degrees clockwise from north, 0 to 359.
+func bearing(rad float64) float64 {
+	d := math.Mod(math.Round(rad*degrees), 360)
+	if d < 0 {
+		d += 360
+	}
+	return d + 0 // no -0
+}
+
+func (t *story) eventTable() {
+	t.printf("\n%8s  %8s  %9s  %6s  %8s  %8s  %s\n", "time s", "height m", "speed m/s", "Mach", "q kPa", "tilt deg", "event")
+	for i := range t.sum.Rows {
+		r := &t.sum.Rows[i]
+		if r.At < t.outing.set.Launch {
+			continue
+		}
+		t.printf("%8.3f  %8.1f  %9.1f  %6.3f  %8.3f  %8.1f  %s\n", t.clock(r.At), flat(r.Height, 0.05), r.Speed, r.Mach, r.Dynamic/1000, r.Tilt*degrees, r.Name)
+	}
+	t.printf("Speed is over the ground, Mach and q (dynamic pressure) through the air, tilt from vertical.\n")
+}
+
+// flat takes the sign off numbers that are printed as 0.
+func flat(x, half float64) float64 {
+	if math.Abs(x) < half {
+		return 0
+	}
+	return x
+}
+
+// figures tells of the whole rocket: how it leaves the rail, how stable it is, its greatest values.
+func (t *story) figures() {
+	t.printf("\nthe rocket\n")
+	e, m := &t.sum.Exit, &t.sum.Most
+	if !e.Left {
+		t.line("rail exit", "never")
+		return
+	}
+	t.line("rail exit", "%.1f m/s at %.3f s, thrust %.1f times the weight, angle of attack %.1f deg,", e.Speed, t.clock(e.At), e.ThrustWeight, e.Alpha*degrees)
+	t.line("", "tilt %.1f deg, turning at %.1f deg/s", e.Tilt*degrees, e.Rate*degrees)
+	if e.Stability.Slope > 0 {
+		t.line("static margin", "%.2f calibres of %.0f mm at rail exit: pressure at %.0f mm, gravity at %.0f mm", e.Stability.Margin, e.Stability.Diameter*1000,
+			e.Stability.CP*1000, e.Stability.CG*1000)
+	} else {
+		t.line("static margin", "none: nothing pushes across at small angles")
+	}
+	if !math.IsNaN(m.Margin) {
+		t.line("", "least %.2f calibres, at %.3f s (to apogee, above 100 Pa)", m.Margin, t.clock(m.MarginAt))
+	}
+	t.line("greatest", "Mach %.3f at %.3f s; dynamic pressure %.3f kPa at %.3f s;", m.Mach, t.clock(m.MachAt), m.Dynamic/1000, t.clock(m.QAt))
+	t.line("", "felt acceleration %.1f m/s2 (%.1f g0) at %.3f s", m.Acceleration, m.Acceleration/standardGravity, t.clock(m.AccelerationAt))
+}
+
+// stage tells of one stage from its motor to the ground.
+func (t *story) stage(i int) {
+	st := &t.outing.set.Vehicle.Stages[i]
+	t.printf("\n%s\n", st.Name)
+	motors := 0
+	for _, b := range t.sum.Motors {
+		if b.Stage != i {
+			continue
+		}
+		motors++
+		name := "motor"
+		if st.Mount.Motors() > 1 {
+			name = fmt.Sprintf("motor %d", b.Motor+1)
+		}
+		t.line(name, "burns from %.3f s for %.2f s: %.1f N s, on average %.1f N, at most %.1f N", t.clock(b.Lit), b.Time.Seconds(), b.Impulse, b.Average, b.Peak)
+	}
+	if motors == 0 && len(st.Mount.Motor.Thrust) > 0 {
+		t.line("motor", "never burns")
+	}
+	if p := t.fastest(i); p.speed > 0.05 {
+		t.line("greatest speed", "%.1f m/s at %.3f s", p.speed, t.clock(p.at))
+	}
+	if r := t.row(st.Name + "." + sim.StageApogee); r != nil {
+		t.line("apogee", "%.1f m at %.3f s, at %.1f m/s", r.Height, t.clock(r.At), r.Speed)
+	}
+	landing := t.landing(i)
+	for k := range st.Recovery {
+		t.device(i, k, landing)
+	}
+	if landing == nil {
+		if r := t.sum.Exit; r.Left {
+			t.line("lands", "not seen")
+		}
+		return
+	}
+	t.line("lands", "at %.3f s, %.1f m east and %.1f m north of the pad: %.1f m away, bearing %03.0f deg", t.clock(landing.At),
+		flat(landing.East, 0.05), flat(landing.North, 0.05), landing.Distance, bearing(landing.Bearing))
+	with := ""
+	if landing.Top != landing.Low {
+		with = ", joined with others"
+	}
+	t.line("", "at %.1f m/s with %.3f kg%s: %.1f J", landing.Speed, landing.Mass, with, landing.Energy)
+}
+
+// fastest gives the greatest speed of a stage on its way up and down; the flight knows best about the one with
+// the nose up to apogee.
+func (o *outing) fastest(stage int) peak {
+	p := o.tops[stage]
+	if m := &o.sum.Most; stage == 0 && m.Speed >= p.speed {
+		return peak{m.Speed, m.SpeedAt}
+	}
+	return p
+}
+
+// row finds the state at an event; nil when it never happened.
+func (o *outing) row(event string) *flight.Row {
+	for i := range o.sum.Rows {
+		if r := &o.sum.Rows[i]; r.Name == event {
+			return r
+		}
+	}
+	return nil
+}
+
+// landing finds the landing of a stage's body; nil when it isn't down.
+func (o *outing) landing(stage int) *flight.Landing {
+	for i := range o.sum.Landings {
+		if l := &o.sum.Landings[i]; l.Top <= stage && stage <= l.Low {
+			return l
+		}
+	}
+	return nil
+}
+
+// device tells how a recovery device opens and where the body drifts below it.
+func (t *story) device(stage, which int, l *flight.Landing) {
+	st := &t.outing.set.Vehicle.Stages[stage]
+	name := st.Recovery[which].Name
+	r := t.row(st.Name + "." + name)
+	for i := range t.sum.Openings {
+		o, d := &t.sum.Openings[i], &t.sum.Drifts[i]
+		if o.Stage != stage || o.Device != which || r == nil {
+			continue
+		}
+		t.line(name, "opens at %.3f s, %.1f m up, %.1f m/s through the air, within %.2f s", t.clock(o.At), r.Height, o.Speed, o.Filling.Seconds())
+		load := fmt.Sprintf("opening load %.1f N", o.Load)
+		if l != nil && l.Mass > 0 {
+			load += fmt.Sprintf(" (%.1f times the weight)", o.Load/(l.Mass*standardGravity))
+		}
+		load += fmt.Sprintf(" at %.3f s", t.clock(o.LoadAt))
+		if o.Snatch > 0 {
+			load += fmt.Sprintf(", line snatch %.1f N", o.Snatch)
+		}
+		t.line("", "%s", load)
+		t.line("", "drift %.1f m towards %03.0f deg in %.1f s, in the end at %.1f m/s down", math.Hypot(d.East, d.North),
+			bearing(math.Atan2(d.East, d.North)), (d.Until - d.From).Seconds(), t.descent(stage, d, l))
+		return
+	}
+	t.line(name, "never opens")
+}
+
+// descent is how fast a body comes down at the end of a drift.
+func (o *outing) descent(stage int, d *flight.Drift, l *flight.Landing) float64 {
+	if l != nil && d.Until >= l.At {
+		return l.Descent
+	}
+	for i := range o.sum.Rows {
+		if r := &o.sum.Rows[i]; r.At == d.Until && r.Stage == stage {
+			return -r.Climb
+		}
+	}
+	return 0
+}
