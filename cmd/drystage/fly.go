@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"io"
 	"math"
 	"os"
@@ -66,11 +67,11 @@ func (c *flyCmd) Run(d *desk) error {
 		o.fly(curves.add, every, t.add)
 		return t.close()
 	}); err != nil {
-		return status{misused, err}
+		return wrongUse("--csv %s: %w", c.CSV, err)
 	}
 	if c.Plot != "" {
 		if err := whole(c.Plot, func(w io.Writer) error { return curves.draw(w, filepath.Ext(c.Plot), o.events) }); err != nil {
-			return status{misused, err}
+			return wrongUse("--plot %s: %w", c.Plot, err)
 		}
 	}
 	_, err = io.WriteString(d.out, flightText(j, o))
@@ -134,12 +135,16 @@ func (c *flyCmd) kind() (f file, kind string, err error) {
 	case err != nil && inSuite(clean):
 		f = file{shipped{}, clean}
 	case err != nil:
-		return f, "", wrongUse("no vehicle or scenario at %s (%v); a shipped one is scenarios/vehicles/dunlin.yaml", c.File, err)
+		return f, "", wrongUse("no vehicle or scenario %s: %v; a shipped one is scenarios/vehicles/dunlin.yaml", c.File, errors.Unwrap(err))
 	case info.IsDir():
 		return f, "", wrongUse("%s is a folder; fly takes one vehicle or scenario", c.File)
 	}
 	if strings.EqualFold(path.Ext(f.name), ".csv") {
-		return f, "", wrongUse("%s is a table, such as a motor's thrust curve; fly takes a vehicle, which names its motors, or a scenario", c.File)
+		what := "a table"
+		if len(scenario.Lint(f.fsys, f.name)) == 0 {
+			what = "a motor's file"
+		}
+		return f, "", wrongUse("%s is %s; fly takes a vehicle, which names its motors, or a scenario", c.File, what)
 	}
 	kind = kindOf(f.fsys, f.name)
 	if kind == "board" || kind == "rig" {

@@ -95,26 +95,18 @@ type mark struct {
 	name string
 }
 
-// marksOf picks the events to draw. Of several at one instant a stage's own word counts; crossings are left
-// out, and so is what stands for a stage's event.
+// marksOf picks the events to draw: all but crossings, the launch itself, and what stands for a stage's event at
+// the same instant, as apogee does.
 func marksOf(set *sim.Setup, events []sim.Event) []mark {
 	var out []mark
-	for _, e := range events {
-		if e.At < set.Launch || strings.Contains(e.Name, " ") || e.Name == sim.EventLaunch {
+	for i, e := range events {
+		stands := !strings.Contains(e.Name, ".") && slices.ContainsFunc(events, func(x sim.Event) bool {
+			return x.At == e.At && strings.HasSuffix(x.Name, "."+e.Name)
+		})
+		if e.At <= set.Launch || strings.Contains(e.Name, " ") || stands || slices.Contains(events[:i], e) {
 			continue
 		}
-		m := mark{(e.At - set.Launch).Seconds(), e.Name}
-		if n := len(out) - 1; n >= 0 && m.at-out[n].at < 1e-3 {
-			switch own := strings.Contains(m.name, "."); {
-			case !own:
-			case strings.Contains(out[n].name, "."):
-				out[n].name += ", " + m.name
-			default:
-				out[n].name = m.name
-			}
-			continue
-		}
-		out = append(out, m)
+		out = append(out, mark{(e.At - set.Launch).Seconds(), e.Name})
 	}
 	return out
 }
@@ -124,7 +116,7 @@ func ascent(set *sim.Setup, events []sim.Event) float64 {
 	last := 0.0
 	for i := range set.Vehicle.Stages {
 		if t, ok := (sim.Anchor{Event: set.Vehicle.Stages[i].Name + "." + sim.StageApogee}).In(events); ok {
-			last = max(last, (t-set.Launch).Seconds())
+			last = max(last, (t - set.Launch).Seconds())
 		}
 	}
 	return 1.1 * last

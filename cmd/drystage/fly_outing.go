@@ -46,10 +46,10 @@ func (o *outing) at(event string) (sim.Time, bool) {
 	return sim.Anchor{Event: event}.In(o.events)
 }
 
-// lookEvery is the time between two looks of those who don't say otherwise.
-const lookEvery = 10 * sim.Millisecond
+// lookEvery is the time between two looks of those who don't say otherwise: short beside a pull of lines.
+const lookEvery = 2 * sim.Millisecond
 
-// fly flies from the launch to the end. always looks at each hundredth of a second, also, if there is one,
+// fly flies from the launch to the end. always looks at each lookEvery; also, if there is one,
 // at each multiple of every; both look at the end.
 func (o *outing) fly(always look, every sim.Time, also look) {
 	f := flight.NewIdeal(o.set)

@@ -22,6 +22,7 @@ const (
 	pictureHeight = 22 * vg.Centimeter
 	headHeight    = 1.3 * vg.Centimeter // title and legend
 	namesHeight   = 3.4 * vg.Centimeter // the events' names
+	rightPad      = 2.8 * vg.Centimeter // the last event's name
 	pad           = 0.35 * vg.Centimeter
 )
 
@@ -60,7 +61,7 @@ func (c *curves) draw(w io.Writer, ext string, events []sim.Event) error {
 			grid[q] = append(grid[q], p)
 		}
 	}
-	tiles := draw.Tiles{Rows: len(grid), Cols: len(columns), PadTop: headHeight + namesHeight, PadBottom: pad, PadLeft: pad, PadRight: 2.2 * vg.Centimeter, PadX: 2.4 * vg.Centimeter / n, PadY: pad}
+	tiles := draw.Tiles{Rows: len(grid), Cols: len(columns), PadTop: headHeight + namesHeight, PadBottom: pad, PadLeft: pad, PadRight: rightPad, PadX: 2.4 * vg.Centimeter / n, PadY: pad}
 	c.head(page)
 	for q, row := range plot.Align(grid, tiles, page) {
 		for i, cell := range row {
@@ -117,7 +118,7 @@ func style(size vg.Length) text.Style {
 func (c *curves) head(page draw.Canvas) {
 	y := page.Max.Y - 0.65*vg.Centimeter
 	page.FillText(style(14), vg.Point{X: page.Min.X + 2*pad, Y: y}, c.set.Vehicle.Name)
-	x := page.Max.X - 2.2*vg.Centimeter
+	x := page.Max.X - rightPad
 	letters := style(11)
 	for i := len(c.set.Vehicle.Stages) - 1; i >= 0; i-- {
 		name := c.set.Vehicle.Stages[i].Name
@@ -132,7 +133,7 @@ func (c *curves) head(page draw.Canvas) {
 // stroke is the line of a stage. Those of lower stages are wider, so that they show on both sides of the upper
 // one's while they fly as one.
 func (c *curves) stroke(stage int) draw.LineStyle {
-	return draw.LineStyle{Color: inks[stage%len(inks)], Width: vg.Points(1.2 + 2.2*float64(stage))}
+	return draw.LineStyle{Color: inks[stage%len(inks)], Width: vg.Points(1.2 + 1.5*float64(stage))}
 }
 
 // panel draws one quantity in one span of time.
@@ -147,7 +148,7 @@ func (c *curves) panel(q int, col column) (*plot.Plot, error) {
 		a.Tick.Label.Font.Size, a.Label.TextStyle.Font.Size = 10, 11
 	}
 	if q == len(drawnQuantities)-1 {
-		p.X.Label.Text = "time since launch, s: " + col.title
+		p.X.Label.Text = col.title + ": time since launch, s"
 	}
 	p.Add(col)
 	for i := len(c.of[q]) - 1; i >= 0; i-- { // the top stage above the others

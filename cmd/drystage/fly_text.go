@@ -58,11 +58,11 @@ func (t *story) heading() {
 	if n := len(s.Wind.Gusts); n > 0 {
 		air += " and " + count(n, "gust")
 	}
-	t.printf("Rail %.1f m, %.1f deg off vertical towards %03.0f deg; %s; %.1f degC and %.0f hPa at the pad.\n", v.Rail.Length, v.Rail.Tilt*degrees,
-		bearing(v.Rail.Azimuth), air, v.Site.Temperature-273.15, v.Site.Pressure/100)
-	t.printf("No board takes part: all happens when the vehicle's file means it to. Times count from the launch")
+	t.printf("Rail %.1f m, %.1f deg off vertical towards %03.0f deg; %.1f degC and %.0f hPa at the pad;\n%s.\n", v.Rail.Length, v.Rail.Tilt*degrees,
+		bearing(v.Rail.Azimuth), v.Site.Temperature-273.15, v.Site.Pressure/100, air)
+	t.printf("No board takes part: all happens when the vehicle's file means it to.\nTimes count from the launch")
 	if t.scenario != "" {
-		t.printf(",\n%s into the scenario's run", s.Launch)
+		t.printf(", %s into the scenario's run", s.Launch)
 	}
 	t.printf(".\n")
 	if t.faults > 0 {
@@ -88,7 +88,7 @@ func (t *story) eventTable() {
 		}
 		t.printf("%8.3f  %8.1f  %9.1f  %6.3f  %8.3f  %8.1f  %s\n", t.clock(r.At), flat(r.Height, 0.05), r.Speed, r.Mach, r.Dynamic/1000, r.Tilt*degrees, r.Name)
 	}
-	t.printf("Speed is over the ground, Mach and q (dynamic pressure) through the air, tilt from vertical.\n")
+	t.printf("Speed is over the ground; Mach and q, dynamic pressure, are through the air.\n")
 }
 
 // flat takes the sign off numbers that are printed as 0.
@@ -107,18 +107,18 @@ func (t *story) figures() {
 		t.line("rail exit", "never")
 		return
 	}
-	t.line("rail exit", "%.1f m/s at %.3f s, thrust %.1f times the weight, angle of attack %.1f deg,", e.Speed, t.clock(e.At), e.ThrustWeight, e.Alpha*degrees)
-	t.line("", "tilt %.1f deg, turning at %.1f deg/s", e.Tilt*degrees, e.Rate*degrees)
+	t.line("rail exit", "%.1f m/s at %.3f s, thrust %.1f times the weight,", e.Speed, t.clock(e.At), e.ThrustWeight)
+	t.line("", "angle of attack %.1f deg, tilt %.1f deg, turning at %.1f deg/s", e.Alpha*degrees, e.Tilt*degrees, e.Rate*degrees)
 	if e.Stability.Slope > 0 {
-		t.line("static margin", "%.2f calibres of %.0f mm at rail exit: pressure at %.0f mm, gravity at %.0f mm", e.Stability.Margin, e.Stability.Diameter*1000,
-			e.Stability.CP*1000, e.Stability.CG*1000)
+		t.line("static margin", "%.2f calibres at rail exit (%.0f mm; CP at %.0f mm, CG at %.0f mm)", e.Stability.Margin,
+			e.Stability.Diameter*1000, e.Stability.CP*1000, e.Stability.CG*1000)
 	} else {
 		t.line("static margin", "none: nothing pushes across at small angles")
 	}
 	if !math.IsNaN(m.Margin) {
-		t.line("", "least %.2f calibres, at %.3f s (to apogee, above 100 Pa)", m.Margin, t.clock(m.MarginAt))
+		t.line("", "%.2f calibres at %.3f s, the least to apogee above 100 Pa", m.Margin, t.clock(m.MarginAt))
 	}
-	t.line("greatest", "Mach %.3f at %.3f s; dynamic pressure %.3f kPa at %.3f s;", m.Mach, t.clock(m.MachAt), m.Dynamic/1000, t.clock(m.QAt))
+	t.line("greatest", "Mach %.3f at %.3f s, dynamic pressure %.3f kPa at %.3f s,", m.Mach, t.clock(m.MachAt), m.Dynamic/1000, t.clock(m.QAt))
 	t.line("", "felt acceleration %.1f m/s2 (%.1f g0) at %.3f s", m.Acceleration, m.Acceleration/standardGravity, t.clock(m.AccelerationAt))
 }
 
@@ -136,7 +136,7 @@ func (t *story) stage(i int) {
 		if st.Mount.Motors() > 1 {
 			name = fmt.Sprintf("motor %d", b.Motor+1)
 		}
-		t.line(name, "burns from %.3f s for %.2f s: %.1f N s, on average %.1f N, at most %.1f N", t.clock(b.Lit), b.Time.Seconds(), b.Impulse, b.Average, b.Peak)
+		t.line(name, "from %.3f s for %.2f s: %.1f N s, mean %.1f N, peak %.1f N", t.clock(b.Lit), b.Time.Seconds(), b.Impulse, b.Average, b.Peak)
 	}
 	if motors == 0 && len(st.Mount.Motor.Thrust) > 0 {
 		t.line("motor", "never burns")
@@ -153,17 +153,17 @@ func (t *story) stage(i int) {
 	}
 	if landing == nil {
 		if r := t.sum.Exit; r.Left {
-			t.line("lands", "not seen")
+			t.line("lands", "not before %.0f s", t.clock(t.end))
 		}
 		return
 	}
-	t.line("lands", "at %.3f s, %.1f m east and %.1f m north of the pad: %.1f m away, bearing %03.0f deg", t.clock(landing.At),
-		flat(landing.East, 0.05), flat(landing.North, 0.05), landing.Distance, bearing(landing.Bearing))
+	t.line("lands", "at %.3f s, %.1f m east and %.1f m north of the pad:", t.clock(landing.At), flat(landing.East, 0.05), flat(landing.North, 0.05))
 	with := ""
 	if landing.Top != landing.Low {
 		with = ", joined with others"
 	}
-	t.line("", "at %.1f m/s with %.3f kg%s: %.1f J", landing.Speed, landing.Mass, with, landing.Energy)
+	t.line("", "%.1f m away, bearing %03.0f deg, at %.1f m/s with %.3f kg%s: %.1f J", landing.Distance, bearing(landing.Bearing),
+		landing.Speed, landing.Mass, with, landing.Energy)
 }
 
 // fastest gives the greatest speed of a stage on its way up and down; the flight knows best about the one with
@@ -206,7 +206,7 @@ func (t *story) device(stage, which int, l *flight.Landing) {
 		if o.Stage != stage || o.Device != which || r == nil {
 			continue
 		}
-		t.line(name, "opens at %.3f s, %.1f m up, %.1f m/s through the air, within %.2f s", t.clock(o.At), r.Height, o.Speed, o.Filling.Seconds())
+		t.line(name, "opens at %.3f s, %.1f m, airspeed %.1f m/s; fills in %.2f s", t.clock(o.At), r.Height, o.Speed, o.Filling.Seconds())
 		load := fmt.Sprintf("opening load %.1f N", o.Load)
 		if l != nil && l.Mass > 0 {
 			load += fmt.Sprintf(" (%.1f times the weight)", o.Load/(l.Mass*standardGravity))
@@ -216,7 +216,7 @@ func (t *story) device(stage, which int, l *flight.Landing) {
 			load += fmt.Sprintf(", line snatch %.1f N", o.Snatch)
 		}
 		t.line("", "%s", load)
-		t.line("", "drift %.1f m towards %03.0f deg in %.1f s, in the end at %.1f m/s down", math.Hypot(d.East, d.North),
+		t.line("", "drift %.1f m towards %03.0f deg in %.1f s, at last %.1f m/s down", math.Hypot(d.East, d.North),
 			bearing(math.Atan2(d.East, d.North)), (d.Until - d.From).Seconds(), t.descent(stage, d, l))
 		return
 	}

@@ -57,14 +57,18 @@ func (t *story) warning(w *sim.Warning) string {
 	if w.Until > w.From {
 		when = fmt.Sprintf("from %.3f s to %.3f s", t.clock(w.From), t.clock(w.Until))
 	}
-	return fmt.Sprintf("%s, %s: %s;\n        %s, limit %s (%s)", t.outing.set.Vehicle.Stages[w.Stage].Name, when, w.Kind.Text(), value(w.Worst), value(w.Limit), u.basis)
+	who := t.outing.set.Vehicle.Stages[w.Stage].Name
+	if w.From <= t.sum.Exit.At {
+		who = "the rocket"
+	}
+	return fmt.Sprintf("%s, %s: %s;\n        %s, limit %s (%s)", who, when, w.Kind.Text(), value(w.Worst), value(w.Limit), u.basis)
 }
 
 // outcomes tells what of the day and of the end isn't as it must be.
 func (t *story) outcomes() (out []string) {
 	s := t.outing.set
 	if s.Wind.Speed > mostWind {
-		out = append(out, fmt.Sprintf("the wind of %.1f m/s is above %.1f m/s, the most at the ground that safety codes allow (20 mph, California 19 CCR 1036)", s.Wind.Speed, mostWind))
+		out = append(out, fmt.Sprintf("the wind is stronger than safety codes allow at the ground;\n        %.1f m/s, limit %.2f m/s (20 mph, California 19 CCR 1036)", s.Wind.Speed, mostWind))
 	}
 	if !t.sum.Exit.Left {
 		return append(out, "the rocket never leaves the rail: its thrust doesn't exceed its weight for long enough")
