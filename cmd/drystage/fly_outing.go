@@ -13,6 +13,7 @@ type outing struct {
 	end    sim.Time    // all is down, or the flight is followed no further
 	sum    flight.Summary
 	tops   []peak // by stage
+	stays  []bool // by stage: on the pad in the end
 }
 
 // peak is a greatest speed over the ground.
@@ -75,6 +76,9 @@ func (o *outing) fly(always look, every sim.Time, also look) {
 		}
 	}
 	o.sum = f.Summary()
+	for _, s := range f.States() {
+		o.stays = append(o.stays, s.OnPad)
+	}
 }
 
 // top notes how fast each stage is; the flight itself knows it exactly for the one with the nose.

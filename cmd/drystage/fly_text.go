@@ -110,7 +110,7 @@ func (t *story) figures() {
 	t.line("rail exit", "%.1f m/s at %.3f s, thrust %.1f times the weight,", e.Speed, t.clock(e.At), e.ThrustWeight)
 	t.line("", "angle of attack %.1f deg, tilt %.1f deg, turning at %.1f deg/s", e.Alpha*degrees, e.Tilt*degrees, e.Rate*degrees)
 	if e.Stability.Slope > 0 {
-		t.line("static margin", "%.2f calibres at rail exit (%.0f mm; CP at %.0f mm, CG at %.0f mm)", e.Stability.Margin,
+		t.line("static margin", "%.2f calibres at rail exit (%.0f mm; CP %.0f mm, CG %.0f mm from the nose)", e.Stability.Margin,
 			e.Stability.Diameter*1000, e.Stability.CP*1000, e.Stability.CG*1000)
 	} else {
 		t.line("static margin", "none: nothing pushes across at small angles")
@@ -152,7 +152,9 @@ func (t *story) stage(i int) {
 		t.device(i, k, landing)
 	}
 	if landing == nil {
-		if r := t.sum.Exit; r.Left {
+		if t.stays[i] {
+			t.line("stays", "on the pad")
+		} else {
 			t.line("lands", "not before %.0f s", t.clock(t.end))
 		}
 		return

@@ -76,11 +76,12 @@ func (t *story) outcomes() (out []string) {
 	for i := range s.Vehicle.Stages {
 		st := &s.Vehicle.Stages[i]
 		l := t.landing(i)
-		if l == nil {
+		switch {
+		case t.stays[i]:
+			out = append(out, st.Name+" stays on the pad")
+		case l == nil:
 			out = append(out, fmt.Sprintf("%s isn't down by %.0f s, where the flight is cut", st.Name, t.clock(t.end)))
-			continue
-		}
-		if l.Top == i && !t.opened(l.Top, l.Low) {
+		case l.Top == i && !t.opened(l.Top, l.Low):
 			out = append(out, fmt.Sprintf("%s comes down without an open recovery device", st.Name))
 		}
 	}
