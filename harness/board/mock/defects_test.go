@@ -93,6 +93,10 @@ var accidents = map[string]struct {
 			}
 		}
 	}, drogueAbove(20)},
+	"first-burnout-counts": {"a motor that chuffs", func(b *bench) {
+		b.burns[0] = [2]float64{launchAt, launchAt + 0.8}
+		b.burns[1] = [2]float64{launchAt + 1.2, launchAt + 2.5}
+	}, func(b *bench) bool { i := b.fired(1); return len(i) > 0 && i[0].t < launchAt+2.5+1.4 }},
 	"no-checksum": {"bits that flip in the samples of the coast", func(b *bench) {
 		dice := rand.New(rand.NewPCG(3, 4))
 		b.line = func(in []byte) []byte {

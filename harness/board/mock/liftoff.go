@@ -85,7 +85,7 @@ func (c *computer) burnout() {
 	if !c.low.is(c.now, c.feels() && c.axial < c.set[burnoutAcceleration], burnoutTime) {
 		return
 	}
-	if !c.mem.staged {
+	if !c.mem.staged && (c.defect != firstBurnout || c.mem.burnout == 0) {
 		c.mem.burnout = c.low.since
 	}
 	c.note("burnout")
