@@ -37,6 +37,11 @@ Printed are the events, how the rocket leaves the rail and how stable it is, wha
 where it lands, and warnings where the model or usual safety limits are left. The exit status is 0 with
 warnings too: they are for you to judge.
 
+The table of --csv has a row for each stage and instant, and "body" names the stages that fly as one with
+it. Times count from the launch. World axes are east, north, up from where the rocket stood; body axes are x
+to the nose, y left, z back, seen by someone facing the rocket on its pad; the attitude is the quaternion that
+turns body axes into world axes. Specific force is what an ideal accelerometer at the centre of gravity reads.
+
 Examples:
   drystage fly scenarios/vehicles/dunlin.yaml --wind "5 m/s" --plot flight.svg
   drystage fly scenarios/gusty-wind.yaml --csv truth.csv`
