@@ -94,6 +94,9 @@ func (c *computer) burnout() {
 
 // relight goes back to boost when a motor burns (again): the upper one, or one that only chuffed.
 func (c *computer) relight() {
+	if c.defect == firstBurnoutCounts && !c.mem.staged {
+		return
+	}
 	if c.thrust.is(c.now, c.feels() && c.axial > c.set[liftoffAcceleration], c.set[liftoffTime]) {
 		c.note("thrust")
 		c.enter(boosting)
