@@ -47,7 +47,7 @@ const (
 	countsSamples
 	noSelfTest
 	noChecksum
-	firstBurnout
+	firstBurnoutCounts
 	defectCount
 )
 
@@ -84,7 +84,7 @@ var defects = [defectCount]Defect{
 	countsSamples:        {"counts-samples", "Speed is summed as if each sample stood for one period: samples that come twice or not at all make apogee early, late or never."},
 	noSelfTest:           {"no-self-test", "A board that is mounted the wrong way round or whose sensor is broken arms as if nothing were wrong, and flies on what it reads."},
 	noChecksum:           {"no-checksum", "A bit that flips on the line turns a small number into a huge one, and the board takes it: speed and height jump, and outputs fire or stay dark."},
-	firstBurnout:         {"first-burnout-counts", "A motor that goes out for a moment and burns on starts the staging clock: the upper motor lights too early, close above the booster."},
+	firstBurnoutCounts:   {"first-burnout-counts", "A motor that goes out for a moment and lights again counts as burnt out: the upper motor lights while the lower one still burns."},
 }
 
 // find gives the defect with a name; the empty name is none.

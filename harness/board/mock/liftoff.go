@@ -85,7 +85,7 @@ func (c *computer) burnout() {
 	if !c.low.is(c.now, c.feels() && c.axial < c.set[burnoutAcceleration], burnoutTime) {
 		return
 	}
-	if !c.mem.staged && (c.defect != firstBurnout || c.mem.burnout == 0) {
+	if !c.mem.staged {
 		c.mem.burnout = c.low.since
 	}
 	c.note("burnout")
@@ -94,6 +94,9 @@ func (c *computer) burnout() {
 
 // relight goes back to boost when a motor burns (again): the upper one, or one that only chuffed.
 func (c *computer) relight() {
+	if c.defect == firstBurnoutCounts && !c.mem.staged {
+		return
+	}
 	if c.thrust.is(c.now, c.feels() && c.axial > c.set[liftoffAcceleration], c.set[liftoffTime]) {
 		c.note("thrust")
 		c.enter(boosting)
