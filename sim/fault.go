@@ -10,11 +10,12 @@ type Fault struct {
 	Stage    int  // index into Vehicle.Stages, for faults of the vehicle
 	Device   int  `json:",omitzero"` // index into Stage.Recovery, for faults of a recovery device
 	Part     Part // the sensor, for faults of sensors
-	Axis     Axis // of a three-axis sensor, in the part's own axes
+	Axis     Axis // of a three-axis sensor, in the part's own axes; of a body, for TipOff
 	Motor    int  // of a cluster, for faults of motors: 0 all of them, else one, counted from 1
 	From     Anchor
 	Duration Time
 	Value    float64 // SI
+	Speed    float64 `json:",omitzero"` // m/s, of what is lost, for NoseLost
 	// It comes Times times in all, Every after the beginning of the one before; Times 0 is once.
 	Times int
 	Every Time
@@ -62,13 +63,20 @@ const (
 	SeparationEarly           // vehicle: in free flight, the stage lets go of the one above at From
 	DeviceDead                // vehicle: a recovery device whose line is stretched while it lasts never opens
 	DeviceEarly               // vehicle: a recovery device opens by itself at From
+	Chuff                     // vehicle: a burning motor goes out at From, and after Duration goes on where it stopped
+	ImpulseError              // vehicle: a motor that lights while it lasts has too much total impulse by the share Value
+	BurnTimeError             // vehicle: a motor that lights while it lasts burns too long by the share Value, its impulse the same
+	TipOff                    // vehicle: in free flight, at From, a kick of Value rad/s about an Axis of the body
+	HighTilt                  // vehicle: in free flight, the body and its path turn by Value rad away from vertical, over Duration
+	NoseLost                  // vehicle: in free flight, Value kg of nose or payload fly off the front at Speed
 )
 
 var faultNames = [...]string{"", "spike", "step", "stuck", "dropout", "drift", "noise_burst", "igniter_dead", "igniter_late", "early_burnout", "power_cut",
 	"stale", "clipped", "swapped", "reversed", "scaled", "delayed", "jittered", "duplicated", "reordered", "extreme",
 	"vent_blocked", "bay_leak", "fix_lost", "height_limit", "restart", "brown_out", "clock_error",
 	"bits_flipped", "bytes_lost", "frames_cut", "link_stalled",
-	"igniter_self", "separation_stuck", "separation_early", "device_dead", "device_early"}
+	"igniter_self", "separation_stuck", "separation_early", "device_dead", "device_early",
+	"chuff", "impulse_error", "burn_time_error", "tip_off", "high_tilt", "nose_lost"}
 
 // String gives the word used in files.
 func (k FaultKind) String() string { return faultNames[k] }
@@ -94,7 +102,8 @@ func (k FaultKind) Spoils(p Part) bool {
 // Layer says what a kind of fault spoils.
 func (k FaultKind) Layer() Layer {
 	switch k {
-	case DeadIgniter, LateIgniter, EarlyBurnout, SelfIgnition, SeparationStuck, SeparationEarly, DeviceDead, DeviceEarly:
+	case DeadIgniter, LateIgniter, EarlyBurnout, SelfIgnition, SeparationStuck, SeparationEarly, DeviceDead, DeviceEarly,
+		Chuff, ImpulseError, BurnTimeError, TipOff, HighTilt, NoseLost:
 		return OnVehicle
 	case PowerCut, Restart, BrownOut, ClockError:
 		return OnPower

@@ -55,6 +55,12 @@ var weaknesses = []struct {
 	{sim.SeparationEarly, "separation-early", "stages-twice"},
 	{sim.DeviceDead, "drogue-dead", "main-before-drogue"},
 	{sim.DeviceEarly, "main-with-drogue", "main-before-drogue"},
+	{sim.Chuff, "chuff", "first-burnout-counts"},
+	{sim.ImpulseError, "weak-motor", "timer-only"},
+	{sim.BurnTimeError, "long-burn", "timer-only"},
+	{sim.TipOff, "tip-off", "ignores-tilt"},
+	{sim.HighTilt, "high-tilt", "ignores-tilt"},
+	{sim.NoseLost, "nose-lost", "drogue-on-deceleration"},
 }
 
 // TestEachFaultFindsItsWeakness flies each pair, and wants the honest board to pass where the weak one

@@ -7,6 +7,7 @@ import (
 
 	"drystage/harness"
 	"drystage/sim"
+	"drystage/sim/quantity"
 )
 
 // faults builds all faults of a scenario.
@@ -29,7 +30,12 @@ func (s *script) faults(v value) []sim.Fault {
 			s.boardFault(o, target, &f)
 		default:
 			s.vehicleFault(target, &f)
-			f.Value = o.get("by").num()
+			f.Value, f.Speed = o.get("by").num(), o.get("speed").num()
+			f.Axis = sim.Axis(1 + max(0, words(sim.AxisNames()[1:]).index(o.get("axis"))))
+			if f.Kind != sim.TipOff {
+				f.Axis = sim.AllAxes
+			}
+			s.lighterThan(o, &f)
 			f.Motor = s.ofCluster(o.get("motor"), f.Stage)
 		}
 		out = append(out, f)
@@ -71,8 +77,23 @@ func (s *script) vehicleFault(target value, f *sim.Fault) {
 			return
 		}
 		f.Device = s.c.device(s.l, target.at, f.Stage, word)
+	case sim.TipOff, sim.HighTilt:
+		f.Stage = max(0, s.c.stage(s.l, target.at, target.text()))
+	case sim.NoseLost:
+		if f.Stage = s.c.stage(s.l, target.at, target.text()); f.Stage > 0 {
+			s.l.report(harness.Problem{Place: target.at, Found: f.Kind.String() + " of " + quote(target.text()), Wanted: "the top stage, " + quote(s.c.stages[0]), Hint: "the nose is there"})
+		}
 	default:
 		f.Stage = s.motor(target)
+	}
+}
+
+// lighterThan reports a nose that weighs all that its stage does.
+func (s *script) lighterThan(o *object, f *sim.Fault) {
+	if by := o.get("by"); f.Kind == sim.NoseLost && f.Stage == 0 && by.ok() && len(s.plan.Setup.Vehicle.Stages) > 0 {
+		if has := s.plan.Setup.Vehicle.Stages[0].Mass; has > 0 && f.Value > 0.9*has {
+			s.l.report(harness.Problem{Place: by.at, Found: "a nose of " + quantity.Text(f.Value, quantity.Mass), Wanted: "at most nine tenths of the stage's " + quantity.Text(has, quantity.Mass)})
+		}
 	}
 }
 

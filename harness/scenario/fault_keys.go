@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"drystage/sim"
+	"drystage/sim/quantity"
 )
 
 var deviceTarget = name{[]string{"STAGE", "DEVICE"}, nameLetters}
@@ -52,6 +53,21 @@ var faultShape = &variants{"a fault", []*table{
 	stageFault(sim.SeparationEarly, "in free flight the stage lets go of the one above; nothing keeps the two from meeting again, so not while the lower motor burns", row{key: "from", is: anchor{}, need: true, doc: "when it lets go"}),
 	deviceFault(sim.DeviceDead, "its charge fires and it stays in its bag", fromRow, forRow),
 	deviceFault(sim.DeviceEarly, "it opens by itself; from the drogue's opening, both open at once", row{key: "from", is: anchor{}, need: true, doc: "its line stretch"}),
+	motorFault(sim.Chuff, "the burning motor goes out, and then lights again and goes on where it stopped; going out and coming back take 10 ms each", row{key: "from", is: anchor{}, need: true, doc: "when it goes out"},
+		row{key: "for", is: seconds(1e-3, 60), need: true, doc: "how long it is out", typical: "0.1 to 2 s of a motor that lights poorly" + practice}, repeatRow),
+	motorFault(sim.ImpulseError, "a motor that lights meanwhile has more total impulse by the share `by`, over the same time", fromRow, forRow,
+		row{key: "by", is: number{min: -0.5, max: 0.5}, need: true, doc: "a share, below 0 a weak motor", typical: "1 to 5 % within a batch, 10 % of one that was stored badly" + practice}),
+	motorFault(sim.BurnTimeError, "a motor that lights meanwhile burns longer by the share `by`, with the same total impulse", fromRow, forRow,
+		row{key: "by", is: number{min: -0.5, max: 0.5}, need: true, doc: "a share, below 0 a short burn", typical: "2 to 10 %, longer in the cold" + practice}),
+	stageFault(sim.TipOff, "in free flight the body gets an angular kick at once; on the rail nothing turns", row{key: "from", is: anchor{}, def: sim.EventRailExit, doc: "when it comes"},
+		row{key: "axis", is: words(sim.AxisNames()[1:]), def: "y", doc: "of the body: x rolls it, y and z throw the nose to a side"},
+		row{key: "by", is: qty{quantity.AngularRate, -200, 200}, need: true, doc: "the rate that it adds", typical: "5 to 60 deg/s when a guide jams" + practice}, repeatRow),
+	stageFault(sim.HighTilt, "in free flight the body and its path turn away from vertical, smoothly and whatever the air does; the gyro and the accelerometer feel it", row{key: "from", is: anchor{}, need: true, doc: "when it begins to turn"},
+		row{key: "for", is: seconds(0.01, 60), def: "1 s", doc: "how long it turns", typical: "0.3 to 2 s" + practice},
+		row{key: "by", is: degrees(-180, 180), need: true, doc: "how far, on top of the tilt that it has; below 0 towards vertical", typical: "20 to 60 deg of a fin that flutters or breaks" + practice}),
+	stageFault(sim.NoseLost, "in free flight nose or payload fly off: mass and balance change, the front is flat, and the board feels a shock of 10 ms", row{key: "from", is: anchor{}, def: sim.EventApogee, doc: "when it is lost"},
+		row{key: "by", is: qty{quantity.Mass, 0.001, 500}, need: true, doc: "the mass that is lost, at most nine tenths of the stage's", typical: "a tenth to a third of the stage" + practice},
+		row{key: "speed", is: qty{quantity.Speed, 0, 100}, def: "5 m/s", doc: "at which the two part", typical: "2 to 15 m/s of a charge's push" + practice}),
 }}
 
 var (

@@ -175,6 +175,12 @@ func TestFaults(t *testing.T) {
 		{Kind: sim.SeparationEarly, Stage: 1, From: at("booster.burnout", 0)},
 		{Kind: sim.DeviceDead, Device: 1, From: at("start", 0)},
 		{Kind: sim.DeviceEarly, Device: 1, From: at("sustainer.drogue", 0)},
+		{Kind: sim.Chuff, From: at("sustainer.ignition", 100*ms), Duration: 400 * ms, Times: 2, Every: 600 * ms},
+		{Kind: sim.ImpulseError, Stage: 1, From: at("start", 0), Value: -0.1},
+		{Kind: sim.BurnTimeError, Stage: 1, Motor: 1, From: at("start", 0), Value: 0.05},
+		{Kind: sim.TipOff, Stage: 1, Axis: sim.AxisY, From: at("rail_exit", 0), Value: 20 * math.Pi / 180},
+		{Kind: sim.HighTilt, Stage: 1, From: at("booster.burnout", 500*ms), Duration: 1000 * ms, Value: math.Pi / 6},
+		{Kind: sim.NoseLost, From: at("apogee", 0), Value: 0.1, Speed: 8},
 	}
 	assert.Equal(t, []sim.Mark{{Name: "output sustainer.ignite", Channel: 1}, {Name: "command arm", Command: sim.CommandArm}}, full(t).Setup.Marks)
 	assert.Equal(t, want, full(t).Setup.Faults)

@@ -12,7 +12,7 @@ import (
 // at its default, the start of the run, no end or all axes, is left out.
 func Text(f sim.Fault, s *sim.Setup) string {
 	words := []string{kindWord(f.Kind), target(&f, s)}
-	if threeAxis(f.Part) && f.Kind.Layer() == sim.OnSensor && f.Axis > sim.AllAxes && f.Axis <= sim.AxisZ {
+	if (threeAxis(f.Part) && f.Kind.Layer() == sim.OnSensor || f.Kind == sim.TipOff) && f.Axis > sim.AllAxes && f.Axis <= sim.AxisZ {
 		words = append(words, f.Axis.String())
 	}
 	if f.Motor > 0 {
@@ -29,6 +29,9 @@ func Text(f sim.Fault, s *sim.Setup) string {
 		if u != "" {
 			words = append(words, u)
 		}
+	}
+	if f.Speed != 0 {
+		words = append(words, "at", strconv.FormatFloat(f.Speed, 'g', -1, 64), "m/s")
 	}
 	if f.Times > 1 {
 		words = append(words, strconv.Itoa(f.Times), "times every", span(f.Every))
@@ -102,7 +105,14 @@ func unit(f *sim.Fault) (symbol string, is bool) {
 		return "V", true
 	case sim.HeightLimit:
 		return "m", true
-	case sim.Stale, sim.Scaled, sim.Extreme, sim.BayLeak, sim.ClockError, sim.BitsFlipped, sim.BytesLost, sim.FramesCut:
+	case sim.TipOff:
+		return "rad/s", true
+	case sim.HighTilt:
+		return "rad", true
+	case sim.NoseLost:
+		return "kg", true
+	case sim.Stale, sim.Scaled, sim.Extreme, sim.BayLeak, sim.ClockError, sim.BitsFlipped, sim.BytesLost, sim.FramesCut,
+		sim.ImpulseError, sim.BurnTimeError:
 		return "", true
 	case sim.Spike, sim.Step, sim.NoiseBurst, sim.Clipped:
 		if parts(f.Part) != 0 {

@@ -35,6 +35,10 @@ func TestText(t *testing.T) {
 		{sim.Fault{Kind: sim.Stale, Part: sim.PartBaro, Value: 5}, "stale sustainer.barometer by 5", "a count"},
 		{sim.Fault{Kind: sim.Clipped, Part: sim.PartAccel, Value: 80}, "clipped sustainer.accelerometer by 80 m/s2", "a range"},
 		{sim.Fault{Kind: sim.BrownOut, Bay: 1, Value: 3, Duration: 50 * ms, Times: 3, Every: sim.Second}, "brown_out booster for 0.050 s by 3 V 3 times every 1.000 s", "again and again"},
+		{sim.Fault{Kind: sim.TipOff, Stage: 1, Axis: sim.AxisZ, From: sim.Anchor{Event: "rail_exit"}, Value: 0.5}, "tip_off booster z from rail_exit by 0.5 rad/s", "an axis of the body"},
+		{sim.Fault{Kind: sim.HighTilt, Value: 0.5, Duration: sim.Second}, "high_tilt sustainer for 1.000 s by 0.5 rad", "an angle"},
+		{sim.Fault{Kind: sim.NoseLost, From: sim.Anchor{Event: "apogee"}, Value: 0.2, Speed: 5}, "nose_lost sustainer from apogee by 0.2 kg at 5 m/s", "two amounts"},
+		{sim.Fault{Kind: sim.ImpulseError, Stage: 1, Motor: 2, Value: -0.1}, "impulse_error booster motor 2 by -0.1", "a share"},
 		{sim.Fault{}, "nothing sustainer", "the zero value"},
 	} {
 		assert.Equal(t, c.want, Text(c.fault, setup()), c.reason)

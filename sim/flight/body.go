@@ -30,6 +30,7 @@ type body struct {
 	skewed    bool // some thrust turns the body
 	canopies  []canopy
 	pulls     []pull
+	veers     []veer
 	corner    sim.Time // the next corner of a burning motor's curve
 
 	from, to sim.Time // the step
@@ -84,6 +85,11 @@ func (f *Flight) load(b *body) {
 		g := newGrain(&st.spec.Mount, front)
 		for k := range st.motors {
 			b.loadMotor(&st.motors[k], &st.spec.Mount, &g, front)
+		}
+		if t < st.shocked+st.shock.length {
+			p := st.shock
+			p.since = (t - st.shocked).Seconds()
+			b.pulls = append(b.pulls, p)
 		}
 		for k := range st.devices {
 			d := &st.devices[k]

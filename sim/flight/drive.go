@@ -74,6 +74,9 @@ func (f *Flight) light(stage, which int) bool {
 			f.cut(b)
 			some = true
 		}
+		if impulse, burn := f.spoilMotor(stage, i); impulse != 1 || burn != 1 {
+			m.curve.stretch(impulse, burn)
+		}
 		m.used, m.burning, m.lit = true, true, f.now
 		f.enter(appointment{at: f.now + m.curve.burnout(), what: burningOut, stage: stage, device: i})
 	}

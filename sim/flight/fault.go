@@ -8,6 +8,7 @@ type fault struct {
 	bit   int
 	from  sim.Time // when known
 	known bool
+	came  int // how often, of a fault that comes again
 }
 
 // hireFaults takes the vehicle faults out of the Setup.
@@ -39,7 +40,7 @@ func (f *Flight) wakeFaults() {
 		switch x.spec.Kind {
 		case sim.EarlyBurnout:
 			f.enter(appointment{at: max(f.now, x.from), what: dying, stage: x.spec.Stage, device: i})
-		case sim.SelfIgnition, sim.SeparationEarly, sim.DeviceEarly:
+		case sim.SelfIgnition, sim.SeparationEarly, sim.DeviceEarly, sim.Chuff, sim.TipOff, sim.HighTilt, sim.NoseLost:
 			f.enter(appointment{at: max(f.now, x.from), what: failing, stage: x.spec.Stage, device: i})
 		}
 	}
@@ -95,8 +96,55 @@ func (f *Flight) fail(i int) {
 		if f.stretch(stage, x.spec.Device); st.devices[x.spec.Device].opened == sim.Never {
 			return // another fault keeps it in its bag
 		}
+	case sim.Chuff:
+		f.comeAgain(i)
+		if !f.chuff(x.spec) {
+			return
+		}
+	case sim.TipOff:
+		f.comeAgain(i)
+		if !f.kick(x.spec) {
+			return
+		}
+	case sim.HighTilt:
+		if !f.turn(x.spec) {
+			return
+		}
+	case sim.NoseLost:
+		if !f.lose(x.spec) {
+			return
+		}
 	}
 	f.faulted |= 1 << uint(x.bit)
+}
+
+// comeAgain enters the next time of a fault that happens several times.
+func (f *Flight) comeAgain(i int) {
+	x := &f.faults[i]
+	if x.came++; x.came < x.spec.Times {
+		f.enter(appointment{at: max(f.now, x.from+sim.Time(x.came)*x.spec.Every), what: failing, stage: x.spec.Stage, device: i})
+	}
+}
+
+// spoilMotor says by what factors faults stretch the impulse and the burn of a motor that lights now.
+func (f *Flight) spoilMotor(stage, motor int) (impulse, burn float64) {
+	impulse, burn = 1, 1
+	for i := range f.faults {
+		x := &f.faults[i]
+		if x.spec.Stage != stage || (x.spec.Motor != 0 && x.spec.Motor != motor+1) || !x.active(f.now) || x.spec.Value == 0 {
+			continue
+		}
+		switch x.spec.Kind {
+		case sim.ImpulseError:
+			impulse *= clamp(1+x.spec.Value, 0.5, 1.5)
+		case sim.BurnTimeError:
+			burn *= clamp(1+x.spec.Value, 0.5, 1.5)
+		default:
+			continue
+		}
+		f.faulted |= 1 << uint(x.bit)
+	}
+	return impulse, burn
 }
 
 // stuck says that a stage can't let go now. When the fault ends, it does.

@@ -17,6 +17,8 @@ type flow struct {
 	density     float64
 	pressure    float64
 	temperature float64
+	// What a veer adds to the rates and to their change, rad/s and rad/s2, body axes.
+	strayed, straying r3.Vec
 }
 
 // The quickest swing (rad/s), damping and stopping (1/s) that the air may give a body: beyond them all
@@ -71,6 +73,9 @@ func (b *body) slope(s float64, y, k *vector) {
 	k[0], k[1], k[2] = y[3], y[4], y[5]
 	k.setVec(atVelocity, a)
 	b.spin(y, &across, k)
+	if len(b.veers) > 0 {
+		b.stray(s, y, k)
+	}
 	if b.tipping {
 		b.pivot(y, k)
 	}

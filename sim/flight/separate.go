@@ -1,6 +1,8 @@
 package flight
 
 import (
+	"slices"
+
 	"drystage/sim"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -30,6 +32,7 @@ func (f *Flight) part(stage int) {
 	lower := f.newBody(stage, whole.low)
 	lower.mode, lower.left, lower.climbing = whole.mode, whole.left, whole.climbing && !whole.topped
 	lower.y = whole.y
+	lower.veers = slices.Clone(whole.veers)
 	f.load(lower)
 	if !f.happened(sim.EventSeparation) {
 		f.emit(sim.EventSeparation, f.now)

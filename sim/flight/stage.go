@@ -20,6 +20,8 @@ type stage struct {
 	igniter trigger
 	charge  trigger
 	devices []device
+	shock   pull     // of a nose that flew off
+	shocked sim.Time // when
 
 	ignition, burnout, separation, apogee, landing string   // names of its events
 	opening                                        []string // names of its devices' events

@@ -55,6 +55,9 @@ func (b *body) fillShare(x float64, st *sim.State) {
 	st.Position, st.Velocity = y.vec(atPosition), y.vec(atVelocity)
 	st.Attitude, st.Rates = y.attitude(), y.vec(atRates)
 	st.Force, st.Angular = fl.force, k.vec(atRates)
+	if len(b.veers) > 0 && !b.resting() {
+		st.Rates, st.Angular = plus(st.Rates, fl.strayed), plus(st.Angular, fl.straying)
+	}
 	st.Mass, st.CG, st.Thrust = fl.mass, fl.cg, fl.thrust
 	st.Pressure, st.Ambient = fl.pressure, fl.temperature
 	st.Airspeed = fl.speed

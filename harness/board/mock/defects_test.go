@@ -143,7 +143,7 @@ func TestEachDefectShows(t *testing.T) {
 func TestDefectsHideInTheNominalFlight(t *testing.T) {
 	for _, name := range []string{"drogue-on-deceleration", "no-speed-lockout", "ignores-tilt", "forgets-past-tilt", "stages-unarmed",
 		"forgets-on-restart", "no-staging-floor", "no-latest-staging", "waits-for-sustainer", "main-on-pressure-spike", "liftoff-on-a-bump", "inertial-only",
-		"standstill-is-apogee", "apogee-on-first-fall", "no-self-test"} {
+		"standstill-is-apogee", "apogee-on-first-fall", "no-self-test", "first-burnout-counts"} {
 		b := newBench(t, name).run(110)
 		onTime.check(t, name+": staging", b.fired(1), func(e edge) float64 { return e.t - launchAt })
 		span2{-0.6, 0.8}.check(t, name+": drogue", b.fired(2), func(e edge) float64 { return e.t - b.topAt })

@@ -1,0 +1,68 @@
+package flight
+
+import "drystage/sim"
+
+// chuff puts the burning motors of a stage that a fault names out for a while, after which they go on
+// where they stopped. It says whether any burnt.
+func (f *Flight) chuff(s *sim.Fault) bool {
+	st := &f.stages[s.Stage]
+	b := f.bodyOf(s.Stage)
+	some := false
+	for i := range st.motors {
+		m := &st.motors[i]
+		since := f.now - m.lit
+		if !m.burning || s.Duration <= 0 || (s.Motor != 0 && s.Motor != i+1) || since >= m.curve.burnout() {
+			continue
+		}
+		if !some {
+			f.cut(b)
+			some = true
+		}
+		m.curve.interrupt(since, s.Duration)
+		f.strike(burningOut, s.Stage, i)
+		f.enter(appointment{at: m.lit + m.curve.burnout(), what: burningOut, stage: s.Stage, device: i})
+	}
+	if some {
+		f.plan(b)
+	}
+	return some
+}
+
+// interrupt is pause for a motor that has burnt up to t already: what has burnt stays burnt, and the rest
+// of the propellant is spread over the rest of the curve. The curve begins at t then.
+func (c *curve) interrupt(t, pause sim.Time) {
+	i := c.segment(t)
+	thrust, _, burnt := c.line(i, t)
+	last := len(c.impulse) - 1
+	left := float64(c.perNs*c.impulse[last]) - burnt
+	var n curve
+	slope := min(goOut, pause/3)
+	n.add(t, thrust)
+	n.add(t+slope, 0)
+	n.add(t+pause-slope, 0)
+	n.add(t+pause, thrust)
+	for k := i + 1; k < len(c.at); k++ {
+		n.add(c.at[k]+pause, c.thrust[k])
+	}
+	rest := n.impulse[len(n.impulse)-1]
+	n.perNs = c.perNs
+	if rest > 0 && left > 0 {
+		n.perNs = left / rest
+	}
+	before := burnt / n.perNs
+	for k := range n.impulse {
+		n.impulse[k] += before
+	}
+	*c = n
+}
+
+// stretch makes the curve of a motor whose impulse and burn time are larger by factors; its propellant is
+// the same.
+func (c *curve) stretch(impulse, burn float64) {
+	for k := range c.at {
+		c.at[k] = sim.Seconds(float64(c.at[k].Seconds() * burn))
+		c.thrust[k] = float64(c.thrust[k] * (impulse / burn))
+		c.impulse[k] = float64(c.impulse[k] * impulse)
+	}
+	c.perNs /= impulse
+}
