@@ -23,6 +23,7 @@ type Record struct {
 	Outputs  []Edge
 	Reports  []Report
 	Logs     []Log
+	Said     []Said
 	Readings []ClockReading // in real time
 	Clocks   []BoardClock   // fitted to Readings at the end, one per life of a board
 	Health   []Health       // one per bay, at the end
@@ -81,6 +82,23 @@ type Log struct {
 	Text string
 }
 
+// Said is a set of NMEA 0183 sentences that a board's receiver spoke on its own port. Lost: there was no
+// room for it, since the port took nothing.
+type Said struct {
+	Bay  int
+	At   sim.Time
+	Text string
+	Lost bool `json:",omitzero"`
+}
+
+// PortHealth is how a receiver's own port took its sets of sentences. One that lost none may still have
+// had nobody at its other end.
+type PortHealth struct {
+	Address    string
+	Sent, Lost int
+	Cause      string `json:",omitzero"` // why it lost some
+}
+
 // Health is what is known of one board's link and life at the end of a run. Counts are of frames.
 type Health struct {
 	Name       string // as the board gave it at the handshake
@@ -93,8 +111,9 @@ type Health struct {
 	Unarmed    int    // edges while the board said it was not armed
 	RoundTrips int
 	// What the plan's faults of the link did to the frames sent, as the board should have counted it.
-	SpoiltBad  int `json:",omitzero"` // arrived corrupt
-	SpoiltLost int `json:",omitzero"` // missing by sequence number
+	SpoiltBad  int        `json:",omitzero"` // arrived corrupt
+	SpoiltLost int        `json:",omitzero"` // missing by sequence number
+	Port       PortHealth `json:",omitzero"` // of a receiver that speaks on its own
 }
 
 // Faultless says that no frame was lost or spoilt in either direction but those that the plan's faults
@@ -108,7 +127,7 @@ func (r *Record) Reset() {
 	*r = Record{
 		Plan: r.Plan, Made: r.Made,
 		Times: r.Times[:0], Late: r.Late[:0], Active: r.Active[:0], States: r.States[:0], Frames: r.Frames[:0], Injected: r.Injected[:0],
-		Events: r.Events[:0], Outputs: r.Outputs[:0], Reports: r.Reports[:0], Logs: r.Logs[:0], Health: r.Health[:0],
+		Events: r.Events[:0], Outputs: r.Outputs[:0], Reports: r.Reports[:0], Logs: r.Logs[:0], Said: r.Said[:0], Health: r.Health[:0],
 		Readings: r.Readings[:0], Clocks: r.Clocks[:0], Conflicts: r.Conflicts[:0],
 	}
 }

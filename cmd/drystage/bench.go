@@ -43,6 +43,7 @@ type benchCmd struct {
 	List        bool          `help:"List the scenarios and leave."`
 	ListDefects bool          `help:"List the mock board's defects, each with the accident it would cause, and leave."`
 
+	ports  outlets
 	on     *onRig                                 // nil without --rig
 	played map[string]func(*sim.Setup) sim.Source // by the file of a plan with a log
 }
@@ -74,6 +75,13 @@ func (c *benchCmd) Run(d *desk) (err error) {
 	}
 	if c.Coverage && c.Format != "text" {
 		return wrongUse("--coverage is a table for people; leave out --format %s", c.Format)
+	}
+	if c.ports, err = openOutlets(d, plans); err != nil {
+		return err
+	}
+	defer c.ports.close()
+	if len(c.ports) > 0 {
+		c.Jobs = 1
 	}
 	if c.on, err = c.mount(d, &seats, plans); err != nil {
 		return err
@@ -222,7 +230,10 @@ func (c *benchCmd) flights(d *desk, seats *seating, plans []harness.Plan) []camp
 			Source: func(s *sim.Setup) sim.Source { return c.on.watch(source(c.played[plans[i].File])(s)) },
 			Open: func() ([]board.Board, error) {
 				boards, err := seats.open(d, &plans[i], board.Options{Timeout: c.Timeout}, clock)
-				return c.on.seat(i, &plans[i], boards, clock, err)
+				if boards, err = c.on.seat(i, &plans[i], boards, clock, err); err != nil {
+					return boards, err
+				}
+				return c.ports.wrap(&plans[i], boards, clock == nil), nil
 			},
 		}
 		for _, b := range plans[i].Boards {

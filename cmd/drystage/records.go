@@ -16,13 +16,17 @@ type showCmd struct {
 	Records []string `arg:"" help:"Records that bench --out wrote."`
 	Format  string   `enum:"text,json,junit" default:"text" help:"text, json or junit."`
 	Log     string   `placeholder:"FILE" type:"path" help:"Write what a board was given and did as a table, a flight log, and leave."`
-	Role    string   `placeholder:"ROLE" help:"With --log: the board; default the first."`
+	NMEA    string   `name:"nmea" placeholder:"FILE" help:"Write what a board's GNSS receiver said as NMEA 0183 sentences, and leave; - writes to standard output."`
+	Role    string   `placeholder:"ROLE" help:"With --log and --nmea: the board; default the first."`
 }
 
 // Run judges the records again; the same record gives the same verdict.
 func (c *showCmd) Run(d *desk) error {
 	if c.Log != "" {
 		return c.export(d)
+	}
+	if c.NMEA != "" {
+		return c.sentences(d)
 	}
 	var verdicts []harness.Verdict
 	for _, name := range c.Records {

@@ -144,6 +144,7 @@ func (l *loop) gather(bay int) {
 	l.rec.Readings = append(l.rec.Readings, l.reply.Readings...)
 	l.rec.Reports = append(l.rec.Reports, l.reply.Reports...)
 	l.rec.Logs = append(l.rec.Logs, l.reply.Logs...)
+	l.rec.Said = append(l.rec.Said, l.reply.Said...)
 }
 
 func keep(rec *harness.Record, t *sim.Tick) {

@@ -81,6 +81,7 @@ func (l *loader) board(f *file) *object {
 		channels, names = append(channels, c.num()), append(names, n.text())
 	}
 	settings(l, o.get("settings"), nil)
+	l.speaks(o)
 	return o
 }
 

@@ -29,7 +29,7 @@ func topics() (list []topic) {
 			}
 		}
 	}
-	return append(list, topic{"sensors", sensorsTable}, topic{"output", outputTable}, topic{"repeat", repeatTable})
+	return append(list, topic{"sensors", sensorsTable}, topic{"output", outputTable}, topic{"nmea", nmeaTable}, topic{"repeat", repeatTable})
 }
 
 // tableIn gives the block that a shape is, or is a list of.
@@ -142,6 +142,10 @@ func wants(s shape) string {
 		return mountingForm
 	case does:
 		return doesForm
+	case portAddress:
+		return portForm
+	case instant:
+		return instantForm
 	case *table:
 		return "a block of " + strings.Join(s.keys(), ", ")
 	case many:

@@ -129,7 +129,8 @@ func TestBoards(t *testing.T) {
 		{Role: "sustainer", Baud: 57600, Settings: []harness.Setting{
 			{Name: "staging_delay", Value: 1.8}, {Name: "staging_channel", Value: 1}, {Name: "quiet", Value: 1},
 			{Name: "main_height", Value: 152.4}, {Name: "extra", Value: 0.125},
-		}},
+		}, NMEA: harness.NMEA{Port: "serial:/dev/ttyUSB1?baud=19200", Rate: 5, Talker: "GN", Sentences: []string{"GGA", "RMC"}, Start: "2026-06-21T09:30:00Z",
+			Place: harness.Place{File: "good/sustainer.yaml", Line: 18, Column: 14}}},
 		{Role: "booster", Baud: 115200, Lockstep: true},
 	}, plan.Boards)
 }
@@ -179,7 +180,7 @@ func TestFaults(t *testing.T) {
 		{Kind: sim.ImpulseError, Stage: 1, From: at("start", 0), Value: -0.1},
 		{Kind: sim.BurnTimeError, Stage: 1, Motor: 1, From: at("start", 0), Value: 0.05},
 		{Kind: sim.TipOff, Stage: 1, Axis: sim.AxisY, From: at("rail_exit", 0), Value: 20 * math.Pi / 180},
-		{Kind: sim.HighTilt, Stage: 1, From: at("booster.burnout", 500*ms), Duration: 1000 * ms, Value: math.Pi / 6},
+		{Kind: sim.HighTilt, Stage: 1, From: at("booster.burnout", 500*ms), Duration: 1000 * ms, Value: 0.5},
 		{Kind: sim.NoseLost, From: at("apogee", 0), Value: 0.1, Speed: 8},
 	}
 	assert.Equal(t, []sim.Mark{{Name: "output sustainer.ignite", Channel: 1}, {Name: "command arm", Command: sim.CommandArm}}, full(t).Setup.Marks)

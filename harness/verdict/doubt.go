@@ -56,6 +56,9 @@ func (j *judge) link(name string, h *harness.Health, doubt func(text, reason str
 		}
 		doubt(name+": the link is whole", text)
 	}
+	if p := &h.Port; p.Lost > 0 {
+		doubt(name+": its receiver's port "+p.Address+" takes what it is given", fmt.Sprintf("it took %s of sentences and lost %d: %s", count(p.Sent, "set"), p.Lost, p.Cause))
+	}
 	if h.Unarmed > 0 {
 		doubt(name+": outputs stay still while it says that it is not armed", "there was "+count(h.Unarmed, "edge")+" while it said so")
 	}
