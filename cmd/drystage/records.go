@@ -13,11 +13,13 @@ import (
 )
 
 type showCmd struct {
-	Records []string `arg:"" help:"Records that bench --out wrote."`
-	Format  string   `enum:"text,json,junit" default:"text" help:"text, json or junit."`
-	Log     string   `placeholder:"FILE" type:"path" help:"Write what a board was given and did as a table, a flight log, and leave."`
-	NMEA    string   `name:"nmea" placeholder:"FILE" help:"Write what a board's GNSS receiver said as NMEA 0183 sentences, and leave; - writes to standard output."`
-	Role    string   `placeholder:"ROLE" help:"With --log and --nmea: the board; default the first."`
+	Records  []string `arg:"" help:"Records that bench --out wrote."`
+	Format   string   `enum:"text,json,junit" default:"text" help:"text, json or junit."`
+	Log      string   `placeholder:"FILE" type:"path" help:"Write what a board was given and did as a table, a flight log, and leave."`
+	NMEA     string   `name:"nmea" placeholder:"FILE" help:"Write what a board's GNSS receiver said as NMEA 0183 sentences, and leave; - writes to standard output."`
+	Injected bool     `help:"Print what each fault did, sample by sample around it: what was true, read, injected and sent; and leave."`
+	CSV      string   `name:"csv" placeholder:"FILE" help:"Write every sample as it was true, read, injected and sent as a table, and leave; - writes to standard output."`
+	Role     string   `placeholder:"ROLE" help:"With --log, --nmea and --csv: the board; default the first, of --csv all."`
 }
 
 // Run judges the records again; the same record gives the same verdict.
@@ -27,6 +29,9 @@ func (c *showCmd) Run(d *desk) error {
 	}
 	if c.NMEA != "" {
 		return c.sentences(d)
+	}
+	if c.Injected || c.CSV != "" {
+		return c.spoilt(d)
 	}
 	var verdicts []harness.Verdict
 	for _, name := range c.Records {

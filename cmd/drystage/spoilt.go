@@ -1,0 +1,43 @@
+package main
+
+import (
+	"fmt"
+	"io"
+
+	"drystage/harness/injected"
+)
+
+// spoilt tells what faults did to samples.
+func (c *showCmd) spoilt(d *desk) error {
+	if c.CSV != "" && (len(c.Records) != 1 || c.Injected) {
+		return wrongUse("--csv takes one record, and goes without --injected")
+	}
+	for i, name := range c.Records {
+		rec, err := load(name)
+		if err != nil {
+			return status{misused, err}
+		}
+		if c.Injected {
+			if len(c.Records) > 1 {
+				fmt.Fprintf(d.out, "%.*s%s\n", min(i, 1), "\n", rec.Plan.Name)
+			}
+			if err := injected.Table(d.out, &rec); err != nil {
+				return err
+			}
+			continue
+		}
+		bay := -1
+		if c.Role != "" {
+			if bay, err = c.bay(&rec); err != nil {
+				return status{misused, fmt.Errorf("%s: %w", name, err)}
+			}
+		}
+		if c.CSV == "-" {
+			return injected.CSV(d.out, &rec, bay)
+		}
+		if err := whole(c.CSV, func(w io.Writer) error { return injected.CSV(w, &rec, bay) }); err != nil {
+			return status{misused, err}
+		}
+	}
+	return nil
+}
