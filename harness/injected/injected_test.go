@@ -176,6 +176,21 @@ func TestTable(t *testing.T) {
 	assert.Equal(t, "dart has no faults\n", b.String())
 }
 
+// A record that somebody made up tells what it can.
+func TestStrangeRecords(t *testing.T) {
+	rec := flown(sim.Fault{Kind: sim.Step, Bay: 9, Part: sim.PartBaro, Value: 1}, sim.Fault{Kind: sim.Step, Value: 1}, sim.Fault{Kind: sim.Dropout, Part: 99})
+	var b bytes.Buffer
+	require.NoError(t, Table(&b, rec))
+	assert.Equal(t, 3, strings.Count(b.String(), "it names no part of a board"))
+	rec.Times[len(rec.Times)-1] = sim.Never
+	list := Samples(rec, 0, sim.PartBaro)
+	require.NotEmpty(t, list)
+	assert.True(t, math.IsNaN(list[0].True.X), "no run is that long")
+	rec = flown()
+	rec.Plan.Log.File = "flight.csv"
+	assert.True(t, math.IsNaN(Samples(rec, 0, sim.PartGyro)[0].True.X), "of a log that was played, nobody knows")
+}
+
 func TestCSV(t *testing.T) {
 	rec := flown(sim.Fault{Kind: sim.Step, Part: sim.PartGyro, Axis: sim.AxisY, Value: math.Pi, From: sim.Anchor{Offset: sim.Second}},
 		sim.Fault{Kind: sim.Dropout, Part: sim.PartBaro, From: sim.Anchor{Offset: sim.Second}})

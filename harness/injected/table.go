@@ -68,6 +68,10 @@ func felt(out *strings.Builder, rec *harness.Record, i int) {
 // sampled tells what a fault did to samples.
 func sampled(out *strings.Builder, rec *harness.Record, i int) {
 	f := &rec.Plan.Setup.Faults[i]
+	if f.Bay < 0 || f.Bay >= len(rec.Plan.Setup.Bays) || f.Part == sim.NoPart || f.Part > sim.PartBattery {
+		out.WriteString("  it names no part of a board\n")
+		return
+	}
 	list := Samples(rec, f.Bay, f.Part)
 	var hit []int
 	for k := range list {

@@ -95,7 +95,11 @@ func (v *voice) say(dst []byte, f *sim.Frame) []byte {
 // Text gives the sentences of a board's receiver in a record: those that its port was given and took, or,
 // of a board without a port, those of each fix that it was sent.
 func Text(rec *harness.Record, bay int) (text []byte, sets int) {
-	if spec := &rec.Plan.Boards[bay].NMEA; spec.Port != "" {
+	var spec harness.NMEA
+	if bay < len(rec.Plan.Boards) {
+		spec = rec.Plan.Boards[bay].NMEA
+	}
+	if spec.Port != "" {
 		for i := range rec.Said {
 			if s := &rec.Said[i]; s.Bay == bay && !s.Lost {
 				text = append(text, s.Text...)
@@ -104,7 +108,7 @@ func Text(rec *harness.Record, bay int) (text []byte, sets int) {
 		}
 		return text, sets
 	}
-	v := newVoice(&rec.Plan.Boards[bay].NMEA)
+	v := newVoice(&spec)
 	for tick := range rec.Times {
 		before := len(text)
 		if text = v.say(text, rec.Frame(tick, bay)); len(text) > before {

@@ -26,7 +26,7 @@ func sample() *harness.Record {
 				Bays:    []sim.Bay{{Name: "sustainer"}, {Name: "booster", Stage: 1}},
 				Faults:  []sim.Fault{{Kind: sim.Spike, Value: -1.0 / 3, From: sim.Anchor{Event: "apogee", Offset: -sim.Second}}},
 			},
-			Boards: []harness.Board{{Role: "sustainer", Settings: []harness.Setting{{Name: "pulse", Value: 1e-3}}}, {Role: "booster"}},
+			Boards: []harness.Board{{Role: "sustainer", Settings: []harness.Setting{{Name: "pulse", Value: 1e-3}}}, {Role: "booster", NMEA: harness.NMEA{Port: "unix:x", Rate: 5, Sentences: []string{"GGA"}}}},
 			Expect: []harness.Expectation{{Kind: harness.Fires, Text: "fires: sustainer.drogue", HasFrom: true}},
 		},
 		Made:     harness.Maker{Version: "devel", Boards: []string{"mock", "mock"}},
@@ -35,8 +35,9 @@ func sample() *harness.Record {
 		Outputs:  []harness.Edge{{Output: sim.Output{Bay: 1, Channel: 2, On: true, At: 7}, Within: 3}},
 		Reports:  []harness.Report{{Bay: 1, Phase: [16]byte{'c', 'o', 'a', 's', 't'}, Apogee: 953.556}},
 		Logs:     []harness.Log{{Bay: 1, Text: "armed"}},
-		Health:   []harness.Health{{Name: "mock", RoundTrips: 4}, {}},
+		Health:   []harness.Health{{Name: "mock", RoundTrips: 4}, {Port: harness.PortHealth{Address: "unix:x", Sent: 1, Lost: 1, Cause: "nobody reads it"}}},
 		Injected: []sim.Injection{{At: 5, Bay: 1, Part: sim.PartAccel, Was: r3.Vec{X: 1}, Is: r3.Vec{X: 2}}, {At: 7, Part: sim.PartGNSS, Dropped: true}},
+		Said:     []harness.Said{{Bay: 1, At: 9, Text: "$GPGGA\r\n"}, {At: 10, Text: "x", Lost: true}},
 		Complete: true,
 	}
 	for i := range perBlock + 10 {

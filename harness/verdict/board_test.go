@@ -72,6 +72,9 @@ func TestDoubts(t *testing.T) {
 		{"corrupt to the board", change(func(r *harness.Record) { r.Health[0].BoardBad = 3 }), "sustainer: the link is whole", "to the board 3 corrupt"},
 		{"missing to the board", change(func(r *harness.Record) { r.Health[0].BoardLost = 3 }), "sustainer: the link is whole", "to the board 0 corrupt and 3 missing"},
 		{"edges while not armed", change(func(r *harness.Record) { r.Health[0].Unarmed = 2 }), "sustainer: outputs stay still while it says that it is not armed", "2 edges"},
+		{"a receiver whose port nobody reads", change(func(r *harness.Record) {
+			r.Health[0].Port = harness.PortHealth{Address: "unix:x", Sent: 40, Lost: 2, Cause: "nobody reads it"}
+		}), "sustainer: its receiver's port unix:x takes what it is given", "it took 40 sets of sentences and lost 2: nobody reads it"},
 		{"restarts that no expectation judges", change(func(r *harness.Record) { r.Health[0].Unasked = 2 }), "sustainer: the board does not restart by itself", "2 times"},
 		{"no health", change(func(r *harness.Record) { r.Health = nil }), "sustainer: the link is whole", "nothing is on record"},
 		{"late frames", change(func(r *harness.Record) { paced(r, 10*ms, 11*ms, 30*ms) }), "frames leave in time", "2 ticks left more than 0.010 s late, at most 0.030 s"},
