@@ -14,18 +14,20 @@ import (
 
 	"drystage/harness"
 	"drystage/harness/link"
+	"drystage/sim"
 )
 
 const (
-	// Patience is how long, in all of a run, a port may keep a run in lockstep waiting, and how long its
-	// end is waited for.
+	// Patience is how long a port that takes nothing may keep a run in lockstep waiting, and how long its
+	// end is waited for. One that takes what its line can carry is waited for all the same, but never makes
+	// a run slower than the flight itself by more than this.
 	Patience = time.Second
 	// waiting is how many sets of sentences may wait for a port.
 	waiting = 16
 )
 
 // errUnread is why sets are lost while the link takes nothing.
-var errUnread = errors.New("nobody reads it")
+var errUnread = errors.New("nobody reads it, or its line is too slow")
 
 // Port writes sets of sentences to a link, in order, on a goroutine of its own.
 type Port struct {
@@ -40,7 +42,8 @@ type Port struct {
 	sent, lost int
 	cause      error
 	broken     bool          // the link failed
-	patience   time.Duration // left in this run
+	stuck      bool          // it took nothing for Patience, nor anything since
+	waited     time.Duration // for it, in this run
 }
 
 // job is a set of sentences; told is closed when the link has taken it or failed.
@@ -67,7 +70,7 @@ func Open(ctx context.Context, address string) (*Port, error) {
 
 // New makes a port of a link, which is the port's from then on.
 func New(l link.Link, address string) *Port {
-	p := &Port{address: address, link: l, queue: make(chan job, waiting), quit: make(chan struct{}), ended: make(chan struct{}), patience: Patience}
+	p := &Port{address: address, link: l, queue: make(chan job, waiting), quit: make(chan struct{}), ended: make(chan struct{})}
 	go p.write()
 	return p
 }
@@ -76,18 +79,21 @@ func New(l link.Link, address string) *Port {
 func (p *Port) begin() {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	p.sent, p.lost, p.patience = 0, 0, Patience
+	p.sent, p.lost, p.waited = 0, 0, 0
 	if !p.broken {
 		p.cause = nil
 	}
 }
 
-// say hands a set over and says whether there was room for it. With wait it returns when the link has
-// taken the set, as far as the run's patience goes.
-func (p *Port) say(text []byte, wait bool) bool {
+// say hands a set over at a time of the run, and says whether there was room for it. With wait it returns
+// when the link has taken the set, as far as its patience goes.
+func (p *Port) say(text []byte, now sim.Time, wait bool) bool {
 	j := job{text: text}
 	p.mu.Lock()
-	broken, patience := p.broken, p.patience
+	broken, patience := p.broken, min(Patience, Patience+time.Duration(now)-p.waited)
+	if p.stuck {
+		patience = 0
+	}
 	p.mu.Unlock()
 	if broken {
 		p.lose(1, nil)
@@ -103,21 +109,18 @@ func (p *Port) say(text []byte, wait bool) bool {
 		return false
 	}
 	if j.told != nil {
-		p.wait(j.told)
+		p.wait(j.told, patience)
 	}
 	return true
 }
 
-// wait waits for a job, and takes what that took off the patience.
-func (p *Port) wait(told <-chan struct{}) bool {
+// wait waits for a job, and adds up how long that took.
+func (p *Port) wait(told <-chan struct{}, patience time.Duration) bool {
 	select {
 	case <-told: // mostly at once
 		return true
 	default:
 	}
-	p.mu.Lock()
-	patience := p.patience
-	p.mu.Unlock()
 	began := time.Now()
 	t := time.NewTimer(patience)
 	defer t.Stop()
@@ -129,7 +132,8 @@ func (p *Port) wait(told <-chan struct{}) bool {
 	case <-p.quit:
 	}
 	p.mu.Lock()
-	p.patience = max(0, p.patience-time.Since(began))
+	p.waited += time.Since(began)
+	p.stuck = p.stuck || !in
 	p.mu.Unlock()
 	return in
 }
@@ -175,6 +179,7 @@ func (p *Port) take(j job) {
 	defer p.mu.Unlock()
 	if err == nil {
 		p.sent++
+		p.stuck = false
 		return
 	}
 	p.lost++
@@ -187,14 +192,11 @@ func (p *Port) take(j job) {
 // Health waits until all that was handed over is out, for Patience at most, and tells how the run was.
 // What has not left by then counts as lost.
 func (p *Port) Health() harness.PortHealth {
-	p.mu.Lock()
-	p.patience = Patience
-	p.mu.Unlock()
 	j := job{told: make(chan struct{})}
 	in, stuck := false, 1 // in the link
 	select {
 	case p.queue <- j:
-		in = p.wait(j.told)
+		in = p.wait(j.told, Patience)
 		stuck = 0 // the queue holds this one as well
 	default:
 	}

@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"drystage/harness/link"
+	"drystage/sim"
 )
 
 // sink is a link whose other end takes sets as long as it has room for them.
@@ -66,7 +67,7 @@ func TestAPortThatIsRead(t *testing.T) {
 			p := New(s, "tcp:here:1")
 			p.begin()
 			for _, w := range []string{"a", "b", "c"} {
-				require.True(t, p.say([]byte(w), wait))
+				require.True(t, p.say([]byte(w), 0, wait))
 				if wait {
 					assert.True(t, strings.HasSuffix(s.text(), w), "in lockstep it is out before the board is asked")
 				}
@@ -98,12 +99,12 @@ func TestAPortThatNobodyReads(t *testing.T) {
 			p.begin()
 			began := time.Now()
 			for range 5 {
-				require.True(t, p.say([]byte("a"), c.wait))
+				require.True(t, p.say([]byte("a"), 0, c.wait))
 				synctest.Wait()
 			}
 			room := 0
 			for range 100 {
-				if p.say([]byte("b"), c.wait) {
+				if p.say([]byte("b"), 9*sim.Second, c.wait) {
 					room++
 				}
 				synctest.Wait()
@@ -115,7 +116,7 @@ func TestAPortThatNobodyReads(t *testing.T) {
 			assert.LessOrEqual(t, time.Since(began), Patience, c.reason)
 			assert.Equal(t, 5, h.Sent, c.reason)
 			assert.Equal(t, 100, h.Lost, c.reason)
-			assert.Equal(t, "nobody reads it", h.Cause, c.reason)
+			assert.Equal(t, "nobody reads it, or its line is too slow", h.Cause, c.reason)
 			require.NoError(t, p.Close(), "and it can be closed")
 		})
 	}
@@ -136,12 +137,53 @@ func TestAPortThatHesitates(t *testing.T) {
 		}()
 		began := time.Now()
 		for range 10 {
-			require.True(t, p.say([]byte("a"), true))
+			require.True(t, p.say([]byte("a"), 0, true))
 		}
 		assert.Equal(t, Patience/4, time.Since(began))
 		h := p.Health()
 		assert.Equal(t, [2]int{10, 0}, [2]int{h.Sent, h.Lost})
 	})
+}
+
+// A serial line is as slow as it is: a run in lockstep waits for it, but not for one that can't carry the
+// sentences as fast as the flight makes them.
+func TestAPortOfASlowLine(t *testing.T) {
+	for _, c := range []struct {
+		reason string
+		each   time.Duration // that a set takes, of those that come every 100 ms
+		lost   bool
+	}{{"as slow as the flight", 100 * time.Millisecond, false}, {"slower by far", 900 * time.Millisecond, true}} {
+		synctest.Test(t, func(t *testing.T) {
+			s := newSink(0)
+			p := New(s, "x")
+			defer p.Close()
+			p.begin()
+			done := make(chan struct{})
+			defer close(done)
+			go func() {
+				for {
+					select {
+					case <-time.After(c.each):
+						s.room <- struct{}{}
+					case <-done:
+						return
+					}
+				}
+			}()
+			began, lost := time.Now(), 0
+			for k := range 300 {
+				if !p.say([]byte("a"), sim.Time(k)*100*sim.Millisecond, true) {
+					lost++
+				}
+			}
+			took := time.Since(began)
+			assert.LessOrEqual(t, took, 30*time.Second+2*Patience, c.reason)
+			assert.Equal(t, c.lost, lost > 0, c.reason)
+			if !c.lost {
+				assert.Equal(t, 300, p.Health().Sent, c.reason)
+			}
+		})
+	}
 }
 
 func TestAPortThatIsGone(t *testing.T) {
@@ -151,13 +193,13 @@ func TestAPortThatIsGone(t *testing.T) {
 		p := New(s, "x")
 		defer p.Close()
 		p.begin()
-		assert.True(t, p.say([]byte("a"), true), "the first finds out")
-		assert.False(t, p.say([]byte("a"), true))
+		assert.True(t, p.say([]byte("a"), 0, true), "the first finds out")
+		assert.False(t, p.say([]byte("a"), 0, true))
 		h := p.Health()
 		assert.Equal(t, [2]int{0, 2}, [2]int{h.Sent, h.Lost})
 		assert.Contains(t, h.Cause, "port gone")
 		p.begin()
-		assert.False(t, p.say([]byte("a"), false), "and it stays so")
+		assert.False(t, p.say([]byte("a"), 0, false), "and it stays so")
 		assert.Contains(t, p.Health().Cause, "port gone")
 	})
 }

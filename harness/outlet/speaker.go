@@ -34,7 +34,7 @@ func Wrap(b board.Board, bay int, spec *harness.NMEA, p *Port, lockstep bool) bo
 func (s *speaker) Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) error {
 	text := s.voice.say(nil, f)
 	if len(text) > 0 {
-		left := s.port.say(text, s.lockstep)
+		left := s.port.say(text, f.Now, s.lockstep)
 		r.Said = append(r.Said, harness.Said{Bay: s.bay, At: f.Now, Text: string(text), Lost: !left})
 	}
 	return s.Board.Exchange(ctx, f, r)
