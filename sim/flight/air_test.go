@@ -98,6 +98,58 @@ func TestGravity(t *testing.T) {
 	}
 }
 
+// Logarithmic law: independent computation of 5 m/s at 10 m over z0 = 0.03 m; and MIL-F-8785C 3.7.3.2,
+// u/W20 = ln(h/z0)/ln(20/z0) with z0 = 0.15 ft or 2 ft, computed by hand from the formula.
+func TestWindByTheLogarithmicLaw(t *testing.T) {
+	const foot = 0.3048
+	for _, r := range []struct{ roughness, reference, speed, height, want float64 }{
+		{0.03, 10, 5, 2, 3.61473722}, {0.03, 10, 5, 10, 5}, {0.03, 10, 5, 50, 6.38526278}, {0.03, 10, 5, 100, 6.98186298}, {0.03, 10, 5, 300, 7.92745194},
+		{0.15 * foot, 20 * foot, 1, 100 * foot, 1.32893654}, {0.15 * foot, 20 * foot, 1, 1000 * foot, 1.79953835},
+		{2 * foot, 20 * foot, 1, 100 * foot, 1.69897}, {2 * foot, 20 * foot, 1, 1000 * foot, 2.69897},
+	} {
+		w := newWind(&sim.Wind{Speed: r.speed, From: 270 * degree, Height: r.reference, Roughness: r.roughness, Exponent: 0.9})
+		east, north := w.at(r.height)
+		assert.InDelta(t, r.want, east, 6e-6, "%v", r)
+		assert.InDelta(t, 0, north, 1e-14)
+	}
+	w := newWind(&sim.Wind{Speed: 5, From: 270 * degree, Height: 10, Roughness: 0.6})
+	for h := -1.0; h < 3; h += 0.001 {
+		east, _ := w.at(h)
+		assert.GreaterOrEqual(t, east, 0.0, "the law's sign changes below the roughness length, the wind's doesn't: %v m", h)
+	}
+	calm := newWind(&sim.Wind{From: 1, Roughness: 0.03})
+	assert.True(t, calm.calm)
+}
+
+// Arithmetic: 4 m/s from the west at 10 m, 8 m/s from the south at 110 m: halfway, half of each component.
+func TestWindsAloft(t *testing.T) {
+	w := newWind(&sim.Wind{Speed: 50, Exponent: 1, Height: 1, Aloft: []sim.WindLevel{
+		{Height: 10, Speed: 4, From: 270 * degree}, {Height: 110, Speed: 8, From: 180 * degree}, {Height: 110, Speed: 99}, {Height: 1110, Speed: 8, From: 180 * degree},
+	}})
+	for _, r := range []struct {
+		height, east, north float64
+		reason              string
+	}{
+		{-5, 4, 0, "below the lowest, the lowest"}, {0, 4, 0, "at the ground"}, {10, 4, 0, "a row"}, {60, 2, 4, "halfway, by components"},
+		{35, 3, 2, "a quarter"}, {110, 0, 8, "a row; one at the same height is passed over"}, {600, 0, 8, "no change"}, {1e6, 0, 8, "above the highest, the highest"},
+	} {
+		east, north := w.at(r.height)
+		assert.InDelta(t, r.east, east, 1e-12, r.reason)
+		assert.InDelta(t, r.north, north, 1e-12, r.reason)
+	}
+	one := newWind(&sim.Wind{Aloft: []sim.WindLevel{{Height: 100, Speed: 3}}, Gusts: []sim.Gust{{Base: 100, Length: 240, Peak: 5}}})
+	_, north := one.at(220)
+	assert.InDelta(t, -8, north, 1e-12, "gusts come on top")
+	s := dunlin()
+	s.Wind = sim.Wind{Aloft: []sim.WindLevel{{Height: 10, Speed: 5, From: 270 * degree}, {Height: 900, Speed: 15, From: 90 * degree}}}
+	f := NewIdeal(s)
+	f.To(200 * second)
+	drifts := f.Summary().Drifts
+	assert.Negative(t, drifts[1].East, "the drogue opens in an easterly")
+	assert.Positive(t, drifts[2].East, "and the main in a westerly")
+	assert.Zero(t, f.Summary().Solver.Forced)
+}
+
 // Power law: independent computation of 5 m/s at 10 m. Gust: 1-cosine with peak 5 m/s and half length
 // 120 m, as in MIL-F-8785C, computed independently.
 func TestWind(t *testing.T) {
