@@ -26,6 +26,7 @@ func TestExplain(t *testing.T) {
 		{"site", []string{"elevation: a length from -450 m to 6000 m", "pressure: a pressure from 40000 Pa to 110000 Pa"}, "the launch site"},
 		{"wind", []string{"roughness: a length from 0.00001 m to 2 m", "0.03 m grass", "aloft: a list of 1 to 100, each a block of height, speed, from"}, "the day's wind"},
 		{"wind.aloft", []string{"height: a length from 0 m to 50000 m (m, mm, cm, km, ft, in), required"}, "a row of its table"},
+		{"wind.turbulence", []string{"w20: a speed from 0.1 m/s to 60 m/s", "15 kn light, 30 kn moderate", "aloft: a speed"}, "its random part"},
 		{"weather", []string{"\nwind.gusts\n", "\nwind.aloft\n", "wind: a block of speed, from"}, "all of the day"},
 		{"anchors", []string{"output BOARD.OUTPUT", "command arm"}, "what to tie a fault to"},
 	} {

@@ -27,7 +27,21 @@ func (l *loader) wind(o *object) sim.Wind {
 		}
 		w.Gusts = append(w.Gusts, gust)
 	}
+	l.turbulence(o, &w)
 	return w
+}
+
+// turbulence reads the random part. Its strength must come from somewhere.
+func (l *loader) turbulence(o *object, w *sim.Wind) {
+	v := o.get("turbulence")
+	t := v.object()
+	if t == nil {
+		return
+	}
+	w.Turbulence = sim.Turbulence{On: true, W20: t.get("w20").num(), Aloft: t.get("aloft").num()}
+	if speed := o.get("speed"); speed.ok() && speed.num() == 0 && !t.get("w20").given {
+		l.report(harness.Problem{Place: v.at, Found: "turbulence without \"w20\" in a calm", Wanted: "w20: the wind at 20 ft that sets its intensity", Hint: "light turbulence has w20: 15 kn"})
+	}
 }
 
 // alone reports the keys of another profile beside the table of winds aloft.

@@ -107,17 +107,17 @@ func TestWindByTheLogarithmicLaw(t *testing.T) {
 		{0.15 * foot, 20 * foot, 1, 100 * foot, 1.32893654}, {0.15 * foot, 20 * foot, 1, 1000 * foot, 1.79953835},
 		{2 * foot, 20 * foot, 1, 100 * foot, 1.69897}, {2 * foot, 20 * foot, 1, 1000 * foot, 2.69897},
 	} {
-		w := newWind(&sim.Wind{Speed: r.speed, From: 270 * degree, Height: r.reference, Roughness: r.roughness, Exponent: 0.9})
-		east, north := w.at(r.height)
+		w := newWind(&sim.Wind{Speed: r.speed, From: 270 * degree, Height: r.reference, Roughness: r.roughness, Exponent: 0.9}, 1)
+		east, north, _ := w.at(r.height)
 		assert.InDelta(t, r.want, east, 6e-6, "%v", r)
 		assert.InDelta(t, 0, north, 1e-14)
 	}
-	w := newWind(&sim.Wind{Speed: 5, From: 270 * degree, Height: 10, Roughness: 0.6})
+	w := newWind(&sim.Wind{Speed: 5, From: 270 * degree, Height: 10, Roughness: 0.6}, 1)
 	for h := -1.0; h < 3; h += 0.001 {
-		east, _ := w.at(h)
+		east, _, _ := w.at(h)
 		assert.GreaterOrEqual(t, east, 0.0, "the law's sign changes below the roughness length, the wind's doesn't: %v m", h)
 	}
-	calm := newWind(&sim.Wind{From: 1, Roughness: 0.03})
+	calm := newWind(&sim.Wind{From: 1, Roughness: 0.03}, 1)
 	assert.True(t, calm.calm)
 }
 
@@ -125,7 +125,7 @@ func TestWindByTheLogarithmicLaw(t *testing.T) {
 func TestWindsAloft(t *testing.T) {
 	w := newWind(&sim.Wind{Speed: 50, Exponent: 1, Height: 1, Aloft: []sim.WindLevel{
 		{Height: 10, Speed: 4, From: 270 * degree}, {Height: 110, Speed: 8, From: 180 * degree}, {Height: 110, Speed: 99}, {Height: 1110, Speed: 8, From: 180 * degree},
-	}})
+	}}, 1)
 	for _, r := range []struct {
 		height, east, north float64
 		reason              string
@@ -133,12 +133,12 @@ func TestWindsAloft(t *testing.T) {
 		{-5, 4, 0, "below the lowest, the lowest"}, {0, 4, 0, "at the ground"}, {10, 4, 0, "a row"}, {60, 2, 4, "halfway, by components"},
 		{35, 3, 2, "a quarter"}, {110, 0, 8, "a row; one at the same height is passed over"}, {600, 0, 8, "no change"}, {1e6, 0, 8, "above the highest, the highest"},
 	} {
-		east, north := w.at(r.height)
+		east, north, _ := w.at(r.height)
 		assert.InDelta(t, r.east, east, 1e-12, r.reason)
 		assert.InDelta(t, r.north, north, 1e-12, r.reason)
 	}
-	one := newWind(&sim.Wind{Aloft: []sim.WindLevel{{Height: 100, Speed: 3}}, Gusts: []sim.Gust{{Base: 100, Length: 240, Peak: 5}}})
-	_, north := one.at(220)
+	one := newWind(&sim.Wind{Aloft: []sim.WindLevel{{Height: 100, Speed: 3}}, Gusts: []sim.Gust{{Base: 100, Length: 240, Peak: 5}}}, 1)
+	_, north, _ := one.at(220)
 	assert.InDelta(t, -8, north, 1e-12, "gusts come on top")
 	s := dunlin()
 	s.Wind = sim.Wind{Aloft: []sim.WindLevel{{Height: 10, Speed: 5, From: 270 * degree}, {Height: 900, Speed: 15, From: 90 * degree}}}
@@ -157,21 +157,21 @@ func TestWind(t *testing.T) {
 		{1.0 / 7, 2, 3.97298702}, {1.0 / 7, 50, 6.29249475}, {1.0 / 7, 100, 6.94747747}, {1.0 / 7, 300, 8.12806797},
 		{0.2, 2, 3.62389832}, {0.2, 50, 6.89864831}, {0.2, 300, 9.87175243}, {0.14, 100, 6.90192132}, {0, 700, 5},
 	} {
-		w := newWind(&sim.Wind{Speed: 5, From: 270 * degree, Height: 10, Exponent: r.exponent})
-		east, north := w.at(r.height)
+		w := newWind(&sim.Wind{Speed: 5, From: 270 * degree, Height: 10, Exponent: r.exponent}, 1)
+		east, north, _ := w.at(r.height)
 		assert.InDelta(t, r.want, east, 5e-6, "westerly blows east, %v", r)
 		assert.InDelta(t, 0, north, 1e-14)
 	}
-	w := newWind(&sim.Wind{Gusts: []sim.Gust{{Base: 100, Length: 240, Peak: 5}, {Peak: 3}}})
+	w := newWind(&sim.Wind{Gusts: []sim.Gust{{Base: 100, Length: 240, Peak: 5}, {Peak: 3}}}, 1)
 	for _, r := range []struct{ height, want float64 }{{99, 0}, {130, 0.732233047}, {160, 2.5}, {220, 5}, {280, 2.5}, {341, 0}} {
-		_, north := w.at(r.height)
+		_, north, _ := w.at(r.height)
 		assert.InDelta(t, -r.want, north, 1e-8, "northerly gust blows south at %v", r.height)
 	}
-	w = newWind(&sim.Wind{Speed: 5, Height: 10, Exponent: 0.143})
-	_, low := w.at(-3)
-	_, foot := w.at(windLowest)
+	w = newWind(&sim.Wind{Speed: 5, Height: 10, Exponent: 0.143}, 1)
+	_, low, _ := w.at(-3)
+	_, foot, _ := w.at(windLowest)
 	assert.Equal(t, foot, low, "no wind profile below the lowest height")
-	_, high := w.at(1e7)
-	_, top := w.at(math.Ldexp(windLowest, windOctaves))
+	_, high, _ := w.at(1e7)
+	_, top, _ := w.at(math.Ldexp(windLowest, windOctaves))
 	assert.InDelta(t, top, high, 1e-12, "nor above the highest")
 }

@@ -70,7 +70,7 @@ func newFlight(s *sim.Setup) *Flight {
 		events: make([]sim.Event, 0, 64+len(s.Crossings)),
 	}
 	f.air = NewAir(v.Site)
-	f.wind = newWind(&s.Wind)
+	f.wind = newWind(&s.Wind, s.Seed)
 	f.gravity = newGravity(v.Site)
 	f.rail = newRail(&v.Rail)
 	f.tolerance = tolerance

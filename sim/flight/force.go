@@ -80,8 +80,8 @@ func (b *body) slope(s float64, y, k *vector) {
 func (b *body) breathe(y *vector, fl *flow) {
 	c, x := b.air.cell(y[2])
 	fl.temperature, fl.density, fl.pressure = cubic(&c.temperature, x), cubic(&c.density, x), cubic(&c.pressure, x)
-	east, north := b.wind.at(y[2])
-	fl.air = fl.turn.body(r3.Vec{X: y[3] - east, Y: y[4] - north, Z: y[5]})
+	east, north, up := b.wind.at(y[2])
+	fl.air = fl.turn.body(r3.Vec{X: y[3] - east, Y: y[4] - north, Z: y[5] - up})
 	v2 := dot(fl.air, fl.air)
 	fl.speed = math.Sqrt(v2)
 	fl.mach2 = v2 / float64(soundFactor*fl.temperature)

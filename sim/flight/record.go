@@ -157,8 +157,8 @@ func (b *body) machSquared(x float64) float64 {
 
 // air2 is the square of the speed through the air.
 func (b *body) air2(x float64) float64 {
-	east, north := b.wind.at(b.mixOne(x, 2))
-	vx, vy, vz := b.mixOne(x, 3)-east, b.mixOne(x, 4)-north, b.mixOne(x, 5)
+	east, north, up := b.wind.at(b.mixOne(x, 2))
+	vx, vy, vz := b.mixOne(x, 3)-east, b.mixOne(x, 4)-north, b.mixOne(x, 5)-up
 	return float64(vx*vx) + float64(vy*vy) + float64(vz*vz)
 }
 

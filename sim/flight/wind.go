@@ -7,7 +7,7 @@ import (
 	"drystage/sim/plain"
 )
 
-// wind is the wind over height: its steady profile and 1-cosine gusts.
+// wind is the wind over height: its steady profile, 1-cosine gusts and turbulence.
 type wind struct {
 	calm        bool
 	east, north float64 // m/s of air motion at factor 1
@@ -15,6 +15,7 @@ type wind struct {
 	levels      []level // or a table in place of both
 	gusts       []gust
 	shortest    float64 // m, of the gusts
+	turbulence  *turbulence
 }
 
 const (
@@ -28,7 +29,7 @@ type level struct{ height, east, north, perEast, perNorth float64 }
 // gust is a sim.Gust ready for use.
 type gust struct{ base, length, east, north float64 }
 
-func newWind(w *sim.Wind) wind {
+func newWind(w *sim.Wind, seed uint64) wind {
 	out := wind{calm: w.Speed == 0 && len(w.Aloft) == 0, shortest: math.Inf(1)}
 	out.levels = newLevels(w.Aloft)
 	if len(out.levels) == 0 {
@@ -43,6 +44,7 @@ func newWind(w *sim.Wind) wind {
 		out.gusts = append(out.gusts, gust{g.Base, g.Length, east, north})
 		out.shortest = math.Min(out.shortest, g.Length)
 	}
+	out.turbulence = newTurbulence(w, &out, seed)
 	return out
 }
 
@@ -92,7 +94,7 @@ func blowing(speed, from float64) (east, north float64) {
 	return float64(-speed * s), float64(-speed * c)
 }
 
-// steady gives the motion of the air in m/s east and north at a height in m, without gusts.
+// steady gives the motion of the air in m/s east and north at a height in m, without gusts and turbulence.
 func (w *wind) steady(height float64) (east, north float64) {
 	switch {
 	case w.calm:
@@ -110,8 +112,8 @@ func (w *wind) steady(height float64) (east, north float64) {
 	return l.east + float64(l.perEast*up), l.north + float64(l.perNorth*up)
 }
 
-// at gives the motion of the air in m/s east and north at a height in m.
-func (w *wind) at(height float64) (east, north float64) {
+// at gives the motion of the air in m/s east, north and up at a height in m.
+func (w *wind) at(height float64) (east, north, up float64) {
 	east, north = w.steady(height)
 	for i := range w.gusts {
 		g := &w.gusts[i]
@@ -124,5 +126,17 @@ func (w *wind) at(height float64) (east, north float64) {
 		east += float64(g.east * rise)
 		north += float64(g.north * rise)
 	}
-	return east, north
+	if w.turbulence != nil {
+		e, n, u := w.turbulence.at(height)
+		east, north, up = east+e, north+n, u
+	}
+	return east, north, up
+}
+
+// grain is the length in m over which the wind may change by much near a height.
+func (w *wind) grain(height float64) float64 {
+	if w.turbulence == nil {
+		return w.shortest / 4
+	}
+	return math.Min(w.shortest/4, w.turbulence.grain(height))
 }
