@@ -47,6 +47,59 @@ func TestAirAgreesWithPrintedTables(t *testing.T) {
 	assert.InEpsilon(t, 54019.9121, a.At(geometric(5000)).Pressure, 3e-9)
 }
 
+// Every layer of the standard up to its top, by a general library whose source stands in the file's first
+// lines.
+func TestAirAgreesInEveryLayer(t *testing.T) {
+	rows := readTable(t, "../../testdata/us1976.csv", 25)
+	a, layers := NewAir(sim.Site{}), map[int]bool{}
+	sea := newColumn(sim.Site{})
+	for _, x := range rows {
+		w := a.At(x[0])
+		assert.InDelta(t, x[1], geopotential(x[0]), 1e-5, "%v", x)
+		assert.InDelta(t, x[0], geometric(x[1]), 1e-5, "%v", x)
+		for _, p := range [][2]float64{{x[2], w.Temperature}, {x[3], w.Pressure}, {x[4], w.Density}, {x[5], w.Viscosity()}, {x[6], w.Sound}} {
+			assert.InEpsilon(t, p[0], p[1], 1e-8, "%v", x)
+		}
+		layers[sea.bandOf(x[1])] = true
+	}
+	assert.Len(t, layers, len(bands), "every layer is there")
+}
+
+// Viscosities as printed in ISO 2533:1975 by geopotential height (as transcribed in the test file of the public
+// library metanorma/atmospheric), five digits; kinematic viscosity at sea level 1.4607e-5 m2/s.
+func TestViscosityAgreesWithPrintedTables(t *testing.T) {
+	a := NewAir(sim.Site{})
+	for _, r := range []struct{ height, want float64 }{
+		{0, 1.7894e-5}, {500, 1.7737e-5}, {1000, 1.7578e-5}, {2000, 1.7260e-5}, {5000, 1.6281e-5}, {10000, 1.4571e-5}, {11000, 1.4216e-5}, {20000, 1.4216e-5},
+	} {
+		assert.InDelta(t, r.want, a.At(geometric(r.height)).Viscosity(), 0.5001e-9, "at %v m", r.height)
+	}
+	ground := a.At(0)
+	assert.InDelta(t, 1.4607e-5, ground.Viscosity()/ground.Density, 0.5e-9)
+}
+
+// readTable reads the numbers of a table below its comment and header.
+func readTable(t *testing.T, name string, want int) (out [][]float64) {
+	f, err := os.Open(name)
+	require.NoError(t, err)
+	defer f.Close()
+	table := csv.NewReader(f)
+	table.Comment = '#'
+	rows, err := table.ReadAll()
+	require.NoError(t, err)
+	require.Len(t, rows, want+1)
+	for _, row := range rows[1:] {
+		var x []float64
+		for _, field := range row {
+			v, err := strconv.ParseFloat(field, 64)
+			require.NoError(t, err)
+			x = append(x, v)
+		}
+		out = append(out, x)
+	}
+	return out
+}
+
 func TestAirIsThatOfTheSite(t *testing.T) {
 	site := sim.Site{Elevation: 450, Temperature: 303.15, Pressure: 96000}
 	a := NewAir(site)
