@@ -190,6 +190,12 @@ func TestWindsAloft(t *testing.T) {
 		assert.InDelta(t, r.east, east, 1e-12, r.reason)
 		assert.InDelta(t, r.north, north, 1e-12, r.reason)
 	}
+	for _, from := range []float64{0, 30, 135, 200, 330} {
+		at, bearing := SteadyWind(&sim.Wind{Speed: 4, From: from * degree, Height: 10, Roughness: 0.03, Gusts: []sim.Gust{{Length: 99, Peak: 9}}, Turbulence: sim.Turbulence{On: true}}, 10)
+		assert.InDelta(t, 4, at, 1e-5, "without gusts and turbulence")
+		assert.InDelta(t, 0, math.Remainder(from*degree-bearing, 2*math.Pi), 1e-12, "from %v", from)
+		assert.True(t, bearing >= 0 && bearing < 2*math.Pi)
+	}
 	one := newWind(&sim.Wind{Aloft: []sim.WindLevel{{Height: 100, Speed: 3}}, Gusts: []sim.Gust{{Base: 100, Length: 240, Peak: 5}}}, 1)
 	_, north, _ := one.at(220)
 	assert.InDelta(t, -8, north, 1e-12, "gusts come on top")

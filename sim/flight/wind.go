@@ -94,6 +94,19 @@ func blowing(speed, from float64) (east, north float64) {
 	return float64(-speed * s), float64(-speed * c)
 }
 
+// SteadyWind gives the speed in m/s and the bearing in rad, from 0 to 2 pi clockwise from north, that the
+// steady part of a wind comes from at a height in m above ground.
+func SteadyWind(w *sim.Wind, height float64) (speed, from float64) {
+	still := *w
+	still.Gusts, still.Turbulence = nil, sim.Turbulence{}
+	steady := newWind(&still, 0)
+	east, north := steady.steady(height)
+	if from = plain.Atan2(-east, -north); from < 0 {
+		from += 2 * math.Pi
+	}
+	return math.Sqrt(float64(east*east) + float64(north*north)), from
+}
+
 // steady gives the motion of the air in m/s east and north at a height in m, without gusts and turbulence.
 func (w *wind) steady(height float64) (east, north float64) {
 	switch {
