@@ -1,7 +1,6 @@
 package sensor
 
 import (
-	"math"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -9,8 +8,6 @@ import (
 
 	"drystage/sim"
 )
-
-const degree = math.Pi / 180
 
 func TestReceiver(t *testing.T) {
 	st := sim.State{Position: r3.Vec{X: 1000, Y: 2000, Z: 3000}, Velocity: r3.Vec{X: 1, Y: 2, Z: 3}}
