@@ -223,13 +223,33 @@ type Site struct {
 	Pressure            float64 // Pa at the pad (station pressure, not reduced to sea level)
 }
 
-// Wind is a steady wind with a power-law profile, and gusts on top of it.
+// Wind is a steady wind, with gusts and turbulence on top of it. The steady wind has one profile: a power law, or with a
+// Roughness a logarithmic law, or the table Aloft, which counts in place of Speed and all that goes with it.
 type Wind struct {
-	Speed    float64 // m/s at Height
-	From     float64 // rad clockwise from north, where it comes from
-	Height   float64 // m above ground of Speed
-	Exponent float64 // of the power law
-	Gusts    []Gust
+	Speed     float64     // m/s at Height
+	From      float64     // rad clockwise from north, where it comes from
+	Height    float64     // m above ground of Speed
+	Exponent  float64     // of the power law
+	Roughness float64     // m, roughness length of the logarithmic law; 0: the power law
+	Aloft     []WindLevel // in order of rising height
+	Gusts     []Gust
+
+	Turbulence Turbulence
+}
+
+// Turbulence is the random part of the wind by the Dryden model of MIL-F-8785C, drawn from the seed.
+type Turbulence struct {
+	On    bool
+	W20   float64 // m/s, the wind at 20 ft that sets its intensity up to 1000 ft; 0: the steady wind's there
+	Aloft float64 // m/s, rms of each component above 2000 ft; 0: as at 1000 ft, W20/10
+}
+
+// WindLevel is the wind at one height. Between levels the components east and north change linearly;
+// below the lowest and above the highest level the wind is that level's.
+type WindLevel struct {
+	Height float64 // m above ground
+	Speed  float64 // m/s
+	From   float64 // rad clockwise from north, where it comes from
 }
 
 // Gust is a discrete 1-cosine gust met between two heights: it rises from 0 at Base to Peak at

@@ -168,6 +168,9 @@ func (c *flyCmd) override(j *job) error {
 		return wrongUse("--wind-from %s without a wind; give --wind too", c.WindFrom)
 	}
 	if c.Wind != "" {
+		if len(s.Wind.Aloft) > 0 { // one profile: that of the command line
+			s.Wind.Aloft, s.Wind.From, s.Wind.Exponent = nil, 1.5*math.Pi, 0.143
+		}
 		s.Wind.Height = 10
 	}
 	const deg = math.Pi / 180

@@ -139,6 +139,10 @@ func TestFlightText(t *testing.T) {
 		{"and nothing else to lift it", "vehicles/dunlin.yaml", noFlight, `(?s)booster\n.*stays +on the pad.*WARNING the rocket never leaves the rail`},
 		{"an upper motor that isn't lit", "vehicles/dunlin.yaml", func(s *sim.Setup) { s.Vehicle.Stages[0].Mount.Lit = sim.Anchor{} }, `sustainer\n  motor +never burns`},
 		{"a gale", "vehicles/dunlin.yaml", func(s *sim.Setup) { s.Wind.Speed = 12 }, `WARNING the wind is stronger than safety codes allow.*\n +12\.0 m/s, limit 8\.94`},
+		{"a gale by a table of winds aloft", "vehicles/dunlin.yaml", func(s *sim.Setup) {
+			s.Wind = sim.Wind{Aloft: []sim.WindLevel{{Height: 0, Speed: 8, From: 90 / degrees}, {Height: 20, Speed: 16, From: 90 / degrees}}, Turbulence: sim.Turbulence{On: true}}
+		}, `(?s)wind 12\.0 m/s at 10 m from 090 deg by a table of 2 rows, with turbulence\..*WARNING the wind is stronger than safety codes allow.*\n +12\.0 m/s, limit 8\.94`},
+		{"a barometer on a cold day", "vehicles/dunlin.yaml", func(s *sim.Setup) { s.Vehicle.Site.Temperature = 253.15 }, `barometer +one that assumes the standard day shows 1\d{3}\.\d m at the greatest height, \d+\.\d m: \+1\d\d\.\d m off`},
 		{"a slow exit", "vehicles/dunlin.yaml", func(s *sim.Setup) { s.Vehicle.Rail.Length = 1 }, `WARNING the rocket, at .*slowly;\n +12\.\d m/s, limit 14\.0 m/s`},
 		{"a rail that leans", "vehicles/dunlin.yaml", func(s *sim.Setup) { s.Vehicle.Rail.Tilt = 25 / degrees }, `WARNING the rocket, .*safety codes allow;\n +25\.0 deg, limit 20\.0 deg`},
 		{"fins of a stage too far forward", "vehicles/dunlin.yaml", func(s *sim.Setup) { s.Vehicle.Stages[0].Fins[0].Station = 0.45 }, `WARNING sustainer, from .*static margin is below one calibre`},
@@ -194,6 +198,12 @@ func TestFlyReadsTheCommandLine(t *testing.T) {
 	assert.InDelta(t, 7*math.Pi/180, s.Vehicle.Rail.Tilt, 1e-12)
 	assert.InDelta(t, math.Pi/4, s.Vehicle.Rail.Azimuth, 1e-12)
 	assert.Equal(t, seed, s.Seed)
+
+	s.Wind = sim.Wind{Aloft: []sim.WindLevel{{Speed: 9}}, Turbulence: sim.Turbulence{On: true}}
+	require.NoError(t, (&flyCmd{Wind: "5 m/s"}).override(j))
+	assert.Equal(t, sim.Wind{Speed: 5, From: 1.5 * math.Pi, Height: 10, Exponent: 0.143, Turbulence: sim.Turbulence{On: true}}, s.Wind, "in place of a table of winds aloft")
+	s.Wind = sim.Wind{Aloft: []sim.WindLevel{{Speed: 9}}}
+	require.ErrorContains(t, (&flyCmd{WindFrom: "5 deg"}).override(j), "give --wind too")
 }
 
 // Every kind of warning has its unit and tells where its limit is from.

@@ -52,11 +52,17 @@ func (t *story) heading() {
 	}
 	t.printf(", seed %d\n", s.Seed)
 	air := "calm"
-	if s.Wind.Speed > 0 {
-		air = fmt.Sprintf("wind %.1f m/s at %.0f m from %03.0f deg", s.Wind.Speed, s.Wind.Height, bearing(s.Wind.From))
+	if speed, height, from := surface(&s.Wind); speed > 0 {
+		air = fmt.Sprintf("wind %.1f m/s at %.0f m from %03.0f deg", speed, height, bearing(from))
+	}
+	if n := len(s.Wind.Aloft); n > 0 {
+		air += " by a table of " + count(n, "row")
 	}
 	if n := len(s.Wind.Gusts); n > 0 {
 		air += " and " + count(n, "gust")
+	}
+	if s.Wind.Turbulence.On {
+		air += ", with turbulence"
 	}
 	t.printf("Rail %.1f m, %.1f deg off vertical towards %03.0f deg; %.1f degC and %.0f hPa at the pad;\n%s.\n", v.Rail.Length, v.Rail.Tilt*degrees,
 		bearing(v.Rail.Azimuth), v.Site.Temperature-273.15, v.Site.Pressure/100, air)
@@ -99,6 +105,15 @@ func flat(x, half float64) float64 {
 	return x
 }
 
+// surface gives the steady wind near the ground: as it is given, or that of the table of winds aloft at 10 m.
+func surface(w *sim.Wind) (speed, height, from float64) {
+	if len(w.Aloft) == 0 {
+		return w.Speed, w.Height, w.From
+	}
+	speed, from = flight.SteadyWind(w, 10)
+	return speed, 10, from
+}
+
 // figures tells of the whole rocket: how it leaves the rail, how stable it is, its greatest values.
 func (t *story) figures() {
 	t.printf("\nthe rocket\n")
@@ -120,6 +135,8 @@ func (t *story) figures() {
 	}
 	t.line("greatest", "Mach %.3f at %.3f s, dynamic pressure %.3f kPa at %.3f s,", m.Mach, t.clock(m.MachAt), m.Dynamic/1000, t.clock(m.QAt))
 	t.line("", "felt acceleration %.1f m/s2 (%.1f g0) at %.3f s", m.Acceleration, m.Acceleration/standardGravity, t.clock(m.AccelerationAt))
+	b := &t.sum.Baro
+	t.line("barometer", "one that assumes the standard day shows %.1f m at the greatest height, %.1f m: %+.1f m off", b.Shown, b.Height, b.Error)
 }
 
 // stage tells of one stage from its motor to the ground.

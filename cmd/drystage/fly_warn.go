@@ -67,8 +67,8 @@ func (t *story) warning(w *sim.Warning) string {
 // outcomes tells what of the day and of the end isn't as it must be.
 func (t *story) outcomes() (out []string) {
 	s := t.outing.set
-	if s.Wind.Speed > mostWind {
-		out = append(out, fmt.Sprintf("the wind is stronger than safety codes allow at the ground;\n        %.1f m/s, limit %.2f m/s (20 mph, California 19 CCR 1036)", s.Wind.Speed, mostWind))
+	if speed, _, _ := surface(&s.Wind); speed > mostWind {
+		out = append(out, fmt.Sprintf("the wind is stronger than safety codes allow at the ground;\n        %.1f m/s, limit %.2f m/s (20 mph, California 19 CCR 1036)", speed, mostWind))
 	}
 	if !t.sum.Exit.Left {
 		return append(out, "the rocket never leaves the rail: its thrust doesn't exceed its weight for long enough")

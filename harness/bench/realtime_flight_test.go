@@ -65,7 +65,7 @@ func TestRealTimeFliesAsLockstep(t *testing.T) {
 	}{
 		{"nominal.yaml", "", 2, sim.Second / 200},
 		{"power-cut-coast.yaml", "", 3, sim.Second / 200},
-		{"staging-tilt.yaml", "ignores-tilt", 2, sim.Second / 50}, // lit a sample later it flies another way, and the barometer decides the rest
+		{"staging-tilt.yaml", "ignores-tilt", 2, sim.Second / 25}, // lit a sample later it flies another way, and two samples of the barometer decide the rest
 	} {
 		t.Run(c.scenario, func(t *testing.T) {
 			p := shipped(t, c.scenario)

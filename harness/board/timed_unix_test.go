@@ -50,7 +50,7 @@ func TestTimedFlawsOverPty(t *testing.T) {
 		}
 		t.Run(fmt.Sprint(int(flaw)), func(t *testing.T) {
 			t.Parallel()
-			f := overPty(t, flaw, 1<<30, board.Options{Timeout: 500 * time.Millisecond})
+			f := overPty(t, flaw, 1<<30, board.Options{Timeout: time.Second})
 			f.arm = 75
 			assert.ErrorIs(t, f.whole(t), want)
 			assert.NoError(t, alternate(f.rec.Outputs))

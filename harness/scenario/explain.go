@@ -13,23 +13,36 @@ import (
 type topic struct {
 	word string
 	of   *table
+	day  bool // of the site and the weather
 }
 
-// topics lists every kind of fault, every part of a board with the blocks inside it, and the blocks of a
-// board and a scenario that hold them.
+// topics lists every kind of fault, every part of a board with the blocks inside it, the blocks of a
+// board and a scenario that hold them, and the blocks of the day.
 func topics() (list []topic) {
 	for _, t := range faultShape.tables {
-		list = append(list, topic{t.rows[0].key, t})
+		list = append(list, topic{word: t.rows[0].key, of: t})
 	}
 	for _, r := range sensorsTable.rows {
-		list = append(list, topic{r.key, r.is.(*table)})
+		list = append(list, topic{word: r.key, of: r.is.(*table)})
 		for _, inner := range r.is.(*table).rows {
 			if t := tableIn(inner.is); t != nil {
-				list = append(list, topic{r.key + "." + inner.key, t})
+				list = append(list, topic{word: r.key + "." + inner.key, of: t})
 			}
 		}
 	}
-	return append(list, topic{"sensors", sensorsTable}, topic{"output", outputTable}, topic{"nmea", nmeaTable}, topic{"repeat", repeatTable})
+	list = append(list, topic{word: "sensors", of: sensorsTable}, topic{word: "output", of: outputTable}, topic{word: "nmea", of: nmeaTable}, topic{word: "repeat", of: repeatTable})
+	return append(list, dayTopics()...)
+}
+
+// dayTopics are the launch site and the day's weather with the blocks of its wind.
+func dayTopics() []topic {
+	list := []topic{{"site", siteTable, true}, {"weather", weatherTable, true}, {"wind", windTable, true}}
+	for _, r := range windTable.rows {
+		if t := tableIn(r.is); t != nil {
+			list = append(list, topic{"wind." + r.key, t, true})
+		}
+	}
+	return list
 }
 
 // tableIn gives the block that a shape is, or is a list of.
@@ -43,7 +56,7 @@ func tableIn(s shape) *table {
 	return nil
 }
 
-// Topics lists the words that Explain knows: kinds of fault, then parts of a board.
+// Topics lists the words that Explain knows: kinds of fault, parts of a board, then the day.
 func Topics() (words []string) {
 	for _, t := range topics() {
 		words = append(words, t.word)
@@ -52,9 +65,9 @@ func Topics() (words []string) {
 }
 
 // Explain tells what a kind of fault or a part of a board means: each of its keys with what it may be,
-// its default, its sane range, and a figure that people meet. It prints the very tables by which files
-// are read. The word "faults" gives every kind of fault, "parts" every part, "anchors" what a fault can
-// be tied to.
+// its default, its sane range, and a figure that people meet; so for the launch site and the wind. It
+// prints the very tables by which files are read. The word "faults" gives every kind of fault, "parts"
+// every part, "weather" the day with all of its wind, "anchors" what a fault can be tied to.
 func Explain(word string) (string, error) {
 	var out strings.Builder
 	if word == "anchors" {
@@ -62,7 +75,7 @@ func Explain(word string) (string, error) {
 	}
 	for _, t := range topics() {
 		_, fault := t.of.rows[0].is.(name)
-		if t.word == word || word == "faults" && fault || word == "parts" && !fault {
+		if t.word == word || word == "faults" && fault || word == "parts" && !fault && !t.day || word == "weather" && t.day {
 			if out.Len() > 0 {
 				out.WriteByte('\n')
 			}
@@ -72,12 +85,12 @@ func Explain(word string) (string, error) {
 	if out.Len() > 0 {
 		return out.String(), nil
 	}
-	all := append([]string{"faults", "parts", "anchors"}, Topics()...)
+	all := append([]string{"faults", "parts", "weather", "anchors"}, Topics()...)
 	hint := nearest(word, all)
 	if hint == "" {
 		hint = "the words are " + choices(all)
 	}
-	return "", fmt.Errorf("scenario: found %s, wanted a kind of fault or a part of a board; %s", quote(word), hint)
+	return "", fmt.Errorf("scenario: found %s, wanted a kind of fault, a part of a board or a block of the weather; %s", quote(word), hint)
 }
 
 func (t topic) explain(out *strings.Builder) {

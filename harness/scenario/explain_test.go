@@ -23,6 +23,11 @@ func TestExplain(t *testing.T) {
 		{"vent_blocked", []string{"default 0 s", "the board's part: barometer"}, "a default"},
 		{"accelerometer", []string{"noise_density: a noise density of acceleration from 0 m/s2/rtHz", "70 to 300 ug0/rtHz"}, "a part"},
 		{"barometer.vents", []string{"diameter: a length from 0.0001 m to 0.05 m (m, mm, cm, km, ft, in), required"}, "a block inside it"},
+		{"site", []string{"elevation: a length from -450 m to 6000 m", "pressure: a pressure from 40000 Pa to 110000 Pa"}, "the launch site"},
+		{"wind", []string{"roughness: a length from 0.00001 m to 2 m", "0.03 m grass", "aloft: a list of 1 to 100, each a block of height, speed, from"}, "the day's wind"},
+		{"wind.aloft", []string{"height: a length from 0 m to 50000 m (m, mm, cm, km, ft, in), required"}, "a row of its table"},
+		{"wind.turbulence", []string{"w20: a speed from 0.1 m/s to 60 m/s", "15 kn light, 30 kn moderate", "aloft: a speed"}, "its random part"},
+		{"weather", []string{"\nwind.gusts\n", "\nwind.aloft\n", "wind: a block of speed, from"}, "all of the day"},
 		{"anchors", []string{"output BOARD.OUTPUT", "command arm"}, "what to tie a fault to"},
 	} {
 		got, err := scenario.Explain(c.word)
@@ -34,7 +39,7 @@ func TestExplain(t *testing.T) {
 	clipped, _ := scenario.Explain("clipped")
 	assert.NotContains(t, clipped, "gnss: up to")
 	_, err := scenario.Explain("spkie")
-	assert.EqualError(t, err, `scenario: found "spkie", wanted a kind of fault or a part of a board; did you mean "spike"?`)
+	assert.EqualError(t, err, `scenario: found "spkie", wanted a kind of fault, a part of a board or a block of the weather; did you mean "spike"?`)
 }
 
 // Every kind of fault and every key of a part is explained, and every word of the lists is known.
@@ -49,6 +54,7 @@ func TestExplainLeavesNothingOut(t *testing.T) {
 	for _, p := range sim.PartNames() {
 		assert.Contains(t, "\n"+parts, "\n"+p+"\n  ", p)
 	}
+	assert.NotContains(t, parts, "wind", "the day is no part of a board")
 	for _, w := range scenario.Topics() {
 		text, err := scenario.Explain(w)
 		require.NoError(t, err)

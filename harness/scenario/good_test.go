@@ -284,6 +284,27 @@ func TestDefaultsOfAScenario(t *testing.T) {
 	assert.InDelta(t, 3*math.Pi/180, set.Vehicle.Rail.Tilt, 1e-15, "the vehicle's")
 }
 
+func TestWinds(t *testing.T) {
+	const degree = math.Pi / 180
+	for _, c := range []struct {
+		wind   string
+		want   sim.Wind
+		reason string
+	}{
+		{"{speed: 4 m/s, from: 90 deg, exponent: 0.2}", sim.Wind{Speed: 4, From: 90 * degree, Height: 10, Exponent: 0.2}, "power law"},
+		{"{speed: 4 m/s, from: 90 deg, roughness: 3 cm}", sim.Wind{Speed: 4, From: 90 * degree, Height: 10, Roughness: 0.03}, "logarithmic law: no exponent, not even the default"},
+		{"{aloft: [{height: 10 m, speed: 4 m/s, from: 90 deg}, {height: 1 km, speed: 20 kn, from: 180 deg}], gusts: [{base: 1 m, length: 2 m, peak: 3 m/s, from: 45 deg}]}",
+			sim.Wind{Height: 10, Aloft: []sim.WindLevel{{Height: 10, Speed: 4, From: 90 * degree}, {Height: 1000, Speed: 20 * 1852 / 3600.0, From: math.Pi}},
+				Gusts: []sim.Gust{{Base: 1, Length: 2, Peak: 3, From: 45 * degree}}}, "winds aloft"},
+		{"{speed: 4 m/s, from: 90 deg, roughness: 3 cm, turbulence: {}}", sim.Wind{Speed: 4, From: 90 * degree, Height: 10, Roughness: 0.03, Turbulence: sim.Turbulence{On: true}}, "turbulence of that wind"},
+		{"{speed: 0 m/s, from: 90 deg, exponent: 0, turbulence: {w20: 36 km/h, aloft: 2 m/s}}", sim.Wind{From: 90 * degree, Height: 10, Turbulence: sim.Turbulence{On: true, W20: 10, Aloft: 2}}, "turbulence of its own"},
+	} {
+		tree := goodTree(t)
+		tree["x.yaml"] = &fstest.MapFile{Data: []byte("drystage: scenario\nlike: full.yaml\nweather: {wind: " + c.wind + "}\n")}
+		assert.Equal(t, c.want, load(t, tree, "x.yaml").Setup.Wind, c.reason)
+	}
+}
+
 func TestLikeTakesWhatIsNotGiven(t *testing.T) {
 	plan := load(t, os.DirFS("testdata"), "good/like.yaml")
 	assert.Equal(t, "The same without faults", plan.Title)

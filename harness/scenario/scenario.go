@@ -168,7 +168,7 @@ func (s *script) fill(o *object) {
 	weather := o.get("weather").object()
 	override(&set.Vehicle.Site.Temperature, weather.get("temperature"))
 	override(&set.Vehicle.Site.Pressure, weather.get("pressure"))
-	set.Wind = wind(weather.get("wind").object())
+	set.Wind = s.l.wind(weather.get("wind").object())
 	s.boards(o.get("boards"))
 	s.deeds(o.get("commands"))
 	s.commands(o.get("commands"))
@@ -177,16 +177,6 @@ func (s *script) fill(o *object) {
 	s.plan.Expect = s.expectations(o.get("expect"))
 	set.Crossings, set.Marks = s.c.crossings, s.c.marks
 	s.log(o.get("log"))
-}
-
-func wind(o *object) sim.Wind {
-	w := sim.Wind{Speed: o.get("speed").num(), From: o.get("from").num(), Height: o.get("height").num(), Exponent: o.get("exponent").num()}
-	for _, g := range o.get("gusts").objects() {
-		gust := sim.Gust{Base: g.get("base").num(), Length: g.get("length").num(), Peak: g.get("peak").num(), From: w.From}
-		override(&gust.From, g.get("from"))
-		w.Gusts = append(w.Gusts, gust)
-	}
-	return w
 }
 
 // boards reads every board's file and seats it in its stage, in the order of the scenario.

@@ -1,9 +1,6 @@
 package scenario
 
-import (
-	"drystage/sim"
-	"drystage/sim/quantity"
-)
+import "drystage/sim"
 
 var scenarioTable = &table{
 	name:     "a scenario",
@@ -44,23 +41,6 @@ var weatherTable = &table{name: "weather", doc: "The day of the flight.", rows: 
 	{key: "temperature", is: dayTemperature, doc: "at the pad; default the site's"},
 	{key: "pressure", is: dayPressure, doc: "station pressure at the pad; default the site's"},
 	{key: "wind", is: windTable, doc: "default calm"},
-}}
-
-// The seventh as exponent is common practice for open country, no source; 10 m is the height at which
-// surface wind is measured (WMO-No. 8, from memory).
-var windTable = &table{name: "a wind", doc: "A steady wind that grows with height by a power law, and gusts on top of it.", rows: []row{
-	{key: "speed", is: qty{quantity.Speed, 0, 60}, need: true, doc: "at `height`"},
-	{key: "from", is: degrees(-360, 360), need: true, doc: "clockwise from north, where it comes from"},
-	{key: "height", is: length(0.5, 1000), def: "10 m", doc: "above ground, of `speed`"},
-	{key: "exponent", is: number{min: 0, max: 1}, def: "0.143", doc: "of the power law"},
-	{key: "gusts", is: many{gustTable, 0, 32}, doc: "gusts"},
-}}
-
-var gustTable = &table{name: "a gust", doc: "A 1-cosine gust met between two heights.", rows: []row{
-	{key: "base", is: length(0, 50000), need: true, doc: "height above ground where it begins"},
-	{key: "length", is: length(0.1, 10000), need: true, doc: "its extent in height"},
-	{key: "peak", is: qty{quantity.Speed, -60, 60}, need: true, doc: "its greatest speed"},
-	{key: "from", is: degrees(-360, 360), doc: "clockwise from north; default the wind's"},
 }}
 
 var railUseTable = &table{name: "a rail", doc: "What is different about the rail.", rows: []row{

@@ -34,7 +34,8 @@ const (
 
 // Air is the still air over a site: the US Standard Atmosphere 1976 with its temperature profile
 // shifted to the temperature at the pad, and its pressure in hydrostatic balance from the pressure
-// at the pad. It is a table of cubics, good to 1e-8 of the closed forms.
+// at the pad. It is a table of cubics, good to 1e-8 of the closed forms. Temperature is the standard's
+// molecular-scale one, which up to 80 km is that of a thermometer.
 type Air struct {
 	layers []airLayer
 	cells  []airCubics
@@ -56,6 +57,12 @@ type Weather struct {
 	Density     float64 // kg/m3
 	Sound       float64 // m/s
 }
+
+// Viscosity gives the dynamic viscosity in Pa s by Sutherland's formula (US Standard Atmosphere 1976, eq. 51);
+// over Density, the kinematic one.
+func (w Weather) Viscosity() float64 { return viscosity(w.Temperature) }
+
+func viscosity(t float64) float64 { return 1.458e-6 * t * math.Sqrt(t) / (t + 110.4) }
 
 // NewAir makes the table for a site. A temperature or pressure of 0 stands for the standard's at the
 // site's elevation.

@@ -61,6 +61,29 @@ func BenchmarkSlope(b *testing.B) {
 	}
 }
 
+// BenchmarkTurbulence flies it through turbulence, its drawing included.
+func BenchmarkTurbulence(b *testing.B) {
+	s := roughDunlin()
+	var flown sim.Time
+	for b.Loop() {
+		f := NewIdeal(s)
+		for !f.Landed() {
+			f.To(f.now + 5*sim.Millisecond)
+			f.States()
+		}
+		flown += f.now
+	}
+	b.ReportMetric(flown.Seconds()/b.Elapsed().Seconds(), "x-realtime")
+}
+
+// BenchmarkNewTurbulence draws a field.
+func BenchmarkNewTurbulence(b *testing.B) {
+	w := rough()
+	for b.Loop() {
+		newWind(&w, 1)
+	}
+}
+
 // BenchmarkNew measures how long a flight takes to set up.
 func BenchmarkNew(b *testing.B) {
 	s := dunlin()

@@ -1,8 +1,6 @@
 package flight
 
 import (
-	"math"
-
 	"drystage/sim"
 	"drystage/sim/plain"
 )
@@ -95,9 +93,6 @@ func (d *buildup) area(fl *flow) float64 {
 	}
 	return float64(friction*cubic(&c.factor, x)) + cubic(pressure, x)
 }
-
-// viscosity of air in Pa s by Sutherland's formula (US Standard Atmosphere 1976, eq. 51).
-func viscosity(t float64) float64 { return 1.458e-6 * t * math.Sqrt(t) / (t + 110.4) }
 
 // pressured is pressure drag in m2, without and with a burning motor.
 type pressured struct{ off, on float64 }

@@ -64,14 +64,14 @@ func (b *body) slope(s float64, y, k *vector) {
 	a := turn.world(fl.force)
 	g := b.gravity.at(height)
 	a.Z -= g
-	if b.mode == onRail && !b.tipping {
+	if b.gripped() {
 		a = b.rail.grip(a, dot(y.vec(atVelocity), b.rail.along))
 		fl.force = turn.body(r3.Vec{X: a.X, Y: a.Y, Z: a.Z + g})
 		*k = vector{y[3], y[4], y[5], a.X, a.Y, a.Z}
 		return
 	}
 	k[0], k[1], k[2] = y[3], y[4], y[5]
-	k.setVec(atVelocity, a)
+	k.setVec(atVelocity, plus(a, b.gravity.coriolis(y.vec(atVelocity))))
 	b.spin(y, &across, k)
 	if len(b.veers) > 0 {
 		b.stray(s, y, k)
@@ -81,12 +81,15 @@ func (b *body) slope(s float64, y, k *vector) {
 	}
 }
 
+// gripped says that the rail holds all but the way along it.
+func (b *body) gripped() bool { return b.mode == onRail && !b.tipping }
+
 // breathe finds the air around the body and its velocity through it, as it is turned.
 func (b *body) breathe(y *vector, fl *flow) {
 	c, x := b.air.cell(y[2])
 	fl.temperature, fl.density, fl.pressure = cubic(&c.temperature, x), cubic(&c.density, x), cubic(&c.pressure, x)
-	east, north := b.wind.at(y[2])
-	fl.air = fl.turn.body(r3.Vec{X: y[3] - east, Y: y[4] - north, Z: y[5]})
+	east, north, up := b.wind.at(y[2])
+	fl.air = fl.turn.body(r3.Vec{X: y[3] - east, Y: y[4] - north, Z: y[5] - up})
 	v2 := dot(fl.air, fl.air)
 	fl.speed = math.Sqrt(v2)
 	fl.mach2 = v2 / float64(soundFactor*fl.temperature)

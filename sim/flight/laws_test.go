@@ -164,6 +164,9 @@ func TestMirror(t *testing.T) {
 		m.Vehicle.Rail.Tilt, m.Wind.Speed = s.Vehicle.Rail.Tilt, s.Wind.Speed
 		m.Vehicle.Rail.Azimuth, m.Wind.From = -s.Vehicle.Rail.Azimuth, -s.Wind.From
 		a, b := NewIdeal(s), NewIdeal(m)
+		for _, f := range []*Flight{a, b} { // the earth turns one way only
+			f.gravity.north, f.gravity.up = 0, 0
+		}
 		a.To(18 * second)
 		b.To(18 * second)
 		for i := range a.States() {
@@ -249,7 +252,7 @@ func TestSameBitsEverywhere(t *testing.T) {
 			require.NoError(t, binary.Write(h, binary.LittleEndian, f.states[i]))
 		}
 	}
-	assert.Equal(t, uint32(0xadada999), h.Sum32())
+	assert.Equal(t, uint32(0xc784d177), h.Sum32())
 }
 
 // To and States don't allocate.

@@ -136,8 +136,11 @@ func (r *record) feel(b *body, t sim.Time) {
 		if at[i] > t {
 			return
 		}
-		a := k.vec(atVelocity)
-		a.Z += b.gravity.at(b.mixOne(float64(i), 2))
+		a, x := k.vec(atVelocity), float64(i)
+		a.Z += b.gravity.at(b.mixOne(x, 2))
+		if !b.gripped() {
+			a = plus(a, scaled(-1, b.gravity.coriolis(r3.Vec{X: b.mixOne(x, 3), Y: b.mixOne(x, 4), Z: b.mixOne(x, 5)})))
+		}
 		if felt := math.Sqrt(dot(a, a)); felt > r.felt {
 			r.felt, r.feltAt = felt, at[i]
 		}
@@ -157,8 +160,8 @@ func (b *body) machSquared(x float64) float64 {
 
 // air2 is the square of the speed through the air.
 func (b *body) air2(x float64) float64 {
-	east, north := b.wind.at(b.mixOne(x, 2))
-	vx, vy, vz := b.mixOne(x, 3)-east, b.mixOne(x, 4)-north, b.mixOne(x, 5)
+	east, north, up := b.wind.at(b.mixOne(x, 2))
+	vx, vy, vz := b.mixOne(x, 3)-east, b.mixOne(x, 4)-north, b.mixOne(x, 5)-up
 	return float64(vx*vx) + float64(vy*vy) + float64(vz*vz)
 }
 

@@ -76,12 +76,12 @@ func (b *body) advance(limit sim.Time) {
 	}
 }
 
-// longest is the longest step in s that can't leap over a gust.
+// longest is the longest step in s that can't leap over a gust or a cell of turbulence.
 func (b *body) longest() float64 {
-	if len(b.wind.gusts) == 0 {
+	if len(b.wind.gusts) == 0 && b.wind.turbulence == nil {
 		return longestStep
 	}
-	return max(1e-3, min(longestStep, b.wind.shortest/(4*(1+math.Abs(b.y[5])))))
+	return max(1e-3, min(longestStep, b.wind.grain(b.y[2])/(1+math.Abs(b.y[5]))))
 }
 
 // force accepts the shortest step whatever its error; a body whose state is no longer finite stops

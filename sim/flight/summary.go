@@ -12,6 +12,7 @@ type Summary struct {
 	Rows     []Row // one per event, in order of time
 	Exit     Exit
 	Most     Most
+	Baro     Barometer
 	Openings []Opening // in order of line stretch
 	Drifts   []Drift   // in order of line stretch
 	Landings []Landing // in order of time
@@ -112,7 +113,7 @@ type Solver struct {
 // Summary sums up the flight so far. It allocates; it changes nothing in the flight.
 func (f *Flight) Summary() Summary {
 	s := Summary{
-		Rows: append([]Row(nil), f.record.rows...), Exit: f.record.exit, Most: f.record.most(), Openings: append([]Opening(nil), f.record.openings...),
+		Rows: append([]Row(nil), f.record.rows...), Exit: f.record.exit, Most: f.record.most(), Baro: f.barometer(), Openings: append([]Opening(nil), f.record.openings...),
 		Drifts: f.drifts(), Landings: append([]Landing(nil), f.record.landings...), Warnings: f.Warnings(), Solver: f.solver,
 	}
 	s.Solver.Tolerance = f.tolerance

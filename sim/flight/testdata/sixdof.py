@@ -52,6 +52,11 @@ def gravity(site, up):
     return g * (1 - 2 / a * (1 + f + m - 2 * f * s2) * h + 3 * h * h / a / a)
 
 
+def earth(site):
+    """The earth's angular velocity east, north, up (NIMA TR8350.2); what hangs on the rail doesn't feel it."""
+    return 7.292115e-5 * np.array([0.0, cos(site["latitude"]), sin(site["latitude"])])
+
+
 def wind(w, up):
     if w["speed"] == 0:
         return np.zeros(3)
@@ -160,6 +165,7 @@ class Body:
 
     def free(self, t, y):
         a, angular = self.forces(t, y)
+        a = a - 2 * np.cross(earth(self.craft["site"]), y[3:6])
         turn = y[6:15].reshape(3, 3)
         spun = np.cross(y[15:18], turn.T).T  # each axis turns with omega
         return np.concatenate([y[3:6], a, spun.reshape(9), angular])

@@ -1,0 +1,89 @@
+package scenario
+
+import (
+	"drystage/harness"
+	"drystage/sim"
+	"drystage/sim/quantity"
+)
+
+// wind builds the wind of the day; nil is calm.
+func (l *loader) wind(o *object) sim.Wind {
+	if o == nil {
+		return sim.Wind{}
+	}
+	w := sim.Wind{Height: o.get("height").num()}
+	aloft := o.get("aloft")
+	if aloft.given {
+		l.oneProfile(o, aloft)
+		w.Aloft = l.aloft(aloft)
+	} else {
+		l.surface(o, &w)
+	}
+	for _, g := range o.get("gusts").objects() {
+		gust := sim.Gust{Base: g.get("base").num(), Length: g.get("length").num(), Peak: g.get("peak").num(), From: w.From}
+		override(&gust.From, g.get("from"))
+		if aloft.given && !g.get("from").given && len(g.vals) > 0 {
+			l.report(harness.Problem{Place: g.at, Found: "a gust without \"from\" in a wind by `aloft`", Wanted: "from: clockwise from north, where it comes from", Hint: "a table of winds has no one direction"})
+		}
+		w.Gusts = append(w.Gusts, gust)
+	}
+	l.turbulence(o, &w)
+	return w
+}
+
+// turbulence reads the random part. Its strength must come from somewhere.
+func (l *loader) turbulence(o *object, w *sim.Wind) {
+	v := o.get("turbulence")
+	t := v.object()
+	if t == nil {
+		return
+	}
+	w.Turbulence = sim.Turbulence{On: true, W20: t.get("w20").num(), Aloft: t.get("aloft").num()}
+	if speed := o.get("speed"); speed.ok() && speed.num() == 0 && !t.get("w20").given {
+		l.report(harness.Problem{Place: v.at, Found: "turbulence without \"w20\" in a calm", Wanted: "w20: the wind at 20 ft that sets its intensity", Hint: "light turbulence has w20: 15 kn"})
+	}
+}
+
+// oneProfile reports the keys of another profile beside the table of winds aloft.
+func (l *loader) oneProfile(o *object, aloft value) {
+	for _, key := range []string{"speed", "from", "height", "exponent", "roughness"} {
+		if v := o.get(key); v.given {
+			l.report(harness.Problem{Place: v.at, Found: quote(key) + " beside \"aloft\"", Wanted: "one profile of the wind", Hint: "give the wind at the ground as the first row of aloft"})
+		}
+	}
+}
+
+// surface reads a wind that is given at one height.
+func (l *loader) surface(o *object, w *sim.Wind) {
+	for _, key := range []string{"speed", "from"} {
+		if !o.get(key).given {
+			l.report(harness.Problem{Place: o.at, Found: "a wind without \"" + key + "\"", Wanted: "either speed and from, or aloft"})
+		}
+	}
+	w.Speed, w.From, w.Exponent = o.get("speed").num(), o.get("from").num(), o.get("exponent").num()
+	z0 := o.get("roughness")
+	if !z0.given {
+		return
+	}
+	if e := o.get("exponent"); e.given {
+		l.report(harness.Problem{Place: z0.at, Found: "a roughness beside an exponent", Wanted: "one profile of the wind", Hint: "exponent is of the power law, roughness of the logarithmic law"})
+	}
+	if z0.ok() && o.get("height").ok() && z0.num() > w.Height/2 {
+		l.report(harness.Problem{Place: z0.at, Found: "a roughness length of " + quantity.Text(z0.num(), quantity.Length) + " with a wind at " + quantity.Text(w.Height, quantity.Length), Wanted: "at most half of the wind's height", Hint: "measure or give the wind higher up"})
+	}
+	w.Roughness, w.Exponent = z0.num(), 0
+}
+
+// aloft reads the table of winds aloft.
+func (l *loader) aloft(v value) (levels []sim.WindLevel) {
+	last := -1.0
+	for _, o := range v.objects() {
+		h := o.get("height")
+		if h.ok() && h.num() <= last {
+			l.report(harness.Problem{Place: h.at, Found: "a height of " + quantity.Text(h.num(), quantity.Length) + " after " + quantity.Text(last, quantity.Length), Wanted: "heights that rise from row to row"})
+		}
+		last = h.num()
+		levels = append(levels, sim.WindLevel{Height: h.num(), Speed: o.get("speed").num(), From: o.get("from").num()})
+	}
+	return levels
+}

@@ -1,0 +1,87 @@
+package flight
+
+import (
+	"math"
+
+	"drystage/sim/noise"
+	"drystage/sim/plain"
+)
+
+// The forms of Dryden's spectra (MIL-F-8785C 3.7.2.2) as filters of white noise over distance, counted in
+// scale lengths. Both are driven exactly: after a step of any length a state has the very covariance
+// that the continuous filter gives it, so no spectrum hangs on the step. Their output has variance 1.
+
+// firstOrder is the longitudinal form, 1/(1 + s): autocorrelation exp(-x).
+type firstOrder struct {
+	chance         *noise.Stream
+	x              float64
+	dx, keep, stir float64 // of the last step
+}
+
+func newFirstOrder(chance *noise.Stream) firstOrder {
+	return firstOrder{chance: chance, x: chance.Normal()}
+}
+
+// step goes on by dx scale lengths.
+func (f *firstOrder) step(dx float64) {
+	if dx != f.dx {
+		f.dx, f.keep = dx, plain.Exp(-dx)
+		f.stir = math.Sqrt(1 - float64(f.keep*f.keep))
+	}
+	f.x = float64(f.keep*f.x) + float64(f.stir*f.chance.Normal())
+}
+
+func (f *firstOrder) value() float64 { return f.x }
+
+// secondOrder is the lateral and vertical form, (1 + sqrt(3) s)/(1 + s)^2: autocorrelation
+// (1 - x/2) exp(-x). Its states are x1' = x2 and x2' = -x1 - 2 x2 + 2 n with white noise n: in the long run
+// both have variance 1 and no covariance, and (x1 + sqrt(3) x2)/2 is the output.
+type secondOrder struct {
+	chance *noise.Stream
+	x      [2]float64
+	dx     float64 // of the last step
+	last   transition
+}
+
+func newSecondOrder(chance *noise.Stream) secondOrder {
+	return secondOrder{chance: chance, x: [2]float64{chance.Normal(), chance.Normal()}}
+}
+
+// step goes on by dx scale lengths.
+func (f *secondOrder) step(dx float64) {
+	if dx != f.dx {
+		f.dx, f.last = dx, newTransition(dx)
+	}
+	t := &f.last
+	a, b := f.chance.Normal(), f.chance.Normal()
+	x, y := f.x[0], f.x[1]
+	f.x[0] = float64(t.keep[0]*x) + float64(t.keep[1]*y) + float64(t.stir[0]*a)
+	f.x[1] = float64(t.keep[2]*x) + float64(t.keep[3]*y) + float64(t.stir[1]*a) + float64(t.stir[2]*b)
+}
+
+func (f *secondOrder) value() float64 {
+	return float64(0.5*f.x[0]) + float64(0.5*math.Sqrt(3)*f.x[1])
+}
+
+// transition is a step of the second-order filter: the matrix by which the states go on, by rows, and the
+// lower triangle whose square is the covariance of what the noise adds.
+type transition struct {
+	keep [4]float64
+	stir [3]float64 // 11, 21, 22
+}
+
+func newTransition(dx float64) transition {
+	e, sq := plain.Exp(-dx), float64(dx*dx)
+	e2 := float64(e * e)
+	t := transition{keep: [4]float64{float64(e * (1 + dx)), float64(e * dx), -float64(e * dx), float64(e * (1 - dx))}}
+	// I minus keep times its transpose.
+	q11 := 1 - float64(e2*(1+float64(2*dx)+float64(2*sq)))
+	q12 := float64(2 * sq * e2)
+	q22 := 1 - float64(e2*(1-float64(2*dx)+float64(2*sq)))
+	if q11 > 0 { // not too short a step for any
+		t.stir[0] = math.Sqrt(q11)
+		t.stir[1] = q12 / t.stir[0]
+	}
+	t.stir[2] = math.Sqrt(max(0, q22-float64(t.stir[1]*t.stir[1])))
+	return t
+}

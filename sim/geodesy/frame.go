@@ -1,0 +1,70 @@
+package geodesy
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"drystage/sim/plain"
+)
+
+// Frame is a local frame: X east, Y north, Z up from an origin, flat, so that it leaves the ellipsoid with
+// distance. Make one with NewFrame.
+type Frame struct {
+	sin, cos  float64 // of the origin's latitude
+	longitude float64 // rad
+	x, z      float64 // m, the origin earth-fixed, in axes turned to its meridian
+}
+
+// NewFrame gives the frame of an origin.
+func NewFrame(origin Place) Frame {
+	f := Frame{longitude: origin.Longitude}
+	f.sin, f.cos = plain.Sincos(origin.Latitude)
+	f.x, f.z = meridian(f.sin, f.cos, origin.Height)
+	return f
+}
+
+// Place gives the geodetic position of a place in the frame. Its longitude is above -pi and at most pi.
+func (f *Frame) Place(at r3.Vec) Place {
+	v := f.turned(at)
+	r := math.Sqrt(float64(v.X*v.X) + float64(v.Y*v.Y))
+	p := Place{Longitude: wrap(f.longitude + plain.Atan2(v.Y, v.X))}
+	p.Latitude, p.Height = above(r, v.Z)
+	return p
+}
+
+// Local gives where a geodetic position lies in the frame.
+func (f *Frame) Local(p Place) r3.Vec {
+	sin, cos := plain.Sincos(p.Latitude)
+	east, prime := plain.Sincos(p.Longitude - f.longitude)
+	r, z := meridian(sin, cos, p.Height)
+	return f.local(r3.Vec{X: float64(r * prime), Y: float64(r * east), Z: z})
+}
+
+// ECEF gives the earth-fixed coordinates in m of a place in the frame.
+func (f *Frame) ECEF(at r3.Vec) r3.Vec {
+	s, c := plain.Sincos(f.longitude)
+	v := f.turned(at)
+	return r3.Vec{X: float64(c*v.X) - float64(s*v.Y), Y: float64(s*v.X) + float64(c*v.Y), Z: v.Z}
+}
+
+// FromECEF gives where earth-fixed coordinates in m lie in the frame.
+func (f *Frame) FromECEF(v r3.Vec) r3.Vec {
+	s, c := plain.Sincos(f.longitude)
+	return f.local(r3.Vec{X: float64(c*v.X) + float64(s*v.Y), Y: float64(c*v.Y) - float64(s*v.X), Z: v.Z})
+}
+
+// turned gives earth-fixed coordinates in axes turned to the origin's meridian: Y is east there.
+func (f *Frame) turned(at r3.Vec) r3.Vec {
+	return r3.Vec{
+		X: f.x - float64(f.sin*at.Y) + float64(f.cos*at.Z),
+		Y: at.X,
+		Z: f.z + float64(f.cos*at.Y) + float64(f.sin*at.Z),
+	}
+}
+
+// local is the way back.
+func (f *Frame) local(v r3.Vec) r3.Vec {
+	x, z := v.X-f.x, v.Z-f.z
+	return r3.Vec{X: v.Y, Y: float64(f.cos*z) - float64(f.sin*x), Z: float64(f.cos*x) + float64(f.sin*z)}
+}

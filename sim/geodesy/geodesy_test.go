@@ -1,0 +1,118 @@
+package geodesy
+
+import (
+	"encoding/csv"
+	"math"
+	"os"
+	"strconv"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/spatial/r3"
+	"pgregory.net/rapid"
+)
+
+const (
+	degree     = math.Pi / 180
+	micrometre = 1e-6
+)
+
+func readTable(t *testing.T, name string, want int) (out [][]float64) {
+	f, err := os.Open(name)
+	require.NoError(t, err)
+	defer f.Close()
+	table := csv.NewReader(f)
+	table.Comment = '#'
+	rows, err := table.ReadAll()
+	require.NoError(t, err)
+	require.Len(t, rows, want+1)
+	for _, row := range rows[1:] {
+		var x []float64
+		for _, field := range row {
+			v, err := strconv.ParseFloat(field, 64)
+			require.NoError(t, err)
+			x = append(x, v)
+		}
+		out = append(out, x)
+	}
+	return out
+}
+
+func place(x []float64) Place { return Place{x[0] * degree, x[1] * degree, x[2]} }
+
+// apart is the distance of two places near each other in m, by radii that are too large.
+func apart(a, b Place) float64 {
+	lon := math.Remainder(a.Longitude-b.Longitude, 2*math.Pi)
+	return math.Sqrt(math.Pow((a.Latitude-b.Latitude)*7e6, 2) + math.Pow(lon*math.Cos(a.Latitude)*7e6, 2) + math.Pow(a.Height-b.Height, 2))
+}
+
+// The source of the values stands in the file's first lines.
+func TestEarthFixed(t *testing.T) {
+	for _, x := range readTable(t, "../../testdata/wgs84-earth-fixed.csv", 14) {
+		p, v := place(x), r3.Vec{X: x[3], Y: x[4], Z: x[5]}
+		assert.Less(t, r3.Norm(r3.Sub(v, p.ECEF())), micrometre, "%v", x)
+		back := FromECEF(v)
+		assert.Less(t, apart(p, back), micrometre, "%v: %v", x, back)
+		assert.True(t, back.Longitude > -math.Pi && back.Longitude <= math.Pi, "%v", x)
+	}
+}
+
+// The source of the values stands in the file's first lines.
+func TestLocal(t *testing.T) {
+	for _, x := range readTable(t, "../../testdata/wgs84-local.csv", 7) {
+		f, p, at := NewFrame(place(x)), place(x[3:]), r3.Vec{X: x[6], Y: x[7], Z: x[8]}
+		assert.Less(t, r3.Norm(r3.Sub(at, f.Local(p))), micrometre, "%v", x)
+		assert.Less(t, apart(p, f.Place(at)), micrometre, "%v", x)
+		assert.Less(t, r3.Norm(r3.Sub(p.ECEF(), f.ECEF(at))), micrometre, "%v", x)
+		assert.Less(t, r3.Norm(r3.Sub(at, f.FromECEF(p.ECEF()))), micrometre, "%v", x)
+	}
+}
+
+// Published to fewer digits.
+func TestPublishedPlaces(t *testing.T) {
+	for _, c := range []struct {
+		place  Place
+		ecef   r3.Vec
+		within float64 // m, from the digits
+		source string
+	}{
+		{Place{33.3 * degree, 44.4 * degree, 6000}, r3.Vec{X: 3816209.60, Y: 3737108.55, Z: 3485109.57}, 0.01, "GeographicLib, manual page of CartConvert(1)"},
+		{Place{39.37874867239 * degree, -48.01278750418 * degree, 4702059.834295}, r3.Vec{X: 6371e3 * 0.9, Y: -6371e3, Z: 6371e3 * 1.1}, 0.001, "n-vector page (Gade), example 3, digits by a run of GeographicLib"},
+		{Place{1 * degree, 2 * degree, 3}, r3.Vec{X: 6373290.277, Y: 222560.201, Z: 110568.827}, 0.001, "n-vector page (Gade), example 4, from memory"},
+	} {
+		assert.Less(t, r3.Norm(r3.Sub(c.ecef, c.place.ECEF())), c.within, c.source)
+		assert.Less(t, apart(c.place, FromECEF(c.ecef)), c.within, c.source)
+	}
+	f := NewFrame(Place{35.347 * degree, -117.808 * degree, 621})
+	got := f.Place(r3.Vec{X: 1000, Y: 2000, Z: 3000})
+	want := Place{35.3650158442 * degree, -117.7970028281575 * degree, 3621.39270515}
+	assert.Less(t, apart(want, got), 2e-5, "run of GeographicLib 2.1.2 CartConvert -r -l: the earth falls away from the plane")
+}
+
+// There and back, anywhere: a micrometre.
+func TestThereAndBack(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		origin := Place{rapid.Float64Range(-math.Pi/2, math.Pi/2).Draw(t, "latitude"), rapid.Float64Range(-math.Pi, math.Pi).Draw(t, "longitude"), rapid.Float64Range(-400, 5000).Draw(t, "height")}
+		far := rapid.Float64Range(-1e5, 1e5)
+		at := r3.Vec{X: far.Draw(t, "east"), Y: far.Draw(t, "north"), Z: rapid.Float64Range(-1000, 1e5).Draw(t, "up")}
+		f := NewFrame(origin)
+		p := f.Place(at)
+		require.True(t, p.Longitude > -math.Pi && p.Longitude <= math.Pi, "longitude %v", p.Longitude)
+		require.Less(t, r3.Norm(r3.Sub(at, f.Local(p))), micrometre)
+		require.Less(t, r3.Norm(r3.Sub(at, f.FromECEF(f.ECEF(at)))), micrometre)
+		require.Less(t, apart(p, FromECEF(p.ECEF())), micrometre)
+		require.Less(t, apart(p, FromECEF(f.ECEF(at))), micrometre)
+	})
+}
+
+// The axes of a frame, earth-fixed, are of length 1 and stand as they should.
+func TestFrameIsOrthonormal(t *testing.T) {
+	f := NewFrame(Place{0.7, 2, 300})
+	o := f.ECEF(r3.Vec{})
+	axis := func(v r3.Vec) r3.Vec { return r3.Sub(f.ECEF(v), o) }
+	e, n, u := axis(r3.Vec{X: 1e3}), axis(r3.Vec{Y: 1e3}), axis(r3.Vec{Z: 1e3})
+	assert.InDelta(t, 0, r3.Norm(r3.Sub(r3.Cross(e, n), r3.Scale(1e3, u))), 1e-2, "east by north is up")
+	assert.InDelta(t, 1e3, r3.Norm(n), 1e-6)
+	assert.InDelta(t, 0, e.Z, 1e-9, "east lies in the plane of the parallel")
+}
