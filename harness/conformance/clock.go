@@ -23,6 +23,7 @@ func synced(s *session) result {
 	s.nonce++
 	m := s.greeting()
 	m.Mode = contract.RealTime
+	s.watch.free = true
 	if err := s.post(s.enc.Hello(nil, &m)); err != nil {
 		return s.broke(err, sent)
 	}

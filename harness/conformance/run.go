@@ -112,7 +112,7 @@ func (s *session) repeat(ts []test, points []Point) {
 }
 
 func tests() []test {
-	return slices.Concat(handshakeTests(), tickTests(), damageTests(), settingTests(), rateTests(), armTests(), reportTests(), silenceTests(), restartTests(), clockTests(), lawTests())
+	return slices.Concat(handshakeTests(), pulseTests(), tickTests(), damageTests(), settingTests(), rateTests(), armTests(), reportTests(), silenceTests(), restartTests(), clockTests(), lawTests())
 }
 
 // point tries a point, and once more if noise may have failed it.
@@ -227,7 +227,7 @@ func (s *session) set() error {
 	return nil
 }
 
-var capabilityNames = [...]string{"lockstep", "real time", "RESTART", "SETTING", "CONTINUITY", "COMMAND"}
+var capabilityNames = [...]string{"lockstep", "real time", "RESTART", "SETTING", "CONTINUITY", "COMMAND", "TEST"}
 
 func capabilities(bits uint16) string {
 	var names []string

@@ -64,6 +64,7 @@ type session struct {
 	frames int // sound ones from the board, in all
 
 	nonce   uint32
+	mode    uint8 // of the next HELLO
 	welcome contract.Welcome
 	met     bool
 	starts  bool   // RESTART was sent: the board may need a while until it hears
