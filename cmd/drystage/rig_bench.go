@@ -91,17 +91,8 @@ func (c *benchCmd) power(d *desk, seats *seating, plans []harness.Plan, spec *ha
 
 // preflight supplies one board, unarmed, and asks it for its readings.
 func (o *onRig) preflight(d *desk, seats *seating, b harness.Board, bay *sim.Bay) (string, error) {
-	if delay, ok := o.r.Has(harness.DrivePower, b.Role); ok {
-		if err := o.r.Set(harness.DrivePower, b.Role, true); err != nil {
-			return "", status{unsure, err}
-		}
-		if !o.r.Spec.Simulated {
-			select {
-			case <-time.After(time.Duration(delay + bay.Boot)):
-			case <-d.ctx.Done():
-				return "", status{unsure, errors.New("interrupted")}
-			}
-		}
+	if err := o.supply(d, b.Role, bay); err != nil {
+		return "", err
 	}
 	l, err := seats.link(d, b)
 	if err != nil {
@@ -116,6 +107,26 @@ func (o *onRig) preflight(d *desk, seats *seating, b harness.Board, bay *sim.Bay
 		return "", status{unsure, err}
 	}
 	return note, o.r.Set(harness.DrivePower, b.Role, false)
+}
+
+// supply switches a board on, where the rig can, and gives it its time to boot.
+func (o *onRig) supply(d *desk, role string, bay *sim.Bay) error {
+	delay, ok := o.r.Has(harness.DrivePower, role)
+	if !ok {
+		return nil
+	}
+	if err := o.r.Set(harness.DrivePower, role, true); err != nil {
+		return status{unsure, err}
+	}
+	if o.r.Spec.Simulated {
+		return nil
+	}
+	select {
+	case <-time.After(time.Duration(delay + bay.Boot)):
+		return nil
+	case <-d.ctx.Done():
+		return status{unsure, errors.New("interrupted")}
+	}
 }
 
 // watch gives a source whose events reach the rig's breakwires.
@@ -154,13 +165,6 @@ func (o *onRig) seat(flight int, p *harness.Plan, boards []board.Board, clock fu
 	defer o.mu.Unlock()
 	o.flown[flight] = wrapped
 	return boards, nil
-}
-
-// boards gives the boards of a flight that is over.
-func (o *onRig) boards(flight int) []*rig.Board {
-	o.mu.Lock()
-	defer o.mu.Unlock()
-	return o.flown[flight]
 }
 
 // settle puts into a record what its pins know.

@@ -285,8 +285,10 @@ func notInFlight(s *session) result {
 		return r
 	}
 	s.samples.launch = padTime
-	if err := s.ticks(int((padTime + 1) * s.opt.Rates.IMU)); err != nil {
-		return s.broke(err, sent)
+	for range int((padTime + 1) * s.opt.Rates.IMU) {
+		if err := s.paced(nil); err != nil {
+			return s.broke(err, sent)
+		}
 	}
 	m := contract.Test{Channel: 1, Length: pulseLength}
 	r := s.refused(sent, "the board obeys TEST in flight: it would fire whatever hangs there", 0, m)
@@ -312,11 +314,11 @@ func notArmed(s *session) result {
 		return s.broke(err, sent)
 	}
 	for k := 0; k < int((askAt+armTime)*s.opt.Rates.IMU) && s.done.Armed == 0; k++ {
-		var more []byte
+		var more func() []byte
 		if k == int(askAt*s.opt.Rates.IMU) {
-			more = s.command(contract.Arm)
+			more = func() []byte { return s.command(contract.Arm) }
 		}
-		if err := s.tick(more...); err != nil {
+		if err := s.paced(more); err != nil {
 			return s.broke(err, sent)
 		}
 	}
