@@ -28,6 +28,8 @@ type Record struct {
 	Health   []Health       // one per bay, at the end
 	// Conflicts are edges about which a board and the pin at its output don't agree.
 	Conflicts []Conflict
+	// Unmeasured are the outputs seen by a pin whose delay no measurement that counts has told.
+	Unmeasured []Unmeasured
 	Complete  bool
 	Cause     string // why it is not complete
 }
@@ -59,6 +61,14 @@ type Conflict struct {
 	Told, Seen             sim.Time // by the board's word, by the pin
 	ToldWithin, SeenWithin sim.Time // expanded uncertainties (k = 2)
 	HasTold, HasSeen       bool
+}
+
+// Unmeasured is an output whose edges count with the rig's default uncertainty.
+type Unmeasured struct {
+	Bay, Channel int
+	Within       sim.Time // the default (k = 2)
+	Why          string   // a clause, such as "the rig was never measured"
+	Next         string   // what to do
 }
 
 // Report is what a board says it thinks.
@@ -109,7 +119,7 @@ func (r *Record) Reset() {
 		Plan: r.Plan, Made: r.Made,
 		Times: r.Times[:0], Late: r.Late[:0], Active: r.Active[:0], States: r.States[:0], Frames: r.Frames[:0], Injected: r.Injected[:0],
 		Events: r.Events[:0], Outputs: r.Outputs[:0], Reports: r.Reports[:0], Logs: r.Logs[:0], Health: r.Health[:0],
-		Readings: r.Readings[:0], Clocks: r.Clocks[:0], Conflicts: r.Conflicts[:0],
+		Readings: r.Readings[:0], Clocks: r.Clocks[:0], Conflicts: r.Conflicts[:0], Unmeasured: r.Unmeasured[:0],
 	}
 }
 

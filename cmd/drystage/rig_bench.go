@@ -72,6 +72,10 @@ func (c *benchCmd) power(d *desk, seats *seating, plans []harness.Plan, spec *ha
 		return nil, status{unsure, err}
 	}
 	o := &onRig{r: r, measured: measured, flown: map[int][]*rig.Board{}}
+	if why := measured.Stale(spec, hostname(), time.Now()); why != "" {
+		fmt.Fprintf(d.err, "rig: %s: edges seen by pins count ±%s, and what hangs on a narrow window stays unsure; say drystage rig %s --measure, or --loopback\n",
+			why, time.Duration(spec.Default), spec.File)
+	}
 	asked := map[string]bool{}
 	for i := range plans {
 		for k, b := range plans[i].Boards {

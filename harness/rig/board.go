@@ -52,7 +52,7 @@ func (r *Rig) Wrap(b board.Board, seat Seat) (*Board, error) {
 		return nil, fmt.Errorf("rig: no board %s on %s", seat.Bay.Name, r.Spec.File)
 	}
 	if seat.Known == nil {
-		w.seat.Known = func(string) Known { return Known{Within: r.Spec.Default} }
+		w.seat.Known = func(string) Known { return Known{Within: r.Spec.Default, Why: "nobody says how well its pins are timed"} }
 	}
 	for _, wire := range seat.Bay.Wires {
 		if r.eye(seat.Bay.Name, wire.Name) != nil {
@@ -231,7 +231,20 @@ func (w *Board) Settle(rec *harness.Record) {
 	}
 	slices.SortStableFunc(rec.Outputs, func(a, b harness.Edge) int { return cmp.Compare(a.At, b.At) })
 	rec.Conflicts = append(append(rec.Conflicts, w.conflicts...), o.Conflicts...)
+	rec.Unmeasured = append(rec.Unmeasured, w.unmeasured()...)
 	w.told, w.seen, w.conflicts = nil, nil, nil
+}
+
+// unmeasured lists the outputs whose pins count with the rig's default.
+func (w *Board) unmeasured() (all []harness.Unmeasured) {
+	for _, wire := range w.seat.Bay.Wires {
+		k := w.seat.Known(wire.Name)
+		if k.Why != "" && w.watched>>(wire.Channel-1)&1 == 1 {
+			all = append(all, harness.Unmeasured{Bay: w.seat.Index, Channel: wire.Channel, Within: k.Within, Why: k.Why,
+				Next: "run drystage rig " + w.rig.Spec.File + " --measure, or --loopback"})
+		}
+	}
+	return all
 }
 
 // realTime takes the board's edges out of a record, for what they are worth beside the pins'. What a

@@ -118,7 +118,7 @@ func (m *Measured) Known(spec *harness.Rig, role, output, host string, now time.
 			c = o.Capture
 		}
 	}
-	if why := m.stale(spec, host, now); why != "" {
+	if why := m.Stale(spec, host, now); why != "" {
 		return Known{Delay: c.Delay, Within: both(spec.Default, c.Within), Why: why}
 	}
 	k, ok := m.own(role + "." + output)
@@ -158,8 +158,10 @@ func (m *Measured) others() (worst Known, ok bool) {
 	return worst, ok
 }
 
-// stale says why a measurement does not count.
-func (m *Measured) stale(spec *harness.Rig, host string, now time.Time) string {
+// Stale says why a measurement, which may be nil, does not count: there is none, the rig's file has changed
+// since, it is of another computer, it is older than the rig says that one lasts (30 days unless
+// `measured_for` says otherwise) or from the future, or edges got lost in it. Empty: it counts.
+func (m *Measured) Stale(spec *harness.Rig, host string, now time.Time) string {
 	switch {
 	case m == nil:
 		return "the rig was never measured"
