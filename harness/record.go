@@ -30,8 +30,8 @@ type Record struct {
 	Conflicts []Conflict
 	// Unmeasured are the outputs seen by a pin whose delay no measurement that counts has told.
 	Unmeasured []Unmeasured
-	Complete  bool
-	Cause     string // why it is not complete
+	Complete   bool
+	Cause      string // why it is not complete
 }
 
 // Maker says what made a record, so that a difference can be explained.

@@ -54,7 +54,15 @@ func (c *benchCmd) mount(d *desk, seats *seating, plans []harness.Plan) (*onRig,
 		}
 	}
 	c.Jobs = 1
-	return c.power(d, seats, plans, &spec)
+	o, err := c.power(d, seats, plans, &spec)
+	if err != nil {
+		return nil, err
+	}
+	if why := o.measured.Stale(&spec, hostname(), time.Now()); why != "" {
+		fmt.Fprintf(d.err, "rig: %s: edges seen by pins count ±%s, and what hangs on a narrow window stays unsure; say drystage rig %s --measure, or --loopback\n",
+			why, time.Duration(spec.Default), spec.File)
+	}
+	return o, nil
 }
 
 // power opens the rig and asks every board once what hangs on its outputs.
@@ -72,10 +80,6 @@ func (c *benchCmd) power(d *desk, seats *seating, plans []harness.Plan, spec *ha
 		return nil, status{unsure, err}
 	}
 	o := &onRig{r: r, measured: measured, flown: map[int][]*rig.Board{}}
-	if why := measured.Stale(spec, hostname(), time.Now()); why != "" {
-		fmt.Fprintf(d.err, "rig: %s: edges seen by pins count ±%s, and what hangs on a narrow window stays unsure; say drystage rig %s --measure, or --loopback\n",
-			why, time.Duration(spec.Default), spec.File)
-	}
 	asked := map[string]bool{}
 	for i := range plans {
 		for k, b := range plans[i].Boards {

@@ -27,6 +27,9 @@ type watch struct {
 	told    told
 	free    bool // in real time OUTPUT carries a clock of the board's own, and TEST lights an unarmed board
 	pulse   []contract.Output
+	pins    []string // the rig's pins show something else
+	pinned  uint16   // on when the pins were last looked at
+	heard   uint16   // told on since then
 }
 
 // span is the time from the last TICK to the present one, in us.

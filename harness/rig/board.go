@@ -52,7 +52,9 @@ func (r *Rig) Wrap(b board.Board, seat Seat) (*Board, error) {
 		return nil, fmt.Errorf("rig: no board %s on %s", seat.Bay.Name, r.Spec.File)
 	}
 	if seat.Known == nil {
-		w.seat.Known = func(string) Known { return Known{Within: r.Spec.Default, Why: "nobody says how well its pins are timed"} }
+		w.seat.Known = func(string) Known {
+			return Known{Within: r.Spec.Default, Why: "nobody says how well its pins are timed"}
+		}
 	}
 	for _, wire := range seat.Bay.Wires {
 		if r.eye(seat.Bay.Name, wire.Name) != nil {
