@@ -103,7 +103,7 @@ func (c *contractCmd) onRig(d *desk) error {
 		return err
 	}
 	opt.Stand = on.r.Stand(bay)
-	if err = on.supply(d, role, bay); err == nil {
+	if err = on.supply(d, bay); err == nil {
 		err = c.hold(d, &seats, role, opt)
 	}
 	if cerr := on.close(); cerr != nil {

@@ -58,6 +58,7 @@ func (c *benchCmd) mount(d *desk, seats *seating, plans []harness.Plan) (*onRig,
 	if err != nil {
 		return nil, err
 	}
+	seats.cuts = o.r.Cuts
 	if why := o.measured.Stale(&spec, hostname(), time.Now()); why != "" {
 		fmt.Fprintf(d.err, "rig: %s: edges seen by pins count ±%s, and what hangs on a narrow window stays unsure; say drystage rig %s --measure, or --loopback\n",
 			why, time.Duration(spec.Default), spec.File)
@@ -99,7 +100,7 @@ func (c *benchCmd) power(d *desk, seats *seating, plans []harness.Plan, spec *ha
 
 // preflight supplies one board, unarmed, and asks it for its readings.
 func (o *onRig) preflight(d *desk, seats *seating, b harness.Board, bay *sim.Bay) (string, error) {
-	if err := o.supply(d, b.Role, bay); err != nil {
+	if err := o.supply(d, bay); err != nil {
 		return "", err
 	}
 	l, err := seats.link(d, b)
@@ -118,23 +119,15 @@ func (o *onRig) preflight(d *desk, seats *seating, b harness.Board, bay *sim.Bay
 }
 
 // supply switches a board on, where the rig can, and gives it its time to boot.
-func (o *onRig) supply(d *desk, role string, bay *sim.Bay) error {
-	delay, ok := o.r.Has(harness.DrivePower, role)
-	if !ok {
-		return nil
-	}
-	if err := o.r.Set(harness.DrivePower, role, true); err != nil {
+func (o *onRig) supply(d *desk, bay *sim.Bay) error {
+	err := o.r.Supply(d.ctx, bay)
+	switch {
+	case d.ctx.Err() != nil:
+		return status{unsure, errors.New("interrupted")}
+	case err != nil:
 		return status{unsure, err}
 	}
-	if o.r.Spec.Simulated {
-		return nil
-	}
-	select {
-	case <-time.After(time.Duration(delay + bay.Boot)):
-		return nil
-	case <-d.ctx.Done():
-		return status{unsure, errors.New("interrupted")}
-	}
+	return nil
 }
 
 // watch gives a source whose events reach the rig's breakwires.

@@ -58,7 +58,7 @@ func (c *rigCmd) measure(d *desk, spec *harness.Rig) error {
 
 // pulse measures one board, supplied and unarmed.
 func (c *rigCmd) pulse(d *desk, on *onRig, seats *seating, x harness.Board, bay *sim.Bay, m *rig.Measured) error {
-	if err := on.supply(d, x.Role, bay); err != nil {
+	if err := on.supply(d, bay); err != nil {
 		return err
 	}
 	l, err := seats.link(d, x)

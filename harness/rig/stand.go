@@ -20,8 +20,7 @@ type Stand struct {
 }
 
 const (
-	offFor = 500 * time.Millisecond // of a cut, beyond the drive's delay: capacitors of a board hold it up
-	settle = 5 * sim.Millisecond    // an edge whose path was not measured may be that late, and more by the rig's default
+	settle = 5 * sim.Millisecond // an edge whose path was not measured may be that late, and more by the rig's default
 )
 
 // Stand gives a board of the rig by its bay, which says what output each channel is.
@@ -110,22 +109,12 @@ func (s *Stand) Arming(on bool) error {
 }
 
 // CanCut says that the rig really switches this board's supply.
-func (s *Stand) CanCut() bool {
-	_, ok := s.rig.Has(harness.DrivePower, s.role())
-	return ok && !s.rig.Spec.Simulated
-}
+func (s *Stand) CanCut() bool { return s.rig.Cuts(s.role()) }
 
 // Cut takes the supply away until the board is surely off, gives it back, and waits while it boots.
 func (s *Stand) Cut(ctx context.Context) error {
-	delay, _ := s.rig.Has(harness.DrivePower, s.role())
 	if err := s.rig.Set(harness.DrivePower, s.role(), false); err != nil {
 		return err
 	}
-	if err := wait(ctx, time.Duration(delay)+offFor); err != nil {
-		return err
-	}
-	if err := s.rig.Set(harness.DrivePower, s.role(), true); err != nil {
-		return err
-	}
-	return wait(ctx, time.Duration(delay+s.board.seat.Bay.Boot))
+	return s.rig.Supply(ctx, s.board.seat.Bay)
 }
