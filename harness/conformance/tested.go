@@ -25,7 +25,7 @@ func pulseTests() []test {
 
 const (
 	pulseLength = 40                      // ms
-	pulseLate   = 50 * time.Millisecond   // by the board's clock: its main loop may be slow, a computer busy
+	pulseLate   = 100 * time.Millisecond  // by the board's clock: its main loop may be slow, a computer busy
 	pulseWait   = 1500 * time.Millisecond // by ours, for the end of the longest pulse
 	step        = 5_000                   // us between the SYNCs to a board whose time stands still when nothing comes
 )
@@ -330,16 +330,17 @@ func notInFlight(s *session) result {
 
 // notArmed arms the board on the pad and asks.
 func notArmed(s *session) result {
-	sent := "COMMAND arm, on the pad, TEST"
+	sent := "COMMAND arm, on the pad, again until DONE says armed; TEST"
 	if r, ok := s.fresh(sent); !ok {
 		return r
 	}
 	if err := s.set(); err != nil {
 		return s.broke(err, sent)
 	}
-	for k := 0; k < int((askAt+armTime)*s.opt.Rates.IMU) && s.done.Armed == 0; k++ {
+	every := int(armTime / 4 * s.opt.Rates.IMU) // a command that comes late over a busy line is dropped, as a late sample is
+	for k := 1; k < 12*every && s.done.Armed == 0; k++ {
 		var more func() []byte
-		if k == int(askAt*s.opt.Rates.IMU) {
+		if k%every == 0 {
 			more = func() []byte { return s.command(contract.Arm) }
 		}
 		if err := s.paced(more); err != nil {
