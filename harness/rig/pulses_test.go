@@ -25,7 +25,7 @@ type stage struct {
 	dec   *contract.Decoder
 	pins  map[uint8]chan gpio.Level
 	delay time.Duration
-	moves *sync.WaitGroup
+	moves chan func() // one behind the other, however busy this computer is
 }
 
 func (s *stage) Write(b []byte) (int, error) {
@@ -39,25 +39,37 @@ func (s *stage) Write(b []byte) (int, error) {
 		if f.Code != contract.CodeOutput || o.Decode(f.Payload) != nil || s.pins[o.Channel] == nil {
 			continue
 		}
-		pin, level := s.pins[o.Channel], gpio.Level(o.On == 0) // low is on
-		s.moves.Go(func() {
-			time.Sleep(s.delay)
+		pin, level, due := s.pins[o.Channel], gpio.Level(o.On == 0), time.Now().Add(s.delay) // low is on
+		s.moves <- func() {
+			time.Sleep(time.Until(due))
 			pin <- level
-		})
+		}
 	}
 	return s.Conn.Write(b)
 }
 
 // staged gives a rig on test pins and the line to a mock whose channels 1 and 2 move the pins named.
 func staged(t *testing.T, delay time.Duration, one, two string) (*Rig, link.Link) {
-	r, h := opened(t)
+	rigged, h := spec(), newFake()
+	for i := range rigged.Boards[0].Outputs {
+		rigged.Boards[0].Outputs[i].Capture.Debounce = 0 // the stamps are of the wake-up: a busy computer makes short pulses of long ones
+	}
+	r, err := Open(t.Context(), rigged, Options{host: h})
+	require.NoError(t, err)
+	t.Cleanup(func() { r.Close() })
 	host, far := net.Pipe()
-	s := &stage{Conn: far, dec: contract.NewDecoder(contract.FromBoard), delay: delay, moves: &sync.WaitGroup{}, pins: map[uint8]chan gpio.Level{}}
+	s := &stage{Conn: far, dec: contract.NewDecoder(contract.FromBoard), delay: delay, moves: make(chan func(), queued), pins: map[uint8]chan gpio.Level{}}
 	for c, name := range map[uint8]string{1: one, 2: two} {
 		if name != "" {
 			s.pins[c] = h.pin(name).EdgesChan
 		}
 	}
+	var moved sync.WaitGroup
+	moved.Go(func() {
+		for move := range s.moves {
+			move()
+		}
+	})
 	ended := make(chan struct{})
 	go func() {
 		defer close(ended)
@@ -66,7 +78,8 @@ func staged(t *testing.T, delay time.Duration, one, two string) (*Rig, link.Link
 	t.Cleanup(func() {
 		host.Close()
 		<-ended
-		s.moves.Wait()
+		close(s.moves)
+		moved.Wait()
 	})
 	return r, host
 }
