@@ -126,6 +126,7 @@ func cutBay() *sim.Bay {
 func throughACut(t *testing.T, r *Rig, b board.Board, bay *sim.Bay) (*Board, error) {
 	w, err := r.Wrap(b, Seat{Bay: bay})
 	require.NoError(t, err)
+	t.Cleanup(func() { w.Close() })
 	for i := range 13 {
 		var reply harness.Reply
 		f := sim.Frame{Now: sim.Time(i) * 10 * sim.Millisecond, Due: true, Powered: i < 5 || i >= 8}
@@ -155,7 +156,6 @@ func TestARealCutOfTheSupply(t *testing.T) {
 			l, bay := newSupplied(t, h, c.pin, c.boots), cutBay()
 			b := board.NewClient(l, harness.Board{Role: "sustainer"}, bay, board.Options{Timeout: time.Second, Cut: true, Boot: time.Duration(bay.Boot)})
 			w, err := throughACut(t, r, b, bay)
-			defer w.Close()
 			assert.Zero(t, l.restarts, "it is not asked for what is done to it")
 			if c.err != nil {
 				assert.ErrorIs(t, err, c.err)
