@@ -29,8 +29,10 @@ type Record struct {
 	Health   []Health       // one per bay, at the end
 	// Conflicts are edges about which a board and the pin at its output don't agree.
 	Conflicts []Conflict
-	Complete  bool
-	Cause     string // why it is not complete
+	// Unmeasured are the outputs seen by a pin whose delay no measurement that counts has told.
+	Unmeasured []Unmeasured
+	Complete   bool
+	Cause      string // why it is not complete
 }
 
 // Maker says what made a record, so that a difference can be explained.
@@ -60,6 +62,14 @@ type Conflict struct {
 	Told, Seen             sim.Time // by the board's word, by the pin
 	ToldWithin, SeenWithin sim.Time // expanded uncertainties (k = 2)
 	HasTold, HasSeen       bool
+}
+
+// Unmeasured is an output whose edges count with the rig's default uncertainty.
+type Unmeasured struct {
+	Bay, Channel int
+	Within       sim.Time // the default (k = 2)
+	Why          string   // a clause, such as "the rig was never measured"
+	Next         string   // what to do
 }
 
 // Report is what a board says it thinks.
@@ -128,7 +138,7 @@ func (r *Record) Reset() {
 		Plan: r.Plan, Made: r.Made,
 		Times: r.Times[:0], Late: r.Late[:0], Active: r.Active[:0], States: r.States[:0], Frames: r.Frames[:0], Injected: r.Injected[:0],
 		Events: r.Events[:0], Outputs: r.Outputs[:0], Reports: r.Reports[:0], Logs: r.Logs[:0], Said: r.Said[:0], Health: r.Health[:0],
-		Readings: r.Readings[:0], Clocks: r.Clocks[:0], Conflicts: r.Conflicts[:0],
+		Readings: r.Readings[:0], Clocks: r.Clocks[:0], Conflicts: r.Conflicts[:0], Unmeasured: r.Unmeasured[:0],
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"regexp"
 	"strings"
+	"time"
 
 	"drystage/harness"
 	"drystage/harness/board"
@@ -16,6 +17,7 @@ import (
 type seating struct {
 	all    string
 	byRole map[string]string
+	cuts   func(role string) bool // a rig really switches the board's supply; nil: there is none
 }
 
 var roleFirst = regexp.MustCompile(`^([A-Za-z][A-Za-z0-9_-]*)=(.+)$`)
@@ -80,6 +82,9 @@ func (s *seating) open(d *desk, p *harness.Plan, opt board.Options, clock func()
 				o.Close()
 			}
 			return nil, fmt.Errorf("board %s: %w", b.Role, err)
+		}
+		if opt.Cut = s.cuts != nil && s.cuts(b.Role); opt.Cut {
+			opt.Boot = time.Duration(p.Setup.Bays[i].Boot)
 		}
 		if clock != nil {
 			boards = append(boards, board.NewTimed(l, b, &p.Setup.Bays[i], opt, clock))

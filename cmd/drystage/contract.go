@@ -13,20 +13,24 @@ import (
 	"drystage/harness/contract"
 	"drystage/harness/link"
 	"drystage/harness/report"
+	"drystage/harness/rig"
 )
 
 type contractCmd struct {
-	Board   string        `default:"mock" placeholder:"ADDR" help:"Where the board is: mock, mock:DEFECT, exec:PROGRAM ARGS, serial:PORT?baud=N, unix:PATH, tcp:HOST:PORT."`
-	Set     []string      `placeholder:"NAME=VALUE" sep:"none" help:"A setting that the board knows, in SI units; it should give the board its outputs. The mock gets its own."`
-	Axis    string        `enum:"+x,+y,+z,-x,-y,-z" default:"+x" help:"Axis of the accelerometer that points to the nose: +x, -x, +y, -y, +z or -z."`
-	Rate    []string      `placeholder:"PART=HZ" sep:"none" help:"What the board claims to take: imu=200, baro=50, gnss=10, battery=10 unless told otherwise; 0: not fitted. The IMU is the fastest."`
-	Without []string      `enum:"restart,settings,commands,reports,silence" help:"The board lacks this, and may: restart, settings, commands, reports, or silence for an emulator whose time stands still when nothing comes. Else a point that is not claimed is unsure."`
-	Seed    uint32        `default:"1" help:"Of the nonces and the garbage."`
-	Format  string        `enum:"text,json,junit" default:"text" help:"text, json or junit."`
-	Quiet   bool          `short:"q" help:"One line for each point that passes."`
-	Timeout time.Duration `default:"2s" help:"How long the board may take to answer."`
-	Limit   time.Duration `default:"3m" help:"How long all points may take."`
-	Inert   bool          `help:"I confirm: no motor, igniter or charge is connected to the board, only dummy loads."`
+	Board    string        `default:"mock" placeholder:"ADDR" help:"Where the board is: mock, mock:DEFECT, exec:PROGRAM ARGS, serial:PORT?baud=N, unix:PATH, tcp:HOST:PORT."`
+	Set      []string      `placeholder:"NAME=VALUE" sep:"none" help:"A setting that the board knows, in SI units; it should give the board its outputs. The mock gets its own."`
+	Axis     string        `enum:"+x,+y,+z,-x,-y,-z" default:"+x" help:"Axis of the accelerometer that points to the nose: +x, -x, +y, -y, +z or -z."`
+	Rate     []string      `placeholder:"PART=HZ" sep:"none" help:"What the board claims to take: imu=200, baro=50, gnss=10, battery=10 unless told otherwise; 0: not fitted. The IMU is the fastest."`
+	Without  []string      `enum:"restart,settings,commands,reports,silence" help:"The board lacks this, and may: restart, settings, commands, reports, or silence for an emulator whose time stands still when nothing comes. Else a point that is not claimed is unsure."`
+	Seed     uint32        `default:"1" help:"Of the nonces and the garbage."`
+	Format   string        `enum:"text,json,junit" default:"text" help:"text, json or junit."`
+	Quiet    bool          `short:"q" help:"One line for each point that passes."`
+	Timeout  time.Duration `default:"2s" help:"How long the board may take to answer."`
+	Limit    time.Duration `default:"3m" help:"How long all points may take."`
+	Rig      string        `placeholder:"FILE" help:"Rig on which the board stands: its dummy loads are declared and checked, its pins watched, its supply cut where the board has no RESTART."`
+	Role     string        `placeholder:"NAME" help:"Of --rig: which of its boards this is; its only one unless told otherwise."`
+	Scenario string        `default:"scenarios/nominal.yaml" help:"Of --rig: says which channel each output is."`
+	Inert    bool          `help:"I confirm: no motor, igniter or charge is connected to the board, only dummy loads."`
 }
 
 // Help is what the command's own help says below its first line.
@@ -36,19 +40,109 @@ func (c *contractCmd) Help() string {
 
 // Run tries the contract's points on one board.
 func (c *contractCmd) Run(d *desk) error {
-	seats, err := seat([]string{"board=" + c.Board})
-	if err != nil {
-		return err
+	if c.Rig != "" {
+		return c.onRig(d)
 	}
 	opt, err := c.options()
 	if err != nil {
 		return err
 	}
-	if err := (&benchCmd{Inert: c.Inert}).safe(d, &seats); err != nil {
+	seats, err := seat([]string{"board=" + c.Board})
+	if err != nil {
 		return err
 	}
+	if err := c.alone(d, &seats); err != nil {
+		return err
+	}
+	return c.hold(d, &seats, "board", opt)
+}
+
+// alone is for a board without a rig: only a person's word stands for its loads.
+func (c *contractCmd) alone(d *desk, seats *seating) error {
+	err := (&benchCmd{Inert: c.Inert}).safe(d, seats)
+	if err != nil && wired(c.Board) {
+		err = errors.Join(err, errors.New("or say --rig FILE: the rig's declared loads are then checked, its pins watched and its supply switched; start from scenarios/rigs/simulated.yaml"))
+		return status{refused, err}
+	}
+	return err
+}
+
+// onRig holds a board against the contract on its rig. Nothing is switched on before its loads are declared,
+// confirmed and, where it can measure, measured.
+func (c *contractCmd) onRig(d *desk) error {
+	spec, err := loadRig(c.Rig)
+	if err != nil {
+		return err
+	}
+	plan, err := c.place(&spec)
+	if err != nil {
+		return err
+	}
+	role, bay := plan.Boards[0].Role, &plan.Setup.Bays[0]
+	if at := spec.Board(role).Address; at != "" && c.Board == "mock" {
+		c.Board = at
+	}
+	opt, err := c.options()
+	if err != nil {
+		return err
+	}
+	seats, err := seat([]string{c.Board})
+	if err != nil {
+		return err
+	}
+	if err := rig.Declared(&spec, &plan); err != nil {
+		return status{refused, err}
+	}
+	if !spec.Simulated || seats.real() {
+		if err := confirm(d, c.Inert); err != nil {
+			return err
+		}
+	}
+	on, err := (&benchCmd{Rig: c.Rig}).power(d, &seats, []harness.Plan{plan}, &spec)
+	if err != nil {
+		return err
+	}
+	opt.Stand = on.r.Stand(bay)
+	if err = on.supply(d, bay); err == nil {
+		err = c.hold(d, &seats, role, opt)
+	}
+	if cerr := on.close(); cerr != nil {
+		return status{unsure, errors.Join(cerr, err)}
+	}
+	return err
+}
+
+// place gives a plan of the one board that the rig's role stands for.
+func (c *contractCmd) place(spec *harness.Rig) (harness.Plan, error) {
+	role := c.Role
+	if role == "" && len(spec.Boards) == 1 {
+		role = spec.Boards[0].Role
+	}
+	var roles []string
+	for _, b := range spec.Boards {
+		roles = append(roles, b.Role)
+	}
+	if role == "" || spec.Board(role) == nil {
+		return harness.Plan{}, wrongUse("--role %q: say which board of %s this is: %s", c.Role, spec.File, strings.Join(roles, ", "))
+	}
+	plans, err := (&benchCmd{Paths: []string{c.Scenario}, RealTime: true}).load()
+	if err != nil {
+		return harness.Plan{}, err
+	}
+	for i, b := range plans[0].Boards {
+		if b.Role == role {
+			p := plans[0]
+			p.Boards, p.Setup.Bays = p.Boards[i:i+1], p.Setup.Bays[i:i+1]
+			return p, nil
+		}
+	}
+	return harness.Plan{}, wrongUse("%s flies no board %s, so that nothing says which channel its outputs are; say --scenario FILE", c.Scenario, role)
+}
+
+// hold tries all points on the board of a role.
+func (c *contractCmd) hold(d *desk, seats *seating, role string, opt conformance.Options) error {
 	began := time.Now()
-	l, err := seats.link(d, harness.Board{Role: "board"})
+	l, err := seats.link(d, harness.Board{Role: role})
 	if err != nil {
 		return status{unsure, fmt.Errorf("board %s: %w", c.Board, err)}
 	}
@@ -155,6 +249,15 @@ func (c *contractCmd) repeat() string {
 	}
 	for _, w := range c.Without {
 		out += " --without " + w
+	}
+	if c.Rig != "" {
+		out += " --rig " + quoted(c.Rig)
+		if c.Role != "" {
+			out += " --role " + quoted(c.Role)
+		}
+		if c.Scenario != "scenarios/nominal.yaml" {
+			out += " --scenario " + quoted(c.Scenario)
+		}
 	}
 	if c.Axis != "+x" {
 		out += " --axis=" + c.Axis

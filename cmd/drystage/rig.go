@@ -25,11 +25,10 @@ type rigCmd struct {
 	File     string   `arg:"" optional:"" help:"Rig file; without one, list this computer's serial ports and pins."`
 	SVG      string   `placeholder:"FILE" type:"path" help:"Write the wiring as a picture."`
 	Loopback bool     `help:"Toggle each loopback drive, measure latency and jitter of the pin that sees it, and keep the result beside the rig's file."`
-	Measure  bool     `help:"Fly a scenario in lockstep through the boards, and measure how long each output takes from the frame to its pin."`
-	Scenario string   `default:"scenarios/nominal.yaml" help:"Of --measure."`
-	Flights  int      `default:"5" help:"Of --measure."`
+	Measure  bool     `help:"Ask each board for pulses of its outputs (the contract's TEST), measure latency and jitter of the pins that see them, and keep the result beside the rig's file. The outputs get current: dummy loads only."`
+	Scenario string   `default:"scenarios/nominal.yaml" help:"Of --measure: its boards say which channel each output is."`
 	Board    []string `placeholder:"[ROLE=]ADDR" sep:"none" help:"Of --measure: where the boards are, as for bench."`
-	Count    int      `default:"500" help:"Edges of --loopback."`
+	Count    int      `default:"500" help:"Edges of each --loopback, or pulses of each output in --measure."`
 	Inert    bool     `help:"I confirm: no motor, igniter or charge is connected to any board, only dummy loads."`
 }
 
@@ -152,7 +151,7 @@ func knownText(m *rig.Measured, spec *harness.Rig, role, output string) string {
 	k := m.Known(spec, role, output, hostname(), time.Now())
 	text := fmt.Sprintf("edges of %s.%s count ±%s", role, output, time.Duration(k.Within).Round(time.Microsecond))
 	if k.Why != "" {
-		text += ": " + k.Why + "; say drystage rig " + spec.File + " --loopback"
+		text += ": " + k.Why + "; say drystage rig " + spec.File + " --measure, or --loopback"
 	}
 	return text
 }

@@ -54,7 +54,16 @@ func (c *benchCmd) mount(d *desk, seats *seating, plans []harness.Plan) (*onRig,
 		}
 	}
 	c.Jobs = 1
-	return c.power(d, seats, plans, &spec)
+	o, err := c.power(d, seats, plans, &spec)
+	if err != nil {
+		return nil, err
+	}
+	seats.cuts = o.r.Cuts
+	if why := o.measured.Stale(&spec, hostname(), time.Now()); why != "" {
+		fmt.Fprintf(d.err, "rig: %s: edges seen by pins count ±%s, and what hangs on a narrow window stays unsure; say drystage rig %s --measure, or --loopback\n",
+			why, time.Duration(spec.Default), spec.File)
+	}
+	return o, nil
 }
 
 // power opens the rig and asks every board once what hangs on its outputs.
@@ -91,17 +100,8 @@ func (c *benchCmd) power(d *desk, seats *seating, plans []harness.Plan, spec *ha
 
 // preflight supplies one board, unarmed, and asks it for its readings.
 func (o *onRig) preflight(d *desk, seats *seating, b harness.Board, bay *sim.Bay) (string, error) {
-	if delay, ok := o.r.Has(harness.DrivePower, b.Role); ok {
-		if err := o.r.Set(harness.DrivePower, b.Role, true); err != nil {
-			return "", status{unsure, err}
-		}
-		if !o.r.Spec.Simulated {
-			select {
-			case <-time.After(time.Duration(delay + bay.Boot)):
-			case <-d.ctx.Done():
-				return "", status{unsure, errors.New("interrupted")}
-			}
-		}
+	if err := o.supply(d, bay); err != nil {
+		return "", err
 	}
 	l, err := seats.link(d, b)
 	if err != nil {
@@ -116,6 +116,18 @@ func (o *onRig) preflight(d *desk, seats *seating, b harness.Board, bay *sim.Bay
 		return "", status{unsure, err}
 	}
 	return note, o.r.Set(harness.DrivePower, b.Role, false)
+}
+
+// supply switches a board on, where the rig can, and gives it its time to boot.
+func (o *onRig) supply(d *desk, bay *sim.Bay) error {
+	err := o.r.Supply(d.ctx, bay)
+	switch {
+	case d.ctx.Err() != nil:
+		return status{unsure, errors.New("interrupted")}
+	case err != nil:
+		return status{unsure, err}
+	}
+	return nil
 }
 
 // watch gives a source whose events reach the rig's breakwires.
@@ -154,13 +166,6 @@ func (o *onRig) seat(flight int, p *harness.Plan, boards []board.Board, clock fu
 	defer o.mu.Unlock()
 	o.flown[flight] = wrapped
 	return boards, nil
-}
-
-// boards gives the boards of a flight that is over.
-func (o *onRig) boards(flight int) []*rig.Board {
-	o.mu.Lock()
-	defer o.mu.Unlock()
-	return o.flown[flight]
 }
 
 // settle puts into a record what its pins know.

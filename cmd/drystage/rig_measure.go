@@ -3,18 +3,19 @@ package main
 import (
 	"errors"
 	"fmt"
+	"strings"
 	"time"
 
 	"drystage/harness"
-	"drystage/harness/campaign"
 	"drystage/harness/rig"
+	"drystage/sim"
 )
 
-// measure flies a scenario through the boards and gives, output by output, how long each edge took
-// from the frame that brought it about to its pin: line, board and pin together.
+// measure asks each board for pulses of its outputs, sees them by the pins, and keeps how late the pins
+// are. Nothing moves before every load is declared, confirmed and, where a board can measure, measured.
 func (c *rigCmd) measure(d *desk, spec *harness.Rig) error {
-	if c.Flights < 1 || c.Flights > 10_000 {
-		return wrongUse("--flights %d: from 1 to 10000", c.Flights)
+	if c.Count < 10 || c.Count > 10_000 {
+		return wrongUse("--count %d: from 10 to 10000 pulses of each output", c.Count)
 	}
 	b := &benchCmd{Paths: []string{c.Scenario}, Board: c.Board, Rig: spec.File, Inert: c.Inert, Timeout: 2 * time.Second, Jobs: 1}
 	seats, err := seat(c.Board)
@@ -25,54 +26,59 @@ func (c *rigCmd) measure(d *desk, spec *harness.Rig) error {
 	if err != nil {
 		return err
 	}
-	if b.on, err = b.mount(d, &seats, plans); err != nil {
+	on, err := b.mount(d, &seats, plans)
+	if err != nil {
 		return err
 	}
-	answers := map[string]rig.Latencies{}
-	for range c.Flights {
-		err = errors.Join(err, campaign.Fly(d.ctx, b.flights(d, &seats, plans), 1, func(i int, rec *harness.Record) error {
-			for k, w := range b.on.boards(i) {
-				for _, a := range w.Answers() {
-					name := rec.Plan.Boards[k].Role + "." + a.Output
-					answers[name] = append(answers[name], a.Took)
-				}
-			}
-			b.on.settle(i, rec)
-			if !rec.Complete {
-				return status{unsure, errors.New(rec.Cause)}
-			}
-			if n := len(rec.Conflicts); n > 0 {
-				return status{failed, fmt.Errorf("%s on which board and pin don't agree; say drystage bench %s --rig %s", count(n, "edge"), c.Scenario, spec.File)}
-			}
-			return nil
-		}))
+	m := rig.Measured{Kind: "measurement", Rig: spec.Digest, Host: hostname(), Made: time.Now().UTC().Truncate(time.Second)}
+	var untold []string
+	for i, x := range plans[0].Boards {
+		err := c.pulse(d, on, &seats, x, &plans[0].Setup.Bays[i], &m)
+		if errors.Is(err, rig.ErrNoTest) {
+			untold = append(untold, x.Role)
+			fmt.Fprintf(d.out, "board %s does not offer TEST, so that its outputs can't be asked for a pulse; what remains is --loopback: wire a spare drive pin to the capture pin\n", x.Role)
+			continue
+		}
 		if err != nil {
-			return errors.Join(err, b.on.close())
+			return errors.Join(status{unsure, err}, on.close())
 		}
 	}
-	troubles(d, b.on.r)
-	if err := b.on.close(); err != nil {
+	troubles(d, on.r)
+	if spec.Simulated {
+		fmt.Fprintln(d.out, "simulated pins move when the board's word comes in: this says nothing of a real output stage")
+	}
+	if err := on.close(); err != nil {
 		return status{unsure, err}
 	}
-	return c.answered(d, spec, answers)
-}
-
-// answered prints and keeps the answers, in the order of the rig's file.
-func (c *rigCmd) answered(d *desk, spec *harness.Rig, answers map[string]rig.Latencies) error {
-	m := rig.Measured{Kind: "measurement", Rig: spec.Digest, Host: hostname(), Made: time.Now().UTC().Truncate(time.Second)}
-	for _, b := range spec.Boards {
-		for _, o := range b.Outputs {
-			name := b.Role + "." + o.Name
-			lat := answers[name]
-			if o.Capture.Name == "" || len(lat) == 0 {
-				continue
-			}
-			m.Paths = append(m.Paths, rig.NewPath(name, "board", lat, 0))
-			fmt.Fprintf(d.out, "%s, from the frame to %s\n%s", name, o.Capture.Name, lat)
-		}
-	}
 	if len(m.Paths) == 0 {
-		return status{unsure, fmt.Errorf("no output moved in %s; choose a scenario in which every output fires", count(c.Flights, "flight"))}
+		return status{unsure, fmt.Errorf("nothing was measured: %s can't be asked; say drystage rig %s --loopback", strings.Join(untold, " and "), spec.File)}
 	}
 	return c.keep(d, spec, &m)
+}
+
+// pulse measures one board, supplied and unarmed.
+func (c *rigCmd) pulse(d *desk, on *onRig, seats *seating, x harness.Board, bay *sim.Bay, m *rig.Measured) error {
+	if err := on.supply(d, bay); err != nil {
+		return err
+	}
+	l, err := seats.link(d, x)
+	if err != nil {
+		return fmt.Errorf("board %s: %w", x.Role, err)
+	}
+	defer l.Close()
+	pulsed, err := on.r.Measure(d.ctx, l, rig.Measurement{Bay: bay, Count: c.Count})
+	if err != nil {
+		return errors.Join(err, on.r.Set(harness.DrivePower, x.Role, false))
+	}
+	for i := range pulsed {
+		p := &pulsed[i]
+		path := p.Path(x.Role)
+		m.Paths = append(m.Paths, path)
+		fmt.Fprintf(d.out, "%s, from the board's stamp to its pin\n%sfrom TEST to its pin\n%s", path.Output, p.Stamp, p.Command)
+		if p.Lost > 0 {
+			fmt.Fprintf(d.out, "%d of %d edges were not seen; is the wire firm, and does an open arming loop keep the output stage dark?\n", p.Lost, 2*c.Count)
+		}
+		fmt.Fprintf(d.out, "expanded uncertainty (k = 2): clocks ±%s, with the pin's edges ±%s\n", p.Clock.Round(time.Microsecond), path.Within.Round(time.Microsecond))
+	}
+	return on.r.Set(harness.DrivePower, x.Role, false)
 }

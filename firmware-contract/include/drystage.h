@@ -63,6 +63,12 @@ typedef struct drystage_config {
     /* In: the value asked for, thousandths of the SI unit. Out: what it now is. 1: known, 0: not. */
     int (*setting)(void *user, const char *name, int32_t *value);
     void (*command)(void *user, const drystage_command_msg *m);
+    /* DANGER: the output is live. For measuring the bench, with a dummy load. Switches one output on at
+     * once and says so with drystage_output; it must go off by itself, by `clock`, after `length` ms, and
+     * at once when `off` is called. The library has seen to it that the run is in real time, the board
+     * unarmed, every output off, and no sample or command has come since power-up; refuse what else
+     * speaks against it, such as a flight in memory. DRYSTAGE_TEST_OBEYED, or why not. Needs `clock`. */
+    uint8_t (*test)(void *user, uint8_t channel, uint16_t length);
     void (*imu)(void *user, const drystage_imu_msg *m);
     void (*baro)(void *user, const drystage_baro_msg *m);
     void (*gnss)(void *user, const drystage_gnss_msg *m);
@@ -75,6 +81,7 @@ typedef struct drystage {
     uint32_t now;      /* us: of the last TICK; in real time, of HELLO */
     uint32_t base;     /* the board's own clock at HELLO, in real time */
     uint32_t due;      /* time of the TICK that waits for DONE */
+    uint32_t nonce;    /* of the last HELLO */
     uint16_t boots;
     uint16_t outputs;  /* bit c-1: channel c is on */
     uint16_t bad;      /* frames that could not be used; stays at 65535 */
@@ -85,6 +92,8 @@ typedef struct drystage {
     uint8_t armed;
     uint8_t owes;      /* DONE */
     uint8_t busy;
+    uint8_t touched;   /* a sample or command has come since power-up: TEST is over */
+    uint8_t testing;   /* TEST was obeyed since the last HELLO */
     uint8_t begun;     /* a sound frame has come */
     uint8_t expected;  /* number of the next frame from the host */
     uint8_t seq;       /* number of the next frame to the host */

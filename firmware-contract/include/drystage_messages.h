@@ -19,11 +19,22 @@
 #define DRYSTAGE_CAN_SETTINGS 8u /* bit of capabilities */
 #define DRYSTAGE_CAN_CONTINUITY 16u /* bit of capabilities */
 #define DRYSTAGE_CAN_COMMANDS 32u /* bit of capabilities */
+#define DRYSTAGE_CAN_TEST 64u /* bit of capabilities */
 #define DRYSTAGE_FRESH_ACCEL 1u /* bit of IMU's has */
 #define DRYSTAGE_FRESH_GYRO 2u /* bit of IMU's has */
 #define DRYSTAGE_ARM 1u /* command */
 #define DRYSTAGE_DISARM 2u /* command */
 #define DRYSTAGE_STAGE 3u /* command: light the upper motor */
+#define DRYSTAGE_TEST_GUARD 0x9A7C5EEDuL /* exclusive-or HELLO's nonce: TEST's guard word */
+#define DRYSTAGE_TEST_MOST 500u /* ms, the longest pulse of TEST */
+#define DRYSTAGE_TEST_OBEYED 0u /* TESTED */
+#define DRYSTAGE_TEST_GUARD_WRONG 1u /* TESTED: not the guard word of this run */
+#define DRYSTAGE_TEST_LOCKSTEP 2u /* TESTED: no clock would end the pulse */
+#define DRYSTAGE_TEST_ARMED 3u /* TESTED: the board is armed */
+#define DRYSTAGE_TEST_TOUCHED 4u /* TESTED: a sample or command has come since power-up, or a flight is remembered */
+#define DRYSTAGE_TEST_NONSENSE 5u /* TESTED: no such channel or length */
+#define DRYSTAGE_TEST_BUSY 6u /* TESTED: an output is on */
+#define DRYSTAGE_TEST_OTHER 7u /* TESTED: a reason of the board's own */
 #define DRYSTAGE_OPEN_CIRCUIT 0xFFFFFFFFuL /* resistance of an output with nothing on it */
 
 /* The codes of the messages, and the least bytes of their payloads. */
@@ -49,6 +60,8 @@
 #define DRYSTAGE_RESTART_SIZE 4u
 #define DRYSTAGE_BYE 0x23u
 #define DRYSTAGE_BYE_SIZE 0u
+#define DRYSTAGE_TEST 0x24u
+#define DRYSTAGE_TEST_SIZE 11u
 #define DRYSTAGE_WELCOME 0x81u
 #define DRYSTAGE_WELCOME_SIZE 26u
 #define DRYSTAGE_ACCEPT 0x82u
@@ -65,6 +78,8 @@
 #define DRYSTAGE_DONE_SIZE 11u
 #define DRYSTAGE_SYNCED 0xA1u
 #define DRYSTAGE_SYNCED_SIZE 8u
+#define DRYSTAGE_TESTED 0xA2u
+#define DRYSTAGE_TESTED_SIZE 6u
 
 static inline void drystage_put_u16(uint8_t *p, uint16_t v)
 {
@@ -363,10 +378,34 @@ static inline void drystage_get_restart(const uint8_t *p, drystage_restart_msg *
 
 /* BYE, host to board. The run is over: all outputs off and disarmed. */
 
+/* TEST, host to board. Asks for one short pulse of one output, to measure the bench itself. The board answers TESTED, and obeys only on the ground, unarmed and new. */
+typedef struct drystage_test_msg {
+    uint32_t nonce; /* any number; TESTED echoes it */
+    uint32_t guard; /* HELLO's nonce, exclusive-or 0x9A7C5EED */
+    uint8_t channel; /* from 1 */
+    uint16_t length; /* ms; how long it is on, 1 to 500; the board's own clock ends it */
+} drystage_test_msg;
+
+static inline void drystage_put_test(uint8_t *p, const drystage_test_msg *m)
+{
+    drystage_put_u32(&p[0], m->nonce);
+    drystage_put_u32(&p[4], m->guard);
+    p[8] = m->channel;
+    drystage_put_u16(&p[9], m->length);
+}
+
+static inline void drystage_get_test(const uint8_t *p, drystage_test_msg *m)
+{
+    m->nonce = drystage_get_u32(&p[0]);
+    m->guard = drystage_get_u32(&p[4]);
+    m->channel = p[8];
+    m->length = drystage_get_u16(&p[9]);
+}
+
 /* WELCOME, board to host. Answers HELLO. Sent unasked, it says that the board has restarted. */
 typedef struct drystage_welcome_msg {
     uint8_t version; /* of the contract */
-    uint16_t capabilities; /* bit 0 lockstep, 1 real time, 2 RESTART, 3 SETTING, 4 CONTINUITY, 5 COMMAND */
+    uint16_t capabilities; /* bit 0 lockstep, 1 real time, 2 RESTART, 3 SETTING, 4 CONTINUITY, 5 COMMAND, 6 TEST */
     uint8_t channels; /* outputs, at most 16 */
     uint32_t nonce; /* of the HELLO; 0 when unasked */
     uint16_t boots; /* how often the board has started, modulo 65536 */
@@ -544,6 +583,27 @@ static inline void drystage_get_synced(const uint8_t *p, drystage_synced_msg *m)
     m->board_time = drystage_get_u32(&p[4]);
 }
 
+/* TESTED, board to host. Answers TEST. */
+typedef struct drystage_tested_msg {
+    uint32_t nonce; /* of the TEST */
+    uint8_t channel; /* of the TEST */
+    uint8_t refused; /* 0 obeyed; 1 wrong guard word; 2 not in real time; 3 armed; 4 a sample or command has come since power-up, or a flight is remembered; 5 no such channel or length; 6 an output is on; 7 another reason */
+} drystage_tested_msg;
+
+static inline void drystage_put_tested(uint8_t *p, const drystage_tested_msg *m)
+{
+    drystage_put_u32(&p[0], m->nonce);
+    p[4] = m->channel;
+    p[5] = m->refused;
+}
+
+static inline void drystage_get_tested(const uint8_t *p, drystage_tested_msg *m)
+{
+    m->nonce = drystage_get_u32(&p[0]);
+    m->channel = p[4];
+    m->refused = p[5];
+}
+
 /* The bytes that the payload of a message to a board has; -1: no such message. */
 static inline int drystage_host_size(uint8_t code)
 {
@@ -560,6 +620,7 @@ static inline int drystage_host_size(uint8_t code)
     case DRYSTAGE_SYNC: size = (int)DRYSTAGE_SYNC_SIZE; break;
     case DRYSTAGE_RESTART: size = (int)DRYSTAGE_RESTART_SIZE; break;
     case DRYSTAGE_BYE: size = (int)DRYSTAGE_BYE_SIZE; break;
+    case DRYSTAGE_TEST: size = (int)DRYSTAGE_TEST_SIZE; break;
     default: size = -1; break;
     }
     return size;

@@ -9,12 +9,15 @@ static flight board;
 static flight_memory *memory;
 static uint32_t heard; /* us, when the last byte came */
 static int joining;    /* what comes may be the rest of a frame */
+static uint8_t tested; /* the output that TEST has switched on; 0: none */
+static uint32_t ends;  /* us by the port's clock, when it goes off */
 
 static int on_write(void *user, const uint8_t *bytes, size_t count) { (void)user; return port_write(bytes, count); }
 
 static void on_off(void *user)
 {
     (void)user;
+    tested = 0u;
     if (board.line != NULL) {
         flight_off(&board);
     }
@@ -45,10 +48,23 @@ static void on_command(void *user, const drystage_command_msg *m) { (void)user; 
 static void on_imu(void *user, const drystage_imu_msg *m) { (void)user; flight_imu(&board, m); }
 static void on_baro(void *user, const drystage_baro_msg *m) { (void)user; flight_baro(&board, m); }
 
+/* A flight that memory knows of may be on, whatever else is so. */
+static uint8_t on_test(void *user, uint8_t channel, uint16_t length)
+{
+    (void)user;
+    if (board.mem->armed || (board.mem->phase != ON_PAD)) {
+        return DRYSTAGE_TEST_TOUCHED;
+    }
+    ends = port_clock() + ((uint32_t)length * 1000u);
+    tested = channel;
+    flight_switch(&board, channel, 1);
+    return DRYSTAGE_TEST_OBEYED;
+}
+
 static const drystage_config config = {
     .name = port_name, .channels = DRYSTAGE_MAX_CHANNELS, .write = on_write, .off = on_off, .begin = on_begin,
     .tick = on_tick, .clock = on_clock, .restart = on_restart, .end = on_end, .setting = on_setting, .command = on_command,
-    .imu = on_imu, .baro = on_baro,
+    .test = on_test, .imu = on_imu, .baro = on_baro,
 };
 
 int board_start(flight_memory *kept, uint16_t boots)
@@ -81,7 +97,11 @@ void board_pass(void)
     if (port_clock() - heard >= PATIENCE) {
         on_off(NULL);
     }
-    if (board_by_clock()) {
+    if (tested != 0u) { /* the logic keeps still meanwhile: it would end what it has not begun */
+        if ((port_clock() - ends) < 0x80000000u) {
+            on_off(NULL);
+        }
+    } else if (board_by_clock()) {
         flight_pass(&board, drystage_now(&line));
     }
 }

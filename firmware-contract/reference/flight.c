@@ -59,7 +59,7 @@ int hold_is(hold *h, int64_t now, int so, double seconds)
     return plain_seconds(now - h->since) >= seconds;
 }
 
-static void switch_to(flight *f, uint8_t channel, int on)
+void flight_switch(flight *f, uint8_t channel, int on)
 {
     uint16_t bit = (uint16_t)(1uL << (channel - 1u));
     if (on == ((f->on & bit) != 0u)) {
@@ -77,7 +77,7 @@ int flight_fire(flight *f, setting channel)
         return 0;
     }
     f->ends[c] = f->now + (int64_t)(f->set[PULSE] * 1e6);
-    switch_to(f, c, 1);
+    flight_switch(f, c, 1);
     return 1;
 }
 
@@ -86,7 +86,7 @@ static void end_pulses(flight *f)
     uint8_t c;
     for (c = 1u; (f->on != 0u) && (c <= DRYSTAGE_MAX_CHANNELS); c++) {
         if (f->now >= f->ends[c]) {
-            switch_to(f, c, 0);
+            flight_switch(f, c, 0);
         }
     }
 }
@@ -95,7 +95,7 @@ void flight_off(flight *f)
 {
     uint8_t c;
     for (c = 1u; (f->on != 0u) && (c <= DRYSTAGE_MAX_CHANNELS); c++) {
-        switch_to(f, c, 0);
+        flight_switch(f, c, 0);
     }
 }
 

@@ -97,6 +97,7 @@ void flight_command(flight *f, const drystage_command_msg *m);
 void flight_tick(flight *f, uint32_t time);
 void flight_pass(flight *f, uint32_t own); /* in real time, instead of flight_tick */
 void flight_off(flight *f); /* all outputs */
+void flight_switch(flight *f, uint8_t channel, int on); /* armed or not: for the bench's TEST, not for logic */
 
 /* The port's: drives the pin of an output, before the line hears of it. */
 void flight_pin(uint8_t channel, int on);

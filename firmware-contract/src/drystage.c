@@ -118,7 +118,8 @@ static int welcome(drystage *d, uint32_t nonce)
         | ((c->restart != NULL) ? DRYSTAGE_CAN_RESTART : 0u)
         | ((c->setting != NULL) ? DRYSTAGE_CAN_SETTINGS : 0u)
         | ((c->continuity != 0u) ? DRYSTAGE_CAN_CONTINUITY : 0u)
-        | ((c->command != NULL) ? DRYSTAGE_CAN_COMMANDS : 0u));
+        | ((c->command != NULL) ? DRYSTAGE_CAN_COMMANDS : 0u)
+        | (((c->test != NULL) && (c->clock != NULL)) ? DRYSTAGE_CAN_TEST : 0u));
     m.channels = c->channels;
     m.nonce = nonce;
     m.boots = d->boots;
@@ -252,6 +253,8 @@ static void on_hello(drystage *d, const uint8_t *p)
     drystage_hello_msg m;
     drystage_get_hello(p, &m);
     c->off(c->user);
+    d->testing = 0u;
+    d->nonce = m.nonce;
     d->running = 0u;
     d->owes = 0u;
     d->armed = 0u;
@@ -282,6 +285,8 @@ static void on_restart(drystage *d)
     d->real_time = 0u;
     d->begun = 0u;
     d->seq = 0u;
+    d->touched = 0u;
+    d->testing = 0u;
     if (c->restart != NULL) {
         c->restart(c->user);
     }
@@ -374,11 +379,64 @@ static void on_bye(drystage *d)
 {
     const drystage_config *c = d->config;
     c->off(c->user);
+    d->testing = 0u;
     d->running = 0u;
     d->owes = 0u;
     d->armed = 0u;
     if (c->end != NULL) {
         c->end(c->user);
+    }
+}
+
+/* Says why TEST is not obeyed now, whatever the board's own logic thinks. */
+static uint8_t untestable(const drystage *d, const drystage_test_msg *m)
+{
+    uint8_t why = DRYSTAGE_TEST_OBEYED;
+    if (m->guard != (d->nonce ^ DRYSTAGE_TEST_GUARD)) {
+        why = DRYSTAGE_TEST_GUARD_WRONG;
+    } else if (d->real_time == 0u) {
+        why = DRYSTAGE_TEST_LOCKSTEP;
+    } else if (d->armed != 0u) {
+        why = DRYSTAGE_TEST_ARMED;
+    } else if (d->touched != 0u) {
+        why = DRYSTAGE_TEST_TOUCHED;
+    } else if ((m->channel == 0u) || (m->channel > d->config->channels) || (m->length == 0u)
+        || (m->length > DRYSTAGE_TEST_MOST)) {
+        why = DRYSTAGE_TEST_NONSENSE;
+    } else if (d->outputs != 0u) {
+        why = DRYSTAGE_TEST_BUSY;
+    } else {
+        /* may be obeyed */
+    }
+    return why;
+}
+
+static void on_test(drystage *d, const uint8_t *p)
+{
+    const drystage_config *c = d->config;
+    drystage_test_msg m;
+    drystage_tested_msg a;
+    drystage_get_test(p, &m);
+    a.nonce = m.nonce;
+    a.channel = m.channel;
+    a.refused = (c->test == NULL) ? DRYSTAGE_TEST_OTHER : untestable(d, &m);
+    if (a.refused == DRYSTAGE_TEST_OBEYED) {
+        a.refused = c->test(c->user, m.channel, m.length);
+        d->testing = (a.refused == DRYSTAGE_TEST_OBEYED) ? 1u : 0u;
+    }
+    drystage_put_tested(&d->out[PAYLOAD], &a);
+    (void)transmit(d, DRYSTAGE_TESTED, DRYSTAGE_TESTED_SIZE);
+}
+
+/* A sample or a command ends every test, now and until the next power-up. */
+static void touch(drystage *d, uint8_t type)
+{
+    if ((type >= DRYSTAGE_IMU) && (type <= DRYSTAGE_COMMAND)) {
+        d->touched = 1u;
+        if (d->testing != 0u) {
+            d->testing = 0u;
+            d->config->off(d->config->user);
+        }
     }
 }
 
@@ -390,6 +448,7 @@ static void act(drystage *d, uint8_t type, const uint8_t *p)
     } else if (type == DRYSTAGE_RESTART) {
         on_restart(d);
     } else if (d->running != 0u) {
+        touch(d, type);
         switch (type) {
         case DRYSTAGE_SETTING: on_setting(d, p); break;
         case DRYSTAGE_IMU: on_imu(d, p); break;
@@ -400,6 +459,7 @@ static void act(drystage *d, uint8_t type, const uint8_t *p)
         case DRYSTAGE_TICK: on_tick(d, p); break;
         case DRYSTAGE_SYNC: on_sync(d, p); break;
         case DRYSTAGE_BYE: on_bye(d); break;
+        case DRYSTAGE_TEST: on_test(d, p); break;
         default: break; /* whole lets no other pass */
         }
     } else {

@@ -10,6 +10,8 @@ typedef struct world {
     unsigned int restarts;
     unsigned int samples;
     unsigned int commands;
+    unsigned int tests;
+    uint8_t test_gives;
     uint32_t ticked;
     uint32_t clock;
     int done_now;
@@ -68,6 +70,17 @@ static int on_setting(void *user, const char *name, int32_t *value)
     return 1;
 }
 
+static uint8_t on_test(void *user, uint8_t channel, uint16_t length)
+{
+    (void)user;
+    w.tests++;
+    CHECK(length == 20u, "the length that was asked for");
+    if (w.test_gives == DRYSTAGE_TEST_OBEYED) {
+        (void)drystage_output(&w.d, channel, 1u);
+    }
+    return w.test_gives;
+}
+
 static void on_command(void *user, const drystage_command_msg *m) { (void)user; (void)m; w.commands++; }
 
 static void on_baro(void *user, const drystage_baro_msg *m)
@@ -85,7 +98,7 @@ static void start(void)
     w.config = (drystage_config){
         .name = "session of a long name", .channels = 3u, .user = &w, .write = on_write, .off = on_off, .begin = on_begin,
         .tick = on_tick, .clock = on_clock, .restart = on_restart, .end = on_end, .setting = on_setting,
-        .command = on_command, .baro = on_baro};
+        .command = on_command, .test = on_test, .baro = on_baro};
     host_seq = 0u;
     sent_count = 0u;
     CHECK(drystage_start(&w.d, &w.config, 7u) == DRYSTAGE_OK, "start");
@@ -149,7 +162,7 @@ static void welcome_says_what_it_can(void)
     CHECK((m.version == 1u) && (m.nonce == 0xAABBCCDDu) && (m.boots == 7u) && (m.channels == 3u), "fields");
     CHECK(strcmp(m.name, "session of a lon") == 0, "16 characters of the name");
     CHECK(m.capabilities == (DRYSTAGE_CAN_LOCKSTEP | DRYSTAGE_CAN_REAL_TIME | DRYSTAGE_CAN_RESTART | DRYSTAGE_CAN_SETTINGS
-        | DRYSTAGE_CAN_COMMANDS), "what has a function is offered, continuity is not");
+        | DRYSTAGE_CAN_COMMANDS | DRYSTAGE_CAN_TEST), "what has a function is offered, continuity is not");
     CHECK(drystage_now(&w.d) == 1000u, "the clock begins with HELLO's");
 
     start();
@@ -447,8 +460,108 @@ static void crc_of_the_rfc(void)
     CHECK(host_crc(b, 32u) == 0x46DD794EuL, "the second path");
 }
 
+/* Sends TEST with a guard word made from a nonce, and gives what TESTED says. */
+static uint8_t test(uint32_t nonce, uint8_t channel, uint16_t length)
+{
+    uint8_t q[DRYSTAGE_TEST_SIZE];
+    size_t size;
+    uint8_t seq;
+    drystage_test_msg m = {.nonce = 0xABCDu, .guard = nonce ^ DRYSTAGE_TEST_GUARD, .channel = channel, .length = length};
+    drystage_tested_msg a;
+    unsigned int code;
+    drystage_put_test(q, &m);
+    (void)host_say(&w.d, DRYSTAGE_TEST, q, sizeof q);
+    do {
+        code = host_hear(p, &size, &seq);
+    } while (code == DRYSTAGE_OUTPUT);
+    CHECK(code == DRYSTAGE_TESTED, "each TEST is answered");
+    drystage_get_tested(p, &a);
+    CHECK((a.nonce == 0xABCDu) && (a.channel == channel), "by its own nonce and channel");
+    return a.refused;
+}
+
+static void begin_real_time(void)
+{
+    start();
+    CHECK(host_hello(&w.d, 1u, DRYSTAGE_REAL_TIME, 99u, 0u) == DRYSTAGE_FRAME, "hello");
+    host_expect(DRYSTAGE_WELCOME, p, "welcome");
+    host_expect(DRYSTAGE_LOG, p, "the log of begin");
+}
+
+static void test_pulses_one_output(void)
+{
+    begin_real_time();
+    CHECK((test(99u, 2u, 20u) == DRYSTAGE_TEST_OBEYED) && (w.tests == 1u) && (w.d.outputs == 2u), "obeyed");
+    CHECK((test(99u, 1u, 20u) == DRYSTAGE_TEST_BUSY) && (w.tests == 1u), "one at a time");
+    (void)host_tick(&w.d, 5u);
+    CHECK(done().armed == 0u, "and is not armed by it");
+    baro(5u);
+    CHECK(w.d.outputs == 0u, "a sample ends the pulse");
+    host_expect(DRYSTAGE_OUTPUT, p, "and that is told");
+    CHECK((test(99u, 2u, 20u) == DRYSTAGE_TEST_TOUCHED) && (w.tests == 1u), "from then on it is refused");
+    (void)host_say(&w.d, DRYSTAGE_BYE, NULL, 0u);
+    (void)host_hello(&w.d, 1u, DRYSTAGE_REAL_TIME, 7u, 0u);
+    host_expect(DRYSTAGE_WELCOME, p, "welcome");
+    host_expect(DRYSTAGE_LOG, p, "begun");
+    CHECK(test(7u, 2u, 20u) == DRYSTAGE_TEST_TOUCHED, "whatever the host says");
+}
+
+static void test_is_over_by_its_ends(void)
+{
+    uint8_t nonce[DRYSTAGE_RESTART_SIZE] = {1u, 0u, 0u, 0u};
+    begin_real_time();
+    (void)test(99u, 2u, 20u);
+    (void)host_say(&w.d, DRYSTAGE_BYE, NULL, 0u);
+    CHECK(w.d.outputs == 0u, "BYE");
+    begin_real_time();
+    command(DRYSTAGE_DISARM);
+    CHECK(test(99u, 2u, 20u) == DRYSTAGE_TEST_TOUCHED, "any command");
+    (void)host_say(&w.d, DRYSTAGE_RESTART, nonce, sizeof nonce);
+    (void)host_hello(&w.d, 1u, DRYSTAGE_REAL_TIME, 3u, 0u);
+    host_expect(DRYSTAGE_WELCOME, p, "welcome");
+    host_expect(DRYSTAGE_LOG, p, "begun");
+    CHECK(test(3u, 2u, 20u) == DRYSTAGE_TEST_OBEYED, "new again after power-up");
+    (void)host_say(&w.d, DRYSTAGE_RESTART, nonce, sizeof nonce);
+    CHECK(w.d.outputs == 0u, "RESTART");
+}
+
+static void test_is_refused(void)
+{
+    begin(0u);
+    CHECK(test(99u, 2u, 20u) == DRYSTAGE_TEST_LOCKSTEP, "no clock would end the pulse");
+    begin_real_time();
+    CHECK(test(98u, 2u, 20u) == DRYSTAGE_TEST_GUARD_WRONG, "the guard word of another run");
+    CHECK(test(99u ^ DRYSTAGE_TEST_GUARD, 2u, 20u) == DRYSTAGE_TEST_GUARD_WRONG, "none");
+    CHECK(test(99u, 0u, 20u) == DRYSTAGE_TEST_NONSENSE, "channels begin with 1");
+    CHECK(test(99u, 4u, 20u) == DRYSTAGE_TEST_NONSENSE, "and end with the last");
+    CHECK(test(99u, 2u, 0u) == DRYSTAGE_TEST_NONSENSE, "no time");
+    CHECK(test(99u, 2u, DRYSTAGE_TEST_MOST + 1u) == DRYSTAGE_TEST_NONSENSE, "too long");
+    drystage_armed(&w.d, 1u);
+    CHECK(test(99u, 2u, 20u) == DRYSTAGE_TEST_ARMED, "armed");
+    drystage_armed(&w.d, 0u);
+    CHECK((w.tests == 0u) && (w.d.outputs == 0u), "the firmware never heard of them");
+    w.test_gives = DRYSTAGE_TEST_OTHER;
+    CHECK((test(99u, 2u, 20u) == DRYSTAGE_TEST_OTHER) && (w.tests == 1u), "a reason of its own");
+    w.config.test = NULL;
+    CHECK((test(99u, 2u, 20u) == DRYSTAGE_TEST_OTHER) && (w.tests == 1u), "not offered");
+}
+
+static void test_before_hello_is_not_heard(void)
+{
+    uint8_t q[DRYSTAGE_TEST_SIZE];
+    drystage_test_msg m = {.nonce = 1u, .guard = DRYSTAGE_TEST_GUARD, .channel = 2u, .length = 20u};
+    start();
+    drystage_put_test(q, &m);
+    (void)host_say(&w.d, DRYSTAGE_TEST, q, sizeof q);
+    CHECK((w.tests == 0u) && (sent_count == 0u), "only HELLO and RESTART are heard");
+}
+
 int main(void)
 {
+    test_pulses_one_output();
+    test_is_over_by_its_ends();
+    test_is_refused();
+    test_before_hello_is_not_heard();
     silent_until_hello();
     welcome_says_what_it_can();
     wrong_version_or_mode_begins_nothing();

@@ -56,8 +56,8 @@ static void fresh(uint8_t seq)
     got_count = 0xFFu;
 }
 
-/* Feeds a frame of a host and looks at what the callback made of it. SYNC and RESTART have no struct:
- * the first is seen by its answer, the second by silence. */
+/* Feeds a frame of a host and looks at what the callback made of it. SYNC, TEST and RESTART give no
+ * struct: the first two are seen by their answer, the last by silence. */
 static void from_host(const char *name, unsigned int type, const uint8_t *payload, size_t size, const uint8_t *line, size_t n)
 {
     size_t i;
@@ -72,6 +72,8 @@ static void from_host(const char *name, unsigned int type, const uint8_t *payloa
         CHECK((board.running == 0u) && (sent_count == 0u) && (board.boots == 1u), name);
     } else if (type == DRYSTAGE_SYNC) {
         CHECK((sent_count == DRYSTAGE_SYNCED_SIZE + 8u), name);
+    } else if (type == DRYSTAGE_TEST) {
+        CHECK((sent_count == DRYSTAGE_TESTED_SIZE + 8u), name);
     } else if ((type == DRYSTAGE_HELLO) && ((payload[0] != DRYSTAGE_VERSION) || (payload[1] != DRYSTAGE_LOCKSTEP))) {
         CHECK((board.running == 0u) && (got_count == 0xFFu) && (sent_count > 0u), name);
     } else {
@@ -122,18 +124,20 @@ static void say(unsigned int type, const uint8_t *p, size_t size)
     }
 }
 
-/* WELCOME, ACCEPT and SYNCED answer; their structs are compared here, the answers in session.c. */
+/* WELCOME, ACCEPT, SYNCED and TESTED answer; their structs are compared here, the answers in session.c. */
 static int repacks(unsigned int type, const uint8_t *p)
 {
     uint8_t q[DRYSTAGE_MAX_FRAME];
     drystage_welcome_msg w;
     drystage_accept_msg a;
     drystage_synced_msg s;
+    drystage_tested_msg t;
     size_t n = 0u;
     switch (type) {
     case DRYSTAGE_WELCOME: drystage_get_welcome(p, &w); drystage_put_welcome(q, &w); n = DRYSTAGE_WELCOME_SIZE; break;
     case DRYSTAGE_ACCEPT: drystage_get_accept(p, &a); drystage_put_accept(q, &a); n = DRYSTAGE_ACCEPT_SIZE; break;
     case DRYSTAGE_SYNCED: drystage_get_synced(p, &s); drystage_put_synced(q, &s); n = DRYSTAGE_SYNCED_SIZE; break;
+    case DRYSTAGE_TESTED: drystage_get_tested(p, &t); drystage_put_tested(q, &t); n = DRYSTAGE_TESTED_SIZE; break;
     default: break;
     }
     if (n > 0u) {
@@ -191,7 +195,7 @@ static void messages(FILE *f)
             from_board(name, type, (uint8_t)seq, payload, size, line, n);
         }
     }
-    CHECK(rows == 76u, "four golden frames of each of the 19 messages");
+    CHECK(rows == 84u, "four golden frames of each of the 21 messages");
 }
 
 static void spoilt(FILE *f)

@@ -17,6 +17,11 @@ import (
 type Options struct {
 	Timeout time.Duration // for each answer; 0: DefaultTimeout
 	Nonce   uint32        // mixed into each HELLO's nonce; the same number gives the same bytes
+	// Cut says that a rig really switches the board's supply: it is never asked to RESTART.
+	Cut bool
+	// Boot is how long, beyond Timeout, a board may take until it hears HELLO after its supply was given
+	// back, in real time; a rig waits for it in lockstep.
+	Boot time.Duration
 }
 
 // DefaultTimeout is how long a board may take for an answer.
@@ -46,7 +51,7 @@ type Client struct {
 	in   []byte // the part of buf not yet decoded
 
 	shaken  bool // HELLO was answered since the last restart
-	asked   bool // RESTART has been sent since the last HELLO
+	asked   bool // RESTART has been sent, or the supply cut, since the last HELLO
 	welcome contract.Welcome
 	hellos  uint32
 	last    uint32   // us: the time of the last TICK or HELLO
@@ -142,8 +147,13 @@ func (c *Client) supplyOff(f *sim.Frame, r *harness.Reply) error {
 	if !c.shaken {
 		return nil
 	}
+	if c.opt.Cut { // it loses its supply behind this exchange, and what it may still have said with it
+		c.shaken, c.asked, c.in = false, true, nil
+		c.allOff(f, r)
+		return nil
+	}
 	if c.welcome.Capabilities&contract.CanRestart == 0 {
-		return fmt.Errorf("%w: its power is cut here, and it can't RESTART on request", ErrUnable)
+		return fmt.Errorf("%w: its power is cut here, and it can't RESTART on request; give it a rig that switches its supply", ErrUnable)
 	}
 	c.out = c.enc.Restart(c.out[:0], &contract.Restart{Nonce: c.nonce()})
 	c.shaken, c.asked = false, true

@@ -278,10 +278,14 @@ func (t *Timed) waited() (contract.Code, mark) {
 // overdue says that an answer has been waited for too long.
 func (t *Timed) overdue() error {
 	_, since := t.waited()
-	if t.phase == asleep || t.clock()-since.at < sim.Time(t.c.opt.Timeout) {
+	patience := t.c.opt.Timeout
+	if t.phase == greeting && t.c.opt.Cut {
+		patience += t.c.opt.Boot
+	}
+	if t.phase == asleep || t.clock()-since.at < sim.Time(patience) {
 		return nil
 	}
-	return t.missing()
+	return t.c.gone(t.missing())
 }
 
 // missing says what has not come.

@@ -70,7 +70,7 @@ func (s *session) fly(arm bool) (x flown, err error) {
 }
 
 func (s *session) command(c uint8) []byte {
-	return s.enc.Command(nil, &contract.Command{Time: uint32(float64(s.samples.k+1) / s.opt.Rates.IMU * 1e6), Command: c})
+	return s.enc.Command(nil, &contract.Command{Time: s.samples.at(), Command: c})
 }
 
 // darkUnarmed flies twice: unarmed, and armed to show that this flight makes the board do something at

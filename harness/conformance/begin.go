@@ -49,7 +49,7 @@ func (s *session) helloAt(now uint32) (contract.Welcome, error) {
 
 func (s *session) greeting() contract.Hello {
 	r := s.opt.Rates
-	m := contract.Hello{Version: contract.Version, Mode: contract.Lockstep, Nonce: s.nonce, Time: s.now, IMUHz: contract.Count[uint16](r.IMU),
+	m := contract.Hello{Version: contract.Version, Mode: s.mode, Nonce: s.nonce, Time: s.now, IMUHz: contract.Count[uint16](r.IMU),
 		BaroHz: contract.Count[uint16](r.Baro), GNSSHz: contract.Count[uint8](r.GNSS), BatteryHz: contract.Count[uint8](r.Battery)}
 	contract.PutText(m.Role[:], "conformance")
 	return m
@@ -72,6 +72,7 @@ func (s *session) begin() error {
 	}
 	s.welcome = w
 	s.watch.dark()
+	s.watch.free = s.mode == contract.RealTime
 	s.samples.reset()
 	return nil
 }

@@ -2,6 +2,7 @@ package conformance
 
 import (
 	"fmt"
+	"time"
 
 	"drystage/harness/contract"
 )
@@ -23,6 +24,7 @@ func synced(s *session) result {
 	s.nonce++
 	m := s.greeting()
 	m.Mode = contract.RealTime
+	s.watch.free = true
 	if err := s.post(s.enc.Hello(nil, &m)); err != nil {
 		return s.broke(err, sent)
 	}
@@ -55,4 +57,43 @@ func synced(s *session) result {
 		last = a.BoardTime
 	}
 	return result{outcome: Pass, sent: sent, came: fmt.Sprintf("%d SYNCEDs, the board's clock at last %d us", syncs, last), why: "each was answered, and the clock never went back"}
+}
+
+// pace brings the next sample and the clock of a board in real time together: it waits where the sample
+// would come too early, and puts the sample off where it would come too late. Over a link that takes no
+// time there is nothing to wait for.
+func (s *session) pace() error {
+	if s.instant {
+		return nil
+	}
+	at := s.samples.at()
+	if err := s.post(s.enc.Sync(nil, &contract.Sync{Time: at})); err != nil {
+		return err
+	}
+	p, err := s.await(contract.CodeSynced, s.opt.Timeout)
+	if err != nil {
+		return err
+	}
+	var a contract.Synced
+	if err := a.Decode(p); err != nil {
+		return err
+	}
+	if ahead := int64(at) - int64(a.BoardTime); ahead > 0 {
+		time.Sleep(min(time.Duration(ahead)*time.Microsecond, glance))
+	} else {
+		s.samples.late += uint32(-ahead)
+	}
+	return nil
+}
+
+// paced goes on by one sample in real time.
+func (s *session) paced(more func() []byte) error {
+	if err := s.pace(); err != nil {
+		return err
+	}
+	var out []byte
+	if more != nil {
+		out = more()
+	}
+	return s.tick(out...)
 }

@@ -18,11 +18,18 @@ func restartTests() []test {
 }
 
 // restart tells the board that its supply fails.
-func (s *session) restart() error {
-	err := s.post(s.enc.Restart(nil, &contract.Restart{Nonce: s.nonce}))
+func (s *session) restart() (err error) {
+	if s.cuts() {
+		err = s.cut()
+	} else {
+		err = s.post(s.enc.Restart(nil, &contract.Restart{Nonce: s.nonce}))
+	}
 	s.starts = true
 	s.forget()
 	s.done, s.seen, s.based = contract.Done{}, contract.Counts{}, true
+	if err == nil {
+		s.look(0, "after the restart, before HELLO,")
+	}
 	return err
 }
 

@@ -24,6 +24,8 @@ type Options struct {
 	Without  uint16            // capabilities that the user says the board lacks, such as contract.CanRestart; or Reports, Silence
 	Baud     int               // of a serial line, for its use; 0: none
 
+	Stand Stand // the rig on which the board stands; nil: none
+
 	Now func() time.Time // a clock for the response time; nil: the system's
 }
 
@@ -62,12 +64,13 @@ type result struct {
 type test struct {
 	name     string
 	contract string
-	spec     string // section
-	needs    uint16 // capabilities
-	extra    bool   // a board that lacks them is whole all the same: it is no point of such a board
-	timed    bool   // takes real time, which a link in memory has not
-	again    bool   // may show why earlier points are unsure
-	whole    bool   // looks at counts or at the whole session itself; noise seen does not blur it
+	spec     string           // section
+	needs    uint16           // capabilities
+	extra    bool             // a board that lacks them is whole all the same: it is no point of such a board
+	timed    bool             // takes real time, which a link in memory has not
+	again    bool             // may show why earlier points are unsure
+	stand    func(Stand) bool // needs a rig that can do so; else it is no point
+	whole    bool             // looks at counts or at the whole session itself; noise seen does not blur it
 	try      func(s *session) result
 }
 
@@ -88,6 +91,9 @@ func Run(ctx context.Context, l link.Link, opt Options) Report {
 			s.repeat(tests(), rep.Points)
 		}
 	}
+	if opt.Stand != nil {
+		_ = opt.Stand.Arming(false) // whoever owns the rig makes it safe, too
+	}
 	if s.met {
 		_, _ = l.Write(s.enc.Bye([]byte{0}, &contract.Bye{})) // the link may be gone; nothing more is asked
 	}
@@ -98,6 +104,9 @@ func Run(ctx context.Context, l link.Link, opt Options) Report {
 
 // leaves says that a point is none of this board.
 func (s *session) leaves(t *test) bool {
+	if t.stand != nil && (s.opt.Stand == nil || !t.stand(s.opt.Stand)) {
+		return true
+	}
 	return s.met && t.extra && t.needs&^s.welcome.Capabilities != 0 || t.timed && s.instant
 }
 
@@ -112,13 +121,13 @@ func (s *session) repeat(ts []test, points []Point) {
 }
 
 func tests() []test {
-	return slices.Concat(handshakeTests(), tickTests(), damageTests(), settingTests(), rateTests(), armTests(), reportTests(), silenceTests(), restartTests(), clockTests(), lawTests())
+	return slices.Concat(handshakeTests(), pulseTests(), tickTests(), damageTests(), settingTests(), rateTests(), armTests(), reportTests(), silenceTests(), restartTests(), clockTests(), standTests(), lawTests())
 }
 
 // point tries a point, and once more if noise may have failed it.
 func (s *session) point(t test) Point {
 	p := Point{Name: t.name, Contract: t.contract, Spec: t.spec, Sent: nothing, Came: nothing}
-	if missing := t.needs &^ s.welcome.Capabilities; s.met && s.dead == "" && missing != 0 {
+	if missing := t.needs &^ s.offers(); s.met && s.dead == "" && missing != 0 {
 		p.Outcome, p.Declared = NotClaimed, missing&^s.opt.Without == 0
 		p.Why = "the board's WELCOME does not offer " + capabilities(missing)
 		return p
@@ -149,7 +158,7 @@ func (s *session) point(t test) Point {
 func (s *session) try(t test) result {
 	bad, lost := s.dec.Counts.Bad(), s.missing()
 	s.strange = nil
-	r := t.try(s)
+	r := s.inWords(t.try(s))
 	if t.whole || r.outcome != Pass {
 		return r
 	}
@@ -227,7 +236,7 @@ func (s *session) set() error {
 	return nil
 }
 
-var capabilityNames = [...]string{"lockstep", "real time", "RESTART", "SETTING", "CONTINUITY", "COMMAND"}
+var capabilityNames = [...]string{"lockstep", "real time", "RESTART", "SETTING", "CONTINUITY", "COMMAND", "TEST"}
 
 func capabilities(bits uint16) string {
 	var names []string

@@ -10,8 +10,9 @@ import (
 // with constant accelerations, a whole solution without air. It is a stimulus, no simulation.
 type samples struct {
 	rates  contract.Rates
-	axis   int // 1, 2, 3: x, y, z points to the nose; negative: to the tail
-	k      int // IMU sample
+	axis   int    // 1, 2, 3: x, y, z points to the nose; negative: to the tail
+	k      int    // IMU sample
+	late   uint32 // us: by how much the samples have been put off, for a board whose clock is ahead of them
 	launch float64
 	crowd  bool // slower parts are due together, as in a run; else they take turns
 	dither uint32
@@ -35,7 +36,10 @@ func newSamples(opt Options) samples {
 }
 
 // reset puts the rocket onto its pad, at time 0.
-func (s *samples) reset() { s.k, s.launch = 0, math.Inf(1) }
+func (s *samples) reset() { s.k, s.late, s.launch = 0, 0, math.Inf(1) }
+
+// at gives the time, in us, of the sample that comes next.
+func (s *samples) at() uint32 { return s.late + uint32(math.Round(float64(s.k+1)/s.rates.IMU*1e6)) }
 
 // apogee gives how long after launch the rocket turns over.
 func apogee() float64 { return burn * boost / gravity }
@@ -59,9 +63,9 @@ func motion(t float64) (force, height float64) {
 
 // next makes the samples of the next instant at which the IMU is due.
 func (s *samples) next(e *contract.Encoder, now *uint32) (out []byte) {
+	*now = s.at()
 	s.k++
 	t := float64(s.k) / s.rates.IMU
-	*now = uint32(math.Round(t * 1e6))
 	force, height := motion(t - s.launch)
 	imu := contract.IMU{Time: *now, Has: contract.FreshAccel | contract.FreshGyro, GyroX: s.noise(), GyroY: s.noise(), GyroZ: s.noise()}
 	axes := [...]*int32{&imu.AccelX, &imu.AccelY, &imu.AccelZ}

@@ -64,6 +64,7 @@ type session struct {
 	frames int // sound ones from the board, in all
 
 	nonce   uint32
+	mode    uint8 // of the next HELLO
 	welcome contract.Welcome
 	met     bool
 	starts  bool   // RESTART was sent: the board may need a while until it hears
@@ -111,6 +112,9 @@ func (s *session) post(out []byte) error {
 			break
 		}
 		in = rest
+		if err := s.loop(f); err != nil {
+			return err
+		}
 		var m contract.Tick
 		if f.Code == contract.CodeTick && m.Decode(f.Payload) == nil {
 			s.owed = append(s.owed, owed{m.Time, s.twin.Counts})
@@ -179,6 +183,7 @@ func (s *session) settle(d *contract.Done, c contract.Counts) {
 	s.done, s.seen, s.based, s.anew = *d, c, true, false
 	s.last = max(s.last, d.Time)
 	s.watch.done(d, &s.welcome, s.missing())
+	s.look(d.Outputs, fmt.Sprintf("at %d us", d.Time))
 }
 
 // missing counts the frames from the board that are missing by number, if it numbers them.
@@ -203,6 +208,7 @@ func (s *session) await(want contract.Code, wait time.Duration) ([]byte, error) 
 			continue
 		}
 		s.frames++
+		s.tell(f)
 		if len(s.seqs) < 4*numberTicks {
 			s.seqs = append(s.seqs, f.Seq)
 		}
@@ -246,6 +252,7 @@ func (s *session) greeted(p []byte, want contract.Code) (mine bool, err error) {
 func (s *session) forget() {
 	s.twin, s.based, s.owed = contract.NewDecoder(contract.FromHost), false, s.owed[:0]
 	s.watch.dark()
+	s.tellDark()
 }
 
 func (s *session) read(deadline time.Time) error {
@@ -289,6 +296,7 @@ func (s *session) quiet(wait time.Duration) (codes []contract.Code, err error) {
 		if ok {
 			s.frames++
 			codes = append(codes, f.Code)
+			s.tell(f)
 			s.watch.frame(f, &s.welcome, span{s.last, s.now})
 			continue
 		}

@@ -15,6 +15,7 @@ const (
 	CodeSync       Code = 0x21
 	CodeRestart    Code = 0x22
 	CodeBye        Code = 0x23
+	CodeTest       Code = 0x24
 	CodeWelcome    Code = 0x81
 	CodeAccept     Code = 0x82
 	CodeOutput     Code = 0x90
@@ -23,6 +24,7 @@ const (
 	CodeLog        Code = 0x93
 	CodeDone       Code = 0xa0
 	CodeSynced     Code = 0xa1
+	CodeTested     Code = 0xa2
 )
 
 // String gives the message's name, or the code in hexadecimal if the table has none.
@@ -50,6 +52,8 @@ func (c Code) String() string {
 		return "RESTART"
 	case CodeBye:
 		return "BYE"
+	case CodeTest:
+		return "TEST"
 	case CodeWelcome:
 		return "WELCOME"
 	case CodeAccept:
@@ -66,6 +70,8 @@ func (c Code) String() string {
 		return "DONE"
 	case CodeSynced:
 		return "SYNCED"
+	case CodeTested:
+		return "TESTED"
 	}
 	const hex = "0123456789abcdef"
 	return string([]byte{'0', 'x', hex[c>>4], hex[c&15]})
@@ -383,10 +389,40 @@ func (m *Bye) Decode(p []byte) error {
 	return nil
 }
 
+// Test is TEST (host to board). Asks for one short pulse of one output, to measure the bench itself. The board answers TESTED, and obeys only on the ground, unarmed and new.
+type Test struct {
+	Nonce   uint32 // any number; TESTED echoes it
+	Guard   uint32 // HELLO's nonce, exclusive-or 0x9A7C5EED
+	Channel uint8  // from 1
+	Length  uint16 // ms; how long it is on, 1 to 500; the board's own clock ends it
+}
+
+// Test appends the frame of a TEST message to dst.
+func (e *Encoder) Test(dst []byte, m *Test) []byte {
+	dst, p := e.open(dst, CodeTest, 11)
+	le.PutUint32(p[0:], m.Nonce)
+	le.PutUint32(p[4:], m.Guard)
+	p[8] = m.Channel
+	le.PutUint16(p[9:], m.Length)
+	return e.shut(dst, 11)
+}
+
+// Decode takes the fields from the payload of a frame. The error is ErrLength.
+func (m *Test) Decode(p []byte) error {
+	if len(p) != 11 {
+		return ErrLength
+	}
+	m.Nonce = le.Uint32(p[0:])
+	m.Guard = le.Uint32(p[4:])
+	m.Channel = p[8]
+	m.Length = le.Uint16(p[9:])
+	return nil
+}
+
 // Welcome is WELCOME (board to host). Answers HELLO. Sent unasked, it says that the board has restarted.
 type Welcome struct {
 	Version      uint8    // of the contract
-	Capabilities uint16   // bit 0 lockstep, 1 real time, 2 RESTART, 3 SETTING, 4 CONTINUITY, 5 COMMAND
+	Capabilities uint16   // bit 0 lockstep, 1 real time, 2 RESTART, 3 SETTING, 4 CONTINUITY, 5 COMMAND, 6 TEST
 	Channels     uint8    // outputs, at most 16
 	Nonce        uint32   // of the HELLO; 0 when unasked
 	Boots        uint16   // how often the board has started, modulo 65536
@@ -612,5 +648,32 @@ func (m *Synced) Decode(p []byte) error {
 	}
 	m.Time = le.Uint32(p[0:])
 	m.BoardTime = le.Uint32(p[4:])
+	return nil
+}
+
+// Tested is TESTED (board to host). Answers TEST.
+type Tested struct {
+	Nonce   uint32 // of the TEST
+	Channel uint8  // of the TEST
+	Refused uint8  // 0 obeyed; 1 wrong guard word; 2 not in real time; 3 armed; 4 a sample or command has come since power-up, or a flight is remembered; 5 no such channel or length; 6 an output is on; 7 another reason
+}
+
+// Tested appends the frame of a TESTED message to dst.
+func (e *Encoder) Tested(dst []byte, m *Tested) []byte {
+	dst, p := e.open(dst, CodeTested, 6)
+	le.PutUint32(p[0:], m.Nonce)
+	p[4] = m.Channel
+	p[5] = m.Refused
+	return e.shut(dst, 6)
+}
+
+// Decode takes the fields from the payload of a frame. The error is ErrLength.
+func (m *Tested) Decode(p []byte) error {
+	if len(p) != 6 {
+		return ErrLength
+	}
+	m.Nonce = le.Uint32(p[0:])
+	m.Channel = p[4]
+	m.Refused = p[5]
 	return nil
 }

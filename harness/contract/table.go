@@ -153,9 +153,15 @@ var table = []Message{
 		{"nonce", U32, "", "any number"},
 	}},
 	{"BYE", 0x23, FromHost, "The run is over: all outputs off and disarmed.", nil},
+	{"TEST", 0x24, FromHost, "Asks for one short pulse of one output, to measure the bench itself. The board answers TESTED, and obeys only on the ground, unarmed and new.", []Field{
+		{"nonce", U32, "", "any number; TESTED echoes it"},
+		{"guard", U32, "", "HELLO's nonce, exclusive-or 0x9A7C5EED"},
+		{"channel", U8, "", "from 1"},
+		{"length", U16, "ms", "how long it is on, 1 to 500; the board's own clock ends it"},
+	}},
 	{"WELCOME", 0x81, FromBoard, "Answers HELLO. Sent unasked, it says that the board has restarted.", []Field{
 		{"version", U8, "", "of the contract"},
-		{"capabilities", U16, "", "bit 0 lockstep, 1 real time, 2 RESTART, 3 SETTING, 4 CONTINUITY, 5 COMMAND"},
+		{"capabilities", U16, "", "bit 0 lockstep, 1 real time, 2 RESTART, 3 SETTING, 4 CONTINUITY, 5 COMMAND, 6 TEST"},
 		{"channels", U8, "", "outputs, at most 16"},
 		{"nonce", U32, "", "of the HELLO; 0 when unasked"},
 		{"boots", U16, "", "how often the board has started, modulo 65536"},
@@ -197,5 +203,10 @@ var table = []Message{
 	{"SYNCED", 0xA1, FromBoard, "Answers SYNC.", []Field{
 		{"time", U32, "us", "of the SYNC"},
 		{"board_time", U32, "us", "the board's clock when SYNC came"},
+	}},
+	{"TESTED", 0xA2, FromBoard, "Answers TEST.", []Field{
+		{"nonce", U32, "", "of the TEST"},
+		{"channel", U8, "", "of the TEST"},
+		{"refused", U8, "", "0 obeyed; 1 wrong guard word; 2 not in real time; 3 armed; 4 a sample or command has come since power-up, or a flight is remembered; 5 no such channel or length; 6 an output is on; 7 another reason"},
 	}},
 }

@@ -14,6 +14,7 @@ const (
 	CanSettings
 	CanContinuity
 	CanCommands
+	CanTest
 )
 
 // The bits of IMU's has.
@@ -34,3 +35,21 @@ const OpenCircuit uint32 = 1<<32 - 1
 
 // MaxChannels is the most outputs of a board: DONE has a bit for each.
 const MaxChannels = 16
+
+// TestGuard is what TEST's guard word is made with: HELLO's nonce, exclusive-or this.
+const TestGuard uint32 = 0x9A7C5EED
+
+// TestMost is the longest pulse in ms that TEST can ask for.
+const TestMost uint16 = 500
+
+// What TESTED says.
+const (
+	TestObeyed     uint8 = iota
+	TestGuardWrong       // the guard word is not the one of this run
+	TestLockstep         // the run is not in real time: no clock would end the pulse
+	TestArmed            // the board is armed
+	TestTouched          // a sample or command has come since power-up, or a flight is remembered
+	TestNonsense         // no such channel or length
+	TestBusy             // an output is on
+	TestOther            // a reason of the board's own
+)

@@ -37,23 +37,24 @@ var castagnoli = crc32.MakeTable(crc32.Castagnoli)
 
 // head is all of a record but its ticks.
 type head struct {
-	Plan      harness.Plan
-	Made      harness.Maker
-	Events    []sim.Event
-	Outputs   []harness.Edge
-	Reports   []harness.Report
-	Logs      []harness.Log
-	Health    []harness.Health
-	Complete  bool
-	Cause     string
-	Ticks     int
-	Late      bool
-	Pace      harness.Pace           `json:",omitzero"`
-	Readings  []harness.ClockReading `json:",omitempty"`
-	Clocks    []harness.BoardClock   `json:",omitempty"`
-	Injected  int
-	Conflicts []harness.Conflict `json:",omitempty"`
-	Said      []harness.Said     `json:",omitempty"`
+	Plan       harness.Plan
+	Made       harness.Maker
+	Events     []sim.Event
+	Outputs    []harness.Edge
+	Reports    []harness.Report
+	Logs       []harness.Log
+	Health     []harness.Health
+	Complete   bool
+	Cause      string
+	Ticks      int
+	Late       bool
+	Pace       harness.Pace           `json:",omitzero"`
+	Readings   []harness.ClockReading `json:",omitempty"`
+	Clocks     []harness.BoardClock   `json:",omitempty"`
+	Injected   int
+	Conflicts  []harness.Conflict   `json:",omitempty"`
+	Unmeasured []harness.Unmeasured `json:",omitempty"`
+	Said       []harness.Said       `json:",omitempty"`
 }
 
 // Write writes a record. It refuses what Read would refuse, and a plan with a number that is not
@@ -61,7 +62,7 @@ type head struct {
 func Write(w io.Writer, rec *harness.Record) error {
 	top := head{
 		rec.Plan, rec.Made, rec.Events, rec.Outputs, rec.Reports, rec.Logs, rec.Health, rec.Complete, rec.Cause,
-		rec.Ticks(), len(rec.Late) > 0, rec.Pace, rec.Readings, rec.Clocks, len(rec.Injected), rec.Conflicts, rec.Said,
+		rec.Ticks(), len(rec.Late) > 0, rec.Pace, rec.Readings, rec.Clocks, len(rec.Injected), rec.Conflicts, rec.Unmeasured, rec.Said,
 	}
 	if err := errors.Join(top.check(), whole(rec)); err != nil {
 		return fmt.Errorf("record: %w", err)
@@ -185,7 +186,7 @@ func (in *reader) read(rec *harness.Record) error {
 	*rec = harness.Record{
 		Plan: h.Plan, Made: h.Made, Events: h.Events, Outputs: h.Outputs, Reports: h.Reports, Logs: h.Logs,
 		Health: h.Health, Complete: h.Complete, Cause: h.Cause, Pace: h.Pace, Readings: h.Readings, Clocks: h.Clocks,
-		Conflicts: h.Conflicts, Said: h.Said,
+		Conflicts: h.Conflicts, Unmeasured: h.Unmeasured, Said: h.Said,
 	}
 	return in.ticks(rec, &h)
 }

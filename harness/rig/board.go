@@ -10,6 +10,7 @@ import (
 
 	"drystage/harness"
 	"drystage/harness/board"
+	"drystage/harness/link"
 	"drystage/harness/rig/timing"
 	"drystage/sim"
 )
@@ -27,6 +28,7 @@ type Board struct {
 
 	watched   uint16
 	powered   bool
+	cut       bool // its supply has been taken away in this run
 	told      []timing.Told
 	seen      []timing.Seen
 	conflicts []harness.Conflict
@@ -52,7 +54,9 @@ func (r *Rig) Wrap(b board.Board, seat Seat) (*Board, error) {
 		return nil, fmt.Errorf("rig: no board %s on %s", seat.Bay.Name, r.Spec.File)
 	}
 	if seat.Known == nil {
-		w.seat.Known = func(string) Known { return Known{Within: r.Spec.Default} }
+		w.seat.Known = func(string) Known {
+			return Known{Within: r.Spec.Default, Why: "nobody says how well its pins are timed"}
+		}
 	}
 	for _, wire := range seat.Bay.Wires {
 		if r.eye(seat.Bay.Name, wire.Name) != nil {
@@ -80,9 +84,16 @@ func (w *Board) Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) er
 	}
 	from, began := len(r.Outputs), time.Now()
 	err := w.Board.Exchange(ctx, f, r)
+	fading := time.Duration(0) // how much longer than known outputs may stay on: capacitors
 	if w.powered && !f.Powered {
-		w.powered = false
+		w.powered, w.cut = false, true
+		if delay, _ := w.rig.Has(harness.DrivePower, w.seat.Bay.Name); w.rig.Cuts(w.seat.Bay.Name) {
+			fading = time.Duration(delay) + offFor
+		}
 		err = errors.Join(err, w.set(harness.DrivePower, false))
+	}
+	if w.cut && errors.Is(err, link.ErrGone) && w.rig.Cuts(w.seat.Bay.Name) {
+		err = fmt.Errorf("%w; its port went with its supply: let its line have a supply of its own, such as a serial adapter in front of an isolator", err)
 	}
 	said := r.Outputs[from:]
 	if s, ok := w.rig.host.(*simulated); ok {
@@ -91,7 +102,7 @@ func (w *Board) Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) er
 		}
 	}
 	if w.seat.RunTime == nil {
-		w.await(ctx, said)
+		w.await(ctx, said, fading)
 	}
 	if w.seat.RunTime == nil && ctx.Err() == nil { // an interrupted wait proves nothing
 		w.lockstep(f, r, from, began)
@@ -106,15 +117,8 @@ func (w *Board) Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) er
 func (w *Board) before(ctx context.Context, f *sim.Frame) error {
 	if f.Powered && !w.powered {
 		w.powered = true
-		if delay, ok := w.rig.Has(harness.DrivePower, w.seat.Bay.Name); ok {
-			if err := w.set(harness.DrivePower, true); err != nil {
-				return err
-			}
-			if !w.rig.Spec.Simulated { // a simulated supply boots nothing
-				if err := wait(ctx, time.Duration(delay+w.seat.Bay.Boot)); err != nil {
-					return err
-				}
-			}
+		if err := w.supply(ctx); err != nil {
+			return err
 		}
 	}
 	if f.Commands&sim.CommandArm != 0 {
@@ -126,6 +130,15 @@ func (w *Board) before(ctx context.Context, f *sim.Frame) error {
 		return w.set(harness.DriveArming, false)
 	}
 	return nil
+}
+
+// supply switches the board on. In lockstep the run stands still while it boots; in real time it does not,
+// and the board is greeted until it hears.
+func (w *Board) supply(ctx context.Context) error {
+	if w.seat.RunTime != nil {
+		return w.set(harness.DrivePower, true)
+	}
+	return w.rig.Supply(ctx, w.seat.Bay)
 }
 
 // Answer is how long an output took, from when a frame began to leave to the pin's edge: the line, the
@@ -182,12 +195,12 @@ func (w *Board) channel(output string) int {
 
 // await waits until every output that the board spoke of has followed, or can't be expected to any
 // more. In lockstep the run stands still meanwhile.
-func (w *Board) await(ctx context.Context, said []harness.Edge) {
+func (w *Board) await(ctx context.Context, said []harness.Edge, more time.Duration) {
 	for i, e := range said {
 		last := !slices.ContainsFunc(said[i+1:], func(o harness.Edge) bool { return o.Channel == e.Channel })
 		if last && w.watched>>(e.Channel-1)&1 == 1 {
 			eye := w.rig.eye(w.seat.Bay.Name, w.name(e.Channel))
-			eye.becomes(ctx, e.On, w.grace(eye))
+			eye.becomes(ctx, e.On, w.grace(eye)+more)
 		}
 	}
 }
@@ -231,7 +244,20 @@ func (w *Board) Settle(rec *harness.Record) {
 	}
 	slices.SortStableFunc(rec.Outputs, func(a, b harness.Edge) int { return cmp.Compare(a.At, b.At) })
 	rec.Conflicts = append(append(rec.Conflicts, w.conflicts...), o.Conflicts...)
+	rec.Unmeasured = append(rec.Unmeasured, w.unmeasured()...)
 	w.told, w.seen, w.conflicts = nil, nil, nil
+}
+
+// unmeasured lists the outputs whose pins count with the rig's default.
+func (w *Board) unmeasured() (all []harness.Unmeasured) {
+	for _, wire := range w.seat.Bay.Wires {
+		k := w.seat.Known(wire.Name)
+		if k.Why != "" && w.watched>>(wire.Channel-1)&1 == 1 {
+			all = append(all, harness.Unmeasured{Bay: w.seat.Index, Channel: wire.Channel, Within: k.Within, Why: k.Why,
+				Next: "run drystage rig " + w.rig.Spec.File + " --measure, or --loopback"})
+		}
+	}
+	return all
 }
 
 // realTime takes the board's edges out of a record, for what they are worth beside the pins'. What a

@@ -73,8 +73,15 @@ func (q *asker) send(b []byte) error {
 	return err
 }
 
-func (q *asker) hello(bay *sim.Bay) (w contract.Welcome, err error) {
-	m := contract.Hello{Version: contract.Version, Mode: contract.Lockstep, Nonce: 0x0C0417}
+// helloNonce is that of every HELLO outside of a run.
+const helloNonce = 0x0C0417
+
+func (q *asker) hello(bay *sim.Bay) (contract.Welcome, error) {
+	return q.helloIn(bay, contract.Lockstep)
+}
+
+func (q *asker) helloIn(bay *sim.Bay, mode uint8) (w contract.Welcome, err error) {
+	m := contract.Hello{Version: contract.Version, Mode: mode, Nonce: helloNonce}
 	contract.PutText(m.Role[:], bay.Name)
 	for range asks {
 		if err := q.send(q.enc.Hello([]byte{0}, &m)); err != nil {

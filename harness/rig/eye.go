@@ -62,6 +62,11 @@ func (e *eye) watch() {
 		}
 		c, ok := e.in.wait(e.patience())
 		now, level := time.Now(), e.in.read()
+		if !ok && e.differs(level) { // the edge may have come right behind the wait
+			if c, ok = e.in.wait(shortest); !ok {
+				now, level = time.Now(), e.in.read()
+			}
+		}
 		e.mu.Lock()
 		switch {
 		case ok:
@@ -80,6 +85,12 @@ func (e *eye) watch() {
 		e.looked = now
 		e.mu.Unlock()
 	}
+}
+
+func (e *eye) differs(level bool) bool {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	return level != e.deb.now
 }
 
 // settle counts the edge that has come to stand by a time; the eye is locked.

@@ -20,6 +20,7 @@ type fakeHost struct {
 	mu    sync.Mutex
 	story []string // "GPIO5 high", in order
 	fail  map[string]bool
+	moved func(name string, level bool) // what hangs on the drives; nil: nothing
 }
 
 func newFake() *fakeHost { return &fakeHost{pins: map[string]*gpiotest.Pin{}, fail: map[string]bool{}} }
@@ -60,6 +61,9 @@ func (o fakeOutput) set(level bool) error {
 		return fmt.Errorf("%w: %s is stuck", ErrPin, o.Name())
 	}
 	o.h.story = append(o.h.story, fmt.Sprint(o.Name(), " ", gpio.Level(level)))
+	if o.h.moved != nil {
+		o.h.moved(o.Name(), level)
+	}
 	return o.drivenPin.set(level)
 }
 

@@ -86,7 +86,12 @@ func TestKnown(t *testing.T) {
 		{"old", with(func(m *Measured) { m.Made = now.Add(-49 * time.Hour) }), "drogue", Known{Within: 5 * ms, Why: "the rig was measured 2 days ago"}},
 		{"from the future", with(func(m *Measured) { m.Made = now.Add(49 * time.Hour) }), "drogue", Known{Within: 5 * ms, Why: "the rig's measurement lies in the future; is the clock right?"}},
 		{"with lost edges", with(func(m *Measured) { m.Paths[0].Lost = 3 }), "drogue", Known{Within: 5 * ms, Why: "the measurement lost 3 edges at sustainer.ignite"}},
-		{"nothing but through the board", with(func(m *Measured) { m.Paths[0].Way = "board" }), "drogue", Known{Within: 5 * ms, Why: "no loopback was measured"}},
+		{"another output through its board says nothing of this one", with(func(m *Measured) { m.Paths[0].Way = "board" }), "drogue", Known{Within: 5 * ms, Why: "this output was never measured"}},
+		{"through its board: half the way, the other half a rectangle: 2*5/sqrt(3), rounded up", with(func(m *Measured) { m.Paths[0].Way = "board" }), "ignite", Known{Delay: 25 * us, Within: 50333}},
+		{"a stamp behind the pin's: no delay is less than none", with(func(m *Measured) { m.Paths[0].Way, m.Paths[0].P50 = "board", -m.Paths[0].P50 }), "ignite", Known{Delay: 20 * us, Within: 50333}},
+		{"the more certain of the two ways", with(func(m *Measured) {
+			m.Paths = append(m.Paths, Path{Output: "sustainer.ignite", Way: "board", P50: 2 * time.Microsecond, Within: 10 * time.Microsecond})
+		}), "ignite", Known{Delay: 21 * us, Within: 31644}},
 		{"the default does not swallow the declared", nil, "ignite", Known{Delay: 20 * us, Within: 5000090 * sim.Time(1), Why: "the rig was never measured"}},
 	} {
 		assert.Equal(t, x.want, x.m.Known(&s, "sustainer", x.output, "h", now), x.reason)

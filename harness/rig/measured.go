@@ -27,7 +27,7 @@ type Measured struct {
 // Path is the measured way from an edge to its stamp.
 type Path struct {
 	Output string        `json:"output"` // BOARD.OUTPUT
-	Way    string        `json:"way"`    // loopback, or board
+	Way    string        `json:"way"`    // wayLoopback, or wayBoard
 	Edges  int           `json:"edges"`
 	Lost   int           `json:"lost"`
 	P50    time.Duration `json:"p50_ns"`
@@ -36,6 +36,12 @@ type Path struct {
 	Max    time.Duration `json:"max_ns"`
 	Within time.Duration `json:"within_ns"` // expanded uncertainty (k = 2)
 }
+
+// The ways: from the call that drives a pin, or from the board's own stamp of an edge, to the pin's stamp.
+const (
+	wayLoopback = "loopback"
+	wayBoard    = "board"
+)
 
 // NewPath sums up measured delays.
 func NewPath(output, way string, l Latencies, lost int) Path {
@@ -102,8 +108,9 @@ type Known struct {
 	Why           string
 }
 
-// Known gives what is known of an output's path, from a measurement that may be nil. One path measured
-// on this computer serves its other pins too: the waking up is the computer's, not the pin's.
+// Known gives what is known of an output's path, from a measurement that may be nil: what was measured of
+// the output itself, the more certain of loopback and board; else the worst loopback of another pin of this
+// computer, since the waking up is the computer's, not the pin's.
 func (m *Measured) Known(spec *harness.Rig, role, output, host string, now time.Time) Known {
 	var c harness.Pin
 	if b := spec.Board(role); b != nil {
@@ -111,26 +118,50 @@ func (m *Measured) Known(spec *harness.Rig, role, output, host string, now time.
 			c = o.Capture
 		}
 	}
-	if why := m.stale(spec, host, now); why != "" {
+	if why := m.Stale(spec, host, now); why != "" {
 		return Known{Delay: c.Delay, Within: both(spec.Default, c.Within), Why: why}
 	}
-	var best *Path
-	for i, p := range m.Paths {
-		switch {
-		case p.Output == role+"."+output && p.Way == "loopback":
-			best = &m.Paths[i]
-		case p.Way == "loopback" && (best == nil || best.Output != role+"."+output && p.Within > best.Within):
-			best = &m.Paths[i]
-		}
+	k, ok := m.own(role + "." + output)
+	if !ok {
+		k, ok = m.others()
 	}
-	if best == nil {
-		return Known{Delay: c.Delay, Within: both(spec.Default, c.Within), Why: "no loopback was measured"}
+	if !ok {
+		return Known{Delay: c.Delay, Within: both(spec.Default, c.Within), Why: "this output was never measured"}
 	}
-	return Known{Delay: c.Delay + sim.Time(best.P50), Within: both(sim.Time(best.Within), c.Within)}
+	return Known{Delay: c.Delay + k.Delay, Within: both(k.Within, c.Within)}
 }
 
-// stale says why a measurement does not count.
-func (m *Measured) stale(spec *harness.Rig, host string, now time.Time) string {
+// own gives what was measured of an output itself. Within is the more certain of the two ways.
+func (m *Measured) own(name string) (best Known, ok bool) {
+	for _, p := range m.Paths {
+		if p.Output != name {
+			continue
+		}
+		k := Known{Delay: sim.Time(p.P50), Within: sim.Time(p.Within)}
+		if p.Way == wayBoard {
+			k.Delay, k.Within = halved(p.P50, p.Within)
+		}
+		if !ok || k.Within < best.Within {
+			best, ok = k, true
+		}
+	}
+	return best, ok
+}
+
+// others gives the worst loopback.
+func (m *Measured) others() (worst Known, ok bool) {
+	for _, p := range m.Paths {
+		if p.Way == wayLoopback && (!ok || sim.Time(p.Within) > worst.Within) {
+			worst, ok = Known{Delay: sim.Time(p.P50), Within: sim.Time(p.Within)}, true
+		}
+	}
+	return worst, ok
+}
+
+// Stale says why a measurement, which may be nil, does not count: there is none, the rig's file has changed
+// since, it is of another computer, it is older than the rig says that one lasts (30 days unless
+// `measured_for` says otherwise) or from the future, or edges got lost in it. Empty: it counts.
+func (m *Measured) Stale(spec *harness.Rig, host string, now time.Time) string {
 	switch {
 	case m == nil:
 		return "the rig was never measured"

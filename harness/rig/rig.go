@@ -37,6 +37,7 @@ type Rig struct {
 	guard  *guard
 
 	mu     sync.Mutex
+	off    map[string]time.Time // since when a board's supply is off
 	safe   bool
 	closed bool
 	failed error       // of what happened between exchanges
@@ -64,7 +65,7 @@ type Options struct {
 // Open takes all pins, drives every drive pin to its safe level, starts the guard and begins to watch
 // the outputs. When ctx is done the rig is made safe at once.
 func Open(ctx context.Context, spec harness.Rig, opt Options) (*Rig, error) {
-	r := &Rig{Spec: spec, host: opt.host}
+	r := &Rig{Spec: spec, host: opt.host, off: map[string]time.Time{}}
 	var err error
 	if r.host == nil {
 		if r.host, err = hostOf(&spec); err != nil {
@@ -85,6 +86,9 @@ func (r *Rig) take(opt Options) (err error) {
 			return fmt.Errorf("%s: drive %s: %w", d.Place, d.Label, err)
 		}
 		r.drives = append(r.drives, &drive{d, out, d.SafeOn})
+		if d.Does == harness.DrivePower {
+			r.off[d.Role] = time.Now()
+		}
 	}
 	if len(opt.Guard) > 0 && len(r.drives) > 0 {
 		if r.guard, err = startGuard(opt.Guard, &r.Spec); err != nil {
@@ -125,7 +129,9 @@ func (r *Rig) Set(kind harness.DriveKind, role string, on bool) error {
 		if err := d.out.set(level(d.Pin, on)); err != nil {
 			return fmt.Errorf("rig: drive %s: %w", d.Label, err)
 		}
-		d.on = on
+		if d.on = on; kind == harness.DrivePower && !on {
+			r.off[role] = time.Now()
+		}
 	}
 	return nil
 }

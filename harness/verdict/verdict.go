@@ -74,6 +74,7 @@ func (j *judge) find(e *harness.Expectation) harness.Finding {
 	case harness.Alive:
 		j.alive(e, &f)
 	}
+	j.untimed(e, &f)
 	return f
 }
 

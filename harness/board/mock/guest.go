@@ -25,6 +25,7 @@ type Guest struct {
 	hushed    bool         // the line has been silent for too long
 	clock     func() int64 // us since any start; nil: in real time, too, the board goes by what it is told
 	base      int64        // of clock, at time 0 of the run
+	test      test
 }
 
 // New gives a board that has just been switched on, with a defect by name; the empty name is the
@@ -46,7 +47,11 @@ func (g *Guest) powerUp() {
 	g.say.enc = contract.Encoder{}
 	g.ram = computer{}
 	g.listening, g.realTime, g.say.own = false, false, nil
+	g.test = test{}
 }
+
+// SetClock gives the board a clock of its own, in us since any start, for runs in real time.
+func (g *Guest) SetClock(us func() int64) { g.clock = us }
 
 // own is what the board's own clock reads, in us of the run.
 func (g *Guest) own() int64 { return g.clock() - g.base }
@@ -57,11 +62,13 @@ const lag = 10_000 // us
 
 // Pass lets time pass without a byte, in real time. It appends what the board says to out.
 func (g *Guest) Pass(out []byte) []byte {
-	if !g.listening || !g.realTime || g.hushed || g.clock == nil || g.own()-lag <= g.ram.now {
+	if !g.listening || !g.realTime || g.hushed || g.clock == nil || !g.test.on && g.own()-lag <= g.ram.now {
 		return out
 	}
 	g.say.out = out
-	g.ram.advance(g.own() - lag)
+	if !g.endTest() {
+		g.ram.advance(g.own() - lag)
+	}
 	out, g.say.out = g.say.out, nil
 	return out
 }
@@ -118,7 +125,12 @@ func (g *Guest) frame(f contract.Frame) {
 		return
 	}
 	c := &g.ram
+	if f.Code >= contract.CodeIMU && f.Code <= contract.CodeCommand {
+		g.touch()
+	}
 	switch f.Code {
+	case contract.CodeTest:
+		g.pulse(f.Payload)
 	case contract.CodeSetting:
 		g.setting(f.Payload)
 	case contract.CodeIMU:
@@ -176,11 +188,13 @@ func (g *Guest) hello(p []byte) {
 	if g.listening {
 		g.ram.dark()
 	}
+	g.test.nonce, g.test.on = m.Nonce, false
 	if m.Version != contract.Version { // answered, so that the host can say so, but no run begins
 		g.listening = false
 		g.welcome(m.Nonce)
 		return
 	}
+	g.say.own = nil
 	if g.realTime = m.Mode == contract.RealTime; g.realTime && g.clock != nil {
 		g.base = g.clock() - int64(m.Time)
 		g.say.own = g.own
@@ -197,7 +211,7 @@ func (g *Guest) hello(p []byte) {
 
 func (g *Guest) welcome(nonce uint32) {
 	w := contract.Welcome{Version: contract.Version, Channels: contract.MaxChannels, Nonce: nonce, Boots: g.boots, Name: g.name(),
-		Capabilities: contract.CanLockstep | contract.CanRealTime | contract.CanRestart | contract.CanSettings | contract.CanCommands}
+		Capabilities: contract.CanLockstep | contract.CanRealTime | contract.CanRestart | contract.CanSettings | contract.CanCommands | contract.CanTest}
 	g.say.out = g.say.enc.Welcome(g.say.out, &w)
 }
 

@@ -21,7 +21,7 @@ func Serve(rw io.ReadWriter, defect string) error {
 		return err
 	}
 	start := time.Now()
-	g.clock = func() int64 { return time.Since(start).Microseconds() }
+	g.SetClock(func() int64 { return time.Since(start).Microseconds() })
 	s := server{w: rw, guest: g, out: make([]byte, 0, 4096), heard: start}
 	s.begin()
 	defer s.end()

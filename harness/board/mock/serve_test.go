@@ -210,3 +210,29 @@ func BenchmarkServe(b *testing.B) {
 	}
 	w.Close()
 }
+
+// TestServeTestEndsByItself: the pulse of TEST is as long as asked for by the board's own clock, whether
+// the host goes on talking or not.
+func TestServeTestEndsByItself(t *testing.T) {
+	for _, talks := range []bool{false, true} {
+		synctest.Test(t, func(t *testing.T) {
+			h := served("")
+			h.hello(contract.RealTime)
+			time.Sleep(33 * time.Millisecond)
+			h.say(h.enc.Test(nil, &contract.Test{Guard: contract.TestGuard, Channel: 2, Length: 40}))
+			for range 20 {
+				time.Sleep(5 * time.Millisecond)
+				if talks {
+					h.say(h.enc.Sync(nil, &contract.Sync{Time: 1}))
+				}
+			}
+			outs, at := h.outputs(t)
+			require.Len(t, outs, 2)
+			assert.Equal(t, contract.Output{Time: 7_033_000, Channel: 2, On: 1}, outs[0])
+			assert.InDelta(t, 40*time.Millisecond, at[1]-at[0], float64(6*time.Millisecond))
+			assert.Equal(t, at[1].Microseconds(), int64(outs[1].Time)-7_000_000)
+			assert.GreaterOrEqual(t, at[1]-at[0], 40*time.Millisecond)
+			h.close(t)
+		})
+	}
+}
