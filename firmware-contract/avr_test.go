@@ -26,6 +26,10 @@ func answer(e *contract.Encoder, f contract.Frame) []byte {
 		var m contract.Setting
 		_ = m.Decode(f.Payload)
 		return e.Accept(nil, &contract.Accept{Name: m.Name, Value: m.Value / 2, Known: 1})
+	case contract.CodeTest: // which it does not offer
+		var m contract.Test
+		_ = m.Decode(f.Payload)
+		return e.Tested(nil, &contract.Tested{Nonce: m.Nonce, Channel: m.Channel, Refused: contract.TestOther})
 	}
 	return nil
 }

@@ -389,9 +389,9 @@ static void on_bye(drystage *d)
 }
 
 /* Says why TEST is not obeyed now, whatever the board's own logic thinks. */
-static uint8_t untestable(const drystage *d, const drystage_test_msg *m)
+static unsigned int untestable(const drystage *d, const drystage_test_msg *m)
 {
-    uint8_t why = DRYSTAGE_TEST_OBEYED;
+    unsigned int why = DRYSTAGE_TEST_OBEYED;
     if (m->guard != (d->nonce ^ DRYSTAGE_TEST_GUARD)) {
         why = DRYSTAGE_TEST_GUARD_WRONG;
     } else if (d->real_time == 0u) {
@@ -419,7 +419,7 @@ static void on_test(drystage *d, const uint8_t *p)
     drystage_get_test(p, &m);
     a.nonce = m.nonce;
     a.channel = m.channel;
-    a.refused = (c->test == NULL) ? DRYSTAGE_TEST_OTHER : untestable(d, &m);
+    a.refused = (uint8_t)((c->test == NULL) ? DRYSTAGE_TEST_OTHER : untestable(d, &m));
     if (a.refused == DRYSTAGE_TEST_OBEYED) {
         a.refused = c->test(c->user, m.channel, m.length);
         d->testing = (a.refused == DRYSTAGE_TEST_OBEYED) ? 1u : 0u;

@@ -183,15 +183,10 @@ func pulses(s *session) result {
 			continue
 		}
 		n++
-		p, err := s.pulsed(contract.Test{Channel: c, Length: pulseLength}, 0)
-		if err == nil && p.answer.Refused == contract.TestObeyed {
-			err = s.ended(&p)
-		}
-		if err != nil {
+		p, why, old, err := s.wholePulse(c)
+		switch {
+		case err != nil:
 			return s.broke(err, sent)
-		}
-		s.look(0, fmt.Sprintf("after a pulse of output %d", c))
-		switch why, old := p.wrong(c); {
 		case old:
 			return p.notNew(sent)
 		case why != "":
@@ -220,6 +215,27 @@ func (s *session) one() uint8 {
 		}
 	}
 	return 1
+}
+
+// lateTries is how often a pulse that ends by itself, but late, is asked for again: a computer that plays
+// the board may have been busy.
+const lateTries = 3
+
+// wholePulse asks for a pulse, sees it end, and says what is wrong with it.
+func (s *session) wholePulse(c uint8) (p pulse, why string, old bool, err error) {
+	for range lateTries {
+		if p, err = s.pulsed(contract.Test{Channel: c, Length: pulseLength}, 0); err == nil && p.answer.Refused == contract.TestObeyed {
+			err = s.ended(&p)
+		}
+		if err != nil {
+			return p, "", false, err
+		}
+		s.look(0, fmt.Sprintf("after a pulse of output %d", c))
+		if why, old = p.wrong(c); why == "" || len(p.edges) != 2 {
+			break
+		}
+	}
+	return p, why, old, nil
 }
 
 // refused sends TESTs each of which must be refused without anything moving.
