@@ -180,6 +180,6 @@ var siteTable = &table{name: "a site", doc: "The launch site.", rows: []row{
 }}
 
 var (
-	dayTemperature = qty{quantity.Temperature, 213.15, 333.15}
+	dayTemperature = qty{quantity.Temperature, 213.14999999999998, 333.15} // from what -60 degC is read as
 	dayPressure    = qty{quantity.Pressure, 40000, 110000}
 )
