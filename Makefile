@@ -34,11 +34,11 @@ lint:
 test:
 	DRYSTAGE_TOOLS=all $(GO) test -race $$($(GO) list ./... | grep -v '/firmware-contract$$')
 
-# The tests that fly the whole suite many times, without the race detector: every defect, every kind of
-# fault, a child process as the board, accidents on the line, and the firmware's side in C on this
+# The tests that fly many scenarios, without the race detector: every page of a session, every defect, every
+# kind of fault, a child process as the board, accidents on the line, and the firmware's side in C on this
 # machine, on an AVR and on a Cortex-M.
 suite:
-	$(GO) test -run 'TestSuite|TestEachFault|TestChild|TestCorrupted' ./cmd/drystage
+	$(GO) test -run 'TestSuite|TestEachFault|TestChild|TestCorrupted|TestSession' ./cmd/drystage
 	DRYSTAGE_TOOLS=all $(GO) test ./firmware-contract
 
 # The binary builds for every platform that it is promised for.

@@ -2,6 +2,6 @@
 
 package main
 
-// raceOn says that the race detector makes everything ten times slower: the tests that fly the whole
-// suite many times leave then. `make check` flies them in a run of its own.
+// raceOn says that the race detector makes everything ten times slower: the tests that fly many scenarios
+// leave then. `make check` flies them in a run of its own.
 const raceOn = true

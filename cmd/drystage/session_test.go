@@ -29,6 +29,7 @@ func TestMain(m *testing.M) {
 //
 //	go test ./cmd/drystage -run TestSession/bench_record
 func TestSession(t *testing.T) {
+	slow(t)
 	pages, err := filepath.Glob("testdata/session/*.txtar")
 	require.NoError(t, err)
 	require.NotEmpty(t, pages)
