@@ -22,6 +22,22 @@ type Frame struct {
 	Commands Commands
 }
 
+// Sample is the sample of one part: three axes, or X alone in Pa or V; of a fix longitude and latitude in rad
+// and height in m.
+func (f *Frame) Sample(p Part) r3.Vec {
+	switch p {
+	case PartAccel:
+		return f.Accel
+	case PartGyro:
+		return f.Gyro
+	case PartBaro:
+		return r3.Vec{X: f.Pressure}
+	case PartGNSS:
+		return r3.Vec{X: f.GNSS.Longitude, Y: f.GNSS.Latitude, Z: f.GNSS.Height}
+	}
+	return r3.Vec{X: f.Battery}
+}
+
 // Line is what is wrong with the line on which samples go to a board; the zero Line is sound. What tells
 // a board the time, commands and handshakes always gets through.
 type Line struct {

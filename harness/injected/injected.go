@@ -38,7 +38,7 @@ func Samples(rec *harness.Record, bay int, part sim.Part) (list []Sample) {
 	for tick, now := range rec.Times {
 		f := rec.Frame(tick, bay)
 		truth := ideal.at(rec, tick, part)
-		s := Sample{At: now, True: truth, Sent: value(f, part), Twice: f.Twice&has != 0, Fix: f.GNSS.Kind}
+		s := Sample{At: now, True: truth, Sent: f.Sample(part), Twice: f.Twice&has != 0, Fix: f.GNSS.Kind}
 		s.Read = s.Sent
 		for ; next < len(rec.Injected) && rec.Injected[next].At <= now; next++ {
 			x := &rec.Injected[next]
@@ -56,21 +56,6 @@ func Samples(rec *harness.Record, bay int, part sim.Part) (list []Sample) {
 		}
 	}
 	return list
-}
-
-// value is the sample of a part in a frame.
-func value(f *sim.Frame, p sim.Part) r3.Vec {
-	switch p {
-	case sim.PartAccel:
-		return f.Accel
-	case sim.PartGyro:
-		return f.Gyro
-	case sim.PartBaro:
-		return r3.Vec{X: f.Pressure}
-	case sim.PartGNSS:
-		return r3.Vec{X: f.GNSS.Longitude, Y: f.GNSS.Latitude, Z: f.GNSS.Height}
-	}
-	return r3.Vec{X: f.Battery}
 }
 
 // longest is the longest run whose truth is worked out again; no run is longer than an hour.
@@ -113,7 +98,7 @@ func (i *ideal) at(rec *harness.Record, tick int, part sim.Part) r3.Vec {
 	}
 	i.frame.Now = rec.Times[tick]
 	i.bank.Sample(rec.State(tick, i.stage), &i.frame)
-	return value(&i.frame, part)
+	return i.frame.Sample(part)
 }
 
 // axes is how many numbers a sample of a part has.

@@ -50,21 +50,6 @@ func put(f *sim.Frame, p sim.Part, r *reading) bool {
 	return *f != before
 }
 
-// value gives a part's sample for an Injection.
-func value(f *sim.Frame, p sim.Part) r3.Vec {
-	switch p {
-	case sim.PartAccel:
-		return f.Accel
-	case sim.PartGyro:
-		return f.Gyro
-	case sim.PartBaro:
-		return r3.Vec{X: f.Pressure}
-	case sim.PartGNSS:
-		return r3.Vec{X: f.GNSS.Longitude, Y: f.GNSS.Latitude, Z: f.GNSS.Height}
-	}
-	return r3.Vec{X: f.Battery}
-}
-
 // between gives a reading on the straight line between two others, at a share of the way. What can't be
 // shared is that of the first.
 func between(a, b *reading, share float64) reading {

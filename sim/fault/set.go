@@ -121,12 +121,12 @@ func (x *Set) Sense(f *sim.Frame, st *sim.State, events []sim.Event) (changed ui
 		if it.Bay != f.Bay || it.has&f.Has == 0 {
 			continue
 		}
-		was := value(f, it.Part)
+		was := f.Sample(it.Part)
 		if !it.spoil(f, st) {
 			continue
 		}
 		changed |= it.bit
-		x.injected = append(x.injected, sim.Injection{At: f.Now, Fault: it.number, Bay: f.Bay, Part: it.Part, Dropped: it.has&f.Has == 0, Was: was, Is: value(f, it.Part)})
+		x.injected = append(x.injected, sim.Injection{At: f.Now, Fault: it.number, Bay: f.Bay, Part: it.Part, Dropped: it.has&f.Has == 0, Was: was, Is: f.Sample(it.Part)})
 	}
 	return changed, x.injected
 }
