@@ -6,20 +6,20 @@
 # make corrupted   a million runs with accidents on the line, a few minutes
 GO ?= go
 
-.PHONY: check tools format vet lint test suite cross bench boards corrupted speed
+.PHONY: check tools format vet lint test suite bits cross bench boards corrupted speed
 
-check: tools format vet lint test suite cross
+check: tools format vet lint test suite bits cross
 
 # What a fresh Debian machine lacks: C compilers for the race detector and for the firmware's side of
 # the contract, on this machine, an AVR and a Cortex-M, and emulators of both; a decoder of NMEA 0183
 # and a solver of differential equations that aren't ours.
 tools:
-	@for p in gcc g++ clang avr-gcc simavr arm-none-eabi-gcc qemu-system-arm gpsdecode; do command -v $$p >/dev/null || missing=1; done; \
+	@for p in gcc g++ clang avr-gcc simavr arm-none-eabi-gcc qemu-system-arm qemu-aarch64-static gpsdecode; do command -v $$p >/dev/null || missing=1; done; \
 	for f in simavr/sim_avr.h libelf.h; do [ -e /usr/include/$$f ] || missing=1; done; \
 	/usr/bin/python3 -c 'import scipy' 2>/dev/null || missing=1; \
 	if [ -n "$$missing" ]; then apt-get update -q && \
 		apt-get install -y -q gcc g++ libc6-dev clang gcc-avr binutils-avr avr-libc simavr libsimavr-dev libelf-dev gpsd-clients && \
-		apt-get install -y -q --no-install-recommends gcc-arm-none-eabi qemu-system-arm python3-scipy; fi
+		apt-get install -y -q --no-install-recommends gcc-arm-none-eabi qemu-system-arm qemu-user-static python3-scipy; fi
 	$(GO) mod download
 
 format:
@@ -40,6 +40,13 @@ test:
 suite:
 	$(GO) test -run 'TestSuite|TestEachFault|TestChild|TestCorrupted|TestSession' ./cmd/drystage
 	DRYSTAGE_TOOLS=all $(GO) test ./firmware-contract
+
+# The same bits on another processor: tests that pin checksums, built for arm64 and run by an emulator.
+bits:
+	@for p in sim/plain sim/noise sim/flight sim/sensor harness/board/mock; do \
+		echo "bits $$p on arm64"; \
+		GOARCH=arm64 CGO_ENABLED=0 $(GO) test -count=1 -exec qemu-aarch64-static -run 'Bits' ./$$p || exit 1; \
+	done
 
 # The binary builds for every platform that it is promised for.
 cross:

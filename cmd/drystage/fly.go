@@ -68,7 +68,7 @@ func (c *flyCmd) Run(d *desk) error {
 	if c.CSV == "" {
 		o.fly(curves.add, sim.Never, nil)
 	} else if err := whole(c.CSV, func(w io.Writer) error {
-		t := newTruthTable(w, j.set, o.events)
+		t := newTruthTable(w, o)
 		o.fly(curves.add, every, t.add)
 		return t.close()
 	}); err != nil {

@@ -9,11 +9,11 @@ import (
 	"drystage/sim"
 )
 
-// truthTable writes the true states as a table of RFC 4180: a row for each stage at each instant.
+// truthTable writes the true states, and how stable each is, as a table of RFC 4180: a row for each stage at each
+// instant.
 type truthTable struct {
 	w      *csv.Writer
-	set    *sim.Setup
-	events []sim.Event
+	outing *outing
 	seen   int // events that stand in a row
 	row    []string
 	wrong  error
@@ -66,16 +66,17 @@ func bit(yes bool) float64 {
 }
 
 // newTruthTable begins a table. Times count from the launch; axes are those of sim.Vehicle.
-func newTruthTable(w io.Writer, set *sim.Setup, events []sim.Event) *truthTable {
-	t := &truthTable{w: csv.NewWriter(w), set: set, events: events}
+func newTruthTable(w io.Writer, o *outing) *truthTable {
+	t := &truthTable{w: csv.NewWriter(w), outing: o}
 	t.w.UseCRLF = true
-	for t.seen < len(events) && events[t.seen].At < set.Launch {
+	for t.seen < len(o.events) && o.events[t.seen].At < o.set.Launch {
 		t.seen++
 	}
 	t.row = []string{"time_s", "stage", "body", "events"}
 	for _, c := range truthColumns {
 		t.row = append(t.row, c.name)
 	}
+	t.row = append(t.row, "static_margin_calibres")
 	t.wrong = t.w.Write(t.row)
 	return t
 }
@@ -86,16 +87,18 @@ func (t *truthTable) add(now sim.Time, states []sim.State) {
 		return
 	}
 	var names []string
-	for ; t.seen < len(t.events) && t.events[t.seen].At <= now; t.seen++ {
-		names = append(names, t.events[t.seen].Name)
+	set, events := t.outing.set, t.outing.events
+	for ; t.seen < len(events) && events[t.seen].At <= now; t.seen++ {
+		names = append(names, events[t.seen].Name)
 	}
 	happened := strings.Join(names, "; ")
 	for i := range states {
-		t.row = append(t.row[:0], strconv.FormatFloat((now-t.set.Launch).Seconds(), 'f', -1, 64),
-			t.set.Vehicle.Stages[i].Name, bodyName(t.set, states, i), happened)
+		t.row = append(t.row[:0], strconv.FormatFloat((now-set.Launch).Seconds(), 'f', -1, 64),
+			set.Vehicle.Stages[i].Name, bodyName(set, states, i), happened)
 		for _, c := range truthColumns {
 			t.row = append(t.row, strconv.FormatFloat(c.of(&states[i]), 'g', -1, 64))
 		}
+		t.row = append(t.row, strconv.FormatFloat(t.outing.flight.Stability(i).Margin, 'g', -1, 64))
 		t.wrong = t.w.Write(t.row)
 		happened = ""
 	}

@@ -9,8 +9,9 @@ import (
 // outing is a flight without boards, in which everything happens when the builder means it to.
 type outing struct {
 	set    *sim.Setup
-	events []sim.Event // of the whole flight
-	end    sim.Time    // all is down, or the flight is followed no further
+	flight *flight.Flight // the one under way
+	events []sim.Event    // of the whole flight
+	end    sim.Time       // all is down, or the flight is followed no further
 	sum    flight.Summary
 	tops   []peak // by stage
 	stays  []bool // by stage: on the pad in the end
@@ -54,6 +55,7 @@ const lookEvery = 2 * sim.Millisecond
 // at each multiple of every; both look at the end.
 func (o *outing) fly(always look, every sim.Time, also look) {
 	f := flight.NewIdeal(o.set)
+	o.flight = f
 	a, b := o.set.Launch, o.set.Launch
 	if also == nil {
 		b = sim.Never

@@ -68,7 +68,7 @@ func TestTruthTable(t *testing.T) {
 	require.NoError(t, err)
 	o := newOuting(j.set)
 	var b bytes.Buffer
-	table := newTruthTable(&b, j.set, o.events)
+	table := newTruthTable(&b, o)
 	o.fly(func(sim.Time, []sim.State) {}, sim.Second/2, table.add)
 	require.NoError(t, table.close())
 
@@ -102,6 +102,13 @@ func TestTruthTable(t *testing.T) {
 	l := o.landing(1)
 	assert.InDelta(t, l.East, num(last, "position_east_m"), 1e-9, "it lies where it landed")
 	assert.InDelta(t, l.North, num(last, "position_north_m"), 1e-9)
+	before := num(rows[1], "static_margin_calibres")
+	assert.Greater(t, before, 1.0, "on the pad")
+	for _, row := range rows[1:] {
+		if row[1] == "sustainer" && num(row, "time_s") > 2.5 && num(row, "time_s") < 3.5 {
+			assert.NotEqual(t, before, num(row, "static_margin_calibres"), "of the upper stage alone")
+		}
+	}
 	for _, row := range rows[1:] { // definition: q = M^2 gamma p / 2
 		m := num(row, "mach_1")
 		assert.InEpsilon(t, 1.4*num(row, "air_pressure_Pa")*m*m/2+1, num(row, "dynamic_pressure_Pa")+1, 2e-3)
