@@ -37,13 +37,16 @@ const DefaultStart = "2026-01-01T12:00:00Z"
 // NMEA is a port on which a board's GNSS receiver speaks in NMEA 0183, beside the contract. An empty Port:
 // none.
 type NMEA struct {
-	Port      string  // a link's address
-	Rate      float64 // Hz, sets of sentences a second; 0: each fix
-	Talker    string  // two letters; empty: GP
-	Sentences []string
-	Start     string // of the run, in UTC as RFC 3339 has it; empty: DefaultStart
-	Place     Place  // of the address in its file
+	Port      string   // a link's address
+	Rate      float64  // Hz, sets of sentences a second; 0: each fix
+	Talker    string   // two letters; empty: GP
+	Sentences []string // of Sentences; empty: all
+	Start     string   // of the run, in UTC as RFC 3339 has it; empty: DefaultStart
+	Place     Place    // of the address in its file
 }
+
+// Sentences are those that a receiver can speak, in the order in which it does.
+func Sentences() []string { return []string{"GGA", "RMC", "GSA", "VTG"} }
 
 // Setting is one of a board's own settings, sent to it after the handshake. Value is in SI.
 type Setting struct {

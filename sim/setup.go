@@ -20,5 +20,14 @@ type Setup struct {
 	Limit     Time   // and cut short when it does not get there by now
 }
 
+// Fastest gives the rate in Hz of the part that is sampled most often on any board; 0 when none is fitted.
+func (s *Setup) Fastest() float64 {
+	rate := 0.0
+	for i := range s.Bays {
+		rate = max(rate, s.Bays[i].Sensors.Fastest())
+	}
+	return rate
+}
+
 // MaxFaults is the most faults in one Setup: Tick.Active has a bit for each.
 const MaxFaults = 64

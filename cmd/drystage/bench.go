@@ -267,10 +267,7 @@ func (c *benchCmd) pace(s *sim.Setup) (bench.Pacer, func() sim.Time) {
 // turn is one period of the fastest sensor of all boards: a frame that leaves later than that has lost its
 // turn to the next. Lateness below it adds to the uncertainty of every output that it may have held up.
 func turn(s *sim.Setup) sim.Time {
-	fastest := 0.0
-	for i := range s.Bays {
-		fastest = max(fastest, s.Bays[i].Sensors.Fastest())
-	}
+	fastest := s.Fastest()
 	if !(fastest > 0) {
 		return bench.DefaultLimit
 	}

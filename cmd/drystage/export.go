@@ -6,7 +6,6 @@ import (
 	"io"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 
 	"drystage/harness"
@@ -15,50 +14,55 @@ import (
 
 // export writes one board's side of a record as a flight log.
 func (c *showCmd) export(d *desk) error {
-	if len(c.Records) != 1 {
-		return wrongUse("--log takes one record, found %d", len(c.Records))
-	}
-	rec, err := load(c.Records[0])
+	rec, bay, err := c.one("--log")
 	if err != nil {
-		return status{misused, err}
+		return err
 	}
-	l, err := logOf(&rec, c.Role)
+	l, err := logs.FromRecord(&rec, bay)
 	if err != nil {
 		return status{misused, fmt.Errorf("%s: %w", c.Records[0], err)}
 	}
 	if err := whole(c.Log, func(w io.Writer) error { return logs.Write(w, l) }); err != nil {
 		return status{misused, err}
 	}
-	fmt.Fprintf(d.out, "%s: %d samples of %s, %s\n", c.Log, l.Samples(), c.role(&rec), span(l))
+	fmt.Fprintf(d.out, "%s: %d samples of %s, %s\n", c.Log, l.Samples(), rec.Plan.Setup.Bays[bay].Name, span(l))
 	return nil
 }
 
-func (c *showCmd) role(rec *harness.Record) string {
-	if c.Role == "" {
-		return rec.Plan.Setup.Bays[0].Name
+// one reads the only record that a flag takes, and finds the board that --role names.
+func (c *showCmd) one(flag string) (rec harness.Record, bay int, err error) {
+	if len(c.Records) != 1 {
+		return rec, 0, wrongUse("%s takes one record, found %d", flag, len(c.Records))
 	}
-	return c.Role
+	if rec, err = load(c.Records[0]); err == nil {
+		if bay, err = boardIn(&rec, c.Role); err != nil {
+			err = fmt.Errorf("%s: %w", c.Records[0], err)
+		}
+	}
+	if err != nil {
+		return rec, 0, status{misused, err}
+	}
+	return rec, bay, nil
+}
+
+// boardIn gives the board of a role in a record; the first without.
+func boardIn(rec *harness.Record, role string) (int, error) {
+	if role == "" {
+		return 0, nil
+	}
+	var roles []string
+	for i, b := range rec.Plan.Setup.Bays {
+		if b.Name == role {
+			return i, nil
+		}
+		roles = append(roles, b.Name)
+	}
+	return 0, fmt.Errorf("found board %q, wanted %s", role, strings.Join(roles, " or "))
 }
 
 func span(l *logs.Log) string {
 	from, to := l.Span()
 	return fmt.Sprintf("%s to %s", from, to)
-}
-
-// logOf takes a board's log out of a record; no role means the first board.
-func logOf(rec *harness.Record, role string) (*logs.Log, error) {
-	var roles []string
-	for _, b := range rec.Plan.Setup.Bays {
-		roles = append(roles, b.Name)
-	}
-	i := slices.Index(roles, role)
-	if role == "" {
-		i = 0
-	}
-	if i < 0 {
-		return nil, fmt.Errorf("found board %q, wanted %s", role, strings.Join(roles, " or "))
-	}
-	return logs.FromRecord(rec, i)
 }
 
 // whole writes a file whole or not at all.

@@ -173,30 +173,27 @@ func (c *flyCmd) override(j *job) error {
 		}
 		s.Wind.Height = 10
 	}
-	const deg = math.Pi / 180
 	for _, o := range []struct {
-		flag, text string
-		what       quantity.Dimension
-		least      float64
-		most       float64
-		to         *float64
+		flag, text, block, key string // of the scenario key that the flag stands in for
+		to                     *float64
 	}{
-		{"--wind", c.Wind, quantity.Speed, 0, 60, &s.Wind.Speed},
-		{"--wind-from", c.WindFrom, quantity.Angle, -360 * deg, 360 * deg, &s.Wind.From},
-		{"--temperature", c.Temperature, quantity.Temperature, 213.15, 333.15, &s.Vehicle.Site.Temperature},
-		{"--pressure", c.Pressure, quantity.Pressure, 40e3, 110e3, &s.Vehicle.Site.Pressure},
-		{"--rail-tilt", c.RailTilt, quantity.Angle, 0, 60 * deg, &s.Vehicle.Rail.Tilt},
-		{"--rail-azimuth", c.RailAzimuth, quantity.Angle, -360 * deg, 360 * deg, &s.Vehicle.Rail.Azimuth},
+		{"--wind", c.Wind, "wind", "speed", &s.Wind.Speed},
+		{"--wind-from", c.WindFrom, "wind", "from", &s.Wind.From},
+		{"--temperature", c.Temperature, "weather", "temperature", &s.Vehicle.Site.Temperature},
+		{"--pressure", c.Pressure, "weather", "pressure", &s.Vehicle.Site.Pressure},
+		{"--rail-tilt", c.RailTilt, "rail", "tilt", &s.Vehicle.Rail.Tilt},
+		{"--rail-azimuth", c.RailAzimuth, "rail", "azimuth", &s.Vehicle.Rail.Azimuth},
 	} {
 		if o.text == "" {
 			continue
 		}
-		x, err := quantity.Parse(o.text, o.what)
+		what, least, most := scenario.Range(o.block, o.key)
+		x, err := quantity.Parse(o.text, what)
 		if err != nil {
 			return wrongUse("%s: %v", o.flag, err)
 		}
-		if x < o.least || x > o.most {
-			return wrongUse("%s: found %s, wanted from %s to %s", o.flag, o.text, quantity.Text(o.least, o.what), quantity.Text(o.most, o.what))
+		if x < least || x > most {
+			return wrongUse("%s: found %s, wanted from %s to %s", o.flag, o.text, quantity.Text(least, what), quantity.Text(most, what))
 		}
 		*o.to = x
 	}

@@ -135,9 +135,9 @@ func (t *story) figures() {
 	}
 	t.line("greatest", "Mach %.3f at %.3f s, dynamic pressure %.3f kPa at %.3f s,", m.Mach, t.clock(m.MachAt), m.Dynamic/1000, t.clock(m.QAt))
 	t.line("", "felt acceleration %.1f m/s2 (%.1f g0) at %.3f s", m.Acceleration, m.Acceleration/standardGravity, t.clock(m.AccelerationAt))
-	b := &t.sum.Baro
 	v := &t.sum.Solver
 	t.line("solver", "%s, the error of each below %.0e of what it moves; %d tried again shorter, %d taken all the same", count(v.Steps, "step"), v.Tolerance, v.Rejected, v.Forced)
+	b := &t.sum.Baro
 	t.line("barometer", "one that assumes the standard day shows %.1f m at the greatest height, %.1f m: %+.1f m off", b.Shown, b.Height, b.Error)
 }
 

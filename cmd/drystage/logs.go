@@ -28,7 +28,11 @@ func openLog(d *desk, name, mapping, role string) (*logs.Log, error) {
 		if err != nil {
 			return nil, status{misused, err}
 		}
-		return logOf(&rec, role)
+		bay, err := boardIn(&rec, role)
+		if err != nil {
+			return nil, err
+		}
+		return logs.FromRecord(&rec, bay)
 	}
 	if _, err := f.Seek(0, io.SeekStart); err != nil {
 		return nil, status{misused, err}

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"io"
 	"slices"
-	"strings"
 
 	"drystage/harness"
 	"drystage/harness/board"
@@ -60,16 +59,9 @@ func (o outlets) wrap(p *harness.Plan, boards []board.Board, lockstep bool) []bo
 
 // sentences writes what a board's receiver said as NMEA 0183.
 func (c *showCmd) sentences(d *desk) error {
-	if len(c.Records) != 1 {
-		return wrongUse("--nmea takes one record, found %d", len(c.Records))
-	}
-	rec, err := load(c.Records[0])
+	rec, bay, err := c.one("--nmea")
 	if err != nil {
-		return status{misused, err}
-	}
-	bay, err := c.bay(&rec)
-	if err != nil {
-		return status{misused, fmt.Errorf("%s: %w", c.Records[0], err)}
+		return err
 	}
 	if rec.Plan.Setup.Bays[bay].Sensors.GNSS.Rate <= 0 {
 		return wrongUse("%s: board %s has no gnss", c.Records[0], rec.Plan.Setup.Bays[bay].Name)
@@ -84,19 +76,4 @@ func (c *showCmd) sentences(d *desk) error {
 	}
 	_, err = fmt.Fprintf(d.out, "%s: %s of sentences of %s\n", c.NMEA, count(sets, "set"), rec.Plan.Setup.Bays[bay].Name)
 	return err
-}
-
-// bay gives the board that --role names; the first without.
-func (c *showCmd) bay(rec *harness.Record) (int, error) {
-	if c.Role == "" {
-		return 0, nil
-	}
-	var roles []string
-	for i, b := range rec.Plan.Setup.Bays {
-		if b.Name == c.Role {
-			return i, nil
-		}
-		roles = append(roles, b.Name)
-	}
-	return 0, fmt.Errorf("found board %q, wanted %s", c.Role, strings.Join(roles, " or "))
 }

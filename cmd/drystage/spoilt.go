@@ -18,8 +18,11 @@ func (c *showCmd) spoilt(d *desk) error {
 			return status{misused, err}
 		}
 		if c.Injected {
+			if i > 0 {
+				fmt.Fprintln(d.out)
+			}
 			if len(c.Records) > 1 {
-				fmt.Fprintf(d.out, "%.*s%s\n", min(i, 1), "\n", rec.Plan.Name)
+				fmt.Fprintln(d.out, rec.Plan.Name)
 			}
 			if err := injected.Table(d.out, &rec); err != nil {
 				return err
@@ -28,7 +31,7 @@ func (c *showCmd) spoilt(d *desk) error {
 		}
 		bay := -1
 		if c.Role != "" {
-			if bay, err = c.bay(&rec); err != nil {
+			if bay, err = boardIn(&rec, c.Role); err != nil {
 				return status{misused, fmt.Errorf("%s: %w", name, err)}
 			}
 		}

@@ -64,11 +64,7 @@ func Run(ctx context.Context, src sim.Source, boards []board.Board, p Pacer, rec
 
 // reserve makes room for a whole run, so that none is asked for while a clock counts.
 func reserve(rec *harness.Record) {
-	rate := 0.0
-	for i := range rec.Plan.Setup.Bays {
-		rate = max(rate, rec.Plan.Setup.Bays[i].Sensors.Fastest())
-	}
-	rec.Reserve(min(int(rate*min(rec.Plan.Setup.Limit.Seconds(), longest)*1.1), 1<<20))
+	rec.Reserve(min(int(rec.Plan.Setup.Fastest()*min(rec.Plan.Setup.Limit.Seconds(), longest)*1.1), 1<<20))
 }
 
 const longest = 600 // s, of a run for which room is made from the start

@@ -186,10 +186,10 @@ func CSV(w io.Writer, rec *harness.Record, bay int) error {
 		return err
 	}
 	for i := range rec.Plan.Setup.Bays {
+		if bay >= 0 && i != bay {
+			continue
+		}
 		for p := sim.PartAccel; p <= sim.PartBattery; p++ {
-			if bay >= 0 && i != bay {
-				continue
-			}
 			for _, s := range Samples(rec, i, p) {
 				if err := c.Write(row(rec, i, p, &s)); err != nil {
 					return err

@@ -57,7 +57,7 @@ type voice struct {
 
 func newVoice(spec *harness.NMEA) voice {
 	v := voice{encoder: nmea.Encoder{Talker: spec.Talker}, rate: spec.Rate, last: -1}
-	for i, word := range Words() {
+	for i, word := range harness.Sentences() {
 		if len(spec.Sentences) == 0 || slices.Contains(spec.Sentences, word) {
 			v.which |= 1 << i
 		}
@@ -68,9 +68,6 @@ func newVoice(spec *harness.NMEA) voice {
 	}
 	return v
 }
-
-// Words lists the sentences that a receiver can speak, in the order in which it does.
-func Words() []string { return []string{"GGA", "RMC", "GSA", "VTG"} }
 
 // say adds the sentences of a frame with a fresh fix, if their time has come; twice for a fix that is sent
 // twice.

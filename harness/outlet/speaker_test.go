@@ -72,7 +72,7 @@ func TestWhatAReceiverSays(t *testing.T) {
 	v := newVoice(&harness.NMEA{})
 	text := string(v.say(nil, &f))
 	assert.Equal(t, text[:len(text)/2], text[len(text)/2:], "what is sent twice is said twice")
-	assert.Len(t, Words(), len([]nmea.Sentences{nmea.GGA, nmea.RMC, nmea.GSA, nmea.VTG}))
+	assert.Len(t, harness.Sentences(), len([]nmea.Sentences{nmea.GGA, nmea.RMC, nmea.GSA, nmea.VTG}))
 }
 
 // mute is a board that does nothing.

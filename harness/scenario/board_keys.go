@@ -27,14 +27,11 @@ var nmeaTable = &table{name: "a port for NMEA 0183", doc: "A port on which the G
 	{key: "port", is: portAddress{}, need: true, doc: "where the sentences go: serial:PORT?baud=N, unix:PATH or tcp:HOST:PORT, where something listens"},
 	{key: "rate", is: qty{quantity.Frequency, 1, 10}, doc: "sets of sentences a second, at most that of the receiver; default that of the receiver, at most 10 Hz", typical: "1 Hz as delivered, 5 or 10 Hz when told to" + sheet},
 	{key: "talker", is: words{"GP", "GN", "GL", "GA", "GB"}, def: "GP", doc: "the two letters in front of each sentence"},
-	{key: "sentences", is: many{words(nmeaWords[:]), 1, 4}, doc: "which of GGA, RMC, GSA and VTG; default all, in that order"},
+	{key: "sentences", is: many{words(harness.Sentences()), 1, 4}, doc: "which of GGA, RMC, GSA and VTG; default all, in that order"},
 	{key: "start", is: instant{}, def: harness.DefaultStart, doc: "date and time of the start of the run, in UTC"},
 }}
 
-// nmeaWords are the sentences, in the order in which a receiver speaks them; each takes 82 bytes at most
-// (NMEA 0183, from memory).
-var nmeaWords = [...]string{"GGA", "RMC", "GSA", "VTG"}
-
+// longestSentence is how many bytes a sentence takes at most (NMEA 0183, from memory).
 const longestSentence = 82
 
 var outputTable = &table{name: "an output", doc: "An output channel and what it does.", rows: []row{

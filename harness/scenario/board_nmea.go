@@ -112,7 +112,7 @@ func (l *loader) fits(n *object, p *harness.NMEA) {
 	baud, err := strconv.Atoi(values.Get("baud"))
 	words := len(p.Sentences)
 	if words == 0 {
-		words = len(nmeaWords)
+		words = len(harness.Sentences())
 	}
 	// Ten bits a byte: start, eight, stop.
 	if need := int(math.Ceil(float64(10*longestSentence*words) * p.Rate)); err == nil && baud < need {

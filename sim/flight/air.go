@@ -229,3 +229,9 @@ func (c *column) sample(height float64, b int) airSample {
 }
 
 func clamp(x, low, high float64) float64 { return math.Min(math.Max(x, low), high) }
+
+// rise goes smoothly from 0 at 0 to 1 at 1.
+func rise(x float64) float64 {
+	x = clamp(x, 0, 1)
+	return float64(float64(x*x) * (3 - float64(2*x)))
+}

@@ -1,13 +1,12 @@
 package flight
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
 	"strconv"
 	"testing"
 
 	"drystage/sim"
+	"drystage/sim/published"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -16,16 +15,10 @@ import (
 
 // The printed tables of ISO 2533:1975, whose source stands in the file's first lines.
 func TestAirAgreesWithPrintedTables(t *testing.T) {
-	f, err := os.Open("../../testdata/iso2533.csv")
+	rows, err := published.Rows("../../testdata/iso2533.csv", 15)
 	require.NoError(t, err)
-	defer f.Close()
-	table := csv.NewReader(f)
-	table.Comment = '#'
-	rows, err := table.ReadAll()
-	require.NoError(t, err)
-	require.Len(t, rows, 16)
 	a := NewAir(sim.Site{})
-	for _, row := range rows[1:] {
+	for _, row := range rows {
 		var x [5]float64
 		for i := range x {
 			x[i], err = strconv.ParseFloat(row[i+1], 64)
@@ -50,7 +43,8 @@ func TestAirAgreesWithPrintedTables(t *testing.T) {
 // Every layer of the standard up to its top, by a general library whose source stands in the file's first
 // lines.
 func TestAirAgreesInEveryLayer(t *testing.T) {
-	rows := readTable(t, "../../testdata/us1976.csv", 25)
+	rows, err := published.Numbers("../../testdata/us1976.csv", 25)
+	require.NoError(t, err)
 	a, layers := NewAir(sim.Site{}), map[int]bool{}
 	sea := newColumn(sim.Site{})
 	for _, x := range rows {
@@ -76,28 +70,6 @@ func TestViscosityAgreesWithPrintedTables(t *testing.T) {
 	}
 	ground := a.At(0)
 	assert.InDelta(t, 1.4607e-5, ground.Viscosity()/ground.Density, 0.5e-9)
-}
-
-// readTable reads the numbers of a table below its comment and header.
-func readTable(t *testing.T, name string, want int) (out [][]float64) {
-	f, err := os.Open(name)
-	require.NoError(t, err)
-	defer f.Close()
-	table := csv.NewReader(f)
-	table.Comment = '#'
-	rows, err := table.ReadAll()
-	require.NoError(t, err)
-	require.Len(t, rows, want+1)
-	for _, row := range rows[1:] {
-		var x []float64
-		for _, field := range row {
-			v, err := strconv.ParseFloat(field, 64)
-			require.NoError(t, err)
-			x = append(x, v)
-		}
-		out = append(out, x)
-	}
-	return out
 }
 
 func TestAirIsThatOfTheSite(t *testing.T) {

@@ -32,18 +32,11 @@ func (f *Flight) chuff(s *sim.Fault) bool {
 // of the propellant is spread over the rest of the curve. The curve begins at t then.
 func (c *curve) interrupt(t, pause sim.Time) {
 	i := c.segment(t)
-	thrust, _, burnt := c.line(i, t)
+	_, _, burnt := c.line(i, t)
 	last := len(c.impulse) - 1
 	left := float64(c.perNs*c.impulse[last]) - burnt
 	var n curve
-	slope := min(goOut, pause/3)
-	n.add(t, thrust)
-	n.add(t+slope, 0)
-	n.add(t+pause-slope, 0)
-	n.add(t+pause, thrust)
-	for k := i + 1; k < len(c.at); k++ {
-		n.add(c.at[k]+pause, c.thrust[k])
-	}
+	n.goOn(c, i, t, pause)
 	rest := n.impulse[len(n.impulse)-1]
 	n.perNs = c.perNs
 	if rest > 0 && left > 0 {

@@ -49,8 +49,7 @@ func finSlope(mach, aspect, stretch float64) float64 {
 	if x >= 1 {
 		return 4 * aspect / x * (1 - 1/(2*x))
 	}
-	rise := float64(x*x) * (3 - float64(2*x))
-	return aspect * (math.Pi/2 + float64((2-math.Pi/2)*rise))
+	return aspect * (math.Pi/2 + float64((2-math.Pi/2)*rise(x)))
 }
 
 // finCentre is the centre of pressure of fins as a share of their mean aerodynamic chord: a quarter up to

@@ -185,12 +185,8 @@ func (b *body) hang(s, own float64, l *airload) float64 {
 // spin gives the rates of change of attitude and body rates (Euler's equations of a body whose two
 // transverse moments of inertia are equal).
 func (b *body) spin(y *vector, l *airload, k *vector) {
-	w, a, c, d := y[6], y[7], y[8], y[9]
 	p, q, r := y[10], y[11], y[12]
-	k[6] = -float64(0.5 * (float64(a*p) + float64(c*q) + float64(d*r)))
-	k[7] = float64(0.5 * (float64(w*p) + float64(c*r) - float64(d*q)))
-	k[8] = float64(0.5 * (float64(w*q) + float64(d*p) - float64(a*r)))
-	k[9] = float64(0.5 * (float64(w*r) + float64(a*q) - float64(c*p)))
+	k[6], k[7], k[8], k[9] = y.turning(p, q, r)
 	fl := &b.flow
 	o := &b.shape.roll
 	axial := max(fl.axial, float64(fl.density*(float64(o.damp*fl.speed)+float64(o.drag*math.Abs(p))))*(2/quickestDamping))

@@ -92,21 +92,27 @@ func (c *curve) pause(t, pause sim.Time) {
 		return
 	}
 	i := c.segment(t)
-	thrust, _, _ := c.line(i, t)
 	total := c.impulse[len(c.impulse)-1]
 	var n curve
 	for k := 0; k <= i; k++ {
 		n.add(c.at[k], c.thrust[k])
 	}
-	n.add(t, thrust)
-	n.add(t+min(goOut, pause/3), 0)
-	n.add(t+pause-min(goOut, pause/3), 0)
-	n.add(t+pause, thrust)
-	for k := i + 1; k < len(c.at); k++ {
-		n.add(c.at[k]+pause, c.thrust[k])
-	}
+	n.goOn(c, i, t, pause)
 	n.perNs = float64(c.perNs*total) / n.impulse[len(n.impulse)-1]
 	*c = n
+}
+
+// goOn adds the rest of a curve from t on segment i, which goes out there and comes back after a pause.
+func (c *curve) goOn(from *curve, i int, t, pause sim.Time) {
+	thrust, _, _ := from.line(i, t)
+	slope := min(goOut, pause/3)
+	c.add(t, thrust)
+	c.add(t+slope, 0)
+	c.add(t+pause-slope, 0)
+	c.add(t+pause, thrust)
+	for k := i + 1; k < len(from.at); k++ {
+		c.add(from.at[k]+pause, from.thrust[k])
+	}
 }
 
 // segment finds the line that begins at or before t, with t before the burnout.

@@ -5,8 +5,6 @@ import (
 	"slices"
 
 	"drystage/sim"
-
-	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // shockTime is how long the parting of a nose is felt, as half a sine wave. Common practice, no source.
@@ -36,9 +34,7 @@ func (f *Flight) lose(s *sim.Fault) bool {
 	f.load(b)
 	b.weigh(0, &p)
 	turn := b.y.rotation()
-	arm := r3.Vec{X: before - p.cg}
-	b.y.setVec(atPosition, plus(b.y.vec(atPosition), turn.world(arm)))
-	b.y.setVec(atVelocity, plus(b.y.vec(atVelocity), turn.world(cross(b.y.vec(atRates), arm))))
+	b.y.ahead(&turn, before-p.cg)
 	b.still()
 	f.plan(b)
 	f.enter(appointment{at: f.now + shockTime, what: filling, stage: s.Stage})

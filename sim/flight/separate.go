@@ -67,15 +67,8 @@ func (f *Flight) push(upper, lower *body, speed float64) {
 	du, dl := speed*(l.mass/whole.mass), -speed*(u.mass/whole.mass)
 	if upper.mode == free {
 		gap := upper.shape.size + l.cg - u.cg // between the centres of gravity
-		rates := upper.y.vec(atRates)
-		for _, m := range [...]struct {
-			b     *body
-			ahead float64
-		}{{upper, gap * (l.mass / whole.mass)}, {lower, -gap * (u.mass / whole.mass)}} {
-			arm := r3.Vec{X: m.ahead}
-			m.b.y.setVec(atPosition, plus(m.b.y.vec(atPosition), turn.world(arm)))
-			m.b.y.setVec(atVelocity, plus(m.b.y.vec(atVelocity), turn.world(cross(rates, arm))))
-		}
+		upper.y.ahead(&turn, gap*(l.mass/whole.mass))
+		lower.y.ahead(&turn, -gap*(u.mass/whole.mass))
 	}
 	upper.y.setVec(atVelocity, plus(upper.y.vec(atVelocity), scaled(du, axis)))
 	lower.y.setVec(atVelocity, plus(lower.y.vec(atVelocity), scaled(dl, axis)))

@@ -129,12 +129,6 @@ func (t *turbulence) draw(seed uint64, at func(height float64) roughness) {
 	}
 }
 
-// rise goes smoothly from 0 at 0 to 1 at 1.
-func rise(x float64) float64 {
-	x = clamp(x, 0, 1)
-	return float64(float64(x*x) * (3 - float64(2*x)))
-}
-
 // roughWidth is the width of a cell in m.
 func roughWidth(cell int) float64 {
 	b := len(roughBands) - 1

@@ -274,12 +274,7 @@ func TestSameTurbulenceEverywhere(t *testing.T) {
 	h := crc32.NewIEEE()
 	require.NoError(t, binary.Write(h, binary.LittleEndian, f.wind.turbulence.cells))
 	assert.Equal(t, uint32(0x02747566), h.Sum32())
-	for !f.Landed() {
-		f.To(f.now + 500*millisecond)
-		for i := range f.States() {
-			require.NoError(t, binary.Write(h, binary.LittleEndian, f.states[i]))
-		}
-	}
+	sumUp(t, h, f)
 	assert.Equal(t, uint32(0x1cc9f755), h.Sum32())
 }
 

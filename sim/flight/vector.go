@@ -27,6 +27,23 @@ func (y *vector) attitude() quat.Number {
 	return quat.Number{Real: y[6], Imag: y[7], Jmag: y[8], Kmag: y[9]}
 }
 
+// turning gives the rates of change of the attitude, real part first, at body rates in rad/s.
+func (y *vector) turning(p, q, r float64) (dw, da, dc, dd float64) {
+	w, a, c, d := y[6], y[7], y[8], y[9]
+	dw = -float64(0.5 * (float64(a*p) + float64(c*q) + float64(d*r)))
+	da = float64(0.5 * (float64(w*p) + float64(c*r) - float64(d*q)))
+	dc = float64(0.5 * (float64(w*q) + float64(d*p) - float64(a*r)))
+	dd = float64(0.5 * (float64(w*r) + float64(a*q) - float64(c*p)))
+	return dw, da, dc, dd
+}
+
+// ahead makes y that of a point so many metres ahead on the same rigid body, turned as it is.
+func (y *vector) ahead(turn *rotation, by float64) {
+	arm := r3.Vec{X: by}
+	y.setVec(atPosition, plus(y.vec(atPosition), turn.world(arm)))
+	y.setVec(atVelocity, plus(y.vec(atVelocity), turn.world(cross(y.vec(atRates), arm))))
+}
+
 // normalise makes the attitude a unit quaternion again.
 func (y *vector) normalise() {
 	n := math.Sqrt(float64(y[6]*y[6]) + float64(y[7]*y[7]) + float64(y[8]*y[8]) + float64(y[9]*y[9]))

@@ -78,10 +78,6 @@ func (b *body) stray(s float64, y, k *vector) {
 	fl.strayed = fl.turn.body(rate)
 	// Of a rate that is fixed in the world, seen from a body that turns.
 	fl.straying = plus(fl.turn.body(change), cross(fl.strayed, y.vec(atRates)))
-	q := &fl.strayed
-	w, x, u, z := y[6], y[7], y[8], y[9]
-	k[6] -= float64(0.5 * (float64(x*q.X) + float64(u*q.Y) + float64(z*q.Z)))
-	k[7] += float64(0.5 * (float64(w*q.X) + float64(u*q.Z) - float64(z*q.Y)))
-	k[8] += float64(0.5 * (float64(w*q.Y) + float64(z*q.X) - float64(x*q.Z)))
-	k[9] += float64(0.5 * (float64(w*q.Z) + float64(x*q.Y) - float64(u*q.X)))
+	w, a, c, d := y.turning(fl.strayed.X, fl.strayed.Y, fl.strayed.Z)
+	k[6], k[7], k[8], k[9] = k[6]+w, k[7]+a, k[8]+c, k[9]+d
 }

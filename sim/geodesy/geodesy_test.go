@@ -1,11 +1,10 @@
 package geodesy
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
-	"strconv"
 	"testing"
+
+	"drystage/sim/published"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -18,27 +17,6 @@ const (
 	micrometre = 1e-6
 )
 
-func readTable(t *testing.T, name string, want int) (out [][]float64) {
-	f, err := os.Open(name)
-	require.NoError(t, err)
-	defer f.Close()
-	table := csv.NewReader(f)
-	table.Comment = '#'
-	rows, err := table.ReadAll()
-	require.NoError(t, err)
-	require.Len(t, rows, want+1)
-	for _, row := range rows[1:] {
-		var x []float64
-		for _, field := range row {
-			v, err := strconv.ParseFloat(field, 64)
-			require.NoError(t, err)
-			x = append(x, v)
-		}
-		out = append(out, x)
-	}
-	return out
-}
-
 func place(x []float64) Place { return Place{x[0] * degree, x[1] * degree, x[2]} }
 
 // apart is the distance of two places near each other in m, by radii that are too large.
@@ -49,7 +27,9 @@ func apart(a, b Place) float64 {
 
 // The source of the values stands in the file's first lines.
 func TestEarthFixed(t *testing.T) {
-	for _, x := range readTable(t, "../../testdata/wgs84-earth-fixed.csv", 14) {
+	rows, err := published.Numbers("../../testdata/wgs84-earth-fixed.csv", 14)
+	require.NoError(t, err)
+	for _, x := range rows {
 		p, v := place(x), r3.Vec{X: x[3], Y: x[4], Z: x[5]}
 		assert.Less(t, r3.Norm(r3.Sub(v, p.ECEF())), micrometre, "%v", x)
 		back := FromECEF(v)
@@ -60,7 +40,9 @@ func TestEarthFixed(t *testing.T) {
 
 // The source of the values stands in the file's first lines.
 func TestLocal(t *testing.T) {
-	for _, x := range readTable(t, "../../testdata/wgs84-local.csv", 7) {
+	rows, err := published.Numbers("../../testdata/wgs84-local.csv", 7)
+	require.NoError(t, err)
+	for _, x := range rows {
 		f, p, at := NewFrame(place(x)), place(x[3:]), r3.Vec{X: x[6], Y: x[7], Z: x[8]}
 		assert.Less(t, r3.Norm(r3.Sub(at, f.Local(p))), micrometre, "%v", x)
 		assert.Less(t, apart(p, f.Place(at)), micrometre, "%v", x)
