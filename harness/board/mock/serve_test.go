@@ -2,6 +2,7 @@ package mock_test
 
 import (
 	"io"
+	"sync"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -18,6 +19,7 @@ type host struct {
 	enc   contract.Encoder
 	w     *io.PipeWriter
 	start time.Time
+	mu    sync.Mutex
 	said  []said
 	ended chan error
 }
@@ -45,7 +47,9 @@ func served(defect string) *host {
 					break
 				}
 				f.Payload = append([]byte(nil), f.Payload...)
+				h.mu.Lock()
 				h.said = append(h.said, said{f, time.Since(h.start)})
+				h.mu.Unlock()
 				rest = more
 			}
 			if err != nil {
@@ -69,6 +73,8 @@ func (h *host) hello(mode uint8) {
 // of gives what was said of one type.
 func (h *host) of(code contract.Code) (all []said) {
 	synctest.Wait()
+	h.mu.Lock() // waiting orders what came before it, not what comes behind
+	defer h.mu.Unlock()
 	for _, s := range h.said {
 		if s.Code == code {
 			all = append(all, s)
