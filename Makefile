@@ -1,7 +1,7 @@
 # make check   everything that must hold before a change lands
 # make bench   the suite on the built-in mock board
 # make boards  the reference firmware on a process, an emulated AVR and an emulated Cortex-M: the contract
-#              and the whole suite on each (about an hour on two cores)
+#              and the whole suite on each (an hour and a half on two cores)
 # make speed   benchmarks
 # make corrupted   a million runs with accidents on the line, a few minutes
 GO ?= go
@@ -55,9 +55,9 @@ cross:
 		GOOS=$${p%/*} GOARCH=$${p#*/} GOARM=6 CGO_ENABLED=0 $(GO) build -o /dev/null ./cmd/drystage || exit 1; \
 	done
 
-boards:
+boards: tools
 	@table=$$(mktemp); DRYSTAGE_TOOLS=all DRYSTAGE_BOARDS=all DRYSTAGE_TABLE=$$table \
-		$(GO) test -count=1 -timeout 4h -run '^TestBoards$$' ./firmware-contract; status=$$?; \
+		$(GO) test -count=1 -timeout 4h -v -run '^TestBoards$$' ./firmware-contract; status=$$?; \
 	cat $$table; rm -f $$table; exit $$status
 
 bench:
