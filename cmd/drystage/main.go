@@ -50,6 +50,7 @@ type commands struct {
 	Ports    portsCmd    `cmd:"" help:"List this machine's serial ports, with what USB tells of each."`
 	Rig      rigCmd      `cmd:"" help:"Check a rig against this computer, show its wiring, measure its pins."`
 	Guard    guardCmd    `cmd:"" hidden:""`
+	Ready    readyCmd    `cmd:"" help:"The readiness sheet of a vehicle and its boards: what records prove, and what is still open."`
 	Replay   replayCmd   `cmd:"" help:"Play a flight log to a board, and show what it does beside what the log tells."`
 	Schema   schemaCmd   `cmd:"" help:"Print the JSON Schema of a kind of file, for editors."`
 	Show     showCmd     `cmd:"" help:"Judge and report a record again."`

@@ -2,6 +2,8 @@ package main
 
 import (
 	"bufio"
+	"crypto/sha256"
+	"encoding/hex"
 	"fmt"
 	"io"
 	"os"
@@ -48,16 +50,22 @@ func (c *showCmd) Run(d *desk) error {
 }
 
 func load(name string) (harness.Record, error) {
+	rec, _, err := loadSummed(name)
+	return rec, err
+}
+
+// loadSummed reads a record, and gives the SHA-256 of its bytes in hex.
+func loadSummed(name string) (rec harness.Record, sum string, err error) {
 	f, err := os.Open(name)
 	if err != nil {
-		return harness.Record{}, err
+		return harness.Record{}, "", err
 	}
 	defer f.Close()
-	rec, err := record.Read(bufio.NewReader(f))
-	if err != nil {
-		return rec, fmt.Errorf("%s: %w", name, err)
+	h := sha256.New()
+	if rec, err = record.Read(bufio.NewReader(io.TeeReader(f, h))); err != nil {
+		return rec, "", fmt.Errorf("%s: %w", name, err)
 	}
-	return rec, nil
+	return rec, hex.EncodeToString(h.Sum(nil)), nil // Read has read all there is
 }
 
 // save writes a record whole or not at all.

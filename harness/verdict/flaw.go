@@ -8,9 +8,9 @@ import (
 	"drystage/sim"
 )
 
-// flaw says why a record can't be read as one, so that nothing here reaches past a slice; empty if
+// Flaw says why a record can't be read as one, so that nothing here reaches past a slice; empty if
 // it can.
-func flaw(rec *harness.Record) string {
+func Flaw(rec *harness.Record) string {
 	s, n := &rec.Plan.Setup, len(rec.Times)
 	switch {
 	case len(rec.States) != n*len(s.Vehicle.Stages):

@@ -23,7 +23,7 @@ func Judge(rec *harness.Record) harness.Verdict {
 		Name: p.Name, Title: p.Title, Seed: p.Setup.Seed, File: p.File, Digest: p.Digest,
 		Boards: slices.Clone(rec.Health), Timing: timing(rec), Clocks: slices.Clone(rec.Clocks),
 	}
-	j := judge{rec: rec, flaw: flaw(rec)}
+	j := judge{rec: rec, flaw: Flaw(rec)}
 	if n := len(rec.Times); n > 0 {
 		j.end = rec.Times[n-1]
 	}

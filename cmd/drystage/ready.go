@@ -1,0 +1,136 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"drystage/harness"
+	"drystage/harness/ready"
+	"drystage/harness/report"
+	"drystage/harness/scenario"
+)
+
+type readyCmd struct {
+	Records []string `arg:"" name:"record" help:"Records that bench --out wrote, or folders of them."`
+	Suite   []string `placeholder:"PATH" sep:"none" help:"A scenario file or folder that the records should cover, or the word shipped for the shipped suite; may be given several times."`
+	HTML    string   `name:"html" placeholder:"FILE" help:"Write the sheet as a page to print on A4, too."`
+	Format  string   `enum:"text,json" default:"text" help:"text or json."`
+	Quiet   bool     `short:"q" help:"No progress bar."`
+}
+
+// shippedSuite is the word for the shipped suite; a folder of that name is ./shipped.
+const shippedSuite = "shipped"
+
+// Run judges the records again, one at a time, and writes what they prove and what is open.
+func (c *readyCmd) Run(d *desk) error {
+	names, err := recordsBelow(c.Records)
+	if err != nil {
+		return err
+	}
+	var e ready.Evidence
+	if err := c.compare(&e); err != nil {
+		return err
+	}
+	bar := newProgress(d.err, len(names), c.Quiet)
+	defer bar.done()
+	for _, name := range names {
+		if d.ctx.Err() != nil {
+			return status{unsure, fmt.Errorf("interrupted; no sheet was written")}
+		}
+		rec, sum, err := loadSummed(name)
+		if err != nil {
+			return status{misused, err}
+		}
+		bar.step(e.Add(ready.Source{File: filepath.ToSlash(name), Sum: sum}, &rec))
+	}
+	bar.done()
+	s := e.Sheet()
+	return c.print(d, &s)
+}
+
+func (c *readyCmd) print(d *desk, s *ready.Sheet) error {
+	opt := report.Options{Made: maker()}
+	if c.HTML != "" {
+		if err := whole(c.HTML, func(w io.Writer) error { return report.SheetPage(w, s, opt) }); err != nil {
+			return status{misused, err}
+		}
+	}
+	write := report.SheetText
+	if c.Format == "json" {
+		write = report.SheetJSON
+	}
+	opt.Width, opt.Color = canvas(d.out)
+	if err := write(d.out, s, opt); err != nil {
+		return err
+	}
+	if c.HTML != "" && c.Format == "text" {
+		fmt.Fprintf(d.out, "page: %s\n", c.HTML)
+	}
+	return status{code: code(s.Answer())}.orNil()
+}
+
+// compare names the scenario files of --suite, as they are today.
+func (c *readyCmd) compare(e *ready.Evidence) error {
+	if len(c.Suite) == 0 {
+		return nil
+	}
+	paths := c.Suite
+	if slices.Contains(paths, shippedSuite) {
+		if len(paths) > 1 {
+			return wrongUse("--suite %s stands alone, found it beside %d more; a folder of that name is ./%s", shippedSuite, len(paths)-1, shippedSuite)
+		}
+		paths = nil
+	}
+	found, err := find(paths)
+	if err != nil {
+		return err
+	}
+	var files []ready.SuiteFile
+	var problems []harness.Problem
+	for _, f := range found {
+		p, ps := scenario.Load(f.fsys, f.name)
+		problems = append(problems, ps...)
+		files = append(files, ready.SuiteFile{Name: p.Name, File: p.File, Digest: p.Digest})
+	}
+	if len(problems) > 0 {
+		return all(problems)
+	}
+	e.Compare(paths, files)
+	return nil
+}
+
+// recordsBelow lists the records that paths mean: files as given, and all .record files below folders,
+// each once.
+func recordsBelow(paths []string) ([]string, error) {
+	var names []string
+	for _, p := range paths {
+		info, err := os.Stat(p)
+		if err != nil {
+			return nil, wrongUse("no record at %s (%v); give records that drystage bench --out DIR wrote, or the folder", p, err)
+		}
+		if !info.IsDir() {
+			names = append(names, filepath.Clean(p))
+			continue
+		}
+		n := len(names)
+		err = filepath.WalkDir(p, func(path string, e fs.DirEntry, err error) error {
+			if err == nil && !e.IsDir() && strings.HasSuffix(path, ".record") {
+				names = append(names, path)
+			}
+			return err
+		})
+		if err != nil {
+			return nil, status{misused, err}
+		}
+		if len(names) == n {
+			return nil, wrongUse("no .record file below %s; drystage bench --out %s writes them", p, p)
+		}
+	}
+	slices.Sort(names)
+	return slices.Compact(names), nil
+}

@@ -1,0 +1,70 @@
+package ready
+
+import (
+	"fmt"
+)
+
+// sets raises records that don't belong together.
+func (s *survey) sets() {
+	if gs := s.sheet.Vehicles; len(gs) > 1 {
+		s.raise(OtherVehicle, "", Point{
+			Text: fmt.Sprintf("the records are of %d vehicles: %s", len(gs), perGroup(gs)),
+			Next: "make one sheet for each, of its own records", Scenarios: ofGroups(gs),
+		})
+	}
+	for _, b := range s.sheet.Boards {
+		if gs := b.Names; len(gs) > 1 {
+			s.raise(OtherBoard, b.Role, Point{
+				Text: fmt.Sprintf("%d boards sat as %s: %s", len(gs), b.Role, perGroup(gs)),
+				Next: "leave out the records of the board that will not fly", Scenarios: ofGroups(gs),
+			})
+		}
+	}
+	if gs := groups(s.flights, func(f *flight) string { return "drystage " + f.made.Version }); len(gs) > 1 {
+		s.raise(OtherVersion, "", Point{
+			Text: fmt.Sprintf("the records were made by %d versions: %s", len(gs), perGroup(gs)),
+			Next: "fly the older ones again", Scenarios: ofGroups(gs),
+		})
+	}
+	for _, x := range s.sheet.Scenarios {
+		digests := map[string]bool{}
+		for _, r := range x.Records {
+			digests[r.Digest] = true
+		}
+		if len(digests) > 1 {
+			s.raise(OtherFiles, x.Name, Point{
+				Text: fmt.Sprintf("the records of %s are of %d different states of its files", x.Name, len(digests)),
+				Next: "leave out those of the old ones", Scenarios: []string{x.Name},
+			})
+		}
+	}
+}
+
+func ofGroups(gs []Group) []string {
+	var names []string
+	for _, g := range gs {
+		names = append(names, g.Scenarios...)
+	}
+	return names
+}
+
+// suite raises scenario files that were not flown as they are today.
+func (s *survey) suite() {
+	if !s.sheet.Suite.Compared {
+		s.raise(NotCompared, "", Point{
+			Text: "no suite was named, so nothing tells whether a scenario is missing or has changed since",
+			Next: "name the scenario files that must be covered", Command: []string{"drystage", "ready", s.dir(), "--suite", "SCENARIOS"},
+		})
+	}
+	for _, x := range s.sheet.Suite.Files {
+		p := Point{Scenarios: []string{x.Name}, Command: s.fly([]string{x.File}, s.dir(), s.addresses())}
+		switch x.Flown {
+		case NotFlown:
+			p.Text = x.Name + " has no record"
+			s.ofScenario(NoRecord, x.Name, p)
+		case FlownBefore:
+			p.Text = x.Name + " was flown, but its files have changed since"
+			s.ofScenario(Changed, x.Name, p)
+		}
+	}
+}
