@@ -1,6 +1,7 @@
 package ready
 
 import (
+	"cmp"
 	"path"
 	"slices"
 	"strings"
@@ -34,13 +35,12 @@ func (s *survey) paths() []string {
 	return []string{"SCENARIOS"}
 }
 
-// addresses are --board arguments for the boards that flew, where each role had one address.
+// addresses are --board arguments for the boards that flew. Where one role had several addresses, or none
+// is on record, ADDR stands for what only a person knows: never the mock by default.
 func (s *survey) addresses() []string {
 	var out []string
 	for _, b := range s.sheet.Boards {
-		if len(b.Addresses) == 1 {
-			out = append(out, b.Role+"="+b.Addresses[0].Name)
-		}
+		out = append(out, b.Role+"="+s.addressOf(b.Role))
 	}
 	return out
 }
@@ -76,9 +76,7 @@ func (s *survey) fly(paths []string, out string, boards []string, rig ...string)
 func (s *survey) again(f *flight, more ...string) []string {
 	var boards []string
 	for _, x := range f.seats {
-		if x.address != "" {
-			boards = append(boards, x.role+"="+x.address)
-		}
+		boards = append(boards, x.role+"="+cmp.Or(x.address, "ADDR"))
 	}
 	words := s.fly([]string{f.file}, path.Dir(f.files[0]), boards)
 	if f.realTime {

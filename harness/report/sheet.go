@@ -77,14 +77,14 @@ func groupText(gs []ready.Group) string {
 
 // boardText tells what sat in a seat.
 func boardText(b *ready.Board) string {
-	names, at := "no board gave a name", "nothing on record"
+	names, at := "no name given at a handshake", "address not on record"
 	if len(b.Names) > 0 {
 		names = groupText(b.Names)
 	}
 	if len(b.Addresses) > 0 {
-		at = strings.Join(groupNames(b.Addresses), "; ")
+		at = "at " + strings.Join(groupNames(b.Addresses), "; ")
 	}
-	return names + ", at " + at
+	return names + ", " + at
 }
 
 // suiteText tells what the records were held against.
@@ -140,11 +140,11 @@ func paceText(realTime bool) string {
 // callText is "+0.121 s, 12 %".
 func callText(c *ready.Call) string { return margin(&c.Finding) + ", " + percent(c.Finding.Share) }
 
-// commandText is a line to paste.
-func commandText(words []string) string {
-	var parts []string
+// commandWords are the words of a line to paste, quoted for a shell.
+func commandWords(words []string) []string {
+	var out []string
 	for _, w := range words {
-		parts = append(parts, quote(plain(w)))
+		out = append(out, quote(plain(w)))
 	}
-	return strings.Join(parts, " ")
+	return out
 }

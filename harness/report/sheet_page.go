@@ -18,7 +18,7 @@ var sheetPageText string
 // hide what stands beside it, and the template makes sure that nothing in it is markup.
 var sheetPage = template.Must(template.New("sheet").Funcs(template.FuncMap{
 	"plain": plain, "percent": percent, "margin": margin, "pace": paceText, "groups": groupText, "board": boardText, "suite": suiteText,
-	"output": outputText, "counts": countsText, "fired": firedText, "call": callText, "command": commandText, "made": madeText,
+	"output": outputText, "counts": countsText, "fired": firedText, "call": callText, "command": commandWords, "made": madeText,
 	"files": func(fs []string) string { return strings.Join(fs, " and ") },
 	"next":  func(i int) int { return i + 1 },
 	"low":   func(share float64) bool { return share < ready.CloseShare },

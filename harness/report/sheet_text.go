@@ -57,7 +57,7 @@ func (p *page) points(s *ready.Sheet) {
 			p.item("          next: ", 16, x.Next)
 		}
 		if len(x.Command) > 0 {
-			p.line("          $ %s", commandText(x.Command))
+			p.line("          $ %s", strings.Join(commandWords(x.Command), " "))
 		}
 	}
 }
