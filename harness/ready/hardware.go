@@ -119,8 +119,8 @@ func (s *survey) outputs() {
 		}
 		if o.RealTime > 0 && !o.seenByPin() {
 			s.raise(NoPin, name, Point{
-				Text: fmt.Sprintf("%s: in real time only the board's word tells when it fired; no pin saw it", name),
-				Next: "put a pin at the output, and fly on the rig", Command: append(s.fly(s.paths(), s.dir()+"/real-time", s.addresses(), "RIG"), "--real-time"),
+				Text: fmt.Sprintf("%s: in real time no time of it rests on a pin, only on the board's word", name),
+				Next: "put a pin at the output, measure it, and fly on the rig", Command: append(s.fly(s.paths(), s.dir()+"/real-time", s.addresses(), "RIG"), "--real-time"),
 			})
 		}
 	}

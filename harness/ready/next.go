@@ -2,7 +2,6 @@ package ready
 
 import (
 	"cmp"
-	"path"
 	"slices"
 	"strings"
 )
@@ -11,12 +10,23 @@ import (
 func (s *survey) dir() string {
 	var dirs []string
 	for i := range s.flights {
-		dirs = append(dirs, path.Dir(s.flights[i].files[0]))
+		dirs = append(dirs, folder(s.flights[i].files[0]))
 	}
 	if len(dirs) == 0 {
 		return "DIR"
 	}
 	return slices.Min(dirs)
+}
+
+// folder is that of a file, whose name has / between folders.
+func folder(file string) string {
+	switch i := strings.LastIndexByte(file, '/'); {
+	case i > 0:
+		return file[:i]
+	case i == 0:
+		return "/"
+	}
+	return "."
 }
 
 // beside is another folder next to that of the records.
@@ -78,7 +88,7 @@ func (s *survey) again(f *flight, more ...string) []string {
 	for _, x := range f.seats {
 		boards = append(boards, x.role+"="+cmp.Or(x.address, "ADDR"))
 	}
-	words := s.fly([]string{f.file}, path.Dir(f.files[0]), boards)
+	words := s.fly([]string{f.file}, folder(f.files[0]), boards)
 	if f.realTime {
 		words = append(words, "--real-time")
 	}

@@ -150,7 +150,7 @@ func TestEachKindOfPoint(t *testing.T) {
 		{"a charge between stages without an output", []*harness.Record{flown(func(r *harness.Record) { r.Plan.Setup.Vehicle.Stages[1].Separation.Mode = sim.ByCharge })}, NotTied,
 			"not_tied Wren separation charge of bottom", "separation charge of bottom of Wren", nil},
 		{"lockstep alone", []*harness.Record{flown(lockstep)}, LockstepOnly, "lockstep_only ", "upper: nothing passed in real time", nil},
-		{"no pin", []*harness.Record{flown(func(r *harness.Record) { r.Outputs[0].Basis = harness.ByClock })}, NoPin, "no_pin upper.ignite", "only the board's word tells when it fired", nil},
+		{"no pin", []*harness.Record{flown(func(r *harness.Record) { r.Outputs[0].Basis = harness.ByClock })}, NoPin, "no_pin upper.ignite", "in real time no time of it rests on a pin", nil},
 		{"a pin that nobody measured", []*harness.Record{flown(func(r *harness.Record) {
 			r.Unmeasured = []harness.Unmeasured{{Channel: 2, Within: sim.Millisecond, Why: "the rig was never measured", Next: "measure it"}}
 		})}, NotMeasured, "not_measured upper.drogue", "upper.drogue: the rig was never measured, in nominal", nil},
@@ -358,6 +358,41 @@ func shown(s Sheet) string {
 	s.Outputs = nil
 	fmt.Fprintf(&b, "%+v\n%s", s, s.Inputs())
 	return b.String()
+}
+
+// A command line flies on what flew, and never on the mock because nobody said where the board is.
+func TestCommands(t *testing.T) {
+	at := func(address, name string) *harness.Record {
+		return flown(func(r *harness.Record) {
+			r.Plan.Name, r.Plan.File, r.Plan.Digest = name, "scenarios/"+name+".yaml", name
+			r.Made.Boards, r.Pace, r.Late = []string{address}, harness.Pace{}, nil
+		})
+	}
+	for _, c := range []struct {
+		reason string
+		recs   []*harness.Record
+		kind   Kind
+		want   string
+	}{
+		{"a board on its port is flown on a rig", []*harness.Record{at("serial:/dev/ttyACM0", "other")}, NoRecord,
+			"drystage bench scenarios/nominal.yaml --board upper=serial:/dev/ttyACM0 --rig RIG --out out"},
+		{"the mock needs no word", []*harness.Record{at("mock", "other")}, NoRecord, "drystage bench scenarios/nominal.yaml --out out"},
+		{"its defect does", []*harness.Record{at("mock:x", "other")}, NoRecord, "drystage bench scenarios/nominal.yaml --board upper=mock:x --out out"},
+		{"two addresses: only a person knows", []*harness.Record{at("mock", "other"), at("exec:x", "third")}, NoRecord, "drystage bench scenarios/nominal.yaml --board upper=ADDR --out out"},
+		{"no address", []*harness.Record{at("", "other")}, NoRecord, "drystage bench scenarios/nominal.yaml --board upper=ADDR --out out"},
+		{"real time beside lockstep, not over it", []*harness.Record{at("exec:x", "other")}, LockstepOnly, "drystage bench scenarios --board upper=exec:x --out out/real-time --real-time"},
+		{"a real board, beside the mock's records", []*harness.Record{at("mock", "other")}, BuiltIn, "drystage bench scenarios --board upper=serial:PORT --rig RIG --out out-board"},
+		{"a close call again, with another seed, in real time as it was", []*harness.Record{flown(func(r *harness.Record) { r.Outputs[1].At = 12*sim.Second - 9*sim.Millisecond })}, Close,
+			"drystage bench scenarios/nominal.yaml --board upper=serial:/dev/ttyACM0 --rig RIG --seed 8 --real-time"},
+	} {
+		s := sheetOf(c.recs...)
+		i := slices.IndexFunc(s.Points, func(p Point) bool { return p.Kind == c.kind })
+		require.GreaterOrEqual(t, i, 0, c.reason)
+		assert.Equal(t, c.want, strings.Join(s.Points[i].Command, " "), c.reason)
+	}
+	for file, want := range map[string]string{"a/b/c.record": "a/b", "c.record": ".", "/c.record": "/", "../c.record": ".."} {
+		assert.Equal(t, want, folder(file))
+	}
 }
 
 // A margin that is no number decides nothing.

@@ -17,6 +17,7 @@ const (
 	fieldNote    = "Common practice, no source. Never counted among the open points, and never ticked by drystage."
 	nothingOpen  = "Nothing is open on the bench. What no bench can prove still is."
 	digestNote   = "One number for the logbook: the SHA-256 of the sorted lines \"record SHA256\", one per record, and \"scenario SHA256 NAME\", one per file that was compared."
+	openNote     = "Words in CAPITALS in a command line are yours to fill in."
 	faultsNote   = "A number says in how many records the fault changed something in that phase of flight."
 	outputsNote  = "Demands and firings count in scenarios that pass; the closest call counts in all."
 )

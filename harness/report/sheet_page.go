@@ -27,13 +27,13 @@ var sheetPage = template.Must(template.New("sheet").Funcs(template.FuncMap{
 // sheetView is what the page shows.
 type sheetView struct {
 	*ready.Sheet
-	Title, Headline, Digest                                                        string
-	NoPermission, NothingOpen, FieldTitle, FieldNote, DigestNote, Note, FaultsNote string
-	Field                                                                          []string
-	Made                                                                           harness.Maker
-	Phases                                                                         []string
-	Faults                                                                         []faultRow
-	Never                                                                          string
+	Title, Headline, Digest                                                                  string
+	NoPermission, NothingOpen, OpenNote, FieldTitle, FieldNote, DigestNote, Note, FaultsNote string
+	Field                                                                                    []string
+	Made                                                                                     harness.Maker
+	Phases                                                                                   []string
+	Faults                                                                                   []faultRow
+	Never                                                                                    string
 }
 
 // SheetPage writes a readiness sheet as one page of HTML to print on A4: it needs nothing else, no script,
@@ -43,7 +43,7 @@ func SheetPage(w io.Writer, s *ready.Sheet, opt Options) error {
 		return ErrEmpty
 	}
 	v := sheetView{
-		Sheet: s, Title: vehicleNames(s), Headline: headline(s), Digest: sheetDigest(s), NoPermission: noPermission, NothingOpen: nothingOpen,
+		Sheet: s, Title: vehicleNames(s), Headline: headline(s), Digest: sheetDigest(s), NoPermission: noPermission, NothingOpen: nothingOpen, OpenNote: openNote,
 		FieldTitle: fieldTitle, FieldNote: fieldNote, DigestNote: digestNote, Note: outputsNote, Field: ready.Field(), Made: opt.Made,
 		Faults: faultRows(&s.Tried, false), FaultsNote: faultsNote, Never: strings.Join(neverTried(&s.Tried), ", "),
 	}

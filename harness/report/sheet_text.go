@@ -49,6 +49,8 @@ func (p *page) points(s *ready.Sheet) {
 	p.heading("Open on the bench")
 	if len(s.Points) == 0 {
 		p.item("  ", 2, nothingOpen)
+	} else {
+		p.item("  ", 2, openNote)
 	}
 	for i := range s.Points {
 		x := &s.Points[i]
