@@ -93,7 +93,7 @@ func (f *flight) call(g *harness.Finding) Call {
 // board keeps who flew, and how its line and its life were.
 func (f *flight) board(rec *harness.Record) {
 	for i, b := range rec.Plan.Setup.Bays {
-		s := seat{role: b.Name}
+		s := seat{role: b.Name, faultless: true} // where nothing is on record, the verdict says so
 		if i < len(rec.Made.Boards) {
 			s.address = rec.Made.Boards[i]
 		}

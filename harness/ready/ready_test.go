@@ -63,6 +63,14 @@ func sheetOf(recs ...*harness.Record) Sheet {
 	return e.Sheet()
 }
 
+func ExampleEvidence() {
+	var e Evidence
+	e.Add(Source{File: "out/nominal.record", Sum: "0a1b"}, flown())
+	s := e.Sheet()
+	fmt.Println(s.Answer(), s.Pass, "pass,", len(s.Points), "open:", s.Points[0].Text)
+	// Output: unsure 1 pass, 1 open: no suite was named, so nothing tells whether a scenario is missing or has changed since
+}
+
 // sourceOf stands for a record's bytes.
 func sourceOf(r *harness.Record) Source {
 	return Source{"out/" + r.Plan.Name + ".record", fmt.Sprint(r.Plan, r.Made, r.Outputs, r.Health, r.Complete, r.Cause, r.Pace, r.Conflicts)}
@@ -123,6 +131,7 @@ func TestEachKindOfPoint(t *testing.T) {
 			"other is unsure: fault 1", nil},
 		{"a cable that came off", []*harness.Record{flown(), named("other", func(r *harness.Record) { r.Complete, r.Cause = false, "board: no answer" })}, CutShort, "cut_short other",
 			"other was cut short: board: no answer", []Kind{Unsure}},
+		{"no word on a board's health", []*harness.Record{flown(), named("other", func(r *harness.Record) { r.Health = nil })}, Unsure, "scenario other", "other is unsure: upper: the link is whole", nil},
 		{"a frame lost", []*harness.Record{flown(), named("other", health(func(h *harness.Health) { h.Lost = 1 }))}, FramesLost, "frames_lost upper", "upper: frames lost or corrupt, in other", []Kind{Unsure}},
 		{"another vehicle", []*harness.Record{flown(), named("other", func(r *harness.Record) { r.Plan.Setup.Vehicle.Name = "Robin" })}, OtherVehicle, "other_vehicle ",
 			"the records are of 2 vehicles: Robin in other; Wren in nominal", nil},
