@@ -11,24 +11,26 @@ import (
 
 // flight is what is kept of one record.
 type flight struct {
-	files              []string
-	sum                string
-	name, file, digest string
-	seed               uint64
-	answer             harness.Answer
-	malformed          bool // nothing below is known
-	vehicle            string
-	made               harness.Maker
-	cut                string // why it is not complete; empty: it is
-	realTime           bool
-	seats              []seat
-	outputs            []output
-	troubles           []harness.Finding // that are no pass
-	calls              []Call
-	estimated          []string // stages whose inertia nobody measured
-	needs, tied        []string // what an output should act on, and what one acts on
-	conflicts          []string // outputs
-	unmeasured         []unmeasured
+	files        []string
+	sum          string
+	name, title  string
+	file, digest string
+	seed         uint64
+	answer       harness.Answer
+	malformed    bool // nothing below is known
+	vehicle      string
+	made         harness.Maker
+	cut          string // why it is not complete; empty: it is
+	realTime     bool
+	seats        []seat
+	outputs      []output
+	troubles     []harness.Finding // that are no pass
+	calls        []Call
+	day          day
+	estimated    []string // stages whose inertia nobody measured
+	needs, tied  []string // what an output should act on, and what one acts on
+	conflicts    []string // outputs
+	unmeasured   []unmeasured
 }
 
 // proves says that a record may close points.
@@ -57,7 +59,7 @@ type unmeasured struct{ output, why, next string }
 // distil keeps what a sheet says of a record.
 func distil(src Source, rec *harness.Record, v *harness.Verdict) flight {
 	f := flight{
-		files: []string{src.File}, sum: src.Sum, name: v.Name, file: v.File, digest: v.Digest, seed: v.Seed, answer: v.Answer,
+		files: []string{src.File}, sum: src.Sum, name: v.Name, title: v.Title, file: v.File, digest: v.Digest, seed: v.Seed, answer: v.Answer,
 		vehicle: rec.Plan.Setup.Vehicle.Name, made: rec.Made, realTime: rec.Pace.RealTime, malformed: verdict.Flaw(rec) != "",
 	}
 	if !rec.Complete {
@@ -81,6 +83,7 @@ func distil(src Source, rec *harness.Record, v *harness.Verdict) flight {
 	f.output(rec, v)
 	f.rig(rec)
 	f.ofVehicle(&rec.Plan.Setup)
+	f.day = dayOf(&rec.Plan.Setup)
 	return f
 }
 

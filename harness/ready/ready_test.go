@@ -424,6 +424,25 @@ func TestClosestKeepsTen(t *testing.T) {
 	assert.True(t, slices.IsSortedFunc(s.Closest, func(a, b Call) int { return cmp.Compare(a.Finding.Share, b.Finding.Share) }))
 }
 
+// What was flown in counts where it passed.
+func TestDays(t *testing.T) {
+	at := func(name string, change func(*sim.Setup)) *harness.Record {
+		return flown(func(r *harness.Record) { r.Plan.Name = name; change(&r.Plan.Setup) })
+	}
+	s := sheetOf(
+		at("a", func(s *sim.Setup) {
+			s.Wind.Speed, s.Vehicle.Site, s.Vehicle.Rail.Tilt = 3, sim.Site{Temperature: 288, Pressure: 96000}, 0.05
+		}),
+		at("b", func(s *sim.Setup) {
+			s.Wind, s.Vehicle.Site = sim.Wind{Speed: 99, Aloft: []sim.WindLevel{{Speed: 7}, {Speed: 20}}, Gusts: []sim.Gust{{Peak: 4}, {Peak: 2}}}, sim.Site{Temperature: 263, Pressure: 97000}
+		}),
+		flown(func(r *harness.Record) { r.Plan.Name, r.Plan.Setup.Wind.Speed, r.Outputs = "failed", 30, nil }),
+	)
+	assert.Equal(t, Days{true, Range{3, 7}, 4, Range{263, 288}, Range{96000, 97000}, Range{0, 0.05}}, s.Days)
+	s = sheetOf(flown(func(r *harness.Record) { r.Outputs = nil }))
+	assert.Equal(t, Days{}, s.Days)
+}
+
 // The list for the field promises nothing.
 func TestFieldPromisesNothing(t *testing.T) {
 	require.NotEmpty(t, Field())

@@ -14,6 +14,7 @@ import (
 type Sheet struct {
 	Pass, Fail, Unsure int     // scenarios
 	Vehicles           []Group // by name
+	Days               Days    // of the scenarios that pass
 	Versions           []Group // of drystage, with Go and processor
 	Boards             []Board
 	Outputs            []Output
@@ -50,6 +51,7 @@ type Call struct {
 // Scenario is all records of one name.
 type Scenario struct {
 	Name    string
+	Title   string
 	Answer  harness.Answer // the worst of its records
 	Records []Record
 }
@@ -74,7 +76,7 @@ func (e *Evidence) Sheet() Sheet {
 		return cmp.Or(cmp.Compare(a.name, b.name), cmp.Compare(a.file, b.file), order(a.realTime, b.realTime), cmp.Compare(a.seed, b.seed), cmp.Compare(a.sum, b.sum))
 	})
 	s := Sheet{
-		Vehicles: groups(flights, func(f *flight) string { return f.vehicle }), Versions: groups(flights, version),
+		Vehicles: groups(flights, func(f *flight) string { return f.vehicle }), Days: days(flights), Versions: groups(flights, version),
 		Boards: boards(flights), Outputs: outputs(flights), Closest: closest(flights), Scenarios: scenarios(flights), Tried: e.tried,
 	}
 	for _, x := range s.Scenarios {
@@ -181,7 +183,7 @@ func scenarios(flights []flight) []Scenario {
 	for i := range flights {
 		f := &flights[i]
 		if len(out) == 0 || out[len(out)-1].Name != f.name {
-			out = append(out, Scenario{Name: f.name, Answer: harness.Pass})
+			out = append(out, Scenario{Name: f.name, Title: f.title, Answer: harness.Pass})
 		}
 		x := &out[len(out)-1]
 		x.Records = append(x.Records, Record{Files: f.files, Sum: f.sum, Digest: f.digest, Seed: f.seed, RealTime: f.realTime, Answer: f.answer})

@@ -4,6 +4,8 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
+	"math"
+	"strconv"
 	"strings"
 
 	"drystage/harness"
@@ -86,6 +88,29 @@ func boardText(b *ready.Board) string {
 		at = "at " + strings.Join(groupNames(b.Addresses), "; ")
 	}
 	return names + ", " + at
+}
+
+// daysText tells what the scenarios that pass were flown in.
+func daysText(d *ready.Days) string {
+	if !d.Known {
+		return "nothing passed"
+	}
+	const kelvin, deg = 273.15, 180 / math.Pi
+	text := "steady wind " + rangeText(d.Wind.Least, d.Wind.Most, 1, "m/s")
+	if d.Gust > 0 {
+		text += fmt.Sprintf(", gusts up to %.1f m/s more", d.Gust)
+	}
+	return text + "; at the pad " + rangeText(d.Temperature.Least-kelvin, d.Temperature.Most-kelvin, 0, "degC") + ", " +
+		rangeText(d.Pressure.Least/100, d.Pressure.Most/100, 0, "hPa") + "; rail " + rangeText(d.RailTilt.Least*deg, d.RailTilt.Most*deg, 1, "deg") + " off vertical"
+}
+
+// rangeText is "3.0 to 8.0 m/s", or "3.0 m/s" where both ends read alike.
+func rangeText(least, most float64, decimals int, unit string) string {
+	a, b := strconv.FormatFloat(round(least, decimals)+0, 'f', decimals, 64), strconv.FormatFloat(round(most, decimals)+0, 'f', decimals, 64)
+	if a == b {
+		return a + " " + unit
+	}
+	return a + " to " + b + " " + unit
 }
 
 // suiteText tells what the records were held against.

@@ -23,7 +23,8 @@ type sheetJSON struct {
 	Boards    []boardJSON      `json:"boards"`
 	FlownBy   []groupJSON      `json:"flown_by"`
 	JudgedBy  string           `json:"judged_by"`
-	Suite     *suiteOfJSON     `json:"suite,omitempty"` // without one nothing was compared
+	PassedIn  *daysJSON        `json:"passed_in,omitempty"` // without it nothing passed
+	Suite     *suiteOfJSON     `json:"suite,omitempty"`     // without one nothing was compared
 	Outputs   []outputJSON     `json:"outputs"`
 	Closest   []callJSON       `json:"closest"`
 	Tried     []triedJSON      `json:"faults_tried"`
@@ -49,6 +50,15 @@ type boardJSON struct {
 	Role      string      `json:"role"`
 	Names     []groupJSON `json:"names"`
 	Addresses []groupJSON `json:"addresses"`
+}
+
+// daysJSON has [least, most] of what the scenarios that pass were flown in.
+type daysJSON struct {
+	Wind        [2]float64 `json:"wind_m_s"`
+	Gust        float64    `json:"gust_m_s"`
+	Temperature [2]float64 `json:"temperature_k"`
+	Pressure    [2]float64 `json:"pressure_pa"`
+	RailTilt    [2]float64 `json:"rail_tilt_rad"`
 }
 
 type suiteOfJSON struct {
@@ -94,6 +104,7 @@ type triedJSON struct {
 
 type ofScenarioJSON struct {
 	Name    string       `json:"name"`
+	Title   string       `json:"title"`
 	Answer  string       `json:"answer"`
 	Records []recordJSON `json:"records"`
 }
@@ -123,6 +134,10 @@ func SheetJSON(w io.Writer, s *ready.Sheet, opt Options) error {
 	for _, b := range s.Boards {
 		d.Boards = append(d.Boards, boardJSON{b.Role, groupsJSON(b.Names), groupsJSON(b.Addresses)})
 	}
+	if x := &s.Days; x.Known {
+		ends := func(r ready.Range) [2]float64 { return [2]float64{round(r.Least, 6), round(r.Most, 6)} }
+		d.PassedIn = &daysJSON{ends(x.Wind), round(x.Gust, 6), ends(x.Temperature), ends(x.Pressure), ends(x.RailTilt)}
+	}
 	if s.Suite.Compared {
 		d.Suite = &suiteOfJSON{[]suiteFileJSON{}}
 		for _, f := range s.Suite.Files {
@@ -137,7 +152,7 @@ func SheetJSON(w io.Writer, s *ready.Sheet, opt Options) error {
 	}
 	d.tried(s)
 	for _, x := range s.Scenarios {
-		j := ofScenarioJSON{Name: x.Name, Answer: x.Answer.String()}
+		j := ofScenarioJSON{Name: x.Name, Title: x.Title, Answer: x.Answer.String()}
 		for _, r := range x.Records {
 			j.Records = append(j.Records, recordJSON{r.Files, r.Sum, r.Digest, strconv.FormatUint(r.Seed, 10), paceText(r.RealTime), r.Answer.String()})
 		}

@@ -31,6 +31,8 @@ func wren() ready.Sheet {
 	s := ready.Sheet{
 		Pass: 2, Fail: 1, Unsure: 1,
 		Vehicles: []ready.Group{{Name: "Wren", Scenarios: []string{"early-spike", "nominal"}}},
+		Days: ready.Days{Known: true, Wind: ready.Range{Least: 0, Most: 8}, Gust: 4.5, Temperature: ready.Range{Least: 263.15, Most: 288.15},
+			Pressure: ready.Range{Least: 96000, Most: 96000}, RailTilt: ready.Range{Least: 3 * math.Pi / 180, Most: 5 * math.Pi / 180}},
 		Versions: []ready.Group{{Name: "drystage 1, go1.26, linux/arm64", Scenarios: []string{"early-spike", "nominal"}}},
 		Boards: []ready.Board{
 			{Role: "lower"},
@@ -51,8 +53,8 @@ func wren() ready.Sheet {
 			{Name: "cold-site", File: "scenarios/cold-site.yaml", Digest: "c0"}, {Name: "nominal", File: "scenarios/nominal.yaml", Digest: "d1", Flown: ready.FlownAsItIs},
 		}},
 		Scenarios: []ready.Scenario{
-			{Name: "early-spike", Answer: harness.Pass, Records: []ready.Record{{Files: []string{"my records/early-spike.record"}, Sum: strings.Repeat("0a", 32), Digest: strings.Repeat("1b", 32), Seed: 1, Answer: harness.Pass}}},
-			{Name: "nominal", Answer: harness.Pass, Records: []ready.Record{{Files: []string{"a/nominal.record", "b/nominal.record"}, Sum: strings.Repeat("2c", 32), Digest: "d1", Seed: math.MaxUint64, RealTime: true, Answer: harness.Pass}}},
+			{Name: "early-spike", Title: "A spike", Answer: harness.Pass, Records: []ready.Record{{Files: []string{"my records/early-spike.record"}, Sum: strings.Repeat("0a", 32), Digest: strings.Repeat("1b", 32), Seed: 1, Answer: harness.Pass}}},
+			{Name: "nominal", Title: "A good flight", Answer: harness.Pass, Records: []ready.Record{{Files: []string{"a/nominal.record", "b/nominal.record"}, Sum: strings.Repeat("2c", 32), Digest: "d1", Seed: math.MaxUint64, RealTime: true, Answer: harness.Pass}}},
 		},
 	}
 	rec := &harness.Record{Times: []sim.Time{0}, Active: []uint64{1}, States: []sim.State{{OnPad: true}}}
@@ -76,7 +78,7 @@ func hostile() ready.Sheet {
 	}
 	s.Points[0].Command = []string{"drystage", "show", evil}
 	s.Closest[0].Scenario, s.Closest[0].Finding.Text, s.Closest[0].Finding.Place.File, s.Closest[0].Finding.Unit = evil, evil, evil, evil
-	s.Scenarios[0].Name, s.Scenarios[0].Records[0].Files, s.Scenarios[0].Records[0].Digest = evil, []string{evil}, evil
+	s.Scenarios[0].Name, s.Scenarios[0].Title, s.Scenarios[0].Records[0].Files, s.Scenarios[0].Records[0].Digest = evil, evil, []string{evil}, evil
 	s.Suite.Files[0].Name, s.Suite.Files[0].File = evil, evil
 	return s
 }
@@ -171,6 +173,13 @@ func TestSheetHeadline(t *testing.T) {
 	} {
 		assert.Equal(t, c.want, headline(&c.s), c.reason)
 	}
+}
+
+func TestSheetDays(t *testing.T) {
+	s := wren()
+	assert.Equal(t, "steady wind 0.0 to 8.0 m/s, gusts up to 4.5 m/s more; at the pad -10 to 15 degC, 960 hPa; rail 3.0 to 5.0 deg off vertical", daysText(&s.Days))
+	assert.Equal(t, "nothing passed", daysText(new(ready.Days)))
+	assert.Equal(t, "0 degC", rangeText(-0.2, 0.3, 0, "degC"), "no minus before nothing")
 }
 
 // JSON holds what the other formats show: who has no name, what was tried, no number that JSON can't say.

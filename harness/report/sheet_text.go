@@ -83,6 +83,7 @@ func (p *page) subject(s *ready.Sheet) {
 		p.item("  flown by   ", 13, v.Name)
 	}
 	p.item("  judged by  ", 13, madeText(&p.opt.Made))
+	p.item("  passed in  ", 13, daysText(&s.Days))
 	p.item("  suite      ", 13, suiteText(&s.Suite))
 }
 
@@ -137,7 +138,10 @@ func (p *page) records(s *ready.Sheet) {
 	for _, x := range s.Scenarios {
 		for i := range x.Records {
 			r := &x.Records[i]
-			p.item("  ", 2, fmt.Sprintf("%s: %s, %s, seed %d, %s", x.Name, r.Answer, paceText(r.RealTime), r.Seed, strings.Join(r.Files, " and ")))
+			p.item("  ", 2, fmt.Sprintf("%s, %s: %s, %s, seed %d", x.Name, x.Title, r.Answer, paceText(r.RealTime), r.Seed))
+			for _, f := range r.Files {
+				p.line("    file      %s", plain(f))
+			}
 			p.line("    record    %s", plain(r.Sum))
 			p.line("    scenario  %s", plain(r.Digest))
 		}
