@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"io/fs"
@@ -36,11 +37,20 @@ func (c *readyCmd) Run(d *desk) error {
 	if err := c.compare(&e); err != nil {
 		return err
 	}
+	if err := c.gather(d, names, &e); err != nil {
+		return err
+	}
+	s := e.Sheet()
+	return c.print(d, &s)
+}
+
+// gather reads the records, none of which is kept.
+func (c *readyCmd) gather(d *desk, names []string, e *ready.Evidence) error {
 	bar := newProgress(d.err, len(names), c.Quiet)
 	defer bar.done()
 	for _, name := range names {
 		if d.ctx.Err() != nil {
-			return status{unsure, fmt.Errorf("interrupted; no sheet was written")}
+			return status{unsure, errors.New("interrupted; no sheet was written")}
 		}
 		rec, sum, err := loadSummed(name)
 		if err != nil {
@@ -48,9 +58,7 @@ func (c *readyCmd) Run(d *desk) error {
 		}
 		bar.step(e.Add(ready.Source{File: filepath.ToSlash(name), Sum: sum}, &rec))
 	}
-	bar.done()
-	s := e.Sheet()
-	return c.print(d, &s)
+	return nil
 }
 
 func (c *readyCmd) print(d *desk, s *ready.Sheet) error {

@@ -32,10 +32,7 @@ const (
 	OtherBoard
 	OtherVersion
 	OtherFiles // of one scenario
-	NotCompared
-	NoRecord
-	Changed
-	BuiltIn // boards that are no hardware
+	BuiltIn    // boards that are no hardware
 	Emulated
 	NoAddress
 	NotDemanded // outputs
@@ -46,12 +43,15 @@ const (
 	NotMeasured
 	Close
 	Estimated
+	NotCompared // with a suite
+	Changed
+	NoRecord // last, since there may be many
 )
 
 var kindWords = [...]string{
 	"fails", "conflict", "restarts", "unsure", "cut_short", "frames_lost", "other_vehicle", "other_board", "other_version", "other_files",
-	"not_compared", "no_record", "changed", "built_in", "emulated", "no_address", "not_demanded", "never_fired", "not_tied", "lockstep_only", "no_pin", "not_measured",
-	"close", "estimated",
+	"built_in", "emulated", "no_address", "not_demanded", "never_fired", "not_tied", "lockstep_only", "no_pin", "not_measured",
+	"close", "estimated", "not_compared", "changed", "no_record",
 }
 
 // String gives the word that other programs read.

@@ -192,7 +192,7 @@ func TestEachKindOfPoint(t *testing.T) {
 	require.Len(t, s.Points, 1, "without a suite nothing was compared")
 	met[s.Points[0].Kind] = true
 	assert.Equal(t, harness.Unsure, s.Answer())
-	for k := range Estimated + 1 {
+	for k := range NoRecord + 1 {
 		assert.True(t, met[k], "no row raises %s", k)
 	}
 }
