@@ -13,6 +13,7 @@ import (
 	"gonum.org/v1/plot/vg/vgimg"
 	"gonum.org/v1/plot/vg/vgsvg"
 
+	"drystage/harness/chart"
 	"drystage/sim"
 )
 
@@ -80,25 +81,25 @@ func (c *curves) draw(w io.Writer, ext string, events []sim.Event) error {
 type column struct {
 	title string
 	until float64 // s
-	marks []mark
+	marks []chart.Mark
 }
 
 // columns splits the events between the ascent, where they come close together, and the whole flight.
 func (c *curves) columns(events []sim.Event) []column {
-	all := marksOf(c.set, events)
+	all := chart.Marks(events, c.set.Launch)
 	end := 0.0
 	for _, curve := range c.of[0] {
-		if n := len(curve); n > 0 {
-			end = max(end, curve[n-1].X)
+		if n := curve.Len(); n > 0 {
+			end = max(end, curve.T[n-1])
 		}
 	}
-	up := ascent(c.set, events)
+	up := chart.Ascent(&c.set.Vehicle, events, c.set.Launch)
 	if up == 0 || up > 0.7*end {
 		return []column{{"whole flight", end, all}}
 	}
 	first, whole := column{title: "ascent", until: up}, column{title: "whole flight", until: end}
 	for _, m := range all {
-		if m.at <= up {
+		if m.At <= up {
 			first.marks = append(first.marks, m)
 		} else {
 			whole.marks = append(whole.marks, m)
@@ -152,8 +153,8 @@ func (c *curves) panel(q int, col column) (*plot.Plot, error) {
 	}
 	p.Add(col)
 	for i := len(c.of[q]) - 1; i >= 0; i-- { // the top stage above the others
-		curve := thin(clip(c.of[q][i], col.until), 800)
-		if len(curve) == 0 {
+		curve := c.of[q][i].Clip(0, col.until).Thin(800)
+		if curve.Len() == 0 {
 			continue
 		}
 		l, err := plotter.NewLine(curve)
@@ -172,8 +173,8 @@ func (c *curves) panel(q int, col column) (*plot.Plot, error) {
 func (c column) Plot(canvas draw.Canvas, p *plot.Plot) {
 	x, _ := p.Transforms(&canvas)
 	for _, m := range c.marks {
-		if m.at <= c.until {
-			canvas.StrokeLine2(draw.LineStyle{Color: faint, Width: vg.Points(0.7)}, x(m.at), canvas.Min.Y, x(m.at), canvas.Max.Y)
+		if m.At <= c.until {
+			canvas.StrokeLine2(draw.LineStyle{Color: faint, Width: vg.Points(0.7)}, x(m.At), canvas.Min.Y, x(m.At), canvas.Max.Y)
 		}
 	}
 }
@@ -188,11 +189,11 @@ func (c column) names(canvas draw.Canvas, p *plot.Plot) {
 	line := draw.LineStyle{Color: faint, Width: vg.Points(0.7)}
 	free := canvas.Min.X
 	for _, m := range c.marks {
-		at := x(m.at)
+		at := x(m.At)
 		put := max(at, free)
 		free = put + vg.Points(apart)
 		top := canvas.Max.Y
 		canvas.StrokeLines(line, []vg.Point{{X: at, Y: top}, {X: put, Y: top + vg.Points(12)}})
-		canvas.FillText(letters, vg.Point{X: put + vg.Points(1), Y: top + vg.Points(15)}, m.name)
+		canvas.FillText(letters, vg.Point{X: put + vg.Points(1), Y: top + vg.Points(15)}, m.Name)
 	}
 }

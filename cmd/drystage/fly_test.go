@@ -13,8 +13,6 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"gonum.org/v1/plot/plotter"
-	"pgregory.net/rapid"
 
 	"drystage/sim"
 )
@@ -169,8 +167,8 @@ func TestFlightTextAgreesWithTheTruth(t *testing.T) {
 	text := flightText(j, o)
 	for i, stage := range []string{"sustainer", "booster"} {
 		top, fast := 0.0, 0.0
-		for k := range c.of[0][i] {
-			top, fast = max(top, c.of[0][i][k].Y), max(fast, c.of[1][i][k].Y)
+		for k := range c.of[0][i].X {
+			top, fast = max(top, c.of[0][i].X[k]), max(fast, c.of[1][i].X[k])
 		}
 		part := text[strings.Index(text, "\n"+stage+"\n"):]
 		number := func(form string) float64 {
@@ -263,38 +261,4 @@ func TestPictureOfNoFlight(t *testing.T) {
 	var b bytes.Buffer
 	require.NoError(t, c.draw(&b, ".svg", o.events))
 	assert.NotContains(t, b.String(), "NaN")
-}
-
-func TestMarks(t *testing.T) {
-	set := &sim.Setup{Launch: sim.Second}
-	at := func(s float64) sim.Time { return sim.Seconds(s) }
-	got := marksOf(set, []sim.Event{
-		{Name: sim.EventStart}, {Name: sim.EventLaunch, At: at(1)}, {Name: "apogee", At: at(3)}, {Name: "top.apogee", At: at(3)},
-		{Name: "top.drogue", At: at(3)}, {Name: "top height falling through 150 m", At: at(4)}, {Name: "max_q", At: at(5)},
-	})
-	assert.Equal(t, []mark{{2, "top.apogee"}, {2, "top.drogue"}, {4, "max_q"}}, got)
-}
-
-// A thinned curve keeps its ends and its extremes, and its order.
-func TestThinKeepsPeaks(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		ys := rapid.SliceOfN(rapid.Float64Range(-1e3, 1e3), 1, 300).Draw(t, "ys")
-		var curve plotter.XYs
-		low, high := ys[0], ys[0]
-		for i, y := range ys {
-			curve = append(curve, plotter.XY{X: float64(i), Y: y})
-			low, high = min(low, y), max(high, y)
-		}
-		n := rapid.IntRange(1, 20).Draw(t, "n")
-		got := thin(curve, n)
-		require.LessOrEqual(t, len(got), max(4*(n+1), 4))
-		require.Equal(t, curve[0], got[0])
-		require.Equal(t, curve[len(curve)-1], got[len(got)-1])
-		gotLow, gotHigh := got[0].Y, got[0].Y
-		for i, p := range got {
-			gotLow, gotHigh = min(gotLow, p.Y), max(gotHigh, p.Y)
-			require.True(t, i == 0 || p.X > got[i-1].X)
-		}
-		require.Equal(t, [2]float64{low, high}, [2]float64{gotLow, gotHigh})
-	})
 }

@@ -7,8 +7,10 @@ import (
 	"io"
 	"math"
 	"path"
+	"slices"
 	"strings"
 
+	"drystage/harness/chart"
 	"drystage/sim"
 )
 
@@ -82,21 +84,21 @@ func (r *Result) figures() []figure {
 		up = min(m.At+3, until)
 	}
 	start := max(lift-1, 0)
-	height := []line{{"second", r.Raw.GNSSHeight.T, r.Raw.GNSSHeight.X}, {"measured", r.Raw.Height.T, r.Raw.Height.X}}
-	speed := []line{{"second", r.Raw.Speed.T, r.Raw.Speed.X}, {"smoothed", r.Path.T, r.Path.Speed}}
-	accel := []line{{"measured", r.Raw.Accel.T, r.Raw.Accel.X}}
+	height := []chart.Line{{Class: "second", T: r.Raw.GNSSHeight.T, X: r.Raw.GNSSHeight.X}, {Class: "measured", T: r.Raw.Height.T, X: r.Raw.Height.X}}
+	speed := []chart.Line{{Class: "second", T: r.Raw.Speed.T, X: r.Raw.Speed.X}, {Class: "smoothed", T: r.Path.T, X: r.Path.Speed}}
+	accel := []chart.Line{{Class: "measured", T: r.Raw.Accel.T, X: r.Raw.Accel.X}}
 	if r.Fit != nil {
 		for _, x := range []struct {
 			class string
 			t     *Track
 		}{{"simulated", &r.Fit.Simulated}, {"corrected", &r.Fit.Corrected}} {
-			height = append(height, line{x.class, x.t.T, x.t.Height})
-			speed = append(speed, line{x.class, x.t.T, x.t.Speed})
-			accel = append(accel, line{x.class, x.t.T, x.t.Accel})
+			height = append(height, chart.Line{Class: x.class, T: x.t.T, X: x.t.Height})
+			speed = append(speed, chart.Line{Class: x.class, T: x.t.T, X: x.t.Speed})
+			accel = append(accel, chart.Line{Class: x.class, T: x.t.T, X: x.t.Accel})
 		}
 	}
-	height = append(height, line{"smoothed", r.Path.T, r.Path.Height})
-	all := []line{{"second", r.Raw.GNSSHeight.T, r.Raw.GNSSHeight.X}, {"measured", r.Raw.Height.T, r.Raw.Height.X}, {"smoothed", r.Path.T, r.Path.Height}}
+	height = append(height, chart.Line{Class: "smoothed", T: r.Path.T, X: r.Path.Height})
+	all := append(slices.Clip(height[:2]), height[len(height)-1])
 	return []figure{
 		r.figure("Height on the way up, m", start, up, 220, height, sim.PartBaro, sim.PartGNSS),
 		r.figure("Speed upwards, m/s", start, up, 180, speed, sim.PartGNSS),
@@ -105,49 +107,47 @@ func (r *Result) figures() []figure {
 	}
 }
 
-func (r *Result) figure(title string, from, until, tall float64, lines []line, parts ...sim.Part) figure {
+func (r *Result) figure(title string, from, until, tall float64, lines []chart.Line, parts ...sim.Part) figure {
 	f := figure{Title: title}
 	for _, x := range []struct {
 		class string
 		width float64
 	}{{"broad", 960}, {"slim", 400}} {
-		c := &chart{width: x.width, height: tall, from: from, until: max(until, from+1)}
-		step := c.scale(lines)
-		c.grid(step, true)
+		c := chart.New(x.width, tall, from, max(until, from+1))
+		p := c.Panel(chart.Head, tall-chart.Foot)
+		p.Grid(p.Scale(lines), true)
 		for i := range r.Findings {
-			for _, p := range parts {
-				if r.Findings[i].Part == p || r.Findings[i].Part == sim.NoPart && p == parts[0] {
-					c.finding(&r.Findings[i], i+1)
+			for _, part := range parts {
+				if g := &r.Findings[i]; g.Part == part || g.Part == sim.NoPart && part == parts[0] {
+					p.Pin(g.class(), g.From, g.Until, i+1, fmt.Sprintf("#finding-%d", i+1), g.Title())
 				}
 			}
 		}
-		c.moments(r.Moments)
-		for _, l := range lines {
-			c.draw(l)
+		var marks []chart.Mark
+		for _, m := range r.Moments {
+			p.Mark("moment", m.At, fmt.Sprintf("%s, %.3f s", m.Name(), m.At))
+			marks = append(marks, chart.Mark{At: m.At, Name: m.Name()})
 		}
-		c.names(r.Moments)
-		f.Pics = append(f.Pics, template.HTML(c.svg(x.class, title))) // made of numbers and our own words
+		for _, l := range lines {
+			p.Draw(l)
+		}
+		p.Names(marks)
+		f.Pics = append(f.Pics, template.HTML(c.SVG(x.class, title))) // a chart makes no text markup
 	}
 	for _, l := range lines {
-		if len(l.t) > 0 {
-			f.Legend = append(f.Legend, key{l.class, legends[l.class]})
+		if len(l.T) > 0 {
+			f.Legend = append(f.Legend, key{l.Class, legends[l.Class]})
 		}
 	}
 	return f
 }
 
-var legends = map[string]string{"measured": "as logged", "second": "as logged, GNSS", "smoothed": "smoothed", "simulated": "simulated", "corrected": "simulated, scaled to fit"}
-
-// names writes the moments' names along the foot of a chart where there is room.
-func (c *chart) names(ms []Moment) {
-	last := math.Inf(-1)
-	for _, m := range ms {
-		x := c.px(m.At)
-		if m.At < c.from || m.At > c.until || x-last < 13 {
-			continue
-		}
-		last = x
-		y := c.height - bottomRoom - 5
-		fmt.Fprintf(&c.b, `<text class="name" transform="translate(%.1f %.1f) rotate(-90)">%s</text>`, x-3, y, m.Name())
+// class decides how a finding looks.
+func (f *Finding) class() string {
+	if f.Real() {
+		return "real"
 	}
+	return "odd"
 }
+
+var legends = map[string]string{"measured": "as logged", "second": "as logged, GNSS", "smoothed": "smoothed", "simulated": "simulated", "corrected": "simulated, scaled to fit"}

@@ -100,8 +100,8 @@ func JSON(w io.Writer, vs []harness.Verdict, opt Options) error {
 	if len(vs) == 0 {
 		return ErrEmpty
 	}
-	t := count(vs)
-	d := document{Suite: suiteJSON{Answer: harness.Worst(vs).String(), Passed: t.pass, Failed: t.fail, Unsure: t.unsure}}
+	t := Count(vs)
+	d := document{Suite: suiteJSON{Answer: harness.Worst(vs).String(), Passed: t.Pass, Failed: t.Fail, Unsure: t.Unsure}}
 	if !opt.Began.IsZero() {
 		d.Run = &runJSON{
 			opt.Began.UTC().Format(time.RFC3339), math.Round(opt.Took.Seconds()*1e3) / 1e3,
@@ -122,7 +122,7 @@ func scenario(v *harness.Verdict) scenarioJSON {
 		Name: v.Name, Title: v.Title, File: v.File, Digest: v.Digest, Seed: strconv.FormatUint(v.Seed, 10),
 		Answer: v.Answer.String(), Findings: []findingJSON{}, Boards: []healthJSON{},
 	}
-	for _, f := range findings(v) {
+	for _, f := range Findings(v) {
 		j := findingJSON{
 			Text: f.Text, Place: f.Place.String(), Answer: f.Answer.String(), Wanted: f.Wanted, Seen: f.Seen, Reason: f.Reason,
 		}

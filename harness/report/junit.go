@@ -84,16 +84,16 @@ type troubleXML struct {
 }
 
 func suite(v *harness.Verdict, opt *Options) suiteXML {
-	fs := findings(v)
+	fs := Findings(v)
 	s := suiteXML{
 		Package: "drystage", Name: clean(v.Name), Tests: len(fs),
 		Properties: []propertyXML{{"file", clean(v.File)}, {"seed", fmt.Sprint(v.Seed)}, {"digest", clean(v.Digest)}, {"verdict", v.Answer.String()}},
-		Out:        clean(v.Title + "\nrepeat: " + repeat(v, opt)),
+		Out:        clean(v.Title + "\nrepeat: " + Repeat(v, opt)),
 	}
 	if v.Timing.RealTime {
-		s.Properties = append(s.Properties, propertyXML{"real_time", clean(lateness(&v.Timing))}, propertyXML{"pacing", clean(v.Timing.How)})
+		s.Properties = append(s.Properties, propertyXML{"real_time", clean(Lateness(&v.Timing))}, propertyXML{"pacing", clean(v.Timing.How)})
 		for _, c := range v.Clocks {
-			s.Properties = append(s.Properties, propertyXML{"clock", clean(boardClock(v, &c))})
+			s.Properties = append(s.Properties, propertyXML{"clock", clean(BoardClock(v, &c))})
 		}
 	}
 	for i := range fs {
@@ -120,7 +120,7 @@ func trouble(f *harness.Finding) *troubleXML {
 		}
 	}
 	if f.HasMargin {
-		lines = append(lines, "margin: "+margin(f)+", "+percent(f.Share))
+		lines = append(lines, "margin: "+Margin(f)+", "+Percent(f.Share))
 	}
 	return &troubleXML{clean(f.Reason), f.Answer.String(), clean(strings.Join(lines, "\n"))}
 }

@@ -32,30 +32,32 @@ type Options struct {
 // ErrEmpty says that there was nothing to report.
 var ErrEmpty = errors.New("report: no scenario was flown; an empty suite proves nothing")
 
-// tally counts answers.
-type tally struct{ pass, fail, unsure int }
+// Tally counts answers.
+type Tally struct{ Pass, Fail, Unsure int }
 
-func count(vs []harness.Verdict) (t tally) {
+// Count counts the answers of verdicts.
+func Count(vs []harness.Verdict) (t Tally) {
 	for _, v := range vs {
 		switch v.Answer {
 		case harness.Pass:
-			t.pass++
+			t.Pass++
 		case harness.Fail:
-			t.fail++
+			t.Fail++
 		default:
-			t.unsure++
+			t.Unsure++
 		}
 	}
 	return t
 }
 
-func (t tally) String() string {
-	return fmt.Sprintf("%d passed, %d failed, %d unsure", t.pass, t.fail, t.unsure)
+// String writes the counts in words.
+func (t Tally) String() string {
+	return fmt.Sprintf("%d passed, %d failed, %d unsure", t.Pass, t.Fail, t.Unsure)
 }
 
-// findings gives a verdict's findings. If none of them says why it is not a pass, one more does, so that
+// Findings gives a verdict's findings. If none of them says why it is not a pass, one more does, so that
 // no format can show such a verdict as all green.
-func findings(v *harness.Verdict) []harness.Finding {
+func Findings(v *harness.Verdict) []harness.Finding {
 	if v.Answer == harness.Pass && len(v.Findings) > 0 {
 		return v.Findings
 	}
@@ -70,8 +72,8 @@ func findings(v *harness.Verdict) []harness.Finding {
 	})
 }
 
-// margin writes a finding's margin with its sign and unit.
-func margin(f *harness.Finding) string {
+// Margin writes a finding's margin with its sign and unit.
+func Margin(f *harness.Finding) string {
 	form := byte('f')
 	if math.Abs(f.Margin) >= 1e9 {
 		form = 'g'
@@ -86,8 +88,8 @@ func margin(f *harness.Finding) string {
 	return s
 }
 
-// percent writes a share of half a window or of a limit.
-func percent(share float64) string {
+// Percent writes a share of half a window or of a limit.
+func Percent(share float64) string {
 	switch x := math.Round(share * 100); {
 	case math.IsNaN(x):
 		return "NaN %"
@@ -113,11 +115,11 @@ func round(x float64, decimals int) float64 {
 	return x
 }
 
-// repeat is the line to paste that flies a scenario again.
-func repeat(v *harness.Verdict, opt *Options) string {
+// Repeat is the line to paste that flies a scenario again.
+func Repeat(v *harness.Verdict, opt *Options) string {
 	command := opt.Command
 	if command == "" {
 		command = "drystage bench"
 	}
-	return fmt.Sprintf("%s %s --seed %d%s", plain(command), quote(plain(v.File)), v.Seed, plain(opt.Repeat))
+	return fmt.Sprintf("%s %s --seed %d%s", Plain(command), quote(Plain(v.File)), v.Seed, Plain(opt.Repeat))
 }

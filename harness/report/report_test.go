@@ -149,7 +149,7 @@ func TestTheTableShowsWhatDecided(t *testing.T) {
 		{"unsure: the first", harness.Unsure, []harness.Finding{find("a", harness.Pass, 0.1), find("b", harness.Unsure, 0), find("c", harness.Unsure, 0)}, "b"},
 		{"a fail that nothing explains", harness.Fail, []harness.Finding{find("a", harness.Pass, 0.1)}, ""},
 	} {
-		f, ok := deciding(&harness.Verdict{Answer: c.answer, Findings: c.fs})
+		f, ok := Deciding(&harness.Verdict{Answer: c.answer, Findings: c.fs})
 		assert.Equal(t, c.want, f.Text, c.reason)
 		assert.Equal(t, c.want != "", ok, c.reason)
 	}
@@ -249,7 +249,7 @@ func TestAnyTextFitsAnyWidth(t *testing.T) {
 			if columns(line) > opt.Width && !whole(line) {
 				t.Fatalf("%d columns of %d: %q", columns(line), opt.Width, line)
 			}
-			if plain(line) != line {
+			if Plain(line) != line {
 				t.Fatalf("%q is not plain", line)
 			}
 		}
@@ -260,16 +260,16 @@ func TestAnyTextFitsAnyWidth(t *testing.T) {
 
 func TestWords(t *testing.T) {
 	for _, c := range []struct{ reason, got, want string }{
-		{"a sign always", margin(&harness.Finding{Margin: 0.48, Unit: "s"}), "+0.48 s"},
-		{"no unit", margin(&harness.Finding{Margin: -0.5}), "-0.5"},
-		{"small numbers keep three digits", margin(&harness.Finding{Margin: 0.00012345, Unit: "s"}), "+0.000123 s"},
-		{"large numbers stay short", margin(&harness.Finding{Margin: 1e308}), "+1e+308"},
-		{"infinity has one sign", margin(&harness.Finding{Margin: math.Inf(1)}), "+Inf"},
-		{"no number", margin(&harness.Finding{Margin: math.NaN()}) + percent(math.NaN()), "NaNNaN %"},
-		{"nothing", margin(&harness.Finding{Unit: "s"}), "+0 s"},
-		{"half", percent(0.5), "50 %"},
-		{"far inside", percent(1e300), ">999 %"},
-		{"far outside", percent(-12), "<-999 %"},
+		{"a sign always", Margin(&harness.Finding{Margin: 0.48, Unit: "s"}), "+0.48 s"},
+		{"no unit", Margin(&harness.Finding{Margin: -0.5}), "-0.5"},
+		{"small numbers keep three digits", Margin(&harness.Finding{Margin: 0.00012345, Unit: "s"}), "+0.000123 s"},
+		{"large numbers stay short", Margin(&harness.Finding{Margin: 1e308}), "+1e+308"},
+		{"infinity has one sign", Margin(&harness.Finding{Margin: math.Inf(1)}), "+Inf"},
+		{"no number", Margin(&harness.Finding{Margin: math.NaN()}) + Percent(math.NaN()), "NaNNaN %"},
+		{"nothing", Margin(&harness.Finding{Unit: "s"}), "+0 s"},
+		{"half", Percent(0.5), "50 %"},
+		{"far inside", Percent(1e300), ">999 %"},
+		{"far outside", Percent(-12), "<-999 %"},
 		{"a plain path needs no quotes", quote("scenarios/ä_b-1.yaml"), "scenarios/ä_b-1.yaml"},
 		{"a space does", quote("a b"), "'a b'"},
 		{"a quote within quotes", quote("it's"), `'it'\''s'`},
@@ -278,7 +278,7 @@ func TestWords(t *testing.T) {
 		{"a wide character takes two columns", cut("二段式ロケット", 7), "二段..."},
 		{"a combining mark takes none", pad("e\u0301", 3), "e\u0301  "},
 		{"too narrow for dots", cut("abcdef", 3), "abc"},
-		{"escapes are dropped, white space becomes space", plain("a\x1b[31m\tb\u202e\u200bc\xff"), "a[31m bc?"},
+		{"escapes are dropped, white space becomes space", Plain("a\x1b[31m\tb\u202e\u200bc\xff"), "a[31m bc?"},
 		{"a text is cut after a comma", clause("never: a.drogue, while x, y", 20), "never: a.drogue, ..."},
 		{"one column less does not hold it", clause("never: a.drogue, while x, y", 19), "never: a.drogue,..."},
 		{"without a comma anywhere", clause("it has no comma", 10), "it has ..."},

@@ -24,13 +24,13 @@ func Terminal(w io.Writer, vs []harness.Verdict, opt Options) error {
 	}
 	p.table(vs)
 	for i := range vs {
-		if slices.ContainsFunc(findings(&vs[i]), troubling) {
+		if slices.ContainsFunc(Findings(&vs[i]), troubling) {
 			p.trouble(&vs[i])
 		}
 	}
 	p.timing(vs)
 	p.line("")
-	p.line("%s: %s", plural(len(vs), "scenario"), count(vs))
+	p.line("%s: %s", plural(len(vs), "scenario"), Count(vs))
 	return p.w.Flush()
 }
 
@@ -53,17 +53,17 @@ func (p *page) table(vs []harness.Verdict) {
 	for i := range vs {
 		v := &vs[i]
 		r := row{name: v.Name, answer: v.Answer.String(), margin: "-", share: "-", text: "nothing here has a margin"}
-		if f, ok := deciding(v); ok {
+		if f, ok := Deciding(v); ok {
 			r.text = f.Text
 			if f.HasMargin {
-				r.margin, r.share = margin(&f), percent(f.Share)
+				r.margin, r.share = Margin(&f), Percent(f.Share)
 			}
 		}
 		rows = append(rows, r)
 	}
 	var name, room, share int
 	for _, r := range rows {
-		name, room, share = max(name, columns(plain(r.name))), max(room, columns(plain(r.margin))), max(share, columns(r.share))
+		name, room, share = max(name, columns(Plain(r.name))), max(room, columns(Plain(r.margin))), max(share, columns(r.share))
 	}
 	name, room = min(name, max(20, p.width/4)), min(room, 16)
 	left := p.width - name - len("  verdict  ") - room - len("  ") - share - len("  ")
@@ -77,13 +77,13 @@ func (p *page) table(vs []harness.Verdict) {
 	}
 }
 
-// deciding gives the finding that a verdict hangs on: of those with the verdict's own answer the one
+// Deciding gives the finding that a verdict hangs on: of those with the verdict's own answer the one
 // with the smallest margin, or else the first. ok is false for a pass without any margin.
-func deciding(v *harness.Verdict) (f harness.Finding, ok bool) {
+func Deciding(v *harness.Verdict) (f harness.Finding, ok bool) {
 	if v.Answer == harness.Pass {
 		return v.Closest()
 	}
-	guilty := harness.Verdict{Findings: slices.DeleteFunc(slices.Clone(findings(v)), func(f harness.Finding) bool { return f.Answer != v.Answer })}
+	guilty := harness.Verdict{Findings: slices.DeleteFunc(slices.Clone(Findings(v)), func(f harness.Finding) bool { return f.Answer != v.Answer })}
 	if f, ok := guilty.Closest(); ok || len(guilty.Findings) == 0 {
 		return f, ok
 	}
@@ -95,7 +95,7 @@ func (p *page) trouble(v *harness.Verdict) {
 	p.line("")
 	word := strings.ToUpper(v.Answer.String())
 	p.item(p.colored(v.Answer, word)+" ", len(word)+1, v.Name+": "+v.Title)
-	list := slices.Clone(findings(v))
+	list := slices.Clone(Findings(v))
 	slices.SortStableFunc(list, func(a, b harness.Finding) int { return weight(a) - weight(b) })
 	doubted := false
 	for _, f := range list {
@@ -105,7 +105,7 @@ func (p *page) trouble(v *harness.Verdict) {
 		doubted = doubted || ofRun(f)
 		p.finding(&f, doubted && f.Answer == harness.Unsure && !ofRun(f) && !f.HasMargin)
 	}
-	p.line("  repeat: %s", repeat(v, &p.opt))
+	p.line("  repeat: %s", Repeat(v, &p.opt))
 }
 
 // ofRun says that a finding is about the run itself, not about an expectation in a file.
@@ -129,13 +129,13 @@ func (p *page) finding(f *harness.Finding, brief bool) {
 		return
 	}
 	if at := f.Place.String(); at != "" {
-		p.line("    at      %s", plain(at))
+		p.line("    at      %s", Plain(at))
 	}
 	p.fact("wanted", f.Wanted)
 	p.fact("seen", f.Seen)
 	p.fact("why", f.Reason)
 	if f.HasMargin {
-		p.fact("margin", margin(f)+", "+percent(f.Share))
+		p.fact("margin", Margin(f)+", "+Percent(f.Share))
 	}
 }
 

@@ -7,10 +7,10 @@ import (
 	"golang.org/x/text/width"
 )
 
-// plain makes a text fit for one line of a terminal: what could move the cursor, change colours or turn
+// Plain makes a text fit for one line of a terminal: what could move the cursor, change colours or turn
 // the order of writing is dropped, white space becomes a space. Names and logs come from files and
 // boards that may be hostile.
-func plain(s string) string {
+func Plain(s string) string {
 	return strings.Map(func(c rune) rune {
 		switch {
 		case unicode.IsSpace(c):
@@ -57,7 +57,7 @@ func flush(s string, n int) string {
 
 // clause shortens a text to n columns, after a comma if that leaves something.
 func clause(s string, n int) string {
-	s = plain(s)
+	s = Plain(s)
 	if columns(s) <= n {
 		return s
 	}
@@ -70,7 +70,7 @@ func clause(s string, n int) string {
 
 // cut shortens a text to n columns.
 func cut(s string, n int) string {
-	s = plain(s)
+	s = Plain(s)
 	if columns(s) <= n {
 		return s
 	}
@@ -96,7 +96,7 @@ func wrap(s string, n int) []string {
 	n = max(n, 10)
 	var lines []string
 	line := ""
-	for _, word := range phrases(plain(s)) {
+	for _, word := range phrases(Plain(s)) {
 		if line != "" && columns(line)+1+columns(word) > n {
 			lines = append(lines, line)
 			line = ""

@@ -16,20 +16,22 @@ func (p *page) timing(vs []harness.Verdict) {
 			continue
 		}
 		p.line("")
-		p.item("real time ", len("real time "), plain(v.Name)+": "+lateness(&v.Timing))
-		p.item("          ", len("real time "), plain(v.Timing.How))
+		p.item("real time ", len("real time "), Plain(v.Name)+": "+Lateness(&v.Timing))
+		p.item("          ", len("real time "), Plain(v.Timing.How))
 		for _, c := range v.Clocks {
-			p.item("          ", len("real time "), plain(boardClock(v, &c)))
+			p.item("          ", len("real time "), Plain(BoardClock(v, &c)))
 		}
 	}
 }
 
-func lateness(t *harness.Timing) string {
+// Lateness tells how late the frames of a real-time run left.
+func Lateness(t *harness.Timing) string {
 	return fmt.Sprintf("%d instants left %s late (p50), %s (p99), %s (p99.9), %s at most; the limit is %s",
 		t.Frames, brief(t.P50), brief(t.P99), brief(t.P999), brief(t.Most), brief(t.Limit))
 }
 
-func boardClock(v *harness.Verdict, c *harness.BoardClock) string {
+// BoardClock tells what is known of a board's own clock.
+func BoardClock(v *harness.Verdict, c *harness.BoardClock) string {
 	name := fmt.Sprintf("board %d", c.Bay+1)
 	if c.Bay >= 0 && c.Bay < len(v.Boards) && v.Boards[c.Bay].Name != "" {
 		name += " (" + v.Boards[c.Bay].Name + ")"

@@ -69,6 +69,6 @@ func TestBrief(t *testing.T) {
 func TestClocksOfNoBoard(t *testing.T) {
 	for _, bay := range []int{-1, 2, 99} {
 		c := harness.BoardClock{Bay: bay, Trouble: "why"}
-		assert.Contains(t, boardClock(&realTime()[0], &c), ": why")
+		assert.Contains(t, BoardClock(&realTime()[0], &c), ": why")
 	}
 }

@@ -105,16 +105,12 @@ func (j *judge) clear(w *window, l *light) (margin, part float64, ok bool) {
 // bounded judges a stretch of being on inside a window while a quantity is out of bounds.
 func (j *judge) bounded(e *harness.Expectation, w, may *window, l *light, g *harness.Finding) {
 	lim := limitsOf(e)
-	out := func(w *window, a, b sim.Time) bool {
-		low, high, ok := j.over(e, max(a, w.from), min(b, w.to))
-		return ok && (low < lim.least || lim.most < high)
-	}
 	low, high, ok := j.over(e, l.on.low(), l.on.high())
 	switch {
-	case out(w, l.on.high(), l.off.low()),
+	case j.out(e, w, l.on.high(), l.off.low()),
 		ok && l.on.high() <= j.end && w.holds(l.on.low(), l.on.high()) && guard(lim.least, lim.most, low, high) == harness.Fail:
 		g.Answer = harness.Fail
-	case l.on.high() <= j.end && !out(may, l.on.low(), min(l.latest(), j.end)):
+	case l.on.high() <= j.end && !j.out(e, may, l.on.low(), min(l.latest(), j.end)):
 		g.Answer = harness.Pass
 	}
 	low, high, ok = j.over(e, max(l.on.at, w.from), min(l.off.at, w.to))
@@ -130,4 +126,11 @@ func (j *judge) bounded(e *harness.Expectation, w, may *window, l *light, g *har
 	g.Margin, g.Share, g.HasMargin = lim.margin(y)
 	g.Margin, g.Unit = g.Margin*u.factor, u.sign
 	g.HasMargin = g.HasMargin && !math.IsInf(g.Margin, 0)
+}
+
+// out says that a quantity is out of bounds at some instant of a window from a to b, as far as the record goes.
+func (j *judge) out(e *harness.Expectation, w *window, a, b sim.Time) bool {
+	lim := limitsOf(e)
+	low, high, ok := j.over(e, max(a, w.from), min(b, w.to))
+	return ok && (low < lim.least || lim.most < high)
 }

@@ -23,10 +23,7 @@ func Judge(rec *harness.Record) harness.Verdict {
 		Name: p.Name, Title: p.Title, Seed: p.Setup.Seed, File: p.File, Digest: p.Digest,
 		Boards: slices.Clone(rec.Health), Timing: timing(rec), Clocks: slices.Clone(rec.Clocks),
 	}
-	j := judge{rec: rec, flaw: Flaw(rec)}
-	if n := len(rec.Times); n > 0 {
-		j.end = rec.Times[n-1]
-	}
+	j := newJudge(rec)
 	for i := range p.Expect {
 		v.Findings = append(v.Findings, j.find(&p.Expect[i]))
 	}
@@ -41,6 +38,14 @@ type judge struct {
 	rec  *harness.Record
 	end  sim.Time // of the last tick
 	flaw string   // why the record can't be read as one; empty if it can
+}
+
+func newJudge(rec *harness.Record) *judge {
+	j := &judge{rec: rec, flaw: Flaw(rec)}
+	if n := len(rec.Times); n > 0 {
+		j.end = rec.Times[n-1]
+	}
+	return j
 }
 
 // find answers one expectation.

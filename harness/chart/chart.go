@@ -1,0 +1,71 @@
+// Package chart draws curves and spans against time as SVG: axes with round steps, curves of no more points
+// than can be seen, marks, boxes. All text that it is given comes out as text. It knows nothing of flights,
+// logs or verdicts, and never reads a file or a clock.
+package chart
+
+import (
+	"fmt"
+	"math"
+	"strings"
+)
+
+// Chart is a picture with one axis of time. Its sizes are in units that are about pixels.
+type Chart struct {
+	Width, Height float64
+	From, Until   float64 // s
+	b             strings.Builder
+}
+
+// The room beside what is drawn: Left for the numbers of upright axes, Foot for those of the axis of time.
+const (
+	Left  = 52
+	Right = 10
+	Head  = 8
+	Foot  = 22
+)
+
+// New begins a picture of a span of time in seconds, which must not be empty.
+func New(width, height, from, until float64) *Chart {
+	return &Chart{Width: width, Height: height, From: from, Until: until}
+}
+
+// X is the place of a time.
+func (c *Chart) X(t float64) float64 {
+	return Left + (t-c.From)/(c.Until-c.From)*(c.Width-Left-Right)
+}
+
+// step is the time from one line of the axis to the next.
+func (c *Chart) step() float64 { return nice((c.Until - c.From) / max((c.Width-Left)/90, 3)) }
+
+// Text writes a text at a place; anchor is start, middle or end.
+func (c *Chart) Text(class string, x, y float64, anchor, text string) {
+	if anchor != "start" {
+		anchor = fmt.Sprintf(` text-anchor="%s"`, anchor)
+	} else {
+		anchor = ""
+	}
+	fmt.Fprintf(&c.b, `<text class="%s" x="%.1f" y="%.1f"%s>%s</text>`, class, x, y, anchor, escape(text))
+}
+
+// SVG gives the picture; what says, for those who can't see it, what it shows.
+func (c *Chart) SVG(class, what string) string {
+	return fmt.Sprintf(`<svg class="%s" viewBox="0 0 %.0f %.0f" role="img" aria-label="%s">%s</svg>`, class, c.Width, c.Height, escape(what), c.b.String())
+}
+
+var escape = strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "&#34;", "'", "&#39;", "\x00", "\ufffd").Replace
+
+// nice gives 1, 2 or 5 times a power of ten that is at least x.
+func nice(x float64) float64 {
+	p := math.Pow(10, math.Floor(math.Log10(x)))
+	for _, f := range []float64{1, 2, 5} {
+		if f*p >= x*0.999 {
+			return f * p
+		}
+	}
+	return 10 * p
+}
+
+func number(x float64) string {
+	s := fmt.Sprintf("%.6g", x)
+	return strings.Replace(s, "-", "\u2212", 1)
+}

@@ -1,0 +1,186 @@
+package chart
+
+import (
+	"encoding/xml"
+	"io"
+	"math"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"drystage/sim"
+)
+
+// curve draws a curve of 1 to 300 points a second apart or less.
+func curve(t *rapid.T) Line {
+	var l Line
+	at := rapid.Float64Range(-100, 100).Draw(t, "begins")
+	for _, x := range rapid.SliceOfN(rapid.Float64Range(-1e3, 1e3), 1, 300).Draw(t, "values") {
+		l.Add(at, x)
+		at += rapid.Float64Range(0.01, 1).Draw(t, "step")
+	}
+	return l
+}
+
+// value is the height of a curve at a time on straight lines between its points.
+func value(l Line, t float64) float64 {
+	for i := 0; i+1 < l.Len(); i++ {
+		if l.T[i] <= t && t <= l.T[i+1] {
+			return l.between(i, t)
+		}
+	}
+	return l.X[l.Len()-1]
+}
+
+// A thinned curve keeps its ends and its extremes, and its order.
+func TestThinKeepsPeaks(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		l, n := curve(t), rapid.IntRange(1, 20).Draw(t, "n")
+		got := l.Thin(n)
+		require.LessOrEqual(t, got.Len(), max(4*(n+1), 4))
+		ends(t, l, got)
+		low, high, _ := l.Range()
+		gotLow, gotHigh, ok := got.Range()
+		require.True(t, ok)
+		require.Equal(t, [2]float64{low, high}, [2]float64{gotLow, gotHigh})
+	})
+}
+
+// ends wants the ends of a curve kept, and times that rise.
+func ends(t require.TestingT, l, got Line) {
+	require.Equal(t, [2]float64{l.T[0], l.X[0]}, [2]float64{got.T[0], got.X[0]})
+	require.Equal(t, [2]float64{l.T[l.Len()-1], l.X[l.Len()-1]}, [2]float64{got.T[got.Len()-1], got.X[got.Len()-1]})
+	for i := 1; i < got.Len(); i++ {
+		require.Greater(t, got.T[i], got.T[i-1])
+	}
+}
+
+// No point of a straightened curve lies further off than it may.
+func TestStraightenKeepsTheDistance(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		l, off := curve(t), rapid.Float64Range(0, 500).Draw(t, "off")
+		got := l.Straighten(off)
+		ends(t, l, got)
+		for i, at := range l.T {
+			require.InDelta(t, l.X[i], value(got, at), off+1e-6)
+		}
+	})
+	var ramp Line
+	for i := range 1000 {
+		ramp.Add(float64(i), math.Abs(float64(i)-500))
+	}
+	assert.Equal(t, 3, ramp.Straighten(1e-9).Len(), "a ramp up and one down have three points")
+}
+
+// A clipped curve ends where it is cut, and is the same in between.
+func TestClip(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		l := curve(t)
+		from := rapid.Float64Range(-150, 150).Draw(t, "from")
+		until := from + rapid.Float64Range(-1, 200).Draw(t, "for")
+		got := l.Clip(from, until)
+		first, last := l.T[0], l.T[l.Len()-1]
+		if until < first || from > last || until < from {
+			require.Zero(t, got.Len())
+			return
+		}
+		if got.Len() == 0 {
+			t.Fatalf("nothing from %v to %v of %v", from, until, l.T)
+		}
+		require.InDelta(t, max(from, first), got.T[0], 1e-9)
+		require.InDelta(t, min(until, last), got.T[got.Len()-1], 1e-9)
+		for i, at := range got.T {
+			require.InDelta(t, value(l, at), got.X[i], 1e-6)
+			require.True(t, i == 0 || at > got.T[i-1])
+		}
+	})
+}
+
+func TestMarks(t *testing.T) {
+	at := func(s float64) sim.Time { return sim.Seconds(s) }
+	events := []sim.Event{
+		{Name: sim.EventStart}, {Name: sim.EventLaunch, At: at(1)}, {Name: "apogee", At: at(3)}, {Name: "top.apogee", At: at(3)},
+		{Name: "top.drogue", At: at(3)}, {Name: "top height falling through 150 m", At: at(4)}, {Name: "max_q", At: at(5)},
+	}
+	assert.Equal(t, []Mark{{2, "top.apogee"}, {2, "top.drogue"}, {4, "max_q"}}, Marks(events, at(1)))
+	v := &sim.Vehicle{Stages: []sim.Stage{{Name: "top"}, {Name: "low"}}}
+	assert.InDelta(t, 2.2, Ascent(v, events, at(1)), 1e-9)
+	assert.Zero(t, Ascent(v, nil, 0))
+}
+
+// Names above a panel stand apart, in order, and inside the picture while there is room for them.
+func TestBanner(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c := New(400, 100, 0, 10)
+		var ms []Mark
+		for range rapid.IntRange(1, 20).Draw(t, "n") {
+			last := 0.0
+			if n := len(ms); n > 0 {
+				last = ms[n-1].At
+			}
+			ms = append(ms, Mark{min(10, last+rapid.Float64Range(0, 2).Draw(t, "later")), "x"})
+		}
+		at := c.beside(ms)
+		for i := range at {
+			require.True(t, i == 0 || at[i]-at[i-1] > apart-1e-9)
+			require.LessOrEqual(t, at[i], c.Width)
+			require.GreaterOrEqual(t, at[i], float64(Left))
+		}
+	})
+}
+
+// Whatever text comes in, it comes out as text of a well-formed picture, and every number is one.
+func TestTextIsText(t *testing.T) {
+	const evil = `</title><script>alert("x")</script>&'` + "\x00"
+	c := New(400, 200, 0, 10)
+	p := c.Panel(Head, 178)
+	lines := []Line{{Class: "a", T: []float64{0, 1, 2, 3}, X: []float64{1, math.NaN(), math.Inf(1), 2}}}
+	p.Grid(p.Scale(lines), true)
+	p.Draw(lines[0])
+	p.Mark("moment", 3, evil)
+	p.Pin("odd", 1, 2, 1, "#"+evil, evil)
+	p.Box("lit", 3, 3, 2, evil)
+	p.Names([]Mark{{1, evil}, {1.01, "left out"}})
+	p.Banner([]Mark{{1, evil}})
+	c.Text("name", 1, 1, "end", evil)
+	got := c.SVG("broad", evil)
+	assert.NotContains(t, got, "<script")
+	assert.NotContains(t, got, "NaN")
+	assert.NotContains(t, got, "left out")
+	d := xml.NewDecoder(strings.NewReader(got))
+	for {
+		if _, err := d.Token(); err == io.EOF {
+			break
+		} else {
+			require.NoError(t, err)
+		}
+	}
+}
+
+// The axis has round steps, about five of them.
+func TestNice(t *testing.T) {
+	for _, c := range []struct{ x, want float64 }{{1, 1}, {1.1, 2}, {2.1, 5}, {5.1, 10}, {0.03, 0.05}, {700, 1000}, {1e-9, 1e-9}} {
+		assert.InDelta(t, c.want, nice(c.x), c.want*1e-9, "%v", c.x)
+	}
+	p := New(960, 100, 0, 1).Panel(0, 100)
+	assert.Equal(t, 20.0, p.Scale([]Line{{T: []float64{0, 1}, X: []float64{-3, 90}}}))
+	assert.InDelta(t, 0, p.Y(p.High), 1e-9)
+	assert.InDelta(t, 100, p.Y(p.Low), 1e-9)
+}
+
+// What lies outside of the chart's time is not drawn; what is too short to be seen is made wide enough.
+func TestBox(t *testing.T) {
+	c := New(400, 30, 10, 20)
+	p := c.Panel(0, 30)
+	_, _, drawn := p.Box("lit", 1, 9, 0, "")
+	assert.False(t, drawn)
+	left, right, drawn := p.Box("lit", 15, 15, 0, "")
+	assert.True(t, drawn)
+	assert.InDelta(t, c.X(15), left, 1e-9)
+	assert.Greater(t, right, left)
+	left, right, _ = p.Box("lit", math.Inf(-1), math.Inf(1), 0, "")
+	assert.Equal(t, [2]float64{c.X(10), c.X(20)}, [2]float64{left, right})
+}

@@ -1,0 +1,153 @@
+package chart
+
+import (
+	"fmt"
+	"math"
+	"strings"
+)
+
+// Panel is a strip of a chart with an upright axis of its own.
+type Panel struct {
+	*Chart
+	Top, Bottom float64 // in the chart
+	Low, High   float64 // of the axis
+}
+
+// Panel makes a strip.
+func (c *Chart) Panel(top, bottom float64) *Panel {
+	return &Panel{Chart: c, Top: top, Bottom: bottom, High: 1}
+}
+
+// Y is the place of a value.
+func (p *Panel) Y(x float64) float64 {
+	return p.Top + (p.High-x)/(p.High-p.Low)*(p.Bottom-p.Top)
+}
+
+// Scale sets the range of the axis to what the lines need in the chart's time, and gives a round step.
+func (p *Panel) Scale(lines []Line) (step float64) {
+	low, high := math.Inf(1), math.Inf(-1)
+	for _, l := range lines {
+		for i, t := range l.T {
+			if t >= p.From && t <= p.Until {
+				low, high = min(low, l.X[i]), max(high, l.X[i])
+			}
+		}
+	}
+	if !(high > low) {
+		low, high = low-1, low+1
+	}
+	if math.IsInf(low, 0) || math.IsNaN(low) {
+		low, high = 0, 1
+	}
+	p.Low, p.High = low-0.04*(high-low), high+0.06*(high-low)
+	return nice((high - low) / 5)
+}
+
+// Grid draws both axes, and writes the times too if the panel is the one above them.
+func (p *Panel) Grid(step float64, times bool) {
+	for k := math.Ceil(p.Low / step); k*step <= p.High; k++ {
+		x := k * step
+		y := p.Y(x)
+		class := "grid"
+		if math.Abs(x) < step/1e6 {
+			class, x = "zero", 0
+		}
+		fmt.Fprintf(&p.b, `<line class="%s" x1="%d" x2="%.0f" y1="%.1f" y2="%.1f"/><text class="tick" x="%d" y="%.1f" text-anchor="end">%s</text>`, class, Left, p.Width-Right, y, y, Left-6, y+4, number(x))
+	}
+	p.Upright(times)
+}
+
+// Upright draws the lines of the axis of time.
+func (p *Panel) Upright(times bool) {
+	every := p.step()
+	for k := math.Ceil(p.From / every); k*every <= p.Until; k++ {
+		t := k * every
+		x := p.X(t)
+		fmt.Fprintf(&p.b, `<line class="grid" x1="%.1f" x2="%.1f" y1="%.0f" y2="%.0f"/>`, x, x, p.Top, p.Bottom)
+		if times {
+			fmt.Fprintf(&p.b, `<text class="tick" x="%.1f" y="%.0f" text-anchor="middle">%s s</text>`, x, p.Bottom+Foot-6, number(t))
+		}
+	}
+}
+
+// Mark draws an upright line at a time, with a text for those who point at it.
+func (p *Panel) Mark(class string, t float64, text string) {
+	if t >= p.From && t <= p.Until {
+		fmt.Fprintf(&p.b, `<line class="%s" x1="%.1f" x2="%.1f" y1="%.0f" y2="%.0f"><title>%s</title></line>`, class, p.X(t), p.X(t), p.Top, p.Bottom, escape(text))
+	}
+}
+
+// Pin shades a span, numbers it and links it to what is told of it.
+func (p *Panel) Pin(class string, from, until float64, n int, href, text string) {
+	from, until = max(from, p.From), min(until, p.Until)
+	if from >= until {
+		return
+	}
+	x, w := p.X(from), max(p.X(until)-p.X(from), 2.5)
+	fmt.Fprintf(&p.b, `<a href="%s"><rect class="%s" x="%.1f" y="%.0f" width="%.1f" height="%.0f"><title>%s</title></rect>`, escape(href), class, x, p.Top, w, p.Bottom-p.Top, escape(text))
+	fmt.Fprintf(&p.b, `<circle class="pin" cx="%.1f" cy="%.0f" r="8"/><text class="pinned" x="%.1f" y="%.0f" text-anchor="middle">%d</text></a>`, x+w/2, p.Top+9, x+w/2, p.Top+13, n)
+}
+
+// Box draws a span as high as the panel but for an inset, at least as wide as can be seen, and gives its
+// place; drawn is false when none of it lies in the chart's time.
+func (p *Panel) Box(class string, from, until, inset float64, text string) (left, right float64, drawn bool) {
+	from, until = max(from, p.From), min(until, p.Until)
+	if !(from <= until) {
+		return 0, 0, false
+	}
+	const least = 1.5
+	left, right = p.X(from), p.X(until)
+	right = max(right, left+least)
+	title := ""
+	if text != "" {
+		title = "<title>" + escape(text) + "</title>"
+	}
+	fmt.Fprintf(&p.b, `<rect class="%s" x="%.1f" y="%.1f" width="%.1f" height="%.1f">%s</rect>`, class, left, p.Top+inset, right-left, p.Bottom-p.Top-2*inset, title)
+	return left, right, true
+}
+
+// Draw draws a line, with no more points than can be seen: of each step of half a unit the
+// least, the greatest and the last.
+func (p *Panel) Draw(l Line) {
+	var d strings.Builder
+	cell, n := math.MinInt, 0
+	var low, high, last float64
+	flush := func() {
+		if n == 0 {
+			return
+		}
+		x := Left + float64(cell)/2
+		for _, y := range order(low, high, last) {
+			cmd := "L"
+			if d.Len() == 0 {
+				cmd = "M"
+			}
+			fmt.Fprintf(&d, "%s%.1f %.1f", cmd, x, y)
+		}
+		n = 0
+	}
+	for i, t := range l.T {
+		if t < p.From || t > p.Until || math.IsNaN(l.X[i]) {
+			continue
+		}
+		k, y := int(2*(p.X(t)-Left)), min(max(p.Y(l.X[i]), p.Top-4), p.Bottom+4)
+		if k != cell {
+			flush()
+			cell, low, high = k, y, y
+		}
+		low, high, last = min(low, y), max(high, y), y
+		n++
+	}
+	flush()
+	if d.Len() > 0 {
+		fmt.Fprintf(&p.b, `<path class="%s" d="%s"/>`, l.Class, d.String())
+	}
+}
+
+// order gives the heights of a cell that are drawn.
+func order(low, high, last float64) []float64 {
+	if high-low < 0.3 {
+		return []float64{last}
+	}
+	return []float64{low, high, last}
+}
