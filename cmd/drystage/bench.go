@@ -8,7 +8,6 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
-	"strings"
 	"time"
 
 	"drystage/harness"
@@ -31,6 +30,7 @@ type benchCmd struct {
 	Seed        *uint64       `help:"Fly every scenario with this seed instead of its own."`
 	Out         string        `placeholder:"DIR" type:"path" help:"Write a record per scenario into this folder."`
 	Format      string        `enum:"text,json,junit" default:"text" help:"text, json or junit."`
+	HTML        string        `name:"html" placeholder:"FILE" help:"Write the evidence as a page with pictures: what was demanded, what happened, how close it was."`
 	Quiet       bool          `short:"q" help:"No progress bar."`
 	Jobs        int           `default:"${jobs}" help:"Scenarios flown at once; 1 for boards that are not ours to start."`
 	Timeout     time.Duration `default:"2s" help:"How long a board may take to answer."`
@@ -43,6 +43,7 @@ type benchCmd struct {
 	List        bool          `help:"List the scenarios and leave."`
 	ListDefects bool          `help:"List the mock board's defects, each with the accident it would cause, and leave."`
 
+	page   evidence
 	ports  outlets
 	on     *onRig                                 // nil without --rig
 	played map[string]func(*sim.Setup) sim.Source // by the file of a plan with a log
@@ -72,6 +73,13 @@ func (c *benchCmd) Run(d *desk) (err error) {
 	}
 	if c.Repeat < 1 {
 		return wrongUse("--repeat %d: wanted at least 1", c.Repeat)
+	}
+	if c.HTML != "" && (c.Repeat != 1 || c.UntilFail) {
+		return wrongUse("--repeat counts verdicts and keeps no pictures; leave out --html, or make a page of what it keeps: --out DIR, then drystage show DIR/NAME.record --html FILE")
+	}
+	c.page = evidence{file: c.HTML}
+	if err := c.page.check(); err != nil {
+		return err
 	}
 	if c.Coverage && c.Format != "text" {
 		return wrongUse("--coverage is a table for people; leave out --format %s", c.Format)
@@ -111,6 +119,9 @@ func (c *benchCmd) Run(d *desk) (err error) {
 		}
 	}
 	if err != nil {
+		return err // of a part of the suite there is no page
+	}
+	if err := c.page.write(d, c.Format, report.Options{Repeat: c.repeat()}); err != nil {
 		return err
 	}
 	return status{code: code(harness.Worst(verdicts))}.orNil()
@@ -208,6 +219,7 @@ func (c *benchCmd) fly(d *desk, seats *seating, plans []harness.Plan, tried *cov
 		v := verdict.Judge(rec)
 		verdicts = append(verdicts, v)
 		tried.Add(rec)
+		c.page.add(rec, v)
 		bar.step(v)
 		if c.Out == "" {
 			return nil
@@ -302,7 +314,7 @@ func (c *benchCmd) print(d *desk, vs []harness.Verdict, began time.Time) error {
 func (c *benchCmd) repeat() string {
 	out := ""
 	for _, b := range c.Board {
-		out += " --board " + quoted(b)
+		out += " --board " + report.Quoted(b)
 	}
 	if c.RealTime {
 		out += " --real-time"
@@ -311,13 +323,10 @@ func (c *benchCmd) repeat() string {
 		}
 	}
 	if c.Rig != "" {
-		out += " --rig " + quoted(c.Rig)
+		out += " --rig " + report.Quoted(c.Rig)
 	}
 	return out
 }
-
-// quoted makes a text one word of a shell's command line.
-func quoted(s string) string { return "'" + strings.ReplaceAll(s, "'", `'\''`) + "'" }
 
 func hostname() string {
 	name, err := os.Hostname()

@@ -242,7 +242,7 @@ func (c *contractCmd) print(d *desk, rep *conformance.Report, began time.Time) e
 func (c *contractCmd) repeat() string {
 	out := ""
 	for _, s := range c.Set {
-		out += " --set " + quoted(s)
+		out += " --set " + report.Quoted(s)
 	}
 	for _, r := range c.Rate {
 		out += " --rate " + r
@@ -251,12 +251,12 @@ func (c *contractCmd) repeat() string {
 		out += " --without " + w
 	}
 	if c.Rig != "" {
-		out += " --rig " + quoted(c.Rig)
+		out += " --rig " + report.Quoted(c.Rig)
 		if c.Role != "" {
-			out += " --role " + quoted(c.Role)
+			out += " --role " + report.Quoted(c.Role)
 		}
 		if c.Scenario != "scenarios/nominal.yaml" {
-			out += " --scenario " + quoted(c.Scenario)
+			out += " --scenario " + report.Quoted(c.Scenario)
 		}
 	}
 	if c.Axis != "+x" {

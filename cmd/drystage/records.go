@@ -17,6 +17,7 @@ import (
 type showCmd struct {
 	Records  []string `arg:"" help:"Records that bench --out wrote."`
 	Format   string   `enum:"text,json,junit" default:"text" help:"text, json or junit."`
+	HTML     string   `name:"html" placeholder:"FILE" help:"Write the evidence as a page with pictures, besides the verdicts."`
 	Log      string   `placeholder:"FILE" type:"path" help:"Write what a board was given and did as a table, a flight log, and leave."`
 	NMEA     string   `name:"nmea" placeholder:"FILE" help:"Write what a board's GNSS receiver said as NMEA 0183 sentences, and leave; - writes to standard output."`
 	Injected bool     `help:"Print what each fault did, sample by sample around it: what was true, read, injected and sent; and leave."`
@@ -26,6 +27,9 @@ type showCmd struct {
 
 // Run judges the records again; the same record gives the same verdict.
 func (c *showCmd) Run(d *desk) error {
+	if c.HTML != "" && (c.Log != "" || c.NMEA != "" || c.Injected || c.CSV != "") {
+		return wrongUse("--html goes with the verdicts; leave out --log, --nmea, --injected and --csv")
+	}
 	if c.Log != "" {
 		return c.export(d)
 	}
@@ -35,15 +39,24 @@ func (c *showCmd) Run(d *desk) error {
 	if c.Injected || c.CSV != "" {
 		return c.spoilt(d)
 	}
+	page := evidence{file: c.HTML}
+	if err := page.check(); err != nil {
+		return err
+	}
 	var verdicts []harness.Verdict
 	for _, name := range c.Records {
 		rec, err := load(name)
 		if err != nil {
 			return status{misused, err}
 		}
-		verdicts = append(verdicts, verdict.Judge(&rec))
+		v := verdict.Judge(&rec)
+		verdicts = append(verdicts, v)
+		page.add(&rec, v)
 	}
 	if err := printVerdicts(d, c.Format, verdicts, report.Options{}); err != nil {
+		return err
+	}
+	if err := page.write(d, c.Format, report.Options{}); err != nil {
 		return err
 	}
 	return status{code: code(harness.Worst(verdicts))}.orNil()

@@ -45,6 +45,12 @@ func (p *Panel) Scale(lines []Line) (step float64) {
 
 // Grid draws both axes, and writes the times too if the panel is the one above them.
 func (p *Panel) Grid(step float64, times bool) {
+	p.Levels(step)
+	p.Upright(times)
+}
+
+// Levels draws the lines of the upright axis.
+func (p *Panel) Levels(step float64) {
 	for k := math.Ceil(p.Low / step); k*step <= p.High; k++ {
 		x := k * step
 		y := p.Y(x)
@@ -54,26 +60,25 @@ func (p *Panel) Grid(step float64, times bool) {
 		}
 		fmt.Fprintf(&p.b, `<line class="%s" x1="%d" x2="%.0f" y1="%.1f" y2="%.1f"/><text class="tick" x="%d" y="%.1f" text-anchor="end">%s</text>`, class, Left, p.Width-Right, y, y, Left-6, y+4, number(x))
 	}
-	p.Upright(times)
 }
 
 // Upright draws the lines of the axis of time.
 func (p *Panel) Upright(times bool) {
 	every := p.step()
+	fmt.Fprint(&p.b, `<path class="grid" d="`)
 	for k := math.Ceil(p.From / every); k*every <= p.Until; k++ {
-		t := k * every
-		x := p.X(t)
-		fmt.Fprintf(&p.b, `<line class="grid" x1="%.1f" x2="%.1f" y1="%.0f" y2="%.0f"/>`, x, x, p.Top, p.Bottom)
-		if times {
-			fmt.Fprintf(&p.b, `<text class="tick" x="%.1f" y="%.0f" text-anchor="middle">%s s</text>`, x, p.Bottom+Foot-6, number(t))
-		}
+		fmt.Fprintf(&p.b, `M%.1f %.0fV%.0f`, p.X(k*every), p.Top, p.Bottom)
+	}
+	fmt.Fprint(&p.b, `"/>`)
+	for k := math.Ceil(p.From / every); times && k*every <= p.Until; k++ {
+		fmt.Fprintf(&p.b, `<text class="tick" x="%.1f" y="%.0f" text-anchor="middle">%s s</text>`, p.X(k*every), p.Bottom+Foot-6, number(k*every))
 	}
 }
 
-// Mark draws an upright line at a time, with a text for those who point at it.
+// Mark draws an upright line at a time, with a text, if there is one, for those who point at it.
 func (p *Panel) Mark(class string, t float64, text string) {
 	if t >= p.From && t <= p.Until {
-		fmt.Fprintf(&p.b, `<line class="%s" x1="%.1f" x2="%.1f" y1="%.0f" y2="%.0f"><title>%s</title></line>`, class, p.X(t), p.X(t), p.Top, p.Bottom, escape(text))
+		fmt.Fprintf(&p.b, `<path class="%s" d="M%.1f %.0fV%.0f">%s</path>`, class, p.X(t), p.Top, p.Bottom, title(text))
 	}
 }
 
@@ -98,12 +103,16 @@ func (p *Panel) Box(class string, from, until, inset float64, text string) (left
 	const least = 1.5
 	left, right = p.X(from), p.X(until)
 	right = max(right, left+least)
-	title := ""
-	if text != "" {
-		title = "<title>" + escape(text) + "</title>"
-	}
-	fmt.Fprintf(&p.b, `<rect class="%s" x="%.1f" y="%.1f" width="%.1f" height="%.1f">%s</rect>`, class, left, p.Top+inset, right-left, p.Bottom-p.Top-2*inset, title)
+	fmt.Fprintf(&p.b, `<rect class="%s" x="%.1f" y="%.0f" width="%.1f" height="%.0f">%s</rect>`, class, left, p.Top+inset, right-left, p.Bottom-p.Top-2*inset, title(text))
 	return left, right, true
+}
+
+// title is a text for those who point at something; empty: none.
+func title(text string) string {
+	if text == "" {
+		return ""
+	}
+	return "<title>" + escape(text) + "</title>"
 }
 
 // Draw draws a line, with no more points than can be seen: of each step of half a unit the

@@ -23,7 +23,7 @@ var page = template.Must(template.New("page").Funcs(template.FuncMap{
 		return strings.Replace(fmt.Sprintf("%.1f", math.Round(x*10)/10+0), "-", "\u2212", 1)
 	},
 	"percent": belief,
-	"set":     strings.NewReplacer("+-", "\u00b1", "m/s2", "m/s\u00b2", "m/s3", "m/s\u00b3", "rad/s2", "rad/s\u00b2", " -", " \u2212").Replace,
+	"set":     chart.Typeset,
 	"wide":    func(x float64) string { return fmt.Sprintf("%.1f%%", 100*x) },
 	"add":     func(a, b int) int { return a + b },
 	"part":    func(p sim.Part) string { return sim.PartNames()[p-1] },
@@ -32,7 +32,7 @@ var page = template.Must(template.New("page").Funcs(template.FuncMap{
 // Page writes the report as one page of HTML that needs nothing else: no script, no font, no picture
 // from elsewhere.
 func Page(w io.Writer, r *Result) error {
-	v := view{Result: r, Name: path.Base(r.Log.Name), Ground: r.groundText()}
+	v := view{Result: r, Style: chart.Style, Name: path.Base(r.Log.Name), Ground: r.groundText()}
 	v.Top, _ = r.Path.greatest()
 	from, to := r.Log.Span()
 	v.Samples, v.From, v.Until = r.Log.Samples(), from.Seconds(), to.Seconds()
@@ -51,6 +51,7 @@ func Page(w io.Writer, r *Result) error {
 // view is what the page shows.
 type view struct {
 	*Result
+	Style        template.CSS
 	Name, Ground string
 	Top, Fastest float64
 	Samples      int

@@ -241,3 +241,36 @@ func TestCSV(t *testing.T) {
 	require.NoError(t, CSV(&b, rec, 1))
 	assert.Equal(t, 1, strings.Count(b.String(), "\n"), "no such board: the head alone")
 }
+
+// A trace holds the samples around those that were touched, by the number that changed most.
+func TestTraces(t *testing.T) {
+	rec := flown(
+		sim.Fault{Kind: sim.Spike, Part: sim.PartGyro, Axis: sim.AxisZ, Value: 1, From: sim.Anchor{Offset: sim.Second}, Duration: 200 * ms},
+		sim.Fault{Kind: sim.Dropout, Part: sim.PartBaro, From: sim.Anchor{Offset: sim.Second}, Duration: 100 * ms},
+		sim.Fault{Kind: sim.FixLost, Part: sim.PartGNSS, From: sim.Anchor{Offset: 1200 * ms}, Duration: 300 * ms},
+		sim.Fault{Kind: sim.DeadIgniter, From: sim.Anchor{Offset: sim.Second}},
+	)
+	ts := Traces(rec)
+	require.Len(t, ts, 3, "one for each part that was touched, in order")
+	gyro, baro, gnss := ts[0], ts[1], ts[2]
+	assert.Equal(t, []any{sim.PartGyro, "z", "deg/s", uint64(1)}, []any{gyro.Part, gyro.Axis, gyro.Unit, gyro.Faults})
+	assert.Equal(t, []any{sim.PartBaro, "", "Pa", 5, 5}, []any{baro.Part, baro.Axis, baro.Unit, baro.Hit, baro.Dropped})
+	assert.Equal(t, []any{sim.PartGNSS, 3}, []any{gnss.Part, gnss.NoFix})
+	most := 0.0
+	for i, at := range gyro.At {
+		assert.True(t, at >= 500*ms && at <= gyro.Last+500*ms)
+		most = max(most, gyro.Sent[i]-gyro.Read[i])
+	}
+	assert.InDelta(t, 180/math.Pi, most, 0.01, "the spike's height, in the unit of the trace")
+	gone := 0
+	for i := range baro.At {
+		if math.IsNaN(baro.Sent[i]) {
+			gone++
+			assert.False(t, math.IsNaN(baro.Read[i]))
+		}
+	}
+	assert.Equal(t, 5, gone)
+	assert.Empty(t, Traces(flown()))
+	rec.Injected = append(rec.Injected, sim.Injection{Bay: 9, Part: 99}, sim.Injection{Bay: 0, Part: 99})
+	assert.Len(t, Traces(rec), 3, "what names no part of a board has no trace")
+}

@@ -138,5 +138,8 @@ func quote(s string) string {
 	if s != "" && strings.IndexFunc(s, func(c rune) bool { return !safe(c) }) < 0 {
 		return s
 	}
-	return "'" + strings.ReplaceAll(s, "'", `'\''`) + "'"
+	return Quoted(s)
 }
+
+// Quoted makes a text one word of a shell's command line, in quotes whether it needs them or not.
+func Quoted(s string) string { return "'" + strings.ReplaceAll(s, "'", `'\''`) + "'" }
