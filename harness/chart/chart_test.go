@@ -184,3 +184,23 @@ func TestBox(t *testing.T) {
 	left, right, _ = p.Box("lit", math.Inf(-1), math.Inf(1), 0, "")
 	assert.Equal(t, [2]float64{c.X(10), c.X(20)}, [2]float64{left, right})
 }
+
+// However odd the numbers are, the axis has an end and every number of the picture is one.
+func TestOddNumbers(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		odd := rapid.OneOf(rapid.Float64(), rapid.SampledFrom([]float64{math.NaN(), math.Inf(1), math.Inf(-1), math.MaxFloat64, -math.MaxFloat64, 5e-324, 1e16, 0}))
+		l := Line{Class: "a"}
+		for i := range rapid.IntRange(0, 20).Draw(t, "n") {
+			l.Add(float64(i), odd.Draw(t, "x"))
+		}
+		l = l.Straighten(odd.Draw(t, "off")).Thin(2).Clip(1, 9)
+		c := New(400, 200, 0, 10)
+		p := c.Panel(Head, 178)
+		p.Grid(p.Scale([]Line{l}), true)
+		p.Draw(l)
+		got := c.SVG("slim", "")
+		require.NotContains(t, got, "NaN")
+		require.NotContains(t, got, "Inf")
+		require.Less(t, len(got), 20_000)
+	})
+}

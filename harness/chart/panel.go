@@ -36,23 +36,22 @@ func (p *Panel) Scale(lines []Line) (step float64) {
 	if !(high > low) {
 		low, high = low-1, low+1
 	}
-	if math.IsInf(low, 0) || math.IsNaN(low) {
+	if !(high-low < 1e300) {
 		low, high = 0, 1
 	}
 	p.Low, p.High = low-0.04*(high-low), high+0.06*(high-low)
 	return nice((high - low) / 5)
 }
 
-// Grid draws both axes, and writes the times too if the panel is the one above them.
-func (p *Panel) Grid(step float64, times bool) {
+// Grid draws both axes, and tells the times below the panel if asked to.
+func (p *Panel) Grid(step float64, told bool) {
 	p.Levels(step)
-	p.Upright(times)
+	p.Upright(told)
 }
 
 // Levels draws the lines of the upright axis.
 func (p *Panel) Levels(step float64) {
-	for k := math.Ceil(p.Low / step); k*step <= p.High; k++ {
-		x := k * step
+	for _, x := range rounds(p.Low, p.High, step) {
 		y := p.Y(x)
 		class := "grid"
 		if math.Abs(x) < step/1e6 {
@@ -62,17 +61,29 @@ func (p *Panel) Levels(step float64) {
 	}
 }
 
-// Upright draws the lines of the axis of time.
-func (p *Panel) Upright(times bool) {
-	every := p.step()
+// Upright draws the lines of the axis of time, and tells the times below the panel if asked to.
+func (p *Panel) Upright(told bool) {
+	times := rounds(p.From, p.Until, p.step())
 	fmt.Fprint(&p.b, `<path class="grid" d="`)
-	for k := math.Ceil(p.From / every); k*every <= p.Until; k++ {
-		fmt.Fprintf(&p.b, `M%.1f %.0fV%.0f`, p.X(k*every), p.Top, p.Bottom)
+	for _, t := range times {
+		fmt.Fprintf(&p.b, `M%.1f %.0fV%.0f`, p.X(t), p.Top, p.Bottom)
 	}
 	fmt.Fprint(&p.b, `"/>`)
-	for k := math.Ceil(p.From / every); times && k*every <= p.Until; k++ {
-		fmt.Fprintf(&p.b, `<text class="tick" x="%.1f" y="%.0f" text-anchor="middle">%s s</text>`, p.X(k*every), p.Bottom+Foot-6, number(k*every))
+	for _, t := range times {
+		if told {
+			fmt.Fprintf(&p.b, `<text class="tick" x="%.1f" y="%.0f" text-anchor="middle">%s s</text>`, p.X(t), p.Bottom+Foot-6, number(t))
+		}
 	}
+}
+
+// rounds gives the multiples of a step from one number to another; few, even where the numbers are so large that
+// they can't be told apart.
+func rounds(from, until, step float64) (xs []float64) {
+	const most = 50
+	for k := math.Ceil(from / step); k*step <= until && len(xs) < most; k++ {
+		xs = append(xs, k*step)
+	}
+	return xs
 }
 
 // Mark draws an upright line at a time, with a text, if there is one, for those who point at it.
