@@ -71,18 +71,8 @@ func (c *benchCmd) Run(d *desk) (err error) {
 		}
 		return nil
 	}
-	if c.Repeat < 1 {
-		return wrongUse("--repeat %d: wanted at least 1", c.Repeat)
-	}
-	if c.HTML != "" && (c.Repeat != 1 || c.UntilFail) {
-		return wrongUse("--repeat counts verdicts and keeps no pictures; leave out --html, or make a page of what it keeps: --out DIR, then drystage show DIR/NAME.record --html FILE")
-	}
-	c.page = evidence{file: c.HTML}
-	if err := c.page.check(); err != nil {
+	if err := c.agree(); err != nil {
 		return err
-	}
-	if c.Coverage && c.Format != "text" {
-		return wrongUse("--coverage is a table for people; leave out --format %s", c.Format)
 	}
 	if c.ports, err = openOutlets(d, plans); err != nil {
 		return err
@@ -119,12 +109,28 @@ func (c *benchCmd) Run(d *desk) (err error) {
 		}
 	}
 	if err != nil {
-		return err // of a part of the suite there is no page
+		c.page.leave(d)
+		return err
 	}
 	if err := c.page.write(d, c.Format, report.Options{Repeat: c.repeat()}); err != nil {
 		return err
 	}
 	return status{code: code(harness.Worst(verdicts))}.orNil()
+}
+
+// agree refuses flags that don't go together, and a page that can't be written, before anything flies.
+func (c *benchCmd) agree() error {
+	if c.Repeat < 1 {
+		return wrongUse("--repeat %d: wanted at least 1", c.Repeat)
+	}
+	if c.HTML != "" && (c.Repeat != 1 || c.UntilFail) {
+		return wrongUse("--repeat counts verdicts and keeps no pictures; leave out --html, or make a page of what it keeps: --out DIR, then drystage show DIR/NAME.record --html FILE")
+	}
+	if c.Coverage && c.Format != "text" {
+		return wrongUse("--coverage is a table for people; leave out --format %s", c.Format)
+	}
+	c.page = evidence{file: c.HTML}
+	return c.page.check()
 }
 
 func (s status) orNil() error {

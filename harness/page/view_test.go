@@ -170,3 +170,20 @@ func TestBodies(t *testing.T) {
 	assert.InDelta(t, 12, bs[1].height.T[bs[1].height.Len()-1], 0.011)
 	assert.Less(t, bs[1].height.Len(), 6)
 }
+
+// A run in real time says how late its frames were and how well the boards' clocks are known.
+func TestRealTime(t *testing.T) {
+	rec := flown(fires(s(-1), s(1)))
+	rec.Pace = harness.Pace{RealTime: true, Limit: 5 * ms, How: "priority 40"}
+	rec.Late = make([]sim.Time, len(rec.Times))
+	rec.Late[3] = 7 * ms
+	rec.Clocks = []harness.BoardClock{{Readings: 9, Used: 3, Drift: 2e-6, Within: ms}}
+	scenes, _ := scenesOf(rec)
+	page := parse(t, write(t, scenes))
+	for _, want := range []string{
+		"real time, against each board's own clock; of 2001 instants 1 left later than the limit; the latest in parabola",
+		"7.00 ms at most; the limit is 5.00 ms", "priority 40", "board 1 (mock): clock off by", "--seed 7 --real-time",
+	} {
+		assert.Contains(t, page.text, want)
+	}
+}
