@@ -204,3 +204,12 @@ func TestOddNumbers(t *testing.T) {
 		require.Less(t, len(got), 20_000)
 	})
 }
+
+// A line leads to the first point of a step, not to its extremes: what rises after a pause rises upright.
+func TestALineLeadsToTheFirstPoint(t *testing.T) {
+	c := New(Left+Right+100, Head+Foot+100, 0, 100)
+	p := c.Panel(Head, Head+100)
+	p.Low, p.High = 0, 100
+	p.Draw(Line{Class: "a", T: []float64{0, 50, 50.1, 50.2, 100}, X: []float64{0, 0, 100, 90, 90}})
+	assert.Contains(t, c.SVG("slim", ""), `d="M52.0 108.0L102.0 108.0L102.0 8.0L102.0 108.0L102.0 18.0L152.0 18.0"`)
+}

@@ -36,7 +36,7 @@ func (p *Panel) Scale(lines []Line) (step float64) {
 	if !(high > low) {
 		low, high = low-1, low+1
 	}
-	if !(high-low < 1e300) {
+	if !(high > low && high-low < 1e300) { // nothing to draw, or numbers that can't be told apart
 		low, high = 0, 1
 	}
 	p.Low, p.High = low-0.04*(high-low), high+0.06*(high-low)
@@ -126,48 +126,61 @@ func title(text string) string {
 	return "<title>" + escape(text) + "</title>"
 }
 
-// Draw draws a line, with no more points than can be seen: of each step of half a unit the
-// least, the greatest and the last.
-func (p *Panel) Draw(l Line) {
-	var d strings.Builder
-	cell, n := math.MinInt, 0
-	var low, high, last float64
-	flush := func() {
-		if n == 0 {
-			return
-		}
-		x := Left + float64(cell)/2
-		for _, y := range order(low, high, last) {
-			cmd := "L"
-			if d.Len() == 0 {
-				cmd = "M"
+// Draw draws lines, with no more points than can be seen: of each step of half a unit the least, the greatest
+// and the last; and the first, to which a line leads from further away.
+func (p *Panel) Draw(lines ...Line) {
+	for _, l := range lines {
+		d := pen{cell: math.MinInt, last: math.MinInt}
+		for i, t := range l.T {
+			if t < p.From || t > p.Until || math.IsNaN(l.X[i]) {
+				continue
 			}
-			fmt.Fprintf(&d, "%s%.1f %.1f", cmd, x, y)
+			d.to(int(2*(p.X(t)-Left)), min(max(p.Y(l.X[i]), p.Top-4), p.Bottom+4))
 		}
-		n = 0
-	}
-	for i, t := range l.T {
-		if t < p.From || t > p.Until || math.IsNaN(l.X[i]) {
-			continue
+		d.flush()
+		if d.path.Len() > 0 {
+			fmt.Fprintf(&p.b, `<path class="%s" d="%s"/>`, l.Class, d.path.String())
 		}
-		k, y := int(2*(p.X(t)-Left)), min(max(p.Y(l.X[i]), p.Top-4), p.Bottom+4)
-		if k != cell {
-			flush()
-			cell, low, high = k, y, y
-		}
-		low, high, last = min(low, y), max(high, y), y
-		n++
-	}
-	flush()
-	if d.Len() > 0 {
-		fmt.Fprintf(&p.b, `<path class="%s" d="%s"/>`, l.Class, d.String())
 	}
 }
 
-// order gives the heights of a cell that are drawn.
-func order(low, high, last float64) []float64 {
-	if high-low < 0.3 {
-		return []float64{last}
+// pen draws a path in steps of half a unit.
+type pen struct {
+	path             strings.Builder
+	cell, last       int // the step it is in, the one before that has points
+	n                int // points in this step
+	low, high        float64
+	first, untilHere float64
+}
+
+// to goes to a point.
+func (d *pen) to(cell int, y float64) {
+	if cell != d.cell {
+		d.flush()
+		d.cell, d.low, d.high, d.first = cell, y, y, y
 	}
-	return []float64{low, high, last}
+	d.low, d.high, d.untilHere = min(d.low, y), max(d.high, y), y
+	d.n++
+}
+
+// flush draws a step.
+func (d *pen) flush() {
+	if d.n == 0 {
+		return
+	}
+	ys := []float64{d.low, d.high, d.untilHere}
+	switch {
+	case d.high-d.low < 0.3:
+		ys = ys[2:]
+	case d.cell > d.last+1:
+		ys = append([]float64{d.first}, ys...)
+	}
+	for _, y := range ys {
+		cmd := "L"
+		if d.path.Len() == 0 {
+			cmd = "M"
+		}
+		fmt.Fprintf(&d.path, "%s%.1f %.1f", cmd, Left+float64(d.cell)/2, y)
+	}
+	d.last, d.n = d.cell, 0
 }

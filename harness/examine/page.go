@@ -129,9 +129,7 @@ func (r *Result) figure(title string, from, until, tall float64, lines []chart.L
 			p.Mark("moment", m.At, fmt.Sprintf("%s, %.3f s", m.Name(), m.At))
 			marks = append(marks, chart.Mark{At: m.At, Name: m.Name()})
 		}
-		for _, l := range lines {
-			p.Draw(l)
-		}
+		p.Draw(lines...)
 		p.Names(marks)
 		f.Pics = append(f.Pics, template.HTML(c.SVG(x.class, title))) // a chart makes no text markup
 	}

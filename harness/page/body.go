@@ -14,10 +14,11 @@ type body struct {
 	height, speed chart.Line
 }
 
-// How finely curves are kept: to a share of their range, in at most four times so many points.
+// How finely curves are kept: to a share of their range, in at most so many points.
 const (
 	fine   = 1.0 / 1500
-	pieces = 150
+	coarse = 1.0 / 90
+	points = 600
 )
 
 // bodies gives the curves of all stages. The lower ones begin where they have let go of what is above them.
@@ -40,7 +41,7 @@ func bodies(rec *harness.Record) []body {
 				break
 			}
 		}
-		b.height, b.speed = small(b.height, pieces), small(b.speed, pieces)
+		b.height, b.speed = small(b.height, points), small(b.speed, points)
 	}
 	return list
 }
@@ -51,13 +52,19 @@ func joined(rec *harness.Record, tick, stage int) bool {
 	return a.Position == b.Position && a.Velocity == b.Velocity && !a.Landed
 }
 
-// small keeps what a picture can show of a curve, in four times so many points at most.
-func small(l chart.Line, pieces int) chart.Line {
+// small keeps what a picture can show of a curve, as finely as some points let it; where even a share of its range
+// that is seen would take more, it keeps the extremes.
+func small(l chart.Line, points int) chart.Line {
 	low, high, ok := l.Range()
-	if !ok || math.IsInf(low, 0) || math.IsInf(high, 0) {
-		return l.Thin(pieces)
+	if !ok || math.IsInf(high-low, 0) {
+		return l.Thin(points / 4)
 	}
-	return l.Straighten((high - low) * fine).Thin(pieces)
+	for off := (high - low) * fine; off <= (high-low)*coarse; off *= 2 {
+		if out := l.Straighten(off); out.Len() <= points {
+			return out
+		}
+	}
+	return l.Thin(points / 4)
 }
 
 // class tells the curves of stages apart: by colour and by dashes.

@@ -107,9 +107,7 @@ func (d *drawing) curves(p *chart.Panel, caption string, of func(*body) chart.Li
 		}
 	}
 	p.Levels(p.Scale(lines))
-	for _, l := range lines {
-		p.Draw(l)
-	}
+	p.Draw(lines...)
 	if d.From > 0 || d.ascent[1] == d.Until { // the curves begin low
 		d.Text("caption", chart.Left+5, p.Top+11, "start", caption)
 	} else {

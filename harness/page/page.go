@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"html/template"
 	"io"
+	"math"
 	"strings"
 
 	"drystage/harness/chart"
@@ -17,7 +18,7 @@ var pageText string
 
 var page = template.Must(template.New("page").Funcs(template.FuncMap{
 	"set": chart.Typeset,
-	"num": func(x float64) string { return strings.Replace(fmt.Sprintf("%.0f", x+0), "-", "\u2212", 1) },
+	"num": func(x float64) string { return strings.Replace(fmt.Sprintf("%.0f", math.Round(x)+0), "-", "\u2212", 1) },
 }).Parse(pageText))
 
 // Write writes the page of a run: first the answer and a table of all scenarios, the worst first, then a section

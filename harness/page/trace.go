@@ -11,37 +11,54 @@ import (
 	"drystage/harness/report"
 )
 
-// traced draws what faults did to a sensor's part: what was true, what the part read, what the board was sent.
+// traced draws what faults did to a sensor's part: what was true, what the part read, what the board was sent; and
+// below that, what faults added, unless that is nothing at all.
 func (s *Scene) traced(t *injected.Trace) figure {
 	what := t.Part.String()
 	if t.Axis != "" {
 		what += " " + t.Axis
 	}
 	f := figure{Title: fmt.Sprintf("%s: %s, %s", s.role(t.Bay), what, t.Unit), Note: told(t)}
-	lines := whole(t, "sent", t.Sent)
-	lines = append(lines, whole(t, "read", t.Read)...)
-	known := whole(t, "true", t.True)
-	lines = append(lines, known...)
+	lines, known, added := whole(t, "sent", t.Sent), whole(t, "true", t.True), added(t)
+	lines = append(append(lines, whole(t, "read", t.Read)...), known...)
 	if len(lines) == 0 {
 		return f
 	}
 	from, until := seconds(t.At[0]), seconds(t.At[len(t.At)-1])
 	for _, z := range sizes {
-		const tall = 130
-		c := chart.New(z.width, tall, from, max(until, from+1e-3))
-		p := c.Panel(chart.Head, tall-chart.Foot)
-		p.Grid(p.Scale(lines), true)
-		for _, l := range lines {
-			p.Draw(l)
+		c := chart.New(z.width, 0, from, max(until, from+1e-3))
+		p := c.Panel(chart.Head, chart.Head+100)
+		p.Grid(p.Scale(lines), len(added) == 0)
+		p.Draw(lines...)
+		if len(added) > 0 {
+			p = c.Panel(p.Bottom+12, p.Bottom+72)
+			p.Grid(p.Scale(added), true)
+			p.Draw(added...)
 		}
-		what := report.Plain(f.Title)
-		f.Pics = append(f.Pics, template.HTML(c.SVG(z.class, what+": as sent, as read and as it truly was, against time"))) // a chart makes no text markup
+		c.Height = p.Bottom + chart.Foot
+		f.Pics = append(f.Pics, template.HTML(c.SVG(z.class, report.Plain(f.Title)+": as sent, as read and as it truly was, and what faults added, against time"))) // a chart makes no text markup
 	}
 	f.Legend = []key{{"sent", "as sent to the board"}, {"read", "as read, before faults"}}
 	if len(known) > 0 {
 		f.Legend = append(f.Legend, key{"true", "as it truly was"})
 	}
+	if len(added) > 0 {
+		f.Legend = append(f.Legend, key{"added", "what faults added"})
+	}
 	return f
+}
+
+// added gives the curve of what faults added; none where they added nothing.
+func added(t *injected.Trace) []chart.Line {
+	diff, any := make([]float64, len(t.At)), false
+	for i := range diff {
+		diff[i] = t.Sent[i] - t.Read[i]
+		any = any || diff[i] != 0 && !math.IsNaN(diff[i])
+	}
+	if !any {
+		return nil
+	}
+	return whole(t, "added", diff)
 }
 
 // told tells in words what faults did to a part's samples.
@@ -72,14 +89,14 @@ func whole(t *injected.Trace, class string, values []float64) (lines []chart.Lin
 			continue
 		}
 		if missing >= 3 && l.Len() > 0 && len(lines) < mostBreaks {
-			lines = append(lines, small(l, 75))
+			lines = append(lines, small(l, points/2))
 			l = chart.Line{Class: class}
 		}
 		missing = 0
 		l.Add(seconds(t.At[i]), x)
 	}
 	if l.Len() > 0 {
-		lines = append(lines, small(l, 75))
+		lines = append(lines, small(l, points/2))
 	}
 	return lines
 }

@@ -69,7 +69,7 @@ func barOf(f *harness.Finding) bar {
 		return bar{}
 	}
 	part := min(math.Abs(f.Share), 1)
-	b := bar{Is: true, Out: f.Share < 0 || f.Answer == harness.Fail, Clipped: math.Abs(f.Share) > 1, Left: 50, Width: max(math.Round(500*part)/10, 1)}
+	b := bar{Is: true, Out: f.Share < 0 || f.Answer == harness.Fail, Clipped: math.Abs(f.Share) > 1, Left: 50, Width: max(math.Round(500*part)/10, 2)}
 	if f.Share < 0 {
 		b.Left = 50 - b.Width
 	}

@@ -8,6 +8,7 @@ import (
 	"pgregory.net/rapid"
 
 	"drystage/harness"
+	"drystage/harness/chart"
 	"drystage/harness/verdict"
 	"drystage/sim"
 )
@@ -23,7 +24,7 @@ func TestBar(t *testing.T) {
 		{"half way out", harness.Finding{HasMargin: true, Share: -0.5, Answer: harness.Fail}, bar{Is: true, Out: true, Left: 25, Width: 25}},
 		{"far in is cut", harness.Finding{HasMargin: true, Share: 7, Answer: harness.Pass}, bar{Is: true, Clipped: true, Left: 50, Width: 50}},
 		{"far out is cut", harness.Finding{HasMargin: true, Share: -7, Answer: harness.Fail}, bar{Is: true, Out: true, Clipped: true, Left: 0, Width: 50}},
-		{"at the limit is seen", harness.Finding{HasMargin: true, Answer: harness.Unsure}, bar{Is: true, Left: 50, Width: 1}},
+		{"at the limit is seen", harness.Finding{HasMargin: true, Answer: harness.Unsure}, bar{Is: true, Left: 50, Width: 2}},
 		{"no number", harness.Finding{HasMargin: true, Share: math.NaN()}, bar{}},
 	} {
 		assert.Equal(t, c.want, barOf(&c.f), c.reason)
@@ -186,4 +187,22 @@ func TestRealTime(t *testing.T) {
 	} {
 		assert.Contains(t, page.text, want)
 	}
+}
+
+// However long a noisy curve is, it keeps its extremes and few points.
+func TestCurvesStaySmall(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var l chart.Line
+		noise := rapid.Float64Range(0, 50).Draw(t, "noise")
+		for i := range 5000 {
+			x := math.Sin(float64(i)/300) * 100
+			l.Add(float64(i), x+noise*math.Sin(float64(i*i)))
+		}
+		spike := rapid.IntRange(1, 4998).Draw(t, "spike")
+		l.X[spike] = 500
+		got := small(l, points)
+		_, high, _ := got.Range()
+		assert.InDelta(t, 500, high, 1.02*coarse*700, "no peak is lost")
+		assert.LessOrEqual(t, got.Len(), points+4)
+	})
 }
