@@ -12,7 +12,6 @@ import (
 	"drystage/harness/injected"
 	"drystage/harness/report"
 	"drystage/harness/verdict"
-	"drystage/sim"
 )
 
 // Scene is what the page shows of one run, taken from its record: plain data, and little of it, so that the
@@ -124,6 +123,3 @@ func (s *Scene) flags() string {
 	}
 	return out
 }
-
-// seconds is a time for a picture.
-func seconds(t sim.Time) float64 { return t.Seconds() }

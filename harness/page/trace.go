@@ -24,7 +24,7 @@ func (s *Scene) traced(t *injected.Trace) figure {
 	if len(lines) == 0 {
 		return f
 	}
-	from, until := seconds(t.At[0]), seconds(t.At[len(t.At)-1])
+	from, until := t.At[0].Seconds(), t.At[len(t.At)-1].Seconds()
 	for _, z := range sizes {
 		c := chart.New(z.width, 0, from, max(until, from+1e-3))
 		p := c.Panel(chart.Head, chart.Head+100)
@@ -63,7 +63,7 @@ func added(t *injected.Trace) []chart.Line {
 
 // told tells in words what faults did to a part's samples.
 func told(t *injected.Trace) string {
-	text := fmt.Sprintf("faults touched %s, %s to %s", plural(t.Hit, "sample"), t.First, t.Last)
+	text := fmt.Sprintf("samples that faults touched: %d, from %s to %s", t.Hit, t.First, t.Last)
 	var more []string
 	for _, x := range []struct {
 		n    int
@@ -74,7 +74,7 @@ func told(t *injected.Trace) string {
 		}
 	}
 	if len(more) > 0 {
-		text += ": " + strings.Join(more, ", ")
+		text += "; " + strings.Join(more, ", ")
 	}
 	return text
 }
@@ -93,7 +93,7 @@ func whole(t *injected.Trace, class string, values []float64) (lines []chart.Lin
 			l = chart.Line{Class: class}
 		}
 		missing = 0
-		l.Add(seconds(t.At[i]), x)
+		l.Add(t.At[i].Seconds(), x)
 	}
 	if l.Len() > 0 {
 		lines = append(lines, small(l, points/2))
@@ -106,11 +106,4 @@ func (s *Scene) role(bay int) string {
 		return s.boards[bay].Role
 	}
 	return fmt.Sprintf("board %d", bay+1)
-}
-
-func plural(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
 }
