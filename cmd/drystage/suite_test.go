@@ -1,9 +1,11 @@
 package main
 
 import (
+	"bytes"
 	"os"
 	"os/exec"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -14,6 +16,8 @@ import (
 	"drystage/harness/board"
 	"drystage/harness/board/mock"
 	"drystage/harness/link"
+	"drystage/harness/page"
+	"drystage/harness/report"
 	"drystage/harness/verdict"
 	"drystage/sim/world"
 )
@@ -43,14 +47,28 @@ func flyOn(t testing.TB, plan harness.Plan, address string) *harness.Record {
 	return rec
 }
 
+// The page of the whole suite stays small enough to be sent to somebody.
 func TestSuitePassesOnTheHonestMock(t *testing.T) {
+	var mu sync.Mutex
+	var scenes []page.Scene
+	t.Cleanup(func() {
+		var b bytes.Buffer
+		require.NoError(t, page.Write(&b, scenes, report.Options{}))
+		require.Less(t, b.Len(), 4<<20, "bytes")
+		require.NotContains(t, b.String(), "NaN")
+	})
 	for i, p := range shippedPlans(t) {
 		if raceOn && i%8 != 0 {
 			continue // make suite flies them all
 		}
 		t.Run(p.Name, func(t *testing.T) {
 			t.Parallel()
-			v := verdict.Judge(flyOn(t, p, "mock"))
+			rec := flyOn(t, p, "mock")
+			v := verdict.Judge(rec)
+			scene := page.Distil(rec, v)
+			mu.Lock()
+			scenes = append(scenes, scene)
+			mu.Unlock()
 			for _, f := range v.Findings {
 				if f.Answer != harness.Pass {
 					t.Errorf("%s: %s: %s: %s", f.Place, f.Text, f.Answer, f.Reason)
