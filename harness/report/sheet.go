@@ -164,13 +164,13 @@ func paceText(realTime bool) string {
 }
 
 // callText is "+0.121 s, 12 %".
-func callText(c *ready.Call) string { return margin(&c.Finding) + ", " + percent(c.Finding.Share) }
+func callText(c *ready.Call) string { return Margin(&c.Finding) + ", " + Percent(c.Finding.Share) }
 
 // commandWords are the words of a line to paste, quoted for a shell.
 func commandWords(words []string) []string {
 	var out []string
 	for _, w := range words {
-		out = append(out, quote(plain(w)))
+		out = append(out, quote(Plain(w)))
 	}
 	return out
 }

@@ -17,7 +17,7 @@ var sheetPageText string
 // sheetPage shows a text of a file or a board as it would stand on a terminal: nothing in it can move or
 // hide what stands beside it, and the template makes sure that nothing in it is markup.
 var sheetPage = template.Must(template.New("sheet").Funcs(template.FuncMap{
-	"plain": plain, "percent": percent, "margin": margin, "pace": paceText, "groups": groupText, "board": boardText, "suite": suiteText, "days": daysText,
+	"plain": Plain, "percent": Percent, "margin": Margin, "pace": paceText, "groups": groupText, "board": boardText, "suite": suiteText, "days": daysText,
 	"output": outputText, "counts": countsText, "fired": firedText, "call": callText, "command": commandWords, "made": madeText,
 	"files": func(fs []string) string { return strings.Join(fs, " and ") },
 	"next":  func(i int) int { return i + 1 },

@@ -100,7 +100,7 @@ func (p *page) outputs(s *ready.Sheet) {
 		}
 		if c := o.Closest; c != nil {
 			p.item("    closest   ", 14, callText(c)+", in "+c.Scenario+": "+c.Finding.Text)
-			p.line("              %s", plain(c.Finding.Place.String()))
+			p.line("              %s", Plain(c.Finding.Place.String()))
 		}
 	}
 }
@@ -112,8 +112,8 @@ func (p *page) calls(s *ready.Sheet) {
 	}
 	for i := range s.Closest {
 		c := &s.Closest[i]
-		p.item(fmt.Sprintf("  %7s  %s  ", percent(c.Finding.Share), flush(margin(&c.Finding), 12)), 25, fmt.Sprintf("%s (%s): %s", c.Scenario, paceText(c.RealTime), c.Finding.Text))
-		p.line("%s%s", strings.Repeat(" ", 25), plain(c.Finding.Place.String()))
+		p.item(fmt.Sprintf("  %7s  %s  ", Percent(c.Finding.Share), flush(Margin(&c.Finding), 12)), 25, fmt.Sprintf("%s (%s): %s", c.Scenario, paceText(c.RealTime), c.Finding.Text))
+		p.line("%s%s", strings.Repeat(" ", 25), Plain(c.Finding.Place.String()))
 	}
 }
 
@@ -140,10 +140,10 @@ func (p *page) records(s *ready.Sheet) {
 			r := &x.Records[i]
 			p.item("  ", 2, fmt.Sprintf("%s, %s: %s, %s, seed %d", x.Name, x.Title, r.Answer, paceText(r.RealTime), r.Seed))
 			for _, f := range r.Files {
-				p.line("    file      %s", plain(f))
+				p.line("    file      %s", Plain(f))
 			}
-			p.line("    record    %s", plain(r.Sum))
-			p.line("    scenario  %s", plain(r.Digest))
+			p.line("    record    %s", Plain(r.Sum))
+			p.line("    scenario  %s", Plain(r.Digest))
 		}
 	}
 	p.heading("Digest of this sheet")
