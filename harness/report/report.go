@@ -88,7 +88,7 @@ func Margin(f *harness.Finding) string {
 	return s
 }
 
-// Percent writes a share of half a window or of a limit.
+// Percent writes the share of a margin, see harness.Finding.
 func Percent(share float64) string {
 	switch x := math.Round(share * 100); {
 	case math.IsNaN(x):

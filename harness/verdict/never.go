@@ -92,14 +92,18 @@ func plain(w, may *window, l *light) harness.Answer {
 
 // clear gives the gap between a stretch of being on and the window: the least shift that makes them
 // touch, or if negative part. There is none to a bound that is not known. The share is of half the
-// window as far as it lies in the run.
+// window; of one second if the window is open at one end, since how long the run goes on before or
+// after says nothing of how close it was.
 func (j *judge) clear(w *window, l *light) (margin, part float64, ok bool) {
 	gap := max(add(l.on.at, -w.to), add(w.from, -l.off.at))
 	if size(gap) > sim.Never/2 || gap > 0 && w.noTo != "" {
 		return 0, 0, false
 	}
-	width := add(min(w.to, j.end), -max(w.from, 0))
-	return gap.Seconds(), share(gap.Seconds(), width.Seconds()/2), true
+	scale := 1.0
+	if size(w.from) < sim.Never/2 && size(w.to) < sim.Never/2 {
+		scale = add(w.to, -w.from).Seconds() / 2
+	}
+	return gap.Seconds(), share(gap.Seconds(), scale), true
 }
 
 // bounded judges a stretch of being on inside a window while a quantity is out of bounds.

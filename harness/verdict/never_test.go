@@ -74,11 +74,27 @@ func TestNever(t *testing.T) {
 	}
 }
 
-func TestTheShareOfNeverIsOfHalfItsWindowInTheRun(t *testing.T) {
-	e := never()
-	e.To, e.HasTo = at("apogee", 0), true
-	f := first(lit(flight(e), drogue, s(12), 0, ms))
-	assert.InDelta(t, 2.0/5, f.Share, 1e-12, "2 s clear of a window of 10 s")
+func TestTheShareOfNever(t *testing.T) {
+	between, before, after := never(), never(), never()
+	between.From, between.HasFrom = at("liftoff", 0), true // 0 to 10 s
+	between.To, between.HasTo = at("apogee", 0), true
+	before.To, before.HasTo = at("apogee", 0), true
+	after.From, after.HasFrom = at("apogee", 0), true
+	for _, c := range []struct {
+		reason string
+		rec    *harness.Record
+		margin float64
+		scale  float64
+	}{
+		{"of half the window", lit(flight(between), drogue, s(12), 0, ms), 2, 5},
+		{"of one second before a time, however long the pad took", lit(flight(before), drogue, s(12), 0, ms), 2, 1},
+		{"of one second after a time, however long the run goes on", lit(flight(after), drogue, s(7), s(8), ms), 2, 1},
+		{"outside too", lit(flight(after), drogue, s(12), s(13), ms), -3, 1},
+	} {
+		f := first(c.rec)
+		assert.InDelta(t, c.margin, f.Margin, 1e-12, c.reason)
+		assert.InDelta(t, c.margin/c.scale, f.Share, 1e-12, c.reason)
+	}
 }
 
 // Tilt is 2 deg/s, so that 20 deg are reached at 10 s.
