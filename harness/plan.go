@@ -16,6 +16,8 @@ type Plan struct {
 	Boards []Board // one per Setup.Bays, in that order
 	Expect []Expectation
 	Log    LogFile `json:",omitzero"`
+	Vary   []Vary  `json:",omitempty"` // what may differ from flight to flight; nothing in this one
+	Set    []Value `json:",omitempty"` // what does differ from the files in this one; Setup has it already
 }
 
 // LogFile is a flight log whose samples a plan's only board is given in place of a simulated flight; an

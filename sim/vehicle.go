@@ -100,6 +100,15 @@ type Drag struct {
 	Points    []DragPoint
 	Built     bool
 	Roughness float64
+	Scale     float64 `json:",omitzero"` // factor on all of it, however it is found; 0: 1
+}
+
+// Factor gives the factor on the coefficient.
+func (d *Drag) Factor() float64 {
+	if d.Scale == 0 {
+		return 1
+	}
+	return d.Scale
 }
 
 // DragPoint is one row of a table of Cd against Mach number. PowerOn is the coefficient while a motor of

@@ -14,6 +14,7 @@ type topic struct {
 	word string
 	of   *table
 	day  bool // of the site and the weather
+	set  bool // of what differs from flight to flight
 }
 
 // topics lists every kind of fault, every part of a board with the blocks inside it, the blocks of a
@@ -31,15 +32,16 @@ func topics() (list []topic) {
 		}
 	}
 	list = append(list, topic{word: "sensors", of: sensorsTable}, topic{word: "output", of: outputTable}, topic{word: "nmea", of: nmeaTable}, topic{word: "repeat", of: repeatTable})
+	list = append(list, topic{word: "vary", of: varyTable, set: true}, topic{word: "set", of: setTable, set: true})
 	return append(list, dayTopics()...)
 }
 
 // dayTopics are the launch site and the day's weather with the blocks of its wind.
 func dayTopics() []topic {
-	list := []topic{{"site", siteTable, true}, {"weather", weatherTable, true}, {"wind", windTable, true}}
+	list := []topic{{word: "site", of: siteTable, day: true}, {word: "weather", of: weatherTable, day: true}, {word: "wind", of: windTable, day: true}}
 	for _, r := range windTable.rows {
 		if t := tableIn(r.is); t != nil {
-			list = append(list, topic{"wind." + r.key, t, true})
+			list = append(list, topic{word: "wind." + r.key, of: t, day: true})
 		}
 	}
 	return list
@@ -66,7 +68,7 @@ func Topics() (words []string) {
 
 // Explain tells what a kind of fault or a part of a board means: each of its keys with what it may be,
 // its default, its sane range, and a figure that people meet; so for the launch site and the wind. It
-// prints the very tables by which files are read. The word "faults" gives every kind of fault, "parts"
+// prints the very tables by which files are read; for `vary` and `set` also all that can vary. The word "faults" gives every kind of fault, "parts"
 // every part, "weather" the day with all of its wind, "anchors" what a fault can be tied to.
 func Explain(word string) (string, error) {
 	var out strings.Builder
@@ -75,7 +77,7 @@ func Explain(word string) (string, error) {
 	}
 	for _, t := range topics() {
 		_, fault := t.of.rows[0].is.(name)
-		if t.word == word || word == "faults" && fault || word == "parts" && !fault && !t.day || word == "weather" && t.day {
+		if t.word == word || word == "faults" && fault || word == "parts" && !fault && !t.day && !t.set || word == "weather" && t.day {
 			if out.Len() > 0 {
 				out.WriteByte('\n')
 			}
@@ -90,7 +92,7 @@ func Explain(word string) (string, error) {
 	if hint == "" {
 		hint = "the words are " + choices(all)
 	}
-	return "", fmt.Errorf("scenario: found %s, wanted a kind of fault, a part of a board or a block of the weather; %s", quote(word), hint)
+	return "", fmt.Errorf("scenario: found %s, wanted a kind of fault, a part of a board, a block of the weather or vary; %s", quote(word), hint)
 }
 
 func (t topic) explain(out *strings.Builder) {
@@ -110,6 +112,21 @@ func (t topic) explain(out *strings.Builder) {
 		if r.typical != "" {
 			fmt.Fprintf(out, "    typical: %s\n", r.typical)
 		}
+	}
+	if t.set {
+		explainVaried(out)
+	}
+}
+
+// explainVaried tells the names of all that can vary.
+func explainVaried(out *strings.Builder) {
+	fmt.Fprintf(out, "\n  what can vary, by its name:\n")
+	for _, f := range variedForms() {
+		what := ""
+		if f.is != (qty{}) {
+			what = wants(f.is) + "; "
+		}
+		fmt.Fprintf(out, "\n  %s\n    %s%s\n", f.form, what, f.doc)
 	}
 }
 
@@ -155,6 +172,8 @@ func wants(s shape) string {
 		return mountingForm
 	case does:
 		return doesForm
+	case variedName:
+		return variedNameForm
 	case portAddress:
 		return portForm
 	case instant:

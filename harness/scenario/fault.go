@@ -138,12 +138,8 @@ func (s *script) sensorFault(o *object, target value, f *sim.Fault) {
 		s.l.report(harness.Problem{Place: axis.at, Found: "axis " + axis.text(), Wanted: "no axis", Hint: fmt.Sprintf("a %s has no axes", word)})
 	}
 	switch f.Kind {
-	case sim.Spike, sim.Step:
-		f.Value, _ = s.l.amount(o.get("by"), qty{p.dim, -p.most, p.most})
-	case sim.Drift:
-		f.Value, _ = s.l.amount(o.get("by"), qty{p.rate, -p.most, p.most})
-	case sim.NoiseBurst, sim.Clipped:
-		f.Value, _ = s.l.amount(o.get("by"), qty{p.dim, 0, p.most})
+	case sim.Spike, sim.Step, sim.Drift, sim.NoiseBurst, sim.Clipped:
+		f.Value, _ = s.l.amount(o.get("by"), amountOf(f.Kind, f.Part))
 	case sim.Extreme:
 		f.Value = 1
 		if o.get("to").text() == "lowest" {
@@ -152,4 +148,16 @@ func (s *script) sensorFault(o *object, target value, f *sim.Fault) {
 	default:
 		f.Value = o.get("by").num()
 	}
+}
+
+// amountOf gives what the size of a fault of a part may be.
+func amountOf(k sim.FaultKind, part sim.Part) qty {
+	p := parts[part]
+	switch k {
+	case sim.Drift:
+		return qty{p.rate, -p.most, p.most}
+	case sim.NoiseBurst, sim.Clipped:
+		return qty{p.dim, 0, p.most}
+	}
+	return qty{p.dim, -p.most, p.most}
 }

@@ -177,6 +177,7 @@ func (s *script) fill(o *object) {
 	s.plan.Expect = s.expectations(o.get("expect"))
 	set.Crossings, set.Marks = s.c.crossings, s.c.marks
 	s.log(o.get("log"))
+	s.vary(o)
 }
 
 // boards reads every board's file and seats it in its stage, in the order of the scenario.

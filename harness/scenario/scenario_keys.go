@@ -19,6 +19,8 @@ var scenarioTable = &table{
 		{key: "launch", is: seconds(0.1, 3000), def: "5 s", doc: "when the launch controller fires"},
 		{key: "commands", is: many{commandTable, 0, 100}, doc: "what the operator does"},
 		{key: "faults", is: many{faultShape, 0, sim.MaxFaults}, doc: "what goes wrong"},
+		{key: "vary", is: many{varyTable, 0, 100}, doc: "what may differ from flight to flight of a sweep; of one taken by `like`, what the scenario has"},
+		{key: "set", is: many{setTable, 0, 100}, doc: "values in place of those in the files, of anything that can vary"},
 		{key: "log", is: logTable, doc: "a flight log that is played to the board in place of a simulated flight"},
 		{key: "until", is: anchor{}, def: "landing + 1 s", doc: "the run is whole when it gets there"},
 		{key: "limit", is: seconds(1, 3600), def: "600 s", doc: "and cut short when it doesn't get there by now"},

@@ -16,8 +16,10 @@ type shape struct {
 	parts []part
 	roll  roll
 	drags []dragPart
-	built *buildup // instead of drags
+	built *buildup // instead of drags, times builtScale
 	size  float64  // m, length
+
+	builtScale float64
 
 	calibre   float64 // m, the largest diameter
 	machLimit float64 // of what the drag is good for

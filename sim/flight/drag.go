@@ -63,13 +63,13 @@ func (s *shape) setDrag(stages []sim.Stage, top, low int) {
 		d = &stages[low].Stacked
 	}
 	if d.Built {
-		s.built, s.machLimit = newBuildup(stages, top, low, d.Roughness), highestMach
+		s.built, s.builtScale, s.machLimit = newBuildup(stages, top, low, d.Roughness), d.Factor(), highestMach
 		return
 	}
 	s.drags = newDrags(stages, top, low)
 	for i := range s.drags {
 		if c := s.drags[i].cd; c.Built { // a sum with one that has no coefficient
-			s.built, s.drags, s.machLimit = newBuildup(stages, top, low, c.Roughness), nil, highestMach
+			s.built, s.builtScale, s.drags, s.machLimit = newBuildup(stages, top, low, c.Roughness), c.Factor(), nil, highestMach
 			return
 		}
 	}
@@ -79,7 +79,7 @@ func (s *shape) setDrag(stages []sim.Stage, top, low int) {
 // dragArea gives Cd*S in m2 in a flow.
 func (s *shape) dragArea(fl *flow) float64 {
 	if s.built != nil {
-		return s.built.area(fl)
+		return float64(s.builtScale * s.built.area(fl))
 	}
 	sum := 0.0
 	for i := range s.drags {
@@ -88,7 +88,7 @@ func (s *shape) dragArea(fl *flow) float64 {
 		if len(d.cd.Points) > 0 {
 			cd = between(d.cd.Points, fl.mach, fl.thrust > 0)
 		}
-		sum += float64(cd * d.area)
+		sum += float64(float64(cd*d.cd.Factor()) * d.area)
 	}
 	return sum
 }

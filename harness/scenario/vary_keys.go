@@ -1,0 +1,82 @@
+package scenario
+
+import (
+	"regexp"
+
+	"drystage/harness"
+	"drystage/sim/quantity"
+)
+
+var varyTable = &table{name: "something that varies", doc: "What may differ from flight to flight of a sweep, and in which range: evenly `between` two values, or normally by `mean` and `sigma`, cut at the ends of what the thing may be. A single flight takes no notice of it.", rows: []row{
+	{key: "of", is: variedName{}, need: true, doc: "what differs"},
+	{key: "between", is: many{amount{}, 2, 2}, doc: "the least and the greatest value; each in between is as likely"},
+	{key: "mean", is: amount{}, doc: "in place of between: the middle of a normal law"},
+	{key: "sigma", is: amount{}, doc: "with mean: one standard deviation, at most half of what the thing may be; of a temperature in K"},
+}}
+
+var setTable = &table{name: "a set value", doc: "A value in place of that in the files, of anything that can vary: one flight of a sweep, flown again by itself. What is set doesn't vary.", rows: []row{
+	{key: "of", is: variedName{}, need: true, doc: "what is set; the names are those of `vary`"},
+	{key: "is", is: amount{}, need: true, doc: "its value"},
+}}
+
+// variedForm is one kind of thing that can vary: the form of its name, and what it may be at most.
+type variedForm struct {
+	what harness.Varied
+	form string
+	is   qty // of faults: as the fault's own key has it
+	doc  string
+}
+
+// variedForms lists all that can vary. Ranges of keys are those of the keys themselves.
+func variedForms() []variedForm {
+	return []variedForm{
+		{harness.WindSpeed, "wind.speed", windSpeed, "the steady wind's speed; the weather must have one"},
+		{harness.WindFrom, "wind.from", windFrom, "where the steady wind comes from; gusts turn with it. Across north: -20 deg to 20 deg"},
+		{harness.Temperature, "weather.temperature", dayTemperature, "of the air at the pad"},
+		{harness.Pressure, "weather.pressure", dayPressure, "station pressure at the pad"},
+		{harness.RailTilt, "rail.tilt", qtyOf(railUseTable, "tilt"), "from vertical"},
+		{harness.RailAzimuth, "rail.azimuth", qtyOf(railUseTable, "azimuth"), "its heading: clockwise from north, the way it leans"},
+		{harness.StageMass, "STAGE.mass", qtyOf(stageTable, "mass"), "all but the motor, from half to twice of what is written; moments of inertia go with it"},
+		{harness.CGShift, "STAGE.cg_shift", length(-20, 20), "added to the centre of gravity, aft; it stays inside the stage"},
+		{harness.DragScale, "STAGE.drag", factor, "factor on its drag, and on that of the stack that it is the lowest of"},
+		{harness.DragScale, "vehicle.drag", factor, "factor on the drag of all stages; it multiplies those of single stages"},
+		{harness.ImpulseScale, "STAGE.impulse", factor, "factor on its motors' total impulse, over the same time; on top of their own scatter"},
+		{harness.BurnTimeScale, "STAGE.burn_time", factor, "factor on its motors' burn time, at the same total impulse; on top of their own scatter"},
+		{harness.IgniterDelay, "STAGE.igniter_delay", qtyOf(igniterTable, "delay"), "from the pulse to the motor burning; on top of its own scatter"},
+		{harness.BatteryVoltage, "BOARD.battery", qtyOf(batteryTable, "voltage"), "the battery's voltage, fresh and without load; above its brown_out"},
+		{harness.FaultFrom, "FAULT.from", seconds(-faultReach, faultReach), "the span from the event of its `from`; below 0 it comes from a rehearsal. FAULT is the kind, as in spike.from; where there are several of it, the kind and its number, as in spike.2.from"},
+		{harness.FaultBy, "FAULT.by", qty{}, "its size, in its own unit and range"},
+	}
+}
+
+// faultReach is the longest span in s between an event and a fault that varies.
+const faultReach = 600
+
+// factor is what a factor may be: the same as that of the faults impulse_error and burn_time_error.
+var factor = qty{quantity.Number, 0.5, 1.5}
+
+// qtyOf gives the shape of a key that is a quantity.
+func qtyOf(t *table, key string) qty {
+	for _, r := range t.rows {
+		if r.key == key {
+			return r.is.(qty)
+		}
+	}
+	panic("scenario: no key " + key + " of " + t.name)
+}
+
+// variedName is the name of something that can vary.
+type variedName struct{}
+
+var variedWord = regexp.MustCompile(`^[A-Za-z][A-Za-z0-9_]*(\.[0-9]+)?\.[a-z_]+$`)
+
+const variedNameForm = "what varies, as in wind.speed, rail.tilt or STAGE.mass (`drystage lint --explain vary`)"
+
+func (variedName) schema() map[string]any { return pattern(variedWord.String()) }
+
+func (variedName) read(l *loader, n *node) any {
+	if !l.isScalar(n, variedNameForm) {
+		return nil
+	}
+	return n.text // what names nothing here is reported with what does
+}
