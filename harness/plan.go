@@ -18,6 +18,7 @@ type Plan struct {
 	Log    LogFile `json:",omitzero"`
 	Vary   []Vary  `json:",omitempty"` // what may differ from flight to flight; nothing in this one
 	Set    []Value `json:",omitempty"` // what does differ from the files in this one; Setup has it already
+	Drawn  Drawn   `json:",omitzero"`  // the flight of a sweep that this is
 }
 
 // LogFile is a flight log whose samples a plan's only board is given in place of a simulated flight; an

@@ -69,3 +69,9 @@ type Value struct {
 	Value float64
 	Unit  string `json:",omitzero"` // SI; empty: a plain number
 }
+
+// Drawn says which flight of a sweep a plan is. The zero value is none.
+type Drawn struct {
+	Seed   uint64 // the sweep's
+	Flight int    // from 1
+}

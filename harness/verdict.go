@@ -26,6 +26,7 @@ type Verdict struct {
 	Seed        uint64
 	File        string
 	Digest      string
+	Drawn       Drawn // the flight of a sweep that it is of
 }
 
 // Finding is the answer to one expectation, or a fact about the run that leaves it in doubt.

@@ -74,22 +74,11 @@ func (c *benchCmd) Run(d *desk) (err error) {
 	if err := c.agree(); err != nil {
 		return err
 	}
-	if c.ports, err = openOutlets(d, plans); err != nil {
+	unseat, err := c.outfit(d, &seats, plans)
+	if err != nil {
 		return err
 	}
-	defer c.ports.close()
-	if len(c.ports) > 0 {
-		c.Jobs = 1
-	}
-	if c.on, err = c.mount(d, &seats, plans); err != nil {
-		return err
-	}
-	defer func() {
-		if cerr := c.on.close(); cerr != nil {
-			fmt.Fprintln(d.err, "drystage:", cerr)
-			err = cmp.Or(err, error(status{code: unsure}))
-		}
-	}()
+	defer func() { err = unseat(err) }()
 	if c.Repeat != 1 || c.UntilFail {
 		return c.soak(d, &seats, plans)
 	}
@@ -131,6 +120,29 @@ func (c *benchCmd) agree() error {
 	}
 	c.page = evidence{file: c.HTML}
 	return c.page.check()
+}
+
+// outfit opens what boards speak to beside the bench, and mounts them on their rig, if there is one. unseat
+// closes all of it, and makes an error of what went wrong there.
+func (c *benchCmd) outfit(d *desk, seats *seating, plans []harness.Plan) (unseat func(error) error, err error) {
+	if c.ports, err = openOutlets(d, plans); err != nil {
+		return nil, err
+	}
+	if len(c.ports) > 0 {
+		c.Jobs = 1
+	}
+	if c.on, err = c.mount(d, seats, plans); err != nil {
+		c.ports.close()
+		return nil, err
+	}
+	return func(err error) error {
+		defer c.ports.close()
+		if cerr := c.on.close(); cerr != nil {
+			fmt.Fprintln(d.err, "drystage:", cerr)
+			err = cmp.Or(err, error(status{code: unsure}))
+		}
+		return err
+	}, nil
 }
 
 func (s status) orNil() error {

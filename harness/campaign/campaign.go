@@ -14,7 +14,10 @@ import (
 
 // Flight is one plan to fly.
 type Flight struct {
-	Plan   harness.Plan
+	Plan harness.Plan
+	// Draw, if there is one, gives the plan when it is its turn to fly, in place of Plan: many flights that
+	// differ need not all be there at once. It is called before Open and Source, by the same worker.
+	Draw   func() harness.Plan
 	Made   harness.Maker
 	Pacer  bench.Pacer
 	Source func(*sim.Setup) sim.Source
@@ -94,6 +97,9 @@ func used(spare <-chan *harness.Record) *harness.Record {
 func (f *Flight) fly(ctx context.Context, rec *harness.Record) *harness.Record {
 	rec.Plan, rec.Made = f.Plan, f.Made
 	rec.Reset()
+	if ctx.Err() == nil && f.Draw != nil {
+		rec.Plan = f.Draw()
+	}
 	if ctx.Err() != nil {
 		rec.Cause = "campaign: interrupted before it began"
 		return rec
@@ -101,7 +107,7 @@ func (f *Flight) fly(ctx context.Context, rec *harness.Record) *harness.Record {
 	boards, err := f.Open()
 	if err != nil {
 		rec.Cause = err.Error()
-		rec.Health = make([]harness.Health, len(f.Plan.Setup.Bays))
+		rec.Health = make([]harness.Health, len(rec.Plan.Setup.Bays))
 		return rec
 	}
 	defer func() {
@@ -109,7 +115,7 @@ func (f *Flight) fly(ctx context.Context, rec *harness.Record) *harness.Record {
 			b.Close()
 		}
 	}()
-	if err := bench.Run(ctx, f.Source(&f.Plan.Setup), boards, f.Pacer, rec); err != nil && rec.Cause == "" {
+	if err := bench.Run(ctx, f.Source(&rec.Plan.Setup), boards, f.Pacer, rec); err != nil && rec.Cause == "" {
 		rec.Cause = err.Error()
 	}
 	return rec

@@ -3,6 +3,7 @@ package dispersion
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"drystage/harness"
@@ -47,7 +48,7 @@ func draw(v *harness.Vary, s *noise.Stream) float64 {
 func Plan(p *harness.Plan, flight int) harness.Plan {
 	seed := Seed(p.Setup.Seed, flight)
 	out := Apply(p, p.Vary, Draw(p.Vary, seed))
-	out.Setup.Seed = seed
+	out.Setup.Seed, out.Drawn = seed, harness.Drawn{Seed: p.Setup.Seed, Flight: flight}
 	return out
 }
 
@@ -68,4 +69,20 @@ func dimension(unit string) quantity.Dimension {
 	all := quantity.Dimensions()
 	i := slices.IndexFunc(all, func(d quantity.Dimension) bool { return quantity.Units(d)[0] == unit })
 	return all[max(i, 0)]
+}
+
+// Brief writes a value with its unit to four digits, for people; Text is what flies it again.
+func Brief(x harness.Value) string { return quantity.Short(x.Value, dimension(x.Unit)) }
+
+// LawText writes how the values of a thing that varies are spread, for people.
+func LawText(v *harness.Vary) string {
+	text := func(x float64) string { return Brief(harness.Value{Value: x, Unit: v.Unit}) }
+	if v.Law == harness.Even {
+		return text(v.Low) + " to " + text(v.High) + ", even"
+	}
+	sigma := text(v.Sigma)
+	if v.Unit == "K" { // a difference
+		sigma = strconv.FormatFloat(v.Sigma, 'g', 4, 64) + " K"
+	}
+	return text(v.Mean) + " +- " + sigma + ", normal"
 }

@@ -121,5 +121,9 @@ func Repeat(v *harness.Verdict, opt *Options) string {
 	if command == "" {
 		command = "drystage bench"
 	}
-	return fmt.Sprintf("%s %s --seed %d%s", Plain(command), quote(Plain(v.File)), v.Seed, Plain(opt.Repeat))
+	seed, again := v.Seed, Plain(opt.Repeat)
+	if v.Drawn.Flight > 0 {
+		command, seed, again = "drystage sweep", v.Drawn.Seed, fmt.Sprintf(" --only %d%s", v.Drawn.Flight, again)
+	}
+	return fmt.Sprintf("%s %s --seed %d%s", Plain(command), quote(Plain(v.File)), seed, again)
 }

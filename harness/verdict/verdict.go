@@ -20,7 +20,7 @@ import (
 func Judge(rec *harness.Record) harness.Verdict {
 	p := &rec.Plan
 	v := harness.Verdict{
-		Name: p.Name, Title: p.Title, Seed: p.Setup.Seed, File: p.File, Digest: p.Digest,
+		Name: p.Name, Title: p.Title, Seed: p.Setup.Seed, File: p.File, Digest: p.Digest, Drawn: p.Drawn,
 		Boards: slices.Clone(rec.Health), Timing: timing(rec), Clocks: slices.Clone(rec.Clocks),
 	}
 	j := newJudge(rec)

@@ -151,6 +151,26 @@ func TestTextPrefersWhatPeopleWrite(t *testing.T) {
 	}
 }
 
+func TestShortIsForPeople(t *testing.T) {
+	rows := []struct {
+		x      float64
+		dim    quantity.Dimension
+		want   string
+		reason string
+	}{
+		{95063.7, quantity.Pressure, "95060 Pa", "four digits, no exponent"},
+		{0.0854801, quantity.Angle, "4.898 deg", "degrees, though they lose something"},
+		{285.157, quantity.Temperature, "12.01 degC", "degC"},
+		{0.64, quantity.Mass, "0.64 kg", "no digits that say nothing"},
+		{-0.0099567, quantity.Length, "-0.009957 m", "small"},
+		{1, quantity.Number, "1", "no unit"},
+		{math.Inf(1), quantity.Time, "+Inf s", "no number"},
+	}
+	for _, row := range rows {
+		assert.Equal(t, row.want, quantity.Short(row.x, row.dim), row.reason)
+	}
+}
+
 func TestParseUndoesText(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		d := rapid.SampledFrom(quantity.Dimensions()).Draw(t, "dimension")

@@ -19,6 +19,20 @@ func Text(x float64, d Dimension) string {
 	return write(x, Units(d)[0])
 }
 
+// Short writes a value in SI to four digits, for people: angles in degrees and temperatures in degC, all
+// else in SI units. Text is what Parse reads back.
+func Short(x float64, d Dimension) string {
+	u, ok := find(everyday(d))
+	if !ok {
+		u, _ = find(Units(d)[0])
+	}
+	y, err := strconv.ParseFloat(strconv.FormatFloat(u.fromSI(x), 'g', 4, 64), 64)
+	if err != nil { // NaN and infinity come back without one
+		y = u.fromSI(x)
+	}
+	return write(y, u.symbol)
+}
+
 // everyday is the symbol that people use rather than the SI one; "none" is no unit.
 func everyday(d Dimension) string {
 	switch d {

@@ -1,0 +1,64 @@
+package dispersion
+
+import (
+	"math"
+	"slices"
+)
+
+// Bin counts values from From up to, and without, To; the last bin of a histogram holds its end too.
+type Bin struct {
+	From, To float64
+	Count    int
+}
+
+// mostBins is the most bins of a histogram.
+const mostBins = 12
+
+// Histogram counts values in bins of one width, which is 1, 2 or 5 times a power of ten; their edges are
+// multiples of it, so 0 is one where it lies among them. Of values that are all the same it makes one bin without
+// width. Values must be finite.
+func Histogram(values []float64) []Bin {
+	if len(values) == 0 {
+		return nil
+	}
+	low, high := slices.Min(values), slices.Max(values)
+	width := binWidth(high - low)
+	first, last := math.Floor(low/width), math.Floor(high/width)
+	if !(width > 0) || math.IsInf(width, 0) || last-first >= 2*mostBins || math.IsInf(first, 0) || (first+1)*width <= first*width {
+		return []Bin{{low, high, len(values)}} // all the same, or too close together for steps between them
+	}
+	bins := make([]Bin, int(last-first)+1)
+	for i := range bins {
+		bins[i].From, bins[i].To = (first+float64(i))*width, (first+float64(i)+1)*width
+	}
+	for _, x := range values {
+		i := int(math.Floor(x/width) - first)
+		bins[min(max(i, 0), len(bins)-1)].Count++
+	}
+	return bins
+}
+
+// binWidth gives the smallest round width by which at most mostBins-1 steps cover a span.
+func binWidth(span float64) float64 {
+	least := span / (mostBins - 1)
+	if !(least > 0) {
+		return 0
+	}
+	ten := math.Pow(10, math.Floor(math.Log10(least)))
+	for _, k := range []float64{1, 2, 5, 10} {
+		if k*ten >= least {
+			return k * ten
+		}
+	}
+	return 10 * ten
+}
+
+// Rank gives the nearest-rank quantile of sorted values: the smallest of them that is not exceeded by at
+// least the share p of all.
+func Rank(sorted []float64, p float64) float64 {
+	if len(sorted) == 0 {
+		return math.NaN()
+	}
+	i := int(math.Ceil(p*float64(len(sorted)))) - 1
+	return sorted[min(max(i, 0), len(sorted)-1)]
+}

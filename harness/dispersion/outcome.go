@@ -1,0 +1,107 @@
+package dispersion
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"drystage/harness"
+)
+
+// Outcome is what all flights of a sweep say of one expectation.
+type Outcome struct {
+	Text                   string
+	Place                  harness.Place
+	Unit                   string // of the margins
+	Passed, Failed, Unsure int
+	// Measured is how many flights have a margin; the numbers below are of those. Least is the smallest,
+	// Fifth the 5 % quantile, Median the 50 % one, both by nearest rank.
+	Measured             int
+	Least, Fifth, Median float64
+	Bins                 []Bin
+	// Worst is the index of the flight that came out worst: failed before unsure before passed, then by
+	// margin, one without a margin last.
+	Worst int
+	// Drivers are the things that vary whose rank correlation with the margin is beyond what chance makes,
+	// the strongest first; Noise is that bound.
+	Drivers []Driver
+	Noise   float64
+}
+
+// Driver is a thing that varies, and Spearman's rank correlation of its value with a margin: above 0, the
+// margin grows with it.
+type Driver struct {
+	Name string
+	Rho  float64
+}
+
+// Outcomes sums the sheet up, expectation by expectation in the order of the plan.
+func (s *Sheet) Outcomes() []Outcome {
+	var list []Outcome
+	for i := range s.Plan.Expect {
+		list = append(list, s.outcome(i))
+	}
+	return list
+}
+
+func (s *Sheet) outcome(i int) Outcome {
+	e := &s.Plan.Expect[i]
+	o := Outcome{Text: e.Text, Place: e.Place, Unit: s.Units[i], Worst: -1, Least: math.NaN(), Fifth: math.NaN(), Median: math.NaN()}
+	var margins []float64
+	for k := range s.Flights {
+		f := &s.Flights[k]
+		switch f.Answers[i] {
+		case harness.Pass:
+			o.Passed++
+		case harness.Fail:
+			o.Failed++
+		default:
+			o.Unsure++
+		}
+		if !math.IsNaN(f.Margins[i]) {
+			margins = append(margins, f.Margins[i])
+		}
+		if o.Worst < 0 || worse(f, &s.Flights[o.Worst], i) {
+			o.Worst = k
+		}
+	}
+	o.Measured, o.Noise = len(margins), Noise(len(margins))
+	o.Drivers = s.drivers(i, o.Noise)
+	if len(margins) == 0 {
+		return o
+	}
+	o.Bins = Histogram(margins)
+	slices.Sort(margins)
+	o.Least, o.Fifth, o.Median = margins[0], Rank(margins, 0.05), Rank(margins, 0.5)
+	return o
+}
+
+// worse compares two flights in one expectation.
+func worse(a, b *Flight, i int) bool {
+	grave := func(x harness.Answer) int {
+		return slices.Index([]harness.Answer{harness.Fail, harness.Unsure, harness.Pass}, x)
+	}
+	if d := grave(a.Answers[i]) - grave(b.Answers[i]); d != 0 {
+		return d < 0
+	}
+	x, y := a.Margins[i], b.Margins[i]
+	return x < y || math.IsNaN(y) && !math.IsNaN(x)
+}
+
+// drivers correlates everything that varies with the margin of an expectation.
+func (s *Sheet) drivers(i int, noise float64) (list []Driver) {
+	for k := range s.Plan.Vary {
+		var x, y []float64
+		for n := range s.Flights {
+			f := &s.Flights[n]
+			if k < len(f.Values) && !math.IsNaN(f.Margins[i]) {
+				x, y = append(x, f.Values[k].Value), append(y, f.Margins[i])
+			}
+		}
+		if rho := Correlation(x, y); math.Abs(rho) > noise {
+			list = append(list, Driver{s.Plan.Vary[k].Name, rho})
+		}
+	}
+	slices.SortStableFunc(list, func(a, b Driver) int { return cmp.Compare(math.Abs(b.Rho), math.Abs(a.Rho)) })
+	return list
+}
