@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -50,6 +51,28 @@ func TestFlyKeepsTheOrder(t *testing.T) {
 		require.NoError(t, err)
 		require.Equal(t, []string{"0", "1", "2", "3", "4", "5"}, got)
 	})
+}
+
+// A plan that is drawn when it is its turn is the one that is flown and recorded, and never before its turn.
+func TestFlyDrawsPlansInTurn(t *testing.T) {
+	fs := flights(40, func(int) time.Duration { return 0 })
+	var begun, done atomic.Int32
+	for i := range fs {
+		fs[i].Draw = func() harness.Plan {
+			require.LessOrEqual(t, begun.Add(1)-done.Load(), int32(4), "3 jobs, and one that is being handed over")
+			return harness.Plan{Name: fmt.Sprint("drawn ", i), Setup: sim.Setup{Seed: uint64(i)}}
+		}
+		fs[i].Source = func(s *sim.Setup) sim.Source {
+			require.Equal(t, uint64(i), s.Seed)
+			return &oneTick{}
+		}
+	}
+	require.NoError(t, Fly(t.Context(), fs, 3, func(i int, rec *harness.Record) error {
+		require.Equal(t, fmt.Sprint("drawn ", i), rec.Plan.Name)
+		done.Add(1)
+		return nil
+	}))
+	require.EqualValues(t, 40, done.Load())
 }
 
 // In real time nothing else is done while a flight is on, however long a record takes to be dealt with.

@@ -33,6 +33,8 @@ func Sweep(w io.Writer, sheets []*dispersion.Sheet, opt Options) error {
 	if len(sheets) == 0 {
 		return ErrEmpty
 	}
+	p.line("")
+	p.item("", 0, "Such flights are simulated ones, drawn from the declared ranges. A simulation is no permission to fly: your safety code and your range safety officer decide.")
 	return p.w.Flush()
 }
 
@@ -64,7 +66,7 @@ func (p *page) sweep(s *dispersion.Sheet) {
 // varied writes what differed, by which law, and what was drawn.
 func (p *page) varied(s *dispersion.Sheet) {
 	if len(s.Plan.Vary) == 0 {
-		p.line("nothing varied but the seed; `vary` in the scenario says what may (drystage lint --explain vary)")
+		p.item("", 0, "nothing varied but the seed; `vary` in the scenario says what may (drystage lint --explain vary)")
 		return
 	}
 	p.line("")
@@ -73,7 +75,7 @@ func (p *page) varied(s *dispersion.Sheet) {
 		v := &s.Plan.Vary[i]
 		name, law = max(name, len(v.Name)), max(law, len(dispersion.LawText(v)))
 	}
-	p.line("%-*s  %-*s  drawn", name, "varied", law, "law")
+	p.line("%s", cut(fmt.Sprintf("%-*s  %-*s  drawn", name, "varied", law, "law"), p.width))
 	for i := range s.Plan.Vary {
 		v := &s.Plan.Vary[i]
 		low, high := math.Inf(1), math.Inf(-1)
@@ -83,7 +85,7 @@ func (p *page) varied(s *dispersion.Sheet) {
 			}
 		}
 		text := func(x float64) string { return dispersion.Brief(harness.Value{Value: x, Unit: v.Unit}) }
-		p.line("%-*s  %-*s  %s to %s", name, v.Name, law, dispersion.LawText(v), text(low), text(high))
+		p.line("%s", cut(fmt.Sprintf("%-*s  %-*s  %s to %s", name, v.Name, law, dispersion.LawText(v), text(low), text(high)), p.width))
 	}
 }
 
@@ -100,8 +102,8 @@ func (p *page) rate(s *dispersion.Sheet) {
 func proof(passed, n, unsure int) string {
 	low, high := dispersion.Interval(passed, n)
 	if passed == n {
-		return fmt.Sprintf("%d failures in %d flights prove, with 95 %% confidence, that at least %s of such flights pass (one-sided; two-sided: %s to 100 %%, Clopper-Pearson).",
-			0, n, share(dispersion.AtLeast(n, n), math.Floor), share(low, math.Floor))
+		return fmt.Sprintf("0 failures in %s prove, with 95 %% confidence, that at least %s of such flights pass (one-sided; two-sided: %s to 100 %%, Clopper-Pearson).",
+			plural(n, "flight"), share(dispersion.AtLeast(n, n), math.Floor), share(low, math.Floor))
 	}
 	text := fmt.Sprintf("passed: %s; with 95 %% confidence %s to %s of such flights pass (two-sided, Clopper-Pearson).",
 		share(float64(passed)/float64(n), math.Floor), share(low, math.Floor), share(high, math.Ceil))
@@ -162,7 +164,7 @@ func (p *page) bars(o *dispersion.Outcome) {
 	if len(o.Bins) < 2 {
 		return
 	}
-	edge := func(x float64) string { return strconv.FormatFloat(round(x, 6), 'f', -1, 64) }
+	edge := func(x float64) string { return strings.TrimPrefix(margin(&harness.Finding{Margin: round(x, 6)}), "+") }
 	wide, most := 0, 1
 	for _, b := range o.Bins {
 		wide, most = max(wide, len(edge(b.From)), len(edge(b.To))), max(most, b.Count)
@@ -172,7 +174,7 @@ func (p *page) bars(o *dispersion.Outcome) {
 	for _, b := range o.Bins {
 		n := (b.Count*room + most - 1) / most
 		line := fmt.Sprintf("        %*s to %*s %s  %*d  %s", wide, edge(b.From), wide, edge(b.To), o.Unit, digits, b.Count, strings.Repeat("#", n))
-		p.line("%s", strings.TrimRight(line, " "))
+		p.line("%s", strings.TrimRight(cut(line, p.width), " "))
 	}
 }
 
