@@ -19,12 +19,14 @@ func Seed(seed uint64, flight int) uint64 {
 }
 
 // Draw gives the values of a flight, in the order of vary, from the flight's own seed. Each has a random
-// stream of its own by its name: another thing that varies moves none of them.
+// stream of its own by its name: another thing that varies moves none of them. Values have six digits in the unit
+// that people write them in, so that a flight can be told in words.
 func Draw(vary []harness.Vary, seed uint64) []harness.Value {
 	values := make([]harness.Value, len(vary))
 	for i := range vary {
 		v := &vary[i]
-		values[i] = harness.Value{Name: v.Name, Value: draw(v, noise.New(seed, "vary "+v.Name)), Unit: v.Unit}
+		x := quantity.Round(draw(v, noise.New(seed, "vary "+v.Name)), dimension(v.Unit), 6)
+		values[i] = harness.Value{Name: v.Name, Value: min(max(x, v.Low), v.High), Unit: v.Unit}
 	}
 	return values
 }

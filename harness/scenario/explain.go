@@ -123,7 +123,11 @@ func explainVaried(out *strings.Builder) {
 	fmt.Fprintf(out, "\n  what can vary, by its name:\n")
 	for _, f := range variedForms() {
 		what := ""
-		if f.is != (qty{}) {
+		switch {
+		case f.is == (qty{}):
+		case f.is.dim == quantity.Number:
+			what = wants(number{min: f.is.min, max: f.is.max}) + "; "
+		default:
 			what = wants(f.is) + "; "
 		}
 		fmt.Fprintf(out, "\n  %s\n    %s%s\n", f.form, what, f.doc)
@@ -181,7 +185,7 @@ func wants(s shape) string {
 	case *table:
 		return "a block of " + strings.Join(s.keys(), ", ")
 	case many:
-		return fmt.Sprintf("a list of 1 to %d, each %s", s.most, wants(s.of))
+		return fmt.Sprintf("%s, each %s", many{least: max(1, s.least), most: s.most}.want(), wants(s.of))
 	}
 	return "a value"
 }

@@ -250,7 +250,7 @@ type many struct {
 
 func (s many) read(l *loader, n *node) any {
 	if n.kind != list || len(n.items) < s.least || len(n.items) > s.most {
-		l.report(harness.Problem{Place: n.at, Found: n.found(), Wanted: fmt.Sprintf("a list of %d to %d", s.least, s.most)})
+		l.report(harness.Problem{Place: n.at, Found: n.found(), Wanted: s.want()})
 		return nil
 	}
 	vals := []value{}
@@ -258,6 +258,13 @@ func (s many) read(l *loader, n *node) any {
 		vals = append(vals, value{e.at, s.of.read(l, e), true})
 	}
 	return vals
+}
+
+func (s many) want() string {
+	if s.least == s.most {
+		return fmt.Sprintf("a list of %d", s.most)
+	}
+	return fmt.Sprintf("a list of %d to %d", s.least, s.most)
 }
 
 // named is a block whose keys the user chooses.

@@ -125,7 +125,7 @@ func TestVaryIsExplained(t *testing.T) {
 	text, err := scenario.Explain("vary")
 	require.NoError(t, err)
 	for _, w := range []string{
-		"between: a list of 1 to 2, each a quantity", "wind.speed\n    a speed from 0 m/s to 60 m/s (m/s, km/h", "STAGE.cg_shift\n", "FAULT.by\n    its size",
+		"between: a list of 2, each a quantity", "wind.speed\n    a speed from 0 m/s to 60 m/s (m/s, km/h", "STAGE.cg_shift\n", "FAULT.by\n    its size",
 		"vehicle.drag\n    a number from 0.5 to 1.5", "BOARD.battery\n    a voltage from 0.5 V", "STAGE.igniter_delay\n    a time from 0 s to 30 s",
 	} {
 		assert.Contains(t, text, w)

@@ -171,6 +171,20 @@ func TestShortIsForPeople(t *testing.T) {
 	}
 }
 
+// What is rounded is written with no more digits than that, and rounding again changes nothing.
+func TestRoundMakesShortText(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		d := rapid.SampledFrom(quantity.Dimensions()).Draw(t, "dimension")
+		x := rapid.Float64Range(-1000, 1000).Draw(t, "x")
+		got := quantity.Round(x, d, 6)
+		require.InEpsilon(t, 1+math.Abs(x), 1+math.Abs(got), 1e-3, "half of the sixth digit, or of that of x in degC")
+		number, _, _ := strings.Cut(strings.TrimLeft(quantity.Text(got, d), "-0."), " ")
+		digits := strings.TrimRight(strings.ReplaceAll(number, ".", ""), "0")
+		digits, _, _ = strings.Cut(digits, "e")
+		require.LessOrEqual(t, len(digits), 6, quantity.Text(got, d))
+	})
+}
+
 func TestParseUndoesText(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		d := rapid.SampledFrom(quantity.Dimensions()).Draw(t, "dimension")

@@ -10,7 +10,7 @@ import (
 func Text(x float64, d Dimension) string {
 	if u, ok := find(everyday(d)); ok {
 		near := u.fromSI(x)
-		for _, y := range [...]float64{math.Round(near*1e9) / 1e9, near, math.Nextafter(near, math.Inf(-1)), math.Nextafter(near, math.Inf(1))} {
+		for _, y := range [...]float64{math.Round(near*1e9) / 1e9, u.digits(x, 6), near, math.Nextafter(near, math.Inf(-1)), math.Nextafter(near, math.Inf(1))} {
 			if u.toSI(y) == x {
 				return write(y, u.symbol)
 			}
@@ -22,15 +22,32 @@ func Text(x float64, d Dimension) string {
 // Short writes a value in SI to four digits, for people: angles in degrees and temperatures in degC, all
 // else in SI units. Text is what Parse reads back.
 func Short(x float64, d Dimension) string {
+	u := usual(d)
+	return write(u.digits(x, 4), u.symbol)
+}
+
+// Round gives the value in SI whose text in the unit of Short has at most so many digits.
+func Round(x float64, d Dimension, digits int) float64 {
+	u := usual(d)
+	return u.toSI(u.digits(x, digits))
+}
+
+// usual is the unit that people write a dimension in.
+func usual(d Dimension) unit {
 	u, ok := find(everyday(d))
 	if !ok {
 		u, _ = find(Units(d)[0])
 	}
-	y, err := strconv.ParseFloat(strconv.FormatFloat(u.fromSI(x), 'g', 4, 64), 64)
-	if err != nil { // NaN and infinity come back without one
-		y = u.fromSI(x)
+	return u
+}
+
+// digits gives a value in SI in the unit, to a number of digits.
+func (u unit) digits(x float64, n int) float64 {
+	y := u.fromSI(x)
+	if z, err := strconv.ParseFloat(strconv.FormatFloat(y, 'g', n, 64), 64); err == nil {
+		return z
 	}
-	return write(y, u.symbol)
+	return y
 }
 
 // everyday is the symbol that people use rather than the SI one; "none" is no unit.
