@@ -137,36 +137,46 @@ func (c *sweepCmd) options(b *benchCmd, began time.Time) report.Options {
 	return report.Options{Began: began, Took: time.Since(began), Host: hostname(), Made: maker(), Repeat: b.repeat()}
 }
 
-// fly flies one sweep and fills its sheet. Plans are drawn when it is their turn, and forgotten when they
-// were flown.
+// fly flies one sweep and fills its sheet, some flights after the other, so that a long one takes no more
+// memory than a short one.
 func (c *sweepCmd) fly(d *desk, b *benchCmd, seats *seating, s *dispersion.Sheet, bar *progress) error {
-	plans := slices.Repeat([]harness.Plan{s.Plan}, c.Flights)
+	const some = 500
+	for len(s.Flights) < c.Flights {
+		err := c.some(d, b, seats, s, bar, min(some, c.Flights-len(s.Flights)))
+		if errors.Is(err, context.Canceled) {
+			return status{unsure, fmt.Errorf("interrupted after %d of %d flights of %s", len(s.Flights), c.Flights, s.Plan.File)}
+		}
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// some flies the next n flights of a sweep. Plans are drawn when it is their turn, and forgotten when they were
+// flown.
+func (c *sweepCmd) some(d *desk, b *benchCmd, seats *seating, s *dispersion.Sheet, bar *progress, n int) error {
+	first := len(s.Flights) + 1
+	plans := slices.Repeat([]harness.Plan{s.Plan}, n)
 	flights := b.flights(d, seats, plans)
 	for i := range flights {
 		flights[i].Draw = func() harness.Plan {
-			plans[i] = drawn(&s.Plan, i+1)
+			plans[i] = drawn(&s.Plan, first+i)
 			return plans[i]
 		}
 	}
-	bad := 0
-	err := campaign.Fly(d.ctx, flights, b.jobs(), func(i int, rec *harness.Record) error {
+	return campaign.Fly(d.ctx, flights, b.jobs(), func(i int, rec *harness.Record) error {
 		if err := d.ctx.Err(); err != nil {
 			return err // the flight was cut off by us, and says nothing of the board
 		}
 		b.on.settle(i, rec)
 		v := verdict.Judge(rec)
 		bar.step(v)
-		if v.Answer != harness.Pass {
-			bad++
-		}
-		near := s.Add(i+1, &rec.Plan, &v)
+		near := s.Add(first+i, &rec.Plan, &v)
 		plans[i] = harness.Plan{}
-		return c.keep(rec, near, v.Answer != harness.Pass && bad <= c.Keep)
+		passed, _, _ := s.Count()
+		return c.keep(rec, near, v.Answer != harness.Pass && len(s.Flights)-passed <= c.Keep)
 	})
-	if errors.Is(err, context.Canceled) {
-		return status{unsure, fmt.Errorf("interrupted after %d of %d flights of %s", len(s.Flights), c.Flights, s.Plan.File)}
-	}
-	return err
 }
 
 // drawn gives the plan of a flight, rehearsed.

@@ -124,7 +124,11 @@ func at(s *sim.Setup, v *harness.Vary) float64 {
 	case harness.BatteryVoltage:
 		return s.Bays[v.Index].Sensors.Battery.Voltage
 	case harness.FaultFrom:
-		return (s.Faults[v.Index].From.Offset - v.From.Offset).Seconds()
+		from := s.Faults[v.Index].From
+		if from.Event == sim.EventLaunch { // of a thing that varies, told from the start
+			from.Offset += s.Launch
+		}
+		return (from.Offset - v.From.Offset).Seconds()
 	case harness.FaultBy:
 		return s.Faults[v.Index].Value
 	case harness.StageMass:

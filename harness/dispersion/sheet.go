@@ -16,6 +16,8 @@ type Sheet struct {
 	// among the flights that passed; -1 while there is none with a margin.
 	Closest, Near int
 	Units         []string // of the expectations' margins, as far as any flight had one
+
+	answers [harness.Pass + 1]int // how many flights, by answer
 }
 
 // Flight is what a sheet keeps of one flight.
@@ -80,6 +82,7 @@ func (s *Sheet) Add(number int, flown *harness.Plan, v *harness.Verdict) (near b
 		}
 	}
 	s.Flights = append(s.Flights, f)
+	s.answers[min(v.Answer, harness.Pass)]++
 	return near
 }
 
@@ -98,17 +101,7 @@ func (s *Sheet) doubt(number int, g *harness.Finding) {
 
 // Count tells how many flights passed, failed and stayed unsure.
 func (s *Sheet) Count() (passed, failed, unsure int) {
-	for i := range s.Flights {
-		switch s.Flights[i].Answer {
-		case harness.Pass:
-			passed++
-		case harness.Fail:
-			failed++
-		default:
-			unsure++
-		}
-	}
-	return passed, failed, unsure
+	return s.answers[harness.Pass], s.answers[harness.Fail], s.answers[harness.Unsure]
 }
 
 // Answer is that of the whole sweep: fail before unsure before pass, and unsure when nothing was flown.

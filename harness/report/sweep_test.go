@@ -159,3 +159,12 @@ func TestSweepJSONHoldsEveryFlight(t *testing.T) {
 	}
 	require.Equal(t, measured, sum)
 }
+
+// A verdict of a flight of a sweep is repeated by the sweep, whatever command shows it.
+func TestAFlightOfASweepIsRepeatedByIt(t *testing.T) {
+	vs := suiteOfThree()[1:2]
+	vs[0].Drawn = harness.Drawn{Seed: 5, Flight: 17}
+	got := text(t, Terminal, vs, options())
+	assert.Contains(t, got, "  repeat: drystage sweep scenarios/early-spike.yaml --seed 5 --only 17 --board 'mock:early drogue'\n")
+	assert.NotContains(t, got, "drystage bench")
+}

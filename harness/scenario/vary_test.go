@@ -121,6 +121,34 @@ func TestLikeASweepVariesWhatIsThere(t *testing.T) {
 	assert.Len(t, got.Vary, 14)
 }
 
+// A fault's time is told from its event; around the launch, whose time is known, on both sides of it.
+func TestVariedFaultsKeepTheirEvent(t *testing.T) {
+	rows := []struct {
+		from, event, low, high string
+		written                float64
+		reason                 string
+	}{
+		{"launch + 1 s", "start", "-2 s", "3 s", 1, "after the launch"},
+		{"launch - 1 s", "start", "-2 s", "3 s", -1, "before it"},
+		{"3 s", "start", "0 s", "5 s", 3, "counted from the start"},
+		{"booster.burnout - 0.5 s", "booster.burnout", "-1 s", "1 s", -0.5, "from a rehearsal, or after it"},
+		{"max_q - 0.5 s", "max_q", "-1 s", "-0.1 s", -0.5, "known from a rehearsal only"},
+		{"output sustainer.ignite + 1 s", "output sustainer.ignite", "0 s", "2 s", 1, "what a board does"},
+		{"sustainer height rising through 100 m", "sustainer height rising through 100 m", "-1 s", "2 s", 0, "a crossing"},
+	}
+	for _, row := range rows {
+		tree := goodTree(t)
+		tree["x.yaml"] = &fstest.MapFile{Data: fmt.Appendf(nil, "drystage: scenario\nlike: full.yaml\nfaults:\n  - {dropout: sustainer.barometer, from: %s, for: 1 s}\nvary:\n  - {of: dropout.from, between: [%s, %s]}\n", row.from, row.low, row.high)}
+		plan := load(t, tree, "x.yaml")
+		require.Len(t, plan.Vary, 1, row.reason)
+		v := plan.Vary[0]
+		assert.Equal(t, row.event, v.From.Event, row.reason)
+		assert.InDelta(t, row.written, dispersion.Written(&plan, &v).Value, 1e-12, row.reason)
+		late := dispersion.Apply(&plan, plan.Vary, []harness.Value{{Name: v.Name, Value: v.High, Unit: v.Unit}})
+		assert.Equal(t, v.From.Offset+sim.Seconds(v.High), late.Setup.Faults[0].From.Offset, row.reason)
+	}
+}
+
 func TestVaryIsExplained(t *testing.T) {
 	text, err := scenario.Explain("vary")
 	require.NoError(t, err)
