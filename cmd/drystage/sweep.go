@@ -175,7 +175,7 @@ func (c *sweepCmd) some(d *desk, b *benchCmd, seats *seating, s *dispersion.Shee
 		near := s.Add(first+i, &rec.Plan, &v)
 		plans[i] = harness.Plan{}
 		passed, _, _ := s.Count()
-		return c.keep(rec, near, v.Answer != harness.Pass && len(s.Flights)-passed <= c.Keep)
+		return c.keep(s.Plan.Name, rec, near, v.Answer != harness.Pass && len(s.Flights)-passed <= c.Keep)
 	})
 }
 
@@ -188,15 +188,14 @@ func drawn(p *harness.Plan, flight int) harness.Plan {
 
 // keep writes the record of a flight: one that passed nearer to a limit than others over the one before it,
 // one that did not pass under its number.
-func (c *sweepCmd) keep(rec *harness.Record, near, bad bool) error {
-	name := filepath.Join(c.Out, rec.Plan.Name)
+func (c *sweepCmd) keep(sweep string, rec *harness.Record, near, bad bool) error {
 	switch {
 	case c.Out == "":
 		return nil
 	case near:
-		return save(name+".closest.record", rec)
+		return save(filepath.Join(c.Out, sweep+".closest.record"), rec)
 	case bad:
-		return save(fmt.Sprintf("%s.flight%d.record", name, rec.Plan.Drawn.Flight), rec)
+		return save(filepath.Join(c.Out, rec.Plan.Name+".record"), rec)
 	}
 	return nil
 }
@@ -212,7 +211,7 @@ func (c *sweepCmd) one(d *desk, b *benchCmd, seats *seating, plans []harness.Pla
 	err := campaign.Fly(d.ctx, b.flights(d, seats, flown), b.jobs(), func(i int, rec *harness.Record) error {
 		b.on.settle(i, rec)
 		verdicts = append(verdicts, verdict.Judge(rec))
-		return c.keep(rec, false, true)
+		return c.keep(plans[i].Name, rec, false, true)
 	})
 	if err != nil {
 		if errors.Is(err, context.Canceled) {

@@ -92,6 +92,8 @@ func TestDrawsArePinned(t *testing.T) {
 	plan := sweep(t)
 	assert.Equal(t, uint64(0x281050a7fbc1a89d), dispersion.Seed(1, 17))
 	flight := dispersion.Plan(&plan, 17)
+	assert.Equal(t, "full.flight17", flight.Name)
+	assert.Equal(t, harness.Drawn{Seed: math.MaxUint64, Flight: 17}, flight.Drawn)
 	assert.Equal(t, uint64(0x7ded70d4dea534c6), flight.Setup.Seed)
 	assert.Equal(t, `[{of: wind.speed, is: 1.49942 m/s}, {of: wind.from, is: 235.396 deg}, {of: weather.temperature, is: -2.92265 degC}, {of: weather.pressure, is: 93529.9 Pa}]`, dispersion.Texts(flight.Set[:4]))
 }

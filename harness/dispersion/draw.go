@@ -46,10 +46,12 @@ func draw(v *harness.Vary, s *noise.Stream) float64 {
 }
 
 // Plan gives the plan of the flight of a number, counted from 1: its own seed, and values drawn for all
-// that varies. The flight needs a rehearsal.
+// that varies. It has a name of its own, so that nobody takes it for the scenario as it is written. The flight needs a
+// rehearsal.
 func Plan(p *harness.Plan, flight int) harness.Plan {
 	seed := Seed(p.Setup.Seed, flight)
 	out := Apply(p, p.Vary, Draw(p.Vary, seed))
+	out.Name = fmt.Sprintf("%s.flight%d", p.Name, flight)
 	out.Setup.Seed, out.Drawn = seed, harness.Drawn{Seed: p.Setup.Seed, Flight: flight}
 	return out
 }
