@@ -22,7 +22,7 @@ const mostFlights = 100000
 type sweepCmd struct {
 	Paths     []string      `arg:"" optional:"" help:"Scenario files; what differs from flight to flight is their vary."`
 	Flights   int           `default:"100" placeholder:"N" help:"Fly each scenario N times (100)."`
-	Only      int           `placeholder:"I" help:"Fly flight I of the sweep again, bit for bit, and judge it as bench does."`
+	Only      *int          `placeholder:"I" help:"Fly flight I of the sweep again, bit for bit, and judge it as bench does."`
 	Board     []string      `placeholder:"[ROLE=]ADDR" sep:"none" help:"Where a board is, as for bench. Default: mock."`
 	Rig       string        `placeholder:"FILE" help:"The rig that the boards sit on."`
 	Seed      *uint64       `help:"Draw from this seed instead of the scenario's own."`
@@ -54,8 +54,8 @@ func (c *sweepCmd) check() error {
 		return wrongUse("--flights %d: wanted 1 to %d; a sweep without a flight proves nothing", c.Flights, mostFlights)
 	case c.Keep < 0:
 		return wrongUse("--keep %d: wanted a number of records", c.Keep)
-	case c.Only < 0 || c.Only > mostFlights:
-		return wrongUse("--only %d: wanted the number of a flight, from 1", c.Only)
+	case c.Only != nil && (*c.Only < 1 || *c.Only > mostFlights):
+		return wrongUse("--only %d: wanted the number of a flight, 1 to %d", *c.Only, mostFlights)
 	}
 	return nil
 }
@@ -87,7 +87,7 @@ func (c *sweepCmd) Run(d *desk) (err error) {
 		return err
 	}
 	defer func() { err = unseat(err) }()
-	if c.Only > 0 {
+	if c.Only != nil {
 		return c.one(d, b, &seats, plans)
 	}
 	return c.all(d, b, &seats, plans)
@@ -205,7 +205,7 @@ func (c *sweepCmd) one(d *desk, b *benchCmd, seats *seating, plans []harness.Pla
 	began := time.Now()
 	flown := make([]harness.Plan, len(plans))
 	for i := range plans {
-		flown[i] = drawn(&plans[i], c.Only)
+		flown[i] = drawn(&plans[i], *c.Only)
 	}
 	var verdicts []harness.Verdict
 	err := campaign.Fly(d.ctx, b.flights(d, seats, flown), b.jobs(), func(i int, rec *harness.Record) error {
@@ -232,7 +232,7 @@ func (c *sweepCmd) one(d *desk, b *benchCmd, seats *seating, plans []harness.Pla
 func (c *sweepCmd) asScenario(d *desk, plans, flown []harness.Plan) {
 	for i := range flown {
 		fmt.Fprintf(d.out, "# flight %d of %s as a scenario of its own\ndrystage: scenario\nlike: %s\nseed: %d\n",
-			c.Only, plans[i].File, filepath.Base(plans[i].File), flown[i].Setup.Seed)
+			flown[i].Drawn.Flight, plans[i].File, filepath.Base(plans[i].File), flown[i].Setup.Seed)
 		if len(flown[i].Set) > 0 {
 			fmt.Fprintln(d.out, "set:")
 		}
