@@ -164,7 +164,7 @@ func (p *page) bars(o *dispersion.Outcome) {
 	if len(o.Bins) < 2 {
 		return
 	}
-	edge := func(x float64) string { return strings.TrimPrefix(margin(&harness.Finding{Margin: round(x, 6)}), "+") }
+	edge := func(x float64) string { return strings.TrimPrefix(Margin(&harness.Finding{Margin: round(x, 6)}), "+") }
 	wide, most := 0, 1
 	for _, b := range o.Bins {
 		wide, most = max(wide, len(edge(b.From)), len(edge(b.To))), max(most, b.Count)

@@ -88,7 +88,7 @@ func TestSweepFitsItsWidth(t *testing.T) {
 		require.NoError(t, Sweep(&b, sweeps(), Options{Width: width}))
 		for line := range strings.Lines(b.String()) {
 			line = strings.TrimSuffix(line, "\n")
-			assert.Equal(t, plain(line), line)
+			assert.Equal(t, Plain(line), line)
 			if !strings.HasPrefix(line, "         repeat: ") {
 				assert.LessOrEqual(t, columns(line), width, line)
 			}
