@@ -58,6 +58,22 @@ func (v *Verdict) Closest() (f Finding, ok bool) {
 	return f, ok
 }
 
+// Deciding gives the finding that a verdict hangs on: of those with the verdict's own answer the one with the
+// smallest margin share, or else the first. ok is false for a pass without any margin, and when no finding has the
+// verdict's answer.
+func (v *Verdict) Deciding() (f Finding, ok bool) {
+	var guilty Verdict
+	for _, g := range v.Findings {
+		if g.Answer == v.Answer {
+			guilty.Findings = append(guilty.Findings, g)
+		}
+	}
+	if f, ok = guilty.Closest(); !ok && v.Answer != Pass && len(guilty.Findings) > 0 {
+		return guilty.Findings[0], true
+	}
+	return f, ok
+}
+
 // Worst gives the answer of a whole suite: fail before unsure before pass. An empty suite is unsure.
 func Worst(vs []Verdict) Answer {
 	if len(vs) == 0 {

@@ -43,6 +43,7 @@ type desk struct {
 type commands struct {
 	Bench    benchCmd    `cmd:"" help:"Fly scenarios against boards, print the verdicts, write records."`
 	Contract contractCmd `cmd:"" help:"Check that a board speaks the contract, point by point."`
+	Defects  defectsCmd  `cmd:"" help:"Tell whether the suite is any good: which scenario catches which known defect, and what slips through."`
 	Pace     paceCmd     `cmd:"" help:"Measure how well this machine keeps time, for real-time runs."`
 	Examine  examineCmd  `cmd:"" help:"Read a flight log: phases, sensors held against each other, what is odd and why."`
 	Fly      flyCmd      `cmd:"" help:"Fly a vehicle or scenario without boards: events, stability, landings, loads, warnings; a table, a picture."`

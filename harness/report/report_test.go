@@ -82,16 +82,19 @@ func TestGoldens(t *testing.T) {
 		"suite.json": text(t, JSON, suiteOfThree(), options()),
 		"suite.xml":  text(t, JUnit, suiteOfThree(), options()),
 	} {
-		t.Run(name, func(t *testing.T) {
-			file := filepath.Join("testdata", name)
-			if *update {
-				require.NoError(t, os.WriteFile(file, []byte(got), 0o644))
-			}
-			want, err := os.ReadFile(file)
-			require.NoError(t, err)
-			assert.Equal(t, string(want), got, "go test ./harness/report -update rewrites it; read the difference first")
-		})
+		t.Run(name, func(t *testing.T) { golden(t, name, got) })
 	}
+}
+
+// golden wants what a file of testdata holds.
+func golden(t *testing.T, name, got string) {
+	file := filepath.Join("testdata", name)
+	if *update {
+		require.NoError(t, os.WriteFile(file, []byte(got), 0o644))
+	}
+	want, err := os.ReadFile(file)
+	require.NoError(t, err)
+	assert.Equal(t, string(want), got, "%s: go test ./harness/report -update rewrites it; read the difference first", name)
 }
 
 var formats = map[string]func(io.Writer, []harness.Verdict, Options) error{"text": Terminal, "json": JSON, "junit": JUnit}

@@ -77,17 +77,11 @@ func (p *page) table(vs []harness.Verdict) {
 	}
 }
 
-// Deciding gives the finding that a verdict hangs on: of those with the verdict's own answer the one
-// with the smallest margin, or else the first. ok is false for a pass without any margin.
+// Deciding gives the finding that a verdict hangs on, even when none of its own says why it is not a pass.
+// ok is false for a pass without any margin.
 func Deciding(v *harness.Verdict) (f harness.Finding, ok bool) {
-	if v.Answer == harness.Pass {
-		return v.Closest()
-	}
-	guilty := harness.Verdict{Findings: slices.DeleteFunc(slices.Clone(Findings(v)), func(f harness.Finding) bool { return f.Answer != v.Answer })}
-	if f, ok := guilty.Closest(); ok || len(guilty.Findings) == 0 {
-		return f, ok
-	}
-	return guilty.Findings[0], true
+	explained := harness.Verdict{Answer: v.Answer, Findings: Findings(v)}
+	return explained.Deciding()
 }
 
 // trouble writes all findings of a scenario that are not a pass.

@@ -1,12 +1,9 @@
 package report
 
 import (
-	"os"
-	"path/filepath"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
 
 	"drystage/harness"
 	"drystage/sim"
@@ -46,13 +43,7 @@ func TestRealTimeGoldens(t *testing.T) {
 		"realtime.json": text(t, JSON, realTime(), options()),
 		"realtime.xml":  text(t, JUnit, realTime(), options()),
 	} {
-		file := filepath.Join("testdata", name)
-		if *update {
-			require.NoError(t, os.WriteFile(file, []byte(got), 0o644))
-		}
-		want, err := os.ReadFile(file)
-		require.NoError(t, err)
-		assert.Equal(t, string(want), got, "%s: go test ./harness/report -update rewrites it; read the difference first", name)
+		golden(t, name, got)
 	}
 }
 

@@ -8,11 +8,9 @@ import (
 	"drystage/harness/spelling"
 )
 
-// Defect is a known mistake that the board can be given, and the accident it leads to.
-type Defect struct {
-	Name     string
-	Accident string
-}
+// Defect is a known mistake that the board can be given, the accident it leads to, and what a scenario has to do
+// to show it.
+type Defect struct{ Name, Accident, Hint string }
 
 // Defects lists the known mistakes.
 func Defects() []Defect { return slices.Clone(defects[1:]) }
@@ -58,33 +56,60 @@ const (
 )
 
 var defects = [defectCount]Defect{
-	decelerationIsApogee: {"drogue-on-deceleration", "A jolt or hard drag right after burnout opens the drogue at full speed, which tears it off or cuts the airframe open."},
-	noLockout:            {"no-speed-lockout", "A false fall of the height by pressure, as near the speed of sound or from a spike, opens the drogue while the rocket is still fast."},
-	ignoresTilt:          {"ignores-tilt", "The upper motor lights with the rocket lying over and drives it at people or houses under power."},
-	tiltOfTheMoment:      {"forgets-past-tilt", "A tumbling rocket lights its upper motor when it happens to point up, and goes wherever it points next."},
-	ignoresArming:        {"ignores-arming", "Charges and motors fire by outputs that were meant to be dark, with people beside the rocket."},
-	stagesUnarmed:        {"stages-unarmed", "The operator's button lights the upper motor of a board that nobody has armed, on the bench or at the pad."},
-	timerOnly:            {"timer-only", "A flight other than the planned one, with a motor that is weak, late or unlit, gets its motor and its drogue at the wrong height and speed."},
-	forgets:              {"forgets-on-restart", "A supply that fails for an instant leaves a board that thinks it stands on the pad; the rocket comes in without parachutes."},
-	seaLevel:             {"height-above-sea-level", "At a launch site on a hill the main opens too low or never, since its height was meant above the ground."},
-	axialReversed:        {"axial-sign-reversed", "Thrust reads as drag: liftoff and burnout are missed or swapped, so that staging and recovery run at the wrong time or not at all."},
-	stagesTwice:          {"stages-twice", "A motor that did not light at first is lit by the second pulse, late, low and pointing down."},
-	mainFirst:            {"main-before-drogue", "The main opens at apogee or at speed and carries the rocket for miles or shreds; the drogue comes too late to help."},
-	noFloor:              {"no-staging-floor", "After a weak or short boost the upper motor lights low and slow, with fins that do not hold the rocket straight."},
-	noLatest:             {"no-latest-staging", "The upper motor lights long after it should, when the rocket has already turned over."},
-	waitsForSustainer:    {"waits-for-sustainer", "The upper motor does not light, and the board waits for its burnout instead of opening the drogue; the rocket comes in whole."},
-	trustsGNSS:           {"trusts-gnss", "Satellites are lost under acceleration; height and apogee freeze or come late, and with them the parachutes."},
-	inertialOnly:         {"inertial-only", "The speed is a sum of accelerations without a check: an accelerometer that sticks or drifts never gets to apogee, or is there at once."},
-	mainOnSpike:          {"main-on-pressure-spike", "The pressure of the drogue's charge reads as a low height and opens the main at apogee."},
-	bumpIsLiftoff:        {"liftoff-on-a-bump", "A knock on the pad starts the flight; timers and tests run with the rocket beside people."},
-	firesAtPowerUp:       {"fires-at-power-up", "Switching the board on fires the drogue's charge into whoever holds the rocket."},
-	shortPulse:           {"pulse-too-short", "The output is on for too short a time to heat an igniter; nothing opens although the board says that it fired."},
-	standstillIsApogee:   {"standstill-is-apogee", "A barometer that repeats itself or a vent hole that is blocked for a moment reads as the top of the flight and opens the drogue at speed."},
-	firstFallIsApogee:    {"apogee-on-first-fall", "One sample that comes in the wrong order, or one late one, reads as a fall and opens the drogue at speed."},
-	countsSamples:        {"counts-samples", "Speed is summed as if each sample stood for one period: samples that come twice or not at all make apogee early, late or never."},
-	noSelfTest:           {"no-self-test", "A board that is mounted the wrong way round or whose sensor is broken arms as if nothing were wrong, and flies on what it reads."},
-	noChecksum:           {"no-checksum", "A bit that flips on the line turns a small number into a huge one, and the board takes it: speed and height jump, and outputs fire or stay dark."},
-	firstBurnoutCounts:   {"first-burnout-counts", "A motor that goes out for a moment and lights again counts as burnt out: the upper motor lights while the lower one still burns."},
+	decelerationIsApogee: {"drogue-on-deceleration", "A jolt or hard drag right after burnout opens the drogue at full speed, which tears it off or cuts the airframe open.",
+		"Lose the nose (nose_lost) or make drag rise while the rocket is fast, and demand that the drogue never fires while the airspeed is high."},
+	noLockout: {"no-speed-lockout", "A false fall of the height by pressure, as near the speed of sound or from a spike, opens the drogue while the rocket is still fast.",
+		"Let the pressure lie while the rocket is fast (spike, jitter, bay_leak), and demand that the drogue never fires while the airspeed is high."},
+	ignoresTilt: {"ignores-tilt", "The upper motor lights with the rocket lying over and drives it at people or houses under power.",
+		"Lean the rail into a strong wind or tip the stack (tip_off, high_tilt) before staging, and demand that the upper motor stays dark."},
+	tiltOfTheMoment: {"forgets-past-tilt", "A tumbling rocket lights its upper motor when it happens to point up, and goes wherever it points next.",
+		"Let the stack tumble past the tilt limit and back before staging, and demand that the upper motor stays dark."},
+	ignoresArming: {"ignores-arming", "Charges and motors fire by outputs that were meant to be dark, with people beside the rocket.",
+		"Leave out the command that arms, and demand that every output stays dark."},
+	stagesUnarmed: {"stages-unarmed", "The operator's button lights the upper motor of a board that nobody has armed, on the bench or at the pad.",
+		"Give the command that stages without the one that arms, and demand that the upper motor stays dark."},
+	timerOnly: {"timer-only", "A flight other than the planned one, with a motor that is weak, late or unlit, gets its motor and its drogue at the wrong height and speed.",
+		"Fly a motor that is weak, late or burns long, or a slow clock, and demand staging and drogue at their events, not at their times."},
+	forgets: {"forgets-on-restart", "A supply that fails for an instant leaves a board that thinks it stands on the pad; the rocket comes in without parachutes.",
+		"Cut the supply or restart the board in coast, and demand drogue and main at their usual places."},
+	seaLevel: {"height-above-sea-level", "At a launch site on a hill the main opens too low or never, since its height was meant above the ground.",
+		"Fly from a site on a hill, and demand the main at its height above the pad."},
+	axialReversed: {"axial-sign-reversed", "Thrust reads as drag: liftoff and burnout are missed or swapped, so that staging and recovery run at the wrong time or not at all.",
+		"Fly the good flight, and demand that the upper motor fires after burnout."},
+	stagesTwice: {"stages-twice", "A motor that did not light at first is lit by the second pulse, late, low and pointing down.",
+		"Let the upper motor's igniter fail or the stages stay together, and demand that its output switches on once only."},
+	mainFirst: {"main-before-drogue", "The main opens at apogee or at speed and carries the rocket for miles or shreds; the drogue comes too late to help.",
+		"Demand that the drogue fires before the main, by some seconds."},
+	noFloor: {"no-staging-floor", "After a weak or short boost the upper motor lights low and slow, with fins that do not hold the rocket straight.",
+		"Fly a weak or short booster, and demand that the upper motor never fires below the height or airspeed at which fins hold it."},
+	noLatest: {"no-latest-staging", "The upper motor lights long after it should, when the rocket has already turned over.",
+		"Give the command that stages long after burnout, and demand that the upper motor stays dark."},
+	waitsForSustainer: {"waits-for-sustainer", "The upper motor does not light, and the board waits for its burnout instead of opening the drogue; the rocket comes in whole.",
+		"Let the upper motor fail to light, and demand the drogue at apogee all the same."},
+	trustsGNSS: {"trusts-gnss", "Satellites are lost under acceleration; height and apogee freeze or come late, and with them the parachutes.",
+		"Lose, freeze or delay the satellites' fixes in the climb, and demand the drogue at apogee."},
+	inertialOnly: {"inertial-only", "The speed is a sum of accelerations without a check: an accelerometer that sticks or drifts never gets to apogee, or is there at once.",
+		"Let the accelerometer stick, drift or clip in the boost, and demand the drogue at apogee."},
+	mainOnSpike: {"main-on-pressure-spike", "The pressure of the drogue's charge reads as a low height and opens the main at apogee.",
+		"Put a spike of high pressure at the drogue's charge, and demand the main at its height."},
+	bumpIsLiftoff: {"liftoff-on-a-bump", "A knock on the pad starts the flight; timers and tests run with the rocket beside people.",
+		"Knock the rocket on the pad (a spike of the accelerometer before launch), and demand that every output keeps to the true liftoff."},
+	firesAtPowerUp: {"fires-at-power-up", "Switching the board on fires the drogue's charge into whoever holds the rocket.",
+		"Demand that the drogue stays dark from the start on."},
+	shortPulse: {"pulse-too-short", "The output is on for too short a time to heat an igniter; nothing opens although the board says that it fired.",
+		"Demand a least length of the pulse."},
+	standstillIsApogee: {"standstill-is-apogee", "A barometer that repeats itself or a vent hole that is blocked for a moment reads as the top of the flight and opens the drogue at speed.",
+		"Let the barometer repeat itself (stale, stuck) or block its vent in the climb, and demand that the drogue never fires while the airspeed is high."},
+	firstFallIsApogee: {"apogee-on-first-fall", "One sample that comes in the wrong order, or one late one, reads as a fall and opens the drogue at speed.",
+		"Reorder, delay or disturb the barometer's samples in the climb, and demand that the drogue never fires while the airspeed is high."},
+	countsSamples: {"counts-samples", "Speed is summed as if each sample stood for one period: samples that come twice or not at all make apogee early, late or never.",
+		"Send accelerometer samples twice or lose some on the line, and demand the drogue at apogee."},
+	noSelfTest: {"no-self-test", "A board that is mounted the wrong way round or whose sensor is broken arms as if nothing were wrong, and flies on what it reads.",
+		"Swap or reverse the accelerometer's axes on the pad, and demand that the board does not arm and every output stays dark."},
+	noChecksum: {"no-checksum", "A bit that flips on the line turns a small number into a huge one, and the board takes it: speed and height jump, and outputs fire or stay dark.",
+		"Flip bits on the line in the climb, and demand the drogue at apogee and not before."},
+	firstBurnoutCounts: {"first-burnout-counts", "A motor that goes out for a moment and lights again counts as burnt out: the upper motor lights while the lower one still burns.",
+		"Let the booster go out for a moment and light again (chuff), and demand that the upper motor stays dark until it has burnt out."},
 }
 
 // find gives the defect with a name; the empty name is none.

@@ -159,6 +159,7 @@ func TestDefectNames(t *testing.T) {
 	for _, d := range Defects() {
 		assert.Regexp(t, `^[a-z]+(-[a-z]+)*$`, d.Name)
 		assert.True(t, strings.HasSuffix(d.Accident, ".") && len(d.Accident) > 40, d.Name)
+		assert.True(t, strings.HasSuffix(d.Hint, ".") && strings.Contains(d.Hint, "emand"), "%s: a hint says what to demand", d.Name)
 		assert.False(t, seen[d.Name], d.Name)
 		seen[d.Name] = true
 	}

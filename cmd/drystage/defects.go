@@ -1,0 +1,121 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"time"
+
+	"drystage/harness"
+	"drystage/harness/board/mock"
+	"drystage/harness/campaign"
+	"drystage/harness/defects"
+	"drystage/harness/report"
+	"drystage/harness/verdict"
+)
+
+type defectsCmd struct {
+	Paths  []string `arg:"" optional:"" help:"Scenario files or folders; without one, the shipped suite."`
+	Defect []string `placeholder:"NAME" sep:"none" help:"Try only this defect of the built-in board; may be given again. All are listed by bench --list-defects."`
+	Seed   *uint64  `help:"Fly every scenario with this seed instead of its own."`
+	Format string   `enum:"text,json" default:"text" help:"text or json."`
+	Quiet  bool     `short:"q" help:"No progress bar."`
+	Jobs   int      `default:"${jobs}" help:"Scenarios flown at once."`
+}
+
+// Run flies the suite on the honest built-in board, then what passes there on the board with each defect.
+func (c *defectsCmd) Run(d *desk) error {
+	known, err := c.known()
+	if err != nil {
+		return err
+	}
+	// The built-in board's clock can be driven, whatever a file says of the board that it stands for.
+	b := benchCmd{Paths: c.Paths, Seed: c.Seed, Jobs: c.Jobs, Timeout: 2 * time.Second, RealTime: true}
+	plans, err := b.load()
+	if err != nil {
+		return err
+	}
+	b.RealTime = false
+	var rows []defects.Scenario
+	for i := range plans {
+		rows = append(rows, defects.Scenario{Name: plans[i].Name, File: plans[i].File, Seed: plans[i].Setup.Seed})
+	}
+	m := defects.New(rows, known)
+	flown, err := c.fly(d, &b, plans, m)
+	if errors.Is(err, context.Canceled) {
+		err = status{unsure, fmt.Errorf("interrupted after %s", count(flown, "flight"))}
+	}
+	if err != nil {
+		return err
+	}
+	if c.Format == "json" {
+		err = report.DefectsJSON(d.out, m)
+	} else {
+		var opt report.Options
+		opt.Width, opt.Color = canvas(d.out)
+		err = report.Defects(d.out, m, opt)
+	}
+	if err != nil {
+		return err
+	}
+	return status{code: code(m.Verdict())}.orNil()
+}
+
+// known gives the defects to try, each once, in the board's order.
+func (c *defectsCmd) known() ([]defects.Defect, error) {
+	for _, name := range c.Defect {
+		if name == "" {
+			return nil, wrongUse("--defect wants a name; `drystage bench --list-defects` lists them")
+		}
+		if _, err := mock.New(name); err != nil {
+			return nil, status{misused, err}
+		}
+	}
+	var out []defects.Defect
+	for _, x := range mock.Defects() {
+		if len(c.Defect) == 0 || slices.Contains(c.Defect, x.Name) {
+			out = append(out, defects.Defect(x))
+		}
+	}
+	return out, nil
+}
+
+// fly fills a matrix and says how many flights that took.
+func (c *defectsCmd) fly(d *desk, b *benchCmd, plans []harness.Plan, m *defects.Matrix) (flown int, err error) {
+	bar := newProgress(d.err, len(plans)*(1+len(m.Defects)), c.Quiet)
+	defer bar.done()
+	each := func(plans []harness.Plan, defect string, keep func(i int, v *harness.Verdict)) error {
+		address := "mock"
+		if defect != "" {
+			address += ":" + defect
+		}
+		seats, err := seat([]string{address})
+		if err != nil {
+			return err
+		}
+		return campaign.Fly(d.ctx, b.flights(d, &seats, plans), c.Jobs, func(i int, rec *harness.Record) error {
+			v := verdict.Judge(rec)
+			keep(i, &v)
+			bar.step(v)
+			flown++
+			return nil
+		})
+	}
+	if err := each(plans, "", m.SetHonest); err != nil {
+		return flown, err
+	}
+	var sound []harness.Plan
+	var at []int // their places in the matrix
+	for i := range plans {
+		if m.Sound(i) {
+			sound, at = append(sound, plans[i]), append(at, i)
+		}
+	}
+	for x := range m.Defects {
+		if err := each(sound, m.Defects[x].Name, func(i int, v *harness.Verdict) { m.Set(x, at[i], v) }); err != nil {
+			return flown, err
+		}
+	}
+	return flown, nil
+}

@@ -1,0 +1,40 @@
+package defects
+
+import "slices"
+
+// Cover gives a small set of scenarios that together catch all defects that the suite catches, in their order.
+// It is found greedily: each step takes the scenario that catches the most of what is left, the first of equals,
+// and at the end those that the later ones made needless are dropped. The smallest set may be smaller: to find it
+// is NP-hard, and the greedy one has at most 1 + ln n times as many for n defects (V. Chvatal, A greedy heuristic
+// for the set-covering problem, Mathematics of Operations Research 4(3), 1979).
+func (m *Matrix) Cover() []int {
+	var taken []int
+	left := m.open(nil)
+	for len(left) > 0 {
+		best, most := 0, 0
+		for s := range m.Scenarios {
+			n := len(pick(len(left), func(i int) bool { return m.caught(left[i], s) }))
+			if n > most {
+				best, most = s, n
+			}
+		}
+		taken = append(taken, best)
+		left = m.open(taken)
+	}
+	for i := 0; i < len(taken); {
+		if fewer := slices.Delete(slices.Clone(taken), i, i+1); len(m.open(fewer)) == 0 {
+			taken = fewer
+			continue
+		}
+		i++
+	}
+	slices.Sort(taken)
+	return taken
+}
+
+// open gives the defects that the suite catches, but none of these scenarios does.
+func (m *Matrix) open(scenarios []int) []int {
+	return pick(len(m.Defects), func(d int) bool {
+		return len(m.CaughtBy(d)) > 0 && !slices.ContainsFunc(scenarios, func(s int) bool { return m.caught(d, s) })
+	})
+}
