@@ -1,0 +1,244 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"path"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"time"
+
+	"drystage/harness"
+	"drystage/harness/campaign"
+	"drystage/harness/dispersion"
+	"drystage/harness/hunt"
+	"drystage/harness/report"
+	"drystage/harness/scenario"
+	"drystage/harness/verdict"
+	"drystage/sim/world"
+)
+
+// The most flights and seeds of a hunt.
+const (
+	mostHunted = 1000000
+	mostSeeds  = 1000
+)
+
+type huntCmd struct {
+	Scenario  string        `arg:"" help:"A scenario; its vary declares the ranges."`
+	Flights   int           `default:"500" placeholder:"N" help:"Search with at most N flights (500); shrinking takes some more."`
+	Seeds     int           `default:"3" placeholder:"N" help:"Try N seeds, from the scenario's own on (3)."`
+	Expect    string        `placeholder:"N|TEXT" help:"Search for the worst of one expectation: its number, from 1, or a part of its text."`
+	UntilFail bool          `help:"Stop searching at the first failure."`
+	Write     string        `placeholder:"FILE" type:"path" help:"Write the worst case, shrunk, as a scenario."`
+	Board     []string      `placeholder:"[ROLE=]ADDR" sep:"none" help:"Where a board is, as for bench. Default: mock."`
+	Seed      *uint64       `help:"Begin with this seed instead of the scenario's own."`
+	Quiet     bool          `short:"q" help:"No progress bar."`
+	Jobs      int           `default:"${jobs}" help:"Flights flown at once; 1 for boards that are not ours to start."`
+	Timeout   time.Duration `default:"2s" help:"How long a board may take to answer."`
+	Inert     bool          `help:"I confirm: no motor, igniter or charge is connected to any board, only dummy loads."`
+}
+
+// Run searches, shrinks what it found and tells it.
+func (c *huntCmd) Run(d *desk) (err error) {
+	switch {
+	case c.Flights < 1 || c.Flights > mostHunted:
+		return wrongUse("--flights %d: wanted 1 to %d; a search without a flight proves nothing", c.Flights, mostHunted)
+	case c.Seeds < 1 || c.Seeds > mostSeeds:
+		return wrongUse("--seeds %d: wanted 1 to %d", c.Seeds, mostSeeds)
+	}
+	b := &benchCmd{Paths: []string{c.Scenario}, Board: c.Board, Seed: c.Seed, Jobs: c.Jobs, Timeout: c.Timeout, Inert: c.Inert}
+	seats, err := seat(c.Board)
+	if err != nil {
+		return err
+	}
+	plans, err := b.load()
+	if err != nil {
+		return err
+	}
+	if len(plans) != 1 {
+		return wrongUse("%s holds %s; hunt takes one", c.Scenario, count(len(plans), "scenario"))
+	}
+	p := &plans[0]
+	if len(p.Vary) == 0 {
+		return wrongUse("%s declares no range to search; give it a `vary` (drystage lint --explain vary)", p.File)
+	}
+	only, err := c.only(p)
+	if err != nil {
+		return err
+	}
+	like := p.File
+	if c.Write != "" {
+		if like, err = relative(filepath.Dir(c.Write), p.File); err != nil {
+			return err
+		}
+	}
+	if b.ports, err = openOutlets(d, plans); err != nil {
+		return err
+	}
+	defer b.ports.close()
+	if len(b.ports) > 0 {
+		b.Jobs = 1
+	}
+	if b.on, err = b.mount(d, &seats, plans); err != nil {
+		return err
+	}
+	s := &hunt.Space{Vary: p.Vary, Seed: p.Setup.Seed}
+	for i := range p.Vary {
+		s.Written = append(s.Written, dispersion.Written(p, &p.Vary[i]))
+	}
+	return c.hunt(d, &hunter{d: d, b: b, seats: &seats, find: &hunt.Find{Space: s, Plan: p, Seeds: c.Seeds, Command: c.again(p, b)}, only: only}, like)
+}
+
+// only is the number of the expectation that --expect means, from 1; 0 for all.
+func (c *huntCmd) only(p *harness.Plan) (int, error) {
+	if c.Expect == "" {
+		return 0, nil
+	}
+	if n, err := strconv.Atoi(c.Expect); err == nil && n >= 1 && n <= len(p.Expect) {
+		return n, nil
+	}
+	var list []string
+	found, n := 0, 0
+	for i, e := range p.Expect {
+		list = append(list, fmt.Sprintf("%3d  %s", i+1, e.Text))
+		if strings.Contains(e.Text, c.Expect) {
+			found, n = i+1, n+1
+		}
+	}
+	if n != 1 {
+		return 0, wrongUse("--expect %q: wanted a number or a text that is in one expectation, and it is in %d:\n%s", c.Expect, n, strings.Join(list, "\n"))
+	}
+	return found, nil
+}
+
+// again is the command that hunts again, with the same outcome.
+func (c *huntCmd) again(p *harness.Plan, b *benchCmd) string {
+	out := fmt.Sprintf("drystage hunt %s --flights %d --seeds %d --seed %d", p.File, c.Flights, c.Seeds, p.Setup.Seed)
+	if c.Expect != "" {
+		out += " --expect " + quoted(c.Expect)
+	}
+	if c.UntilFail {
+		out += " --until-fail"
+	}
+	return out + b.repeat()
+}
+
+func (c *huntCmd) hunt(d *desk, h *hunter, like string) error {
+	f := h.find
+	h.bar = newProgress(d.err, c.Flights, c.Quiet)
+	err := h.search(hunt.Options{Own: f.Space.Own(), Seeds: c.Seeds, Flights: c.Flights, Seed: f.Space.Seed, Only: h.only, UntilFail: c.UntilFail})
+	if err == nil {
+		err = h.shrink()
+	}
+	h.bar.done()
+	if errors.Is(err, context.Canceled) {
+		return status{unsure, fmt.Errorf("interrupted after %s", count(len(f.Flights), "flight"))}
+	}
+	if err != nil {
+		return err
+	}
+	x := f.Finding()
+	text := f.File(like, report.MarginText(&x))
+	var opt report.Options
+	opt.Width, opt.Color = canvas(d.out)
+	if err := report.Hunt(d.out, f, text, opt); err != nil {
+		return err
+	}
+	if c.Write != "" {
+		if err := c.keep(d, text); err != nil {
+			return err
+		}
+	}
+	return status{code: code(f.Answer())}.orNil()
+}
+
+// keep writes the scenario, and checks it as lint does.
+func (c *huntCmd) keep(d *desk, text string) error {
+	if err := whole(c.Write, func(w io.Writer) error { _, err := io.WriteString(w, text); return err }); err != nil {
+		return status{misused, err}
+	}
+	if ps := scenario.Lint(scenario.Disk{}, filepath.ToSlash(c.Write)); len(ps) > 0 {
+		return all(ps)
+	}
+	_, err := fmt.Fprintf(d.out, "\n%s: written; drystage bench %s flies it\n", c.Write, path.Clean(filepath.ToSlash(c.Write)))
+	return err
+}
+
+// hunter flies what a search asks for.
+type hunter struct {
+	d     *desk
+	b     *benchCmd
+	seats *seating
+	find  *hunt.Find
+	only  int
+	bar   *progress
+}
+
+func (h *hunter) search(opt hunt.Options) (err error) {
+	f := h.find
+	f.Flights, err = hunt.Search(opt, func(points []hunt.Point) ([][]hunt.Merit, error) {
+		cases := make([]hunt.Case, len(points))
+		for i := range points {
+			cases[i] = f.Space.Case(points[i])
+		}
+		verdicts, err := h.fly(cases)
+		var merits [][]hunt.Merit
+		for i := range verdicts {
+			merits = append(merits, hunt.Merits(&verdicts[i], len(f.Plan.Expect)))
+		}
+		return merits, err
+	})
+	return err
+}
+
+// shrink makes the worst flight as small as it may be.
+func (h *hunter) shrink() error {
+	f := h.find
+	f.Demand, f.Worst = hunt.Chief(f.Flights, h.only)
+	worst := f.Flights[f.Worst]
+	aim := hunt.AimAt(f.Demand, worst.Merits[f.Demand], f.Flights[0].Merits[f.Demand])
+	holds := func(c hunt.Case) (bool, error) {
+		vs, err := h.fly([]hunt.Case{c})
+		if err != nil {
+			return false, err
+		}
+		f.Extra++
+		ok := aim.Holds(hunt.Merits(&vs[0], len(f.Plan.Expect)))
+		if ok {
+			f.Verdict = vs[0]
+		}
+		return ok, nil
+	}
+	c := f.Space.Case(worst.Point)
+	ok, err := holds(c)
+	if err != nil {
+		return err
+	}
+	if !ok {
+		return status{unsure, fmt.Errorf("flight %d came out otherwise when it was flown again; this board does not repeat itself", f.Worst+1)}
+	}
+	f.Case, err = f.Space.Shrink(c, holds)
+	return err
+}
+
+// fly flies cases, several at a time, and judges them.
+func (h *hunter) fly(cases []hunt.Case) ([]harness.Verdict, error) {
+	plans := make([]harness.Plan, len(cases))
+	for i, c := range cases {
+		plans[i] = dispersion.Apply(h.find.Plan, h.find.Plan.Vary, c.Values)
+		plans[i].Setup.Seed = c.Seed
+		plans[i].Setup.Rehearsed = world.Rehearse(&plans[i].Setup)
+	}
+	var verdicts []harness.Verdict
+	err := campaign.Fly(h.d.ctx, h.b.flights(h.d, h.seats, plans), h.b.Jobs, func(_ int, rec *harness.Record) error {
+		v := verdict.Judge(rec)
+		verdicts = append(verdicts, v)
+		h.bar.step(v)
+		return nil
+	})
+	return verdicts, err
+}

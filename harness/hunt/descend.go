@@ -1,0 +1,118 @@
+package hunt
+
+import (
+	"math"
+)
+
+// The steps of a local search, as shares of the ranges.
+const (
+	firstStep = 0.25
+	laterStep = 1.0 / 32
+	lastStep  = 1.0 / 128
+)
+
+// descend searches locally for the worst of one demand: it polls both ways along a set of orthogonal directions,
+// goes to the worst, tries to go on the same way, and halves its step when nothing is worse (generating set search:
+// T. G. Kolda, R. M. Lewis, V. Torczon, SIAM Review 45(3), 2003, pages 385-482; the step onwards is that of
+// R. Hooke and T. A. Jeeves, Journal of the ACM 8(2), 1961). Directions are the axes and random ones in turn, so
+// that it follows a valley that lies askew. It only compares, so it needs no slope, and takes a fail without a
+// margin. The seed stays the same, so that chance is no noise; at the end the other seeds are tried where it is,
+// and if one of them is worse, it goes on from there with small steps.
+func (h *hunter) descend(demand, from int) error {
+	h.tried[demand] = append(h.tried[demand], from)
+	at, err := h.poll(demand, from, firstStep)
+	if err != nil {
+		return err
+	}
+	var others []Point
+	for s := range h.opt.Seeds {
+		others = append(others, Point{h.flown[at].At, s})
+	}
+	first := len(h.flown)
+	if err := h.ask(others, false); err != nil {
+		return err
+	}
+	if worse, ok := h.worse(demand, at, first); ok {
+		if at, err = h.poll(demand, worse, laterStep); err != nil {
+			return err
+		}
+	}
+	h.tried[demand] = append(h.tried[demand], at)
+	return nil
+}
+
+// poll goes from a flight to worse ones, and gives the last.
+func (h *hunter) poll(demand, at int, step float64) (int, error) {
+	var onwards []float64 // from the last place by way of this one, when the last poll found it
+	for turn := 0; step >= lastStep && !h.done(); turn++ {
+		points := h.around(at, step, h.directions(turn))
+		if onwards != nil {
+			points = append(points, Point{onwards, h.flown[at].Seed})
+		}
+		first := len(h.flown)
+		if err := h.ask(points, false); err != nil {
+			return at, err
+		}
+		worse, ok := h.worse(demand, at, first)
+		if !ok {
+			onwards = nil
+			step /= 2
+			continue
+		}
+		onwards = make([]float64, h.dims)
+		for i := range onwards {
+			onwards[i] = clamp(2*h.flown[worse].At[i] - h.flown[at].At[i])
+		}
+		at = worse
+	}
+	return at, nil
+}
+
+// worse gives the worst of the flights since first, if it is worse than that at.
+func (h *hunter) worse(demand, at, first int) (int, bool) {
+	i := Worst(h.flown[first:], demand)
+	if i < 0 || !h.flown[first+i].Merits[demand].Worse(h.flown[at].Merits[demand]) {
+		return at, false
+	}
+	return first + i, true
+}
+
+// around gives the places a step away from a flight, both ways along each direction, inside the box.
+func (h *hunter) around(at int, step float64, directions [][]float64) []Point {
+	var out []Point
+	for _, d := range directions {
+		for _, way := range [...]float64{1, -1} {
+			p := Point{make([]float64, h.dims), h.flown[at].Seed}
+			for i := range p.At {
+				p.At[i] = clamp(h.flown[at].At[i] + way*step*d[i])
+			}
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+func clamp(x float64) float64 { return min(max(x, 0), 1) }
+
+// directions gives orthogonal unit vectors: the axes at even turns, at odd ones their images in a mirror that
+// stands anyhow (A. S. Householder's reflection).
+func (h *hunter) directions(turn int) [][]float64 {
+	out := make([][]float64, h.dims)
+	mirror, square := make([]float64, h.dims), 0.0
+	if turn%2 == 1 {
+		for i := range mirror {
+			mirror[i] = h.chance.Normal()
+			square += float64(mirror[i] * mirror[i])
+		}
+	}
+	for i := range out {
+		out[i] = make([]float64, h.dims)
+		out[i][i] = 1
+		if square > 0 && !math.IsInf(1/square, 0) {
+			for k := range out[i] {
+				out[i][k] -= float64(2 * mirror[i] * mirror[k] / square)
+			}
+		}
+	}
+	return out
+}

@@ -1,0 +1,232 @@
+// Package hunt looks for the worst case inside declared ranges, and shrinks it to what makes it bad. It asks for
+// flights and is told how they were judged; it never flies, judges or opens a file. The same options and the same
+// answers give the same search, however many flights go on at once.
+package hunt
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"drystage/harness"
+	"drystage/sim/noise"
+)
+
+// Point is one flight to try: a place in the unit box, one coordinate for each thing that varies, and the number
+// of a seed, from 0.
+type Point struct {
+	At   []float64
+	Seed int
+}
+
+// Merit is how one demand came out: fail is worse than unsure, and that is worse than pass; among equals the
+// smaller share of the margin is worse.
+type Merit struct {
+	Answer harness.Answer
+	Share  float64
+}
+
+// order of answers, the worst first.
+var order = [...]int{harness.Fail: 0, harness.Unsure: 1, harness.Pass: 2}
+
+// Compare is negative when m is worse than o.
+func (m Merit) Compare(o Merit) int {
+	return cmp.Or(order[m.Answer]-order[o.Answer], cmp.Compare(m.Share, o.Share))
+}
+
+// Worse says that m is worse than o.
+func (m Merit) Worse(o Merit) bool { return m.Compare(o) < 0 }
+
+// Merits gives the merit of each expectation of a plan from its verdict, and last that of the run itself: unsure
+// when it is in doubt. A fail without a margin, as of an output that stayed dark, is worse than any with one.
+func Merits(v *harness.Verdict, expectations int) []Merit {
+	out := make([]Merit, expectations+1)
+	out[expectations] = Merit{harness.Pass, math.Inf(1)}
+	for i, f := range v.Findings {
+		m := Merit{f.Answer, f.Share}
+		if !f.HasMargin || math.IsNaN(f.Share) {
+			m.Share = [...]float64{harness.Fail: math.Inf(-1), harness.Unsure: 0, harness.Pass: math.Inf(1)}[f.Answer]
+		}
+		i = min(i, expectations)
+		if i < expectations || m.Worse(out[i]) {
+			out[i] = m
+		}
+	}
+	return out
+}
+
+// Flight is a point that was flown, with the merit of each demand.
+type Flight struct {
+	Point
+	Merits []Merit
+}
+
+// Options say what to search, and for how long.
+type Options struct {
+	Own       []float64 // where the files themselves lie; outside of the box is allowed
+	Seeds     int       // to try, at least 1
+	Flights   int       // at most
+	Seed      uint64    // of the search's own chance
+	Only      int       // the one demand that counts, from 1; 0: all
+	UntilFail bool      // stop after the first flights that fail
+}
+
+// Search looks for the worst of every demand. It flies the files' own values, corners of the box, a space-filling
+// design, and then searches locally from the worst found of one demand after the other, the worst demand first.
+// fly is asked for some points at a time and gives their merits in the same order.
+func Search(opt Options, fly func([]Point) ([][]Merit, error)) ([]Flight, error) {
+	h := &hunter{opt: opt, fly: fly, dims: len(opt.Own), chance: noise.New(opt.Seed, "hunt"), seen: map[string]bool{}}
+	err := h.search()
+	return h.flown, err
+}
+
+// Worst gives the flight with the worst merit of a demand, the first of equals; -1 when nothing was flown.
+func Worst(flights []Flight, demand int) int {
+	worst := -1
+	for i := range flights {
+		if worst < 0 || flights[i].Merits[demand].Worse(flights[worst].Merits[demand]) {
+			worst = i
+		}
+	}
+	return worst
+}
+
+type hunter struct {
+	opt    Options
+	fly    func([]Point) ([][]Merit, error)
+	dims   int
+	chance *noise.Stream
+	flown  []Flight
+	seen   map[string]bool
+	tried  map[int][]int // by demand, the flights that local searches began and ended at
+}
+
+func (h *hunter) search() error {
+	start := append([]Point{{h.opt.Own, 0}}, h.seeded(corners(h.dims, h.opt.Flights/4))...)
+	start = append(start, h.seeded(hypercube(h.dims, max(h.opt.Flights/4, 1), h.chance))...)
+	if err := h.ask(start, true); err != nil {
+		return err
+	}
+	h.tried = map[int][]int{}
+	for !h.done() {
+		demand, from, ok := h.next()
+		if !ok {
+			if err := h.ask(h.seeded(hypercube(h.dims, 2*h.dims+1, h.chance)), true); err != nil {
+				return err
+			}
+			continue
+		}
+		if err := h.descend(demand, from); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// done says that the search is over.
+func (h *hunter) done() bool {
+	if h.opt.UntilFail {
+		for _, f := range h.flown {
+			for d, m := range f.Merits {
+				if m.Answer == harness.Fail && h.counts(d) {
+					return true
+				}
+			}
+		}
+	}
+	return len(h.flown) >= h.opt.Flights
+}
+
+func (h *hunter) counts(demand int) bool { return h.opt.Only == 0 || demand == h.opt.Only-1 }
+
+// seeded gives points their seeds, in turn.
+func (h *hunter) seeded(places [][]float64) []Point {
+	out := make([]Point, len(places))
+	for i, at := range places {
+		out[i] = Point{at, i % h.opt.Seeds}
+	}
+	return out
+}
+
+// atOnce is how many flights of a start are asked for before the search looks whether it is over.
+const atOnce = 16
+
+// ask flies those of some points that were not flown yet, as far as the budget goes.
+func (h *hunter) ask(points []Point, inParts bool) error {
+	for len(points) > 0 && !h.done() {
+		n := len(points)
+		if inParts {
+			n = min(n, atOnce)
+		}
+		var fresh []Point
+		for _, p := range points[:n] {
+			key := fmt.Sprintf("%d %.6f", p.Seed, p.At)
+			if h.seen[key] || len(h.flown)+len(fresh) >= h.opt.Flights {
+				continue
+			}
+			h.seen[key] = true
+			fresh = append(fresh, p)
+		}
+		points = points[n:]
+		if len(fresh) == 0 {
+			continue
+		}
+		merits, err := h.fly(fresh)
+		for i, m := range merits {
+			h.flown = append(h.flown, Flight{fresh[i], m})
+		}
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// near is how far from where another local search of the same demand began or ended a new one begins, at least.
+const near = 0.25
+
+// next gives the demand to search for, and the flight to begin at: of the demands that were searched the least
+// often, the worst. A demand that came out alike in every flight is left alone.
+func (h *hunter) next() (demand, from int, ok bool) {
+	for d := range h.flown[0].Merits {
+		if !h.counts(d) || h.flat(d) {
+			continue
+		}
+		i := h.start(d)
+		if i < 0 {
+			continue
+		}
+		better := len(h.tried[d]) - len(h.tried[demand])
+		if !ok || better < 0 || better == 0 && h.flown[i].Merits[d].Worse(h.flown[from].Merits[demand]) {
+			demand, from, ok = d, i, true
+		}
+	}
+	return demand, from, ok
+}
+
+func (h *hunter) flat(demand int) bool {
+	first := h.flown[0].Merits[demand]
+	return !slices.ContainsFunc(h.flown, func(f Flight) bool { return f.Merits[demand] != first })
+}
+
+// start gives the worst flight of a demand that is not near another search's; -1: there is none.
+func (h *hunter) start(demand int) int {
+	best := -1
+	for i, f := range h.flown {
+		close := slices.ContainsFunc(h.tried[demand], func(t int) bool { return distance(h.flown[t].At, f.At) < near })
+		if !close && (best < 0 || f.Merits[demand].Worse(h.flown[best].Merits[demand])) {
+			best = i
+		}
+	}
+	return best
+}
+
+// distance is the largest of the differences.
+func distance(a, b []float64) float64 {
+	d := 0.0
+	for i := range a {
+		d = max(d, math.Abs(a[i]-b[i]))
+	}
+	return d
+}

@@ -1,0 +1,116 @@
+package hunt
+
+import (
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"drystage/harness"
+	"drystage/harness/dispersion"
+	"drystage/sim/quantity"
+)
+
+// Aim is what has to stay as it is while a case is shrunk: a demand that fails or is unsure stays so; the share of
+// one that passes stays at or below a limit.
+type Aim struct {
+	Demand int
+	Answer harness.Answer
+	Limit  float64
+}
+
+// giveUp is how much of what a passing demand's share fell, from the files' own flight to the worst one, a smaller
+// case may give up.
+const giveUp = 0.1
+
+// AimAt is the aim for a demand of the worst flight, seen from the files' own flight.
+func AimAt(demand int, worst, own Merit) Aim {
+	a := Aim{demand, worst.Answer, worst.Share}
+	if fell := own.Share - worst.Share; own.Answer == harness.Pass && fell > 0 && !math.IsInf(fell, 0) {
+		a.Limit += float64(giveUp * fell)
+	}
+	return a
+}
+
+// Holds says that a flight still meets the aim.
+func (a Aim) Holds(merits []Merit) bool {
+	m := merits[a.Demand]
+	return m.Answer == a.Answer && (a.Answer != harness.Pass || m.Share <= a.Limit)
+}
+
+// Shrink makes a case as small as it may be while it holds: it takes the files' own seed and values where they do
+// as well, one after the other until none of those that are left can go (1-minimal, as A. Zeller and R. Hildebrandt
+// call it in Simplifying and isolating failure-inducing input, IEEE Transactions on Software Engineering 28(2),
+// 2002), and rounds those that are left to as few digits as may be, inside their ranges. It is a matter of the
+// order what is left, when one of two things would do; the case it gives was flown.
+func (s *Space) Shrink(c Case, holds func(Case) (bool, error)) (Case, error) {
+	try := func(smaller Case) (bool, error) {
+		ok, err := holds(smaller)
+		if ok && err == nil {
+			c = smaller
+		}
+		return ok, err
+	}
+	if ok, err := try(Case{Seed: s.Seed}); ok || err != nil {
+		return c, err
+	}
+	if c.Seed != s.Seed {
+		if _, err := try(Case{s.Seed, c.Values}); err != nil {
+			return c, err
+		}
+	}
+	for again := true; again; {
+		again = false
+		for _, v := range slices.Clone(c.Values) {
+			without := slices.DeleteFunc(slices.Clone(c.Values), func(x harness.Value) bool { return x.Name == v.Name })
+			ok, err := try(Case{c.Seed, without})
+			if err != nil {
+				return c, err
+			}
+			again = again || ok
+		}
+	}
+	for i := range c.Values {
+		low, high := s.Vary[s.find(c.Values[i].Name)].Likely()
+		for _, x := range rounder(c.Values[i]) {
+			if x < low || x > high {
+				continue
+			}
+			rounded := slices.Clone(c.Values)
+			rounded[i].Value = x
+			if ok, err := try(Case{c.Seed, rounded}); ok || err != nil {
+				if err != nil {
+					return c, err
+				}
+				break
+			}
+		}
+	}
+	return c, nil
+}
+
+// mostDigits is how many digits a rounded value has at most.
+const mostDigits = 5
+
+// rounder gives a value with ever more digits, as it is written in files: of one digit the nearest first, then the
+// two beside it, for an answer that changes in between.
+func rounder(x harness.Value) (out []float64) {
+	text := dispersion.Text(x)
+	number, unit, _ := strings.Cut(text, " ")
+	full, err := strconv.ParseFloat(number, 64)
+	if err != nil || full == 0 {
+		return nil
+	}
+	for digits := 1; digits <= mostDigits; digits++ {
+		step := math.Pow(10, math.Floor(math.Log10(math.Abs(full)))+1-float64(digits))
+		nearest := math.Round(full/step) * step
+		for _, y := range [...]float64{nearest, nearest + step, nearest - step} {
+			plain, _ := strconv.ParseFloat(strconv.FormatFloat(y, 'g', 12, 64), 64)
+			si, _, err := quantity.Any(strings.TrimSpace(strconv.FormatFloat(plain, 'f', -1, 64) + " " + unit))
+			if err == nil && si != x.Value && !slices.Contains(out, si) {
+				out = append(out, si)
+			}
+		}
+	}
+	return out
+}
