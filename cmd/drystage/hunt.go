@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"path"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -33,7 +32,7 @@ type huntCmd struct {
 	Seeds     int           `default:"3" placeholder:"N" help:"Try N seeds, from the scenario's own on (3)."`
 	Expect    string        `placeholder:"N|TEXT" help:"Search for the worst of one expectation: its number, from 1, or a part of its text."`
 	UntilFail bool          `help:"Stop searching at the first failure."`
-	Write     string        `placeholder:"FILE" type:"path" help:"Write the worst case, shrunk, as a scenario."`
+	Write     string        `placeholder:"FILE" help:"Write the worst case, shrunk, as a scenario."`
 	Board     []string      `placeholder:"[ROLE=]ADDR" sep:"none" help:"Where a board is, as for bench. Default: mock."`
 	Seed      *uint64       `help:"Begin with this seed instead of the scenario's own."`
 	Quiet     bool          `short:"q" help:"No progress bar."`
@@ -43,54 +42,74 @@ type huntCmd struct {
 }
 
 // Run searches, shrinks what it found and tells it.
-func (c *huntCmd) Run(d *desk) (err error) {
+func (c *huntCmd) Run(d *desk) error {
+	h, err := c.prepare(d)
+	if err != nil {
+		return err
+	}
+	defer h.b.ports.close()
+	like := h.find.Plan.File
+	if c.Write != "" {
+		if like, err = relative(filepath.Dir(c.Write), like); err != nil {
+			return err
+		}
+		if like == filepath.Base(c.Write) {
+			return wrongUse("--write %s would write over the scenario that is searched; give it another name", c.Write)
+		}
+	}
+	err = c.hunt(h)
+	if errors.Is(err, context.Canceled) {
+		return status{unsure, fmt.Errorf("interrupted after %s", count(len(h.find.Flights), "flight"))}
+	}
+	if err != nil {
+		return err
+	}
+	return c.tell(d, h.find, like)
+}
+
+// prepare checks all that a hunt needs, and seats the boards.
+func (c *huntCmd) prepare(d *desk) (*hunter, error) {
 	switch {
 	case c.Flights < 1 || c.Flights > mostHunted:
-		return wrongUse("--flights %d: wanted 1 to %d; a search without a flight proves nothing", c.Flights, mostHunted)
+		return nil, wrongUse("--flights %d: wanted 1 to %d; a search without a flight proves nothing", c.Flights, mostHunted)
 	case c.Seeds < 1 || c.Seeds > mostSeeds:
-		return wrongUse("--seeds %d: wanted 1 to %d", c.Seeds, mostSeeds)
+		return nil, wrongUse("--seeds %d: wanted 1 to %d", c.Seeds, mostSeeds)
 	}
 	b := &benchCmd{Paths: []string{c.Scenario}, Board: c.Board, Seed: c.Seed, Jobs: c.Jobs, Timeout: c.Timeout, Inert: c.Inert}
 	seats, err := seat(c.Board)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	plans, err := b.load()
 	if err != nil {
-		return err
+		return nil, err
 	}
 	if len(plans) != 1 {
-		return wrongUse("%s holds %s; hunt takes one", c.Scenario, count(len(plans), "scenario"))
+		return nil, wrongUse("%s holds %s; hunt takes one", c.Scenario, count(len(plans), "scenario"))
 	}
 	p := &plans[0]
 	if len(p.Vary) == 0 {
-		return wrongUse("%s declares no range to search; give it a `vary` (drystage lint --explain vary)", p.File)
+		return nil, wrongUse("%s declares no range to search; give it a `vary` (drystage lint --explain vary)", p.File)
 	}
 	only, err := c.only(p)
 	if err != nil {
-		return err
-	}
-	like := p.File
-	if c.Write != "" {
-		if like, err = relative(filepath.Dir(c.Write), p.File); err != nil {
-			return err
-		}
+		return nil, err
 	}
 	if b.ports, err = openOutlets(d, plans); err != nil {
-		return err
+		return nil, err
 	}
-	defer b.ports.close()
 	if len(b.ports) > 0 {
 		b.Jobs = 1
 	}
 	if b.on, err = b.mount(d, &seats, plans); err != nil {
-		return err
+		b.ports.close()
+		return nil, err
 	}
 	s := &hunt.Space{Vary: p.Vary, Seed: p.Setup.Seed}
 	for i := range p.Vary {
 		s.Written = append(s.Written, dispersion.Written(p, &p.Vary[i]))
 	}
-	return c.hunt(d, &hunter{d: d, b: b, seats: &seats, find: &hunt.Find{Space: s, Plan: p, Seeds: c.Seeds, Command: c.again(p, b)}, only: only}, like)
+	return &hunter{d: d, b: b, seats: &seats, find: &hunt.Find{Space: s, Plan: p, Seeds: c.Seeds, Command: c.again(p, b)}, only: only}, nil
 }
 
 // only is the number of the expectation that --expect means, from 1; 0 for all.
@@ -117,7 +136,7 @@ func (c *huntCmd) only(p *harness.Plan) (int, error) {
 
 // again is the command that hunts again, with the same outcome.
 func (c *huntCmd) again(p *harness.Plan, b *benchCmd) string {
-	out := fmt.Sprintf("drystage hunt %s --flights %d --seeds %d --seed %d", p.File, c.Flights, c.Seeds, p.Setup.Seed)
+	out := fmt.Sprintf("drystage hunt %s --flights %d --seeds %d --seed %d", quoted(p.File), c.Flights, c.Seeds, p.Setup.Seed)
 	if c.Expect != "" {
 		out += " --expect " + quoted(c.Expect)
 	}
@@ -127,20 +146,20 @@ func (c *huntCmd) again(p *harness.Plan, b *benchCmd) string {
 	return out + b.repeat()
 }
 
-func (c *huntCmd) hunt(d *desk, h *hunter, like string) error {
-	f := h.find
-	h.bar = newProgress(d.err, c.Flights, c.Quiet)
-	err := h.search(hunt.Options{Own: f.Space.Own(), Seeds: c.Seeds, Flights: c.Flights, Seed: f.Space.Seed, Only: h.only, UntilFail: c.UntilFail})
-	if err == nil {
-		err = h.shrink()
-	}
-	h.bar.done()
-	if errors.Is(err, context.Canceled) {
-		return status{unsure, fmt.Errorf("interrupted after %s", count(len(f.Flights), "flight"))}
-	}
+// hunt searches and shrinks.
+func (c *huntCmd) hunt(h *hunter) error {
+	h.bar = newProgress(h.d.err, c.Flights, c.Quiet)
+	defer h.bar.done()
+	s := h.find.Space
+	err := h.search(hunt.Options{Own: s.Own(), Seeds: c.Seeds, Flights: c.Flights, Seed: s.Seed, Only: h.only, UntilFail: c.UntilFail})
 	if err != nil {
 		return err
 	}
+	return h.shrink()
+}
+
+// tell prints what was found, and writes it as a scenario if asked to.
+func (c *huntCmd) tell(d *desk, f *hunt.Find, like string) error {
 	x := f.Finding()
 	text := f.File(like, report.MarginText(&x))
 	var opt report.Options
@@ -164,7 +183,7 @@ func (c *huntCmd) keep(d *desk, text string) error {
 	if ps := scenario.Lint(scenario.Disk{}, filepath.ToSlash(c.Write)); len(ps) > 0 {
 		return all(ps)
 	}
-	_, err := fmt.Fprintf(d.out, "\n%s: written; drystage bench %s flies it\n", c.Write, path.Clean(filepath.ToSlash(c.Write)))
+	_, err := fmt.Fprintf(d.out, "\n%s: written, no finding; drystage bench %s flies it\n", c.Write, quoted(c.Write))
 	return err
 }
 

@@ -8,14 +8,14 @@ import (
 const (
 	firstStep = 0.25
 	laterStep = 1.0 / 32
-	lastStep  = 1.0 / 128
+	lastStep  = 1.0 / 256
 )
 
 // descend searches locally for the worst of one demand: it polls both ways along a set of orthogonal directions,
 // goes to the worst, tries to go on the same way, and halves its step when nothing is worse (generating set search:
 // T. G. Kolda, R. M. Lewis, V. Torczon, SIAM Review 45(3), 2003, pages 385-482; the step onwards is that of
-// R. Hooke and T. A. Jeeves, Journal of the ACM 8(2), 1961). Directions are the axes and random ones in turn, so
-// that it follows a valley that lies askew. It only compares, so it needs no slope, and takes a fail without a
+// R. Hooke and T. A. Jeeves, Journal of the ACM 8(2), 1961). After the axes it takes directions that lie askew, with
+// ever larger steps as long as that goes well, so that it follows a valley. It only compares, so it needs no slope, and takes a fail without a
 // margin. The seed stays the same, so that chance is no noise; at the end the other seeds are tried where it is,
 // and if one of them is worse, it goes on from there with small steps.
 func (h *hunter) descend(demand, from int) error {
@@ -44,8 +44,9 @@ func (h *hunter) descend(demand, from int) error {
 // poll goes from a flight to worse ones, and gives the last.
 func (h *hunter) poll(demand, at int, step float64) (int, error) {
 	var onwards []float64 // from the last place by way of this one, when the last poll found it
-	for turn := 0; step >= lastStep && !h.done(); turn++ {
-		points := h.around(at, step, h.directions(turn))
+	way := make([]float64, h.dims)
+	for turn := 0; step >= lastStep && !h.done(); {
+		points := h.around(at, step, h.directions(turn, way))
 		if onwards != nil {
 			points = append(points, Point{onwards, h.flown[at].Seed})
 		}
@@ -57,13 +58,21 @@ func (h *hunter) poll(demand, at int, step float64) (int, error) {
 		if !ok {
 			onwards = nil
 			step /= 2
+			turn++
 			continue
 		}
 		onwards = make([]float64, h.dims)
 		for i := range onwards {
-			onwards[i] = clamp(2*h.flown[worse].At[i] - h.flown[at].At[i])
+			moved := h.flown[worse].At[i] - h.flown[at].At[i]
+			onwards[i] = clamp(h.flown[worse].At[i] + moved)
+			way[i] = way[i]/2 + moved
 		}
 		at = worse
+		if turn%2 == 1 {
+			step = min(2*step, firstStep)
+		} else {
+			turn++
+		}
 	}
 	return at, nil
 }
@@ -94,25 +103,41 @@ func (h *hunter) around(at int, step float64, directions [][]float64) []Point {
 
 func clamp(x float64) float64 { return min(max(x, 0), 1) }
 
-// directions gives orthogonal unit vectors: the axes at even turns, at odd ones their images in a mirror that
-// stands anyhow (A. S. Householder's reflection).
-func (h *hunter) directions(turn int) [][]float64 {
-	out := make([][]float64, h.dims)
-	mirror, square := make([]float64, h.dims), 0.0
-	if turn%2 == 1 {
+// directions gives orthogonal unit vectors: the axes at even turns; at odd ones their images in a mirror (A. S.
+// Householder's reflection), which stands anyhow or, as often, turns the first axis into the way that the search has
+// been going lately (the idea of H. H. Rosenbrock, The Computer Journal 3(3), 1960).
+func (h *hunter) directions(turn int, way []float64) [][]float64 {
+	mirror := make([]float64, h.dims)
+	size := norm(way)
+	switch {
+	case turn%2 == 1 && size > 0 && h.chance.Uniform() < 0.5:
+		for i := range mirror {
+			mirror[i] = -way[i] / size
+		}
+		mirror[0]++
+	case turn%2 == 1:
 		for i := range mirror {
 			mirror[i] = h.chance.Normal()
-			square += float64(mirror[i] * mirror[i])
 		}
 	}
+	out := make([][]float64, h.dims)
+	size = norm(mirror)
 	for i := range out {
 		out[i] = make([]float64, h.dims)
 		out[i][i] = 1
-		if square > 0 && !math.IsInf(1/square, 0) {
-			for k := range out[i] {
-				out[i][k] -= float64(2 * mirror[i] * mirror[k] / square)
+		for k := range out[i] {
+			if size > 1e-9 {
+				out[i][k] -= float64(2 * (mirror[i] / size) * (mirror[k] / size))
 			}
 		}
 	}
 	return out
+}
+
+func norm(v []float64) float64 {
+	s := 0.0
+	for _, x := range v {
+		s += float64(x * x)
+	}
+	return math.Sqrt(s)
 }

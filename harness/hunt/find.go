@@ -46,7 +46,11 @@ func (f *Find) Answer() harness.Answer {
 	if len(f.Flights) == 0 {
 		return harness.Unsure
 	}
-	return f.Flights[f.Worst].Merits[f.Demand].Answer
+	a, run := f.Flights[f.Worst].Merits[f.Demand].Answer, len(f.Plan.Expect)
+	if a == harness.Pass && f.Flights[Worst(f.Flights, run)].Merits[run].Answer != harness.Pass {
+		return harness.Unsure // a run in doubt is no pass, whatever its expectations say
+	}
+	return a
 }
 
 // Finding is what the shrunk case says of the demand that it is the worst of.
@@ -106,9 +110,7 @@ func (f *Find) File(like, margin string) string {
 	for _, v := range f.Case.Values {
 		i := f.Space.find(v.Name)
 		low, high := f.Space.Vary[i].Likely()
-		text := func(x float64) string {
-			return dispersion.Text(harness.Value{Value: rounded(x), Unit: v.Unit})
-		}
+		text := func(x float64) string { return brief(harness.Value{Value: x, Unit: v.Unit}) }
 		fmt.Fprintf(&b, "  - {of: %s, is: %s} # %s has %s; searched from %s to %s\n",
 			v.Name, dispersion.Text(v), path.Base(like), text(f.Space.Written[i].Value), text(low), text(high))
 	}
@@ -123,13 +125,18 @@ func (f *Find) seeds() string {
 	return fmt.Sprintf("seeds %d to %d", f.Space.Seed, f.Space.Seed+uint64(f.Seeds-1))
 }
 
-// rounded keeps nine digits of a limit.
-func rounded(x float64) float64 {
-	y, err := strconv.ParseFloat(strconv.FormatFloat(x, 'g', 9, 64), 64)
+// brief writes a value with its unit to six digits, for people.
+func brief(x harness.Value) string {
+	text := dispersion.Text(x)
+	number, unit, spaced := strings.Cut(text, " ")
+	y, err := strconv.ParseFloat(number, 64)
 	if err != nil {
-		return x
+		return text
 	}
-	return y
+	if number = strconv.FormatFloat(y, 'g', 6, 64); spaced {
+		return number + " " + unit
+	}
+	return number
 }
 
 // short cuts a text to n bytes, between characters.

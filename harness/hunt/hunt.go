@@ -102,9 +102,17 @@ type hunter struct {
 	tried  map[int][]int // by demand, the flights that local searches began and ended at
 }
 
+// The start of a search, as far as half of its flights suffice: perRange points for each range (J. L. Loeppky,
+// J. Sacks, W. J. Welch, Technometrics 51(4), 2009, pages 366-376, ask for about ten) and some corners.
+const (
+	mostCorners = 64
+	perRange    = 10
+)
+
 func (h *hunter) search() error {
-	start := append([]Point{{h.opt.Own, 0}}, h.seeded(corners(h.dims, h.opt.Flights/4))...)
-	start = append(start, h.seeded(hypercube(h.dims, max(h.opt.Flights/4, 1), h.chance))...)
+	quarter := h.opt.Flights / 4
+	start := append([]Point{{h.opt.Own, 0}}, h.seeded(corners(h.dims, min(quarter, mostCorners)))...)
+	start = append(start, h.seeded(hypercube(h.dims, max(min(quarter, perRange*h.dims), 1), h.chance))...)
 	if err := h.ask(start, true); err != nil {
 		return err
 	}
@@ -210,9 +218,13 @@ func (h *hunter) flat(demand int) bool {
 	return !slices.ContainsFunc(h.flown, func(f Flight) bool { return f.Merits[demand] != first })
 }
 
-// start gives the worst flight of a demand that is not near another search's; -1: there is none.
+// start gives the worst flight of a demand that is not near another search's; -1: there is none, or nothing could be
+// worse than what was found.
 func (h *hunter) start(demand int) int {
 	best := -1
+	if m := h.flown[Worst(h.flown, demand)].Merits[demand]; m.Answer == harness.Fail && math.IsInf(m.Share, -1) {
+		return best
+	}
 	for i, f := range h.flown {
 		close := slices.ContainsFunc(h.tried[demand], func(t int) bool { return distance(h.flown[t].At, f.At) < near })
 		if !close && (best < 0 || f.Merits[demand].Worse(h.flown[best].Merits[demand])) {

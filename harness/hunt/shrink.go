@@ -44,49 +44,73 @@ func (a Aim) Holds(merits []Merit) bool {
 // 2002), and rounds those that are left to as few digits as may be, inside their ranges. It is a matter of the
 // order what is left, when one of two things would do; the case it gives was flown.
 func (s *Space) Shrink(c Case, holds func(Case) (bool, error)) (Case, error) {
-	try := func(smaller Case) (bool, error) {
-		ok, err := holds(smaller)
-		if ok && err == nil {
-			c = smaller
-		}
-		return ok, err
-	}
-	if ok, err := try(Case{Seed: s.Seed}); ok || err != nil {
-		return c, err
+	k := &shrinker{s, c, holds}
+	if ok, err := k.try(Case{Seed: s.Seed}); ok || err != nil {
+		return k.c, err
 	}
 	if c.Seed != s.Seed {
-		if _, err := try(Case{s.Seed, c.Values}); err != nil {
-			return c, err
+		if _, err := k.try(Case{s.Seed, c.Values}); err != nil {
+			return k.c, err
 		}
 	}
+	for _, step := range []func() error{k.drop, k.round, k.drop} {
+		if err := step(); err != nil {
+			return k.c, err
+		}
+	}
+	return k.c, nil
+}
+
+type shrinker struct {
+	s     *Space
+	c     Case // the smallest that holds so far
+	holds func(Case) (bool, error)
+}
+
+func (k *shrinker) try(smaller Case) (bool, error) {
+	ok, err := k.holds(smaller)
+	if ok && err == nil {
+		k.c = smaller
+	}
+	return ok, err
+}
+
+// drop takes the files' own values until none of those that are left can go.
+func (k *shrinker) drop() error {
 	for again := true; again; {
 		again = false
-		for _, v := range slices.Clone(c.Values) {
-			without := slices.DeleteFunc(slices.Clone(c.Values), func(x harness.Value) bool { return x.Name == v.Name })
-			ok, err := try(Case{c.Seed, without})
+		for _, v := range slices.Clone(k.c.Values) {
+			without := slices.DeleteFunc(slices.Clone(k.c.Values), func(x harness.Value) bool { return x.Name == v.Name })
+			ok, err := k.try(Case{k.c.Seed, without})
 			if err != nil {
-				return c, err
+				return err
 			}
 			again = again || ok
 		}
 	}
-	for i := range c.Values {
-		low, high := s.Vary[s.find(c.Values[i].Name)].Likely()
-		for _, x := range rounder(c.Values[i]) {
+	return nil
+}
+
+// round takes round numbers.
+func (k *shrinker) round() error {
+	for i, v := range k.c.Values {
+		low, high := k.s.Vary[k.s.find(v.Name)].Likely()
+		for _, x := range rounder(v) {
 			if x < low || x > high {
 				continue
 			}
-			rounded := slices.Clone(c.Values)
+			rounded := slices.Clone(k.c.Values)
 			rounded[i].Value = x
-			if ok, err := try(Case{c.Seed, rounded}); ok || err != nil {
-				if err != nil {
-					return c, err
-				}
+			ok, err := k.try(Case{k.c.Seed, rounded})
+			if err != nil {
+				return err
+			}
+			if ok {
 				break
 			}
 		}
 	}
-	return c, nil
+	return nil
 }
 
 // mostDigits is how many digits a rounded value has at most.
@@ -107,7 +131,10 @@ func rounder(x harness.Value) (out []float64) {
 		for _, y := range [...]float64{nearest, nearest + step, nearest - step} {
 			plain, _ := strconv.ParseFloat(strconv.FormatFloat(y, 'g', 12, 64), 64)
 			si, _, err := quantity.Any(strings.TrimSpace(strconv.FormatFloat(plain, 'f', -1, 64) + " " + unit))
-			if err == nil && si != x.Value && !slices.Contains(out, si) {
+			if plain == full {
+				return out // no shorter than it is
+			}
+			if err == nil && !slices.Contains(out, si) {
 				out = append(out, si)
 			}
 		}

@@ -2,7 +2,6 @@ package report
 
 import (
 	"bufio"
-	"fmt"
 	"io"
 	"math"
 	"slices"
@@ -45,8 +44,8 @@ func Hunt(w io.Writer, f *hunt.Find, file string, opt Options) error {
 		p.line("%s  %s  %6d  %s", p.answer(m.Answer, len("verdict")), flush(share, 7), i+1, clause(text, p.width-len("verdict  -100 %  flight    ")))
 	}
 	p.line("")
-	answers := tallied(f)
-	p.item("", 0, fmt.Sprintf("%s through %s, and %d to shrink the worst: %s", plural(len(f.Flights), "flight"), plural(len(f.Space.Vary), "range"), f.Extra, answers))
+	p.line("%s through %s: %s", plural(len(f.Flights), "flight"), plural(len(f.Space.Vary), "range"), tallied(f))
+	p.line("%d more to shrink the worst", f.Extra)
 	p.line("")
 	p.head(f)
 	p.line("")
