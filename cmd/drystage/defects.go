@@ -95,6 +95,9 @@ func (c *defectsCmd) fly(d *desk, b *benchCmd, plans []harness.Plan, m *defects.
 			return err
 		}
 		return campaign.Fly(d.ctx, b.flights(d, &seats, plans), c.Jobs, func(i int, rec *harness.Record) error {
+			if err := d.ctx.Err(); err != nil {
+				return err // the flight was cut off by us, and says nothing of the suite
+			}
 			v := verdict.Judge(rec)
 			keep(i, &v)
 			bar.step(v)

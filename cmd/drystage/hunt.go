@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -34,6 +35,7 @@ type huntCmd struct {
 	UntilFail bool          `help:"Stop searching at the first failure."`
 	Write     string        `placeholder:"FILE" help:"Write the worst case, shrunk, as a scenario."`
 	Board     []string      `placeholder:"[ROLE=]ADDR" sep:"none" help:"Where a board is, as for bench. Default: mock."`
+	Rig       string        `placeholder:"FILE" help:"The rig that the boards sit on."`
 	Seed      *uint64       `help:"Begin with this seed instead of the scenario's own."`
 	Quiet     bool          `short:"q" help:"No progress bar."`
 	Jobs      int           `default:"${jobs}" help:"Flights flown at once; 1 for boards that are not ours to start."`
@@ -42,12 +44,12 @@ type huntCmd struct {
 }
 
 // Run searches, shrinks what it found and tells it.
-func (c *huntCmd) Run(d *desk) error {
+func (c *huntCmd) Run(d *desk) (err error) {
 	h, err := c.prepare(d)
 	if err != nil {
 		return err
 	}
-	defer h.b.ports.close()
+	defer func() { err = h.unseat(err) }()
 	like := h.find.Plan.File
 	if c.Write != "" {
 		if like, err = relative(filepath.Dir(c.Write), like); err != nil {
@@ -75,7 +77,7 @@ func (c *huntCmd) prepare(d *desk) (*hunter, error) {
 	case c.Seeds < 1 || c.Seeds > mostSeeds:
 		return nil, wrongUse("--seeds %d: wanted 1 to %d", c.Seeds, mostSeeds)
 	}
-	b := &benchCmd{Paths: []string{c.Scenario}, Board: c.Board, Seed: c.Seed, Jobs: c.Jobs, Timeout: c.Timeout, Inert: c.Inert}
+	b := &benchCmd{Paths: []string{c.Scenario}, Board: c.Board, Rig: c.Rig, Seed: c.Seed, Jobs: c.Jobs, Timeout: c.Timeout, Inert: c.Inert}
 	seats, err := seat(c.Board)
 	if err != nil {
 		return nil, err
@@ -95,21 +97,16 @@ func (c *huntCmd) prepare(d *desk) (*hunter, error) {
 	if err != nil {
 		return nil, err
 	}
-	if b.ports, err = openOutlets(d, plans); err != nil {
-		return nil, err
-	}
-	if len(b.ports) > 0 {
-		b.Jobs = 1
-	}
-	if b.on, err = b.mount(d, &seats, plans); err != nil {
-		b.ports.close()
+	unseat, err := b.outfit(d, &seats, plans)
+	if err != nil {
 		return nil, err
 	}
 	s := &hunt.Space{Vary: p.Vary, Seed: p.Setup.Seed}
 	for i := range p.Vary {
 		s.Written = append(s.Written, dispersion.Written(p, &p.Vary[i]))
 	}
-	return &hunter{d: d, b: b, seats: &seats, find: &hunt.Find{Space: s, Plan: p, Seeds: c.Seeds, Command: c.again(p, b)}, only: only}, nil
+	f := &hunt.Find{Space: s, Plan: p, Seeds: c.Seeds, Command: c.again(p, b)}
+	return &hunter{d: d, b: b, seats: &seats, unseat: unseat, find: f, only: only}, nil
 }
 
 // only is the number of the expectation that --expect means, from 1; 0 for all.
@@ -189,12 +186,13 @@ func (c *huntCmd) keep(d *desk, text string) error {
 
 // hunter flies what a search asks for.
 type hunter struct {
-	d     *desk
-	b     *benchCmd
-	seats *seating
-	find  *hunt.Find
-	only  int
-	bar   *progress
+	d      *desk
+	b      *benchCmd
+	seats  *seating
+	unseat func(error) error
+	find   *hunt.Find
+	only   int // the expectation that counts, from 1; 0: all
+	bar    *progress
 }
 
 func (h *hunter) search(opt hunt.Options) (err error) {
@@ -245,15 +243,22 @@ func (h *hunter) shrink() error {
 }
 
 // fly flies cases, several at a time, and judges them.
-func (h *hunter) fly(cases []hunt.Case) ([]harness.Verdict, error) {
-	plans := make([]harness.Plan, len(cases))
+func (h *hunter) fly(cases []hunt.Case) (verdicts []harness.Verdict, err error) {
+	p := h.find.Plan
+	flights := h.b.flights(h.d, h.seats, slices.Repeat([]harness.Plan{*p}, len(cases)))
 	for i, c := range cases {
-		plans[i] = dispersion.Apply(h.find.Plan, h.find.Plan.Vary, c.Values)
-		plans[i].Setup.Seed = c.Seed
-		plans[i].Setup.Rehearsed = world.Rehearse(&plans[i].Setup)
+		flights[i].Draw = func() harness.Plan {
+			out := dispersion.Apply(p, p.Vary, c.Values)
+			out.Setup.Seed = c.Seed
+			out.Setup.Rehearsed = world.Rehearse(&out.Setup)
+			return out
+		}
 	}
-	var verdicts []harness.Verdict
-	err := campaign.Fly(h.d.ctx, h.b.flights(h.d, h.seats, plans), h.b.Jobs, func(_ int, rec *harness.Record) error {
+	err = campaign.Fly(h.d.ctx, flights, h.b.jobs(), func(i int, rec *harness.Record) error {
+		if err := h.d.ctx.Err(); err != nil {
+			return err // the flight was cut off by us, and says nothing of the board
+		}
+		h.b.on.settle(i, rec)
 		v := verdict.Judge(rec)
 		verdicts = append(verdicts, v)
 		h.bar.step(v)

@@ -96,7 +96,15 @@ func (f *Find) File(like, margin string) string {
 	}
 	note("The flight as %s has it, with seed %d, says %s.", path.Base(like), f.Space.Seed, f.Flights[0].Merits[f.Demand].Answer)
 	if needless := f.Needless(); len(needless) > 0 {
-		note("Tried, and not needed for this: %s.", strings.Join(needless, ", "))
+		line := "Tried, and not needed for this:"
+		for i, name := range needless {
+			if len(line)+len(name) > 100 {
+				note("%s", line)
+				line = " "
+			}
+			line += " " + name + [...]string{",", "."}[(i+1)/len(needless)]
+		}
+		note("%s", line)
 	}
 	b.WriteString("drystage: scenario\n")
 	fmt.Fprintf(&b, "like: %s\ntitle: %s\n", yaml(like), strconv.QuoteToASCII(short("Worst case of "+f.Plan.Name+": "+x.Text, 120)))
@@ -110,7 +118,7 @@ func (f *Find) File(like, margin string) string {
 	for _, v := range f.Case.Values {
 		i := f.Space.find(v.Name)
 		low, high := f.Space.Vary[i].Likely()
-		text := func(x float64) string { return brief(harness.Value{Value: x, Unit: v.Unit}) }
+		text := func(x float64) string { return dispersion.Brief(harness.Value{Value: x, Unit: v.Unit}) }
 		fmt.Fprintf(&b, "  - {of: %s, is: %s} # %s has %s; searched from %s to %s\n",
 			v.Name, dispersion.Text(v), path.Base(like), text(f.Space.Written[i].Value), text(low), text(high))
 	}
@@ -123,20 +131,6 @@ func (f *Find) seeds() string {
 		return fmt.Sprintf("seed %d", f.Space.Seed)
 	}
 	return fmt.Sprintf("seeds %d to %d", f.Space.Seed, f.Space.Seed+uint64(f.Seeds-1))
-}
-
-// brief writes a value with its unit to six digits, for people.
-func brief(x harness.Value) string {
-	text := dispersion.Text(x)
-	number, unit, spaced := strings.Cut(text, " ")
-	y, err := strconv.ParseFloat(number, 64)
-	if err != nil {
-		return text
-	}
-	if number = strconv.FormatFloat(y, 'g', 6, 64); spaced {
-		return number + " " + unit
-	}
-	return number
 }
 
 // short cuts a text to n bytes, between characters.
