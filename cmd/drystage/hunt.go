@@ -212,33 +212,42 @@ func (h *hunter) search(opt hunt.Options) (err error) {
 	return err
 }
 
-// shrink makes the worst flight as small as it may be.
+// shrink makes the worst flight as small as it may be, and looks for the edge of what is left of a failure.
 func (h *hunter) shrink() error {
 	f := h.find
 	f.Demand, f.Worst = hunt.Chief(f.Flights, h.only)
 	worst := f.Flights[f.Worst]
 	aim := hunt.AimAt(f.Demand, worst.Merits[f.Demand], f.Flights[0].Merits[f.Demand])
-	holds := func(c hunt.Case) (bool, error) {
+	try := func(c hunt.Case) (v harness.Verdict, ok bool, err error) {
 		vs, err := h.fly([]hunt.Case{c})
 		if err != nil {
-			return false, err
+			return v, false, err
 		}
 		f.Extra++
-		ok := aim.Holds(hunt.Merits(&vs[0], len(f.Plan.Expect)))
+		return vs[0], aim.Holds(hunt.Merits(&vs[0], len(f.Plan.Expect))), nil
+	}
+	keep := func(c hunt.Case) (bool, error) {
+		v, ok, err := try(c)
 		if ok {
-			f.Verdict = vs[0]
+			f.Verdict = v
 		}
-		return ok, nil
+		return ok, err
 	}
 	c := f.Space.Case(worst.Point)
-	ok, err := holds(c)
+	ok, err := keep(c)
 	if err != nil {
 		return err
 	}
 	if !ok {
 		return status{unsure, fmt.Errorf("flight %d came out otherwise when it was flown again; this board does not repeat itself", f.Worst+1)}
 	}
-	f.Case, err = f.Space.Shrink(c, holds)
+	if f.Case, err = f.Space.Shrink(c, keep); err != nil || aim.Answer != harness.Fail {
+		return err
+	}
+	f.Edge, err = f.Space.Edge(f.Case, func(c hunt.Case) (bool, error) {
+		_, ok, err := try(c)
+		return ok, err
+	})
 	return err
 }
 

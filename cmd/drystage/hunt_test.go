@@ -87,6 +87,9 @@ func TestHuntFindsAKnownRegion(t *testing.T) {
 	x := h.find.Case.Values[0]
 	assert.Equal(t, "weather.pressure", x.Name)
 	assert.Less(t, x.Value, edge+70, "70 Pa are 6 m: the board sees the height late")
+	require.True(t, h.find.Edge.Found)
+	assert.InDelta(t, edge, (h.find.Edge.Before.Value+h.find.Edge.After.Value)/2, 70, "where the answer changes, within 6 m")
+	t.Logf("the answer changes at %.0f Pa; in closed form at %.0f Pa", h.find.Edge.After.Value, edge)
 	assert.Contains(t, out, "Tried, and not needed for this: wind.speed, booster.drag.")
 	assert.Equal(t, bare(h.find.Verdict), bare(again(t, h, "mock:height-above-sea-level")), "the written scenario flies the same, to the last digit")
 }

@@ -2,7 +2,6 @@ package hunt
 
 import (
 	"fmt"
-	"path"
 	"strconv"
 	"strings"
 
@@ -19,7 +18,8 @@ type Find struct {
 	Demand  int // that the worst flight was the worst of; Plan.Expect's, and one more for the run itself
 	Worst   int // flight
 	Case    Case
-	Extra   int             // flights that shrinking took
+	Edge    Edge            // of the shrunk case, when it is one value that makes it fail
+	Extra   int             // flights that shrinking took, and finding the edge
 	Verdict harness.Verdict // of the shrunk case
 	Command string          // that hunts again
 }
@@ -84,17 +84,17 @@ func (f *Find) Needless() []string {
 // File writes the shrunk case as a scenario like the one that was searched, whose path is relative to the new file.
 // margin is the text of its margin. What it holds is what was flown, to the last bit.
 func (f *Find) File(like, margin string) string {
-	x := f.Finding()
+	x, base := f.Finding(), like[strings.LastIndexByte(like, '/')+1:]
 	var b strings.Builder
 	note := func(format string, a ...any) { fmt.Fprintf(&b, "# "+format+"\n", a...) }
-	note("Written by a search through the ranges that %s declares: %d flights, %s,", path.Base(like), len(f.Flights), f.seeds())
+	note("Written by a search through the ranges that %s declares: %d flights, %s,", base, len(f.Flights), f.seeds())
 	note("and %d more to shrink the worst that it met. What it did not meet may be worse.", f.Extra)
 	note("  %s", f.Command)
 	note("%s: %s", x.Answer, x.Text)
 	if margin != "" {
 		note("  margin %s", margin)
 	}
-	note("The flight as %s has it, with seed %d, says %s.", path.Base(like), f.Space.Seed, f.Flights[0].Merits[f.Demand].Answer)
+	note("The flight as %s has it, with seed %d, says %s.", base, f.Space.Seed, f.Flights[0].Merits[f.Demand].Answer)
 	if needless := f.Needless(); len(needless) > 0 {
 		line := "Tried, and not needed for this:"
 		for i, name := range needless {
@@ -106,6 +106,9 @@ func (f *Find) File(like, margin string) string {
 		}
 		note("%s", line)
 	}
+	if f.Edge.Found {
+		note("From %s as in %s on, the answer changes between %s and %s.", dispersion.Brief(f.Edge.Own), base, dispersion.Brief(f.Edge.Before), dispersion.Brief(f.Edge.After))
+	}
 	b.WriteString("drystage: scenario\n")
 	fmt.Fprintf(&b, "like: %s\ntitle: %s\n", yaml(like), strconv.QuoteToASCII(short("Worst case of "+f.Plan.Name+": "+x.Text, 120)))
 	fmt.Fprintf(&b, "seed: %d\n", f.Case.Seed)
@@ -113,14 +116,14 @@ func (f *Find) File(like, margin string) string {
 		b.WriteString("set:\n")
 	}
 	for _, v := range f.Plan.Set {
-		fmt.Fprintf(&b, "  - {of: %s, is: %s} # as in %s\n", v.Name, dispersion.Text(v), path.Base(like))
+		fmt.Fprintf(&b, "  - {of: %s, is: %s} # as in %s\n", v.Name, dispersion.Text(v), base)
 	}
 	for _, v := range f.Case.Values {
 		i := f.Space.find(v.Name)
 		low, high := f.Space.Vary[i].Likely()
 		text := func(x float64) string { return dispersion.Brief(harness.Value{Value: x, Unit: v.Unit}) }
 		fmt.Fprintf(&b, "  - {of: %s, is: %s} # %s has %s; searched from %s to %s\n",
-			v.Name, dispersion.Text(v), path.Base(like), text(f.Space.Written[i].Value), text(low), text(high))
+			v.Name, dispersion.Text(v), base, text(f.Space.Written[i].Value), text(low), text(high))
 	}
 	return b.String()
 }

@@ -113,6 +113,40 @@ func (k *shrinker) round() error {
 	return nil
 }
 
+// Edge is where the answer changes on the way from the files' own value to the one value of a case: it still is
+// another one at Before, and that of the case at After.
+type Edge struct {
+	Found              bool
+	Own, Before, After harness.Value
+}
+
+// halvings is how often the way to an edge is halved: to a 256th.
+const halvings = 8
+
+// Edge looks for the edge of a case that was shrunk, by bisection. A case without values, or with several, has none.
+// There may be more edges on the way than the one that is found.
+func (s *Space) Edge(c Case, holds func(Case) (bool, error)) (Edge, error) {
+	if len(c.Values) != 1 {
+		return Edge{}, nil
+	}
+	own := s.Written[s.find(c.Values[0].Name)]
+	e := Edge{true, own, own, c.Values[0]}
+	for range halvings {
+		middle := e.Before
+		middle.Value += float64((e.After.Value - e.Before.Value) / 2)
+		ok, err := holds(Case{c.Seed, []harness.Value{middle}})
+		switch {
+		case err != nil:
+			return Edge{}, err
+		case ok:
+			e.After = middle
+		default:
+			e.Before = middle
+		}
+	}
+	return e, nil
+}
+
 // mostDigits is how many digits a rounded value has at most.
 const mostDigits = 5
 

@@ -111,6 +111,42 @@ func TestShrinkLaws(t *testing.T) {
 	})
 }
 
+// The edge is where the answer changes, from the files' own value on.
+func TestEdge(t *testing.T) {
+	s := threeRanges()
+	for _, c := range []struct {
+		reason string
+		speed  float64
+		holds  func(speed float64) bool
+		edge   float64
+	}{
+		{"upwards", 9, func(v float64) bool { return v > 5.3 }, 5.3},
+		{"downwards", 1, func(v float64) bool { return v < 2.25 }, 2.25},
+		{"at the value itself", 9, func(v float64) bool { return v >= 9 }, 9},
+		{"at the files' own value", 9, func(v float64) bool { return v > 3 }, 3},
+	} {
+		flown := 0
+		e, err := s.Edge(Case{7, []harness.Value{{Name: "wind.speed", Value: c.speed, Unit: "m/s"}}}, func(x Case) (bool, error) {
+			flown++
+			return c.holds(s.value(x, 0)), nil
+		})
+		require.NoError(t, err)
+		require.True(t, e.Found)
+		assert.Equal(t, s.Written[0], e.Own)
+		assert.Equal(t, []bool{false, true}, []bool{c.holds(e.Before.Value), c.holds(e.After.Value)}, c.reason)
+		assert.InDelta(t, c.edge, (e.Before.Value+e.After.Value)/2, math.Abs(c.speed-3)/256, c.reason)
+		assert.Equal(t, halvings, flown)
+	}
+	for _, c := range []Case{{Seed: 9}, all(7, 9, 0.1, 1)} {
+		e, err := s.Edge(c, func(Case) (bool, error) { panic("nothing to fly") })
+		require.NoError(t, err)
+		require.False(t, e.Found)
+	}
+	broken := errors.New("no such board")
+	_, err := s.Edge(Case{7, all(7, 9, 0, 1).Values[:1]}, func(Case) (bool, error) { return false, broken })
+	require.ErrorIs(t, err, broken)
+}
+
 func TestShrinkEndsWithAnError(t *testing.T) {
 	broken := errors.New("no such board")
 	for n := range 8 {
@@ -171,6 +207,7 @@ func TestFile(t *testing.T) {
 		Space: s, Plan: plan, Seeds: 3, Demand: 1, Worst: 1, Extra: 12, Command: "drystage hunt suite/gusty.yaml",
 		Flights: []Flight{{Merits: []Merit{{harness.Pass, 1}, {harness.Pass, 1}, {harness.Pass, 1}}}, {Merits: []Merit{{harness.Pass, 1}, {harness.Fail, -0.5}, {harness.Pass, 1}}}},
 		Case:    Case{9, []harness.Value{{Name: "rail.tilt", Value: 5 * math.Pi / 180, Unit: "rad"}}},
+		Edge:    Edge{true, s.Written[1], harness.Value{Value: 4.1 * math.Pi / 180, Unit: "rad"}, harness.Value{Value: 4.2 * math.Pi / 180, Unit: "rad"}},
 		Verdict: harness.Verdict{Findings: []harness.Finding{{Text: "sustainer.drogue fires", Answer: harness.Pass}, {Text: "sustainer: tilt", Answer: harness.Fail}}},
 	}
 	assert.Equal(t, `# Written by a search through the ranges that gusty.yaml declares: 2 flights, seeds 7 to 9,
@@ -180,6 +217,7 @@ func TestFile(t *testing.T) {
 #   margin -10.000 deg, -50 %
 # The flight as gusty.yaml has it, with seed 7, says pass.
 # Tried, and not needed for this: wind.speed, booster.drag.
+# From 0 deg as in gusty.yaml on, the answer changes between 4.1 deg and 4.2 deg.
 drystage: scenario
 like: "../a day/gusty.yaml"
 title: "Worst case of gusty: sustainer: tilt"
