@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -37,6 +38,7 @@ type huntCmd struct {
 	Board     []string      `placeholder:"[ROLE=]ADDR" sep:"none" help:"Where a board is, as for bench. Default: mock."`
 	Rig       string        `placeholder:"FILE" help:"The rig that the boards sit on."`
 	Seed      *uint64       `help:"Begin with this seed instead of the scenario's own."`
+	Format    string        `enum:"text,json" default:"text" help:"text or json."`
 	Quiet     bool          `short:"q" help:"No progress bar."`
 	Jobs      int           `default:"${jobs}" help:"Flights flown at once; 1 for boards that are not ours to start."`
 	Timeout   time.Duration `default:"2s" help:"How long a board may take to answer."`
@@ -50,14 +52,9 @@ func (c *huntCmd) Run(d *desk) (err error) {
 		return err
 	}
 	defer func() { err = h.unseat(err) }()
-	like := h.find.Plan.File
-	if c.Write != "" {
-		if like, err = relative(filepath.Dir(c.Write), like); err != nil {
-			return err
-		}
-		if like == filepath.Base(c.Write) {
-			return wrongUse("--write %s would write over the scenario that is searched; give it another name", c.Write)
-		}
+	like, err := c.like(h.find.Plan)
+	if err != nil {
+		return err
 	}
 	err = c.hunt(h)
 	if errors.Is(err, context.Canceled) {
@@ -67,6 +64,22 @@ func (c *huntCmd) Run(d *desk) (err error) {
 		return err
 	}
 	return c.tell(d, h.find, like)
+}
+
+// like is the path of the scenario as the one to write refers to it.
+func (c *huntCmd) like(p *harness.Plan) (string, error) {
+	if c.Write == "" {
+		return p.File, nil
+	}
+	dir := filepath.Dir(c.Write)
+	if info, err := os.Stat(dir); err != nil || !info.IsDir() {
+		return "", wrongUse("--write %s: there is no folder %s", c.Write, dir)
+	}
+	like, err := relative(dir, p.File)
+	if err == nil && like == filepath.Base(c.Write) {
+		err = wrongUse("--write %s would write over the scenario that is searched; give it another name", c.Write)
+	}
+	return like, err
 }
 
 // prepare checks all that a hunt needs, and seats the boards.
@@ -159,9 +172,7 @@ func (c *huntCmd) hunt(h *hunter) error {
 func (c *huntCmd) tell(d *desk, f *hunt.Find, like string) error {
 	x := f.Finding()
 	text := f.File(like, report.MarginText(&x))
-	var opt report.Options
-	opt.Width, opt.Color = canvas(d.out)
-	if err := report.Hunt(d.out, f, text, opt); err != nil {
+	if err := c.print(d, f, text); err != nil {
 		return err
 	}
 	if c.Write != "" {
@@ -172,6 +183,15 @@ func (c *huntCmd) tell(d *desk, f *hunt.Find, like string) error {
 	return status{code: code(f.Answer())}.orNil()
 }
 
+func (c *huntCmd) print(d *desk, f *hunt.Find, text string) error {
+	if c.Format == "json" {
+		return report.HuntJSON(d.out, f, text)
+	}
+	var opt report.Options
+	opt.Width, opt.Color = canvas(d.out)
+	return report.Hunt(d.out, f, text, opt)
+}
+
 // keep writes the scenario, and checks it as lint does.
 func (c *huntCmd) keep(d *desk, text string) error {
 	if err := whole(c.Write, func(w io.Writer) error { _, err := io.WriteString(w, text); return err }); err != nil {
@@ -179,6 +199,9 @@ func (c *huntCmd) keep(d *desk, text string) error {
 	}
 	if ps := scenario.Lint(scenario.Disk{}, filepath.ToSlash(c.Write)); len(ps) > 0 {
 		return all(ps)
+	}
+	if c.Format != "text" {
+		return nil
 	}
 	_, err := fmt.Fprintf(d.out, "\n%s: written, no finding; drystage bench %s flies it\n", c.Write, quoted(c.Write))
 	return err

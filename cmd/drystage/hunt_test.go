@@ -25,6 +25,8 @@ vary:
   - {of: wind.speed, between: [1 m/s, 5 m/s]}
   - {of: weather.pressure, between: [1009 hPa, 1016 hPa]}
   - {of: booster.drag, between: [0.95, 1.05]}
+set:
+  - {of: sustainer.mass, is: 645 g}
 weather:
   pressure: 1013 hPa
   wind: {speed: 3 m/s, from: 250 deg, height: 10 m, exponent: 0.143}
@@ -35,7 +37,7 @@ func huntIn(t *testing.T, text string, c huntCmd) (*hunter, string, int) {
 	slow(t)
 	dir := t.TempDir()
 	require.NoError(t, os.CopyFS(dir, scenarios.Files))
-	c.Scenario, c.Write, c.Jobs, c.Timeout = filepath.Join(dir, "hunted.yaml"), filepath.Join(dir, "worst.yaml"), 2, 2e9
+	c.Scenario, c.Write, c.Format, c.Jobs, c.Timeout = filepath.Join(dir, "hunted.yaml"), filepath.Join(dir, "worst.yaml"), "text", 2, 2e9
 	require.NoError(t, os.WriteFile(c.Scenario, []byte(text), 0o644))
 	var out, errs strings.Builder
 	d := &desk{ctx: t.Context(), out: &out, err: &errs}

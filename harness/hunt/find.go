@@ -106,6 +106,9 @@ func (f *Find) File(like, margin string) string {
 		}
 		note("%s", line)
 	}
+	if f.Case.Seed != f.Space.Seed {
+		note("Seed %d is part of it: with %d it does not come out so.", f.Case.Seed, f.Space.Seed)
+	}
 	if f.Edge.Found {
 		note("From %s as in %s on, the answer changes between %s and %s.", dispersion.Brief(f.Edge.Own), base, dispersion.Brief(f.Edge.Before), dispersion.Brief(f.Edge.After))
 	}

@@ -48,12 +48,7 @@ func (s *Space) Shrink(c Case, holds func(Case) (bool, error)) (Case, error) {
 	if ok, err := k.try(Case{Seed: s.Seed}); ok || err != nil {
 		return k.c, err
 	}
-	if c.Seed != s.Seed {
-		if _, err := k.try(Case{s.Seed, c.Values}); err != nil {
-			return k.c, err
-		}
-	}
-	for _, step := range []func() error{k.drop, k.round, k.drop} {
+	for _, step := range []func() error{k.reseed, k.drop, k.round, k.drop, k.reseed} {
 		if err := step(); err != nil {
 			return k.c, err
 		}
@@ -73,6 +68,15 @@ func (k *shrinker) try(smaller Case) (bool, error) {
 		k.c = smaller
 	}
 	return ok, err
+}
+
+// reseed takes the files' own seed.
+func (k *shrinker) reseed() error {
+	if k.c.Seed == k.s.Seed {
+		return nil
+	}
+	_, err := k.try(Case{k.s.Seed, k.c.Values})
+	return err
 }
 
 // drop takes the files' own values until none of those that are left can go.

@@ -65,6 +65,8 @@ func TestShrink(t *testing.T) {
 		{"two things together, one in its everyday unit", all(9, 9.3412, 4.7*degrees, 1.0123), func(v, tilt, _ float64, _ uint64) bool { return v > 5 && tilt > 4.2*degrees },
 			"7 [{of: wind.speed, is: 9 m/s}, {of: rail.tilt, is: 5 deg}]"},
 		{"the seed is to blame", all(9, 9.3412, 4.7*degrees, 1.0123), func(_, _, _ float64, seed uint64) bool { return seed == 9 }, "9 []"},
+		{"the seed is to blame until a value is rounded", all(9, 9.3412, 0, 1), func(v, _, _ float64, seed uint64) bool { return v > 8 && (seed == 9 || v < 9.1) },
+			"7 [{of: wind.speed, is: 9 m/s}]"},
 		{"the files' own flight is no better", all(9, 9.3412, 4.7*degrees, 1.0123), func(_, _, _ float64, _ uint64) bool { return true }, "7 []"},
 		{"no other number does", all(9, 9.3412, 4.7*degrees, 1.0123), func(v, _, _ float64, _ uint64) bool { return v == 9.3412 },
 			"7 [{of: wind.speed, is: 9.3412 m/s}]"},
@@ -217,6 +219,7 @@ func TestFile(t *testing.T) {
 #   margin -10.000 deg, -50 %
 # The flight as gusty.yaml has it, with seed 7, says pass.
 # Tried, and not needed for this: wind.speed, booster.drag.
+# Seed 9 is part of it: with 7 it does not come out so.
 # From 0 deg as in gusty.yaml on, the answer changes between 4.1 deg and 4.2 deg.
 drystage: scenario
 like: "../a day/gusty.yaml"
@@ -235,6 +238,7 @@ set:
 	got := f.File("gusty.yaml", "")
 	assert.NotContains(t, got, "set:")
 	assert.NotContains(t, got, "margin")
+	assert.NotContains(t, got, "part of it")
 	assert.Contains(t, got, "2 flights, seed 7,")
 	for line := range strings.Lines(got) {
 		assert.LessOrEqual(t, len(line), 130, line)

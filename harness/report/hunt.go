@@ -3,7 +3,6 @@ package report
 import (
 	"bufio"
 	"io"
-	"math"
 	"slices"
 	"strings"
 
@@ -12,11 +11,11 @@ import (
 )
 
 // MarginText is a finding's margin in its own unit and as a share, as all reports write it; empty when it has none.
-func MarginText(f *harness.Finding) string {
+func Margin(f *harness.Finding) string {
 	if !f.HasMargin {
 		return ""
 	}
-	return margin(f) + ", " + percent(f.Share)
+	return Margin(f) + ", " + Percent(f.Share)
 }
 
 // Hunt writes the worst that a search found of each expectation, and the worst of all, shrunk to a scenario, which
@@ -34,14 +33,10 @@ func Hunt(w io.Writer, f *hunt.Find, file string, opt Options) error {
 		i := hunt.Worst(f.Flights, d)
 		m := f.Flights[i].Merits[d]
 		share := "-"
-		if !math.IsInf(m.Share, 0) && m.Answer != harness.Unsure {
-			share = percent(m.Share)
+		if measured(m) {
+			share = Percent(m.Share)
 		}
-		text := "the run itself is whole"
-		if d < len(f.Plan.Expect) {
-			text = f.Plan.Expect[d].Text
-		}
-		p.line("%s  %s  %6d  %s", p.answer(m.Answer, len("verdict")), flush(share, 7), i+1, clause(text, p.width-len("verdict  -100 %  flight    ")))
+		p.line("%s  %s  %6d  %s", p.answer(m.Answer, len("verdict")), flush(share, 7), i+1, clause(demand(f, d), p.width-len("verdict  -100 %  flight    ")))
 	}
 	p.line("")
 	p.line("%s through %s: %s", plural(len(f.Flights), "flight"), plural(len(f.Space.Vary), "range"), tallied(f))
@@ -87,7 +82,7 @@ func (p *page) head(f *hunt.Find) {
 	word := strings.ToUpper(x.Answer.String())
 	p.item(p.colored(x.Answer, word)+" ", len(word)+1, x.Text)
 	p.fact("why", x.Reason)
-	p.fact("margin", MarginText(&x))
+	p.fact("margin", Margin(&x))
 	if f.Answer() == harness.Pass {
 		p.item("", 0, "Nothing that the search tried failed. That is no proof: it tried few of the flights that may come.")
 	}

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"encoding/json"
 	"math"
 	"strings"
 	"testing"
@@ -40,5 +41,36 @@ func TestHunt(t *testing.T) {
 	b.Reset()
 	require.NoError(t, Hunt(&b, found(hunt.Merit{Answer: harness.Fail, Share: math.Inf(-1)}), "", Options{}))
 	assert.Contains(t, b.String(), "fail           -       2  sustainer tilt", "an output that stayed dark has no margin")
+	require.ErrorIs(t, HuntJSON(&b, &hunt.Find{}, ""), ErrEmpty)
 	require.ErrorIs(t, Hunt(&b, &hunt.Find{}, "", Options{}), ErrEmpty)
+}
+
+func TestHuntJSON(t *testing.T) {
+	f := found(hunt.Merit{Answer: harness.Fail, Share: -0.91})
+	f.Space.Seed, f.Space.Written = 1<<64-2, make([]harness.Value, 2)
+	f.Space.Vary = []harness.Vary{{Name: "rail.tilt", Unit: "rad", Low: 0, High: 1}, {Name: "booster.drag", Low: 0.9, High: 1.1}}
+	for i := range f.Flights {
+		f.Flights[i].At = []float64{0.5, 0.5}
+	}
+	f.Flights[1].Seed = 1
+	tilt := harness.Value{Name: "rail.tilt", Value: math.Pi / 18, Unit: "rad"}
+	f.Case, f.Edge = hunt.Case{Seed: f.Space.Seed, Values: []harness.Value{tilt}}, hunt.Edge{Found: true, Own: harness.Value{Unit: "rad"}, Before: tilt, After: tilt}
+	var b strings.Builder
+	require.NoError(t, HuntJSON(&b, f, "drystage: scenario\n"))
+	assert.NotContains(t, b.String(), "null")
+	var got huntJSON
+	require.NoError(t, json.Unmarshal([]byte(b.String()), &got))
+	assert.Equal(t, "fail", got.Answer)
+	assert.Equal(t, []int{3, 2, 1, 0, 9}, []int{got.Flights, got.Passed, got.Failed, got.Unsure, got.Extra})
+	require.Len(t, got.Demands, 3)
+	assert.Equal(t, 2, got.Demands[1].Flight)
+	assert.Equal(t, "18446744073709551615", got.Demands[1].Seed, "as text, exact")
+	assert.Equal(t, []huntedJSON{{"rail.tilt", 0.5, "rad", "28.64788975654116 deg"}, {"booster.drag", 1, "", "1"}}, got.Demands[1].Set)
+	assert.Equal(t, -0.91, *got.Demands[1].Share)
+	assert.Nil(t, got.Demands[2].Share, "infinity has no word in JSON")
+	assert.Equal(t, []huntedJSON{{"rail.tilt", math.Pi / 18, "rad", "10 deg"}}, got.Case)
+	assert.Equal(t, []string{"booster.drag"}, got.Needless)
+	assert.Equal(t, "10 deg", got.Edge.After.Is)
+	assert.Equal(t, "it was lying over", got.Finding.Reason)
+	assert.Equal(t, "drystage: scenario\n", got.Scenario)
 }

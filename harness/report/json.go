@@ -123,13 +123,7 @@ func scenario(v *harness.Verdict) scenarioJSON {
 		Answer: v.Answer.String(), Findings: []findingJSON{}, Boards: []healthJSON{},
 	}
 	for _, f := range Findings(v) {
-		j := findingJSON{
-			Text: f.Text, Place: f.Place.String(), Answer: f.Answer.String(), Wanted: f.Wanted, Seen: f.Seen, Reason: f.Reason,
-		}
-		if f.HasMargin {
-			j.Margin, j.Share, j.Unit = number(f.Margin), number(f.Share), f.Unit
-		}
-		s.Findings = append(s.Findings, j)
+		s.Findings = append(s.Findings, finding(&f))
 	}
 	for _, h := range v.Boards {
 		s.Boards = append(s.Boards, healthJSON{h.Name, h.Boots, h.Unasked, h.Bad, h.Lost, h.BoardBad, h.BoardLost, h.Unarmed, h.RoundTrips})
@@ -141,6 +135,16 @@ func scenario(v *harness.Verdict) scenarioJSON {
 		}
 	}
 	return s
+}
+
+func finding(f *harness.Finding) findingJSON {
+	j := findingJSON{
+		Text: f.Text, Place: f.Place.String(), Answer: f.Answer.String(), Wanted: f.Wanted, Seen: f.Seen, Reason: f.Reason,
+	}
+	if f.HasMargin {
+		j.Margin, j.Share, j.Unit = number(f.Margin), number(f.Share), f.Unit
+	}
+	return j
 }
 
 // number rounds to six decimals; what JSON has no word for (infinity, NaN) is left out.
