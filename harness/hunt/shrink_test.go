@@ -184,7 +184,7 @@ func TestAim(t *testing.T) {
 	}
 }
 
-// The ends of a range are met exactly, and the files' own place is the files' own flight.
+// The ends of a range are met exactly, what lies between has six digits, and the files' own place is the files' own flight.
 func TestCase(t *testing.T) {
 	s := threeRanges()
 	assert.Equal(t, Case{Seed: 8}, s.Case(Point{s.Own(), 1}))
@@ -199,6 +199,23 @@ func TestCase(t *testing.T) {
 			assert.Equal(t, s.Vary[i].Unit, v.Unit)
 		}
 	}
+}
+
+func TestCaseBetween(t *testing.T) {
+	s := threeRanges()
+	rapid.Check(t, func(t *rapid.T) {
+		at := rapid.SliceOfN(rapid.Float64Range(0.001, 1), 3, 3).Draw(t, "at")
+		for i, v := range s.Case(Point{at, 0}).Values {
+			low, high := s.Vary[i].Likely()
+			require.True(t, v.Value >= low && v.Value <= high)
+			require.InDelta(t, low+at[i]*(high-low), v.Value, 1e-5*high)
+			if v.Value != low && v.Value != high {
+				number, _, _ := strings.Cut(dispersion.Text(v), " ")
+				digits := strings.TrimLeft(strings.ReplaceAll(number, ".", ""), "0")
+				require.LessOrEqual(t, len(digits), 6, number)
+			}
+		}
+	})
 }
 
 func TestFile(t *testing.T) {

