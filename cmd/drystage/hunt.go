@@ -146,9 +146,9 @@ func (c *huntCmd) only(p *harness.Plan) (int, error) {
 
 // again is the command that hunts again, with the same outcome.
 func (c *huntCmd) again(p *harness.Plan, b *benchCmd) string {
-	out := fmt.Sprintf("drystage hunt %s --flights %d --seeds %d --seed %d", quoted(p.File), c.Flights, c.Seeds, p.Setup.Seed)
+	out := fmt.Sprintf("drystage hunt %s --flights %d --seeds %d --seed %d", report.Quoted(p.File), c.Flights, c.Seeds, p.Setup.Seed)
 	if c.Expect != "" {
-		out += " --expect " + quoted(c.Expect)
+		out += " --expect " + report.Quoted(c.Expect)
 	}
 	if c.UntilFail {
 		out += " --until-fail"
@@ -203,7 +203,7 @@ func (c *huntCmd) keep(d *desk, text string) error {
 	if c.Format != "text" {
 		return nil
 	}
-	_, err := fmt.Fprintf(d.out, "\n%s: written, no finding; drystage bench %s flies it\n", c.Write, quoted(c.Write))
+	_, err := fmt.Fprintf(d.out, "\n%s: written, no finding; drystage bench %s flies it\n", c.Write, report.Quoted(c.Write))
 	return err
 }
 

@@ -40,17 +40,14 @@ func Chief(flights []Flight, only int) (demand, flight int) {
 	return demand, flight
 }
 
-// Answer is the answer of the whole hunt: fail when some flight failed, else unsure when one was, else pass. With a
-// demand of its own, only that counts.
+// Answer is the answer of the whole hunt: fail when some flight failed, else unsure when one was, else pass. All
+// demands count, those too that were not searched for.
 func (f *Find) Answer() harness.Answer {
-	if len(f.Flights) == 0 {
+	demand, flight := Chief(f.Flights, 0)
+	if demand < 0 {
 		return harness.Unsure
 	}
-	a, run := f.Flights[f.Worst].Merits[f.Demand].Answer, len(f.Plan.Expect)
-	if a == harness.Pass && f.Flights[Worst(f.Flights, run)].Merits[run].Answer != harness.Pass {
-		return harness.Unsure // a run in doubt is no pass, whatever its expectations say
-	}
-	return a
+	return f.Flights[flight].Merits[demand].Answer
 }
 
 // Finding is what the shrunk case says of the demand that it is the worst of.

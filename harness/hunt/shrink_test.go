@@ -275,7 +275,7 @@ func TestChiefAndAnswer(t *testing.T) {
 	}{
 		{"the worst of all", [][]Merit{{pass, pass, good}, {pass, fail, good}}, 0, 1, 1, harness.Fail},
 		{"the first of equals", [][]Merit{{pass, pass, good}, {pass, pass, good}}, 0, 0, 0, harness.Pass},
-		{"only what was asked for", [][]Merit{{pass, fail, good}, {{harness.Pass, 0.2}, pass, good}}, 1, 0, 1, harness.Pass},
+		{"only what was asked for, but what failed beside it counts", [][]Merit{{pass, fail, good}, {{harness.Pass, 0.2}, pass, good}}, 1, 0, 1, harness.Fail},
 		{"a run in doubt is the worst when all else passes", [][]Merit{{pass, pass, good}, {pass, pass, doubt}}, 0, 2, 1, harness.Unsure},
 		{"and leaves what was asked for unsure", [][]Merit{{pass, pass, good}, {pass, pass, doubt}}, 1, 0, 0, harness.Unsure},
 	} {

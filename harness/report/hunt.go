@@ -11,7 +11,7 @@ import (
 )
 
 // MarginText is a finding's margin in its own unit and as a share, as all reports write it; empty when it has none.
-func Margin(f *harness.Finding) string {
+func MarginText(f *harness.Finding) string {
 	if !f.HasMargin {
 		return ""
 	}
@@ -62,15 +62,15 @@ func byMerit(f *hunt.Find) []int {
 }
 
 // tallied counts the answers of the flights.
-func tallied(f *hunt.Find) (t tally) {
+func tallied(f *hunt.Find) (t Tally) {
 	for _, x := range f.Flights {
 		switch slices.MinFunc(x.Merits, hunt.Merit.Compare).Answer {
 		case harness.Pass:
-			t.pass++
+			t.Pass++
 		case harness.Fail:
-			t.fail++
+			t.Fail++
 		default:
-			t.unsure++
+			t.Unsure++
 		}
 	}
 	return t
@@ -82,8 +82,13 @@ func (p *page) head(f *hunt.Find) {
 	word := strings.ToUpper(x.Answer.String())
 	p.item(p.colored(x.Answer, word)+" ", len(word)+1, x.Text)
 	p.fact("why", x.Reason)
-	p.fact("margin", Margin(&x))
-	if f.Answer() == harness.Pass {
-		p.item("", 0, "Nothing that the search tried failed. That is no proof: it tried few of the flights that may come.")
+	p.fact("margin", MarginText(&x))
+	if x.Answer != harness.Pass {
+		return
 	}
+	tried := "Nothing that the search tried failed."
+	if f.Answer() != harness.Pass {
+		tried = "This passed in all that the search tried; what did not pass stands above."
+	}
+	p.item("", 0, tried+" That is no proof: it tried few of the flights that may come.")
 }

@@ -60,7 +60,7 @@ func HuntJSON(w io.Writer, f *hunt.Find, file string) error {
 	}
 	t, x := tallied(f), f.Finding()
 	out := huntJSON{
-		Answer: f.Answer().String(), File: f.Plan.File, Command: f.Command, Flights: len(f.Flights), Passed: t.pass, Failed: t.fail, Unsure: t.unsure, Extra: f.Extra,
+		Answer: f.Answer().String(), File: f.Plan.File, Command: f.Command, Flights: len(f.Flights), Passed: t.Pass, Failed: t.Fail, Unsure: t.Unsure, Extra: f.Extra,
 		Seed: strconv.FormatUint(f.Case.Seed, 10), Case: hunted(f.Case.Values), Needless: append([]string{}, f.Needless()...), Finding: finding(&x), Scenario: file,
 	}
 	if e := f.Edge; e.Found {

@@ -39,6 +39,12 @@ func TestHunt(t *testing.T) {
 	assert.Contains(t, b.String(), "\x1b[32mPASS\x1b[0m sustainer tilt")
 	assert.NotContains(t, b.String(), "\x1b[31m")
 	b.Reset()
+	beside := found(hunt.Merit{Answer: harness.Pass, Share: 0.08})
+	beside.Flights[2].Merits[0].Answer = harness.Fail
+	require.NoError(t, Hunt(&b, beside, "", Options{}))
+	assert.Contains(t, b.String(), "what did not pass stands above.")
+	assert.NotContains(t, b.String(), "Nothing that the search tried failed")
+	b.Reset()
 	require.NoError(t, Hunt(&b, found(hunt.Merit{Answer: harness.Fail, Share: math.Inf(-1)}), "", Options{}))
 	assert.Contains(t, b.String(), "fail           -       2  sustainer tilt", "an output that stayed dark has no margin")
 	require.ErrorIs(t, HuntJSON(&b, &hunt.Find{}, ""), ErrEmpty)
