@@ -37,8 +37,8 @@ type Finding struct {
 	Reason string // a sentence: what was wanted, what was seen, when
 
 	// Margin is how far the observation lies inside (positive) or outside (negative) its limit, in
-	// Unit; Share is the same as a fraction of half the window, of the limit, or of one second where a
-	// window is open at one end. HasMargin is false when nothing was observed that could be measured.
+	// Unit; Share is the same as a fraction of half the window, of the limit, or of one second for a time
+	// at which an output must be dark. HasMargin is false when nothing was observed that could be measured.
 	Margin    float64
 	Unit      string
 	Share     float64

@@ -63,8 +63,8 @@ func (j *judge) judged(e *harness.Expectation, w *window, l light, f *harness.Fi
 	}
 	if e.Quantity == sim.NoQuantity {
 		g.Answer = plain(w, &may, &l)
-		g.Margin, g.Share, g.HasMargin = j.clear(w, &l)
-		g.Unit = second.sign
+		g.Margin, g.HasMargin = w.clear(&l)
+		g.Share, g.Unit = g.Margin, second.sign // how long it has to be dark says nothing of how close it was
 	} else {
 		j.bounded(e, w, &may, &l, &g)
 	}
@@ -90,20 +90,14 @@ func plain(w, may *window, l *light) harness.Answer {
 	return harness.Pass
 }
 
-// clear gives the gap between a stretch of being on and the window: the least shift that makes them
-// touch, or if negative part. There is none to a bound that is not known. The share is of half the
-// window; of one second if the window is open at one end, since how long the run goes on before or
-// after says nothing of how close it was.
-func (j *judge) clear(w *window, l *light) (margin, part float64, ok bool) {
+// clear gives the gap in s between a stretch of being on and the window: the least shift that makes them
+// touch, or if negative part. There is none to a bound that is not known.
+func (w *window) clear(l *light) (margin float64, ok bool) {
 	gap := max(add(l.on.at, -w.to), add(w.from, -l.off.at))
 	if size(gap) > sim.Never/2 || gap > 0 && w.noTo != "" {
-		return 0, 0, false
+		return 0, false
 	}
-	scale := 1.0
-	if size(w.from) < sim.Never/2 && size(w.to) < sim.Never/2 {
-		scale = add(w.to, -w.from).Seconds() / 2
-	}
-	return gap.Seconds(), share(gap.Seconds(), scale), true
+	return gap.Seconds(), true
 }
 
 // bounded judges a stretch of being on inside a window while a quantity is out of bounds.
