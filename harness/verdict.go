@@ -1,6 +1,10 @@
 package harness
 
-import "drystage/sim"
+import (
+	"fmt"
+
+	"drystage/sim"
+)
 
 // Answer is the answer to a question put to a record. Its zero value is the careful one.
 type Answer uint8
@@ -14,6 +18,54 @@ const (
 
 // String gives the word used in reports.
 func (a Answer) String() string { return [...]string{"unsure", "fail", "pass"}[a] }
+
+// gravity orders answers, the worst first.
+var gravity = [...]int{Fail: 0, Unsure: 1, Pass: 2}
+
+// Compare is negative when a is worse than b: fail is worse than unsure, and that is worse than pass.
+func (a Answer) Compare(b Answer) int { return gravity[a] - gravity[b] }
+
+// Count counts answers.
+type Count struct{ Pass, Fail, Unsure int }
+
+// Add counts one answer.
+func (c *Count) Add(a Answer) {
+	switch a {
+	case Pass:
+		c.Pass++
+	case Fail:
+		c.Fail++
+	default:
+		c.Unsure++
+	}
+}
+
+// All is how many answers were counted.
+func (c Count) All() int { return c.Pass + c.Fail + c.Unsure }
+
+// Answer is that of all together: fail before unsure before pass. Of none at all it is unsure.
+func (c Count) Answer() Answer {
+	switch {
+	case c.Fail > 0:
+		return Fail
+	case c.Unsure > 0, c.Pass == 0:
+		return Unsure
+	}
+	return Pass
+}
+
+// String writes the counts in words.
+func (c Count) String() string {
+	return fmt.Sprintf("%d passed, %d failed, %d unsure", c.Pass, c.Fail, c.Unsure)
+}
+
+// Tally counts the answers of verdicts.
+func Tally(vs []Verdict) (c Count) {
+	for i := range vs {
+		c.Add(vs[i].Answer)
+	}
+	return c
+}
 
 // Verdict is what a record says of its plan.
 type Verdict struct {
@@ -75,18 +127,7 @@ func (v *Verdict) Deciding() (f Finding, ok bool) {
 }
 
 // Worst gives the answer of a whole suite: fail before unsure before pass. An empty suite is unsure.
-func Worst(vs []Verdict) Answer {
-	if len(vs) == 0 {
-		return Unsure
-	}
-	worst := Pass
-	for _, v := range vs {
-		if v.Answer == Fail || v.Answer == Unsure && worst == Pass {
-			worst = v.Answer
-		}
-	}
-	return worst
-}
+func Worst(vs []Verdict) Answer { return Tally(vs).Answer() }
 
 // Timing is how late the frames of a real-time run left. The zero value is lockstep.
 type Timing struct {

@@ -1,6 +1,7 @@
 package harness
 
 import (
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -27,5 +28,28 @@ func TestDeciding(t *testing.T) {
 		f, ok := c.v.Deciding()
 		assert.Equal(t, c.want, f.Text, c.reason)
 		assert.Equal(t, c.want != "", ok, c.reason)
+	}
+}
+
+func TestCount(t *testing.T) {
+	for _, c := range []struct {
+		reason  string
+		answers []Answer
+		want    Answer
+	}{
+		{"nothing counted proves nothing", nil, Unsure},
+		{"all pass", []Answer{Pass, Pass}, Pass},
+		{"one unsure", []Answer{Pass, Unsure}, Unsure},
+		{"fail before unsure", []Answer{Unsure, Fail, Pass}, Fail},
+	} {
+		var n Count
+		for _, a := range c.answers {
+			n.Add(a)
+		}
+		assert.Equal(t, len(c.answers), n.All(), c.reason)
+		assert.Equal(t, c.want, n.Answer(), c.reason)
+		if len(c.answers) > 0 {
+			assert.Equal(t, slices.MinFunc(c.answers, Answer.Compare), n.Answer(), "%s: the worst of them", c.reason)
+		}
 	}
 }

@@ -17,7 +17,6 @@ import (
 	"drystage/harness/campaign"
 	"drystage/harness/coverage"
 	"drystage/harness/report"
-	"drystage/harness/scenario"
 	"drystage/harness/verdict"
 	"drystage/sim"
 	"drystage/sim/world"
@@ -163,24 +162,11 @@ func code(a harness.Answer) int {
 	return unsure
 }
 
-// load reads every scenario and gives all problems of all files at once.
+// load reads every scenario, refuses what these boards can't fly, and makes the plans ready to fly.
 func (c *benchCmd) load() ([]harness.Plan, error) {
-	found, err := find(c.Paths)
+	plans, err := plansOf(c.Paths)
 	if err != nil {
 		return nil, err
-	}
-	var plans []harness.Plan
-	var problems []harness.Problem
-	for _, f := range found {
-		p, ps := scenario.Load(f.fsys, f.name)
-		problems = append(problems, ps...)
-		if c.Seed != nil {
-			p.Setup.Seed = *c.Seed
-		}
-		plans = append(plans, p)
-	}
-	if len(problems) > 0 {
-		return nil, all(problems)
 	}
 	for i := range plans {
 		for _, b := range plans[i].Boards {
@@ -188,17 +174,27 @@ func (c *benchCmd) load() ([]harness.Plan, error) {
 				return nil, wrongUse("%s: board %s says `lockstep: false`: its clock can't be driven; say --real-time", plans[i].File, b.Role)
 			}
 		}
+	}
+	return plans, c.prepare(plans)
+}
+
+// prepare gives plans their seed, a rehearsal, and the log that is played.
+func (c *benchCmd) prepare(plans []harness.Plan) (err error) {
+	for i := range plans {
+		if c.Seed != nil {
+			plans[i].Setup.Seed = *c.Seed
+		}
 		plans[i].Setup.Rehearsed = world.Rehearse(&plans[i].Setup)
 		if plans[i].Log.File != "" {
 			if c.played == nil {
 				c.played = map[string]func(*sim.Setup) sim.Source{}
 			}
 			if c.played[plans[i].File], err = played(&plans[i]); err != nil {
-				return nil, err
+				return err
 			}
 		}
 	}
-	return plans, nil
+	return nil
 }
 
 // source is the simulated world, unless a log is played in its place.

@@ -30,13 +30,15 @@ func (c *defectsCmd) Run(d *desk) error {
 	if err != nil {
 		return err
 	}
-	// The built-in board's clock can be driven, whatever a file says of the board that it stands for.
-	b := benchCmd{Paths: c.Paths, Seed: c.Seed, Jobs: c.Jobs, Timeout: 2 * time.Second, RealTime: true}
-	plans, err := b.load()
+	plans, err := plansOf(c.Paths)
 	if err != nil {
 		return err
 	}
-	b.RealTime = false
+	// The built-in board's clock can be driven, whatever a file says of the board that it stands for.
+	b := benchCmd{Seed: c.Seed, Jobs: c.Jobs, Timeout: 2 * time.Second}
+	if err := b.prepare(plans); err != nil {
+		return err
+	}
 	var rows []defects.Scenario
 	for i := range plans {
 		rows = append(rows, defects.Scenario{Name: plans[i].Name, File: plans[i].File, Seed: plans[i].Setup.Seed})

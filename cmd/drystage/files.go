@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"drystage/harness"
 	"drystage/harness/scenario"
 	"drystage/scenarios"
 )
@@ -32,6 +33,24 @@ func (shipped) Open(name string) (fs.File, error) {
 type file struct {
 	fsys fs.FS
 	name string
+}
+
+// plansOf reads every scenario that paths mean, and gives all problems of all files at once.
+func plansOf(paths []string) ([]harness.Plan, error) {
+	found, err := find(paths)
+	if err != nil {
+		return nil, err
+	}
+	var plans []harness.Plan
+	var problems []harness.Problem
+	for _, f := range found {
+		p, ps := scenario.Load(f.fsys, f.name)
+		plans, problems = append(plans, p), append(problems, ps...)
+	}
+	if len(problems) > 0 {
+		return nil, all(problems)
+	}
+	return plans, nil
 }
 
 // find lists the scenario files that paths mean: files themselves, and all scenarios below folders.

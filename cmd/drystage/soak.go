@@ -77,7 +77,7 @@ func printTally(w io.Writer, t *campaign.Tally) {
 	all := 0
 	fmt.Fprintf(w, "%-*s  %6s  %6s  %6s  %6s\n", name, "scenario", "flown", "passed", "failed", "unsure")
 	for _, s := range t.Scenarios {
-		n := s.Pass + s.Fail + s.Unsure
+		n := s.All()
 		all += n
 		fmt.Fprintf(w, "%-*s  %6d  %6d  %6d  %6d\n", name, s.Name, n, s.Pass, s.Fail, s.Unsure)
 	}

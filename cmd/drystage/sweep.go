@@ -174,8 +174,7 @@ func (c *sweepCmd) some(d *desk, b *benchCmd, seats *seating, s *dispersion.Shee
 		bar.step(v)
 		near := s.Add(first+i, &rec.Plan, &v)
 		plans[i] = harness.Plan{}
-		passed, _, _ := s.Count()
-		return c.keep(s.Plan.Name, rec, near, v.Answer != harness.Pass && len(s.Flights)-passed <= c.Keep)
+		return c.keep(s.Plan.Name, rec, near, v.Answer != harness.Pass && len(s.Flights)-s.Count().Pass <= c.Keep)
 	})
 }
 

@@ -16,8 +16,8 @@ type Tally struct {
 
 // Standing is how often one scenario was flown, and with which answers.
 type Standing struct {
-	Name               string
-	Pass, Fail, Unsure int
+	Name string
+	harness.Count
 }
 
 // Kind is one kind of trouble.
@@ -44,14 +44,7 @@ func (t *Tally) Add(round int, v *harness.Verdict) (fresh []*Kind) {
 		t.Scenarios = append(t.Scenarios, Standing{Name: v.Name})
 	}
 	s := &t.Scenarios[at]
-	switch v.Answer {
-	case harness.Pass:
-		s.Pass++
-	case harness.Fail:
-		s.Fail++
-	default:
-		s.Unsure++
-	}
+	s.Count.Add(v.Answer)
 	first := len(t.Kinds)
 	for _, f := range v.Findings {
 		if f.Answer == harness.Pass {
@@ -74,18 +67,9 @@ func (t *Tally) Add(round int, v *harness.Verdict) (fresh []*Kind) {
 
 // Worst is the answer of all that was flown; nothing flown is unsure.
 func (t *Tally) Worst() harness.Answer {
-	worst, flown := harness.Pass, 0
+	var c harness.Count
 	for _, s := range t.Scenarios {
-		flown += s.Pass + s.Fail + s.Unsure
-		switch {
-		case s.Fail > 0:
-			return harness.Fail
-		case s.Unsure > 0:
-			worst = harness.Unsure
-		}
+		c.Pass, c.Fail, c.Unsure = c.Pass+s.Pass, c.Fail+s.Fail, c.Unsure+s.Unsure
 	}
-	if flown == 0 {
-		return harness.Unsure
-	}
-	return worst
+	return c.Answer()
 }

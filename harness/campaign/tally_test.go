@@ -37,7 +37,7 @@ func TestTally(t *testing.T) {
 	require.Len(t, tally.Add(4, verdictOf("windy", dark)), 1, "another scenario, another kind")
 	assert.Equal(t, harness.Fail, tally.Worst())
 	assert.Equal(t, 4, tally.Rounds)
-	assert.Equal(t, []Standing{{"nominal", 1, 2, 1}, {"windy", 0, 1, 0}}, tally.Scenarios)
+	assert.Equal(t, []Standing{{"nominal", harness.Count{Pass: 1, Fail: 2, Unsure: 1}}, {"windy", harness.Count{Fail: 1}}}, tally.Scenarios)
 	assert.Equal(t, []Kind{
 		{"nominal", "the link is whole", harness.Unsure, 2, 2, "1 frame lost", "nominal.round2.record"},
 		{"nominal", "drogue fires", harness.Fail, 2, 3, "stayed dark", ""},

@@ -10,10 +10,10 @@ import (
 
 // Outcome is what all flights of a sweep say of one expectation.
 type Outcome struct {
-	Text                   string
-	Place                  harness.Place
-	Unit                   string // of the margins
-	Passed, Failed, Unsure int
+	Text          string
+	Place         harness.Place
+	Unit          string // of the margins
+	harness.Count        // of the flights' answers
 	// Measured is how many flights have a margin; the numbers below are of those. Least is the smallest,
 	// Fifth the 5 % quantile, Median the 50 % one, both by nearest rank.
 	Measured             int
@@ -50,14 +50,7 @@ func (s *Sheet) outcome(i int) Outcome {
 	var margins []float64
 	for k := range s.Flights {
 		f := &s.Flights[k]
-		switch f.Answers[i] {
-		case harness.Pass:
-			o.Passed++
-		case harness.Fail:
-			o.Failed++
-		default:
-			o.Unsure++
-		}
+		o.Add(f.Answers[i])
 		if !math.IsNaN(f.Margins[i]) {
 			margins = append(margins, f.Margins[i])
 		}
@@ -78,10 +71,7 @@ func (s *Sheet) outcome(i int) Outcome {
 
 // worse compares two flights in one expectation.
 func worse(a, b *Flight, i int) bool {
-	grave := func(x harness.Answer) int {
-		return slices.Index([]harness.Answer{harness.Fail, harness.Unsure, harness.Pass}, x)
-	}
-	if d := grave(a.Answers[i]) - grave(b.Answers[i]); d != 0 {
+	if d := a.Answers[i].Compare(b.Answers[i]); d != 0 {
 		return d < 0
 	}
 	x, y := a.Margins[i], b.Margins[i]

@@ -17,7 +17,7 @@ type Sheet struct {
 	Closest, Near int
 	Units         []string // of the expectations' margins, as far as any flight had one
 
-	answers [harness.Pass + 1]int // how many flights, by answer
+	answers harness.Count // of the flights
 }
 
 // Flight is what a sheet keeps of one flight.
@@ -82,7 +82,7 @@ func (s *Sheet) Add(number int, flown *harness.Plan, v *harness.Verdict) (near b
 		}
 	}
 	s.Flights = append(s.Flights, f)
-	s.answers[min(v.Answer, harness.Pass)]++
+	s.answers.Add(v.Answer)
 	return near
 }
 
@@ -100,18 +100,7 @@ func (s *Sheet) doubt(number int, g *harness.Finding) {
 }
 
 // Count tells how many flights passed, failed and stayed unsure.
-func (s *Sheet) Count() (passed, failed, unsure int) {
-	return s.answers[harness.Pass], s.answers[harness.Fail], s.answers[harness.Unsure]
-}
+func (s *Sheet) Count() harness.Count { return s.answers }
 
 // Answer is that of the whole sweep: fail before unsure before pass, and unsure when nothing was flown.
-func (s *Sheet) Answer() harness.Answer {
-	passed, failed, unsure := s.Count()
-	switch {
-	case failed > 0:
-		return harness.Fail
-	case unsure > 0 || passed == 0:
-		return harness.Unsure
-	}
-	return harness.Pass
-}
+func (s *Sheet) Answer() harness.Answer { return s.answers.Answer() }

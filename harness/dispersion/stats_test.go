@@ -247,7 +247,8 @@ func TestSheet(t *testing.T) {
 	nan, inf := math.NaN(), math.Inf(1)
 	pass, fail, unsure := harness.Pass, harness.Fail, harness.Unsure
 	s := sheet([]harness.Answer{pass, pass, fail, unsure, pass, pass, pass, unsure}, []float64{8, 7, nan, nan, 4, 3, 2, 1})
-	p, f, u := s.Count()
+	n := s.Count()
+	p, f, u := n.Pass, n.Fail, n.Unsure
 	assert.Equal(t, []int{5, 1, 2}, []int{p, f, u})
 	assert.Equal(t, fail, s.Answer())
 	assert.Equal(t, 7, s.Closest, "the last has the smallest share")

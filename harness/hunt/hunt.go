@@ -27,12 +27,9 @@ type Merit struct {
 	Share  float64
 }
 
-// order of answers, the worst first.
-var order = [...]int{harness.Fail: 0, harness.Unsure: 1, harness.Pass: 2}
-
 // Compare is negative when m is worse than o.
 func (m Merit) Compare(o Merit) int {
-	return cmp.Or(order[m.Answer]-order[o.Answer], cmp.Compare(m.Share, o.Share))
+	return cmp.Or(m.Answer.Compare(o.Answer), cmp.Compare(m.Share, o.Share))
 }
 
 // Worse says that m is worse than o.

@@ -13,7 +13,7 @@ import (
 type view struct {
 	Style    template.CSS
 	Answer   string
-	Counts   report.Tally
+	Counts   harness.Count
 	Total    int
 	Boards   []seated
 	Facts    []fact
@@ -41,7 +41,7 @@ func newView(scenes []Scene, opt *report.Options) *view {
 	for i := range scenes {
 		vs = append(vs, scenes[i].verdict)
 	}
-	v.Answer, v.Counts = harness.Worst(vs).String(), report.Count(vs)
+	v.Answer, v.Counts = harness.Worst(vs).String(), harness.Tally(vs)
 	for n, i := range worstFirst(vs) {
 		v.Sections = append(v.Sections, scenes[i].section(n+1, *opt))
 	}

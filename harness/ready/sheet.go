@@ -12,17 +12,17 @@ import (
 
 // Sheet is the readiness sheet. The same records, in whatever order they came, make the same sheet.
 type Sheet struct {
-	Pass, Fail, Unsure int     // scenarios
-	Vehicles           []Group // by name
-	Days               Days    // of the scenarios that pass
-	Versions           []Group // of drystage, with Go and processor
-	Boards             []Board
-	Outputs            []Output
-	Closest            []Call // the smallest shares of all, at most Calls
-	Points             []Point
-	Suite              Suite
-	Scenarios          []Scenario
-	Tried              coverage.Table
+	harness.Count         // of scenarios
+	Vehicles      []Group // by name
+	Days          Days    // of the scenarios that pass
+	Versions      []Group // of drystage, with Go and processor
+	Boards        []Board
+	Outputs       []Output
+	Closest       []Call // the smallest shares of all, at most Calls
+	Points        []Point
+	Suite         Suite
+	Scenarios     []Scenario
+	Tried         coverage.Table
 }
 
 // Calls is how many of the closest calls a sheet shows.
@@ -80,14 +80,7 @@ func (e *Evidence) Sheet() Sheet {
 		Boards: boards(flights), Outputs: outputs(flights), Closest: closest(flights), Scenarios: scenarios(flights), Tried: e.tried,
 	}
 	for _, x := range s.Scenarios {
-		switch x.Answer {
-		case harness.Pass:
-			s.Pass++
-		case harness.Fail:
-			s.Fail++
-		default:
-			s.Unsure++
-		}
+		s.Add(x.Answer)
 	}
 	s.Suite = e.suite.against(flights)
 	s.Points = points(flights, &s)
@@ -187,7 +180,7 @@ func scenarios(flights []flight) []Scenario {
 		}
 		x := &out[len(out)-1]
 		x.Records = append(x.Records, Record{Files: f.files, Sum: f.sum, Digest: f.digest, Seed: f.seed, RealTime: f.realTime, Answer: f.answer})
-		if f.answer == harness.Fail || f.answer == harness.Unsure && x.Answer == harness.Pass {
+		if f.answer.Compare(x.Answer) < 0 {
 			x.Answer = f.answer
 		}
 	}
@@ -215,13 +208,10 @@ func (s Suite) against(flights []flight) Suite {
 // Answer is fail if any scenario fails, else unsure if anything on the bench is open, else pass. What only
 // the field can prove is never part of it.
 func (s *Sheet) Answer() harness.Answer {
-	switch {
-	case s.Fail > 0:
-		return harness.Fail
-	case s.Pass == 0 || s.Unsure > 0 || len(s.Points) > 0:
-		return harness.Unsure
+	if a := s.Count.Answer(); a != harness.Pass || len(s.Points) == 0 {
+		return a
 	}
-	return harness.Pass
+	return harness.Unsure
 }
 
 // Inputs lists what the sheet was made of as lines of text, in an order of its own: the SHA-256 of each

@@ -62,18 +62,11 @@ func byMerit(f *hunt.Find) []int {
 }
 
 // tallied counts the answers of the flights.
-func tallied(f *hunt.Find) (t Tally) {
+func tallied(f *hunt.Find) (c harness.Count) {
 	for _, x := range f.Flights {
-		switch slices.MinFunc(x.Merits, hunt.Merit.Compare).Answer {
-		case harness.Pass:
-			t.Pass++
-		case harness.Fail:
-			t.Fail++
-		default:
-			t.Unsure++
-		}
+		c.Add(slices.MinFunc(x.Merits, hunt.Merit.Compare).Answer)
 	}
-	return t
+	return c
 }
 
 // head says what the shrunk case shows.

@@ -100,7 +100,7 @@ func JSON(w io.Writer, vs []harness.Verdict, opt Options) error {
 	if len(vs) == 0 {
 		return ErrEmpty
 	}
-	t := Count(vs)
+	t := harness.Tally(vs)
 	d := document{Suite: suiteJSON{Answer: harness.Worst(vs).String(), Passed: t.Pass, Failed: t.Fail, Unsure: t.Unsure}}
 	if !opt.Began.IsZero() {
 		d.Run = &runJSON{

@@ -32,29 +32,6 @@ type Options struct {
 // ErrEmpty says that there was nothing to report.
 var ErrEmpty = errors.New("report: no scenario was flown; an empty suite proves nothing")
 
-// Tally counts answers.
-type Tally struct{ Pass, Fail, Unsure int }
-
-// Count counts the answers of verdicts.
-func Count(vs []harness.Verdict) (t Tally) {
-	for _, v := range vs {
-		switch v.Answer {
-		case harness.Pass:
-			t.Pass++
-		case harness.Fail:
-			t.Fail++
-		default:
-			t.Unsure++
-		}
-	}
-	return t
-}
-
-// String writes the counts in words.
-func (t Tally) String() string {
-	return fmt.Sprintf("%d passed, %d failed, %d unsure", t.Pass, t.Fail, t.Unsure)
-}
-
 // Findings gives a verdict's findings. If none of them says why it is not a pass, one more does, so that
 // no format can show such a verdict as all green.
 func Findings(v *harness.Verdict) []harness.Finding {

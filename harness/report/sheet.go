@@ -29,8 +29,7 @@ func emptySheet(s *ready.Sheet) bool { return len(s.Scenarios) == 0 }
 
 // headline is the answer in one line.
 func headline(s *ready.Sheet) string {
-	n := s.Pass + s.Fail + s.Unsure
-	text := fmt.Sprintf("%d of %s pass, %d fail, %d unsure; ", s.Pass, plural(n, "scenario"), s.Fail, s.Unsure)
+	text := fmt.Sprintf("%d of %s pass, %d fail, %d unsure; ", s.Pass, plural(s.All(), "scenario"), s.Fail, s.Unsure)
 	switch open := len(s.Points); open {
 	case 0:
 		text += "no point is open on the bench"

@@ -29,7 +29,7 @@ func wren() ready.Sheet {
 	fast := call
 	fast.Scenario, fast.RealTime, fast.Finding.Share, fast.Finding.Margin, fast.Finding.Unit = "nominal", true, 0.41, 12.25, "deg"
 	s := ready.Sheet{
-		Pass: 2, Fail: 1, Unsure: 1,
+		Count:    harness.Count{Pass: 2, Fail: 1, Unsure: 1},
 		Vehicles: []ready.Group{{Name: "Wren", Scenarios: []string{"early-spike", "nominal"}}},
 		Days: ready.Days{Known: true, Wind: ready.Range{Least: 0, Most: 8}, Gust: 4.5, Temperature: ready.Range{Least: 263.15, Most: 288.15},
 			Pressure: ready.Range{Least: 96000, Most: 96000}, RailTilt: ready.Range{Least: 3 * math.Pi / 180, Most: 5 * math.Pi / 180}},
@@ -167,9 +167,9 @@ func TestSheetHeadline(t *testing.T) {
 		want   string
 	}{
 		{"several points", wren(), "2 of 4 scenarios pass, 1 fail, 1 unsure; 3 points are open"},
-		{"one", ready.Sheet{Pass: 1, Points: make([]ready.Point, 1)}, "1 of 1 scenario pass, 0 fail, 0 unsure; 1 point is open"},
+		{"one", ready.Sheet{Count: harness.Count{Pass: 1}, Points: make([]ready.Point, 1)}, "1 of 1 scenario pass, 0 fail, 0 unsure; 1 point is open"},
 		{"none", clear(), "2 of 2 scenarios pass, 0 fail, 0 unsure; no point is open on the bench"},
-		{"records that don't belong together", ready.Sheet{Pass: 1, Points: []ready.Point{{Kind: ready.OtherBoard}, {}}}, "1 of 1 scenario pass, 0 fail, 0 unsure; 2 points are open; these records are not one set"},
+		{"records that don't belong together", ready.Sheet{Count: harness.Count{Pass: 1}, Points: []ready.Point{{Kind: ready.OtherBoard}, {}}}, "1 of 1 scenario pass, 0 fail, 0 unsure; 2 points are open; these records are not one set"},
 	} {
 		assert.Equal(t, c.want, headline(&c.s), c.reason)
 	}

@@ -91,11 +91,10 @@ func (p *page) varied(s *dispersion.Sheet) {
 
 // rate writes how many passed, and what that proves.
 func (p *page) rate(s *dispersion.Sheet) {
-	passed, failed, unsure := s.Count()
-	n := passed + failed + unsure
+	c := s.Count()
 	word := strings.ToUpper(s.Answer().String())
-	p.item(p.colored(s.Answer(), word)+" ", len(word)+1, fmt.Sprintf("%s: %s", plural(n, "flight"), Tally{passed, failed, unsure}))
-	p.item("", 0, proof(passed, n, unsure))
+	p.item(p.colored(s.Answer(), word)+" ", len(word)+1, fmt.Sprintf("%s: %s", plural(c.All(), "flight"), c))
+	p.item("", 0, proof(c.Pass, c.All(), c.Unsure))
 }
 
 // proof says what the number of flights that passed proves of all flights that could be drawn.
@@ -127,19 +126,13 @@ func share(x float64, way func(float64) float64) string {
 // outcome writes what all flights say of one expectation.
 func (p *page) outcome(o *dispersion.Outcome, s *dispersion.Sheet) {
 	p.line("")
-	answer := harness.Pass
-	switch {
-	case o.Failed > 0:
-		answer = harness.Fail
-	case o.Unsure > 0:
-		answer = harness.Unsure
-	}
+	answer := o.Answer()
 	p.item(p.answer(answer, 8), 8, o.Text)
 	worst := ""
-	if o.Worst >= 0 && (o.Failed+o.Unsure > 0 || len(o.Bins) > 1) {
+	if o.Worst >= 0 && (o.Fail+o.Unsure > 0 || len(o.Bins) > 1) {
 		worst = fmt.Sprintf("; worst is flight %d", s.Flights[o.Worst].Number)
 	}
-	p.item("        ", 8, Tally{o.Passed, o.Failed, o.Unsure}.String()+worst)
+	p.item("        ", 8, o.Count.String()+worst)
 	if o.Measured == 0 {
 		return
 	}
@@ -190,7 +183,7 @@ func (p *page) worst(s *dispersion.Sheet, outcomes []dispersion.Outcome) {
 	note(slices.IndexFunc(s.Flights, func(f dispersion.Flight) bool { return f.Answer != harness.Pass }))
 	note(s.Closest)
 	for i := range outcomes {
-		if o := &outcomes[i]; o.Failed+o.Unsure > 0 {
+		if o := &outcomes[i]; o.Fail+o.Unsure > 0 {
 			note(o.Worst)
 		}
 	}

@@ -117,13 +117,12 @@ func SweepJSON(w io.Writer, sheets []*dispersion.Sheet, opt Options) error {
 }
 
 func sweepOf(s *dispersion.Sheet) sweepJSON {
-	passed, failed, unsure := s.Count()
-	n := len(s.Flights)
-	low, high := dispersion.Interval(passed, n)
+	c, n := s.Count(), len(s.Flights)
+	low, high := dispersion.Interval(c.Pass, n)
 	j := sweepJSON{
 		Name: s.Plan.Name, Title: s.Plan.Title, File: s.Plan.File, Digest: s.Plan.Digest, Seed: strconv.FormatUint(s.Plan.Setup.Seed, 10),
-		Answer: s.Answer().String(), Flights: n, Passed: passed, Failed: failed, Unsure: unsure, Rate: float64(passed) / float64(n),
-		Confidence: dispersion.Confidence, Interval: [2]float64{low, high}, AtLeast: dispersion.AtLeast(passed, n),
+		Answer: s.Answer().String(), Flights: n, Passed: c.Pass, Failed: c.Fail, Unsure: c.Unsure, Rate: float64(c.Pass) / float64(n),
+		Confidence: dispersion.Confidence, Interval: [2]float64{low, high}, AtLeast: dispersion.AtLeast(c.Pass, n),
 		Varied: []variedJSON{}, Outcomes: []outcomeJSON{}, Doubts: []doubtJSON{}, All: []flownJSON{},
 	}
 	for _, v := range s.Plan.Vary {
@@ -155,7 +154,7 @@ func sweepOf(s *dispersion.Sheet) sweepJSON {
 
 func outcomeOf(o *dispersion.Outcome, s *dispersion.Sheet) outcomeJSON {
 	x := outcomeJSON{
-		Text: o.Text, Place: o.Place.String(), Passed: o.Passed, Failed: o.Failed, Unsure: o.Unsure, Measured: o.Measured, Unit: o.Unit,
+		Text: o.Text, Place: o.Place.String(), Passed: o.Pass, Failed: o.Fail, Unsure: o.Unsure, Measured: o.Measured, Unit: o.Unit,
 		Least: number(o.Least), Fifth: number(o.Fifth), Median: number(o.Median), Bins: []binJSON{}, Noise: o.Noise, Drivers: []driverJSON{},
 	}
 	if o.Worst >= 0 {

@@ -30,7 +30,7 @@ func Terminal(w io.Writer, vs []harness.Verdict, opt Options) error {
 	}
 	p.timing(vs)
 	p.line("")
-	p.line("%s: %s", plural(len(vs), "scenario"), Count(vs))
+	p.line("%s: %s", plural(len(vs), "scenario"), harness.Tally(vs))
 	return p.w.Flush()
 }
 
