@@ -31,14 +31,20 @@ vet:
 lint:
 	$(GO) tool staticcheck ./...
 
-test:
-	DRYSTAGE_TOOLS=all $(GO) test -race $$($(GO) list ./... | grep -v '/firmware-contract$$')
+# The rooms where goroutines can exist, in the code or in its tests, are tested under the race detector, the
+# others without it. cmd/drystage/raced_test.go holds this list against the code.
+RACED = ./cmd/drystage ./harness/bench ./harness/benchtest ./harness/board/... ./harness/campaign ./harness/conformance \
+	./harness/examine ./harness/link/... ./harness/outlet ./harness/rig
 
-# The tests that fly many scenarios, without the race detector: every page of a session, every defect, every
-# kind of fault, a child process as the board, accidents on the line, and the firmware's side in C on this
-# machine, on an AVR and on a Cortex-M.
+test:
+	DRYSTAGE_TOOLS=all $(GO) test -race $(RACED)
+	DRYSTAGE_TOOLS=all $(GO) test $$($(GO) list ./... | grep -vxF -e drystage/firmware-contract $$($(GO) list -f '-e {{.ImportPath}}' $(RACED)))
+
+# What is too slow under the race detector, and cut short or left out there: every page of a session, every
+# defect, every kind of fault, hunts, a child process as the board, accidents on the line, hundreds of spoilt
+# logs; and the firmware's side in C on this machine, on an AVR and on a Cortex-M.
 suite:
-	$(GO) test -run 'TestSuite|TestEachFault|TestChild|TestCorrupted|TestSession' ./cmd/drystage
+	DRYSTAGE_TOOLS=all $(GO) test ./cmd/drystage ./harness/examine
 	DRYSTAGE_TOOLS=all $(GO) test ./firmware-contract
 
 # The same bits on another processor: tests that pin checksums, built for arm64 and run by an emulator.

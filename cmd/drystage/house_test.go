@@ -104,6 +104,11 @@ func drawing(t *testing.T) map[string]room {
 
 // goFiles lists the non-test Go files of the product, relative to the root.
 func goFiles(t *testing.T) []string {
+	return slices.DeleteFunc(allGoFiles(t), func(name string) bool { return strings.HasSuffix(name, "_test.go") })
+}
+
+// allGoFiles lists all Go files, relative to the root.
+func allGoFiles(t *testing.T) []string {
 	var files []string
 	err := filepath.WalkDir(root, func(path string, d fs.DirEntry, err error) error {
 		if err != nil {
@@ -112,7 +117,7 @@ func goFiles(t *testing.T) []string {
 		if d.IsDir() && (d.Name() == "testdata" || strings.HasPrefix(d.Name(), ".") && path != root) {
 			return fs.SkipDir
 		}
-		if strings.HasSuffix(path, ".go") && !strings.HasSuffix(path, "_test.go") {
+		if strings.HasSuffix(path, ".go") {
 			rel, err := filepath.Rel(root, path)
 			files = append(files, rel)
 			return err
