@@ -9,7 +9,7 @@ type Rig struct {
 	File      string   // the path it was read from
 	Digest    string   // SHA-256 of the file, in hex
 	Simulated bool     // no hardware: drives are wired to captures in memory
-	State     string   // simulated: the file in which the drive pins live; "" is none
+	State     string   // simulated: the word that names the file of the drive pins; "" is none
 	Default   sim.Time // expanded uncertainty (k = 2) of an edge whose path was never measured
 	Lasts     sim.Time // how long a measurement counts
 	Boards    []RigBoard

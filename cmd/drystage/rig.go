@@ -301,15 +301,17 @@ func troubles(d *desk, r *rig.Rig) {
 // keep writes what was measured beside the rig's file, and keeps of an earlier measurement what was
 // measured the other way.
 func (c *rigCmd) keep(d *desk, spec *harness.Rig, m *rig.Measured) error {
-	if old, err := rig.LoadMeasured(spec.File); err == nil {
-		m.Keep(old)
+	old, err := rig.LoadMeasured(spec.File)
+	if err != nil {
+		return status{unsure, err}
 	}
+	m.Keep(old)
 	if _, err := os.Stat(spec.File); err != nil {
 		fmt.Fprintln(d.out, "not kept: the shipped rig has no place on this disk; copy it to a file of your own")
 		return nil
 	}
-	if err := m.Save(spec.File); err != nil {
-		return status{unsure, err}
+	if err := whole(rig.MeasuredFile(spec.File), m.Write); err != nil {
+		return status{unsure, fmt.Errorf("the measurement can't be kept: %w", err)}
 	}
 	fmt.Fprintln(d.out, "kept in", rig.MeasuredFile(spec.File))
 	lost := slices.MaxFunc(m.Paths, func(a, b rig.Path) int { return cmp.Compare(a.Lost, b.Lost) }).Lost

@@ -19,7 +19,7 @@ import (
 const killRig = `drystage: rig
 name: Kill
 rig: simulated
-state: kill.pins
+state: kill
 boards:
   sustainer: {outputs: {ignite: {load: {kind: open}, pin: A}, drogue: {load: {kind: open}, pin: B}, main: {load: {kind: open}}}}
   booster: {outputs: {main: {load: {kind: open}}}}
@@ -48,7 +48,7 @@ func inFlight(t *testing.T) (c *exec.Cmd, state string) {
 	dir := t.TempDir()
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "rig.yaml"), []byte(killRig), 0o644))
 	c = exec.Command(program(t, dir), "bench", "--rig", "rig.yaml", "--quiet", "--out", "records")
-	c.Dir, state = dir, filepath.Join(dir, "kill.pins")
+	c.Dir, state = dir, rig.StateFile(filepath.Join(dir, "rig.yaml"), "kill")
 	require.NoError(t, c.Start())
 	for began := time.Now(); ; time.Sleep(100 * time.Microsecond) {
 		require.Less(t, time.Since(began), 30*time.Second, "never armed")

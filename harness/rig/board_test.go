@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"os"
-	"path/filepath"
 	"runtime"
 	"testing"
 	"time"
@@ -288,9 +287,9 @@ func TestRunsLeakNothing(t *testing.T) {
 		return len(fds)
 	}
 	before, open := runtime.NumGoroutine(), files()
-	state := filepath.Join(t.TempDir(), "pins")
+	folder := t.TempDir()
 	for range 50 {
-		r, err := Open(t.Context(), simulatedSpec(state), Options{})
+		r, err := Open(t.Context(), simulatedSpec(folder), Options{})
 		require.NoError(t, err)
 		require.NoError(t, r.Close())
 	}

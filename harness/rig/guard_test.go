@@ -34,15 +34,19 @@ func TestMain(m *testing.M) {
 	os.Exit(m.Run())
 }
 
-func simulatedSpec(state string) harness.Rig {
+// simulatedSpec is a rig whose file lies in a folder; without one its pins live in memory.
+func simulatedSpec(folder string) harness.Rig {
 	s := spec()
-	s.Simulated, s.State = true, state
+	s.Simulated = true
+	if folder != "" {
+		s.File, s.State = filepath.Join(folder, "rig.yaml"), "pins"
+	}
 	return s
 }
 
 // playTool switches everything on, says so, and waits to be killed.
-func playTool(state string) {
-	r, err := Open(context.Background(), simulatedSpec(state), Options{Guard: []string{os.Args[0], "play-guard"}})
+func playTool(folder string) {
+	r, err := Open(context.Background(), simulatedSpec(folder), Options{Guard: []string{os.Args[0], "play-guard"}})
 	for _, k := range []harness.DriveKind{harness.DrivePower, harness.DriveArming, harness.DriveReset} {
 		if err == nil {
 			err = r.Set(k, "sustainer", true)
@@ -57,8 +61,9 @@ func playTool(state string) {
 
 // Killed outright, the tool can't do anything any more: its guard makes the pins safe.
 func TestGuardMakesPinsSafeAfterKill(t *testing.T) {
-	state := filepath.Join(t.TempDir(), "pins")
-	c := exec.Command(os.Args[0], "play-tool", state)
+	folder := t.TempDir()
+	state := StateFile(filepath.Join(folder, "rig.yaml"), "pins")
+	c := exec.Command(os.Args[0], "play-tool", folder)
 	out, err := c.StdoutPipe()
 	require.NoError(t, err)
 	require.NoError(t, c.Start())
@@ -89,7 +94,7 @@ func TestGuardMakesPinsSafeAfterKill(t *testing.T) {
 }
 
 func TestGuardIsReleased(t *testing.T) {
-	r, err := Open(t.Context(), simulatedSpec(filepath.Join(t.TempDir(), "pins")), Options{Guard: []string{os.Args[0], "play-guard"}})
+	r, err := Open(t.Context(), simulatedSpec(t.TempDir()), Options{Guard: []string{os.Args[0], "play-guard"}})
 	require.NoError(t, err)
 	assert.True(t, r.Guarded())
 	require.NoError(t, r.Close(), "the guard ends with status 0")
@@ -107,8 +112,8 @@ func TestAGuardThatFailsStopsTheRun(t *testing.T) {
 }
 
 func TestGuardsLife(t *testing.T) {
-	state := filepath.Join(t.TempDir(), "pins")
-	s := simulatedSpec(state)
+	s := simulatedSpec(t.TempDir())
+	state := StateFile(s.File, s.State)
 	b, err := json.Marshal(&s)
 	require.NoError(t, err)
 	var out, words bytes.Buffer

@@ -1,6 +1,7 @@
 package rig
 
 import (
+	"bytes"
 	"os"
 	"path/filepath"
 	"strings"
@@ -104,7 +105,9 @@ func TestMeasurementIsKeptBesideTheRig(t *testing.T) {
 	require.NoError(t, err)
 	assert.Nil(t, m)
 	want := Measured{Kind: "measurement", Rig: "d", Host: "h", Made: time.Unix(1e9, 0).UTC(), Paths: []Path{NewPath("sustainer.main", "loopback", Latencies{1, 2, 3}, 0)}}
-	require.NoError(t, want.Save(file))
+	var b bytes.Buffer
+	require.NoError(t, want.Write(&b))
+	require.NoError(t, os.WriteFile(MeasuredFile(file), b.Bytes(), 0o644))
 	m, err = LoadMeasured(file)
 	require.NoError(t, err)
 	assert.Equal(t, &want, m)
@@ -112,7 +115,7 @@ func TestMeasurementIsKeptBesideTheRig(t *testing.T) {
 		require.NoError(t, os.WriteFile(MeasuredFile(file), []byte(text), 0o644))
 		_, err = LoadMeasured(file)
 		assert.ErrorContains(t, err, "shed.measured.json: ")
-		assert.ErrorContains(t, err, "delete it and measure again")
+		assert.ErrorContains(t, err, "move it away and measure again")
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"math"
 	"os"
@@ -54,17 +55,13 @@ func MeasuredFile(rigFile string) string {
 	return strings.TrimSuffix(rigFile, filepath.Ext(rigFile)) + ".measured.json"
 }
 
-// Save keeps a measurement beside its rig's file, whole or not at all.
-func (m *Measured) Save(rigFile string) error {
+// Write writes a measurement as its file holds it.
+func (m *Measured) Write(w io.Writer) error {
 	b, err := json.MarshalIndent(m, "", "  ")
-	if err != nil {
-		return err
+	if err == nil {
+		_, err = w.Write(append(b, '\n'))
 	}
-	name := MeasuredFile(rigFile)
-	if err := os.WriteFile(name+".new", append(b, '\n'), 0o644); err != nil {
-		return fmt.Errorf("rig: the measurement can't be kept: %w", err)
-	}
-	return os.Rename(name+".new", name)
+	return err
 }
 
 // Keep takes over from an earlier measurement of the same rig on the same computer what was measured
@@ -96,7 +93,7 @@ func LoadMeasured(rigFile string) (*Measured, error) {
 		err = errors.New("it is no measurement of a rig")
 	}
 	if err != nil {
-		return nil, fmt.Errorf("rig: %s: %w; delete it and measure again", name, err)
+		return nil, fmt.Errorf("rig: %s: %w; move it away and measure again", name, err)
 	}
 	return &m, nil
 }

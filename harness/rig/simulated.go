@@ -1,10 +1,8 @@
 package rig
 
 import (
-	"fmt"
 	"os"
 	"slices"
-	"strings"
 	"sync"
 	"time"
 
@@ -40,12 +38,9 @@ func simulate(spec *harness.Rig) (*simulated, error) {
 	if spec.State == "" {
 		return s, nil
 	}
-	f, err := os.OpenFile(spec.State, os.O_RDWR|os.O_CREATE, 0o644)
-	if err != nil {
-		return nil, fmt.Errorf("the simulated pins' file: %w", err)
-	}
-	s.state = f
-	return s, nil
+	var err error
+	s.state, err = openState(spec)
+	return s, err
 }
 
 func (s *simulated) line(name string) *line {
@@ -151,33 +146,4 @@ func (o simulatedOutput) set(level bool) error {
 		return nil
 	}
 	return writePin(o.s.state, slices.Index(o.s.order, o.name), o.name, level)
-}
-
-// pinRow is the length of a pin's row in the state file: name, level, newline.
-const pinRow = 46
-
-// writePin puts a pin's level into the state file. Rows have a fixed length, so that two processes
-// never spoil each other's.
-func writePin(f *os.File, row int, name string, level bool) error {
-	word := "low "
-	if level {
-		word = "high"
-	}
-	_, err := f.WriteAt(fmt.Appendf(nil, "%-40.40s %s\n", name, word), int64(row)*pinRow)
-	return err
-}
-
-// ReadState gives the level of every drive pin in a simulated rig's state file.
-func ReadState(file string) (map[string]bool, error) {
-	b, err := os.ReadFile(file)
-	if err != nil {
-		return nil, fmt.Errorf("rig: %w", err)
-	}
-	pins := map[string]bool{}
-	for row := range strings.Lines(string(b)) {
-		if f := strings.Fields(row); len(f) == 2 {
-			pins[f[0]] = f[1] == "high"
-		}
-	}
-	return pins, nil
 }

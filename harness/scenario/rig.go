@@ -36,7 +36,7 @@ func (l *loader) rig(f *file) (r harness.Rig) {
 		if !r.Simulated {
 			l.report(harness.Problem{Place: state.at, Found: "state: " + quote(state.text()), Wanted: "a simulated rig", Hint: "pins of this computer need no file; leave it out, or write `rig: simulated`"})
 		}
-		r.State, _ = l.resolve(state)
+		r.State = state.text()
 	}
 	pins := &pinBook{l: l, used: map[string]string{}}
 	for _, e := range o.get("boards").entries() {
@@ -171,7 +171,7 @@ func roles(r *harness.Rig) (names []string) {
 // pinWord is the name of a pin.
 type pinWord struct{}
 
-var pinName = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9_.:/-]{0,39}$`)
+var pinName = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9_-]{0,39}$`)
 
 func (pinWord) schema() map[string]any {
 	return map[string]any{"anyOf": []any{pattern(pinName.String()), map[string]any{"type": "integer", "minimum": 0}}}
@@ -179,7 +179,7 @@ func (pinWord) schema() map[string]any {
 
 func (pinWord) read(l *loader, n *node) any {
 	if n.kind != scalar || !pinName.MatchString(n.text) {
-		l.report(harness.Problem{Place: n.at, Found: n.found(), Wanted: "the name of a pin, such as GPIO17", Hint: "`drystage rig` lists this computer's"})
+		l.report(harness.Problem{Place: n.at, Found: n.found(), Wanted: "the name of a pin, such as GPIO17", Hint: "at most 40 letters, digits, _ and -; `drystage rig` lists this computer's"})
 		return nil
 	}
 	return n.text

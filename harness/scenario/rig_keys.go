@@ -9,7 +9,7 @@ var rigTable = &table{
 		kindRow("rig"),
 		{key: "name", is: line{most: 60}, need: true, doc: "what the rig is called"},
 		{key: "rig", is: words{"host", "simulated"}, def: "host", doc: "host: pins of this computer; simulated: none, to try every command"},
-		{key: "state", is: ref{}, doc: "simulated: a file in which the drive pins live, beside this one"},
+		{key: "state", is: name{[]string{"NAME"}, nameLetters}, doc: "simulated: a word; the drive pins then live in the file simulated-pins/NAME.pins beside this one, for others to see"},
 		{key: "uncertainty", is: seconds(1e-6, 1), def: "5 ms", doc: "expanded uncertainty (k = 2) of an edge while its path has not been measured"},
 		{key: "measured_for", is: seconds(60, 31536000), def: "2592000 s", doc: "how long a measurement counts"},
 		{key: "boards", is: named{rigBoardTable, 1, 8, nameLetters, "a board"}, need: true, doc: "the boards by their role"},

@@ -19,7 +19,7 @@ func TestRigInSI(t *testing.T) {
 	assert.Equal(t, "good/rig.yaml", r.File)
 	assert.Len(t, r.Digest, 64)
 	assert.True(t, r.Simulated)
-	assert.Equal(t, "shed.pins", r.State, "relative to the rig's file")
+	assert.Equal(t, "shed", r.State)
 	assert.Equal(t, 8*ms, r.Default)
 	assert.Equal(t, 86400*sim.Second, r.Lasts)
 	b := r.Board("sustainer")
