@@ -25,7 +25,7 @@ type flyCmd struct {
 	Seed        *uint64 `placeholder:"N" help:"Seed of all that scatters: igniter delays, motors, thrust lines; default 1, or the scenario's."`
 	CSV         string  `name:"csv" placeholder:"FILE" help:"Write the whole truth as a table: each stage's state at each instant, units in the header."`
 	Every       string  `default:"10 ms" placeholder:"SPAN" help:"Time from row to row of --csv (${default})."`
-	Plot        string  `placeholder:"FILE" help:"Draw height, speed and acceleration of each stage against time, with the events; .svg or .png."`
+	Plot        string  `placeholder:"FILE" help:"Draw height, speed and acceleration of each stage against time, with the events; an .svg file."`
 }
 
 // Help is what `drystage fly --help` says below the flags' summary.
@@ -49,8 +49,8 @@ Examples:
 
 // Run flies the file's setup without boards and tells the flight in figures.
 func (c *flyCmd) Run(d *desk) error {
-	if ext := strings.ToLower(filepath.Ext(c.Plot)); c.Plot != "" && ext != ".svg" && ext != ".png" {
-		return wrongUse("--plot %s: found extension %q, wanted .svg or .png", c.Plot, filepath.Ext(c.Plot))
+	if c.Plot != "" && !strings.EqualFold(filepath.Ext(c.Plot), ".svg") {
+		return wrongUse("--plot %s: found extension %q, wanted .svg", c.Plot, filepath.Ext(c.Plot))
 	}
 	every, err := c.every()
 	if err != nil {
@@ -75,7 +75,7 @@ func (c *flyCmd) Run(d *desk) error {
 		return wrongUse("--csv %s: %w", c.CSV, err)
 	}
 	if c.Plot != "" {
-		if err := whole(c.Plot, func(w io.Writer) error { return curves.draw(w, filepath.Ext(c.Plot), o.events) }); err != nil {
+		if err := whole(c.Plot, func(w io.Writer) error { return curves.draw(w, o.events) }); err != nil {
 			return wrongUse("--plot %s: %w", c.Plot, err)
 		}
 	}

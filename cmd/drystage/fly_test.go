@@ -3,7 +3,7 @@ package main
 import (
 	"bytes"
 	"encoding/csv"
-	"image/png"
+	"encoding/xml"
 	"math"
 	"reflect"
 	"regexp"
@@ -241,24 +241,22 @@ func TestBearing(t *testing.T) {
 	}
 }
 
-func TestPictureIsWhatItsNameSays(t *testing.T) {
+func TestPicture(t *testing.T) {
 	_, o, c := outingOf(t, "scenarios/vehicles/dunlin.yaml", nil)
 	var b bytes.Buffer
-	require.NoError(t, c.draw(&b, ".svg", o.events))
-	for _, want := range []string{"<svg", "sustainer.ignition", "booster.landing", "height, m", "speed, m/s", "felt acceleration, m/s²", "ascent: time since launch, s", "Dunlin"} {
+	require.NoError(t, c.draw(&b, o.events))
+	for _, want := range []string{"sustainer.ignition", "booster.landing", "height, m", "speed, m/s", "felt acceleration, m/s²", "ascent, time since launch", "Dunlin"} {
 		assert.Contains(t, b.String(), want)
 	}
-	b.Reset()
-	require.NoError(t, c.draw(&b, ".PNG", o.events))
-	picture, err := png.Decode(&b)
-	require.NoError(t, err)
-	assert.Greater(t, picture.Bounds().Dx(), 1000)
+	require.NoError(t, xml.Unmarshal(b.Bytes(), new(struct {
+		XMLName xml.Name `xml:"http://www.w3.org/2000/svg svg"`
+	})))
 }
 
 // A flight that goes nowhere still makes a picture.
 func TestPictureOfNoFlight(t *testing.T) {
 	_, o, c := outingOf(t, "scenarios/vehicles/dunlin.yaml", noFlight)
 	var b bytes.Buffer
-	require.NoError(t, c.draw(&b, ".svg", o.events))
+	require.NoError(t, c.draw(&b, o.events))
 	assert.NotContains(t, b.String(), "NaN")
 }
