@@ -12,6 +12,7 @@ type Plan struct {
 	Story  string // why the scenario exists, for reports
 	File   string // the path it was read from
 	Digest string // SHA-256 of every file it was made of, in hex
+	Files  []File // those files, in the order in which they were read
 	Setup  sim.Setup
 	Boards []Board // one per Setup.Bays, in that order
 	Expect []Expectation
@@ -19,6 +20,14 @@ type Plan struct {
 	Vary   []Vary  `json:",omitempty"` // what may differ from flight to flight; nothing in this one
 	Set    []Value `json:",omitempty"` // what does differ from the files in this one; Setup has it already
 	Drawn  Drawn   `json:",omitzero"`  // the flight of a sweep that this is
+}
+
+// File is a file that a plan was made of, by the path it was read from: its text, or of a flight log, which
+// may be large, and of its mapping the SHA-256 of the bytes in hex.
+type File struct {
+	Name string
+	Text string `json:",omitzero"`
+	Sum  string `json:",omitzero"`
 }
 
 // LogFile is a flight log whose samples a plan's only board is given in place of a simulated flight; an

@@ -6,8 +6,8 @@ import (
 	"drystage/sim"
 )
 
-// Record is everything that was sent, received and true in one run, with times. Complete is false
-// until the run reached its planned end; what is missing in an incomplete record proves nothing.
+// Record is everything that was sent, received and true in one run, with times. What is missing in one
+// that is not Complete proves nothing.
 type Record struct {
 	Plan   Plan
 	Made   Maker
@@ -21,6 +21,9 @@ type Record struct {
 	Injected []sim.Injection
 	Events   []sim.Event // in order of time
 	Outputs  []Edge
+	// Felt are the outputs as the flight was given them, in that order, each at the tick after which it
+	// was. Outputs may have better times, once the run is over and the boards' clocks and pins are known.
+	Felt     []sim.Output
 	Reports  []Report
 	Logs     []Log
 	Said     []Said
@@ -31,8 +34,17 @@ type Record struct {
 	Conflicts []Conflict
 	// Unmeasured are the outputs seen by a pin whose delay no measurement that counts has told.
 	Unmeasured []Unmeasured
-	Complete   bool
-	Cause      string // why it is not complete
+	Cause      string // why the run did not reach its planned end; empty: it did
+}
+
+// Complete says that the run reached its planned end: nothing ended it early, and Setup.Until had come by
+// the last tick.
+func (r *Record) Complete() bool {
+	if r.Cause != "" || len(r.Times) == 0 {
+		return false
+	}
+	end, ok := r.Plan.Setup.Until.In(r.Events)
+	return ok && r.Times[len(r.Times)-1] >= end
 }
 
 // Maker says what made a record, so that a difference can be explained.
@@ -137,7 +149,7 @@ func (r *Record) Reset() {
 	*r = Record{
 		Plan: r.Plan, Made: r.Made,
 		Times: r.Times[:0], Late: r.Late[:0], Active: r.Active[:0], States: r.States[:0], Frames: r.Frames[:0], Injected: r.Injected[:0],
-		Events: r.Events[:0], Outputs: r.Outputs[:0], Reports: r.Reports[:0], Logs: r.Logs[:0], Said: r.Said[:0], Health: r.Health[:0],
+		Events: r.Events[:0], Outputs: r.Outputs[:0], Felt: r.Felt[:0], Reports: r.Reports[:0], Logs: r.Logs[:0], Said: r.Said[:0], Health: r.Health[:0],
 		Readings: r.Readings[:0], Clocks: r.Clocks[:0], Conflicts: r.Conflicts[:0], Unmeasured: r.Unmeasured[:0],
 	}
 }

@@ -47,7 +47,7 @@ func TestBadBoardsNeverPass(t *testing.T) {
 		t.Run(fmt.Sprint(flaw), func(t *testing.T) {
 			rec, v := flyLinks(t, plan, link.Memory(boardtest.NewGuest(flaw)))
 			require.NotEqual(t, harness.Pass, v.Answer)
-			require.False(t, rec.Complete)
+			require.False(t, rec.Complete())
 			require.NotEmpty(t, rec.Cause)
 		})
 	}

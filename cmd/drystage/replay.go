@@ -142,7 +142,7 @@ func (c *replayCmd) show(d *desk, l *logs.Log, rec *harness.Record, filled int) 
 	if len(rec.Outputs) == 0 && len(rec.Plan.Boards[0].Settings) == 0 {
 		fmt.Fprintln(d.err, "the board fired nothing, and was given no settings: --scenario FILE gives it those of a scenario's board")
 	}
-	if !rec.Complete {
+	if !rec.Complete() {
 		fmt.Fprintln(d.out, "the replay was cut short:", rec.Cause)
 		return status{code: unsure}
 	}

@@ -167,7 +167,7 @@ func (s *stretch) listen(t *testing.T) {
 	rec := new(harness.Record)
 	s.begin(rec)
 	require.NoError(t, bench.Run(t.Context(), src, []board.Board{s.client.Fork(m)}, bench.Lockstep{}, rec))
-	require.True(t, rec.Complete, rec.Cause)
+	require.True(t, rec.Complete(), rec.Cause)
 	s.marks = append(s.marks, m.n)
 	s.sound = edgesOf(rec.Outputs[len(s.before.Outputs):])
 	fired := map[int]bool{}

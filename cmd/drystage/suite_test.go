@@ -120,7 +120,7 @@ func TestChildProcessEqualsMock(t *testing.T) {
 		t.Run(p.Name, func(t *testing.T) {
 			t.Parallel()
 			inside, outside := flyOn(t, p, "mock"), flyOn(t, p, "exec:"+binary+" play")
-			require.True(t, outside.Complete, outside.Cause)
+			require.True(t, outside.Complete(), outside.Cause)
 			require.Equal(t, inside.Outputs, outside.Outputs)
 			require.Equal(t, inside.Reports, outside.Reports)
 			require.Equal(t, verdict.Judge(inside), verdict.Judge(outside))
@@ -146,7 +146,7 @@ func BenchmarkClosedLoop(b *testing.B) {
 			boards[i] = board.NewClient(link.Memory(g), plan.Boards[i], &plan.Setup.Bays[i], board.Options{})
 		}
 		require.NoError(b, bench.Run(b.Context(), world.New(&plan.Setup), boards, bench.Lockstep{}, rec))
-		require.True(b, rec.Complete)
+		require.True(b, rec.Complete())
 		flown += rec.Times[rec.Ticks()-1].Seconds()
 		ticks += float64(rec.Ticks())
 	}

@@ -55,6 +55,9 @@ func Run(ctx context.Context, src sim.Source, boards []board.Board, p Pacer, rec
 	clock.Settle(rec)
 	// Some events, such as max_q, are known only after later ones.
 	slices.SortStableFunc(rec.Events, func(a, b sim.Event) int { return cmp.Compare(a.At, b.At) })
+	if rec.Cause == "" && !rec.Complete() {
+		rec.Cause = cause(rec)
+	}
 	rec.Health = rec.Health[:0]
 	for _, b := range boards {
 		rec.Health = append(rec.Health, b.Health())
@@ -80,7 +83,6 @@ type loop struct {
 }
 
 func (l *loop) fly(ctx context.Context) error {
-	var now sim.Time
 	for {
 		t, ok := l.src.Step(l.outs)
 		if t != nil {
@@ -88,19 +90,20 @@ func (l *loop) fly(ctx context.Context) error {
 				l.rec.Cause = err.Error()
 				return ctx.Err()
 			}
-			now = t.Now
 		}
 		if !ok {
-			break
+			return nil
 		}
 	}
-	s := &l.rec.Plan.Setup
-	if end, ok := s.Until.In(l.rec.Events); ok && now >= end {
-		l.rec.Complete = true
-	} else {
-		l.rec.Cause = fmt.Sprintf("the run did not get to its planned end (%s) by %s", until(s), now)
+}
+
+// cause says of a run that nothing ended early, but that is not complete, why that is.
+func cause(rec *harness.Record) string {
+	var end sim.Time
+	if n := len(rec.Times); n > 0 {
+		end = rec.Times[n-1]
 	}
-	return nil
+	return fmt.Sprintf("the run did not get to its planned end (%s) by %s", until(&rec.Plan.Setup), end)
 }
 
 // tick keeps one instant in the record, gives each board its frame and gathers what they did. The
@@ -123,6 +126,7 @@ func (l *loop) tick(ctx context.Context, t *sim.Tick) error {
 			err = fmt.Errorf("board %s at %s: %w", l.rec.Plan.Boards[i].Role, t.Now, err)
 		}
 	}
+	l.feel(t.Now)
 	keep(l.rec, t)
 	if l.paced {
 		l.rec.Late = append(l.rec.Late, late)
@@ -141,6 +145,14 @@ func (l *loop) gather(bay int) {
 	l.rec.Reports = append(l.rec.Reports, l.reply.Reports...)
 	l.rec.Logs = append(l.rec.Logs, l.reply.Logs...)
 	l.rec.Said = append(l.rec.Said, l.reply.Said...)
+}
+
+// feel keeps what the source is given at its next step.
+func (l *loop) feel(now sim.Time) {
+	for _, o := range l.outs {
+		o.At = now
+		l.rec.Felt = append(l.rec.Felt, o)
+	}
 }
 
 func keep(rec *harness.Record, t *sim.Tick) {

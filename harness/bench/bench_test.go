@@ -78,7 +78,7 @@ func TestRun(t *testing.T) {
 			src := &clockSource{end: 5 * sim.Second}
 			require.NoError(t, Run(t.Context(), src, []board.Board{&c.board}, Lockstep{}, &rec))
 			require.Equal(t, c.ticks, rec.Ticks())
-			require.Equal(t, c.complete, rec.Complete)
+			require.Equal(t, c.complete, rec.Complete())
 			require.Equal(t, c.cause, rec.Cause)
 			require.Equal(t, "script", rec.Health[0].Name)
 		})
@@ -101,7 +101,7 @@ func TestRunStopsWhenTold(t *testing.T) {
 	rec := harness.Record{Plan: plan()}
 	err := Run(ctx, &clockSource{end: 4 * sim.Second}, []board.Board{&scriptBoard{}}, Lockstep{}, &rec)
 	require.ErrorIs(t, err, context.Canceled)
-	require.False(t, rec.Complete)
+	require.False(t, rec.Complete())
 	require.Equal(t, "bench: interrupted at 1.000 s", rec.Cause)
 }
 

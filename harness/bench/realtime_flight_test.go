@@ -72,7 +72,7 @@ func TestRealTimeFliesAsLockstep(t *testing.T) {
 			lock := flown(t, p, c.defect, nil, nil)
 			synctest.Test(t, func(t *testing.T) {
 				rec := flown(t, p, c.defect, bench.NewSoftTime(bench.DefaultLimit), nil)
-				require.True(t, rec.Complete, rec.Cause)
+				require.True(t, rec.Complete(), rec.Cause)
 				require.Len(t, rec.Outputs, len(lock.Outputs))
 				for i, want := range lock.Outputs {
 					got := rec.Outputs[i]

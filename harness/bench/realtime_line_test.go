@@ -90,7 +90,7 @@ func TestLineFaultsInRealTime(t *testing.T) {
 					*line = tap{Link: l, now: pacer.Now}
 					return line
 				}, nil)
-				require.True(t, rec.Complete, rec.Cause)
+				require.True(t, rec.Complete(), rec.Cause)
 				require.Positive(t, rec.FaultTicks(0), "it came")
 				from, ok := sim.Anchor{Event: c.from}.In(rec.Events)
 				require.True(t, ok)
@@ -201,7 +201,7 @@ func TestAReceiverSpeaksInRealTime(t *testing.T) {
 				return outlet.Wrap(b, 0, &p.Boards[0].NMEA, port, false)
 			})
 			require.NoError(t, port.Close())
-			require.True(t, rec.Complete, rec.Cause)
+			require.True(t, rec.Complete(), rec.Cause)
 			require.Greater(t, len(rec.Said), 100)
 			for i, text := range e.got {
 				s := rec.Said[i]

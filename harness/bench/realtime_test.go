@@ -116,7 +116,7 @@ func TestLatenessIsRecorded(t *testing.T) {
 			c.src.end = 5 * sim.Second
 			require.NoError(t, Run(t.Context(), &c.src, []board.Board{&c.first, &c.second}, NewSoftTime(2*ms), &rec))
 			assert.Equal(t, c.want, rec.Late, c.reason)
-			assert.True(t, rec.Complete)
+			assert.True(t, rec.Complete())
 			assert.Equal(t, harness.Pace{RealTime: true, Limit: 2 * ms, How: "Go's timers"}, rec.Pace)
 			assert.Len(t, rec.Frames, 2*rec.Ticks())
 		})
@@ -132,7 +132,7 @@ func TestRealRunStopsWhenTold(t *testing.T) {
 		require.ErrorIs(t, err, context.DeadlineExceeded)
 		assert.Equal(t, "bench: interrupted at 3.000 s", rec.Cause)
 		assert.Len(t, rec.Late, rec.Ticks())
-		assert.False(t, rec.Complete)
+		assert.False(t, rec.Complete())
 	})
 }
 

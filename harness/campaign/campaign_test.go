@@ -44,7 +44,7 @@ func TestFlyKeepsTheOrder(t *testing.T) {
 		slowFirst := func(i int) time.Duration { return time.Duration(10-i) * time.Second }
 		var got []string
 		err := Fly(t.Context(), flights(6, slowFirst), 4, func(i int, rec *harness.Record) error {
-			require.True(t, rec.Complete)
+			require.True(t, rec.Complete())
 			got = append(got, rec.Plan.Name)
 			return nil
 		})
@@ -129,7 +129,7 @@ func TestFlyRecordsBoardsThatDoNotOpen(t *testing.T) {
 	f[0].Plan.Setup.Bays = make([]sim.Bay, 2)
 	f[0].Open = func() ([]board.Board, error) { return nil, errors.New("no such port") }
 	require.NoError(t, Fly(t.Context(), f, 1, func(_ int, rec *harness.Record) error {
-		require.False(t, rec.Complete)
+		require.False(t, rec.Complete())
 		require.Equal(t, "no such port", rec.Cause)
 		require.Len(t, rec.Health, 2)
 		return nil

@@ -34,7 +34,7 @@ func s(x float64) sim.Time { return sim.Seconds(x) }
 // them; the board says three words.
 func flown(es ...harness.Expectation) *harness.Record {
 	rec := &harness.Record{
-		Complete: true, Made: harness.Maker{Version: "devel", Go: "go1.26", Arch: "linux/amd64", Boards: []string{"mock"}},
+		Made:   harness.Maker{Version: "devel", Go: "go1.26", Arch: "linux/amd64", Boards: []string{"mock"}},
 		Health: []harness.Health{{Name: "mock", Boots: 1, RoundTrips: 2001}},
 	}
 	rec.Plan = harness.Plan{
@@ -109,7 +109,7 @@ func three() []*harness.Record {
 	cut.Plan.Name = "cut"
 	n := 801
 	cut.Times, cut.Active, cut.States, cut.Frames = cut.Times[:n], cut.Active[:n], cut.States[:n], cut.Frames[:n]
-	cut.Events, cut.Outputs, cut.Complete, cut.Cause = cut.Events[:2], nil, false, "board: exchange 801: deadline exceeded after 50ms"
+	cut.Events, cut.Outputs, cut.Cause = cut.Events[:2], nil, "board: exchange 801: deadline exceeded after 50ms"
 	return []*harness.Record{good, bad, cut}
 }
 

@@ -62,7 +62,7 @@ func distil(src Source, rec *harness.Record, v *harness.Verdict) flight {
 		files: []string{src.File}, sum: src.Sum, name: v.Name, title: v.Title, file: v.File, digest: v.Digest, seed: v.Seed, answer: v.Answer,
 		vehicle: rec.Plan.Setup.Vehicle.Name, made: rec.Made, realTime: rec.Pace.RealTime, malformed: verdict.Flaw(rec) != "",
 	}
-	if !rec.Complete {
+	if !rec.Complete() {
 		f.cut = "no cause is on record"
 		if rec.Cause != "" {
 			f.cut = rec.Cause

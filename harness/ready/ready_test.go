@@ -21,9 +21,9 @@ import (
 func flown(change ...func(*harness.Record)) *harness.Record {
 	const s = sim.Second
 	r := &harness.Record{
-		Plan: harness.Plan{Name: "nominal", Title: "A good flight", File: "scenarios/nominal.yaml", Digest: "d1", Boards: []harness.Board{{Role: "upper"}}},
-		Made: harness.Maker{Version: "1", Go: "go1", Arch: "linux/amd64", Boards: []string{"serial:/dev/ttyACM0"}},
-		Pace: harness.Pace{RealTime: true, Limit: s}, Complete: true,
+		Plan:  harness.Plan{Name: "nominal", Title: "A good flight", File: "scenarios/nominal.yaml", Digest: "d1", Boards: []harness.Board{{Role: "upper"}}},
+		Made:  harness.Maker{Version: "1", Go: "go1", Arch: "linux/amd64", Boards: []string{"serial:/dev/ttyACM0"}},
+		Pace:  harness.Pace{RealTime: true, Limit: s},
 		Times: []sim.Time{0, 5 * s, 20 * s}, Late: make([]sim.Time, 3), Active: make([]uint64, 3), States: make([]sim.State, 6), Frames: make([]sim.Frame, 3),
 		Events: []sim.Event{{Name: "apogee", At: 10 * s}},
 		Health: []harness.Health{{Name: "mine", Boots: 1, RoundTrips: 3}},
@@ -73,7 +73,7 @@ func ExampleEvidence() {
 
 // sourceOf stands for a record's bytes.
 func sourceOf(r *harness.Record) Source {
-	return Source{"out/" + r.Plan.Name + ".record", fmt.Sprint(r.Plan, r.Made, r.Outputs, r.Health, r.Complete, r.Cause, r.Pace, r.Conflicts)}
+	return Source{"out/" + r.Plan.Name + ".record", fmt.Sprint(r.Plan, r.Made, r.Outputs, r.Health, r.Cause, r.Pace, r.Conflicts)}
 }
 
 func keys(s *Sheet) (out []string) {
@@ -129,7 +129,7 @@ func TestEachKindOfPoint(t *testing.T) {
 		{"a board that starts again unasked", []*harness.Record{flown(), named("other", health(func(h *harness.Health) { h.Unasked = 1 }))}, Restarts, "restarts upper", "upper restarted unasked, in other", []Kind{Unsure}},
 		{"a fault that changed nothing", []*harness.Record{flown(), named("other", func(r *harness.Record) { r.Plan.Setup.Faults = []sim.Fault{{Kind: sim.Spike, Part: sim.PartBaro}} })}, Unsure, "scenario other",
 			"other is unsure: fault 1", nil},
-		{"a cable that came off", []*harness.Record{flown(), named("other", func(r *harness.Record) { r.Complete, r.Cause = false, "board: no answer" })}, CutShort, "cut_short other",
+		{"a cable that came off", []*harness.Record{flown(), named("other", func(r *harness.Record) { r.Cause = "board: no answer" })}, CutShort, "cut_short other",
 			"other was cut short: board: no answer", []Kind{Unsure}},
 		{"no word on a board's health", []*harness.Record{flown(), named("other", func(r *harness.Record) { r.Health = nil })}, Unsure, "scenario other", "other is unsure: upper: the link is whole", nil},
 		{"a frame lost", []*harness.Record{flown(), named("other", health(func(h *harness.Health) { h.Lost = 1 }))}, FramesLost, "frames_lost upper", "upper: frames lost or corrupt, in other", []Kind{Unsure}},
@@ -296,7 +296,7 @@ func anyRecord(t *rapid.T) *harness.Record {
 		r.Health[0].Name = rapid.SampledFrom([]string{"mine", "yours"}).Draw(t, "board")
 		r.Health[0].Lost = rapid.SampledFrom([]int{0, 0, 1}).Draw(t, "lost")
 		r.Health[0].Unasked = rapid.SampledFrom([]int{0, 0, 1}).Draw(t, "unasked")
-		r.Complete = rapid.IntRange(0, 4).Draw(t, "cut") > 0
+		r.Cause = rapid.SampledFrom([]string{"", "", "", "", "board: no answer"}).Draw(t, "cut")
 		if rapid.Bool().Draw(t, "lockstep") {
 			r.Pace, r.Late = harness.Pace{}, nil
 		}
@@ -321,7 +321,7 @@ func TestAFailingRecordClosesNothing(t *testing.T) {
 		before := sheetOf(recs...)
 		failing := anyRecord(t)
 		failing.Outputs = []harness.Edge{{Output: sim.Output{Channel: 1, On: true, At: sim.Second}, Basis: harness.ByPin}}
-		failing.Complete = true
+		failing.Cause = ""
 		after := sheetOf(append(recs, failing)...)
 		for _, k := range keys(&before) {
 			if !slices.Contains(keys(&after), k) {

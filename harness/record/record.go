@@ -1,7 +1,7 @@
 // Package record turns a harness.Record into bytes and back. The same record gives the
 // same bytes. It never opens a file and never judges.
 //
-// The format: a line "drystage record 2\n", then blocks. A block is its name (one byte), the length
+// The format: a line "drystage record 3\n", then blocks. A block is its name (one byte), the length
 // of its content (uint32, little endian), the content, and the CRC-32C of name, length and content.
 // Block H is the JSON of everything but the ticks; blocks T hold ticks, blocks I what faults injected,
 // both deflated; block E, empty, ends the record, so that a cut file is known as one. All numbers are little endian.
@@ -22,7 +22,7 @@ import (
 )
 
 const (
-	magic       = "drystage record 2\n"
+	magic       = "drystage record 3\n"
 	headBlock   = 'H'
 	tickBlock   = 'T'
 	endBlock    = 'E'
@@ -44,7 +44,6 @@ type head struct {
 	Reports    []harness.Report
 	Logs       []harness.Log
 	Health     []harness.Health
-	Complete   bool
 	Cause      string
 	Ticks      int
 	Late       bool
@@ -55,14 +54,15 @@ type head struct {
 	Conflicts  []harness.Conflict   `json:",omitempty"`
 	Unmeasured []harness.Unmeasured `json:",omitempty"`
 	Said       []harness.Said       `json:",omitempty"`
+	Felt       []sim.Output
 }
 
 // Write writes a record. It refuses what Read would refuse, and a plan with a number that is not
 // finite, for which JSON has no word.
 func Write(w io.Writer, rec *harness.Record) error {
 	top := head{
-		rec.Plan, rec.Made, rec.Events, rec.Outputs, rec.Reports, rec.Logs, rec.Health, rec.Complete, rec.Cause,
-		rec.Ticks(), len(rec.Late) > 0, rec.Pace, rec.Readings, rec.Clocks, len(rec.Injected), rec.Conflicts, rec.Unmeasured, rec.Said,
+		rec.Plan, rec.Made, rec.Events, rec.Outputs, rec.Reports, rec.Logs, rec.Health, rec.Cause,
+		rec.Ticks(), len(rec.Late) > 0, rec.Pace, rec.Readings, rec.Clocks, len(rec.Injected), rec.Conflicts, rec.Unmeasured, rec.Said, rec.Felt,
 	}
 	if err := errors.Join(top.check(), whole(rec)); err != nil {
 		return fmt.Errorf("record: %w", err)
@@ -164,7 +164,7 @@ type reader struct {
 func (in *reader) read(rec *harness.Record) error {
 	start := make([]byte, len(magic))
 	if n, err := io.ReadFull(in.r, start); err != nil || string(start) != magic {
-		return fmt.Errorf("found %q, wanted %q; this is no record, or one of another version", start[:n], magic)
+		return in.stranger(start[:n])
 	}
 	in.at = int64(len(magic))
 	var h head
@@ -185,10 +185,32 @@ func (in *reader) read(rec *harness.Record) error {
 	}
 	*rec = harness.Record{
 		Plan: h.Plan, Made: h.Made, Events: h.Events, Outputs: h.Outputs, Reports: h.Reports, Logs: h.Logs,
-		Health: h.Health, Complete: h.Complete, Cause: h.Cause, Pace: h.Pace, Readings: h.Readings, Clocks: h.Clocks,
-		Conflicts: h.Conflicts, Unmeasured: h.Unmeasured, Said: h.Said,
+		Health: h.Health, Cause: h.Cause, Pace: h.Pace, Readings: h.Readings, Clocks: h.Clocks,
+		Conflicts: h.Conflicts, Unmeasured: h.Unmeasured, Said: h.Said, Felt: h.Felt,
 	}
 	return in.ticks(rec, &h)
+}
+
+// stranger says what a file is that does not begin as a record of this version does.
+func (in *reader) stranger(start []byte) error {
+	const before = len(magic) - 2
+	if string(start) == magic[:before]+"1\n" || string(start) == magic[:before]+"2\n" {
+		in.at = int64(len(magic))
+		return fmt.Errorf("found %q, wanted %q: %s wrote this record, and it lacks what proves that it is whole; fly its scenario again", start, magic, in.writer())
+	}
+	if bytes.HasPrefix(start, []byte(magic[:before])) {
+		return fmt.Errorf("found %q, wanted %q: a newer drystage wrote this record; read it with that one", start, magic)
+	}
+	return fmt.Errorf("found %q, wanted %q; this is no record", start, magic)
+}
+
+// writer names the drystage that wrote an older record, as far as its head still tells.
+func (in *reader) writer() string {
+	var h struct{ Made harness.Maker }
+	if name, content, err := in.block(); err == nil && name == headBlock && json.Unmarshal(content, &h) == nil && h.Made.Version != "" {
+		return fmt.Sprintf("drystage %s, an older version,", h.Made.Version)
+	}
+	return "an older version of drystage"
 }
 
 // check refuses a head whose numbers don't fit together, since ticks are read by them.

@@ -19,7 +19,7 @@ import (
 func sample() *harness.Record {
 	rec := &harness.Record{
 		Plan: harness.Plan{
-			Name: "nominal", Title: "Good flight", Digest: "00ff",
+			Name: "nominal", Title: "Good flight", Digest: "00ff", Files: []harness.File{{Name: "nominal.yaml", Text: "\ufeffdrystage: scenario\r\n"}, {Name: "log.csv", Sum: "00ff"}},
 			Setup: sim.Setup{
 				Seed: 1<<53 + 1, Launch: 5 * sim.Second,
 				Vehicle: sim.Vehicle{Name: "Dunlin", Stages: []sim.Stage{{Name: "sustainer", Mass: 0.1 + 0.2}, {Name: "booster"}}},
@@ -38,7 +38,7 @@ func sample() *harness.Record {
 		Health:   []harness.Health{{Name: "mock", RoundTrips: 4}, {Port: harness.PortHealth{Address: "unix:x", Sent: 1, Lost: 1, Cause: "nobody reads it"}}},
 		Injected: []sim.Injection{{At: 5, Bay: 1, Part: sim.PartAccel, Was: r3.Vec{X: 1}, Is: r3.Vec{X: 2}}, {At: 7, Part: sim.PartGNSS, Dropped: true}},
 		Said:     []harness.Said{{Bay: 1, At: 9, Text: "$GPGGA\r\n"}, {At: 10, Text: "x", Lost: true}},
-		Complete: true,
+		Felt:     []sim.Output{{Bay: 1, Channel: 2, On: true, At: 5}},
 	}
 	for i := range perBlock + 10 {
 		x := 1 / float64(i+3)
@@ -110,6 +110,7 @@ func sealed(blocks ...any) []byte {
 
 func TestHostileRecords(t *testing.T) {
 	h, e := byte(headBlock), byte(endBlock)
+	old := bytes.Replace(sealed(h, []byte(`{"Made":{"Version":"0a1b2c3d4e5f"},"Complete":true}`)), []byte("record 3"), []byte("record 2"), 1)
 	stages := `{"Plan":{"Setup":{"Vehicle":{"Stages":[{}]},"Bays":[{}]}}`
 	for _, c := range []struct {
 		reason string
@@ -118,7 +119,9 @@ func TestHostileRecords(t *testing.T) {
 	}{
 		{"nothing at all", nil, `found ""`},
 		{"another kind of file", []byte("\x7fELF and so on and on"), "this is no record"},
-		{"another version", []byte("drystage record 1\nxxx"), "another version"},
+		{"an older version, whose head is damaged", []byte("drystage record 1\nxxx"), "an older version of drystage wrote this record"},
+		{"an older version", old, "drystage 0a1b2c3d4e5f, an older version, wrote this record, and it lacks what proves that it is whole; fly its scenario again"},
+		{"a newer version", []byte("drystage record 4\nxxx"), "a newer drystage wrote this record"},
 		{"a head that is no JSON", sealed(h, []byte("{")), "JSON"},
 		{"no stages", sealed(h, []byte(`{}`)), "found 0 stages"},
 		{"a promise of endless ticks", sealed(h, []byte(stages+`,"Ticks":99999999999}`)), "wanted at most"},

@@ -24,7 +24,7 @@ const maxSize = 1 << 20
 type loader struct {
 	fsys     fs.FS
 	files    []*file
-	large    [][sha256.Size]byte // of files that are not read here
+	large    []harness.File // by their digests, since they are not read here
 	problems []harness.Problem
 }
 
@@ -154,9 +154,10 @@ func (l *loader) digest() string {
 		h.Write(binary.LittleEndian.AppendUint64(nil, uint64(len(f.content))))
 		h.Write(f.content)
 	}
-	for _, sum := range l.large {
+	for _, f := range l.large {
+		sum, _ := hex.DecodeString(f.Sum) // digestOf made it
 		h.Write(binary.LittleEndian.AppendUint64(nil, uint64(len(sum))))
-		h.Write(sum[:])
+		h.Write(sum)
 	}
 	return hex.EncodeToString(h.Sum(nil))
 }

@@ -5,6 +5,7 @@ import (
 	"io/fs"
 	"math"
 	"os"
+	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -426,4 +427,42 @@ func parse(t *testing.T, s string) float64 {
 	var x float64
 	require.NoError(t, yaml.Unmarshal([]byte(s), &x))
 	return x
+}
+
+// What a plan has kept of its files makes the same plan again, and other files make another.
+func TestAPlanKeepsItsFiles(t *testing.T) {
+	tree := goodTree(t)
+	tree["flight.csv"] = &fstest.MapFile{Data: []byte("time,x\n")}
+	tree["replay.yaml"] = &fstest.MapFile{Data: []byte(`drystage: scenario
+title: A log
+vehicle: vehicle.yaml
+boards: {sustainer: {file: sustainer.yaml, stage: sustainer}}
+log: {file: flight.csv}
+expect: [{alive: sustainer}]
+`)}
+	tree["sustainer.yaml"].Data = []byte("\ufeff" + strings.ReplaceAll(string(tree["sustainer.yaml"].Data), "\n", "\r\n"))
+	for _, name := range []string{"full.yaml", "like.yaml", "replay.yaml"} {
+		plan := load(t, tree, name)
+		again, problems := scenario.Again(plan.Files, plan.File)
+		require.Empty(t, problems, name)
+		require.Equal(t, plan, again, name)
+		for i, f := range plan.Files {
+			files := slices.Clone(plan.Files)
+			files[i] = harness.File{Name: f.Name, Text: f.Text + "\n"}
+			if f.Sum != "" {
+				files[i].Text, files[i].Sum = "", strings.Repeat("0", len(f.Sum))
+			}
+			again, problems = scenario.Again(files, plan.File)
+			require.Empty(t, problems, f.Name)
+			require.NotEqual(t, plan.Digest, again.Digest, f.Name)
+			_, problems = scenario.Again(slices.Delete(slices.Clone(plan.Files), i, i+1), plan.File)
+			require.NotEmpty(t, problems, "%s without %s", name, f.Name)
+		}
+		if name == "replay.yaml" {
+			files := slices.Clone(plan.Files)
+			files[len(files)-1].Sum = "00"
+			_, problems = scenario.Again(files, plan.File)
+			require.NotEmpty(t, problems, "a digest that is none")
+		}
+	}
 }

@@ -2,6 +2,7 @@ package scenario
 
 import (
 	"crypto/sha256"
+	"encoding/hex"
 	"fmt"
 	"io"
 
@@ -56,19 +57,23 @@ func (l *loader) there(v value) string {
 		l.report(harness.Problem{Place: v.at, Found: name + ": " + cause(err).Error(), Wanted: "a file that can be read", Hint: "paths are relative to the file they stand in, with / between folders"})
 		return ""
 	}
-	l.large = append(l.large, sum)
+	l.large = append(l.large, harness.File{Name: name, Sum: sum})
 	return name
 }
 
-func (l *loader) digestOf(name string) (sum [sha256.Size]byte, err error) {
+// digestOf gives the SHA-256 of a file's bytes in hex, from the shelf if that is where files are.
+func (l *loader) digestOf(name string) (string, error) {
+	if s, ok := l.fsys.(shelf); ok {
+		return s.sum(name)
+	}
 	f, err := l.fsys.Open(name)
 	if err != nil {
-		return sum, err
+		return "", err
 	}
 	defer f.Close()
 	h := sha256.New()
 	if _, err := io.Copy(h, f); err != nil {
-		return sum, err
+		return "", err
 	}
-	return [sha256.Size]byte(h.Sum(nil)), nil
+	return hex.EncodeToString(h.Sum(nil)), nil
 }

@@ -25,8 +25,14 @@ func Load(fsys fs.FS, name string) (harness.Plan, []harness.Problem) {
 	if len(l.problems) > 0 {
 		return harness.Plan{}, l.found()
 	}
-	plan.Digest = l.digest()
+	plan.Digest, plan.Files = l.digest(), l.kept()
 	return plan, nil
+}
+
+// Again makes a plan of the files that one was made of, as the plan has kept them: the plan as they tell it,
+// which is the one that kept them, unless somebody changed either. name is Plan.File.
+func Again(files []harness.File, name string) (harness.Plan, []harness.Problem) {
+	return Load(shelf(files), name)
 }
 
 // LoadVehicle reads a vehicle with its motors, and gives with it the crossings that its own anchors speak

@@ -30,7 +30,7 @@ func (j *judge) reports(e *harness.Expectation, f *harness.Finding) {
 	name := j.rec.Plan.Setup.Bays[e.Bay].Name
 	if last < 0 {
 		f.Seen, f.Reason = "no report", fmt.Sprintf("%s reported nothing; %s", name, j.endWord())
-		if j.rec.Complete {
+		if j.rec.Complete() {
 			f.Answer = harness.Fail
 		}
 		return
@@ -39,7 +39,7 @@ func (j *judge) reports(e *harness.Expectation, f *harness.Finding) {
 	miss := math.Abs(r.Apogee - truth)
 	f.Seen = u.show(r.Apogee)
 	f.Reason = fmt.Sprintf("%s last reported an apogee height of %s at %s, off by %s", name, f.Seen, r.At, u.show(miss))
-	if !j.rec.Complete {
+	if !j.rec.Complete() {
 		f.Reason += ", but " + j.endWord()
 		return
 	}
@@ -62,7 +62,7 @@ func (j *judge) alive(e *harness.Expectation, f *harness.Finding) {
 	case h.Unasked > 0:
 		f.Answer = harness.Fail
 		f.Reason = fmt.Sprintf("%s restarted %s though its power was on", name, times(h.Unasked))
-	case !j.rec.Complete:
+	case !j.rec.Complete():
 		f.Reason = j.endWord() + ": " + j.cause()
 	case h.RoundTrips == 0 && h.Boots == 0:
 		f.Reason = name + " never answered anything"

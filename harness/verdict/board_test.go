@@ -62,7 +62,7 @@ func TestDoubts(t *testing.T) {
 	}{
 		{"no expectation", change(func(r *harness.Record) { r.Plan.Expect = nil }), "the scenario expects something", "nothing was tested"},
 		{"cut short", cut(good(), s(20)), "the run reaches its planned end", "exchange 412: deadline exceeded"},
-		{"cut short without a cause", change(func(r *harness.Record) { r.Complete = false }), "the run reaches its planned end", "no cause is on record"},
+		{"cut short without a cause", change(func(r *harness.Record) { r.Plan.Setup.Until = at("apogee", s(11)) }), "the run reaches its planned end", "no cause is on record"},
 		{"a sensor fault that never fired", fault(sim.Fault{Kind: sim.Spike, Part: sim.PartBaro, From: at("apogee", -s(2))}),
 			"fault 1 (spike on sustainer.barometer from apogee - 2.000 s) changes something", "not tested against it"},
 		{"a vehicle fault that never fired", fault(sim.Fault{Kind: sim.DeadIgniter}), "fault 1 (igniter_dead on sustainer from start + 0.000 s) changes something", ""},

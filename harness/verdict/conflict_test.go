@@ -26,7 +26,7 @@ func TestConflictsFail(t *testing.T) {
 			"the board says that it switched on at 12.300 s ± 0.001000 s, its pin did so at 12.350 s ± 0.002000 s: 0.050 s apart, where 0.003000 s can be explained"},
 		{"a bay that is not there", harness.Conflict{Bay: 7, Channel: 1}, "output 1 of board 7: board and pin agree", "does not say how"},
 	} {
-		rec := &harness.Record{Conflicts: []harness.Conflict{c.c}, Complete: true}
+		rec := &harness.Record{Conflicts: []harness.Conflict{c.c}}
 		rec.Plan.Setup.Bays = []sim.Bay{{Name: "sustainer", Wires: []sim.Wire{{Channel: 2, Name: "drogue"}}}}
 		rec.Plan.Setup.Vehicle.Stages = make([]sim.Stage, 1)
 		v := verdict.Judge(rec)

@@ -55,7 +55,7 @@ func (j *judge) unlit(e *harness.Expectation, w *window, f *harness.Finding) {
 	f.Seen = "dark to " + j.end.String()
 	f.Reason = fmt.Sprintf("%s never switched on; %s", e.Output.Name, j.endWord())
 	switch {
-	case j.rec.Complete:
+	case j.rec.Complete():
 		f.Answer = harness.Fail
 	case w.noFrom != "" || w.noTo != "" || w.empty() || !j.covered(e.Output.Bay, w.to):
 		f.Reason += ", so that it may have come later"

@@ -23,7 +23,7 @@ var (
 // flight is a synthetic record of 20 s at 100 ticks/s: height 500 - 5 (t-10)^2 m, so that apogee is at
 // 10 s, climb 10 (10-t) m/s, and 100 m/s down at landing; tilt 2 deg/s from 0 at the start.
 func flight(es ...harness.Expectation) *harness.Record {
-	rec := &harness.Record{Complete: true, Health: []harness.Health{{Boots: 1, RoundTrips: 2001}}}
+	rec := &harness.Record{Health: []harness.Health{{Boots: 1, RoundTrips: 2001}}}
 	rec.Plan = harness.Plan{Name: "parabola", File: "scenarios/parabola.yaml", Expect: es}
 	rec.Plan.Setup = sim.Setup{
 		Seed:    7,
@@ -68,7 +68,7 @@ func cut(rec *harness.Record, at sim.Time) *harness.Record {
 			es = append(es, e)
 		}
 	}
-	rec.Events, rec.Complete, rec.Cause = es, false, "board: exchange 412: deadline exceeded after 50ms"
+	rec.Events, rec.Cause = es, "board: exchange 412: deadline exceeded after 50ms"
 	return rec
 }
 

@@ -79,7 +79,7 @@ func (j *judge) edges(c harness.Channel) []harness.Edge {
 // covered says that an edge of the bay up to t would be in the record: it is complete, or goes on for
 // longer than any edge of this bay is uncertain.
 func (j *judge) covered(bay int, t sim.Time) bool {
-	if j.rec.Complete {
+	if j.rec.Complete() {
 		return true
 	}
 	slack := sim.Time(0)

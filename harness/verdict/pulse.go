@@ -17,7 +17,7 @@ func (j *judge) once(e *harness.Expectation, f *harness.Finding) {
 	switch {
 	case n > 1:
 		f.Answer = harness.Fail
-	case j.rec.Complete:
+	case j.rec.Complete():
 		f.Answer = harness.Pass
 	default:
 		f.Reason += ", but " + j.endWord()
@@ -44,7 +44,7 @@ func (j *judge) pulse(e *harness.Expectation, f *harness.Finding) {
 		return
 	}
 	*f = worst(lights, func(l light) harness.Finding { return j.length(e, l, *f) })
-	if f.Answer == harness.Pass && !j.rec.Complete {
+	if f.Answer == harness.Pass && !j.rec.Complete() {
 		f.Answer = harness.Unsure
 		f.Reason += ", but " + j.endWord() + ", so that it may have switched on again"
 	}

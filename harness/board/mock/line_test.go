@@ -132,7 +132,7 @@ func flown(t *testing.T, name string) (*tap, *harness.Record) {
 // bytes: the same bytes come back.
 func TestServeIsTheGuest(t *testing.T) {
 	line, rec := flown(t, "nominal.yaml")
-	require.True(t, rec.Complete)
+	require.True(t, rec.Complete())
 	in, want := bytes.Join(line.in, nil), bytes.Join(line.out, nil)
 	for _, c := range []struct {
 		reason string
