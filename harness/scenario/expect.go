@@ -25,7 +25,7 @@ var expectShape = &variants{"an expectation", []*table{
 		{key: "from", is: anchor{}, need: true, doc: "the window begins"},
 		{key: "to", is: anchor{}, need: true, doc: "the window ends"},
 	}},
-	{name: "a never", doc: "The output stays dark: ever, inside a window, or while a quantity is out of bounds.", rows: []row{
+	{name: "a never", doc: "The output stays dark: ever, inside a window, or while a quantity is out of bounds. A window that the run does not reach to its end, or a quantity that never is out of bounds, proves nothing: unsure.", rows: []row{
 		{key: "never", is: outputWord, need: true, doc: "the output"},
 		{key: "from", is: anchor{}, doc: "the window begins; default the start"},
 		{key: "after", is: anchor{}, doc: "the same as from"},

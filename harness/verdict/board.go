@@ -15,9 +15,12 @@ func (j *judge) reports(e *harness.Expectation, f *harness.Finding) {
 	if e.HasMost {
 		l.most = e.Most
 	}
-	truth := math.Inf(-1)
+	truth, top := math.Inf(-1), 0
+	stage := j.rec.Plan.Setup.Bays[e.Bay].Stage
 	for i := range j.rec.Times {
-		truth = max(truth, j.rec.State(i, j.rec.Plan.Setup.Bays[e.Bay].Stage).Height())
+		if h := j.rec.State(i, stage).Height(); h > truth {
+			truth, top = h, i
+		}
 	}
 	u := unit{"m", 1}
 	f.Wanted = "an apogee height within " + u.show(l.most) + " of " + u.show(truth)
@@ -36,6 +39,11 @@ func (j *judge) reports(e *harness.Expectation, f *harness.Finding) {
 		return
 	}
 	r := j.rec.Reports[last]
+	if last := j.rec.State(top, stage); j.rec.Complete() && top == len(j.rec.Times)-1 && !last.Landed && !last.OnPad {
+		f.Seen = u.show(r.Apogee)
+		f.Reason = fmt.Sprintf("%s at %s, still on its way up, so that there is no apogee to report yet; set `until: apogee + 1 s` or later", j.endWord(), u.show(truth))
+		return
+	}
 	miss := math.Abs(r.Apogee - truth)
 	f.Seen = u.show(r.Apogee)
 	f.Reason = fmt.Sprintf("%s last reported an apogee height of %s at %s, off by %s", name, f.Seen, r.At, u.show(miss))

@@ -19,6 +19,7 @@ func TestReports(t *testing.T) {
 	}
 	other := say(say(flight(e), s(19), 510), s(20), 0)
 	other.Reports[1].Bay = 1
+	whole := func(rec *harness.Record) *harness.Record { rec.Cause = ""; return rec }
 	check(t, []row{
 		{"near enough", say(flight(e), s(19), 510), harness.Pass, 15, 0.6, "off by 10.000 m"},
 		{"too high", say(flight(e), s(19), 530), harness.Fail, -5, -0.2, ""},
@@ -30,6 +31,7 @@ func TestReports(t *testing.T) {
 		{"no report", flight(e), harness.Fail, none, 0, "reported nothing"},
 		{"no report, in a record that is cut short", cut(flight(e), s(12)), harness.Unsure, none, 0, "cut short"},
 		{"in a record that is cut short", cut(say(flight(e), s(11), 500), s(12)), harness.Unsure, none, 0, "cut short"},
+		{"the run ends on the way up: no apogee yet", whole(cut(say(flight(e), s(5), 375), s(5))), harness.Unsure, none, 0, "set `until: apogee"},
 		{"not a number", say(flight(e), s(19), none), harness.Unsure, none, 0, "NaN"},
 	})
 }

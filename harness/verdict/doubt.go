@@ -95,13 +95,5 @@ func (j *judge) fault(i int) string {
 	default:
 		s += setup.Bays[f.Bay].Name + "." + f.Part.String()
 	}
-	event := f.From.Event
-	if event == "" {
-		event = sim.EventStart
-	}
-	sign := "+"
-	if f.From.Offset < 0 {
-		sign = "-"
-	}
-	return fmt.Sprintf("%s from %s %s %s)", s, event, sign, size(f.From.Offset))
+	return fmt.Sprintf("%s from %s)", s, anchorText(f.From))
 }

@@ -9,7 +9,8 @@ import (
 
 // fires judges the first time an output switches on. If it never did: a whole record, or one that
 // goes on past the window, proves it; even where the window itself can't be found, since no window can
-// hold what did not happen. If it did and the window can't be found, that is unsure.
+// hold what did not happen. A run that ends before its window closes does not. If it did and the window
+// can't be found, that is unsure. Once it was seen inside, it does not matter where the run ends.
 func (j *judge) fires(e *harness.Expectation, f *harness.Finding) {
 	w := j.window(e)
 	f.Wanted = "first on " + w.String()
@@ -54,7 +55,9 @@ func (w *window) where(i instant) string {
 func (j *judge) unlit(e *harness.Expectation, w *window, f *harness.Finding) {
 	f.Seen = "dark to " + j.end.String()
 	f.Reason = fmt.Sprintf("%s never switched on; %s", e.Output.Name, j.endWord())
-	switch {
+	switch why := j.outside(e, w); {
+	case j.rec.Complete() && !w.empty() && w.noFrom == "" && w.noTo == "" && w.to > j.end:
+		f.Reason = e.Output.Name + " never switched on, and it may still have come: " + why
 	case j.rec.Complete():
 		f.Answer = harness.Fail
 	case w.noFrom != "" || w.noTo != "" || w.empty() || !j.covered(e.Output.Bay, w.to):

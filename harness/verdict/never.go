@@ -9,8 +9,9 @@ import (
 )
 
 // never judges an output that has to stay dark. Being on when the window opens is as bad as switching
-// on inside it. A window that never opened was not tested, so that is unsure; one that had not closed
-// yet reaches as far as the record does.
+// on inside it. Dark is proven only where it was looked at: a window that never opened, or of which a
+// written bound lies outside the run, is unsure, and so is a quantity that never was out of bounds. A bound
+// that is left open is where the record begins or ends.
 func (j *judge) never(e *harness.Expectation, f *harness.Finding) {
 	w := j.window(e)
 	f.Wanted = "dark " + w.String() + while(e)
@@ -36,7 +37,26 @@ func (j *judge) never(e *harness.Expectation, f *harness.Finding) {
 		f.Answer, f.Reason = harness.Unsure, "the window never closed: "+j.missing(w.noTo)
 	case !j.covered(e.Output.Bay, w.to):
 		f.Answer, f.Reason = harness.Unsure, f.Reason+", but "+j.endWord()+" before the window closed"
+	default:
+		j.tried(e, &w, f)
 	}
+}
+
+// tried takes back the pass of an expectation that this run could not have failed.
+func (j *judge) tried(e *harness.Expectation, w *window, f *harness.Finding) {
+	if why := j.outside(e, w); why != "" {
+		f.Answer, f.Reason = harness.Unsure, why
+		f.HasMargin = f.HasMargin && w.from <= j.end && w.to >= j.rec.Times[0]
+		return
+	}
+	if e.Quantity == sim.NoQuantity || j.out(e, w, j.rec.Times[0], j.end) {
+		return
+	}
+	low, high, _ := j.over(e, max(j.rec.Times[0], w.from), min(j.end, w.to))
+	u := units[e.Quantity]
+	f.Answer, f.HasMargin = harness.Unsure, false
+	f.Reason = fmt.Sprintf("nothing was tried: %s went from %s to %s here, and it is to be dark%s; change rail, wind, vehicle or faults so that it gets there, or drop this line",
+		e.Quantity, u.show(low), u.show(high), while(e))
 }
 
 // while says which quantity has to be out of bounds, if any.

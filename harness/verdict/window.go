@@ -1,6 +1,8 @@
 package verdict
 
 import (
+	"fmt"
+
 	"drystage/harness"
 	"drystage/sim"
 )
@@ -36,6 +38,42 @@ func (j *judge) anchor(a sim.Anchor) (t sim.Time, missing string) {
 	}
 	event, _ := sim.Anchor{Event: a.Event}.In(j.rec.Events)
 	return add(event, a.Offset), ""
+}
+
+// outside says which bound of a window that was written lies outside a whole run, and what to do about it;
+// empty when all of the window was looked at. What is missing in an incomplete record is told elsewhere.
+func (j *judge) outside(e *harness.Expectation, w *window) string {
+	late := func(bound string, t sim.Time, a sim.Anchor) string {
+		next := "set `until: " + anchorText(a) + "` or later"
+		if limit := j.rec.Plan.Setup.Limit; limit > 0 && t > limit {
+			next += fmt.Sprintf(", and `limit`, which is %s, beyond it", limit)
+		}
+		return fmt.Sprintf("the window %s at %s, and %s; %s", bound, t, j.endWord(), next)
+	}
+	opens, closes := w.from > -sim.Never && w.noFrom == "", w.to < sim.Never && w.noTo == ""
+	switch {
+	case opens && w.from > j.end:
+		return late("opens", w.from, e.From)
+	case closes && w.to > j.end:
+		return late("closes", w.to, e.To)
+	case closes && w.to < j.rec.Times[0]:
+		return fmt.Sprintf("the window closes at %s, before the record begins at %s; set a later `to`, or a later `launch`", w.to, j.rec.Times[0])
+	case opens && w.from < 0:
+		return fmt.Sprintf("the window opens at %s, before the run began; set a later `from`, leave it out, or set a later `launch`", w.from)
+	}
+	return ""
+}
+
+// anchorText writes an anchor as files do.
+func anchorText(a sim.Anchor) string {
+	event, sign := a.Event, "+"
+	if event == "" {
+		event = sim.EventStart
+	}
+	if a.Offset < 0 {
+		sign = "-"
+	}
+	return fmt.Sprintf("%s %s %s", event, sign, size(a.Offset))
 }
 
 // empty says that the window ended before it started.
