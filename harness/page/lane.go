@@ -31,7 +31,9 @@ func lanes(rec *harness.Record, sight *verdict.Sight, v *harness.Verdict) []lane
 				l.must = append(l.must, d.Spans...)
 			}
 		}
-		l.answer = answerOf(rec, o.Channel, v)
+		if l.answer = answerOf(rec, o.Channel, v); o.Undeclared && len(o.Lights) > 0 {
+			l.name, l.answer = l.name+", which no file declares", harness.Unsure.String()
+		}
 		list = append(list, l)
 	}
 	return list

@@ -115,11 +115,16 @@ func TestLanes(t *testing.T) {
 	lit(rec, 5, s(3), s(4))
 	scenes, _ := scenesOf(rec)
 	got := scenes[0].lanes
-	assert.Equal(t, []string{"sustainer.drogue", "sustainer.main", "sustainer.5"}, []string{got[0].name, got[1].name, got[2].name})
-	assert.Equal(t, []string{"fail", "unsure", "nothing demanded"}, []string{got[0].answer, got[1].answer, got[2].answer})
+	assert.Equal(t, []string{"sustainer.drogue", "sustainer.main", "sustainer.5, which no file declares"}, []string{got[0].name, got[1].name, got[2].name})
+	assert.Equal(t, []string{"fail", "unsure", "unsure"}, []string{got[0].answer, got[1].answer, got[2].answer})
 	assert.Equal(t, []verdict.Span{{From: s(9), To: s(11)}}, got[0].must)
 	assert.Equal(t, []verdict.Span{{From: -sim.Never, To: sim.Never}}, got[0].dark)
 	assert.Equal(t, s(10.2), got[0].lights[0].On)
+	page := parse(t, write(t, scenes))
+	svg := page.find("svg", "broad")[0]
+	assert.Len(t, svg.find("rect", "lit"), 2, "what no file declares is drawn as well")
+	assert.Contains(t, svg.text, "sustainer.5, which no file declares")
+	assert.Contains(t, page.text, "sustainer.5: an output that no file declares stays dark", "and named among the doubts")
 }
 
 func TestFaultsInWords(t *testing.T) {

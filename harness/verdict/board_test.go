@@ -56,12 +56,27 @@ func TestDoubts(t *testing.T) {
 	fault := func(f sim.Fault) *harness.Record {
 		return change(func(r *harness.Record) { r.Plan.Setup.Faults = []sim.Fault{f} })
 	}
+	stray := harness.Channel{Channel: 4}
+	toggle := func(n int) *harness.Record { // n edges within one tick, the last of them just before the next one
+		return change(func(r *harness.Record) {
+			r.Plan.Expect[0].Output = main
+			for i := range n {
+				r.Outputs = append(r.Outputs, harness.Edge{Output: sim.Output{Channel: 1, On: i%2 == 0, At: s(5) + 10*ms*sim.Time(i)/sim.Time(n)}})
+			}
+		})
+	}
 	for _, c := range []struct {
 		reason string
 		rec    *harness.Record
 		text   string
 		says   string
 	}{
+		{"an output that no file declares", lit(good(), stray, s(7), s(8), ms), "sustainer.4: an output that no file declares stays dark",
+			"it was on at 7.000 s +- 1 ms, off at 8.000 s +- 1 ms; declare channel 4 under `outputs`"},
+		{"and twice", lit(lit(good(), stray, s(7), s(8), ms), stray, s(9), 0, ms), "sustainer.4: an output that no file declares stays dark", "and once more; declare"},
+		{"and for no time at all", lit(good(), stray, s(7), s(7), 0), "sustainer.4: an output that no file declares stays dark", "on at 7.000 s"},
+		{"an output that toggles within one tick", toggle(5), "sustainer.drogue: it switches no faster than can be told", "5 times within the tick at 5.000 s, at most 4"},
+		{"thousands of times", toggle(3000), "sustainer.drogue: it switches no faster than can be told", "3000 times within the tick at 5.000 s"},
 		{"no expectation", change(func(r *harness.Record) { r.Plan.Expect = nil }), "the scenario expects something", "nothing was tested"},
 		{"cut short", cut(good(), s(20)), "the run reaches its planned end", "exchange 412: deadline exceeded"},
 		{"cut short without a cause", change(func(r *harness.Record) { r.Plan.Setup.Until = at("apogee", s(11)) }), "the run reaches its planned end", "no cause is on record"},
@@ -98,6 +113,7 @@ func TestDoubts(t *testing.T) {
 		})
 	}
 	assert.Len(t, verdict.Judge(good()).Findings, 1, "a good run leaves no doubt")
+	assert.Equal(t, harness.Pass, verdict.Judge(toggle(4)).Answer, "two pulses in one tick are odd, and can be told")
 	fired := fault(sim.Fault{Kind: sim.Spike, Part: sim.PartBaro})
 	fired.Active[5] = 1
 	assert.Equal(t, harness.Pass, verdict.Judge(fired).Answer, "a fault that changed something leaves no doubt")

@@ -31,6 +31,7 @@ func (j *judge) doubts() []harness.Finding {
 	if text := j.late(); text != "" {
 		doubt("frames leave in time", text)
 	}
+	j.outputs(doubt)
 	j.clocks(doubt)
 	for i, b := range j.rec.Plan.Setup.Bays {
 		if i >= len(j.rec.Health) {

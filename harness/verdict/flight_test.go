@@ -28,7 +28,8 @@ func flight(es ...harness.Expectation) *harness.Record {
 	rec.Plan.Setup = sim.Setup{
 		Seed:    7,
 		Vehicle: sim.Vehicle{Stages: []sim.Stage{{Name: "sustainer"}}},
-		Bays:    []sim.Bay{{Name: "sustainer", Sensors: sim.Sensors{Accel: sim.Triad{Rate: 100}}}},
+		Bays: []sim.Bay{{Name: "sustainer", Sensors: sim.Sensors{Accel: sim.Triad{Rate: 100}},
+			Wires: []sim.Wire{{Channel: 1, Name: "drogue"}, {Channel: 2, Name: "main"}}}},
 	}
 	for i := range 2001 {
 		at := sim.Time(i) * 10 * ms

@@ -16,8 +16,9 @@ type Sight struct {
 
 // Lit tells when one output was on.
 type Lit struct {
-	Channel harness.Channel
-	Lights  []Light // in order of time
+	Channel    harness.Channel
+	Undeclared bool    // no file says what it does
+	Lights     []Light // in order of time
 }
 
 // Light is a stretch of time for which an output was on, with the expanded uncertainties (k = 2) of its
@@ -49,7 +50,7 @@ func See(rec *harness.Record) (s Sight, ok bool) {
 		return s, false
 	}
 	for _, c := range j.channels() {
-		lit := Lit{Channel: c}
+		lit := Lit{Channel: c, Undeclared: !j.wired(c)}
 		for _, l := range j.lights(c) {
 			lit.Lights = append(lit.Lights, Light{l.on.at, l.off.at, l.on.within, l.off.within, l.open})
 		}
