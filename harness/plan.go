@@ -3,7 +3,11 @@
 // opens a port, a file or a clock.
 package harness
 
-import "drystage/sim"
+import (
+	"math"
+
+	"drystage/sim"
+)
 
 // Plan is a scenario with every file read, every unit resolved and every default filled in.
 type Plan struct {
@@ -46,15 +50,27 @@ type Board struct {
 // DefaultStart is the date and time at which a run begins for the receivers of boards that say no other.
 const DefaultStart = "2026-01-01T12:00:00Z"
 
-// NMEA is a port on which a board's GNSS receiver speaks in NMEA 0183, beside the contract. An empty Port:
-// none.
+// NMEA is a board's input for the NMEA 0183 of its GNSS receiver, beside the contract. A board's file says that
+// there is one, the command line where it is. A Rate of 0: the board has none.
 type NMEA struct {
-	Port      string   // a link's address
-	Rate      float64  // Hz, sets of sentences a second; 0: each fix
+	Port      string   // a link's address; empty: nothing feeds the input
+	Baud      int      // of a serial line whose address names none
+	Rate      float64  // Hz, sets of sentences a second
 	Talker    string   // two letters; empty: GP
 	Sentences []string // of Sentences; empty: all
 	Start     string   // of the run, in UTC as RFC 3339 has it; empty: DefaultStart
-	Place     Place    // of the address in its file
+}
+
+// longestSentence is how many bytes a sentence takes at most (NMEA 0183, from memory).
+const longestSentence = 82
+
+// Needs is the speed in bit/s of a line that carries the sentences, at ten bits a byte: start, eight, stop.
+func (n *NMEA) Needs() int {
+	words := len(n.Sentences)
+	if words == 0 {
+		words = len(Sentences())
+	}
+	return int(math.Ceil(float64(10*longestSentence*words) * n.Rate))
 }
 
 // Sentences are those that a receiver can speak, in the order in which it does.

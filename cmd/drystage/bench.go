@@ -25,6 +25,7 @@ import (
 type benchCmd struct {
 	Paths       []string      `arg:"" optional:"" help:"Scenario files or folders; without one, the shipped suite."`
 	Board       []string      `placeholder:"[ROLE=]ADDR" sep:"none" help:"Where a board is: mock, mock:DEFECT, exec:PROGRAM ARGS, serial:PORT?baud=N, unix:PATH, tcp:HOST:PORT. ROLE= for one role only. Default: mock."`
+	NMEA        []string      `name:"nmea" placeholder:"ROLE=ADDR" sep:"none" help:"Where the NMEA 0183 input of a board is, to feed it what its GNSS receiver says: serial:PORT?baud=N, unix:PATH, tcp:HOST:PORT."`
 	Rig         string        `placeholder:"FILE" help:"The rig that the boards sit on: pins that see their outputs, switches, dummy loads."`
 	Seed        *uint64       `help:"Fly every scenario with this seed instead of its own."`
 	Out         string        `placeholder:"DIR" type:"path" help:"Write a record per scenario into this folder."`
@@ -124,15 +125,15 @@ func (c *benchCmd) agree() error {
 // outfit opens what boards speak to beside the bench, and mounts them on their rig, if there is one. unseat
 // closes all of it, and makes an error of what went wrong there.
 func (c *benchCmd) outfit(d *desk, seats *seating, plans []harness.Plan) (unseat func(error) error, err error) {
-	if c.ports, err = openOutlets(d, plans); err != nil {
+	if err := feed(c.NMEA, plans); err != nil {
 		return nil, err
 	}
-	if len(c.ports) > 0 {
-		c.Jobs = 1
-	}
+	seats.feeds = len(c.NMEA) > 0
 	if c.on, err = c.mount(d, seats, plans); err != nil {
-		c.ports.close()
 		return nil, err
+	}
+	if c.ports, err = openOutlets(d, seats, plans); err != nil {
+		return nil, errors.Join(err, c.on.close())
 	}
 	return func(err error) error {
 		defer c.ports.close()
@@ -329,6 +330,9 @@ func (c *benchCmd) repeat() string {
 	out := ""
 	for _, b := range c.Board {
 		out += " --board " + report.Quoted(b)
+	}
+	for _, n := range c.NMEA {
+		out += " --nmea " + report.Quoted(n)
 	}
 	if c.RealTime {
 		out += " --real-time"

@@ -17,6 +17,7 @@ import (
 type seating struct {
 	all    string
 	byRole map[string]string
+	feeds  bool                   // --nmea opens a port beside the boards
 	cuts   func(role string) bool // a rig really switches the board's supply; nil: there is none
 }
 
@@ -64,6 +65,9 @@ func (s *seating) of(role string) string {
 
 // real says that some board may have real outputs.
 func (s *seating) real() bool {
+	if s.feeds {
+		return true
+	}
 	for _, a := range s.addresses() {
 		if kind, _, _ := strings.Cut(a, ":"); kind != "mock" && kind != "exec" {
 			return true

@@ -36,6 +36,7 @@ type huntCmd struct {
 	UntilFail bool          `help:"Stop searching at the first failure."`
 	Write     string        `placeholder:"FILE" help:"Write the worst case, shrunk, as a scenario."`
 	Board     []string      `placeholder:"[ROLE=]ADDR" sep:"none" help:"Where a board is, as for bench. Default: mock."`
+	NMEA      []string      `name:"nmea" placeholder:"ROLE=ADDR" sep:"none" help:"Where the NMEA 0183 input of a board is, as for bench."`
 	Rig       string        `placeholder:"FILE" help:"The rig that the boards sit on."`
 	Seed      *uint64       `help:"Begin with this seed instead of the scenario's own."`
 	Format    string        `enum:"text,json" default:"text" help:"text or json."`
@@ -90,7 +91,7 @@ func (c *huntCmd) prepare(d *desk) (*hunter, error) {
 	case c.Seeds < 1 || c.Seeds > mostSeeds:
 		return nil, wrongUse("--seeds %d: wanted 1 to %d", c.Seeds, mostSeeds)
 	}
-	b := &benchCmd{Paths: []string{c.Scenario}, Board: c.Board, Rig: c.Rig, Seed: c.Seed, Jobs: c.Jobs, Timeout: c.Timeout, Inert: c.Inert}
+	b := &benchCmd{Paths: []string{c.Scenario}, Board: c.Board, NMEA: c.NMEA, Rig: c.Rig, Seed: c.Seed, Jobs: c.Jobs, Timeout: c.Timeout, Inert: c.Inert}
 	seats, err := seat(c.Board)
 	if err != nil {
 		return nil, err

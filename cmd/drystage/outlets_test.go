@@ -86,8 +86,8 @@ func TestAPortSaysWhatIsSent(t *testing.T) {
 				at = filepath.Join(t.TempDir(), "gnss")
 			}
 			where, all := listen(t, c.network, at)
-			folder := spoken(t, "nmea: {port: \""+c.network+":"+where+"\", rate: "+map[int]string{5: "5 Hz", 10: "10 Hz"}[c.rate]+", start: 2026-06-30T23:59:00Z}\n")
-			code, out, errs := command(t, "bench", "-q", "--out", folder+"/out", folder+"/"+c.scenario+".yaml")
+			folder := spoken(t, "nmea: {rate: "+map[int]string{5: "5 Hz", 10: "10 Hz"}[c.rate]+", start: 2026-06-30T23:59:00Z}\n")
+			code, out, errs := command(t, "bench", "-q", "--inert", "--nmea", "sustainer="+c.network+":"+where, "--out", folder+"/out", folder+"/"+c.scenario+".yaml")
 			require.Equal(t, passed, code, out+errs)
 			text := all()
 
@@ -175,20 +175,50 @@ func TestAPortThatNobodyReadsIsNamed(t *testing.T) {
 	l, err := net.Listen("unix", filepath.Join(t.TempDir(), "gnss"))
 	require.NoError(t, err)
 	defer l.Close()
-	folder := spoken(t, "nmea: {port: \"unix:"+l.Addr().String()+"\"}\n")
-	code, out, errs := command(t, "bench", "-q", folder+"/nominal.yaml")
+	folder := spoken(t, "nmea: {}\n")
+	code, out, errs := command(t, "bench", "-q", "--inert", "--nmea", "sustainer=unix:"+l.Addr().String(), folder+"/nominal.yaml")
 	assert.Equal(t, unsure, code, errs)
 	flat := strings.Join(strings.Fields(out), " ")
 	assert.Contains(t, flat, "sustainer: its receiver's port unix:")
 	assert.Contains(t, flat, "nobody reads it")
 }
 
-func TestAPortThatCantBeOpened(t *testing.T) {
-	folder := spoken(t, "nmea: {port: \"unix:/nowhere/gnss\"}\n")
-	code, _, errs := command(t, "bench", "-q", folder+"/nominal.yaml", folder+"/baro-noise.yaml")
+// What opens a port is said on the command line, confirmed, and held against what the boards have.
+func TestPortsAreOpenedByTheCommandLineAlone(t *testing.T) {
+	folder := spoken(t, "nmea: {}\n")
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	defer l.Close()
+	here := "tcp:" + l.Addr().String()
+	for _, c := range []struct {
+		reason string
+		args   []string
+		code   int
+		want   string
+	}{
+		{"nothing listens", []string{"--inert", "--nmea", "sustainer=unix:/nowhere/gnss"}, misused, "--nmea sustainer=unix:/nowhere/gnss can't be opened: .*does anything listen there"},
+		{"nobody has confirmed", []string{"--nmea", "sustainer=" + here}, refused, "CAUTION(.|\n)*refused: say --inert"},
+		{"no role", []string{"--inert", "--nmea", here}, misused, "wanted ROLE=ADDR"},
+		{"a program", []string{"--inert", "--nmea", "sustainer=exec:cat"}, misused, "a port starts no program"},
+		{"an unknown kind", []string{"--inert", "--nmea", "sustainer=udp:there:1"}, misused, "unknown kind"},
+		{"a board without the input", []string{"--inert", "--nmea", "booster=" + here}, misused, "no scenario here has a board booster with an input for NMEA 0183"},
+		{"no such board", []string{"--inert", "--nmea", "boster=" + here}, misused, "a board boster with"},
+		{"two addresses", []string{"--inert", "--nmea", "sustainer=" + here, "--nmea", "sustainer=unix:x"}, misused, "one address for each board"},
+		{"too slow", []string{"--inert", "--nmea", "sustainer=serial:/dev/ttyUSB9?baud=9600"}, misused, "found a line of 9600 baud, wanted at least 32800"},
+	} {
+		code, out, errs := command(t, append([]string{"bench", "-q", folder + "/nominal.yaml"}, c.args...)...)
+		assert.Equal(t, c.code, code, c.reason)
+		assert.Regexp(t, c.want, errs, c.reason)
+		assert.Empty(t, out, c.reason)
+	}
+	require.NoError(t, l.(*net.TCPListener).SetDeadline(time.Now()))
+	_, err = l.Accept()
+	assert.ErrorIs(t, err, os.ErrDeadlineExceeded, "nobody has called")
+
+	old := spoken(t, "nmea: {port: \""+here+"\"}\n")
+	code, _, errs := command(t, "bench", "-q", "--inert", old+"/nominal.yaml")
 	assert.Equal(t, misused, code)
-	assert.Regexp(t, `boards/sustainer\.yaml:\d+:14: found a port that can't be opened: .*/nowhere/gnss.*does anything listen there`, errs)
-	assert.Equal(t, 1, strings.Count(errs, "can't be opened"), "once for all scenarios")
+	assert.Regexp(t, `boards/sustainer\.yaml:\d+:8: found unknown key "port".*say --nmea BOARD=ADDR on the command line`, errs)
 }
 
 func TestShowSentences(t *testing.T) {

@@ -18,7 +18,7 @@ func TestAPortOnASerialLine(t *testing.T) {
 	for _, read := range []bool{true, false} {
 		master, slave, err := pty.Open()
 		require.NoError(t, err)
-		folder := spoken(t, "nmea: {port: \"serial:"+slave.Name()+"?baud=38400\"}\n")
+		folder := spoken(t, "nmea: {baud: 38400}\n")
 		got := make(chan []byte, 1)
 		if read {
 			go func() {
@@ -26,7 +26,7 @@ func TestAPortOnASerialLine(t *testing.T) {
 				got <- b
 			}()
 		}
-		code, out, errs := command(t, "bench", "-q", "--out", folder+"/out", folder+"/stays-on-rail.yaml")
+		code, out, errs := command(t, "bench", "-q", "--inert", "--nmea", "sustainer=serial:"+slave.Name(), "--out", folder+"/out", folder+"/stays-on-rail.yaml")
 		require.NoError(t, slave.Close())
 		if !read {
 			assert.Equal(t, unsure, code, out+errs)

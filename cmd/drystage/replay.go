@@ -19,6 +19,7 @@ import (
 type replayCmd struct {
 	Log       string        `arg:"" help:"A flight log, a record, or a replay scenario, whose expectations are then judged."`
 	Board     []string      `placeholder:"ADDR" sep:"none" help:"Where the board is: mock, mock:DEFECT, exec:PROGRAM ARGS, serial:PORT?baud=N, unix:PATH, tcp:HOST:PORT. Default: mock."`
+	NMEA      []string      `name:"nmea" placeholder:"ROLE=ADDR" sep:"none" help:"Of a replay scenario: where the NMEA 0183 input of the board is, as for bench."`
 	Mapping   string        `placeholder:"FILE" help:"What the table's columns mean."`
 	Scenario  string        `placeholder:"FILE" help:"A scenario whose board, with its settings and outputs, the log is played to."`
 	Role      string        `placeholder:"ROLE" help:"Of a record or a scenario: the board; default the first."`
@@ -33,10 +34,13 @@ type replayCmd struct {
 
 // Run plays the log.
 func (c *replayCmd) Run(d *desk) error {
-	b := benchCmd{Board: c.Board, RealTime: c.RealTime, LateLimit: c.LateLimit, Timeout: c.Timeout, Inert: c.Inert, Repeat: 1, Jobs: 1, Format: "text", Quiet: true}
+	b := benchCmd{Board: c.Board, NMEA: c.NMEA, RealTime: c.RealTime, LateLimit: c.LateLimit, Timeout: c.Timeout, Inert: c.Inert, Repeat: 1, Jobs: 1, Format: "text", Quiet: true}
 	if yamlFile(c.Log) {
 		b.Paths = []string{c.Log}
 		return b.Run(d)
+	}
+	if len(c.NMEA) > 0 {
+		return wrongUse("--nmea goes with a replay scenario, whose board's file tells what the input takes")
 	}
 	seats, err := seat(c.Board)
 	if err != nil {

@@ -24,6 +24,7 @@ type sweepCmd struct {
 	Flights   int           `default:"100" placeholder:"N" help:"Fly each scenario N times (100)."`
 	Only      *int          `placeholder:"I" help:"Fly flight I of the sweep again, bit for bit, and judge it as bench does."`
 	Board     []string      `placeholder:"[ROLE=]ADDR" sep:"none" help:"Where a board is, as for bench. Default: mock."`
+	NMEA      []string      `name:"nmea" placeholder:"ROLE=ADDR" sep:"none" help:"Where the NMEA 0183 input of a board is, as for bench."`
 	Rig       string        `placeholder:"FILE" help:"The rig that the boards sit on."`
 	Seed      *uint64       `help:"Draw from this seed instead of the scenario's own."`
 	Out       string        `placeholder:"DIR" type:"path" help:"Write the records of flights that did not pass, and of the closest that did, into this folder."`
@@ -40,7 +41,7 @@ type sweepCmd struct {
 // bench gives the command that seats boards and flies plans, with the flags that it shares with this one.
 func (c *sweepCmd) bench() *benchCmd {
 	return &benchCmd{
-		Paths: c.Paths, Board: c.Board, Rig: c.Rig, Seed: c.Seed, Out: c.Out, Quiet: c.Quiet, Jobs: c.Jobs, Timeout: c.Timeout,
+		Paths: c.Paths, Board: c.Board, NMEA: c.NMEA, Rig: c.Rig, Seed: c.Seed, Out: c.Out, Quiet: c.Quiet, Jobs: c.Jobs, Timeout: c.Timeout,
 		RealTime: c.RealTime, LateLimit: c.LateLimit, Inert: c.Inert, Format: c.Format, Repeat: 1,
 	}
 }

@@ -9,6 +9,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 	"sync"
 	"time"
 
@@ -55,16 +56,21 @@ type job struct {
 	told chan struct{}
 }
 
-// Open opens the link that an address names; a serial line whose address says no speed runs at
-// link.DefaultBaud. exec: is refused, since a file must not start programs.
-func Open(ctx context.Context, address string) (*Port, error) {
-	if err := link.Check(address); err != nil {
+// Check says what is wrong with the form of an address. exec: is refused, since a program would be taken for
+// a board.
+func Check(address string) error {
+	if strings.HasPrefix(address, "exec:") {
+		return fmt.Errorf("outlet: %s: a port starts no program; use serial:PORT?baud=N, unix:PATH or tcp:HOST:PORT", address)
+	}
+	return link.Check(address)
+}
+
+// Open opens the link that an address names. baud is for a serial line whose address says no speed.
+func Open(ctx context.Context, address string, baud int) (*Port, error) {
+	if err := Check(address); err != nil {
 		return nil, err
 	}
-	if len(address) > 5 && address[:5] == "exec:" {
-		return nil, fmt.Errorf("outlet: %s: a port starts no program; use serial:PORT?baud=N, unix:PATH or tcp:HOST:PORT", address)
-	}
-	l, err := link.Open(ctx, address, link.Options{})
+	l, err := link.Open(ctx, address, link.Options{Baud: baud})
 	if err != nil {
 		return nil, err
 	}

@@ -210,7 +210,7 @@ func TestPortsThatCantBeOpened(t *testing.T) {
 		{"tpc:here:1", `did you mean`},
 		{"unix:" + t.TempDir() + "/none", "does anything listen there?"},
 	} {
-		_, err := Open(t.Context(), c.address)
+		_, err := Open(t.Context(), c.address, 0)
 		require.Error(t, err, c.address)
 		assert.Contains(t, err.Error(), c.want)
 	}

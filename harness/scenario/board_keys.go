@@ -15,7 +15,7 @@ var boardTable = &table{
 		{key: "sensors", is: sensorsTable, need: true, doc: "the parts that are fitted"},
 		{key: "outputs", is: many{outputTable, 1, 16}, need: true, doc: "the output channels"},
 		{key: "link", is: linkTable, def: "{}", doc: "the line to the board"},
-		{key: "nmea", is: nmeaTable, doc: "a port of the receiver's own, on which it speaks in NMEA 0183 beside the link; default none"},
+		{key: "nmea", is: nmeaTable, doc: "an input for the GNSS receiver's NMEA 0183, beside the link; {} for one with the defaults; default none"},
 		{key: "boot", is: seconds(0, 60), def: "300 ms", doc: "from power to the first word of the board"},
 		{key: "settings", is: settingsShape, doc: "the board's own settings, sent after the handshake; true is 1, false 0"},
 	},
@@ -23,16 +23,13 @@ var boardTable = &table{
 
 var settingsShape = named{of: setting{}, most: 200, letters: 24, what: "a setting"}
 
-var nmeaTable = &table{name: "a port for NMEA 0183", doc: "A port on which the GNSS receiver speaks in NMEA 0183 sentences, at the instant of the fix and with all that faults do to it. It never keeps a run waiting: what it doesn't take in time is lost and named.", rows: []row{
-	{key: "port", is: portAddress{}, need: true, doc: "where the sentences go: serial:PORT?baud=N, unix:PATH or tcp:HOST:PORT, where something listens"},
+var nmeaTable = &table{name: "an input for NMEA 0183", doc: "The board's input for its GNSS receiver's NMEA 0183 sentences. `--nmea BOARD=ADDR` of a command that flies says where it is: serial:PORT?baud=N, unix:PATH or tcp:HOST:PORT. They leave at the instant of the fix, with all that faults do to it, and never keep a run waiting: what the line doesn't take in time is lost and named.", rows: []row{
+	{key: "baud", is: number{1200, 4000000, true}, def: "115200", doc: "of a serial line whose address says none"},
 	{key: "rate", is: qty{quantity.Frequency, 1, 10}, doc: "sets of sentences a second, at most that of the receiver; default that of the receiver, at most 10 Hz", typical: "1 Hz as delivered, 5 or 10 Hz when told to" + sheet},
 	{key: "talker", is: words{"GP", "GN", "GL", "GA", "GB"}, def: "GP", doc: "the two letters in front of each sentence"},
 	{key: "sentences", is: many{words(harness.Sentences()), 1, 4}, doc: "which of GGA, RMC, GSA and VTG; default all, in that order"},
 	{key: "start", is: instant{}, def: harness.DefaultStart, doc: "date and time of the start of the run, in UTC"},
-}}
-
-// longestSentence is how many bytes a sentence takes at most (NMEA 0183, from memory).
-const longestSentence = 82
+}, gone: map[string]string{"port": "a board's file opens nothing; leave it out, and say --nmea BOARD=ADDR on the command line"}}
 
 var outputTable = &table{name: "an output", doc: "An output channel and what it does.", rows: []row{
 	{key: "channel", is: number{1, 16, true}, need: true, doc: "as the board numbers it, from 1"},

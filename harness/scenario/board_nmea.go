@@ -3,38 +3,12 @@ package scenario
 import (
 	"fmt"
 	"math"
-	"net/url"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 
 	"drystage/harness"
 )
-
-// portAddress is the address of a port that sentences go to.
-type portAddress struct{}
-
-// portKinds are the kinds of address; a file must not start programs.
-var portKinds = [...]string{"serial", "unix", "tcp"}
-
-const portForm = "serial:PORT?baud=N, unix:PATH or tcp:HOST:PORT"
-
-func (portAddress) schema() map[string]any {
-	return pattern(`^(` + strings.Join(portKinds[:], "|") + `):\S.*$`)
-}
-
-func (portAddress) read(l *loader, n *node) any {
-	if !l.isScalar(n, portForm) {
-		return nil
-	}
-	kind, rest, _ := strings.Cut(n.text, ":")
-	if !slices.Contains(portKinds[:], kind) || strings.TrimSpace(rest) == "" {
-		l.report(harness.Problem{Place: n.at, Found: quote(n.text), Wanted: portForm, Hint: nearest(kind, portKinds[:])})
-		return nil
-	}
-	return n.text
-}
 
 // instant is a date and a time of day in UTC.
 type instant struct{}
@@ -56,13 +30,13 @@ func (instant) read(l *loader, n *node) any {
 	return n.text
 }
 
-// spoken reads the port of a board's receiver.
+// spoken reads a board's input for NMEA 0183.
 func spoken(o *object) harness.NMEA {
 	n := o.get("nmea").object()
-	if n == nil || !n.get("port").ok() {
+	if n == nil {
 		return harness.NMEA{}
 	}
-	out := harness.NMEA{Port: n.get("port").text(), Talker: n.get("talker").text(), Start: n.get("start").text(), Place: n.get("port").at}
+	out := harness.NMEA{Baud: int(n.get("baud").num()), Talker: n.get("talker").text(), Start: n.get("start").text()}
 	out.Rate = math.Min(fixes(o), 10)
 	override(&out.Rate, n.get("rate"))
 	for _, e := range n.get("sentences").list() {
@@ -76,7 +50,7 @@ func fixes(o *object) float64 {
 	return o.get("sensors").object().get("gnss").object().get("rate").num()
 }
 
-// speaks reports what is wrong with the port of a board's receiver.
+// speaks reports what is wrong with a board's input for NMEA 0183.
 func (l *loader) speaks(o *object) {
 	v := o.get("nmea")
 	n := v.object()
@@ -85,7 +59,7 @@ func (l *loader) speaks(o *object) {
 	}
 	has := fixes(o)
 	if r := n.get("rate"); has <= 0 {
-		l.report(harness.Problem{Place: v.at, Found: "a port for a receiver that the board lacks", Wanted: "a gnss under `sensors`"})
+		l.report(harness.Problem{Place: v.at, Found: "an input for a receiver that the board lacks", Wanted: "a gnss under `sensors`"})
 	} else if r.ok() && r.num() > has {
 		l.report(harness.Problem{Place: r.at, Found: fmt.Sprintf("rate %g Hz", r.num()), Wanted: fmt.Sprintf("at most the receiver's, %g Hz", has)})
 	}
@@ -96,36 +70,12 @@ func (l *loader) speaks(o *object) {
 		}
 		seen = append(seen, e.text())
 	}
-	if p := spoken(o); p.Port != "" {
-		l.fits(n, &p)
-	}
-}
-
-// fits reports a serial line that is too slow for what is to go out on it.
-func (l *loader) fits(n *object, p *harness.NMEA) {
-	kind, rest, _ := strings.Cut(p.Port, ":")
-	_, query, _ := strings.Cut(rest, "?")
-	values, err := url.ParseQuery(query)
-	if kind != "serial" || err != nil || !values.Has("baud") {
-		return
-	}
-	baud, err := strconv.Atoi(values.Get("baud"))
-	words := len(p.Sentences)
-	if words == 0 {
-		words = len(harness.Sentences())
-	}
-	// Ten bits a byte: start, eight, stop.
-	if need := int(math.Ceil(float64(10*longestSentence*words) * p.Rate)); err == nil && baud < need {
-		l.report(harness.Problem{Place: n.get("port").at, Found: fmt.Sprintf("a line of %d baud", baud), Wanted: fmt.Sprintf("at least %d: %d sentences of up to %d bytes, %g times a second", need, words, longestSentence, p.Rate),
-			Hint: "fewer `sentences`, or a lower `rate`"})
-	}
-}
-
-// alone reports a port that another board's receiver has already.
-func (l *loader) alone(p *harness.NMEA, others []harness.Board) {
-	for i := range others {
-		if p.Port != "" && others[i].NMEA.Port == p.Port {
-			l.report(harness.Problem{Place: p.Place, Found: "port " + quote(p.Port), Wanted: "a port for each receiver", Hint: "board " + quote(others[i].Role) + " has it"})
+	if p, b := spoken(o), n.get("baud"); b.ok() && p.Baud < p.Needs() {
+		at := b.at
+		if !b.given {
+			at = v.at
 		}
+		l.report(harness.Problem{Place: at, Found: fmt.Sprintf("a line of %d baud", p.Baud), Wanted: fmt.Sprintf("at least %d for these sentences, %g times a second", p.Needs(), p.Rate),
+			Hint: "fewer `sentences`, or a lower `rate`"})
 	}
 }

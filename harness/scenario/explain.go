@@ -178,8 +178,6 @@ func wants(s shape) string {
 		return doesForm
 	case variedName:
 		return variedNameForm
-	case portAddress:
-		return portForm
 	case instant:
 		return instantForm
 	case *table:

@@ -204,7 +204,6 @@ func (s *script) boards(v value) {
 			bay.Boot = o.get("boot").time()
 			board.Lockstep, board.Baud = o.get("link").object().get("lockstep").flag(), int(o.get("link").object().get("baud").num())
 			board.NMEA = spoken(o)
-			s.l.alone(&board.NMEA, s.plan.Boards)
 			board.Settings = settings(s.l, use.get("settings"), settings(s.l, o.get("settings"), nil))
 		}
 		s.roles = append(s.roles, e.name)

@@ -17,6 +17,7 @@ type table struct {
 	// inherits says that keys may come from another file by `like:`, so that one file alone need
 	// not hold them.
 	inherits bool
+	gone     map[string]string // keys that files once had, and what to do instead
 }
 
 // row describes one key.
@@ -105,7 +106,10 @@ func (t *table) fields(l *loader, n *node) *object {
 	for i, k := range n.keys {
 		r := slices.IndexFunc(t.rows, func(r row) bool { return r.key == k.text })
 		if r < 0 {
-			hint := nearest(k.text, t.keys())
+			hint := t.gone[k.text]
+			if hint == "" {
+				hint = nearest(k.text, t.keys())
+			}
 			if hint == "" {
 				hint = "the keys are " + choices(t.keys())
 			}
