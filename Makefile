@@ -1,4 +1,5 @@
 # make check   everything that must hold before a change lands
+# make busy    the same beside busy loops that take half of the machine
 # make bench   the suite on the built-in mock board
 # make boards  the reference firmware on a process, an emulated AVR and an emulated Cortex-M: the contract
 #              and the whole suite on each (an hour and a half on two cores)
@@ -6,9 +7,19 @@
 # make corrupted   a million runs with accidents on the line, a few minutes
 GO ?= go
 
-.PHONY: check tools format vet lint test suite bits cross bench boards corrupted speed
+.PHONY: check busy tools format vet lint test suite wall bits cross bench boards corrupted speed
 
-check: tools format vet lint test suite bits cross
+STAGES = tools format vet lint test suite wall bits cross
+
+check:
+	@began=$$(date +%s); for stage in $(STAGES); do \
+		since=$$(date +%s); $(MAKE) --no-print-directory $$stage || exit 1; \
+		took="$$took $$stage $$(($$(date +%s) - since)) s,"; \
+	done; echo "make check: all holds;$$took $$(($$(date +%s) - began)) s in all"
+
+# The same beside as many busy loops as there are processors: no test may need a calm machine.
+busy:
+	@for i in $$(seq $$(nproc)); do sh -c 'while :; do :; done' & pids="$$pids $$!"; done; trap "kill $$pids" EXIT; $(MAKE) --no-print-directory check
 
 # What a fresh Debian machine lacks: C compilers for the race detector and for the firmware's side of
 # the contract, on this machine, an AVR and a Cortex-M, and emulators of both; a decoder of NMEA 0183
@@ -37,15 +48,24 @@ RACED = ./cmd/drystage ./harness/bench ./harness/benchtest ./harness/board/... .
 	./harness/examine ./harness/link/... ./harness/outlet ./harness/rig
 
 test:
-	DRYSTAGE_TOOLS=all $(GO) test -race $(RACED)
+	DRYSTAGE_TOOLS=all $(GO) test -race -skip $(WALL) $(RACED)
 	DRYSTAGE_TOOLS=all $(GO) test $$($(GO) list ./... | grep -vxF -e drystage/firmware-contract $$($(GO) list -f '-e {{.ImportPath}}' $(RACED)))
 
 # What is too slow under the race detector, and cut short or left out there: every page of a session, every
 # defect, every kind of fault, hunts, a child process as the board, accidents on the line, hundreds of spoilt
 # logs; and the firmware's side in C on this machine, on an AVR and on a Cortex-M.
 suite:
-	DRYSTAGE_TOOLS=all $(GO) test ./cmd/drystage ./harness/examine
-	DRYSTAGE_TOOLS=all $(GO) test ./firmware-contract
+	DRYSTAGE_TOOLS=all $(GO) test -skip $(WALL) ./cmd/drystage ./harness/examine
+	DRYSTAGE_TOOLS=all $(GO) test -skip $(WALL) ./firmware-contract
+
+# Tests that go by the clock on the wall have names that begin with TestWall. They run alone, one after the other and
+# without the race detector, so that no other test of ours takes their time; each of their limits says why.
+# cmd/drystage/raced_test.go holds this list against the code, too.
+WALL = '^TestWall'
+WALLED = ./cmd/drystage ./harness/board ./firmware-contract
+
+wall:
+	DRYSTAGE_TOOLS=all $(GO) test -p 1 -parallel 1 -count 1 -run $(WALL) $(WALLED)
 
 # The same bits on another processor: tests that pin checksums, built for arm64 and run by an emulator.
 bits:

@@ -37,10 +37,10 @@ func flown(t *testing.T, plan harness.Plan, program string, pacer bench.Pacer) *
 	return rec
 }
 
-// TestReferenceInRealTime flies the nominal flight up to the drogue by the clock on the wall: 22 s. The
+// TestWallReferenceInRealTime flies the nominal flight up to the drogue by the clock on the wall: 22 s. The
 // edges, told by the boards' own clocks, lie where lockstep has them, give or take what real time adds:
 // the line, the board's own rhythm, and one sample period until the flight feels an edge.
-func TestReferenceInRealTime(t *testing.T) {
+func TestWallReferenceInRealTime(t *testing.T) {
 	if raceOn {
 		t.Skip("the race detector is too slow for the clock on the wall; the suite flies it without")
 	}

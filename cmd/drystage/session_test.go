@@ -30,11 +30,18 @@ func TestMain(m *testing.M) {
 //	go test ./cmd/drystage -run TestSession/bench_record
 func TestSession(t *testing.T) {
 	slow(t)
-	pages, err := filepath.Glob("testdata/session/*.txtar")
+	play(t, "testdata/session")
+}
+
+// TestWallSession plays the pages that go by the clock on the wall.
+func TestWallSession(t *testing.T) { play(t, "testdata/session/wall") }
+
+func play(t *testing.T, dir string) {
+	pages, err := filepath.Glob(filepath.Join(dir, "*.txtar"))
 	require.NoError(t, err)
 	require.NotEmpty(t, pages)
 	testscript.Run(t, testscript.Params{
-		Dir:                 "testdata/session",
+		Dir:                 dir,
 		UpdateScripts:       os.Getenv("UPDATE_SESSIONS") != "",
 		RequireExplicitExec: true,
 		Setup: func(e *testscript.Env) error {

@@ -19,11 +19,12 @@ import (
 )
 
 // TestMain lets the test binary play a guest on its standard input and output: "guest FLAW BYTES"
-// exits with status 7 once it has said that many bytes.
+// exits with status 7 once it has said that many bytes. Its first byte says that it is up.
 func TestMain(m *testing.M) {
 	if len(os.Args) == 4 && os.Args[1] == "guest" {
 		flaw, _ := strconv.Atoi(os.Args[2])
 		most, _ := strconv.Atoi(os.Args[3])
+		os.Stdout.Write([]byte{0})
 		if serve(os.Stdin, os.Stdout, boardtest.Flaw(flaw), most) {
 			os.Exit(7)
 		}
