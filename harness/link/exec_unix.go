@@ -3,11 +3,11 @@
 package link
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"os"
 	"os/exec"
-	"runtime"
 	"strconv"
 	"syscall"
 	"time"
@@ -16,22 +16,56 @@ import (
 )
 
 const (
-	glance  = 20 * time.Millisecond  // how often a waiting Read looks whether the program is still there
-	mercy   = 300 * time.Millisecond // from asking the program to end to killing it
-	partWay = 250 * time.Millisecond // for what is left on standard error after the program's end
+	glance   = 20 * time.Millisecond  // how often a waiting Read looks whether the program is still there
+	byItself = 20 * time.Millisecond  // for a program that ends when it is told that the run is over
+	mercy    = 300 * time.Millisecond // from hanging up to asking the program to end, and from there to killing it
+	partWay  = 250 * time.Millisecond // for what is left on standard error after the program's end
 )
 
 // child is a program on the master side of a pseudo-terminal, and our serial port on the slave side.
-// The master stays open here until Close, so that what the program said last can still be read.
+// The master stays open here until the end, so that what the program said last can still be read.
 type child struct {
 	*port
 	program  string
-	cmd      *exec.Cmd
+	run      *running
 	master   *os.File
 	words    *lastWords
-	ended    chan struct{} // closed when the program has been reaped
-	state    error         // of its end, once ended is closed
 	deadline time.Time
+}
+
+// running is a program that was started. end is of it once ended is closed, and all that it had started is gone then.
+type running struct {
+	ended  chan struct{}
+	end    End
+	signal func(syscall.Signal) // SIGTERM or SIGKILL, to the program and to all that it has started
+}
+
+func (r *running) hasEnded() bool {
+	select {
+	case <-r.ended:
+		return true
+	default:
+		return false
+	}
+}
+
+// within waits for the program's end.
+func (r *running) within(d time.Duration) bool {
+	select {
+	case <-r.ended:
+		return true
+	case <-time.After(d):
+		return false
+	}
+}
+
+// endOf reads how a process ended.
+func endOf(s *os.ProcessState) End {
+	w, ok := s.Sys().(syscall.WaitStatus)
+	if ok && w.Signaled() {
+		return End{Signal: w.Signal().String()}
+	}
+	return End{Status: s.ExitCode()}
 }
 
 // openExec starts a program whose standard input and output are a line to us. The slave side is
@@ -52,8 +86,12 @@ func openExec(line string, opt Options) (Link, error) {
 		return nil, err
 	}
 	p.name, p.path = "exec:"+argv[0], ""
-	c := &child{port: p, program: argv[0], master: master, words: &lastWords{copy: opt.Stderr}, ended: make(chan struct{})}
-	if err := c.start(argv); err != nil {
+	c := &child{port: p, program: argv[0], master: master, words: &lastWords{copy: opt.Stderr}}
+	look := exec.Command(argv[0])
+	if err = look.Err; err == nil {
+		c.run, err = start(append([]string{look.Path}, argv...), master, c.words)
+	}
+	if err != nil {
 		p.Close()
 		master.Close()
 		return nil, fmt.Errorf("link: exec:%s: %w; give the program's path, words with blanks in quotes", line, err)
@@ -61,31 +99,12 @@ func openExec(line string, opt Options) (Link, error) {
 	return c, nil
 }
 
-func (c *child) start(argv []string) error {
-	c.cmd = exec.Command(argv[0], argv[1:]...)
-	c.cmd.Stdin, c.cmd.Stdout, c.cmd.Stderr = c.master, c.master, c.words
-	c.cmd.SysProcAttr = apart()
-	c.cmd.WaitDelay = partWay
-	started := make(chan error)
-	go func() {
-		runtime.LockOSThread() // which the program's life hangs on
-		defer runtime.UnlockOSThread()
-		err := c.launch()
-		started <- err
-		if err == nil {
-			c.state = c.cmd.Wait()
-			c.signal(syscall.SIGKILL) // what it has started itself
-			close(c.ended)
-		}
-	}()
-	return <-started
-}
-
-func (c *child) launch() error {
+// launch starts a command that inherits nothing of ours but what it is given.
+func launch(c *exec.Cmd) error {
 	opening.Lock()
 	defer opening.Unlock()
 	keepOurs()
-	return c.cmd.Start()
+	return c.Start()
 }
 
 // keepOurs has the system close all our descriptors in a program that we start. The serial library opens its
@@ -103,18 +122,6 @@ func keepOurs() {
 	}
 }
 
-// signal goes to the program's whole process group, which has the program's own number.
-func (c *child) signal(s syscall.Signal) { _ = syscall.Kill(-c.cmd.Process.Pid, s) }
-
-func (c *child) hasEnded() bool {
-	select {
-	case <-c.ended:
-		return true
-	default:
-		return false
-	}
-}
-
 func (c *child) SetReadDeadline(t time.Time) error {
 	c.deadline = t
 	return nil
@@ -122,7 +129,7 @@ func (c *child) SetReadDeadline(t time.Time) error {
 
 func (c *child) Read(b []byte) (int, error) {
 	for {
-		ended, now := c.hasEnded(), time.Now()
+		ended, now := c.run.hasEnded(), time.Now()
 		until := now
 		if !ended {
 			until = now.Add(glance)
@@ -144,39 +151,55 @@ func (c *child) Read(b []byte) (int, error) {
 }
 
 func (c *child) Write(b []byte) (int, error) {
-	if c.hasEnded() && !c.closed.Load() {
+	if c.run.hasEnded() && !c.closed.Load() {
 		return 0, c.obituary()
 	}
 	return c.port.Write(b)
 }
 
 func (c *child) obituary() error {
-	how := "exit status 0"
-	if c.state != nil && !errors.Is(c.state, exec.ErrWaitDelay) {
-		how = c.state.Error()
-	}
+	how := c.run.end.String()
 	if last := c.words.String(); last != "" {
 		how += "; its last words: " + last
 	}
 	return fmt.Errorf("link: exec:%s: %w: the program has ended (%s)", c.program, ErrGone, how)
 }
 
-// Close hangs up, asks the program and all that it has started to end, kills them when they don't,
-// and waits until the program is reaped.
-func (c *child) Close() error {
+// End gives the program time to end, then hangs up, then asks it and all that it has started to end, then kills them.
+func (c *child) End() End {
+	c.run.within(byItself)
+	_ = c.hangUp() // closing is all that can be done here
+	forced := ""
+	for _, s := range []syscall.Signal{syscall.SIGTERM, syscall.SIGKILL} {
+		if c.run.within(mercy) {
+			break
+		}
+		forced = cmp.Or(forced, s.String())
+		c.run.signal(s)
+	}
+	<-c.run.ended
+	end := c.run.end
+	end.Forced = forced
+	return end
+}
+
+func (c *child) hangUp() error {
 	if c.closed.Load() {
 		return nil
 	}
-	err := errors.Join(c.port.Close(), c.master.Close())
-	if !c.hasEnded() {
-		c.signal(syscall.SIGTERM)
-		select {
-		case <-c.ended:
-		case <-time.After(mercy):
-			c.signal(syscall.SIGKILL)
-			<-c.ended
+	return errors.Join(c.port.Close(), c.master.Close())
+}
+
+// Close ends the program as End does, but waits less for it.
+func (c *child) Close() error {
+	err := c.hangUp()
+	if !c.run.hasEnded() {
+		c.run.signal(syscall.SIGTERM)
+		if !c.run.within(mercy) {
+			c.run.signal(syscall.SIGKILL)
 		}
 	}
+	<-c.run.ended
 	return err
 }
 

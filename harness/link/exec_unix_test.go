@@ -9,6 +9,8 @@ import (
 	"os"
 	"os/exec"
 	"os/signal"
+	"path/filepath"
+	"runtime"
 	"strconv"
 	"strings"
 	"syscall"
@@ -42,6 +44,24 @@ func play(part string, args []string) {
 	case "args":
 		fmt.Fprintf(os.Stdout, "%q", args)
 		_, _ = io.Copy(io.Discard, os.Stdin)
+	case "ends": // says that it runs, reads its line to the end, and ends as it is told
+		fmt.Fprintln(os.Stdout, "up")
+		_, _ = io.Copy(io.Discard, os.Stdin) // hung up: an error
+		switch args[0] {
+		case "signal":
+			die("SEGV")
+		default:
+			n, _ := strconv.Atoi(args[0])
+			os.Exit(n)
+		}
+	case "crash": // on the first byte
+		fmt.Fprintln(os.Stdout, "up")
+		_, _ = os.Stdin.Read(make([]byte, 1))
+		die("ABRT")
+	case "quit":
+		fmt.Fprintln(os.Stdout, "up")
+		_, _ = os.Stdin.Read(make([]byte, 1))
+		os.Exit(7)
 	case "stubborn": // ignores requests to end, and has a child that does too
 		signal.Ignore(syscall.SIGTERM, syscall.SIGHUP)
 		if len(args) == 0 {
@@ -53,6 +73,11 @@ func play(part string, args []string) {
 		}
 		select {}
 	}
+}
+
+// die ends this program by a signal, of which Go would make an exit status.
+func die(sig string) {
+	panic(syscall.Exec("/bin/sh", []string{"sh", "-c", "ulimit -c 0; kill -" + sig + " $$"}, nil))
 }
 
 func openPart(t *testing.T, part string, opt link.Options) link.Link {
@@ -111,6 +136,73 @@ func TestCloseEndsTheWholeGroup(t *testing.T) {
 	require.NoError(t, l.Close())
 	assert.ErrorIs(t, syscall.Kill(pid, 0), syscall.ESRCH, "reaped")
 	assert.Eventually(t, func() bool { return gone(child) }, 5*time.Second, time.Millisecond, "its child was killed")
+}
+
+// TestProgramsEnd: how programs end that are told that the run is over, by one byte here, and then lose their line.
+func TestProgramsEnd(t *testing.T) {
+	for _, c := range []struct {
+		reason, part string
+		want         link.End
+	}{
+		{"it ends with its line", "ends 0", link.End{}},
+		{"it fails when its line has ended", "ends 3", link.End{Status: 3}},
+		{"it crashes when its line has ended", "ends signal", link.End{Signal: "segmentation fault"}},
+		{"it crashes when it is told that the run is over", "crash", link.End{Signal: "aborted"}},
+		{"it fails when it is told that the run is over", "quit", link.End{Status: 7}},
+		{"it asks to be killed", "stubborn", link.End{Signal: "killed", Forced: "terminated"}},
+	} {
+		t.Run(c.reason, func(t *testing.T) {
+			l := openPart(t, c.part, link.Options{})
+			readUntil(t, l, func(got string) bool { return strings.HasSuffix(got, "\n") })
+			_, err := l.Write([]byte{0})
+			require.NoError(t, err)
+			p, ok := l.(link.Program)
+			require.True(t, ok)
+			got := p.End()
+			if got.Signal == "aborted" || got.Signal == "segmentation fault" || got.Signal == "" {
+				got.Forced = "" // a busy machine may be too slow to let it end before it is asked to
+			}
+			assert.Equal(t, c.want, got)
+			_, err = l.Write([]byte{0})
+			assert.ErrorIs(t, err, os.ErrClosed)
+			assert.Equal(t, p.End(), p.End(), "twice is fine")
+			require.NoError(t, l.Close())
+		})
+	}
+}
+
+// TestNothingOutlivesItsProgram: what a program has started is gone when the program has ended or its link was closed,
+// on Linux whatever session or parent it has by then.
+func TestNothingOutlivesItsProgram(t *testing.T) {
+	if runtime.GOOS != "linux" {
+		t.Skip("elsewhere only what stays in the program's group is found")
+	}
+	deaf := `sh -c 'echo $$; exec sleep 300'`
+	for name, script := range map[string]string{
+		"a child":              deaf + " & wait",
+		"a double fork":        "(" + deaf + " &) ; cat >/dev/null",
+		"a session of its own": "setsid " + deaf + " & cat >/dev/null",
+		"both":                 "(setsid sh -c \"(" + strings.ReplaceAll(deaf, "$", `\$`) + " &)\" &) ; cat >/dev/null",
+		"one left behind":      "setsid " + deaf + " & sleep 0.05",
+	} {
+		for how, end := range map[string]func(link.Link){
+			"closed": func(l link.Link) { assert.NoError(t, l.Close()) },
+			"ended":  func(l link.Link) { l.(link.Program).End() },
+		} {
+			t.Run(name+" "+how, func(t *testing.T) {
+				file := filepath.Join(t.TempDir(), "board")
+				require.NoError(t, os.WriteFile(file, []byte("#!/bin/sh\n"+script+"\n"), 0o755))
+				l, err := link.Open(t.Context(), "exec:'"+file+"'", link.Options{})
+				require.NoError(t, err)
+				t.Cleanup(func() { l.Close() })
+				var pid int
+				_, err = fmt.Sscan(readUntil(t, l, func(got string) bool { return strings.HasSuffix(got, "\n") }), &pid)
+				require.NoError(t, err)
+				end(l)
+				assert.ErrorIs(t, syscall.Kill(pid, 0), syscall.ESRCH, "%d is gone and reaped", pid)
+			})
+		}
+	}
 }
 
 // gone says that a process is dead, reaped by its new parent or not.
