@@ -54,13 +54,22 @@ func (l *loader) found() []harness.Problem {
 }
 
 // read gives a file, from memory if it was read before. from is the place that names it; without
-// one, problems of opening stand at the file itself. It reports and gives nil when it can't.
+// one, problems of opening stand at the file itself.
 func (l *loader) read(name string, from harness.Place) *file {
 	for _, f := range l.files {
 		if f.name == name {
 			return f
 		}
 	}
+	f := l.readText(name, from)
+	if f.good && !isMotor(name) {
+		f.root = l.parseYAML(name, f.text)
+	}
+	return f
+}
+
+// readText reads a file without looking at what its text means. It reports what is no text.
+func (l *loader) readText(name string, from harness.Place) *file {
 	if from.File == "" {
 		from.File = name
 	}
@@ -71,11 +80,11 @@ func (l *loader) read(name string, from harness.Place) *file {
 		l.report(harness.Problem{Place: from, Found: name + ": " + err.Error(), Wanted: "a file that can be read", Hint: "paths are relative to the file they stand in, with / between folders"})
 		return f
 	}
-	if f.text, f.good = l.decode(name, f.content); f.good && !isMotor(name) {
-		f.root = l.parseYAML(name, f.text)
-	}
+	f.text, f.good = l.decode(name, f.content)
 	return f
 }
+
+var errTooLarge = fmt.Errorf("larger than %d MB", maxSize>>20)
 
 // contentOf reads a file that is not too large. A huge one is refused by its size, unread.
 func contentOf(fsys fs.FS, name string) ([]byte, error) {
@@ -91,16 +100,15 @@ func contentOf(fsys fs.FS, name string) ([]byte, error) {
 	if info.IsDir() {
 		return nil, errors.New("a folder, not a file")
 	}
-	tooLarge := fmt.Errorf("larger than %d MB", maxSize>>20)
 	if info.Size() > maxSize {
-		return nil, tooLarge
+		return nil, errTooLarge
 	}
 	b, err := io.ReadAll(io.LimitReader(f, maxSize+1))
 	if err != nil {
 		return nil, cause(err)
 	}
 	if len(b) > maxSize {
-		return nil, tooLarge
+		return nil, errTooLarge
 	}
 	return b, nil
 }

@@ -64,7 +64,7 @@ func Lint(fsys fs.FS, name string) []harness.Problem {
 
 func (l *loader) lint(f *file) {
 	kind := ""
-	if f.root != nil && len(f.root.keys) > 0 && f.root.keys[0].text == "drystage" {
+	if f.root != nil && len(f.root.keys) > 0 && f.root.keys[0].text == kindKey {
 		kind = f.root.items[0].text
 	}
 	switch kind {
@@ -88,12 +88,16 @@ func (l *loader) head(f *file, kinds ...string) *node {
 		return nil
 	}
 	want := "`drystage: " + choices(kinds) + "` as the first key"
-	if len(n.keys) == 0 || n.keys[0].text != "drystage" {
+	if len(n.keys) == 0 || n.keys[0].text != kindKey {
 		found := n.found()
 		if len(n.keys) > 0 {
 			found = "first key " + quote(n.keys[0].text)
 		}
-		l.report(harness.Problem{Place: n.at, Found: found, Wanted: want})
+		hint := ""
+		if len(n.keys) > 0 && n.value(kindKey) == nil {
+			hint = nearest(n.keys[0].text, []string{kindKey})
+		}
+		l.report(harness.Problem{Place: n.at, Found: found, Wanted: want, Hint: hint})
 		return nil
 	}
 	if kind := n.items[0]; kind.kind != scalar || !slices.Contains(kinds, kind.text) {

@@ -22,27 +22,37 @@ const maxTokens = 30000
 
 // parseYAML turns text into nodes. It takes plain YAML only: no anchors, aliases, tags or second
 // documents, so that what a reader sees is what there is. It reports and gives nil when it can't.
-func (l *loader) parseYAML(name, text string) (root *node) {
+func (l *loader) parseYAML(name, text string) *node {
+	docs, ok := l.documents(name, text, true)
+	switch {
+	case !ok:
+		return nil
+	case len(docs) == 0 || docs[0].Body == nil:
+		l.report(harness.Problem{Place: harness.Place{File: name, Line: 1, Column: 1}, Found: "an empty file", Wanted: "`drystage: KIND` as the first key", Hint: "KIND is " + choices(yamlKinds())})
+		return nil
+	}
+	return l.convert(name, docs[0].Body, 0)
+}
+
+// documents parses text. ok is false when it can't, which was reported; with plain it takes no more than our
+// own files may use.
+func (l *loader) documents(name, text string, plain bool) (docs []*ast.DocumentNode, ok bool) {
 	defer func() {
 		if r := recover(); r != nil {
 			l.report(harness.Problem{Place: harness.Place{File: name}, Found: "text that the YAML reader breaks on", Wanted: "YAML", Hint: fmt.Sprint(r)})
-			root = nil
+			docs, ok = nil, false
 		}
 	}()
 	tokens := lexer.Tokenize(text)
-	if !l.plain(name, tokens) {
-		return nil
+	if !l.bounded(name, tokens) || plain && !l.plain(name, tokens) {
+		return nil, false
 	}
 	file, err := parser.Parse(tokens, 0, parser.AllowDuplicateMapKey())
 	if err != nil {
 		l.report(syntaxProblem(name, err))
-		return nil
+		return nil, false
 	}
-	if len(file.Docs) == 0 || file.Docs[0].Body == nil {
-		l.report(harness.Problem{Place: harness.Place{File: name, Line: 1, Column: 1}, Found: "an empty file", Wanted: "`drystage: KIND` as the first key", Hint: "KIND is " + choices(yamlKinds())})
-		return nil
-	}
-	return l.convert(name, file.Docs[0].Body, 0)
+	return file.Docs, true
 }
 
 // refused holds the parts of YAML that files must not use, and what to do instead.
@@ -56,15 +66,15 @@ var refused = map[token.Type][2]string{
 	token.DocumentEndType: {"an end of document (...)", "put each document into a file of its own"},
 }
 
-// plain looks for what the parser should not see, including nesting that would exhaust its stack.
-func (l *loader) plain(name string, tokens token.Tokens) bool {
+// bounded sees to it that a text is small enough for the parser, including nesting that would exhaust its
+// stack.
+func (l *loader) bounded(name string, tokens token.Tokens) bool {
 	if len(tokens) > maxTokens {
 		l.report(harness.Problem{Place: place(name, tokens[maxTokens]), Found: fmt.Sprintf("a file of more than %d words and marks", maxTokens), Wanted: "a smaller one"})
 		return false
 	}
-	depth, entries, line, content := 0, 0, 0, false
+	depth, entries, line := 0, 0, 0
 	for _, t := range tokens {
-		at := place(name, t)
 		if t.Position.Line != line {
 			line, entries = t.Position.Line, 0
 		}
@@ -76,16 +86,24 @@ func (l *loader) plain(name string, tokens token.Tokens) bool {
 		case token.SequenceEntryType:
 			entries++
 		}
+		if at := place(name, t); depth+entries > maxDepth || at.Column > 40*maxDepth && entries > 0 {
+			l.report(tooDeep(at))
+			return false
+		}
+	}
+	return true
+}
+
+// plain looks for parts of YAML that our files must not use.
+func (l *loader) plain(name string, tokens token.Tokens) bool {
+	content := false
+	for _, t := range tokens {
 		bad, is := refused[t.Type]
 		if t.Type == token.DocumentHeaderType && content {
 			bad, is = [2]string{"a second document (---)", "put each document into a file of its own"}, true
 		}
 		if is {
-			l.report(harness.Problem{Place: at, Found: bad[0], Wanted: "plain YAML", Hint: bad[1]})
-			return false
-		}
-		if depth+entries > maxDepth || at.Column > 40*maxDepth && entries > 0 {
-			l.report(tooDeep(at))
+			l.report(harness.Problem{Place: place(name, t), Found: bad[0], Wanted: "plain YAML", Hint: bad[1]})
 			return false
 		}
 		content = content || t.Type != token.CommentType
