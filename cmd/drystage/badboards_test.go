@@ -35,7 +35,7 @@ func flyLinks(t *testing.T, plan harness.Plan, sustainer link.Link) (*harness.Re
 }
 
 func powerCut(t *testing.T) harness.Plan {
-	plans, err := (&benchCmd{Paths: []string{"scenarios/power-cut.yaml"}}).load()
+	plans, err := (&benchCmd{Paths: []string{"scenarios/power-cut.yaml"}}).load(&desk{err: t.Output()})
 	require.NoError(t, err)
 	return plans[0]
 }

@@ -43,10 +43,11 @@ type benchCmd struct {
 	List        bool          `help:"List the scenarios and leave."`
 	ListDefects bool          `help:"List the mock board's defects, each with the accident it would cause, and leave."`
 
-	page   evidence
-	ports  outlets
-	on     *onRig                                 // nil without --rig
-	played map[string]func(*sim.Setup) sim.Source // by the file of a plan with a log
+	page    evidence
+	ports   outlets
+	foreign []string                               // files below the folders that are none of ours
+	on      *onRig                                 // nil without --rig
+	played  map[string]func(*sim.Setup) sim.Source // by the file of a plan with a log
 }
 
 // Run flies the scenarios and judges them.
@@ -61,7 +62,7 @@ func (c *benchCmd) Run(d *desk) (err error) {
 	if err != nil {
 		return err
 	}
-	plans, err := c.load()
+	plans, err := c.load(d)
 	if err != nil {
 		return err
 	}
@@ -69,7 +70,7 @@ func (c *benchCmd) Run(d *desk) (err error) {
 		for _, p := range plans {
 			fmt.Fprintf(d.out, "%-28s %s\n", p.Name, p.Title)
 		}
-		return nil
+		return report.Foreign(d.out, c.foreign, "listed")
 	}
 	if err := c.agree(); err != nil {
 		return err
@@ -164,11 +165,13 @@ func code(a harness.Answer) int {
 }
 
 // load reads every scenario, refuses what these boards can't fly, and makes the plans ready to fly.
-func (c *benchCmd) load() ([]harness.Plan, error) {
-	plans, err := plansOf(c.Paths)
+func (c *benchCmd) load(d *desk) ([]harness.Plan, error) {
+	s, err := plansOf(d, c.Paths)
 	if err != nil {
 		return nil, err
 	}
+	plans := s.plans
+	c.foreign = s.foreign
 	for i := range plans {
 		for _, b := range plans[i].Boards {
 			if !b.Lockstep && !c.RealTime {
@@ -322,6 +325,7 @@ func (c *benchCmd) shelf(plans []harness.Plan) error {
 func (c *benchCmd) print(d *desk, vs []harness.Verdict, began time.Time) error {
 	return printVerdicts(d, c.Format, vs, report.Options{
 		Began: began, Took: time.Since(began), Host: hostname(), Made: maker(), Repeat: c.repeat(),
+		Foreign: c.foreign,
 	})
 }
 

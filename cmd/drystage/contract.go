@@ -70,11 +70,11 @@ func (c *contractCmd) alone(d *desk, seats *seating) error {
 // onRig holds a board against the contract on its rig. Nothing is switched on before its loads are declared,
 // confirmed and, where it can measure, measured.
 func (c *contractCmd) onRig(d *desk) error {
-	spec, err := loadRig(c.Rig)
+	spec, err := loadRig(d, c.Rig)
 	if err != nil {
 		return err
 	}
-	plan, err := c.place(&spec)
+	plan, err := c.place(d, &spec)
 	if err != nil {
 		return err
 	}
@@ -113,7 +113,7 @@ func (c *contractCmd) onRig(d *desk) error {
 }
 
 // place gives a plan of the one board that the rig's role stands for.
-func (c *contractCmd) place(spec *harness.Rig) (harness.Plan, error) {
+func (c *contractCmd) place(d *desk, spec *harness.Rig) (harness.Plan, error) {
 	role := c.Role
 	if role == "" && len(spec.Boards) == 1 {
 		role = spec.Boards[0].Role
@@ -125,7 +125,7 @@ func (c *contractCmd) place(spec *harness.Rig) (harness.Plan, error) {
 	if role == "" || spec.Board(role) == nil {
 		return harness.Plan{}, wrongUse("--role %q: say which board of %s this is: %s", c.Role, spec.File, strings.Join(roles, ", "))
 	}
-	plans, err := (&benchCmd{Paths: []string{c.Scenario}, RealTime: true}).load()
+	plans, err := (&benchCmd{Paths: []string{c.Scenario}, RealTime: true}).load(d)
 	if err != nil {
 		return harness.Plan{}, err
 	}

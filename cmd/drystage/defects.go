@@ -30,10 +30,11 @@ func (c *defectsCmd) Run(d *desk) error {
 	if err != nil {
 		return err
 	}
-	plans, err := plansOf(c.Paths)
+	s, err := plansOf(d, c.Paths)
 	if err != nil {
 		return err
 	}
+	plans := s.plans
 	// The built-in board's clock can be driven, whatever a file says of the board that it stands for.
 	b := benchCmd{Seed: c.Seed, Jobs: c.Jobs, Timeout: 2 * time.Second}
 	if err := b.prepare(plans); err != nil {
@@ -52,9 +53,9 @@ func (c *defectsCmd) Run(d *desk) error {
 		return err
 	}
 	if c.Format == "json" {
-		err = report.DefectsJSON(d.out, m)
+		err = report.DefectsJSON(d.out, m, report.Options{Foreign: s.foreign})
 	} else {
-		var opt report.Options
+		opt := report.Options{Foreign: s.foreign}
 		opt.Width, opt.Color = canvas(d.out)
 		err = report.Defects(d.out, m, opt)
 	}

@@ -37,7 +37,7 @@ func (c *examineCmd) Run(d *desk) error {
 	if err != nil {
 		return err
 	}
-	opt, plan, err := c.options()
+	opt, plan, err := c.options(d)
 	if err != nil {
 		return err
 	}
@@ -90,7 +90,7 @@ func (c *examineCmd) propose(d *desk) error {
 
 // options reads the vehicle or scenario that the log is held against. The plan is nil without a
 // scenario.
-func (c *examineCmd) options() (opt examine.Options, plan *harness.Plan, err error) {
+func (c *examineCmd) options(d *desk) (opt examine.Options, plan *harness.Plan, err error) {
 	if c.Temperature != "" {
 		if opt.Temperature, err = quantity.Parse(c.Temperature, quantity.Temperature); err != nil {
 			return opt, nil, status{misused, fmt.Errorf("--temperature: %w", err)}
@@ -102,15 +102,15 @@ func (c *examineCmd) options() (opt examine.Options, plan *harness.Plan, err err
 		}
 		return opt, nil, nil
 	}
-	found, err := find([]string{c.Vehicle})
+	f, err := one(d, "--vehicle ", c.Vehicle)
 	if err != nil {
 		return opt, nil, err
 	}
-	if len(found) != 1 {
-		return opt, nil, wrongUse("--vehicle takes one file, found %d", len(found))
+	kind, problems := scenario.Kind(f.fsys, f.name)
+	if len(problems) > 0 {
+		return opt, nil, all(problems)
 	}
-	f := found[0]
-	if kindOf(f.fsys, f.name) == "vehicle" {
+	if kind == "vehicle" {
 		v, crossings, problems := scenario.LoadVehicle(f.fsys, f.name)
 		if len(problems) > 0 {
 			return opt, nil, all(problems)

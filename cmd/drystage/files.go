@@ -1,11 +1,13 @@
 package main
 
 import (
-	"bufio"
+	"errors"
+	"fmt"
 	"io/fs"
 	"os"
 	"path"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"drystage/harness"
@@ -20,120 +22,222 @@ const shippedFolder = "scenarios"
 // checkout.
 type shipped struct{}
 
-// Open opens a file of the embedded suite.
+// Open opens a file or folder of the embedded suite.
 func (shipped) Open(name string) (fs.File, error) {
-	inner, ok := strings.CutPrefix(name, shippedFolder+"/")
+	inner, ok := strings.CutPrefix(name+"/", shippedFolder+"/")
 	if !ok {
 		return nil, &fs.PathError{Op: "open", Path: name, Err: fs.ErrNotExist}
 	}
-	return scenarios.Files.Open(inner)
+	return scenarios.Files.Open(path.Clean(inner))
 }
 
-// file is a scenario file and where it is read from.
+// file is a file and where it is read from.
 type file struct {
 	fsys fs.FS
 	name string
 }
 
-// plansOf reads every scenario that paths mean, and gives all problems of all files at once.
-func plansOf(paths []string) ([]harness.Plan, error) {
-	found, err := find(paths)
-	if err != nil {
-		return nil, err
+// locate finds what a path means, the one rule for all commands: what is on the disk, or else a shipped file
+// or folder of that name, which is told.
+func locate(d *desk, p string) (file, fs.FileInfo, error) {
+	f := file{scenario.Disk{}, path.Clean(filepath.ToSlash(p))}
+	info, err := os.Stat(p)
+	if errors.Is(err, fs.ErrNotExist) {
+		if own, serr := fs.Stat(shipped{}, f.name); serr == nil {
+			fmt.Fprintf(d.err, "%s is not on this disk; the shipped one is used\n", p)
+			return file{shipped{}, f.name}, own, nil
+		}
 	}
-	var plans []harness.Plan
-	var problems []harness.Problem
-	for _, f := range found {
-		p, ps := scenario.Load(f.fsys, f.name)
-		plans, problems = append(plans, p), append(problems, ps...)
-	}
-	if len(problems) > 0 {
-		return nil, all(problems)
-	}
-	return plans, nil
+	return f, info, err
 }
 
-// find lists the scenario files that paths mean: files themselves, and all scenarios below folders.
-// No path means the shipped suite; a path that is not on the disk may name a shipped file.
-func find(paths []string) ([]file, error) {
-	if len(paths) == 0 {
-		return below(shipped{}, ".", shippedFolder)
+// suite is all scenarios that paths mean.
+type suite struct {
+	plans   []harness.Plan
+	foreign []string // YAML files below the folders that are none of ours
+}
+
+// plansOf reads every scenario that paths mean, and gives all problems of all files at once.
+func plansOf(d *desk, paths []string) (suite, error) {
+	c, err := find(d, paths)
+	if err != nil {
+		return suite{}, err
 	}
-	var out []file
+	s := suite{foreign: c.foreign}
+	for _, f := range c.of("scenario") {
+		p, ps := scenario.Load(f.fsys, f.name)
+		s.plans, c.problems = append(s.plans, p), append(c.problems, ps...)
+	}
+	if len(c.problems) > 0 {
+		return suite{}, all(c.problems)
+	}
+	return s, nil
+}
+
+// find lists the files that paths mean: files themselves, which are taken for scenarios, and all below
+// folders. No path means the shipped suite.
+func find(d *desk, paths []string) (*census, error) {
+	c := &census{}
+	if len(paths) == 0 {
+		c.walk(file{shipped{}, shippedFolder})
+		return c, nil
+	}
 	for _, p := range paths {
-		info, err := os.Stat(p)
-		name := filepath.ToSlash(p)
+		f, info, err := locate(d, p)
 		switch {
-		case err != nil && inSuite(path.Clean(name)):
-			out = append(out, file{shipped{}, path.Clean(name)})
 		case err != nil:
 			return nil, wrongUse("no scenario at %s (%v); give a scenario file, a folder of them, or nothing for the shipped suite", p, err)
 		case !info.IsDir():
-			out = append(out, file{scenario.Disk{}, name})
+			c.add(f, "scenario")
 		default:
-			found, err := below(os.DirFS(p), ".", name)
-			if err != nil {
-				return nil, err
+			n := len(c.of("scenario"))
+			c.walk(f)
+			if len(c.of("scenario")) == n && len(c.problems) == 0 {
+				return nil, wrongUse("no scenario below %s: a scenario is a .yaml file whose first key is `drystage: scenario`%s", p, besideFiles(c.foreign))
 			}
-			for i := range found {
-				found[i].fsys = scenario.Disk{}
-			}
-			if len(found) == 0 {
-				return nil, wrongUse("no scenario below %s: a scenario is a .yaml file whose first key is `drystage: scenario`", p)
-			}
-			out = append(out, found...)
 		}
 	}
-	return out, nil
+	return c, nil
 }
 
-func inSuite(name string) bool {
-	f, err := shipped{}.Open(name)
-	if err != nil {
-		return false
+// one finds the only file of a kind that a path means.
+func one(d *desk, flag, p string) (file, error) {
+	f, info, err := locate(d, p)
+	if err == nil && info.IsDir() {
+		return f, wrongUse("%s%s is a folder; wanted one file", flag, p)
 	}
-	f.Close()
-	return true
-}
-
-// below lists the scenarios in a tree; their names get prefix in front.
-func below(fsys fs.FS, dir, prefix string) ([]file, error) {
-	tree := fsys
-	if _, ok := fsys.(shipped); ok {
-		tree = scenarios.Files
-	}
-	var out []file
-	err := fs.WalkDir(tree, dir, func(name string, e fs.DirEntry, err error) error {
-		if err != nil || e.IsDir() || !yamlFile(name) || kindOf(tree, name) != "scenario" {
-			return err
-		}
-		out = append(out, file{fsys, path.Join(prefix, name)})
-		return nil
-	})
-	return out, err
-}
-
-func yamlFile(name string) bool {
-	return strings.HasSuffix(name, ".yaml") || strings.HasSuffix(name, ".yml")
-}
-
-// kindOf reads the kind that a file's first key tells; "" when it tells none.
-func kindOf(fsys fs.FS, name string) string {
-	f, err := fsys.Open(name)
 	if err != nil {
+		return f, wrongUse("%sno file at %s (%v)", flag, p, err)
+	}
+	return f, nil
+}
+
+// besideFiles tells of files that are none of ours, for an error.
+func besideFiles(foreign []string) string {
+	if len(foreign) == 0 {
 		return ""
 	}
-	defer f.Close()
-	for s := bufio.NewScanner(f); s.Scan(); {
-		line := strings.TrimSpace(s.Text())
-		if line == "" || strings.HasPrefix(line, "#") || line == "---" {
-			continue
-		}
-		kind, ok := strings.CutPrefix(line, "drystage:")
-		if !ok {
-			return ""
-		}
-		return strings.TrimSpace(kind)
+	return fmt.Sprintf("; %s none of drystage's: %s", count(len(foreign), "file"), strings.Join(foreign, ", "))
+}
+
+// census is what was found on the disk, each file once.
+type census struct {
+	files    []file
+	kinds    []string // of files
+	foreign  []string // none of ours
+	problems []harness.Problem
+	tables   bool // look at tables too, which may be motors
+
+	folders []fs.FileInfo // that were walked
+	links   []file        // to folders, for later: what has a place of its own is named by it
+}
+
+func (c *census) add(f file, kind string) {
+	if !slices.Contains(c.files, f) {
+		c.files, c.kinds = append(c.files, f), append(c.kinds, kind)
 	}
-	return ""
+}
+
+// of gives the files of a kind.
+func (c *census) of(kind string) []file {
+	var out []file
+	for i, f := range c.files {
+		if c.kinds[i] == kind {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// walk looks at all files below a folder, and follows links to others. Each folder is walked once, and none
+// that holds the first one, so that circles end.
+func (c *census) walk(f file) {
+	c.folders = nil
+	if f.fsys == (scenario.Disk{}) {
+		c.folders = above(f.name)
+	}
+	c.folder(f)
+	for len(c.links) > 0 {
+		next := c.links[0]
+		c.links = c.links[1:]
+		c.folder(next)
+	}
+}
+
+// above gives the folders that hold a folder of the disk.
+func above(name string) (list []fs.FileInfo) {
+	abs, err := filepath.Abs(name)
+	if err == nil {
+		abs, err = filepath.EvalSymlinks(abs)
+	}
+	for err == nil && abs != filepath.Dir(abs) {
+		abs = filepath.Dir(abs)
+		if info, serr := os.Stat(abs); serr == nil {
+			list = append(list, info)
+		}
+	}
+	return list
+}
+
+func (c *census) folder(f file) {
+	info, err := fs.Stat(f.fsys, f.name)
+	if err != nil {
+		c.broken(f, err)
+		return
+	}
+	if slices.ContainsFunc(c.folders, func(other fs.FileInfo) bool { return os.SameFile(info, other) }) {
+		return
+	}
+	c.folders = append(c.folders, info)
+	entries, err := fs.ReadDir(f.fsys, f.name)
+	if err != nil {
+		c.broken(f, err)
+	}
+	for _, e := range entries {
+		c.entry(file{f.fsys, path.Join(f.name, e.Name())}, e)
+	}
+}
+
+func (c *census) entry(f file, e fs.DirEntry) {
+	if e.IsDir() {
+		c.folder(f)
+		return
+	}
+	if e.Type()&fs.ModeSymlink != 0 {
+		info, err := fs.Stat(f.fsys, f.name)
+		switch {
+		case err != nil:
+			c.broken(f, err)
+			return
+		case info.IsDir():
+			c.links = append(c.links, f)
+			return
+		}
+	}
+	if !scenario.IsYAML(f.name) && !(c.tables && scenario.IsTable(f.name)) {
+		return
+	}
+	kind, problems := scenario.Kind(f.fsys, f.name)
+	c.problems = append(c.problems, problems...)
+	switch {
+	case len(problems) > 0:
+	case kind == scenario.Foreign:
+		c.foreign = append(c.foreign, f.name)
+	default:
+		c.add(f, kind)
+	}
+}
+
+// broken notes what can't be looked at: it may be, or hold, a scenario.
+func (c *census) broken(f file, err error) {
+	c.problems = append(c.problems, harness.Problem{Place: harness.Place{File: f.name}, Found: cause(err), Wanted: "a file or folder that can be read", Hint: "what it holds may be a scenario"})
+}
+
+// cause is what an error of a file says beside the file's name.
+func cause(err error) string {
+	var p *fs.PathError
+	if errors.As(err, &p) {
+		return p.Err.Error()
+	}
+	return err.Error()
 }

@@ -1,11 +1,8 @@
 package main
 
 import (
-	"errors"
 	"io"
 	"math"
-	"os"
-	"path"
 	"path/filepath"
 	"strings"
 
@@ -56,7 +53,7 @@ func (c *flyCmd) Run(d *desk) error {
 	if err != nil {
 		return err
 	}
-	j, err := c.job()
+	j, err := c.job(d)
 	if err != nil {
 		return err
 	}
@@ -109,8 +106,8 @@ const (
 )
 
 // job reads the file.
-func (c *flyCmd) job() (*job, error) {
-	f, kind, err := c.kind()
+func (c *flyCmd) job(d *desk) (*job, error) {
+	f, kind, err := c.kind(d)
 	if err != nil {
 		return nil, err
 	}
@@ -133,27 +130,22 @@ func (c *flyCmd) job() (*job, error) {
 }
 
 // kind finds the file and says what it is; files of other kinds than a vehicle and a scenario are wrong.
-func (c *flyCmd) kind() (f file, kind string, err error) {
-	f = file{scenario.Disk{}, filepath.ToSlash(c.File)}
-	info, err := os.Stat(c.File)
-	switch clean := path.Clean(f.name); {
-	case err != nil && inSuite(clean):
-		f = file{shipped{}, clean}
+func (c *flyCmd) kind(d *desk) (f file, kind string, err error) {
+	f, info, err := locate(d, c.File)
+	switch {
 	case err != nil:
-		return f, "", wrongUse("no vehicle or scenario %s: %v; a shipped one is scenarios/vehicles/dunlin.yaml", c.File, errors.Unwrap(err))
+		return f, "", wrongUse("no vehicle or scenario %s: %s; a shipped one is scenarios/vehicles/dunlin.yaml", c.File, cause(err))
 	case info.IsDir():
 		return f, "", wrongUse("%s is a folder; fly takes one vehicle or scenario", c.File)
 	}
-	if strings.EqualFold(path.Ext(f.name), ".csv") {
-		what := "a table"
-		if len(scenario.Lint(f.fsys, f.name)) == 0 {
-			what = "a motor's file"
-		}
-		return f, "", wrongUse("%s is %s; fly takes a vehicle, which names its motors, or a scenario", c.File, what)
-	}
-	kind = kindOf(f.fsys, f.name)
-	if kind == "board" || kind == "rig" {
-		return f, "", wrongUse("%s is a %s's file; fly takes a vehicle or a scenario", c.File, kind)
+	kind, problems := scenario.Kind(f.fsys, f.name)
+	switch {
+	case len(problems) > 0:
+		return f, "", all(problems)
+	case kind == scenario.Foreign && scenario.IsTable(f.name):
+		return f, "", wrongUse("%s is a table; fly takes a vehicle, which names its motors, or a scenario", c.File)
+	case kind != scenario.Foreign && kind != "vehicle" && kind != "scenario":
+		return f, "", wrongUse("%s is a %s's file; fly takes a vehicle, which names its motors, or a scenario", c.File, kind)
 	}
 	return f, kind, nil
 }

@@ -19,7 +19,7 @@ import (
 
 // outingOf flies a shipped file and gives its job and its flight.
 func outingOf(t *testing.T, name string, change func(*sim.Setup)) (*job, *outing, *curves) {
-	j, err := (&flyCmd{File: name}).job()
+	j, err := (&flyCmd{File: name}).job(&desk{err: t.Output()})
 	require.NoError(t, err)
 	if change != nil {
 		change(j.set)
@@ -62,7 +62,7 @@ func TestTruthColumnsAreEveryFieldOfState(t *testing.T) {
 
 // TestTruthTable reads the table back with the standard library's reader.
 func TestTruthTable(t *testing.T) {
-	j, err := (&flyCmd{File: "scenarios/vehicles/dunlin.yaml"}).job()
+	j, err := (&flyCmd{File: "scenarios/vehicles/dunlin.yaml"}).job(&desk{err: t.Output()})
 	require.NoError(t, err)
 	o := newOuting(j.set)
 	var b bytes.Buffer
@@ -190,7 +190,7 @@ func TestFlightTextAgreesWithTheTruth(t *testing.T) {
 
 func TestFlyReadsTheCommandLine(t *testing.T) {
 	seed := uint64(7)
-	j, err := (&flyCmd{File: "scenarios/gusty-wind.yaml"}).job()
+	j, err := (&flyCmd{File: "scenarios/gusty-wind.yaml"}).job(&desk{err: t.Output()})
 	require.NoError(t, err)
 	c := flyCmd{Wind: "5 m/s", WindFrom: "90 deg", Temperature: "-5 degC", Pressure: "900 hPa", RailTilt: "7 deg", RailAzimuth: "45 deg", Seed: &seed}
 	require.NoError(t, c.override(j))

@@ -96,7 +96,7 @@ func (c *huntCmd) prepare(d *desk) (*hunter, error) {
 	if err != nil {
 		return nil, err
 	}
-	plans, err := b.load()
+	plans, err := b.load(d)
 	if err != nil {
 		return nil, err
 	}

@@ -54,7 +54,7 @@ func huntIn(t *testing.T, text string, c huntCmd) (*hunter, string, int) {
 
 // again flies the scenario that a hunt wrote, as bench does.
 func again(t *testing.T, h *hunter, address string) harness.Verdict {
-	plans, err := (&benchCmd{Paths: []string{filepath.Join(filepath.Dir(h.find.Plan.File), "worst.yaml")}}).load()
+	plans, err := (&benchCmd{Paths: []string{filepath.Join(filepath.Dir(h.find.Plan.File), "worst.yaml")}}).load(&desk{err: t.Output()})
 	require.NoError(t, err)
 	return verdict.Judge(flyOn(t, plans[0], address))
 }

@@ -4,11 +4,11 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"os"
-	"path/filepath"
-	"strings"
+	"slices"
 
 	"drystage/harness"
+	"drystage/harness/logs"
+	"drystage/harness/report"
 	"drystage/harness/scenario"
 )
 
@@ -30,56 +30,78 @@ func (c *lintCmd) Run(d *desk) error {
 	if len(c.Paths) == 0 {
 		return wrongUse("name the files to check, or use --explain KIND")
 	}
-	names, err := lintable(c.Paths)
+	found, err := lintable(d, c.Paths)
 	if err != nil {
 		return err
 	}
 	bad := 0
 	seen := map[string]bool{} // a shared vehicle's finding is told once
-	for _, name := range names {
-		for _, p := range scenario.Lint(scenario.Disk{}, name) {
-			if !seen[p.Error()] {
-				seen[p.Error()] = true
-				bad++
-				fmt.Fprintln(d.out, p.Error())
-			}
+	for _, p := range found.problems {
+		if !seen[p.Error()] {
+			seen[p.Error()] = true
+			bad++
+			fmt.Fprintln(d.out, p.Error())
 		}
 	}
 	if bad > 0 {
-		fmt.Fprintf(d.out, "%s in %s\n", count(bad, "finding"), count(len(names), "file"))
+		fmt.Fprintf(d.out, "%s in %s\n", count(bad, "finding"), count(len(found.files), "file"))
+	} else {
+		fmt.Fprintf(d.out, "%s, no finding\n", count(len(found.files), "file"))
+	}
+	if err := report.Foreign(d.out, found.foreign, "checked"); err != nil {
+		return err
+	}
+	if bad > 0 {
 		return status{code: misused}
 	}
-	fmt.Fprintf(d.out, "%s, no finding\n", count(len(names), "file"))
 	return nil
 }
 
-// lintable lists the files that paths mean: each file as given, and below folders all that look like
-// ours.
-func lintable(paths []string) ([]string, error) {
-	var names []string
+// lintable checks the files that paths mean: each file as given, and below folders all that are ours. A table
+// is a motor's file when its header says so or a vehicle names it.
+func lintable(d *desk, paths []string) (*census, error) {
+	c := &census{tables: true}
 	for _, p := range paths {
-		info, err := os.Stat(p)
-		if err != nil {
+		f, info, err := locate(d, p)
+		switch {
+		case err != nil:
 			return nil, status{misused, err}
-		}
-		if !info.IsDir() {
-			names = append(names, filepath.ToSlash(p))
-			continue
-		}
-		err = filepath.WalkDir(p, func(path string, e fs.DirEntry, err error) error {
-			if err == nil && !e.IsDir() && (yamlFile(path) && kindOf(scenario.Disk{}, path) != "" || strings.HasSuffix(path, ".csv")) {
-				names = append(names, filepath.ToSlash(path))
-			}
-			return err
-		})
-		if err != nil {
-			return nil, err
+		case info.IsDir():
+			c.walk(f)
+		default:
+			kind, _ := scenario.Kind(f.fsys, f.name)
+			c.add(f, kind)
 		}
 	}
-	if len(names) == 0 {
-		return nil, wrongUse("nothing to check: no .yaml file whose first key is `drystage:` and no motor .csv")
+	var read []string
+	for i, f := range c.files {
+		problems, files := lintFile(f, c.kinds[i])
+		c.problems, read = append(c.problems, problems...), append(read, files...)
 	}
-	return names, nil
+	c.foreign = slices.DeleteFunc(c.foreign, func(name string) bool { return slices.Contains(read, name) })
+	if len(c.files) == 0 && len(c.problems) == 0 {
+		return nil, wrongUse("nothing to check: no .yaml file whose first key is `drystage:` and no motor .csv%s", besideFiles(c.foreign))
+	}
+	return c, nil
+}
+
+// lintFile checks one file, and names the files that were read for it.
+func lintFile(f file, kind string) ([]harness.Problem, []string) {
+	if kind != scenario.Mapping {
+		return scenario.Check(f.fsys, f.name)
+	}
+	text, err := fs.ReadFile(f.fsys, f.name)
+	if err == nil {
+		_, err = logs.ReadMapping(text, f.name)
+	}
+	if err == nil {
+		return nil, nil
+	}
+	var p harness.Problem
+	if !errors.As(err, &p) {
+		p = harness.Problem{Place: harness.Place{File: f.name}, Found: err.Error(), Wanted: "a mapping file"}
+	}
+	return []harness.Problem{p}, nil
 }
 
 func count(n int, what string) string {

@@ -20,6 +20,8 @@ type readyCmd struct {
 	HTML    string   `name:"html" placeholder:"FILE" help:"Write the sheet as a page to print on A4, too."`
 	Format  string   `enum:"text,json" default:"text" help:"text or json."`
 	Quiet   bool     `short:"q" help:"No progress bar."`
+
+	foreign []string // files below the suite's folders that are none of ours
 }
 
 // shippedSuite is the word for the shipped suite; a folder of that name is ./shipped.
@@ -32,7 +34,7 @@ func (c *readyCmd) Run(d *desk) error {
 		return err
 	}
 	var e ready.Evidence
-	if err := c.compare(&e); err != nil {
+	if err := c.compare(d, &e); err != nil {
 		return err
 	}
 	if err := c.gather(d, names, &e); err != nil {
@@ -60,7 +62,7 @@ func (c *readyCmd) gather(d *desk, names []string, e *ready.Evidence) error {
 }
 
 func (c *readyCmd) print(d *desk, s *ready.Sheet) error {
-	opt := report.Options{Made: maker()}
+	opt := report.Options{Made: maker(), Foreign: c.foreign}
 	if c.HTML != "" {
 		if err := whole(c.HTML, func(w io.Writer) error { return report.SheetPage(w, s, opt) }); err != nil {
 			return status{misused, err}
@@ -81,7 +83,7 @@ func (c *readyCmd) print(d *desk, s *ready.Sheet) error {
 }
 
 // compare names the scenario files of --suite, as they are today.
-func (c *readyCmd) compare(e *ready.Evidence) error {
+func (c *readyCmd) compare(d *desk, e *ready.Evidence) error {
 	if len(c.Suite) == 0 {
 		return nil
 	}
@@ -92,15 +94,16 @@ func (c *readyCmd) compare(e *ready.Evidence) error {
 		}
 		paths = nil
 	}
-	plans, err := plansOf(paths)
+	s, err := plansOf(d, paths)
 	if err != nil {
 		return err
 	}
 	var files []ready.SuiteFile
-	for i := range plans {
-		files = append(files, ready.SuiteFile{Name: plans[i].Name, File: plans[i].File, Digest: plans[i].Digest})
+	for i := range s.plans {
+		files = append(files, ready.SuiteFile{Name: s.plans[i].Name, File: s.plans[i].File, Digest: s.plans[i].Digest})
 	}
 	e.Compare(paths, files)
+	c.foreign = s.foreign
 	return nil
 }
 

@@ -35,7 +35,7 @@ type replayCmd struct {
 // Run plays the log.
 func (c *replayCmd) Run(d *desk) error {
 	b := benchCmd{Board: c.Board, NMEA: c.NMEA, RealTime: c.RealTime, LateLimit: c.LateLimit, Timeout: c.Timeout, Inert: c.Inert, Repeat: 1, Jobs: 1, Format: "text", Quiet: true}
-	if yamlFile(c.Log) {
+	if scenario.IsYAML(c.Log) {
 		b.Paths = []string{c.Log}
 		return b.Run(d)
 	}
@@ -93,11 +93,11 @@ func (c *replayCmd) plan(d *desk, l *logs.Log) (harness.Plan, error) {
 	p.Setup = sim.Setup{Seed: 1, Vehicle: sim.Vehicle{Name: "log", Stages: []sim.Stage{{Name: "log"}}}, Bays: []sim.Bay{{Name: "log"}}}
 	p.Boards = []harness.Board{{Role: "log", Lockstep: true}}
 	if c.Scenario != "" {
-		found, err := find([]string{c.Scenario})
+		f, err := one(d, "--scenario ", c.Scenario)
 		if err != nil {
 			return p, err
 		}
-		s, problems := scenario.Load(found[0].fsys, found[0].name)
+		s, problems := scenario.Load(f.fsys, f.name)
 		if len(problems) > 0 {
 			return p, all(problems)
 		}

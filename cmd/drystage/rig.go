@@ -6,10 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
-	"path"
-	"path/filepath"
 	"slices"
 	"strings"
 	"time"
@@ -42,7 +39,7 @@ func (c *rigCmd) Run(d *desk) error {
 	if c.File == "" {
 		return c.list(d)
 	}
-	spec, err := loadRig(c.File)
+	spec, err := loadRig(d, c.File)
 	if err != nil {
 		return err
 	}
@@ -88,13 +85,12 @@ func (c *rigCmd) list(d *desk) error {
 }
 
 // loadRig reads a rig from the disk, or a shipped one.
-func loadRig(name string) (harness.Rig, error) {
-	name = filepath.ToSlash(name)
-	var from fs.FS = scenario.Disk{}
-	if _, err := os.Stat(name); err != nil && inSuite(path.Clean(name)) {
-		from = shipped{}
+func loadRig(d *desk, name string) (harness.Rig, error) {
+	f, err := one(d, "--rig ", name)
+	if err != nil {
+		return harness.Rig{}, err
 	}
-	spec, problems := scenario.LoadRig(from, name)
+	spec, problems := scenario.LoadRig(f.fsys, f.name)
 	if len(problems) > 0 {
 		return spec, all(problems)
 	}

@@ -34,7 +34,7 @@ func (c *benchCmd) mount(d *desk, seats *seating, plans []harness.Plan) (*onRig,
 		}
 		return nil, c.safe(d, seats)
 	}
-	spec, err := loadRig(c.Rig)
+	spec, err := loadRig(d, c.Rig)
 	if err != nil {
 		return nil, err
 	}

@@ -22,7 +22,7 @@ func (c *rigCmd) measure(d *desk, spec *harness.Rig) error {
 	if err != nil {
 		return err
 	}
-	plans, err := b.load()
+	plans, err := b.load(d)
 	if err != nil {
 		return err
 	}

@@ -10,6 +10,7 @@ import (
 
 	"drystage/harness"
 	"drystage/harness/campaign"
+	"drystage/harness/report"
 	"drystage/harness/verdict"
 )
 
@@ -28,6 +29,9 @@ func (c *benchCmd) soak(d *desk, seats *seating, plans []harness.Plan) error {
 	var tally campaign.Tally
 	err := c.rounds(d, seats, plans, &tally)
 	printTally(d.out, &tally)
+	if werr := report.Foreign(d.out, c.foreign, "flown"); werr != nil {
+		return werr
+	}
 	switch {
 	case errors.Is(err, context.Canceled):
 		return status{unsure, fmt.Errorf("interrupted in round %d of %d", tally.Rounds, c.Repeat)}

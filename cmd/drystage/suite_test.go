@@ -24,7 +24,7 @@ import (
 
 // shippedPlans loads the shipped suite, rehearsed.
 func shippedPlans(t testing.TB) []harness.Plan {
-	plans, err := (&benchCmd{}).load()
+	plans, err := (&benchCmd{}).load(&desk{err: t.Output()})
 	require.NoError(t, err)
 	require.GreaterOrEqual(t, len(plans), 16, "the suite has shrunk")
 	return plans
@@ -131,7 +131,7 @@ func TestChildProcessEqualsMock(t *testing.T) {
 // BenchmarkClosedLoop flies the nominal scenario, two boards, IMU 200 Hz, barometer 50 Hz, GNSS 10 Hz,
 // in lockstep with the mock in process. x-realtime is simulated seconds per wall second on one core.
 func BenchmarkClosedLoop(b *testing.B) {
-	plans, err := (&benchCmd{Paths: []string{"scenarios/nominal.yaml"}}).load()
+	plans, err := (&benchCmd{Paths: []string{"scenarios/nominal.yaml"}}).load(&desk{err: b.Output()})
 	require.NoError(b, err)
 	plan := plans[0]
 	rec := &harness.Record{Plan: plan}

@@ -71,7 +71,7 @@ func (c *sweepCmd) Run(d *desk) (err error) {
 	if err != nil {
 		return err
 	}
-	plans, err := b.load()
+	plans, err := b.load(d)
 	if err != nil {
 		return err
 	}
@@ -135,7 +135,7 @@ func (c *sweepCmd) print(d *desk, b *benchCmd, sheets []*dispersion.Sheet, began
 }
 
 func (c *sweepCmd) options(b *benchCmd, began time.Time) report.Options {
-	return report.Options{Began: began, Took: time.Since(began), Host: hostname(), Made: maker(), Repeat: b.repeat()}
+	return report.Options{Began: began, Took: time.Since(began), Host: hostname(), Made: maker(), Repeat: b.repeat(), Foreign: b.foreign}
 }
 
 // fly flies one sweep and fills its sheet, some flights after the other, so that a long one takes no more

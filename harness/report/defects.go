@@ -29,7 +29,7 @@ func Defects(w io.Writer, m *defects.Matrix, opt Options) error {
 	p.line("")
 	p.line("%s, %s: %d caught, %d slipped through, %d unsure", plural(len(m.Defects), "defect"), plural(len(m.Scenarios), "scenario"),
 		len(m.With(harness.Pass)), len(m.With(harness.Fail)), len(m.With(harness.Unsure)))
-	return p.w.Flush()
+	return p.end("flown")
 }
 
 type matrixPage struct {

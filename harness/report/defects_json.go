@@ -18,6 +18,7 @@ type matrixJSON struct {
 	Defects   []defectJSON  `json:"defects"`
 	Scenarios []catcherJSON `json:"scenarios"`
 	Cover     []string      `json:"greedy_cover"` // files
+	Foreign   []string      `json:"not_ours,omitempty"`
 }
 
 type defectJSON struct {
@@ -53,12 +54,13 @@ type catcherJSON struct {
 }
 
 // DefectsJSON writes a matrix of defects as one JSON object (RFC 8259).
-func DefectsJSON(w io.Writer, m *defects.Matrix) error {
+func DefectsJSON(w io.Writer, m *defects.Matrix, opt Options) error {
 	if len(m.Scenarios) == 0 || len(m.Defects) == 0 {
 		return ErrEmpty
 	}
 	out := matrixJSON{
-		Answer: m.Verdict().String(), Caught: len(m.With(harness.Pass)), Slipped: len(m.With(harness.Fail)), Unsure: len(m.With(harness.Unsure)),
+		Foreign: opt.Foreign,
+		Answer:  m.Verdict().String(), Caught: len(m.With(harness.Pass)), Slipped: len(m.With(harness.Fail)), Unsure: len(m.With(harness.Unsure)),
 		Cover: named(m.Cover(), func(s int) string { return m.Scenarios[s].File }),
 	}
 	words := map[harness.Answer]string{harness.Pass: "caught", harness.Fail: "slipped", harness.Unsure: "unsure"}

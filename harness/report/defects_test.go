@@ -55,7 +55,7 @@ func TestDefects(t *testing.T) {
 	assert.Contains(t, b.String(), "\x1b[1;31mSLIPPED no-checksum\x1b[0m: 4 scen")
 	assert.NotContains(t, b.String(), "[31mso on", "what files say paints nothing")
 	require.ErrorIs(t, Defects(&b, defects.New(nil, nil), Options{}), ErrEmpty)
-	require.ErrorIs(t, DefectsJSON(&b, defects.New(nil, nil)), ErrEmpty)
+	require.ErrorIs(t, DefectsJSON(&b, defects.New(nil, nil), Options{}), ErrEmpty)
 }
 
 func TestDefectsWithoutASoundScenario(t *testing.T) {
@@ -69,7 +69,7 @@ func TestDefectsWithoutASoundScenario(t *testing.T) {
 
 func TestDefectsJSON(t *testing.T) {
 	var b strings.Builder
-	require.NoError(t, DefectsJSON(&b, fourBoards()))
+	require.NoError(t, DefectsJSON(&b, fourBoards(), Options{}))
 	var got matrixJSON
 	require.NoError(t, json.Unmarshal([]byte(b.String()), &got))
 	assert.NotContains(t, b.String(), "null")

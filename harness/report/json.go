@@ -12,8 +12,9 @@ import (
 
 // document is a report as JSON: all that differs between two equal runs stands in Run.
 type document struct {
-	Run   *runJSON  `json:"run,omitempty"`
-	Suite suiteJSON `json:"suite"`
+	Run     *runJSON  `json:"run,omitempty"`
+	Suite   suiteJSON `json:"suite"`
+	Foreign []string  `json:"not_ours,omitempty"` // files below the folders that are none of drystage's
 }
 
 type runJSON struct {
@@ -101,7 +102,7 @@ func JSON(w io.Writer, vs []harness.Verdict, opt Options) error {
 		return ErrEmpty
 	}
 	t := harness.Tally(vs)
-	d := document{Suite: suiteJSON{Answer: harness.Worst(vs).String(), Passed: t.Pass, Failed: t.Fail, Unsure: t.Unsure}}
+	d := document{Foreign: opt.Foreign, Suite: suiteJSON{Answer: harness.Worst(vs).String(), Passed: t.Pass, Failed: t.Fail, Unsure: t.Unsure}}
 	if !opt.Began.IsZero() {
 		d.Run = &runJSON{
 			opt.Began.UTC().Format(time.RFC3339), math.Round(opt.Took.Seconds()*1e3) / 1e3,

@@ -96,6 +96,9 @@ func suite(v *harness.Verdict, opt *Options) suiteXML {
 			s.Properties = append(s.Properties, propertyXML{"clock", clean(BoardClock(v, &c))})
 		}
 	}
+	for _, name := range opt.Foreign {
+		s.Properties = append(s.Properties, propertyXML{"not_ours", clean(name)})
+	}
 	for i := range fs {
 		f := &fs[i]
 		c := caseXML{Name: clean(f.Text), Class: clean(v.Name), Time: seconds(0)}

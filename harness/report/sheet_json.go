@@ -31,6 +31,7 @@ type sheetJSON struct {
 	Never     []string         `json:"faults_never_tried"`
 	Scenarios []ofScenarioJSON `json:"scenarios"`
 	Digest    string           `json:"digest"`
+	Foreign   []string         `json:"not_ours,omitempty"`
 }
 
 type pointJSON struct {
@@ -127,6 +128,7 @@ func SheetJSON(w io.Writer, s *ready.Sheet, opt Options) error {
 		Answer: s.Answer().String(), Note: noPermission, Passed: s.Pass, Failed: s.Fail, Unsure: s.Unsure, Points: []pointJSON{}, Field: ready.Field(),
 		Vehicles: groupsJSON(s.Vehicles), FlownBy: groupsJSON(s.Versions), JudgedBy: madeText(&opt.Made),
 		Boards: []boardJSON{}, Outputs: []outputJSON{}, Closest: []callJSON{}, Tried: []triedJSON{}, Never: neverTried(&s.Tried), Digest: sheetDigest(s),
+		Foreign: opt.Foreign,
 	}
 	for _, p := range s.Points {
 		d.Points = append(d.Points, pointJSON{p.Kind.String(), p.Text, p.Next, p.Command, p.Scenarios})

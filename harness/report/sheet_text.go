@@ -31,7 +31,7 @@ func SheetText(w io.Writer, s *ready.Sheet, opt Options) error {
 	p.records(s)
 	p.line("")
 	p.verdictLine(s)
-	return p.w.Flush()
+	return p.end("looked for")
 }
 
 func (p *page) heading(text string) {

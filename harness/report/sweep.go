@@ -35,7 +35,7 @@ func Sweep(w io.Writer, sheets []*dispersion.Sheet, opt Options) error {
 	}
 	p.line("")
 	p.item("", 0, "Such flights are simulated ones, drawn from the declared ranges. A simulation is no permission to fly: your safety code and your range safety officer decide.")
-	return p.w.Flush()
+	return p.end("flown")
 }
 
 func (p *page) sweep(s *dispersion.Sheet) {

@@ -13,8 +13,9 @@ import (
 
 // sweepDocument is a report of sweeps as JSON: all that differs between two equal runs stands in Run.
 type sweepDocument struct {
-	Run    *runJSON    `json:"run,omitempty"`
-	Sweeps []sweepJSON `json:"sweeps"`
+	Run     *runJSON    `json:"run,omitempty"`
+	Sweeps  []sweepJSON `json:"sweeps"`
+	Foreign []string    `json:"not_ours,omitempty"`
 }
 
 type sweepJSON struct {
@@ -94,7 +95,7 @@ type flownJSON struct {
 
 // SweepJSON writes what the flights of sweeps tell as one JSON object (RFC 8259). Values are in SI.
 func SweepJSON(w io.Writer, sheets []*dispersion.Sheet, opt Options) error {
-	d := sweepDocument{}
+	d := sweepDocument{Foreign: opt.Foreign}
 	if !opt.Began.IsZero() {
 		d.Run = &runJSON{
 			opt.Began.UTC().Format(time.RFC3339), math.Round(opt.Took.Seconds()*1e3) / 1e3,

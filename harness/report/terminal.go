@@ -31,7 +31,7 @@ func Terminal(w io.Writer, vs []harness.Verdict, opt Options) error {
 	p.timing(vs)
 	p.line("")
 	p.line("%s: %s", plural(len(vs), "scenario"), harness.Tally(vs))
-	return p.w.Flush()
+	return p.end("flown")
 }
 
 func troubling(f harness.Finding) bool { return f.Answer != harness.Pass }
@@ -40,6 +40,14 @@ type page struct {
 	w     *bufio.Writer
 	opt   Options
 	width int
+}
+
+// end names what was left out, and is the last line.
+func (p *page) end(done string) error {
+	if err := Foreign(p.w, p.opt.Foreign, done); err != nil {
+		return err
+	}
+	return p.w.Flush()
 }
 
 func (p *page) line(format string, a ...any) { fmt.Fprintf(p.w, format+"\n", a...) }

@@ -12,3 +12,6 @@ type Disk struct{}
 
 // Open opens a file of the machine.
 func (Disk) Open(name string) (fs.File, error) { return os.Open(filepath.FromSlash(name)) }
+
+// Stat tells of a file or folder without opening it.
+func (Disk) Stat(name string) (fs.FileInfo, error) { return os.Stat(filepath.FromSlash(name)) }

@@ -27,6 +27,9 @@ func IsYAML(name string) bool {
 	return ext == ".yaml" || ext == ".yml"
 }
 
+// IsTable says that a file's name is one of a table, as motors are.
+func IsTable(name string) bool { return isMotor(name) }
+
 // Kind tells what a file is, by the parser that loads it: vehicle, motor, board, scenario, rig or Mapping. A
 // file that is well formed and does not claim to be ours is Foreign. Problems say that nobody can tell: it
 // can't be read, is broken, or claims to be ours in a way that loading refuses.

@@ -49,6 +49,12 @@ func LoadVehicle(fsys fs.FS, name string) (sim.Vehicle, []sim.Crossing, []harnes
 // Lint checks a file of any kind, with all files it refers to. A .csv is a motor; of the others, the
 // first key tells the kind.
 func Lint(fsys fs.FS, name string) []harness.Problem {
+	problems, _ := Check(fsys, name)
+	return problems
+}
+
+// Check is Lint that also names the files that were read.
+func Check(fsys fs.FS, name string) (problems []harness.Problem, read []string) {
 	l := &loader{fsys: fsys}
 	name = path.Clean(name)
 	f := l.read(name, harness.Place{})
@@ -59,7 +65,10 @@ func Lint(fsys fs.FS, name string) []harness.Problem {
 	default:
 		l.lint(f)
 	}
-	return l.found()
+	for _, f := range l.files {
+		read = append(read, f.name)
+	}
+	return l.found(), read
 }
 
 func (l *loader) lint(f *file) {
