@@ -132,6 +132,9 @@ type Health struct {
 	BoardLost  int    // frames that the board counted as missing
 	Unarmed    int    // edges while the board said it was not armed
 	RoundTrips int
+	// Answers in which it said that it is armed though nobody had armed it, and when it first did.
+	SelfArmed   int      `json:",omitzero"`
+	SelfArmedAt sim.Time `json:",omitzero"`
 	// What the plan's faults of the link did to the frames sent, as the board should have counted it.
 	SpoiltBad  int        `json:",omitzero"` // arrived corrupt
 	SpoiltLost int        `json:",omitzero"` // missing by sequence number

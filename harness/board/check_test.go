@@ -66,6 +66,7 @@ func TestCheckFindsLiars(t *testing.T) {
 		{&liar{Board: good(), open: true}, "a closed board still exchanges"},
 		{&liar{Board: good(), extra: 1}, "37 exchanges counted, wanted 36"},
 		{client(memory(boardtest.RestartsOnce)), "3 handshakes and 1 restarts of its own"},
+		{client(memory(boardtest.ArmsItself)), "the link is not whole"},
 		{client(memory(boardtest.LosesEdge)), "the link is not whole"},
 		{client(memory(boardtest.Mute)), "the session broke"},
 	} {

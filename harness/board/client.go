@@ -62,6 +62,7 @@ type Client struct {
 	lost    int      // decoder's count of missing frames when the exchange began
 	budget  int      // bytes that may still come in this exchange
 
+	consent  consent
 	health   harness.Health
 	extra    int // missing frames that no sequence number showed
 	bad0     int // what the board counted before its last restarts
@@ -193,6 +194,7 @@ func (c *Client) tick(ctx context.Context, f *sim.Frame, r *harness.Reply) error
 	if err := c.settle(&d, f, r); err != nil {
 		return err
 	}
+	c.arming(d.Armed != 0, c.consent.holds, f.Now)
 	c.last = c.now
 	return nil
 }
@@ -232,6 +234,7 @@ func (c *Client) twice(out []byte, f *sim.Frame) []byte {
 
 // commands appends the operator's commands.
 func (c *Client) commands(out []byte, f *sim.Frame) []byte {
+	c.consent.told(f.Commands)
 	for i, word := range [...]uint8{contract.Arm, contract.Disarm, contract.Stage} {
 		if f.Commands>>i&1 != 0 {
 			out = c.enc.Command(out, &contract.Command{Time: c.now, Command: word})

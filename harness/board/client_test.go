@@ -84,6 +84,8 @@ func TestCountedFlaws(t *testing.T) {
 			harness.Health{Boots: 2, RoundTrips: 36, Lost: 1}},
 		{"firing while it says it is unarmed", boardtest.DeniesArming,
 			harness.Health{Boots: 2, RoundTrips: 36, Unarmed: 1}},
+		{"armed before anybody has armed it", boardtest.ArmsItself,
+			harness.Health{Boots: 2, RoundTrips: 36, SelfArmed: 2}},
 		{"a restart of its own is noticed, settings are made again", boardtest.RestartsOnce,
 			harness.Health{Boots: 3, RoundTrips: 36, Unasked: 1}},
 	} {

@@ -53,6 +53,7 @@ func (t *Timed) done(p []byte, f *sim.Frame, r *harness.Reply) error {
 		return fmt.Errorf("%w: DONE names a TICK of %s, and none is open", ErrTime, contract.FromMicros(d.Time))
 	}
 	q.done = true
+	c.arming(d.Armed != 0, q.consent, t.came)
 	t.since.done = t.mark(t.came)
 	t.answered()
 	t.stamp, t.basis = 0, harness.ByArrival // of an edge that it did not tell

@@ -59,6 +59,7 @@ const (
 type question struct {
 	time         uint32
 	sent         sim.Time
+	consent      int  // see there
 	done, synced bool // answered
 }
 
@@ -196,7 +197,7 @@ func (t *Timed) question(time uint32) {
 	if len(t.sent) == questions {
 		t.sent = append(t.sent[:0], t.sent[1:]...)
 	}
-	t.sent = append(t.sent, question{time: time, sent: t.clock()})
+	t.sent = append(t.sent, question{time: time, sent: t.clock(), consent: t.c.consent.holds})
 }
 
 // supplyOff tells the board, once, that its supply has failed.

@@ -314,10 +314,10 @@ func TestTimedFlaws(t *testing.T) {
 	counted := map[boardtest.Flaw]harness.Health{
 		boardtest.None: {}, boardtest.NoLockstep: {}, boardtest.ForeseesTime: {},
 		boardtest.RestartsOnce: {Unasked: 1}, boardtest.LosesEdge: {Lost: 2}, boardtest.ForgetsEdge: {Lost: 2},
-		boardtest.DeniesArming: {Unarmed: 1},
+		boardtest.DeniesArming: {Unarmed: 1}, boardtest.ArmsItself: {},
 	}
 	require.Len(t, boardtest.Fatal(), 19)
-	for flaw := boardtest.None; flaw <= boardtest.DeniesArming; flaw++ {
+	for flaw := boardtest.None; flaw <= boardtest.ArmsItself; flaw++ {
 		for name, l := range map[string]func() link.Link{
 			"memory": func() link.Link { return memory(flaw) },
 			"line":   func() link.Link { return newWire(boardtest.NewGuest(flaw), 3*time.Millisecond) },
@@ -341,6 +341,9 @@ func TestTimedFlaws(t *testing.T) {
 					want, known := counted[flaw]
 					require.True(t, known, "flaw %d is neither fatal nor counted", flaw)
 					want.Name, want.RoundTrips, want.Boots = "boardtest", h.RoundTrips, 2+want.Unasked
+					assert.Equal(t, flaw == boardtest.ArmsItself, h.SelfArmed > 0)
+					assert.Less(t, h.SelfArmedAt, 110*sim.Millisecond, "it is armed at 100 ms")
+					want.SelfArmed, want.SelfArmedAt = h.SelfArmed, h.SelfArmedAt
 					assert.Equal(t, want, h)
 					if flaw == boardtest.ForeseesTime {
 						assert.Greater(t, f.rec.Outputs[0].Within, 800*sim.Millisecond)

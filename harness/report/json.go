@@ -94,6 +94,7 @@ type healthJSON struct {
 	BoardLost  int    `json:"lost_to_board"`
 	Unarmed    int    `json:"edges_while_not_armed"`
 	RoundTrips int    `json:"round_trips"`
+	SelfArmed  int    `json:"armed_unbidden,omitempty"` // answers
 }
 
 // JSON writes the verdicts as one JSON object (RFC 8259).
@@ -127,7 +128,7 @@ func scenario(v *harness.Verdict) scenarioJSON {
 		s.Findings = append(s.Findings, finding(&f))
 	}
 	for _, h := range v.Boards {
-		s.Boards = append(s.Boards, healthJSON{h.Name, h.Boots, h.Unasked, h.Bad, h.Lost, h.BoardBad, h.BoardLost, h.Unarmed, h.RoundTrips})
+		s.Boards = append(s.Boards, healthJSON{h.Name, h.Boots, h.Unasked, h.Bad, h.Lost, h.BoardBad, h.BoardLost, h.Unarmed, h.RoundTrips, h.SelfArmed})
 	}
 	if t := &v.Timing; t.RealTime {
 		s.Timing = &timingJSON{t.How, t.Frames, t.Limit.Seconds(), t.P50.Seconds(), t.P99.Seconds(), t.P999.Seconds(), t.Most.Seconds(), t.Over, []clockJSON{}}

@@ -89,6 +89,8 @@ func TestDoubts(t *testing.T) {
 		{"corrupt to the board", change(func(r *harness.Record) { r.Health[0].BoardBad = 3 }), "sustainer: the link is whole", "to the board 3 corrupt"},
 		{"missing to the board", change(func(r *harness.Record) { r.Health[0].BoardLost = 3 }), "sustainer: the link is whole", "to the board 0 corrupt and 3 missing"},
 		{"edges while not armed", change(func(r *harness.Record) { r.Health[0].Unarmed = 2 }), "sustainer: outputs stay still while it says that it is not armed", "2 edges"},
+		{"armed by nobody", change(func(r *harness.Record) { r.Health[0].SelfArmed, r.Health[0].SelfArmedAt = 3, s(1.5) }),
+			"sustainer: it is armed by a command and by nothing else", "at 1.500 s it said that it is armed, and 3 times in all"},
 		{"a receiver whose port nobody reads", change(func(r *harness.Record) {
 			r.Health[0].Port = harness.PortHealth{Address: "unix:x", Sent: 40, Lost: 2, Cause: "nobody reads it"}
 		}), "sustainer: its receiver's port unix:x takes what it is given", "it took 40 sets of sentences and lost 2: nobody reads it"},

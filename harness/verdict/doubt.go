@@ -58,6 +58,10 @@ func (j *judge) link(name string, h *harness.Health, doubt func(text, reason str
 	if p := &h.Port; p.Lost > 0 {
 		doubt(name+": its receiver's port "+p.Address+" takes what it is given", fmt.Sprintf("it took %s of sentences and lost %d: %s", count(p.Sent, "set"), p.Lost, p.Cause))
 	}
+	if h.SelfArmed > 0 {
+		doubt(name+": it is armed by a command and by nothing else", fmt.Sprintf("at %s it said that it is armed, and %s in all, though no command had armed it, or not since it was disarmed or said that it is not; mend the firmware: a board that arms itself can fire beside people",
+			h.SelfArmedAt, times(h.SelfArmed)))
+	}
 	if h.Unarmed > 0 {
 		doubt(name+": outputs stay still while it says that it is not armed", "there was "+count(h.Unarmed, "edge")+" while it said so")
 	}

@@ -117,7 +117,7 @@ func counts(b board.Board) error {
 	if h.Boots != 2 || h.Unasked != 0 {
 		return fmt.Errorf("%d handshakes and %d restarts of its own, wanted 2 and 0", h.Boots, h.Unasked)
 	}
-	if !h.Faultless() || h.Unarmed != 0 {
+	if !h.Faultless() || h.Unarmed != 0 || h.SelfArmed != 0 {
 		return fmt.Errorf("the link is not whole: %+v", h)
 	}
 	return nil

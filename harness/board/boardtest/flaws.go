@@ -34,6 +34,7 @@ const (
 	ForeseesTime        // OUTPUT of a time to come
 	InventsOutputs      // DONE with a channel that it has not
 	DeniesArming        // says that it is unarmed, and fires
+	ArmsItself          // says that it is armed, and nobody has armed it
 )
 
 // Fatal lists the flaws that must end a run, with the error of each. The others are to be counted

@@ -192,7 +192,7 @@ func (g *Guest) output(on uint8) {
 
 func (g *Guest) done() {
 	d := contract.Done{Time: g.now, Bad: count(g.dec.Counts.Bad()), Lost: count(g.dec.Counts.Lost)}
-	if g.armed && g.Flaw != DeniesArming {
+	if g.armed && g.Flaw != DeniesArming || g.Flaw == ArmsItself {
 		d.Armed = 1
 	}
 	if g.on {
