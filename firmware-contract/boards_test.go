@@ -134,7 +134,7 @@ func (p *port) fliesAsTheMock(t *testing.T, dir string, plan harness.Plan) (late
 		boards, pins = append(boards, x), append(pins, file)
 		return x, err
 	})
-	require.True(t, have.Complete, have.Cause)
+	require.True(t, have.Complete(), have.Cause)
 	wanted, judged := verdict.Judge(want), verdict.Judge(have)
 	if p.exact {
 		require.Equal(t, want.Outputs, have.Outputs)
