@@ -20,6 +20,8 @@ type Record struct {
 	// Injected is what faults did to samples, in order of time: beside the true State and the Frame as sent.
 	Injected []sim.Injection
 	Events   []sim.Event // in order of time
+	// Warnings are where the flight left its model, or codes and practice; none of a flight that was played again.
+	Warnings []sim.Warning
 	Outputs  []Edge
 	// Felt are the outputs as the flight was given them, in that order, each at the tick after which it
 	// was. Outputs may have better times, once the run is over and the boards' clocks and pins are known.
@@ -153,7 +155,7 @@ func (r *Record) Reset() {
 		Plan: r.Plan, Made: r.Made,
 		Times: r.Times[:0], Late: r.Late[:0], Active: r.Active[:0], States: r.States[:0], Frames: r.Frames[:0], Injected: r.Injected[:0],
 		Events: r.Events[:0], Outputs: r.Outputs[:0], Felt: r.Felt[:0], Reports: r.Reports[:0], Logs: r.Logs[:0], Said: r.Said[:0], Health: r.Health[:0],
-		Readings: r.Readings[:0], Clocks: r.Clocks[:0], Conflicts: r.Conflicts[:0], Unmeasured: r.Unmeasured[:0],
+		Readings: r.Readings[:0], Clocks: r.Clocks[:0], Conflicts: r.Conflicts[:0], Unmeasured: r.Unmeasured[:0], Warnings: r.Warnings[:0],
 	}
 }
 

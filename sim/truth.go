@@ -101,6 +101,9 @@ type Tick struct {
 	// Injected is what the faults of sensors did to the samples of this tick, in the order in which they
 	// did it.
 	Injected []Injection
+	// Warnings are all that there is to warn of about the flight so far. A flight that is only played again
+	// has none.
+	Warnings []Warning
 }
 
 // Source is anything a bench can be flown from: a simulated world, or a recorded flight. Step takes

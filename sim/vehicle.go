@@ -202,8 +202,21 @@ type Device struct {
 	Fill   float64
 	Growth int
 	Snatch Snatch
+	// Rated is the greatest airspeed in m/s at which it may be opened; 0: DefaultRated.
+	Rated float64 `json:",omitzero"`
 	// Opens is when the builder means it to open. Only ideal flights and rehearsals use it.
 	Opens Anchor
+}
+
+// DefaultRated is the rated speed in m/s of a recovery device that tells none. Common practice, no source.
+const DefaultRated = 60.0
+
+// SafeSpeed is the greatest airspeed in m/s at which it may be opened.
+func (d *Device) SafeSpeed() float64 {
+	if d.Rated > 0 {
+		return d.Rated
+	}
+	return DefaultRated
 }
 
 // Snatch is the pull on the body at line stretch, when the lines bring the packed canopy, of Mass (kg),

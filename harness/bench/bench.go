@@ -162,6 +162,7 @@ func keep(rec *harness.Record, t *sim.Tick) {
 	rec.Frames = append(rec.Frames, t.Frames...)
 	rec.Injected = append(rec.Injected, t.Injected...)
 	rec.Events = append(rec.Events, t.Events...)
+	rec.Warnings = append(rec.Warnings[:0], t.Warnings...)
 }
 
 func until(s *sim.Setup) string {

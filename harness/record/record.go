@@ -55,6 +55,7 @@ type head struct {
 	Unmeasured []harness.Unmeasured `json:",omitempty"`
 	Said       []harness.Said       `json:",omitempty"`
 	Felt       []sim.Output
+	Warnings   []sim.Warning `json:",omitempty"`
 }
 
 // Write writes a record. It refuses what Read would refuse, and a plan with a number that is not
@@ -62,7 +63,7 @@ type head struct {
 func Write(w io.Writer, rec *harness.Record) error {
 	top := head{
 		rec.Plan, rec.Made, rec.Events, rec.Outputs, rec.Reports, rec.Logs, rec.Health, rec.Cause,
-		rec.Ticks(), len(rec.Late) > 0, rec.Pace, rec.Readings, rec.Clocks, len(rec.Injected), rec.Conflicts, rec.Unmeasured, rec.Said, rec.Felt,
+		rec.Ticks(), len(rec.Late) > 0, rec.Pace, rec.Readings, rec.Clocks, len(rec.Injected), rec.Conflicts, rec.Unmeasured, rec.Said, rec.Felt, rec.Warnings,
 	}
 	if err := errors.Join(top.check(), whole(rec)); err != nil {
 		return fmt.Errorf("record: %w", err)
@@ -186,7 +187,7 @@ func (in *reader) read(rec *harness.Record) error {
 	*rec = harness.Record{
 		Plan: h.Plan, Made: h.Made, Events: h.Events, Outputs: h.Outputs, Reports: h.Reports, Logs: h.Logs,
 		Health: h.Health, Cause: h.Cause, Pace: h.Pace, Readings: h.Readings, Clocks: h.Clocks,
-		Conflicts: h.Conflicts, Unmeasured: h.Unmeasured, Said: h.Said, Felt: h.Felt,
+		Conflicts: h.Conflicts, Unmeasured: h.Unmeasured, Said: h.Said, Felt: h.Felt, Warnings: h.Warnings,
 	}
 	return in.ticks(rec, &h)
 }

@@ -92,6 +92,12 @@ func (a *Air) At(height float64) Weather {
 	return Weather{Pressure: cubic(&c.pressure, x), Temperature: t, Density: cubic(&c.density, x), Sound: math.Sqrt(float64(soundFactor * t))}
 }
 
+// top is the height in m above the site at which the table ends.
+func (a *Air) top() float64 {
+	l := &a.layers[len(a.layers)-1]
+	return l.foot + float64(l.last-l.first)/l.perCell
+}
+
 // cell finds the cubics for a height and the place in their cell.
 func (a *Air) cell(height float64) (*airCubics, float64) {
 	i := 0

@@ -45,7 +45,8 @@ type body struct {
 	steps    int
 	forced   float64 // the largest error of a step taken all the same, times the tolerance
 	flow     flow
-	shown    bool // in Flight.states since its last plan
+	softAt   [2]float64 // flow.soft at the step's ends
+	shown    bool       // in Flight.states since its last plan
 
 	gauged sim.Time // the record knows up to here
 	whole  bool     // all stages together
@@ -62,6 +63,7 @@ type surroundings struct {
 
 	tolerance float64
 	solver    Solver
+	ceiling   float64 // m above the pad, of the air that the model knows
 }
 
 // load takes stock of a body's mass, burning motors and open devices at the start of a step.

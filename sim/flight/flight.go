@@ -76,6 +76,10 @@ func newFlight(s *sim.Setup) *Flight {
 	f.wind = newWind(&s.Wind, s.Seed)
 	f.gravity = newGravity(v.Site)
 	f.rail = newRail(&v.Rail)
+	f.ceiling = f.air.top()
+	if s.Wind.Turbulence.On {
+		f.ceiling = min(f.ceiling, highestRough*foot)
+	}
 	f.tolerance = tolerance
 	for i := range f.stages {
 		f.stages[i] = newStage(&v.Stages[i], s.Seed)

@@ -17,6 +17,7 @@ type flow struct {
 	density     float64
 	pressure    float64
 	temperature float64
+	soft        float64 // the least factor by which air loads were softened; 1: none
 	// What a veer adds to the rates and to their change, rad/s and rad/s2, body axes.
 	strayed, straying r3.Vec
 }
@@ -48,6 +49,7 @@ func (b *body) slope(s float64, y, k *vector) {
 	drag := float64(q2 * own)
 	perMass := 1 / fl.mass
 	across.soften(fl, drag+pull)
+	fl.soft = across.soft
 	soft := float64(across.soft * perMass)
 	fl.force = r3.Vec{
 		X: float64(fl.thrust*perMass) - float64(float64((drag+pull)*fl.air.X)*soft),
@@ -190,6 +192,7 @@ func (b *body) spin(y *vector, l *airload, k *vector) {
 	fl := &b.flow
 	o := &b.shape.roll
 	axial := max(fl.axial, float64(fl.density*(float64(o.damp*fl.speed)+float64(o.drag*math.Abs(p))))*(2/quickestDamping))
+	fl.soft = min(fl.soft, fl.axial/axial)
 	rest := 1 - l.hang
 	give := float64(rest*l.soft) / fl.transverse
 	gyro := float64((1 - fl.axial/fl.transverse) * p)

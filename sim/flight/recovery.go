@@ -65,6 +65,9 @@ func (f *Flight) open(b *body, stage, which int) {
 	var p properties
 	b.weigh(0, &p)
 	o := Opening{Stage: stage, Device: which, At: f.now, Speed: math.Sqrt(b.air2(0)), Dynamic: b.dynamic(0)}
+	if limit := d.spec.SafeSpeed(); o.Speed > limit {
+		f.doubts.each(sim.CanopySpeed, b.top, f.now, o.Speed, limit)
+	}
 	d.inflation = d.filling(o.Speed)
 	d.snatch = newPull(&d.spec.Snatch, p.mass)
 	o.Filling, o.Snatch = d.inflation, d.snatch.peak

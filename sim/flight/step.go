@@ -40,7 +40,9 @@ func (b *body) advance(limit sim.Time) {
 		b.slope(0, &b.y, &b.k)
 		b.sloped = true
 		b.solver.Evaluations++
+		b.softAt[1] = b.flow.soft
 	}
+	b.softAt[0] = b.softAt[1]
 	shortest := shortestStep
 	if b.steps++; b.steps > patientSteps {
 		shortest *= 100
@@ -58,13 +60,18 @@ func (b *body) advance(limit sim.Time) {
 		b.solver.Evaluations += 6
 		if err <= 1 {
 			b.solver.Steps++
+			b.softAt[1] = b.flow.soft
 			b.try = b.span * min(5, 0.9/max(sixteenths(err), 1e-3))
 			return
 		}
 		if n <= shortest {
 			b.solver.Forced++
+			if !(err < worstError) { // NaN too
+				err = worstError
+			}
 			b.forced = max(b.forced, err)
 			b.force()
+			b.softAt[1] = b.flow.soft
 			return
 		}
 		b.solver.Rejected++

@@ -19,6 +19,7 @@ const (
 	hardLanding  = 10.668
 	singleMach   = 0.8 // up to here one Cd may hold
 	highestMach  = 5.0
+	worstError   = 1e9 // times the tolerance; larger ones, and none at all, count as this
 )
 
 // doubts collects warnings.
@@ -57,10 +58,20 @@ func (d *doubts) once(k sim.WarningKind, stage int, at sim.Time, worst, limit fl
 	d.see(sim.Warning{Kind: k, Stage: stage, From: at, Until: at, Worst: worst, Limit: limit}, true)
 }
 
+// each is once for what may come again and is another warning then.
+func (d *doubts) each(k sim.WarningKind, stage int, at sim.Time, worst, limit float64) {
+	d.once(k, stage, at, worst, limit)
+	for i := range d.all {
+		d.open[i] = d.open[i] && d.all[i].Kind != k
+	}
+}
+
 // Warnings gives what there is to warn of so far, in the order in which it began to show. The slice
 // is the caller's.
-func (f *Flight) Warnings() []sim.Warning {
-	var out []sim.Warning
+func (f *Flight) Warnings() []sim.Warning { return f.AppendWarnings(nil) }
+
+// AppendWarnings is Warnings behind what a slice holds.
+func (f *Flight) AppendWarnings(out []sim.Warning) []sim.Warning {
 	for _, w := range f.doubts.all {
 		if w.Kind != sim.AngleOfAttack || w.Until-w.From >= alphaPatient {
 			out = append(out, w)
@@ -76,18 +87,25 @@ func (f *Flight) judge(b *body, from, t sim.Time) {
 		return sim.Warning{Kind: k, Stage: b.top, From: from, Until: t, Worst: worst, Limit: limit}
 	}
 	q := float64(0.5 * g.density * float64(g.speed*g.speed))
-	flying := len(b.canopies) == 0 && !b.topped
+	flying := len(b.canopies) == 0 && q > leastDynamic
 	f.doubts.see(w(sim.AngleOfAttack, g.alpha, alphaLimit), flying && g.alpha > alphaLimit)
 	f.doubts.see(w(sim.MachBeyond, g.mach, b.shape.machLimit), g.mach > b.shape.machLimit)
-	if b.top == 0 && flying && q > leastDynamic {
+	f.doubts.see(w(sim.AirBeyond, g.height, b.ceiling), g.height > b.ceiling)
+	soft := b.softAt[0]
+	if t >= b.to {
+		soft = min(soft, b.softAt[1])
+	}
+	f.doubts.see(w(sim.LoadsSoftened, soft, 1), soft < 1)
+	if b.top == 0 && flying && !b.topped {
 		m := b.stability(g.mach, b.share(t))
 		f.record.leastMargin(m.Margin, t)
 		f.doubts.see(w(sim.LowMargin, m.Margin, leastMargin), m.Margin < leastMargin)
+		f.doubts.see(w(sim.Unstable, m.Margin, 0), m.Margin < 0)
 	}
 }
 
 // glance is what a body meets at an instant, without its forces.
-type glance struct{ speed, alpha, mach, density float64 }
+type glance struct{ speed, alpha, mach, density, height float64 }
 
 func (b *body) glance(x float64) glance {
 	y := b.y
@@ -97,5 +115,5 @@ func (b *body) glance(x float64) glance {
 	fl := flow{turn: y.rotation()}
 	b.breathe(&y, &fl)
 	across := math.Sqrt(float64(fl.air.Y*fl.air.Y) + float64(fl.air.Z*fl.air.Z))
-	return glance{speed: fl.speed, alpha: plain.Atan2(across, fl.air.X), mach: fl.mach, density: fl.density}
+	return glance{speed: fl.speed, alpha: plain.Atan2(across, fl.air.X), mach: fl.mach, density: fl.density, height: y[2]}
 }

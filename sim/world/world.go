@@ -62,6 +62,7 @@ func (w *World) Step(outs []sim.Output) (t *sim.Tick, ok bool) {
 	events := w.flight.Events()
 	w.tick.Now, w.tick.Active, w.tick.States = now, w.newlyFaulted(), w.flight.States()
 	w.tick.Injected = w.tick.Injected[:0]
+	w.tick.Warnings = w.flight.AppendWarnings(w.tick.Warnings[:0])
 	w.command(events)
 	events = w.flight.Events()
 	w.blast()
