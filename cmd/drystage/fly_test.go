@@ -211,22 +211,6 @@ func TestFlyReadsTheCommandLine(t *testing.T) {
 	require.ErrorContains(t, (&flyCmd{WindFrom: "5 deg"}).override(j), "give --wind too")
 }
 
-// Every kind of warning has its unit and tells where its limit is from.
-func TestWarningsHaveTheirUnits(t *testing.T) {
-	kinds := 0
-	for k := sim.NoWarning + 1; named(k); k++ {
-		kinds++
-		assert.NotEmpty(t, warningUnits[k].basis, "%s", k)
-	}
-	assert.Len(t, warningUnits, kinds)
-}
-
-// named says that there is a kind of warning of the number.
-func named(k sim.WarningKind) (is bool) {
-	defer func() { is = recover() == nil }()
-	return k.String() != ""
-}
-
 func TestBearing(t *testing.T) {
 	rows := []struct {
 		reason string

@@ -6,26 +6,6 @@ import (
 	"drystage/sim"
 )
 
-// warningUnit is how the values of a kind of warning are written, and where its limit is from.
-type warningUnit struct {
-	scale  float64
-	format string
-	basis  string
-}
-
-const practice = "common practice, no source"
-
-var warningUnits = map[sim.WarningKind]warningUnit{
-	sim.AngleOfAttack: {degrees, "%.1f deg", practice},
-	sim.MachBeyond:    {1, "Mach %.2f", "the model's"},
-	sim.SlowExit:      {1, "%.1f m/s", practice},
-	sim.RailTilt:      {degrees, "%.1f deg", "California 19 CCR 1036 for high power; codes for small models allow 30 deg"},
-	sim.ExitAngle:     {degrees, "%.1f deg", "the rail exit's speed four times the wind; " + practice},
-	sim.LowMargin:     {1, "%.2f calibres", practice},
-	sim.HardLanding:   {1, "%.2f m/s", "35 ft/s, as a club's safety code is quoted"},
-	sim.ErrorBeyond:   {1, "%.1f times the tolerance", "the model's"},
-}
-
 // mostWind is the strongest wind that safety codes allow at the ground, in m/s: 20 mph, California 19 CCR
 // 1036.
 const mostWind = 8.94
@@ -48,20 +28,11 @@ func (t *story) warnings() {
 
 // warning words a warning of the flight.
 func (t *story) warning(w *sim.Warning) string {
-	u, known := warningUnits[w.Kind]
-	if !known {
-		u = warningUnit{1, "%.3g", "SI"}
-	}
-	value := func(x float64) string { return fmt.Sprintf(u.format, x*u.scale) }
-	when := fmt.Sprintf("at %.3f s", t.clock(w.From))
-	if w.Until > w.From {
-		when = fmt.Sprintf("from %.3f s to %.3f s", t.clock(w.From), t.clock(w.Until))
-	}
 	who := t.outing.set.Vehicle.Stages[w.Stage].Name
 	if w.From <= t.sum.Exit.At {
 		who = "the rocket"
 	}
-	return fmt.Sprintf("%s, %s: %s;\n        %s, limit %s (%s)", who, when, w.Kind.Text(), value(w.Worst), value(w.Limit), u.basis)
+	return fmt.Sprintf("%s, %s: %s;\n        %s", who, w.When(t.outing.set.Launch), w.Kind.Text(), w.Values())
 }
 
 // outcomes tells what of the day and of the end isn't as it must be.
