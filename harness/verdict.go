@@ -73,6 +73,7 @@ type Verdict struct {
 	Answer      Answer    // fail if any finding fails, else unsure if any is unsure, else pass
 	Findings    []Finding // one per expectation, then one per doubt about the run itself
 	Boards      []Health
+	Seats       []Seat       // one per board of the plan
 	Timing      Timing       // in real time
 	Clocks      []BoardClock // in real time, one per life of a board
 	Seed        uint64
@@ -80,6 +81,9 @@ type Verdict struct {
 	Digest      string
 	Drawn       Drawn // the flight of a sweep that it is of
 }
+
+// Seat says where the board of a role was; an empty Address: that is not on record.
+type Seat struct{ Role, Address string }
 
 // Finding is the answer to one expectation, or a fact about the run that leaves it in doubt.
 type Finding struct {

@@ -45,6 +45,7 @@ type benchCmd struct {
 
 	page    evidence
 	ports   outlets
+	where   []harness.Seat                         // the boards
 	foreign []string                               // files below the folders that are none of ours
 	on      *onRig                                 // nil without --rig
 	played  map[string]func(*sim.Setup) sim.Source // by the file of a plan with a log
@@ -58,10 +59,6 @@ func (c *benchCmd) Run(d *desk) (err error) {
 		}
 		return nil
 	}
-	seats, err := seat(c.Board)
-	if err != nil {
-		return err
-	}
 	plans, err := c.load(d)
 	if err != nil {
 		return err
@@ -71,6 +68,10 @@ func (c *benchCmd) Run(d *desk) (err error) {
 			fmt.Fprintf(d.out, "%-28s %s\n", p.Name, p.Title)
 		}
 		return report.Foreign(d.out, c.foreign, "listed")
+	}
+	seats, err := seat(c.Board, rolesOf(plans))
+	if err != nil {
+		return err
 	}
 	if err := c.agree(); err != nil {
 		return err
@@ -136,6 +137,7 @@ func (c *benchCmd) outfit(d *desk, seats *seating, plans []harness.Plan) (unseat
 	if c.ports, err = openOutlets(d, seats, plans); err != nil {
 		return nil, errors.Join(err, c.on.close())
 	}
+	c.where = seats.list(plans)
 	return func(err error) error {
 		defer c.ports.close()
 		if cerr := c.on.close(); cerr != nil {

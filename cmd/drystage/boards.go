@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"regexp"
+	"slices"
 	"strings"
 	"time"
 
@@ -10,42 +11,97 @@ import (
 	"drystage/harness/board"
 	"drystage/harness/board/mock"
 	"drystage/harness/link"
+	"drystage/harness/spelling"
 	"drystage/sim"
 )
 
 // seating says at which address the board of each role is found.
 type seating struct {
 	all    string
+	given  bool // all was named by the user
 	byRole map[string]string
 	feeds  bool                   // --nmea opens a port beside the boards
 	cuts   func(role string) bool // a rig really switches the board's supply; nil: there is none
 }
 
-var roleFirst = regexp.MustCompile(`^([A-Za-z][A-Za-z0-9_-]*)=(.+)$`)
+var roleFirst = regexp.MustCompile(`^([A-Za-z][A-Za-z0-9_-]*)=(.*)$`)
 
-// seat reads --board arguments, each ADDR or ROLE=ADDR.
-func seat(args []string) (seating, error) {
+// seat reads --board arguments, each ADDR or ROLE=ADDR, for boards of some roles. An argument that seats no board
+// is wrong use: another board would fly in its place.
+func seat(args []string, roles []string) (seating, error) {
 	s := seating{all: "mock", byRole: map[string]string{}}
-	for i, a := range args {
+	for _, a := range args {
+		role, address := "", a
 		if m := roleFirst.FindStringSubmatch(a); m != nil {
-			s.byRole[m[1]] = m[2]
-			continue
+			role, address = m[1], m[2]
 		}
-		if i > 0 && s.all != "mock" {
-			return s, wrongUse("two boards for every role: %s and %s; name a role as in --board sustainer=%s", s.all, a, a)
+		if err := checkAddress(address); err != nil {
+			return s, err
 		}
-		s.all = a
+		if err := s.put(role, address, roles); err != nil {
+			return s, err
+		}
 	}
-	for _, a := range s.addresses() {
-		if kind, defect, _ := strings.Cut(a, ":"); kind == "mock" {
-			if _, err := mock.New(defect); err != nil {
-				return s, status{misused, err}
-			}
-		} else if err := link.Check(a); err != nil {
-			return s, wrongUse("%w, mock, mock:DEFECT", err)
-		}
+	if s.given && !slices.ContainsFunc(roles, func(r string) bool { return s.byRole[r] == "" }) {
+		return s, wrongUse("--board %s seats no board: each of %s has an address of its own; leave it out", s.all, strings.Join(roles, ", "))
 	}
 	return s, nil
+}
+
+// put notes one address; role is empty for all roles.
+func (s *seating) put(role, address string, roles []string) error {
+	switch other, twice := s.byRole[role]; {
+	case role == "" && s.given:
+		return wrongUse("two boards for every role: %s and %s; name a role as in --board %s=%s", s.all, address, roles[len(roles)-1], address)
+	case role == "":
+		s.all, s.given = address, true
+	case !slices.Contains(roles, role):
+		return wrongUse("--board %s=%s: found no board %s, wanted one of %s%s", role, address, role, strings.Join(roles, ", "), near(role, roles))
+	case twice:
+		return wrongUse("two boards for %s: %s and %s; wanted one", role, other, address)
+	default:
+		s.byRole[role] = address
+	}
+	return nil
+}
+
+// near is a hint with the nearest word, for the end of an error; empty without one.
+func near(wrong string, words []string) string {
+	if h := spelling.Hint(strings.ToLower(wrong), words); h != "" {
+		return "; " + h
+	}
+	return ""
+}
+
+func checkAddress(a string) error {
+	if kind, defect, _ := strings.Cut(a, ":"); kind == "mock" {
+		if _, err := mock.New(defect); err != nil {
+			return status{misused, err}
+		}
+	} else if err := link.Check(a); err != nil {
+		return wrongUse("%w, mock, mock:DEFECT", err)
+	}
+	return nil
+}
+
+// rolesOf lists the roles of all boards of plans, each once.
+func rolesOf(plans []harness.Plan) (roles []string) {
+	for i := range plans {
+		for _, b := range plans[i].Boards {
+			if !slices.Contains(roles, b.Role) {
+				roles = append(roles, b.Role)
+			}
+		}
+	}
+	return roles
+}
+
+// list tells where the boards of plans are.
+func (s *seating) list(plans []harness.Plan) (out []harness.Seat) {
+	for _, role := range rolesOf(plans) {
+		out = append(out, harness.Seat{Role: role, Address: s.of(role)})
+	}
+	return out
 }
 
 func (s *seating) addresses() []string {

@@ -47,7 +47,7 @@ func (c *contractCmd) Run(d *desk) error {
 	if err != nil {
 		return err
 	}
-	seats, err := seat([]string{"board=" + c.Board})
+	seats, err := seat([]string{c.Board}, []string{"board"})
 	if err != nil {
 		return err
 	}
@@ -86,7 +86,7 @@ func (c *contractCmd) onRig(d *desk) error {
 	if err != nil {
 		return err
 	}
-	seats, err := seat([]string{c.Board})
+	seats, err := seat([]string{c.Board}, []string{role})
 	if err != nil {
 		return err
 	}
@@ -148,7 +148,7 @@ func (c *contractCmd) hold(d *desk, seats *seating, role string, opt conformance
 	}
 	defer l.Close()
 	rep := conformance.Run(d.ctx, l, opt)
-	if err := c.print(d, &rep, began); err != nil {
+	if err := c.print(d, role, &rep, began); err != nil {
 		return err
 	}
 	if d.ctx.Err() != nil && rep.Answer() != harness.Fail {
@@ -217,14 +217,18 @@ func baud(address string) int {
 	return link.DefaultBaud
 }
 
-func (c *contractCmd) print(d *desk, rep *conformance.Report, began time.Time) error {
+func (c *contractCmd) print(d *desk, role string, rep *conformance.Report, began time.Time) error {
 	if c.Format == "text" {
 		width, color := canvas(d.out)
+		if err := report.Boards(d.out, []harness.Seat{{Role: role, Address: c.Board}}); err != nil {
+			return err
+		}
 		return conformance.Text(d.out, rep, conformance.TextOptions{Width: width, Color: color, Brief: c.Quiet})
 	}
 	made := maker()
 	made.Boards = []string{c.Board}
 	v := rep.Verdict(c.Board, c.Seed)
+	v.Seats = []harness.Seat{{Role: role, Address: c.Board}}
 	if c.Format == "junit" { // a test case that passes has no room for what was sent and came
 		var all strings.Builder
 		if err := conformance.Text(&all, rep, conformance.TextOptions{}); err != nil {

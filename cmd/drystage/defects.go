@@ -93,7 +93,7 @@ func (c *defectsCmd) fly(d *desk, b *benchCmd, plans []harness.Plan, m *defects.
 		if defect != "" {
 			address += ":" + defect
 		}
-		seats, err := seat([]string{address})
+		seats, err := seat([]string{address}, rolesOf(plans))
 		if err != nil {
 			return err
 		}

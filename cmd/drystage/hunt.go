@@ -44,6 +44,8 @@ type huntCmd struct {
 	Jobs      int           `default:"${jobs}" help:"Flights flown at once; 1 for boards that are not ours to start."`
 	Timeout   time.Duration `default:"2s" help:"How long a board may take to answer."`
 	Inert     bool          `help:"I confirm: no motor, igniter or charge is connected to any board, only dummy loads."`
+
+	where []harness.Seat // the boards
 }
 
 // Run searches, shrinks what it found and tells it.
@@ -92,11 +94,11 @@ func (c *huntCmd) prepare(d *desk) (*hunter, error) {
 		return nil, wrongUse("--seeds %d: wanted 1 to %d", c.Seeds, mostSeeds)
 	}
 	b := &benchCmd{Paths: []string{c.Scenario}, Board: c.Board, NMEA: c.NMEA, Rig: c.Rig, Seed: c.Seed, Jobs: c.Jobs, Timeout: c.Timeout, Inert: c.Inert}
-	seats, err := seat(c.Board)
+	plans, err := b.load(d)
 	if err != nil {
 		return nil, err
 	}
-	plans, err := b.load(d)
+	seats, err := seat(c.Board, rolesOf(plans))
 	if err != nil {
 		return nil, err
 	}
@@ -115,6 +117,7 @@ func (c *huntCmd) prepare(d *desk) (*hunter, error) {
 	if err != nil {
 		return nil, err
 	}
+	c.where = b.where
 	s := &hunt.Space{Vary: p.Vary, Seed: p.Setup.Seed}
 	for i := range p.Vary {
 		s.Written = append(s.Written, dispersion.Written(p, &p.Vary[i]))
@@ -185,10 +188,10 @@ func (c *huntCmd) tell(d *desk, f *hunt.Find, like string) error {
 }
 
 func (c *huntCmd) print(d *desk, f *hunt.Find, text string) error {
+	opt := report.Options{Seats: c.where}
 	if c.Format == "json" {
-		return report.HuntJSON(d.out, f, text)
+		return report.HuntJSON(d.out, f, text, opt)
 	}
-	var opt report.Options
 	opt.Width, opt.Color = canvas(d.out)
 	return report.Hunt(d.out, f, text, opt)
 }

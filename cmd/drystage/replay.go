@@ -12,6 +12,7 @@ import (
 	"drystage/harness/bench"
 	"drystage/harness/board"
 	"drystage/harness/logs"
+	"drystage/harness/report"
 	"drystage/harness/scenario"
 	"drystage/sim"
 )
@@ -42,15 +43,15 @@ func (c *replayCmd) Run(d *desk) error {
 	if len(c.NMEA) > 0 {
 		return wrongUse("--nmea goes with a replay scenario, whose board's file tells what the input takes")
 	}
-	seats, err := seat(c.Board)
-	if err != nil {
-		return err
-	}
 	l, err := openLog(d, c.Log, c.Mapping, c.Role)
 	if err != nil {
 		return err
 	}
 	plan, err := c.plan(d, l)
+	if err != nil {
+		return err
+	}
+	seats, err := seat(c.Board, rolesOf([]harness.Plan{plan}))
 	if err != nil {
 		return err
 	}
@@ -71,6 +72,7 @@ func (c *replayCmd) Run(d *desk) error {
 		return status{misused, err}
 	}
 	rec := harness.Record{Plan: plan, Made: maker()}
+	rec.Made.Boards = []string{seats.of(plan.Boards[0].Role)}
 	err = bench.Run(d.ctx, src, boards, pacer, &rec)
 	for _, x := range boards {
 		x.Close()
@@ -138,6 +140,7 @@ func (c *replayCmd) show(d *desk, l *logs.Log, rec *harness.Record, filled int) 
 	if c.Fill == "hold" {
 		silent = fmt.Sprintf("filled with the last sample: %s", count(filled, "sample"))
 	}
+	report.Boards(d.out, []harness.Seat{{Role: rec.Plan.Boards[0].Role, Address: rec.Made.Boards[0]}})
 	fmt.Fprintf(d.out, "%s: %d samples in %s; where a part is silent, it is %s\n", c.Log, l.Samples(), rec.Times[len(rec.Times)-1], silent)
 	fmt.Fprintf(d.out, "%-22s %-4s %12s %12s %12s\n", "output", "", "log", "board", "later by")
 	for _, row := range beside(l, rec) {

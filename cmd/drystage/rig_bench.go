@@ -44,7 +44,7 @@ func (c *benchCmd) mount(d *desk, seats *seating, plans []harness.Plan) (*onRig,
 		}
 	}
 	for _, b := range spec.Boards {
-		if _, given := seats.byRole[b.Role]; b.Address != "" && !given && len(c.Board) == 0 {
+		if _, given := seats.byRole[b.Role]; b.Address != "" && !given && !seats.given {
 			seats.byRole[b.Role] = b.Address
 		}
 	}

@@ -18,11 +18,11 @@ func (c *rigCmd) measure(d *desk, spec *harness.Rig) error {
 		return wrongUse("--count %d: from 10 to 10000 pulses of each output", c.Count)
 	}
 	b := &benchCmd{Paths: []string{c.Scenario}, Board: c.Board, Rig: spec.File, Inert: c.Inert, Timeout: 2 * time.Second, Jobs: 1}
-	seats, err := seat(c.Board)
+	plans, err := b.load(d)
 	if err != nil {
 		return err
 	}
-	plans, err := b.load(d)
+	seats, err := seat(c.Board, rolesOf(plans))
 	if err != nil {
 		return err
 	}

@@ -26,6 +26,10 @@ func (c *benchCmd) soak(d *desk, seats *seating, plans []harness.Plan) error {
 	if err := c.shelf(plans); err != nil {
 		return err
 	}
+	if err := report.Boards(d.out, c.where); err != nil {
+		return err
+	}
+	fmt.Fprintln(d.out)
 	var tally campaign.Tally
 	err := c.rounds(d, seats, plans, &tally)
 	printTally(d.out, &tally)

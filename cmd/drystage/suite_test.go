@@ -32,7 +32,7 @@ func shippedPlans(t testing.TB) []harness.Plan {
 
 // flyOn flies a plan against boards at one address and gives its record.
 func flyOn(t testing.TB, plan harness.Plan, address string) *harness.Record {
-	seats, err := seat([]string{address})
+	seats, err := seat([]string{address}, rolesOf([]harness.Plan{plan}))
 	require.NoError(t, err)
 	d := &desk{ctx: t.Context()}
 	boards, err := seats.open(d, &plan, board.Options{Timeout: 5 * time.Second}, nil)

@@ -67,11 +67,11 @@ func (c *sweepCmd) Run(d *desk) (err error) {
 		return err
 	}
 	b := c.bench()
-	seats, err := seat(b.Board)
+	plans, err := b.load(d)
 	if err != nil {
 		return err
 	}
-	plans, err := b.load(d)
+	seats, err := seat(b.Board, rolesOf(plans))
 	if err != nil {
 		return err
 	}
@@ -127,6 +127,7 @@ func (c *sweepCmd) all(d *desk, b *benchCmd, seats *seating, plans []harness.Pla
 
 func (c *sweepCmd) print(d *desk, b *benchCmd, sheets []*dispersion.Sheet, began time.Time) error {
 	opt := c.options(b, began)
+	opt.Seats = b.where
 	if c.Format == "json" {
 		return report.SweepJSON(d.out, sheets, opt)
 	}

@@ -28,6 +28,7 @@ func Hunt(w io.Writer, f *hunt.Find, file string, opt Options) error {
 	if p.width == 0 {
 		p.width = 80
 	}
+	p.boards(opt.Seats)
 	p.line("%s  %s  %6s  %s", pad("worst", len("verdict")), flush("share", 7), "flight", "expectation")
 	for _, d := range byMerit(f) {
 		i := hunt.Worst(f.Flights, d)

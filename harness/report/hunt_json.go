@@ -15,6 +15,7 @@ import (
 type huntJSON struct {
 	Answer   string       `json:"answer"`
 	File     string       `json:"file"`
+	Boards   []seatJSON   `json:"boards"`
 	Command  string       `json:"command"`
 	Flights  int          `json:"flights"`
 	Passed   int          `json:"passed"`
@@ -54,13 +55,13 @@ type edgeJSON struct {
 }
 
 // HuntJSON writes a hunt as one JSON object (RFC 8259); file is the text of the scenario that it ended with.
-func HuntJSON(w io.Writer, f *hunt.Find, file string) error {
+func HuntJSON(w io.Writer, f *hunt.Find, file string, opt Options) error {
 	if len(f.Flights) == 0 {
 		return ErrEmpty
 	}
 	t, x := tallied(f), f.Finding()
 	out := huntJSON{
-		Answer: f.Answer().String(), File: f.Plan.File, Command: f.Command, Flights: len(f.Flights), Passed: t.Pass, Failed: t.Fail, Unsure: t.Unsure, Extra: f.Extra,
+		Answer: f.Answer().String(), File: f.Plan.File, Boards: seatsJSON(opt.Seats), Command: f.Command, Flights: len(f.Flights), Passed: t.Pass, Failed: t.Fail, Unsure: t.Unsure, Extra: f.Extra,
 		Seed: strconv.FormatUint(f.Case.Seed, 10), Case: hunted(f.Case.Values), Needless: append([]string{}, f.Needless()...), Finding: finding(&x), Scenario: file,
 	}
 	if e := f.Edge; e.Found {

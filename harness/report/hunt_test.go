@@ -47,7 +47,7 @@ func TestHunt(t *testing.T) {
 	b.Reset()
 	require.NoError(t, Hunt(&b, found(hunt.Merit{Answer: harness.Fail, Share: math.Inf(-1)}), "", Options{}))
 	assert.Contains(t, b.String(), "fail           -       2  sustainer tilt", "an output that stayed dark has no margin")
-	require.ErrorIs(t, HuntJSON(&b, &hunt.Find{}, ""), ErrEmpty)
+	require.ErrorIs(t, HuntJSON(&b, &hunt.Find{}, "", Options{}), ErrEmpty)
 	require.ErrorIs(t, Hunt(&b, &hunt.Find{}, "", Options{}), ErrEmpty)
 }
 
@@ -62,7 +62,7 @@ func TestHuntJSON(t *testing.T) {
 	tilt := harness.Value{Name: "rail.tilt", Value: math.Pi / 18, Unit: "rad"}
 	f.Case, f.Edge = hunt.Case{Seed: f.Space.Seed, Values: []harness.Value{tilt}}, hunt.Edge{Found: true, Own: harness.Value{Unit: "rad"}, Before: tilt, After: tilt}
 	var b strings.Builder
-	require.NoError(t, HuntJSON(&b, f, "drystage: scenario\n"))
+	require.NoError(t, HuntJSON(&b, f, "drystage: scenario\n", Options{}))
 	assert.NotContains(t, b.String(), "null")
 	var got huntJSON
 	require.NoError(t, json.Unmarshal([]byte(b.String()), &got))

@@ -12,9 +12,10 @@ import (
 
 // document is a report as JSON: all that differs between two equal runs stands in Run.
 type document struct {
-	Run     *runJSON  `json:"run,omitempty"`
-	Suite   suiteJSON `json:"suite"`
-	Foreign []string  `json:"not_ours,omitempty"` // files below the folders that are none of drystage's
+	Run     *runJSON   `json:"run,omitempty"`
+	Boards  []seatJSON `json:"boards"`
+	Suite   suiteJSON  `json:"suite"`
+	Foreign []string   `json:"not_ours,omitempty"` // files below the folders that are none of drystage's
 }
 
 type runJSON struct {
@@ -44,6 +45,7 @@ type scenarioJSON struct {
 	Answer   string        `json:"answer"`
 	Findings []findingJSON `json:"findings"`
 	Boards   []healthJSON  `json:"boards"`
+	Seats    []seatJSON    `json:"seats"`
 	Timing   *timingJSON   `json:"timing,omitempty"`
 }
 
@@ -103,7 +105,7 @@ func JSON(w io.Writer, vs []harness.Verdict, opt Options) error {
 		return ErrEmpty
 	}
 	t := harness.Tally(vs)
-	d := document{Foreign: opt.Foreign, Suite: suiteJSON{Answer: harness.Worst(vs).String(), Passed: t.Pass, Failed: t.Fail, Unsure: t.Unsure}}
+	d := document{Boards: seatsJSON(seats(vs)), Foreign: opt.Foreign, Suite: suiteJSON{Answer: harness.Worst(vs).String(), Passed: t.Pass, Failed: t.Fail, Unsure: t.Unsure}}
 	if !opt.Began.IsZero() {
 		d.Run = &runJSON{
 			opt.Began.UTC().Format(time.RFC3339), math.Round(opt.Took.Seconds()*1e3) / 1e3,
@@ -122,7 +124,7 @@ func JSON(w io.Writer, vs []harness.Verdict, opt Options) error {
 func scenario(v *harness.Verdict) scenarioJSON {
 	s := scenarioJSON{
 		Name: v.Name, Title: v.Title, File: v.File, Digest: v.Digest, Seed: strconv.FormatUint(v.Seed, 10),
-		Answer: v.Answer.String(), Findings: []findingJSON{}, Boards: []healthJSON{},
+		Answer: v.Answer.String(), Findings: []findingJSON{}, Boards: []healthJSON{}, Seats: seatsJSON(v.Seats),
 	}
 	for _, f := range Findings(v) {
 		s.Findings = append(s.Findings, finding(&f))

@@ -96,6 +96,9 @@ func suite(v *harness.Verdict, opt *Options) suiteXML {
 			s.Properties = append(s.Properties, propertyXML{"clock", clean(BoardClock(v, &c))})
 		}
 	}
+	for _, x := range v.Seats {
+		s.Properties = append(s.Properties, propertyXML{"board", clean(x.Role + " " + address(x))})
+	}
 	for _, name := range opt.Foreign {
 		s.Properties = append(s.Properties, propertyXML{"not_ours", clean(name)})
 	}

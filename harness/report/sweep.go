@@ -21,6 +21,7 @@ func Sweep(w io.Writer, sheets []*dispersion.Sheet, opt Options) error {
 	if p.width == 0 {
 		p.width = 80
 	}
+	p.boards(opt.Seats)
 	for i, s := range sheets {
 		if len(s.Flights) == 0 {
 			return ErrEmpty

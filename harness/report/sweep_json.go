@@ -14,6 +14,7 @@ import (
 // sweepDocument is a report of sweeps as JSON: all that differs between two equal runs stands in Run.
 type sweepDocument struct {
 	Run     *runJSON    `json:"run,omitempty"`
+	Boards  []seatJSON  `json:"boards"`
 	Sweeps  []sweepJSON `json:"sweeps"`
 	Foreign []string    `json:"not_ours,omitempty"`
 }
@@ -95,7 +96,7 @@ type flownJSON struct {
 
 // SweepJSON writes what the flights of sweeps tell as one JSON object (RFC 8259). Values are in SI.
 func SweepJSON(w io.Writer, sheets []*dispersion.Sheet, opt Options) error {
-	d := sweepDocument{Foreign: opt.Foreign}
+	d := sweepDocument{Boards: seatsJSON(opt.Seats), Foreign: opt.Foreign}
 	if !opt.Began.IsZero() {
 		d.Run = &runJSON{
 			opt.Began.UTC().Format(time.RFC3339), math.Round(opt.Took.Seconds()*1e3) / 1e3,

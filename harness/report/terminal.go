@@ -22,6 +22,7 @@ func Terminal(w io.Writer, vs []harness.Verdict, opt Options) error {
 	if p.width == 0 {
 		p.width = 80
 	}
+	p.boards(seats(vs))
 	p.table(vs)
 	for i := range vs {
 		if slices.ContainsFunc(Findings(&vs[i]), troubling) {

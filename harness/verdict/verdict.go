@@ -23,6 +23,13 @@ func Judge(rec *harness.Record) harness.Verdict {
 		Name: p.Name, Title: p.Title, Seed: p.Setup.Seed, File: p.File, Digest: p.Digest, Drawn: p.Drawn,
 		Boards: slices.Clone(rec.Health), Timing: timing(rec), Clocks: slices.Clone(rec.Clocks),
 	}
+	for i, b := range p.Boards {
+		s := harness.Seat{Role: b.Role}
+		if i < len(rec.Made.Boards) {
+			s.Address = rec.Made.Boards[i]
+		}
+		v.Seats = append(v.Seats, s)
+	}
 	j := newJudge(rec)
 	for i := range p.Expect {
 		v.Findings = append(v.Findings, j.find(&p.Expect[i]))

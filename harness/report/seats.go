@@ -1,0 +1,65 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"slices"
+
+	"drystage/harness"
+)
+
+// Boards writes a line for each role: where its board was. It begins every report for people, so that nobody
+// takes the built-in board's flight for that of a real one.
+func Boards(w io.Writer, seats []harness.Seat) error {
+	role := 0
+	for _, s := range seats {
+		role = max(role, columns(Plain(s.Role)))
+	}
+	for _, s := range seats {
+		if _, err := fmt.Fprintf(w, "%s  %s\n", pad(s.Role, role), Plain(address(s))); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func address(s harness.Seat) string {
+	if s.Address == "" {
+		return "an address that is not on record"
+	}
+	return s.Address
+}
+
+// seats lists the boards of verdicts, each role with each of its addresses once.
+func seats(vs []harness.Verdict) (list []harness.Seat) {
+	for i := range vs {
+		for _, s := range vs[i].Seats {
+			if !slices.Contains(list, s) {
+				list = append(list, s)
+			}
+		}
+	}
+	return list
+}
+
+// boards begins a page.
+func (p *page) boards(list []harness.Seat) {
+	Boards(p.w, list)
+	if len(list) > 0 {
+		p.line("")
+	}
+}
+
+// seatJSON is a board's place as JSON.
+type seatJSON struct {
+	Role    string `json:"role"`
+	Address string `json:"address,omitempty"` // without one it is not on record
+}
+
+func seatsJSON(list []harness.Seat) []seatJSON {
+	out := []seatJSON{}
+	for _, s := range list {
+		out = append(out, seatJSON(s))
+	}
+	return out
+}
