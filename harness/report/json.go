@@ -12,10 +12,8 @@ import (
 
 // document is a report as JSON: all that differs between two equal runs stands in Run.
 type document struct {
-	Run     *runJSON   `json:"run,omitempty"`
-	Boards  []seatJSON `json:"boards"`
-	Suite   suiteJSON  `json:"suite"`
-	Foreign []string   `json:"not_ours,omitempty"` // files below the folders that are none of drystage's
+	Run   *runJSON  `json:"run,omitempty"`
+	Suite suiteJSON `json:"suite"`
 }
 
 type runJSON struct {
@@ -33,7 +31,9 @@ type suiteJSON struct {
 	Passed    int            `json:"passed"`
 	Failed    int            `json:"failed"`
 	Unsure    int            `json:"unsure"`
+	Boards    []seatJSON     `json:"boards"` // each role with each of its addresses
 	Scenarios []scenarioJSON `json:"scenarios"`
+	Foreign   []string       `json:"not_ours,omitempty"` // files below the folders that are none of drystage's
 }
 
 type scenarioJSON struct {
@@ -105,7 +105,7 @@ func JSON(w io.Writer, vs []harness.Verdict, opt Options) error {
 		return ErrEmpty
 	}
 	t := harness.Tally(vs)
-	d := document{Boards: seatsJSON(seats(vs)), Foreign: opt.Foreign, Suite: suiteJSON{Answer: harness.Worst(vs).String(), Passed: t.Pass, Failed: t.Fail, Unsure: t.Unsure}}
+	d := document{Suite: suiteJSON{Boards: seatsJSON(seats(vs)), Foreign: opt.Foreign, Answer: harness.Worst(vs).String(), Passed: t.Pass, Failed: t.Fail, Unsure: t.Unsure}}
 	if !opt.Began.IsZero() {
 		d.Run = &runJSON{
 			opt.Began.UTC().Format(time.RFC3339), math.Round(opt.Took.Seconds()*1e3) / 1e3,
