@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"drystage/harness"
+	"drystage/harness/disk"
 	"drystage/harness/examine"
 	"drystage/harness/logs"
 	"drystage/harness/scenario"
@@ -65,7 +66,7 @@ func (c *examineCmd) Run(d *desk) error {
 }
 
 func (c *examineCmd) propose(d *desk) error {
-	f, err := os.Open(c.Log)
+	f, err := disk.Open(c.Log)
 	if err != nil {
 		return status{misused, err}
 	}

@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 
 	"drystage/harness"
 	"drystage/harness/logs"
@@ -65,17 +66,25 @@ func span(l *logs.Log) string {
 	return fmt.Sprintf("%s to %s", from, to)
 }
 
+// unfinished are the names of files that are being written, for when this process is ended in between.
+var unfinished sync.Map
+
 // whole writes a file whole or not at all.
 func whole(name string, write func(io.Writer) error) (err error) {
+	if info, err := os.Stat(name); err == nil && !info.Mode().IsRegular() {
+		return fmt.Errorf("%s is there already and is no regular file; give another name", name)
+	}
 	f, err := os.CreateTemp(filepath.Dir(name), ".drystage-*")
 	if err != nil {
 		return err
 	}
+	unfinished.Store(f.Name(), nil)
 	defer func() {
 		if err != nil {
 			f.Close()
 			os.Remove(f.Name())
 		}
+		unfinished.Delete(f.Name())
 	}()
 	b := bufio.NewWriter(f)
 	if err := write(b); err != nil {

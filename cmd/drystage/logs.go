@@ -11,6 +11,7 @@ import (
 	"golang.org/x/term"
 
 	"drystage/harness"
+	"drystage/harness/disk"
 	"drystage/harness/examine"
 	"drystage/harness/logs"
 	"drystage/sim"
@@ -18,7 +19,7 @@ import (
 
 // openLog reads a log of any kind. Without a mapping, the one proposed is printed when it is used.
 func openLog(d *desk, name, mapping, role string) (*logs.Log, error) {
-	f, err := os.Open(name)
+	f, err := disk.Open(name)
 	if err != nil {
 		return nil, status{misused, err}
 	}
@@ -59,7 +60,7 @@ func openMapping(name string) (*logs.Mapping, error) {
 	if name == "" {
 		return nil, nil
 	}
-	b, err := os.ReadFile(name)
+	b, err := disk.Read(name)
 	if err != nil {
 		return nil, status{misused, err}
 	}

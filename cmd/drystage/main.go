@@ -7,8 +7,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"os/signal"
-	"syscall"
 
 	"github.com/alecthomas/kong"
 )
@@ -67,40 +65,43 @@ sensors would say, the board decides, its outputs change the flight, and scenari
 For inert benches only: no motor, igniter or charge connected, dummy loads only, current-limited
 supply. Follow your national code, your range safety officer and the makers' instructions.
 
-Exit status: 0 all passed; 1 something failed; 2 wrong use or a wrong file; 3 nothing failed but
-something is unsure; 4 refused for safety.`
+Exit status: 0 all passed; 1 something failed; 2 wrong use, a wrong file or output that can't be
+written; 3 nothing failed but something is unsure; 4 refused for safety.`
 
 func main() {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	defer stop()
-	os.Exit(run(os.Args[1:], &desk{ctx: ctx, in: os.Stdin, out: os.Stdout, err: os.Stderr}))
+	os.Exit(supervise(func(ctx context.Context) int {
+		return run(os.Args[1:], &desk{ctx: ctx, in: os.Stdin, out: os.Stdout, err: os.Stderr})
+	}))
 }
 
-// run does one command and gives its exit status.
+// run does one command and gives its exit status, which is never that of success when something could not be
+// written.
 func run(args []string, d *desk) int {
+	out := &output{to: d.out}
+	d.out = out
+	return out.settle(dispatch(args, d), d.err)
+}
+
+// dispatch does one command.
+func dispatch(args []string, d *desk) error {
 	var c commands
 	left := -1
 	p, err := kong.New(&c, kong.Name("drystage"), kong.Description(about), kong.Writers(d.out, d.err), kong.Vars{"jobs": jobs()},
 		kong.Exit(func(code int) { left = code }), kong.ConfigureHelp(kong.HelpOptions{Compact: true}))
 	if err != nil {
-		fmt.Fprintln(d.err, "drystage:", err)
-		return misused
+		return err
 	}
 	if len(args) == 0 {
 		args = []string{"--help"}
 	}
 	k, err := p.Parse(args)
 	if left >= 0 { // kong printed help and meant to leave
-		return left
+		return status{code: left}.orNil()
 	}
 	if err != nil {
-		fmt.Fprintf(d.err, "drystage: %v; see drystage --help\n", err)
-		return misused
+		return wrongUse("%w; see drystage --help", err)
 	}
-	if err := k.Run(d); err != nil {
-		return explain(err, d.err)
-	}
-	return passed
+	return k.Run(d)
 }
 
 // explain prints an error, unless it is a bare status, and gives the exit status.

@@ -22,11 +22,17 @@ func (c *playCmd) Run(d *desk) error {
 		}
 		return nil
 	}
-	err := mock.Serve(pipe{d.in, d.out}, c.Defect)
-	if err != nil && !errors.Is(err, io.EOF) {
-		return fmt.Errorf("play: %w", err)
+	ended := make(chan error, 1)
+	go func() { ended <- mock.Serve(pipe{d.in, d.out}, c.Defect) }()
+	select {
+	case <-d.ctx.Done():
+		return status{unsure, errors.New("play: interrupted")}
+	case err := <-ended:
+		if err != nil && !errors.Is(err, io.EOF) {
+			return fmt.Errorf("play: %w", err)
+		}
+		return nil
 	}
-	return nil
 }
 
 type pipe struct {

@@ -6,9 +6,9 @@ import (
 	"encoding/hex"
 	"fmt"
 	"io"
-	"os"
 
 	"drystage/harness"
+	"drystage/harness/disk"
 	"drystage/harness/record"
 	"drystage/harness/report"
 	"drystage/harness/verdict"
@@ -69,7 +69,7 @@ func load(name string) (harness.Record, error) {
 
 // loadSummed reads a record, and gives the SHA-256 of its bytes in hex.
 func loadSummed(name string) (rec harness.Record, sum string, err error) {
-	f, err := os.Open(name)
+	f, err := disk.Open(name)
 	if err != nil {
 		return harness.Record{}, "", err
 	}

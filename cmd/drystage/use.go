@@ -2,12 +2,12 @@ package main
 
 import (
 	"encoding/json"
-	"os"
 	"path"
 
 	"github.com/goccy/go-yaml"
 
 	"drystage/harness"
+	"drystage/harness/disk"
 )
 
 // use is how a scenario uses a board, as its file says it.
@@ -19,7 +19,7 @@ type use struct {
 // useOf reads a checked scenario on the disk again for the names that a plan doesn't keep.
 func useOf(p *harness.Plan, bay int) (use, error) {
 	for name := p.File; name != ""; {
-		text, err := os.ReadFile(name)
+		text, err := disk.Read(name)
 		if err != nil {
 			return use{}, wrongUse("%s is not on the disk; a written scenario refers to it, so copy it there first", name)
 		}

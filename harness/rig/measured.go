@@ -7,12 +7,12 @@ import (
 	"io"
 	"io/fs"
 	"math"
-	"os"
 	"path/filepath"
 	"strings"
 	"time"
 
 	"drystage/harness"
+	"drystage/harness/disk"
 	"drystage/sim"
 )
 
@@ -81,7 +81,7 @@ func (m *Measured) Keep(old *Measured) {
 // LoadMeasured reads the measurement beside a rig's file; nil without an error when there is none.
 func LoadMeasured(rigFile string) (*Measured, error) {
 	name := MeasuredFile(rigFile)
-	b, err := os.ReadFile(name)
+	b, err := disk.Read(name)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
 	}

@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"drystage/harness"
+	"drystage/harness/disk"
 )
 
 // Simulated drive pins live in a file of their own, so that other processes can see and move them. A rig's
@@ -110,7 +111,7 @@ func writePin(f *os.File, row int, name string, level bool) error {
 
 // ReadState gives the level of every drive pin in a simulated rig's state file.
 func ReadState(file string) (map[string]bool, error) {
-	b, err := os.ReadFile(file)
+	b, err := disk.Read(file)
 	if err != nil {
 		return nil, fmt.Errorf("rig: %w", err)
 	}
