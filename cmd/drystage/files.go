@@ -127,9 +127,6 @@ type census struct {
 	foreign  []string // none of ours
 	problems []harness.Problem
 	tables   bool // look at tables too, which may be motors
-
-	folders []fs.FileInfo // that were walked
-	links   []file        // to folders, for later: what has a place of its own is named by it
 }
 
 func (c *census) add(f file, kind string) {
@@ -149,71 +146,10 @@ func (c *census) of(kind string) []file {
 	return out
 }
 
-// walk looks at all files below a folder, and follows links to others. Each folder is walked once, and none
-// that holds the first one, so that circles end.
-func (c *census) walk(f file) {
-	c.folders = nil
-	if f.fsys == (scenario.Disk{}) {
-		c.folders = above(f.name)
-	}
-	c.folder(f)
-	for len(c.links) > 0 {
-		next := c.links[0]
-		c.links = c.links[1:]
-		c.folder(next)
-	}
-}
+// walk looks at all files below a folder.
+func (c *census) walk(f file) { (&walk{each: c.look, broken: c.broken}).below(f) }
 
-// above gives the folders that hold a folder of the disk.
-func above(name string) (list []fs.FileInfo) {
-	abs, err := filepath.Abs(name)
-	if err == nil {
-		abs, err = filepath.EvalSymlinks(abs)
-	}
-	for err == nil && abs != filepath.Dir(abs) {
-		abs = filepath.Dir(abs)
-		if info, serr := os.Stat(abs); serr == nil {
-			list = append(list, info)
-		}
-	}
-	return list
-}
-
-func (c *census) folder(f file) {
-	info, err := fs.Stat(f.fsys, f.name)
-	if err != nil {
-		c.broken(f, err)
-		return
-	}
-	if slices.ContainsFunc(c.folders, func(other fs.FileInfo) bool { return os.SameFile(info, other) }) {
-		return
-	}
-	c.folders = append(c.folders, info)
-	entries, err := fs.ReadDir(f.fsys, f.name)
-	if err != nil {
-		c.broken(f, err)
-	}
-	for _, e := range entries {
-		c.entry(file{f.fsys, path.Join(f.name, e.Name())}, e)
-	}
-}
-
-func (c *census) entry(f file, e fs.DirEntry) {
-	if e.IsDir() {
-		c.folder(f)
-		return
-	}
-	if e.Type()&fs.ModeSymlink != 0 {
-		info, err := fs.Stat(f.fsys, f.name)
-		switch {
-		case err != nil:
-			c.broken(f, err)
-			return
-		case info.IsDir():
-			c.links = append(c.links, f)
-			return
-		}
-	}
+func (c *census) look(f file) {
 	if !scenario.IsYAML(f.name) && !(c.tables && scenario.IsTable(f.name)) {
 		return
 	}

@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"regexp"
+	"strings"
 
 	"github.com/alecthomas/kong"
 )
@@ -94,7 +96,7 @@ func dispatch(args []string, d *desk) error {
 	if len(args) == 0 {
 		args = []string{"--help"}
 	}
-	k, err := p.Parse(args)
+	k, err := p.Parse(signed(args))
 	if left >= 0 { // kong printed help and meant to leave
 		return status{code: left}.orNil()
 	}
@@ -102,6 +104,24 @@ func dispatch(args []string, d *desk) error {
 		return wrongUse("%w; see drystage --help", err)
 	}
 	return k.Run(d)
+}
+
+// below0 is how a flag's value begins that looks like a flag: a number below zero, or a negative axis.
+var below0 = regexp.MustCompile(`^-([0-9.]|[xyz]$)`)
+
+// signed puts such a value behind its flag with a =, so that --temperature "-5 degC" is what it says.
+func signed(args []string) (out []string) {
+	for i, a := range args {
+		if a == "--" {
+			return append(out, args[i:]...)
+		}
+		if n := len(out) - 1; n >= 0 && below0.MatchString(a) && strings.HasPrefix(out[n], "--") && !strings.Contains(out[n], "=") {
+			out[n] += "=" + a
+			continue
+		}
+		out = append(out, a)
+	}
+	return out
 }
 
 // explain prints an error, unless it is a bare status, and gives the exit status.

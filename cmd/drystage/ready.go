@@ -4,14 +4,15 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
+	"path"
 	"path/filepath"
 	"slices"
 	"strings"
 
 	"drystage/harness/ready"
 	"drystage/harness/report"
+	"drystage/harness/scenario"
 )
 
 type readyCmd struct {
@@ -33,6 +34,7 @@ func (c *readyCmd) Run(d *desk) error {
 	if err != nil {
 		return err
 	}
+	slices.Sort(names)
 	var e ready.Evidence
 	if err := c.compare(d, &e); err != nil {
 		return err
@@ -107,33 +109,41 @@ func (c *readyCmd) compare(d *desk, e *ready.Evidence) error {
 	return nil
 }
 
-// recordsBelow lists the records that paths mean: files as given, and all .record files below folders,
-// each once.
+// recordsBelow lists the records that paths mean: files as given, and all .record files below folders, linked
+// ones too, each once.
 func recordsBelow(paths []string) ([]string, error) {
 	var names []string
+	add := func(name string) {
+		if name = filepath.FromSlash(name); !slices.Contains(names, name) {
+			names = append(names, name)
+		}
+	}
+	var wrong error
+	w := &walk{
+		each: func(f file) {
+			if strings.HasSuffix(f.name, ".record") {
+				add(f.name)
+			}
+		},
+		broken: func(f file, err error) { wrong = errors.Join(wrong, fmt.Errorf("%s: %s", f.name, cause(err))) },
+	}
 	for _, p := range paths {
 		info, err := os.Stat(p)
 		if err != nil {
 			return nil, wrongUse("no record at %s (%v); give records that drystage bench --out DIR wrote, or the folder", p, err)
 		}
+		name := path.Clean(filepath.ToSlash(p))
 		if !info.IsDir() {
-			names = append(names, filepath.Clean(p))
+			add(name)
 			continue
 		}
 		n := len(names)
-		err = filepath.WalkDir(p, func(path string, e fs.DirEntry, err error) error {
-			if err == nil && !e.IsDir() && strings.HasSuffix(path, ".record") {
-				names = append(names, path)
-			}
-			return err
-		})
-		if err != nil {
-			return nil, status{misused, err}
-		}
-		if len(names) == n {
+		if w.below(file{scenario.Disk{}, name}); len(names) == n && wrong == nil {
 			return nil, wrongUse("no .record file below %s; drystage bench --out %s writes them", p, p)
 		}
 	}
-	slices.Sort(names)
-	return slices.Compact(names), nil
+	if wrong != nil {
+		return nil, status{misused, wrong}
+	}
+	return names, nil
 }

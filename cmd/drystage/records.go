@@ -15,7 +15,7 @@ import (
 )
 
 type showCmd struct {
-	Records  []string `arg:"" help:"Records that bench --out wrote."`
+	Records  []string `arg:"" help:"Records that bench --out wrote, or folders of them."`
 	Format   string   `enum:"text,json,junit" default:"text" help:"text, json or junit."`
 	HTML     string   `name:"html" placeholder:"FILE" help:"Write the evidence as a page with pictures, besides the verdicts."`
 	Log      string   `placeholder:"FILE" type:"path" help:"Write what a board was given and did as a table, a flight log, and leave."`
@@ -29,6 +29,10 @@ type showCmd struct {
 func (c *showCmd) Run(d *desk) error {
 	if c.HTML != "" && (c.Log != "" || c.NMEA != "" || c.Injected || c.CSV != "") {
 		return wrongUse("--html goes with the verdicts; leave out --log, --nmea, --injected and --csv")
+	}
+	var err error
+	if c.Records, err = recordsBelow(c.Records); err != nil {
+		return err
 	}
 	if c.Log != "" {
 		return c.export(d)

@@ -29,7 +29,7 @@ func (s qty) read(l *loader, n *node) any {
 	}
 	x, err := quantity.Parse(n.text, s.dim)
 	if err != nil {
-		l.reportQuantity(n.at, err)
+		l.reportQuantity(n.at, s.withUnit(n.text, err))
 		return nil
 	}
 	if x < s.min || x > s.max {
@@ -37,6 +37,26 @@ func (s qty) read(l *loader, n *node) any {
 		return nil
 	}
 	return x
+}
+
+// withUnit makes the hint of a number without a unit name one by which it is in range.
+func (s qty) withUnit(text string, err error) error {
+	var e *quantity.Error
+	if !errors.As(err, &e) {
+		return err
+	}
+	if _, perr := quantity.Parse(text, quantity.Number); perr != nil {
+		return err
+	}
+	if x, perr := quantity.Parse(text+" "+quantity.Usual(s.dim), s.dim); perr == nil && x >= s.min && x <= s.max {
+		return err // as its hint says already
+	}
+	for _, u := range quantity.Units(s.dim) {
+		if x, perr := quantity.Parse(text+" "+u, s.dim); perr == nil && x >= s.min && x <= s.max {
+			return &quantity.Error{Found: e.Found, Wanted: e.Wanted, Hint: fmt.Sprintf("add the unit, as in %q", text+" "+u)}
+		}
+	}
+	return err
 }
 
 func (s qty) want() string {
@@ -64,13 +84,21 @@ type number struct {
 }
 
 func (s number) read(l *loader, n *node) any {
-	x := qty{quantity.Number, s.min, s.max}.read(l, n)
-	if v, is := x.(float64); is && s.whole && v != math.Trunc(v) {
-		l.report(harness.Problem{Place: n.at, Found: quote(n.text), Wanted: "a whole number"})
+	if !s.whole {
+		return qty{quantity.Number, s.min, s.max}.read(l, n)
+	}
+	if !l.isScalar(n, s.want()) {
+		return nil
+	}
+	x, err := quantity.Parse(n.text, quantity.Number)
+	if err != nil || x != math.Trunc(x) || x < s.min || x > s.max {
+		l.report(harness.Problem{Place: n.at, Found: n.found(), Wanted: s.want()})
 		return nil
 	}
 	return x
 }
+
+func (s number) want() string { return fmt.Sprintf("a whole number from %v to %v", s.min, s.max) }
 
 // seed is any unsigned 64-bit number.
 type seed struct{}

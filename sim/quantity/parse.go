@@ -32,7 +32,7 @@ func Parse(text string, d Dimension) (float64, error) {
 	}
 	switch {
 	case u.symbol == "" && d != Number:
-		return 0, &Error{strconv.Quote(text) + ", which has no unit", wanted(d), fmt.Sprintf("add the unit, as in %q", text+" "+Units(d)[0])}
+		return 0, &Error{strconv.Quote(text) + ", which has no unit", wanted(d), fmt.Sprintf("add the unit, as in %q", text+" "+usual(d).symbol)}
 	case u.dim != d && u.symbol == "g" && (d == Acceleration || d == Jerk):
 		return 0, &Error{fmt.Sprintf("%q, which is a mass", text), wanted(d), "g is the gram; the standard gravity is g0"}
 	case u.dim != d:

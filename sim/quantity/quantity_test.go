@@ -93,6 +93,8 @@ func TestErrorsSayWhatIsMissing(t *testing.T) {
 		reason string
 	}{
 		{"54", quantity.Length, `found "54", which has no unit, wanted a length in one of m, mm, cm, km, ft, in; add the unit, as in "54 m"`, "missing unit"},
+		{"270", quantity.Angle, `add the unit, as in "270 deg"`, "the unit that people write"},
+		{"-5", quantity.Temperature, `add the unit, as in "-5 degC"`, "the unit that people write"},
 		{"5 s", quantity.Length, `"5 s", which is a time, wanted a length`, "wrong dimension"},
 		{"16 g", quantity.Acceleration, "g is the gram; the standard gravity is g0", "the commonest slip"},
 		{"5 furlong", quantity.Length, `unit "furlong" is unknown`, "unknown unit"},

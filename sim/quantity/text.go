@@ -32,6 +32,9 @@ func Round(x float64, d Dimension, digits int) float64 {
 	return u.toSI(u.digits(x, digits))
 }
 
+// Usual is the symbol of the unit that people write a dimension in.
+func Usual(d Dimension) string { return usual(d).symbol }
+
 // usual is the unit that people write a dimension in.
 func usual(d Dimension) unit {
 	u, ok := find(everyday(d))
