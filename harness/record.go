@@ -32,6 +32,7 @@ type Record struct {
 	Readings []ClockReading // in real time
 	Clocks   []BoardClock   // fitted to Readings at the end, one per life of a board
 	Health   []Health       // one per bay, at the end
+	Changes  []HealthChange // how it came to that, in order of time
 	// Conflicts are edges about which a board and the pin at its output don't agree.
 	Conflicts []Conflict
 	// Unmeasured are the outputs seen by a pin whose delay no measurement that counts has told.
@@ -53,8 +54,9 @@ func (r *Record) Complete() bool {
 type Maker struct {
 	Version string // of drystage
 	Go      string
-	Arch    string // operating system and processor
-	Boards  []string
+	Arch    string   // operating system and processor
+	Boards  []string // where they were
+	Rig     string   `json:",omitzero"` // the file of the rig that they sat on; empty: none
 }
 
 // Edge is an output that switched, with the expanded uncertainty (k = 2) of its time. The simulated
@@ -134,6 +136,7 @@ type Health struct {
 	BoardLost  int    // frames that the board counted as missing
 	Unarmed    int    // edges while the board said it was not armed
 	RoundTrips int
+	Reports    int // of what it thinks
 	// Answers in which it said that it is armed though nobody had armed it, and when it first did.
 	SelfArmed   int      `json:",omitzero"`
 	SelfArmedAt sim.Time `json:",omitzero"`
@@ -141,6 +144,40 @@ type Health struct {
 	SpoiltBad  int        `json:",omitzero"` // arrived corrupt
 	SpoiltLost int        `json:",omitzero"` // missing by sequence number
 	Port       PortHealth `json:",omitzero"` // of a receiver that speaks on its own
+}
+
+// HealthChange is a board's health once something else in it had changed than its counts of round trips and
+// reports, so that a record tells when a frame was lost or a board started anew.
+type HealthChange struct {
+	At  sim.Time // of the tick in which it changed
+	Bay int
+	Health
+}
+
+// Changed says that another health differs in more than its counts of round trips and reports.
+func (h Health) Changed(to Health) bool {
+	to.RoundTrips, to.Reports = h.RoundTrips, h.Reports
+	return h != to
+}
+
+// mostChanges are kept of each board; beyond them the last one takes the place of the one before.
+const mostChanges = 1000
+
+// Note keeps a board's health, if it has changed.
+func (r *Record) Note(x HealthChange) {
+	n, last := 0, -1
+	for i := range r.Changes {
+		if r.Changes[i].Bay == x.Bay {
+			n, last = n+1, i
+		}
+	}
+	switch {
+	case last >= 0 && !r.Changes[last].Changed(x.Health):
+	case n < mostChanges:
+		r.Changes = append(r.Changes, x)
+	default:
+		r.Changes[last] = x
+	}
 }
 
 // Faultless says that no frame was lost or spoilt in either direction but those that the plan's faults
@@ -154,7 +191,7 @@ func (r *Record) Reset() {
 	*r = Record{
 		Plan: r.Plan, Made: r.Made,
 		Times: r.Times[:0], Late: r.Late[:0], Active: r.Active[:0], States: r.States[:0], Frames: r.Frames[:0], Injected: r.Injected[:0],
-		Events: r.Events[:0], Outputs: r.Outputs[:0], Felt: r.Felt[:0], Reports: r.Reports[:0], Logs: r.Logs[:0], Said: r.Said[:0], Health: r.Health[:0],
+		Events: r.Events[:0], Outputs: r.Outputs[:0], Felt: r.Felt[:0], Reports: r.Reports[:0], Logs: r.Logs[:0], Said: r.Said[:0], Health: r.Health[:0], Changes: r.Changes[:0],
 		Readings: r.Readings[:0], Clocks: r.Clocks[:0], Conflicts: r.Conflicts[:0], Unmeasured: r.Unmeasured[:0], Warnings: r.Warnings[:0],
 	}
 }

@@ -8,10 +8,11 @@ type Reply struct {
 	Logs     []Log
 	Said     []Said
 	Readings []ClockReading // of the board's own clock, in real time
+	Changes  []HealthChange
 }
 
 // Reset empties the reply and keeps its memory.
 func (r *Reply) Reset() {
 	r.Outputs, r.Reports, r.Logs, r.Readings = r.Outputs[:0], r.Reports[:0], r.Logs[:0], r.Readings[:0]
-	r.Said = r.Said[:0]
+	r.Said, r.Changes = r.Said[:0], r.Changes[:0]
 }

@@ -268,6 +268,7 @@ func (c *benchCmd) flights(d *desk, seats *seating, plans []harness.Plan) []camp
 				return c.ports.wrap(&plans[i], boards, clock == nil), nil
 			},
 		}
+		flights[i].Made.Rig = c.Rig
 		for _, b := range plans[i].Boards {
 			flights[i].Made.Boards = append(flights[i].Made.Boards, seats.of(b.Role))
 		}

@@ -10,6 +10,8 @@ import (
 	"slices"
 	"strings"
 
+	"drystage/harness"
+	"drystage/harness/audit"
 	"drystage/harness/ready"
 	"drystage/harness/report"
 	"drystage/harness/scenario"
@@ -35,11 +37,12 @@ func (c *readyCmd) Run(d *desk) error {
 		return err
 	}
 	slices.Sort(names)
-	var e ready.Evidence
-	if err := c.compare(d, &e); err != nil {
+	e := ready.Evidence{By: maker()}
+	plans, err := c.compare(d, &e)
+	if err != nil {
 		return err
 	}
-	if err := c.gather(d, names, &e); err != nil {
+	if err := c.gather(d, names, &e, auditing(plans)); err != nil {
 		return err
 	}
 	s := e.Sheet()
@@ -47,7 +50,7 @@ func (c *readyCmd) Run(d *desk) error {
 }
 
 // gather reads the records, none of which is kept.
-func (c *readyCmd) gather(d *desk, names []string, e *ready.Evidence) error {
+func (c *readyCmd) gather(d *desk, names []string, e *ready.Evidence, opt audit.Options) error {
 	bar := newProgress(d.err, len(names), c.Quiet)
 	defer bar.done()
 	for _, name := range names {
@@ -58,7 +61,7 @@ func (c *readyCmd) gather(d *desk, names []string, e *ready.Evidence) error {
 		if err != nil {
 			return status{misused, err}
 		}
-		bar.step(e.Add(ready.Source{File: filepath.ToSlash(name), Sum: sum}, &rec))
+		bar.step(e.Add(ready.Source{File: filepath.ToSlash(name), Sum: sum}, &rec, audit.Audit(&rec, opt)...))
 	}
 	return nil
 }
@@ -84,21 +87,21 @@ func (c *readyCmd) print(d *desk, s *ready.Sheet) error {
 	return status{code: code(s.Answer())}.orNil()
 }
 
-// compare names the scenario files of --suite, as they are today.
-func (c *readyCmd) compare(d *desk, e *ready.Evidence) error {
+// compare names the scenario files of --suite, as they are today, and gives their plans.
+func (c *readyCmd) compare(d *desk, e *ready.Evidence) ([]harness.Plan, error) {
 	if len(c.Suite) == 0 {
-		return nil
+		return nil, nil
 	}
 	paths := c.Suite
 	if slices.Contains(paths, shippedSuite) {
 		if len(paths) > 1 {
-			return wrongUse("--suite %s stands alone, found it beside %d more; a folder of that name is ./%s", shippedSuite, len(paths)-1, shippedSuite)
+			return nil, wrongUse("--suite %s stands alone, found it beside %d more; a folder of that name is ./%s", shippedSuite, len(paths)-1, shippedSuite)
 		}
 		paths = nil
 	}
 	s, err := plansOf(d, paths)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	var files []ready.SuiteFile
 	for i := range s.plans {
@@ -106,7 +109,7 @@ func (c *readyCmd) compare(d *desk, e *ready.Evidence) error {
 	}
 	e.Compare(paths, files)
 	c.foreign = s.foreign
-	return nil
+	return s.plans, nil
 }
 
 // recordsBelow lists the records that paths mean: files as given, and all .record files below folders, linked

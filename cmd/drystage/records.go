@@ -8,6 +8,7 @@ import (
 	"io"
 
 	"drystage/harness"
+	"drystage/harness/audit"
 	"drystage/harness/disk"
 	"drystage/harness/record"
 	"drystage/harness/report"
@@ -25,7 +26,7 @@ type showCmd struct {
 	Role     string   `placeholder:"ROLE" help:"With --log, --nmea and --csv: the board; default the first, of --csv all."`
 }
 
-// Run judges the records again; the same record gives the same verdict.
+// Run works the records out again and judges them; the same record gives the same verdict.
 func (c *showCmd) Run(d *desk) error {
 	if c.HTML != "" && (c.Log != "" || c.NMEA != "" || c.Injected || c.CSV != "") {
 		return wrongUse("--html goes with the verdicts; leave out --log, --nmea, --injected and --csv")
@@ -48,12 +49,13 @@ func (c *showCmd) Run(d *desk) error {
 		return err
 	}
 	var verdicts []harness.Verdict
+	opt := auditing(nil)
 	for _, name := range c.Records {
 		rec, err := load(name)
 		if err != nil {
 			return status{misused, err}
 		}
-		v := verdict.Judge(&rec)
+		v := verdict.Judge(&rec, audit.Audit(&rec, opt)...)
 		verdicts = append(verdicts, v)
 		page.add(&rec, v)
 	}

@@ -22,8 +22,11 @@ func maker() harness.Maker {
 	m := harness.Maker{Version: "devel", Go: runtime.Version(), Arch: runtime.GOOS + "/" + runtime.GOARCH}
 	if info, ok := debug.ReadBuildInfo(); ok {
 		for _, s := range info.Settings {
-			if s.Key == "vcs.revision" {
+			switch {
+			case s.Key == "vcs.revision":
 				m.Version = s.Value[:min(12, len(s.Value))]
+			case s.Key == "vcs.modified" && s.Value == "true":
+				m.Version += "+changes"
 			}
 		}
 	}

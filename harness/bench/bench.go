@@ -59,8 +59,9 @@ func Run(ctx context.Context, src sim.Source, boards []board.Board, p Pacer, rec
 		rec.Cause = cause(rec)
 	}
 	rec.Health = rec.Health[:0]
-	for _, b := range boards {
+	for i, b := range boards {
 		rec.Health = append(rec.Health, b.Health())
+		rec.Note(harness.HealthChange{At: end(rec), Bay: i, Health: rec.Health[i]})
 	}
 	return err
 }
@@ -99,11 +100,15 @@ func (l *loop) fly(ctx context.Context) error {
 
 // cause says of a run that nothing ended early, but that is not complete, why that is.
 func cause(rec *harness.Record) string {
-	var end sim.Time
+	return fmt.Sprintf("the run did not get to its planned end (%s) by %s", until(&rec.Plan.Setup), end(rec))
+}
+
+// end is the time of the last tick.
+func end(rec *harness.Record) sim.Time {
 	if n := len(rec.Times); n > 0 {
-		end = rec.Times[n-1]
+		return rec.Times[n-1]
 	}
-	return fmt.Sprintf("the run did not get to its planned end (%s) by %s", until(&rec.Plan.Setup), end)
+	return 0
 }
 
 // tick keeps one instant in the record, gives each board its frame and gathers what they did. The
@@ -145,6 +150,10 @@ func (l *loop) gather(bay int) {
 	l.rec.Reports = append(l.rec.Reports, l.reply.Reports...)
 	l.rec.Logs = append(l.rec.Logs, l.reply.Logs...)
 	l.rec.Said = append(l.rec.Said, l.reply.Said...)
+	for _, x := range l.reply.Changes {
+		x.Bay = bay
+		l.rec.Note(x)
+	}
 }
 
 // feel keeps what the source is given at its next step.

@@ -141,6 +141,7 @@ func (c *Client) report(p []byte, f *sim.Frame, r *harness.Reply) error {
 	if err := m.Decode(p); err != nil {
 		return err
 	}
+	c.health.Reports++
 	r.Reports = append(r.Reports, harness.Report{Bay: f.Bay, At: contract.FromMicros(m.Time) - c.skew, Phase: m.Phase,
 		Height: contract.FromMilli(m.Height), Speed: contract.FromMilli(m.Speed), Apogee: contract.FromMilli(m.Apogee)})
 	return nil

@@ -64,8 +64,9 @@ type Client struct {
 
 	consent  consent
 	health   harness.Health
-	extra    int // missing frames that no sequence number showed
-	bad0     int // what the board counted before its last restarts
+	told     harness.Health // in the last reply that told it
+	extra    int            // missing frames that no sequence number showed
+	bad0     int            // what the board counted before its last restarts
 	lost0    int
 	trips    int
 	failed   error
@@ -110,6 +111,7 @@ func (c *Client) Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) e
 	}
 	c.now, c.skew, c.budget, c.lights, c.lost = contract.Micros(f.Now+f.Skew), f.Skew, maxBytes, 0, c.dec.Counts.Lost
 	err := c.exchange(ctx, f, r)
+	c.tell(f, r)
 	if err != nil {
 		c.failed = fmt.Errorf("board: exchange %d: %w", c.trips+1, err)
 	}
@@ -273,6 +275,14 @@ func (c *Client) send() error {
 // nonce is another one for each HELLO, the same in each run.
 func (c *Client) nonce() uint32 {
 	return crc32.ChecksumIEEE([]byte(c.role)) ^ c.opt.Nonce + c.hellos*0x9E3779B9
+}
+
+// tell puts the board's health into the reply if it has changed.
+func (c *Client) tell(f *sim.Frame, r *harness.Reply) {
+	if h := c.Health(); c.told.Changed(h) {
+		r.Changes = append(r.Changes, harness.HealthChange{At: f.Now, Bay: f.Bay, Health: h})
+		c.told = h
+	}
 }
 
 // Health gives what is known so far.

@@ -54,7 +54,7 @@ func TestHonestSession(t *testing.T) {
 	assert.Equal(t, "pad", all.Reports[7].PhaseText())
 	assert.Equal(t, 70*sim.Millisecond, all.Reports[7].At)
 	assert.Equal(t, 0.07, all.Reports[7].Height)
-	assert.Equal(t, harness.Health{Name: "boardtest", Boots: 2, RoundTrips: 36}, c.Health())
+	assert.Equal(t, harness.Health{Name: "boardtest", Boots: 2, RoundTrips: 36, Reports: 36}, c.Health())
 }
 
 // Every board with a fatal flaw ends the run with its own error, and the error stays.
@@ -79,15 +79,15 @@ func TestCountedFlaws(t *testing.T) {
 		want   harness.Health
 	}{
 		{"a lost OUTPUT is known by its number, and DONE tells the edge", boardtest.LosesEdge,
-			harness.Health{Boots: 2, RoundTrips: 36, Lost: 1}},
+			harness.Health{Boots: 2, RoundTrips: 36, Reports: 36, Lost: 1}},
 		{"an OUTPUT that was never sent is told by DONE", boardtest.ForgetsEdge,
-			harness.Health{Boots: 2, RoundTrips: 36, Lost: 1}},
+			harness.Health{Boots: 2, RoundTrips: 36, Reports: 36, Lost: 1}},
 		{"firing while it says it is unarmed", boardtest.DeniesArming,
-			harness.Health{Boots: 2, RoundTrips: 36, Unarmed: 1}},
+			harness.Health{Boots: 2, RoundTrips: 36, Reports: 36, Unarmed: 1}},
 		{"armed before anybody has armed it", boardtest.ArmsItself,
-			harness.Health{Boots: 2, RoundTrips: 36, SelfArmed: 2}},
+			harness.Health{Boots: 2, RoundTrips: 36, Reports: 36, SelfArmed: 2}},
 		{"a restart of its own is noticed, settings are made again", boardtest.RestartsOnce,
-			harness.Health{Boots: 3, RoundTrips: 36, Unasked: 1}},
+			harness.Health{Boots: 3, RoundTrips: 36, Reports: 36, Unasked: 1}},
 	} {
 		b := client(memory(c.flaw))
 		all, err := boardtest.Fly(t.Context(), b)

@@ -124,6 +124,7 @@ func (t *Timed) Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) er
 	if err == nil {
 		err = t.overdue()
 	}
+	c.tell(f, r)
 	if err != nil {
 		c.failed = fmt.Errorf("board: at %s: %w", f.Now, err)
 	}

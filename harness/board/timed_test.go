@@ -340,7 +340,7 @@ func TestTimedFlaws(t *testing.T) {
 					h := f.b.Health()
 					want, known := counted[flaw]
 					require.True(t, known, "flaw %d is neither fatal nor counted", flaw)
-					want.Name, want.RoundTrips, want.Boots = "boardtest", h.RoundTrips, 2+want.Unasked
+					want.Name, want.RoundTrips, want.Reports, want.Boots = "boardtest", h.RoundTrips, len(f.rec.Reports), 2+want.Unasked
 					assert.Equal(t, flaw == boardtest.ArmsItself, h.SelfArmed > 0)
 					assert.Less(t, h.SelfArmedAt, 110*sim.Millisecond, "it is armed at 100 ms")
 					want.SelfArmed, want.SelfArmedAt = h.SelfArmed, h.SelfArmedAt

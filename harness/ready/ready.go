@@ -16,18 +16,20 @@ import (
 // Source is a record's file, and the SHA-256 of its bytes in hex.
 type Source struct{ File, Sum string }
 
-// Evidence gathers records. Its zero value is empty.
+// Evidence gathers records. Its zero value is empty, and knows not what judges: then every record is one of
+// another version.
 type Evidence struct {
+	By      harness.Maker // what judges
 	flights []flight
 	bySum   map[string]int
 	tried   coverage.Table
 	suite   Suite
 }
 
-// Add judges a record, keeps what a sheet says of it, and gives the verdict. The record is the caller's
-// again. One that was added before counts once.
-func (e *Evidence) Add(src Source, rec *harness.Record) harness.Verdict {
-	v := verdict.Judge(rec)
+// Add judges a record, with the doubts of its audit, keeps what a sheet says of it, and gives the verdict. The
+// record is the caller's again. One that was added before counts once.
+func (e *Evidence) Add(src Source, rec *harness.Record, doubts ...harness.Finding) harness.Verdict {
+	v := verdict.Judge(rec, doubts...)
 	if i, known := e.bySum[src.Sum]; known {
 		e.flights[i].files = append(e.flights[i].files, src.File)
 		return v

@@ -55,7 +55,7 @@ func today() []SuiteFile {
 
 // sheetOf makes the sheet of records that differ, in files of a folder.
 func sheetOf(recs ...*harness.Record) Sheet {
-	var e Evidence
+	e := Evidence{By: harness.Maker{Version: "1"}}
 	e.Compare([]string{"scenarios"}, today())
 	for _, r := range recs {
 		e.Add(sourceOf(r), r)
@@ -64,7 +64,7 @@ func sheetOf(recs ...*harness.Record) Sheet {
 }
 
 func ExampleEvidence() {
-	var e Evidence
+	e := Evidence{By: harness.Maker{Version: "1"}}
 	e.Add(Source{File: "out/nominal.record", Sum: "0a1b"}, flown())
 	s := e.Sheet()
 	fmt.Println(s.Answer(), s.Pass, "pass,", len(s.Points), "open:", s.Points[0].Text)
@@ -138,7 +138,11 @@ func TestEachKindOfPoint(t *testing.T) {
 		{"another board", []*harness.Record{flown(), named("other", health(func(h *harness.Health) { h.Name = "yours" }))}, OtherBoard, "other_board upper",
 			"2 boards sat as upper: mine in nominal; yours in other", nil},
 		{"another drystage", []*harness.Record{flown(), named("other", func(r *harness.Record) { r.Made.Version = "2" })}, OtherVersion, "other_version ",
-			"the records were made by 2 versions: drystage 1 in nominal; drystage 2 in other", nil},
+			"this is drystage 1, which judges by its own rules, and another version made records: drystage 2 in other", nil},
+		{"another drystage, all alike", []*harness.Record{flown(func(r *harness.Record) { r.Made.Version = "2" })}, OtherVersion, "other_version ",
+			"this is drystage 1, which judges by its own rules, and another version made records: drystage 2 in nominal", nil},
+		{"records that don't say who made them", []*harness.Record{flown(func(r *harness.Record) { r.Made.Version = "" })}, OtherVersion, "other_version ",
+			"another version made records: drystage of an unknown version in nominal", nil},
 		{"two states of a scenario's files", []*harness.Record{flown(), flown(func(r *harness.Record) { r.Plan.Digest = "d0" })}, OtherFiles, "other_files nominal",
 			"the records of nominal are of 2 different states of its files", nil},
 		{"a file that has no record", []*harness.Record{named("other", func(*harness.Record) {})}, NoRecord, "scenario nominal", "nominal has no record", nil},
@@ -186,7 +190,7 @@ func TestEachKindOfPoint(t *testing.T) {
 			met[c.kind] = true
 		})
 	}
-	var e Evidence
+	e := Evidence{By: harness.Maker{Version: "1"}}
 	e.Add(sourceOf(flown()), flown())
 	s := e.Sheet()
 	require.Len(t, s.Points, 1, "without a suite nothing was compared")

@@ -1,7 +1,9 @@
 package ready
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 )
 
 // sets raises records that don't belong together.
@@ -20,10 +22,12 @@ func (s *survey) sets() {
 			})
 		}
 	}
-	if gs := groups(s.flights, func(f *flight) string { return "drystage " + f.made.Version }); len(gs) > 1 {
+	by := s.sheet.By.Version
+	if gs := groups(s.flights, func(f *flight) string { return release(f.made.Version) }); len(gs) > 1 || len(gs) == 1 && gs[0].Name != release(by) {
+		others := slices.DeleteFunc(gs, func(g Group) bool { return g.Name == release(by) })
 		s.raise(OtherVersion, "", Point{
-			Text: fmt.Sprintf("the records were made by %d versions: %s", len(gs), perGroup(gs)),
-			Next: "fly the older ones again", Scenarios: ofGroups(gs),
+			Text: fmt.Sprintf("this is %s, which judges by its own rules, and another version made records: %s", release(by), perGroup(others)),
+			Next: "fly them again with this one", Scenarios: ofGroups(others),
 		})
 	}
 	for _, x := range s.sheet.Scenarios {
@@ -39,6 +43,9 @@ func (s *survey) sets() {
 		}
 	}
 }
+
+// release names a version of drystage.
+func release(of string) string { return "drystage " + cmp.Or(of, "of an unknown version") }
 
 func ofGroups(gs []Group) []string {
 	var names []string

@@ -12,10 +12,11 @@ import (
 
 // Sheet is the readiness sheet. The same records, in whatever order they came, make the same sheet.
 type Sheet struct {
-	harness.Count         // of scenarios
-	Vehicles      []Group // by name
-	Days          Days    // of the scenarios that pass
-	Versions      []Group // of drystage, with Go and processor
+	harness.Count               // of scenarios
+	By            harness.Maker // what judged
+	Vehicles      []Group       // by name
+	Days          Days          // of the scenarios that pass
+	Versions      []Group       // of drystage, with Go and processor
 	Boards        []Board
 	Outputs       []Output
 	Closest       []Call // the smallest shares of all, at most Calls
@@ -76,7 +77,7 @@ func (e *Evidence) Sheet() Sheet {
 		return cmp.Or(cmp.Compare(a.name, b.name), cmp.Compare(a.file, b.file), order(a.realTime, b.realTime), cmp.Compare(a.seed, b.seed), cmp.Compare(a.sum, b.sum))
 	})
 	s := Sheet{
-		Vehicles: groups(flights, func(f *flight) string { return f.vehicle }), Days: days(flights), Versions: groups(flights, version),
+		By: e.By, Vehicles: groups(flights, func(f *flight) string { return f.vehicle }), Days: days(flights), Versions: groups(flights, version),
 		Boards: boards(flights), Outputs: outputs(flights), Closest: closest(flights), Scenarios: scenarios(flights), Tried: e.tried,
 	}
 	for _, x := range s.Scenarios {

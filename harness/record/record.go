@@ -56,6 +56,7 @@ type head struct {
 	Said       []harness.Said       `json:",omitempty"`
 	Felt       []sim.Output
 	Warnings   []sim.Warning `json:",omitempty"`
+	Changes    []harness.HealthChange
 }
 
 // Write writes a record. It refuses what Read would refuse, and a plan with a number that is not
@@ -63,7 +64,7 @@ type head struct {
 func Write(w io.Writer, rec *harness.Record) error {
 	top := head{
 		rec.Plan, rec.Made, rec.Events, rec.Outputs, rec.Reports, rec.Logs, rec.Health, rec.Cause,
-		rec.Ticks(), len(rec.Late) > 0, rec.Pace, rec.Readings, rec.Clocks, len(rec.Injected), rec.Conflicts, rec.Unmeasured, rec.Said, rec.Felt, rec.Warnings,
+		rec.Ticks(), len(rec.Late) > 0, rec.Pace, rec.Readings, rec.Clocks, len(rec.Injected), rec.Conflicts, rec.Unmeasured, rec.Said, rec.Felt, rec.Warnings, rec.Changes,
 	}
 	if err := errors.Join(top.check(), whole(rec)); err != nil {
 		return fmt.Errorf("record: %w", err)
@@ -187,7 +188,7 @@ func (in *reader) read(rec *harness.Record) error {
 	*rec = harness.Record{
 		Plan: h.Plan, Made: h.Made, Events: h.Events, Outputs: h.Outputs, Reports: h.Reports, Logs: h.Logs,
 		Health: h.Health, Cause: h.Cause, Pace: h.Pace, Readings: h.Readings, Clocks: h.Clocks,
-		Conflicts: h.Conflicts, Unmeasured: h.Unmeasured, Said: h.Said, Felt: h.Felt, Warnings: h.Warnings,
+		Conflicts: h.Conflicts, Unmeasured: h.Unmeasured, Said: h.Said, Felt: h.Felt, Warnings: h.Warnings, Changes: h.Changes,
 	}
 	return in.ticks(rec, &h)
 }

@@ -38,6 +38,7 @@ func sample() *harness.Record {
 		Health:   []harness.Health{{Name: "mock", RoundTrips: 4}, {Port: harness.PortHealth{Address: "unix:x", Sent: 1, Lost: 1, Cause: "nobody reads it"}}},
 		Injected: []sim.Injection{{At: 5, Bay: 1, Part: sim.PartAccel, Was: r3.Vec{X: 1}, Is: r3.Vec{X: 2}}, {At: 7, Part: sim.PartGNSS, Dropped: true}},
 		Said:     []harness.Said{{Bay: 1, At: 9, Text: "$GPGGA\r\n"}, {At: 10, Text: "x", Lost: true}},
+		Changes:  []harness.HealthChange{{At: 5, Bay: 1, Health: harness.Health{Name: "mock", Lost: 1}}},
 		Felt:     []sim.Output{{Bay: 1, Channel: 2, On: true, At: 5}},
 	}
 	for i := range perBlock + 10 {

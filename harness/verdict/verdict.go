@@ -15,9 +15,9 @@ import (
 )
 
 // Judge says what a record proves of its plan: a finding per expectation, in the order of the plan,
-// then one per doubt about the run. Equal records give equal verdicts, and a malformed record gives an
-// unsure one.
-func Judge(rec *harness.Record) harness.Verdict {
+// then one per doubt about the run, then what others found of the record, such as an audit. Equal records give
+// equal verdicts, and a malformed record gives an unsure one.
+func Judge(rec *harness.Record, others ...harness.Finding) harness.Verdict {
 	p := &rec.Plan
 	v := harness.Verdict{
 		Name: p.Name, Title: p.Title, Seed: p.Setup.Seed, File: p.File, Digest: p.Digest, Drawn: p.Drawn,
@@ -35,7 +35,7 @@ func Judge(rec *harness.Record) harness.Verdict {
 		v.Findings = append(v.Findings, j.find(&p.Expect[i]))
 	}
 	v.Findings = append(v.Findings, j.conflicts()...)
-	v.Findings = append(v.Findings, j.doubts()...)
+	v.Findings = append(append(v.Findings, j.doubts()...), others...)
 	v.Answer = overall(v.Findings)
 	return v
 }

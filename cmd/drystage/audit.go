@@ -1,0 +1,56 @@
+package main
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"io"
+	"os"
+
+	"drystage/harness"
+	"drystage/harness/audit"
+	"drystage/sim"
+	"drystage/sim/world"
+)
+
+// auditing is how this drystage works records out again. suite are the plans that they are held against.
+func auditing(suite []harness.Plan) audit.Options {
+	return audit.Options{Made: maker(), Suite: suite, Source: flownFrom}
+}
+
+// flownFrom gives the simulated world, or the log that a plan plays, as long as it is the one that was played.
+func flownFrom(p *harness.Plan, _ []sim.Output) (sim.Source, error) {
+	if p.Log.File == "" {
+		return world.New(&p.Setup), nil
+	}
+	for _, f := range p.Files {
+		if f.Sum == "" {
+			continue
+		}
+		switch sum, err := digest(f.Name); {
+		case err != nil:
+			return nil, fmt.Errorf("it is that of a log, which is not at hand: %w", err)
+		case sum != f.Sum:
+			return nil, fmt.Errorf("it is that of a log, and %s has changed since", f.Name)
+		}
+	}
+	src, err := played(p)
+	if err != nil {
+		return nil, err
+	}
+	return src(&p.Setup), nil
+}
+
+// digest gives the SHA-256 of a file's bytes in hex.
+func digest(name string) (string, error) {
+	f, err := os.Open(name)
+	if err != nil {
+		return "", err
+	}
+	defer f.Close()
+	h := sha256.New()
+	if _, err := io.Copy(h, f); err != nil {
+		return "", err
+	}
+	return hex.EncodeToString(h.Sum(nil)), nil
+}

@@ -1,0 +1,134 @@
+// Package audit works a record out again, as far as that can be done without the boards: its plan from the
+// files that it carries, its flight from the plan and what the flight felt of the outputs, and what it tells
+// twice from one to the other. What doesn't come out the same, and what can't be worked out here, is a doubt,
+// which leaves a verdict unsure.
+//
+// It knows nothing of what boards alone can tell, such as the numbers in their reports, and proves nothing
+// about who made a record: somebody who flies another scenario and swaps the files has a sound record of that
+// other scenario. It opens no file.
+package audit
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+
+	"drystage/harness"
+	"drystage/harness/verdict"
+	"drystage/sim"
+	"drystage/sim/world"
+)
+
+// Options of an audit.
+type Options struct {
+	Made harness.Maker // what audits: the drystage that this is, on the processor that this is
+	// Source gives what the plan was flown from, and finishes a plan that plays a log, whose sensors are the
+	// log's. nil: the simulated world, and no log is at hand.
+	Source func(p *harness.Plan, felt []sim.Output) (sim.Source, error)
+	Suite  []harness.Plan // of today; a record of the same name and the same files must have the same plan
+}
+
+// Audit gives the doubts about a record, none of them if all came out the same. A malformed record gives none:
+// verdict.Judge tells of it.
+func Audit(rec *harness.Record, opt Options) []harness.Finding {
+	if verdict.Flaw(rec) != "" {
+		return nil
+	}
+	a := audit{rec: rec, opt: &opt}
+	if why := stranger(&rec.Made, &opt.Made); why != "" {
+		a.doubt("the record can be worked out again", why)
+		return a.found
+	}
+	a.again()
+	a.suite()
+	a.agrees()
+	return a.found
+}
+
+// audit gathers the doubts about one record.
+type audit struct {
+	rec   *harness.Record
+	opt   *Options
+	found []harness.Finding
+}
+
+func (a *audit) doubt(text, reason string) {
+	a.found = append(a.found, harness.Finding{Text: text, Reason: reason, Place: harness.Place{File: a.rec.Plan.File}})
+}
+
+// stranger says why what made a record can't be repeated by what audits it: another version flies and decides
+// otherwise, and the last bits of numbers may differ between processors.
+func stranger(made, is *harness.Maker) string {
+	name := func(m *harness.Maker) string {
+		return fmt.Sprintf("drystage %s on %s", cmp.Or(m.Version, "of an unknown version"), cmp.Or(m.Arch, "an unknown processor"))
+	}
+	if made.Version == is.Version && made.Arch == is.Arch && made.Version != "" {
+		return ""
+	}
+	return fmt.Sprintf("%s made it, and this is %s; fly it again with this one", name(made), name(is))
+}
+
+// again makes the plan from its files and flies it once more.
+func (a *audit) again() {
+	const ofFiles = "the plan is that of its files"
+	plan, err := derive(&a.rec.Plan)
+	if err != nil {
+		a.doubt(ofFiles, err.Error())
+		return
+	}
+	src, err := a.source(&plan)
+	if err != nil {
+		a.doubt("the flight is that of its plan and outputs", err.Error())
+	}
+	if d := differ(&a.rec.Plan, &plan, false); d != nil {
+		a.doubt(ofFiles, fmt.Sprintf("%s is %s in the plan, and %s by its files", d.where, d.a, d.b))
+		return
+	}
+	if err != nil {
+		return
+	}
+	if why := refly(a.rec, src); why != "" {
+		a.doubt("the flight is that of its plan and outputs", why)
+	}
+}
+
+func (a *audit) source(p *harness.Plan) (sim.Source, error) {
+	source := a.opt.Source
+	if source == nil {
+		source = simulated
+	}
+	src, err := source(p, a.rec.Felt)
+	if err != nil && p.Log.File != "" {
+		p.Setup.Bays[0].Sensors = a.rec.Plan.Setup.Bays[0].Sensors // nothing here tells what the log has
+	}
+	return src, err
+}
+
+func simulated(p *harness.Plan, _ []sim.Output) (sim.Source, error) {
+	if p.Log.File != "" {
+		return nil, errors.New("it is that of the log " + p.Log.File + ", which is not at hand")
+	}
+	return world.New(&p.Setup), nil
+}
+
+// suite holds the plan against that of the same scenario today, if its files are the same.
+func (a *audit) suite() {
+	for i := range a.opt.Suite {
+		s := &a.opt.Suite[i]
+		if s.Name != a.rec.Plan.Name || s.Digest != a.rec.Plan.Digest {
+			continue
+		}
+		today, err := like(s, &a.rec.Plan)
+		if err == nil {
+			if s.Log.File != "" { // the log tells what sensors it has, and has been played already
+				today.Setup.Bays[0].Sensors = a.rec.Plan.Setup.Bays[0].Sensors
+			}
+			if d := differ(&a.rec.Plan, &today, true); d != nil {
+				err = fmt.Errorf("%s is %s in the record, and %s in %s", d.where, d.a, d.b, s.File)
+			}
+		}
+		if err != nil {
+			a.doubt("the plan is that of the suite", err.Error())
+		}
+	}
+}
