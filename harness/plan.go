@@ -20,10 +20,12 @@ type Plan struct {
 	Setup  sim.Setup
 	Boards []Board // one per Setup.Bays, in that order
 	Expect []Expectation
-	Log    LogFile `json:",omitzero"`
-	Vary   []Vary  `json:",omitempty"` // what may differ from flight to flight; nothing in this one
-	Set    []Value `json:",omitempty"` // what does differ from the files in this one; Setup has it already
-	Drawn  Drawn   `json:",omitzero"`  // the flight of a sweep that this is
+	// Accepts are the warnings of a flight outside its model that leave the verdict as it is.
+	Accepts []sim.WarningKind `json:",omitempty"`
+	Log     LogFile           `json:",omitzero"`
+	Vary    []Vary            `json:",omitempty"` // what may differ from flight to flight; nothing in this one
+	Set     []Value           `json:",omitempty"` // what does differ from the files in this one; Setup has it already
+	Drawn   Drawn             `json:",omitzero"`  // the flight of a sweep that this is
 }
 
 // File is a file that a plan was made of, by the path it was read from: its text, or of a flight log, which

@@ -80,6 +80,27 @@ type Verdict struct {
 	File        string
 	Digest      string
 	Drawn       Drawn // the flight of a sweep that it is of
+	Warned      []Warned
+}
+
+// Warned is a warning of the flight as a verdict tells it.
+type Warned struct {
+	Kind string // its word; empty for one that is not known
+	Text string // about what, when, what, and how far beyond which limit
+	// Outside: the flight left its model, which leaves the verdict unsure unless the scenario accepts it.
+	Outside, Accepted bool
+	Missing           bool // accepted, and it never came
+}
+
+// String tells the warning and what follows from it.
+func (w *Warned) String() string {
+	switch {
+	case w.Missing:
+		return fmt.Sprintf("%s is accepted, and never came: take it out of `accepts`", w.Kind)
+	case w.Accepted:
+		return fmt.Sprintf("%s, accepted: %s", w.Kind, w.Text)
+	}
+	return w.Kind + ": " + w.Text
 }
 
 // Seat says where the board of a role was; an empty Address: that is not on record.

@@ -77,7 +77,7 @@ var warningRows = [...]struct {
 	HardLanding:   {"hard_landing", "it lands hard", 1, "%.2f m/s", "35 ft/s, as a club's safety code is quoted", false},
 	ErrorBeyond:   {"error_beyond", "the integrator could not hold its tolerance", 1, "%.3g times the tolerance", "the model's", true},
 	Unstable:      {"unstable", "it is unstable: its centre of pressure lies ahead of its centre of gravity", 1, "%.2f calibres", "the model's", true},
-	CanopySpeed:   {"canopy_speed", "a recovery device opens at more than its rated speed, and the model's canopies never tear", 1, "%.1f m/s", "the vehicle's file", true},
+	CanopySpeed:   {"canopy_speed", "a recovery device opens at more than its rated speed, and the model's canopies never tear", 1, "%.1f m/s", "its own, or where the vehicle gives none: " + practice, true},
 	AirBeyond:     {"air_beyond", "it flies beyond the air that the model knows", 1, "%.0f m", "the model's", true},
 	LoadsSoftened: {"loads_softened", "the model has softened air loads that no rigid body would bear", 100, "%.3g %% of them", "the model's", true},
 }

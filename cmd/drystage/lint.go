@@ -14,7 +14,7 @@ import (
 
 type lintCmd struct {
 	Paths   []string `arg:"" optional:"" help:"Files of any kind, or folders of them."`
-	Explain string   `placeholder:"KIND" help:"What a kind of fault, a part of a board, the weather or vary means, with units, defaults and ranges; faults, parts, weather and anchors give all."`
+	Explain string   `placeholder:"KIND" help:"What a kind of fault, a part of a board, the weather or vary means, with units, defaults and ranges; faults, parts, weather, anchors and warnings give all."`
 }
 
 // Run checks the files and prints every finding.

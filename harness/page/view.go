@@ -32,7 +32,7 @@ type section struct {
 	Said                      []said
 	Faults                    []mischief
 	Lateness, Log, Repeat, By string
-	Clocks                    []string
+	Clocks, Warned            []string
 }
 
 func newView(scenes []Scene, opt *report.Options) *view {
@@ -72,6 +72,9 @@ func (s *Scene) section(n int, opt report.Options) section {
 		} else {
 			x.Doubts = append(x.Doubts, rowOf(&f))
 		}
+	}
+	for i := range v.Warned {
+		x.Warned = append(x.Warned, v.Warned[i].String())
 	}
 	if v.Timing.RealTime {
 		x.Lateness, x.By = report.Lateness(&v.Timing), v.Timing.How

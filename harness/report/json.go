@@ -46,7 +46,17 @@ type scenarioJSON struct {
 	Findings []findingJSON `json:"findings"`
 	Boards   []healthJSON  `json:"boards"`
 	Seats    []seatJSON    `json:"seats"`
+	Warned   []warnedJSON  `json:"warnings,omitempty"`
 	Timing   *timingJSON   `json:"timing,omitempty"`
+}
+
+// warnedJSON is a warning of the flight.
+type warnedJSON struct {
+	Kind     string `json:"kind"`
+	Text     string `json:"text,omitempty"`
+	Outside  bool   `json:"outside_the_model"`
+	Accepted bool   `json:"accepted"`
+	Missing  bool   `json:"never_came,omitempty"`
 }
 
 // timingJSON is of a real-time run; times are in seconds.
@@ -131,6 +141,9 @@ func scenario(v *harness.Verdict) scenarioJSON {
 	}
 	for _, h := range v.Boards {
 		s.Boards = append(s.Boards, healthJSON{h.Name, h.Boots, h.Unasked, h.Bad, h.Lost, h.BoardBad, h.BoardLost, h.Unarmed, h.RoundTrips, h.SelfArmed})
+	}
+	for _, w := range v.Warned {
+		s.Warned = append(s.Warned, warnedJSON(w))
 	}
 	if t := &v.Timing; t.RealTime {
 		s.Timing = &timingJSON{t.How, t.Frames, t.Limit.Seconds(), t.P50.Seconds(), t.P99.Seconds(), t.P999.Seconds(), t.Most.Seconds(), t.Over, []clockJSON{}}

@@ -90,6 +90,9 @@ func suite(v *harness.Verdict, opt *Options) suiteXML {
 		Properties: []propertyXML{{"file", clean(v.File)}, {"seed", fmt.Sprint(v.Seed)}, {"digest", clean(v.Digest)}, {"verdict", v.Answer.String()}},
 		Out:        clean(v.Title + "\nrepeat: " + Repeat(v, opt)),
 	}
+	for i := range v.Warned {
+		s.Properties = append(s.Properties, propertyXML{"warning", clean(v.Warned[i].String())})
+	}
 	if v.Timing.RealTime {
 		s.Properties = append(s.Properties, propertyXML{"real_time", clean(Lateness(&v.Timing))}, propertyXML{"pacing", clean(v.Timing.How)})
 		for _, c := range v.Clocks {

@@ -29,10 +29,30 @@ func Terminal(w io.Writer, vs []harness.Verdict, opt Options) error {
 			p.trouble(&vs[i])
 		}
 	}
+	p.warned(vs)
 	p.timing(vs)
 	p.line("")
 	p.line("%s: %s", plural(len(vs), "scenario"), harness.Tally(vs))
 	return p.end("flown")
+}
+
+// warned tells what there is to warn of about the flights themselves. What leaves a verdict unsure is a
+// finding, and told there.
+func (p *page) warned(vs []harness.Verdict) {
+	first := true
+	for i := range vs {
+		for k := range vs[i].Warned {
+			if w := &vs[i].Warned[k]; w.Outside && !w.Accepted {
+				continue
+			}
+			if first {
+				p.line("")
+				p.line("Warnings of the flights (drystage lint --explain warnings):")
+				first = false
+			}
+			p.item("  ", 4, vs[i].Name+": "+vs[i].Warned[k].String())
+		}
+	}
 }
 
 func troubling(f harness.Finding) bool { return f.Answer != harness.Pass }

@@ -72,8 +72,11 @@ func Topics() (words []string) {
 // every part, "weather" the day with all of its wind, "anchors" what a fault can be tied to.
 func Explain(word string) (string, error) {
 	var out strings.Builder
-	if word == "anchors" {
+	switch word {
+	case "anchors":
 		return anchorPage, nil
+	case "warnings":
+		return warningPage(), nil
 	}
 	for _, t := range topics() {
 		_, fault := t.of.rows[0].is.(name)
@@ -87,12 +90,12 @@ func Explain(word string) (string, error) {
 	if out.Len() > 0 {
 		return out.String(), nil
 	}
-	all := append([]string{"faults", "parts", "weather", "anchors"}, Topics()...)
+	all := append([]string{"faults", "parts", "weather", "anchors", "warnings"}, Topics()...)
 	hint := nearest(word, all)
 	if hint == "" {
 		hint = "the words are " + choices(all)
 	}
-	return "", fmt.Errorf("scenario: found %s, wanted a kind of fault, a part of a board, a block of the weather or vary; %s", quote(word), hint)
+	return "", fmt.Errorf("scenario: found %s, wanted a kind of fault, a part of a board, a block of the weather, vary or warnings; %s", quote(word), hint)
 }
 
 func (t topic) explain(out *strings.Builder) {
@@ -203,3 +206,19 @@ const anchorPage = `anchors
   A fault before its event takes the time from a rehearsal: a flight without boards in which
   everything happens when the builder means it to. What a board or the operator does has none.
 `
+
+// warningPage tells what a flight can be warned of.
+func warningPage() string {
+	var outside, practice strings.Builder
+	for _, k := range sim.WarningKinds() {
+		to := &practice
+		if k.Outside() {
+			to = &outside
+		}
+		fmt.Fprintf(to, "    %s: %s (limit: %s)\n", k, k.Text(), k.Basis())
+	}
+	return "warnings\n  What is said of a flight itself, by `fly` and with each verdict.\n\n" +
+		"  The flight has left its model, and what it shows may not be so. The verdict is unsure, unless the\n" +
+		"  scenario names it under `accepts`, as in accepts: [canopy_speed]\n" + outside.String() +
+		"\n  A figure is beyond codes or practice. It is told and changes no verdict.\n" + practice.String()
+}

@@ -39,7 +39,7 @@ func TestExplain(t *testing.T) {
 	clipped, _ := scenario.Explain("clipped")
 	assert.NotContains(t, clipped, "gnss: up to")
 	_, err := scenario.Explain("spkie")
-	assert.EqualError(t, err, `scenario: found "spkie", wanted a kind of fault, a part of a board, a block of the weather or vary; did you mean "spike"?`)
+	assert.EqualError(t, err, `scenario: found "spkie", wanted a kind of fault, a part of a board, a block of the weather, vary or warnings; did you mean "spike"?`)
 }
 
 // Every kind of fault and every key of a part is explained, and every word of the lists is known.

@@ -194,6 +194,7 @@ func (s *script) fill(o *object) {
 	set.Faults = s.faults(o.get("faults"))
 	s.end(o)
 	s.plan.Expect = s.expectations(o.get("expect"))
+	s.plan.Accepts = s.accepted(o.get("accepts"))
 	set.Crossings, set.Marks = s.c.crossings, s.c.marks
 	s.log(o.get("log"))
 	s.vary(o)

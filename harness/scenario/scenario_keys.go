@@ -1,6 +1,11 @@
 package scenario
 
-import "drystage/sim"
+import (
+	"slices"
+
+	"drystage/harness"
+	"drystage/sim"
+)
 
 var scenarioTable = &table{
 	name:     "a scenario",
@@ -22,6 +27,7 @@ var scenarioTable = &table{
 		{key: "vary", is: many{varyTable, 0, 100}, doc: "what may differ from flight to flight of a sweep; of one taken by `like`, what the scenario has"},
 		{key: "set", is: many{setTable, 0, 100}, doc: "values in place of those in the files, of anything that can vary"},
 		{key: "log", is: logTable, doc: "a flight log that is played to the board in place of a simulated flight"},
+		{key: "accepts", is: many{warningWord, 0, 16}, doc: "warnings of a flight outside its model (`drystage lint --explain warnings`) that leave the verdict as it is; any other leaves it unsure"},
 		{key: "until", is: anchor{}, def: "landing + 1 s", doc: "the run is whole when it gets there"},
 		{key: "limit", is: seconds(1, 3600), def: "600 s", doc: "and cut short when it doesn't get there by now"},
 		{key: "expect", is: many{expectShape, 1, 500}, need: true, doc: "what the boards must and must not do"},
@@ -38,6 +44,32 @@ var logTable = &table{name: "a log", doc: "A flight log.", rows: []row{
 	{key: "file", is: ref{}, need: true, doc: "the log: a table, NMEA 0183 sentences or a record"},
 	{key: "mapping", is: ref{}, doc: "what the table's columns mean; default as header and numbers tell"},
 }}
+
+// warningWord is one of the warnings of a flight that has left its model.
+var warningWord = func() (w words) {
+	for _, k := range sim.WarningKinds() {
+		if k.Outside() {
+			w = append(w, k.String())
+		}
+	}
+	return w
+}()
+
+// accepted reads the warnings that a scenario accepts, each once.
+func (s *script) accepted(v value) (list []sim.WarningKind) {
+	for _, e := range v.list() {
+		for _, k := range sim.WarningKinds() {
+			switch {
+			case !e.ok() || k.String() != e.text():
+			case slices.Contains(list, k):
+				s.l.report(harness.Problem{Place: e.at, Found: quote(e.text()) + " again", Wanted: "each warning once"})
+			default:
+				list = append(list, k)
+			}
+		}
+	}
+	return list
+}
 
 var weatherTable = &table{name: "weather", doc: "The day of the flight.", rows: []row{
 	{key: "temperature", is: dayTemperature, doc: "at the pad; default the site's"},

@@ -247,7 +247,7 @@ func (l *loader) device(o *object, c *course) sim.Device {
 		l.report(harness.Problem{Place: o.at, Found: "a recovery device without one clear size", Wanted: "either area, or diameter and cd"})
 	}
 	d.Fill, d.Growth = o.get("fill").num(), int(o.get("growth").num())
-	d.Diameter = round.num()
+	d.Diameter, d.Rated = round.num(), o.get("rated_speed").num()
 	if fill := o.get("fill"); fill.given && !round.given {
 		l.report(harness.Problem{Place: fill.at, Found: "a fill without a diameter", Wanted: "the canopy's diameter and cd", Hint: "it fills in so many diameters of travel"})
 	}

@@ -148,6 +148,7 @@ var deviceTable = &table{name: "a recovery device", doc: "A parachute or streame
 	{key: "fill", is: number{min: 0.5, max: 50}, doc: "canopy fill constant: it is open after so many diameters of travel at the speed of line stretch, about 8 for a flat circular canopy of solid cloth; needs diameter"},
 	{key: "growth", is: number{0, 3, true}, def: "0", doc: "power of time with which the drag area grows: 1 for slotted canopies, 2 for solid cloth; 0: a smooth curve"},
 	{key: "snatch", is: snatchTable, doc: "the pull at line stretch; none when not given"},
+	{key: "rated_speed", is: qty{quantity.Speed, 1, 1000}, doc: "the greatest airspeed at which it may be opened, default " + quantity.Text(sim.DefaultRated, quantity.Speed) + " (common practice, no source); beyond it a flight has left its model, whose canopies never tear"},
 	{key: "opens", is: anchor{}, need: true, doc: "when the builder means it to open"},
 }}
 

@@ -35,7 +35,9 @@ func Judge(rec *harness.Record, others ...harness.Finding) harness.Verdict {
 		v.Findings = append(v.Findings, j.find(&p.Expect[i]))
 	}
 	v.Findings = append(v.Findings, j.conflicts()...)
-	v.Findings = append(append(v.Findings, j.doubts()...), others...)
+	v.Warned = j.warned()
+	v.Findings = append(append(v.Findings, j.doubts()...), outside(v.Warned, p.File)...)
+	v.Findings = append(v.Findings, others...)
 	v.Answer = overall(v.Findings)
 	return v
 }

@@ -93,7 +93,7 @@ func newFlight(s *sim.Setup) *Flight {
 		devices += len(f.stages[i].devices)
 	}
 	f.record = newRecord(cap(f.events), devices, n)
-	f.doubts = doubts{all: make([]sim.Warning, 0, mostDoubts), open: make([]bool, 0, mostDoubts)}
+	f.doubts = newDoubts()
 	for i := range s.Crossings {
 		c := &s.Crossings[i]
 		if c.Stage >= 0 && c.Stage < n {

@@ -141,6 +141,19 @@ func TestWarnings(t *testing.T) {
 		{"no fins on the sustainer", sim.AngleOfAttack, func(s *sim.Setup) {
 			s.Vehicle.Stages[0].Fins = nil
 		}, 0},
+		{"no fins at all", sim.Unstable, func(s *sim.Setup) { s.Vehicle.Stages[0].Fins, s.Vehicle.Stages[1].Fins = nil, nil }, 0},
+		{"a drogue at full speed", sim.CanopySpeed, func(s *sim.Setup) {
+			s.Vehicle.Stages[0].Recovery[0].Opens = sim.Anchor{Event: "sustainer.burnout"}
+		}, 0},
+		{"a drogue that bears little", sim.CanopySpeed, func(s *sim.Setup) { s.Vehicle.Stages[0].Recovery[0].Rated = 1 }, 0},
+		{"a canopy that stops it in a millisecond", sim.LoadsSoftened, func(s *sim.Setup) {
+			s.Vehicle.Stages[0].Recovery[1].Area, s.Vehicle.Stages[0].Recovery[1].Inflation = 500, 0
+		}, 0},
+		{"two thousand times the impulse", sim.AirBeyond, func(s *sim.Setup) {
+			for i := range s.Vehicle.Stages[1].Mount.Motor.Thrust {
+				s.Vehicle.Stages[1].Mount.Motor.Thrust[i].Thrust *= 2000
+			}
+		}, 0},
 	} {
 		s := nominal()
 		s.Vehicle.Stages[1].Mount.Motor.Thrust = append([]sim.ThrustPoint(nil), s.Vehicle.Stages[1].Mount.Motor.Thrust...)
@@ -159,6 +172,26 @@ func TestWarnings(t *testing.T) {
 			assert.InDelta(t, r.worst, w.Worst, 1e-9, r.reason)
 		}
 	}
+}
+
+// An error that is no number, or infinite, is told as one that a record can hold.
+func TestErrorBeyondIsFinite(t *testing.T) {
+	f := NewIdeal(dunlin())
+	f.tolerance = 0
+	f.To(f.setup.Launch + 300*sim.Millisecond)
+	w, ok := kinds(f)[sim.ErrorBeyond]
+	require.True(t, ok)
+	assert.Equal(t, worstError, w.Worst)
+}
+
+// The first of each kind is kept, however many there were of another before it.
+func TestManyWarningsHideNoOther(t *testing.T) {
+	d := newDoubts()
+	for i := range sim.Time(1000) {
+		d.see(sim.Warning{Kind: sim.LowMargin, From: i, Until: i}, i%2 == 0)
+	}
+	d.see(sim.Warning{Kind: sim.Unstable, Worst: -1}, true)
+	assert.Equal(t, sim.Unstable, d.all[len(d.all)-1].Kind)
 }
 
 // The list stays short whatever happens: what doesn't fit is taken in by the last of its kind.

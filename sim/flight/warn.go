@@ -28,8 +28,15 @@ type doubts struct {
 	open []bool // goes on
 }
 
-// most is how many warnings are kept; beyond that, the last of a kind takes in what follows.
+// mostDoubts is how many warnings are kept, but for the first of each kind and stage, which always is;
+// beyond that, the last of a kind takes in what follows.
 const mostDoubts = 64
+
+// newDoubts makes room for all of them.
+func newDoubts() doubts {
+	room := mostDoubts + len(sim.WarningKinds())*sim.MaxStages
+	return doubts{all: make([]sim.Warning, 0, room), open: make([]bool, 0, room)}
+}
 
 // see takes account of a value at an instant; bad says that it is beyond the limit.
 func (d *doubts) see(w sim.Warning, bad bool) {
@@ -38,7 +45,7 @@ func (d *doubts) see(w sim.Warning, bad bool) {
 		if o.Kind != w.Kind || o.Stage != w.Stage {
 			continue
 		}
-		if bad && (d.open[i] || len(d.all) == mostDoubts) {
+		if bad && (d.open[i] || len(d.all) >= mostDoubts) {
 			o.Until = w.Until
 			if math.Abs(w.Worst-w.Limit) > math.Abs(o.Worst-o.Limit) {
 				o.Worst = w.Worst
@@ -48,7 +55,7 @@ func (d *doubts) see(w sim.Warning, bad bool) {
 		d.open[i] = false
 		break
 	}
-	if bad && len(d.all) < mostDoubts {
+	if bad {
 		d.all, d.open = append(d.all, w), append(d.open, true)
 	}
 }
