@@ -5,7 +5,6 @@ import (
 	"math"
 
 	"drystage/harness"
-	"drystage/harness/verdict"
 	"drystage/sim"
 )
 
@@ -60,7 +59,7 @@ type unmeasured struct{ output, why, next string }
 func distil(src Source, rec *harness.Record, v *harness.Verdict) flight {
 	f := flight{
 		files: []string{src.File}, sum: src.Sum, name: v.Name, title: v.Title, file: v.File, digest: v.Digest, seed: v.Seed, answer: v.Answer,
-		vehicle: rec.Plan.Setup.Vehicle.Name, made: rec.Made, realTime: rec.Pace.RealTime, malformed: verdict.Flaw(rec) != "",
+		vehicle: rec.Plan.Setup.Vehicle.Name, made: rec.Made, realTime: rec.Pace.RealTime, malformed: rec.Flaw() != "",
 	}
 	if !rec.Complete() {
 		f.cut = "no cause is on record"

@@ -159,7 +159,7 @@ func TestEachKindOfPoint(t *testing.T) {
 		})}, NeverFired, "never_fired upper.drogue", "it fired in no scenario that passes", nil},
 		{"a parachute without an output", []*harness.Record{flown(func(r *harness.Record) { r.Plan.Setup.Bays[0].Wires[1].Effect = sim.Effect{} })}, NotTied, "not_tied Wren top.drogue",
 			"top.drogue of Wren: no output in a scenario that passes acts on it", nil},
-		{"a motor without an output", []*harness.Record{flown(func(r *harness.Record) { r.Plan.Setup.Bays[0].Wires[0].Effect.Stage = 9 })}, NotTied, "not_tied Wren igniter of top", "igniter of top of Wren", nil},
+		{"a motor without an output", []*harness.Record{flown(func(r *harness.Record) { r.Plan.Setup.Bays[0].Wires[0].Effect.Stage = 1 })}, NotTied, "not_tied Wren igniter of top", "igniter of top of Wren", nil},
 		{"a charge between stages without an output", []*harness.Record{flown(func(r *harness.Record) { r.Plan.Setup.Vehicle.Stages[1].Separation.Mode = sim.ByCharge })}, NotTied,
 			"not_tied Wren separation charge of bottom", "separation charge of bottom of Wren", nil},
 		{"lockstep alone", []*harness.Record{flown(lockstep)}, LockstepOnly, "lockstep_only ", "upper: nothing passed in real time", nil},

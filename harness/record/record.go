@@ -59,8 +59,8 @@ type head struct {
 	Changes    []harness.HealthChange
 }
 
-// Write writes a record. It refuses what Read would refuse, and a plan with a number that is not
-// finite, for which JSON has no word.
+// Write writes a record. It refuses what Read would refuse: a malformed record, and a plan with a number that is
+// not finite, for which JSON has no word.
 func Write(w io.Writer, rec *harness.Record) error {
 	top := head{
 		rec.Plan, rec.Made, rec.Events, rec.Outputs, rec.Reports, rec.Logs, rec.Health, rec.Cause,
@@ -68,6 +68,9 @@ func Write(w io.Writer, rec *harness.Record) error {
 	}
 	if err := errors.Join(top.check(), whole(rec)); err != nil {
 		return fmt.Errorf("record: %w", err)
+	}
+	if why := rec.Flaw(); why != "" {
+		return fmt.Errorf("record: malformed, so that nobody could judge it: %s", why)
 	}
 	h, err := json.Marshal(top)
 	if err != nil {
@@ -190,7 +193,13 @@ func (in *reader) read(rec *harness.Record) error {
 		Health: h.Health, Cause: h.Cause, Pace: h.Pace, Readings: h.Readings, Clocks: h.Clocks,
 		Conflicts: h.Conflicts, Unmeasured: h.Unmeasured, Said: h.Said, Felt: h.Felt, Warnings: h.Warnings, Changes: h.Changes,
 	}
-	return in.ticks(rec, &h)
+	if err := in.ticks(rec, &h); err != nil {
+		return err
+	}
+	if why := rec.Flaw(); why != "" {
+		return fmt.Errorf("found a malformed record: %s", why)
+	}
+	return nil
 }
 
 // stranger says what a file is that does not begin as a record of this version does.

@@ -31,7 +31,7 @@ func sample() *harness.Record {
 		},
 		Made:     harness.Maker{Version: "devel", Boards: []string{"mock", "mock"}},
 		Late:     []sim.Time{},
-		Events:   []sim.Event{{Name: "liftoff", At: 5163 * sim.Millisecond}},
+		Events:   []sim.Event{{Name: "liftoff", At: 7 * sim.Millisecond}},
 		Outputs:  []harness.Edge{{Output: sim.Output{Bay: 1, Channel: 2, On: true, At: 7}, Within: 3}},
 		Reports:  []harness.Report{{Bay: 1, Phase: [16]byte{'c', 'o', 'a', 's', 't'}, Apogee: 953.556}},
 		Logs:     []harness.Log{{Bay: 1, Text: "armed"}},

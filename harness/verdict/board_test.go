@@ -17,7 +17,7 @@ func TestReports(t *testing.T) {
 		rec.Reports = append(rec.Reports, harness.Report{At: at, Apogee: apogee})
 		return rec
 	}
-	other := say(say(flight(e), s(19), 510), s(20), 0)
+	other := say(say(seated(flight(e)), s(19), 510), s(20), 0)
 	other.Reports[1].Bay = 1
 	whole := func(rec *harness.Record) *harness.Record { rec.Cause = ""; return rec }
 	check(t, []row{
@@ -129,7 +129,7 @@ func paced(r *harness.Record, late ...sim.Time) {
 }
 
 func TestTiming(t *testing.T) {
-	rec := flight(never())
+	rec := seated(flight(never()))
 	paced(rec)
 	for i := range rec.Late { // 2001 of them, in no order
 		rec.Late[i] = sim.Time(i*7%2001) * sim.Microsecond
@@ -138,7 +138,7 @@ func TestTiming(t *testing.T) {
 	assert.Equal(t, harness.Timing{Pace: rec.Pace, Frames: 2001, P50: 1000 * sim.Microsecond, P99: 1980 * sim.Microsecond,
 		P999: 1998 * sim.Microsecond, Most: 2000 * sim.Microsecond}, got)
 	assert.Equal(t, harness.Pass, verdict.Judge(rec).Answer)
-	rec.Clocks = []harness.BoardClock{{Trouble: "clock: too few answers"}, {Bay: 7, Trouble: "of no board"}}
+	rec.Clocks = []harness.BoardClock{{Trouble: "clock: too few answers"}, {Bay: 1, Trouble: "of another board"}}
 	assert.Equal(t, harness.Pass, verdict.Judge(rec).Answer, "a clock that no edge needs leaves no doubt")
 	assert.Zero(t, verdict.Judge(flight(never())).Timing, "lockstep has no lateness")
 }

@@ -73,6 +73,20 @@ func cut(rec *harness.Record, at sim.Time) *harness.Record {
 	return rec
 }
 
+// seated gives a record a second board, with frames of its own.
+func seated(rec *harness.Record) *harness.Record {
+	rec.Plan.Setup.Bays = append(rec.Plan.Setup.Bays, sim.Bay{Name: "booster"})
+	rec.Health = append(rec.Health, rec.Health[0])
+	var frames []sim.Frame
+	for _, f := range rec.Frames {
+		second := f
+		second.Bay = 1
+		frames = append(frames, f, second)
+	}
+	rec.Frames = frames
+	return rec
+}
+
 // first judges a record and gives its first finding.
 func first(rec *harness.Record) harness.Finding { return verdict.Judge(rec).Findings[0] }
 

@@ -61,19 +61,30 @@ func (j *judge) edges(c harness.Channel) []harness.Edge {
 	if len(es) == 0 {
 		return nil
 	}
-	powered := false
-	for i, t := range j.rec.Times {
-		fr := j.rec.Frame(i, c.Bay)
-		if !fr.Due { // says nothing of the power
-			continue
-		}
-		if powered && !fr.Powered {
-			es = append(es, harness.Edge{Output: sim.Output{Bay: c.Bay, Channel: c.Channel, At: t}})
-		}
-		powered = fr.Powered
+	for _, t := range j.cuts[c.Bay] {
+		es = append(es, harness.Edge{Output: sim.Output{Bay: c.Bay, Channel: c.Channel, At: t}})
 	}
 	slices.SortStableFunc(es, func(a, b harness.Edge) int { return cmp.Compare(a.At, b.At) })
 	return es
+}
+
+// cuts gives the times at which each board lost its power.
+func cuts(rec *harness.Record) [][]sim.Time {
+	bays := len(rec.Plan.Setup.Bays)
+	all, powered := make([][]sim.Time, bays), make([]bool, bays)
+	for i, t := range rec.Times {
+		for b := range bays {
+			f := rec.Frame(i, b)
+			if !f.Due { // says nothing of the power
+				continue
+			}
+			if powered[b] && !f.Powered {
+				all[b] = append(all[b], t)
+			}
+			powered[b] = f.Powered
+		}
+	}
+	return all
 }
 
 // covered says that an edge of the bay up to t would be in the record: it is complete, or goes on for

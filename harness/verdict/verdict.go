@@ -45,14 +45,18 @@ func Judge(rec *harness.Record, others ...harness.Finding) harness.Verdict {
 // judge holds what all findings of one record share.
 type judge struct {
 	rec  *harness.Record
-	end  sim.Time // of the last tick
-	flaw string   // why the record can't be read as one; empty if it can
+	end  sim.Time     // of the last tick
+	flaw string       // why the record can't be read as one; empty if it can
+	cuts [][]sim.Time // by board: when it lost its power; nothing in a record with a flaw
 }
 
 func newJudge(rec *harness.Record) *judge {
-	j := &judge{rec: rec, flaw: Flaw(rec)}
+	j := &judge{rec: rec, flaw: rec.Flaw()}
 	if n := len(rec.Times); n > 0 {
 		j.end = rec.Times[n-1]
+	}
+	if j.flaw == "" {
+		j.cuts = cuts(rec)
 	}
 	return j
 }

@@ -43,7 +43,7 @@ func TestAnEmptyRecordIsUnsure(t *testing.T) {
 	assert.Equal(t, harness.Unsure, verdict.Judge(&harness.Record{}).Answer)
 	e := never()
 	rec := flight(e)
-	rec.Times, rec.Active, rec.States, rec.Frames = nil, nil, nil, nil
+	rec.Times, rec.Active, rec.States, rec.Frames, rec.Events = nil, nil, nil, nil, nil
 	v := verdict.Judge(rec)
 	assert.Equal(t, harness.Unsure, v.Answer)
 	assert.Contains(t, v.Findings[0].Reason, "no instant")
@@ -64,11 +64,46 @@ func TestAMalformedRecordIsUnsureAndNeverPanics(t *testing.T) {
 		{"active", func(r *harness.Record) { r.Active = r.Active[1:] }, "2000 words"},
 		{"times", func(r *harness.Record) { r.Times[9] = 0 }, "tick 9 at 0.000 s comes before tick 8"},
 		{"stage of a bay", func(r *harness.Record) { r.Plan.Setup.Bays[0].Stage = 1 }, "sits in stage 1 of 1"},
+		{"stage of an output", func(r *harness.Record) {
+			r.Plan.Setup.Bays[0].Wires[1].Effect = sim.Effect{Kind: sim.Ignite, Stage: 1}
+		}, "output 2 of board 0 acts on what there is not"},
+		{"device of an output", func(r *harness.Record) { r.Plan.Setup.Bays[0].Wires[0].Effect = sim.Effect{Kind: sim.Deploy} }, "output 1 of board 0 acts"},
+		{"effect of an output", func(r *harness.Record) { r.Plan.Setup.Bays[0].Wires[0].Effect.Kind = 99 }, "output 1 of board 0 acts"},
 		{"kind of fault", func(r *harness.Record) { r.Plan.Setup.Faults = []sim.Fault{{Kind: 99}} }, "fault 1"},
 		{"part of fault", func(r *harness.Record) { r.Plan.Setup.Faults = []sim.Fault{{Kind: sim.Spike, Part: 99}} }, "fault 1"},
 		{"stage of fault", func(r *harness.Record) { r.Plan.Setup.Faults = []sim.Fault{{Kind: sim.DeadIgniter, Stage: 9}} }, "fault 1"},
 		{"bay of fault", func(r *harness.Record) { r.Plan.Setup.Faults = []sim.Fault{{Kind: sim.PowerCut, Bay: -1}} }, "fault 1"},
 		{"faults", func(r *harness.Record) { r.Plan.Setup.Faults = make([]sim.Fault, 65) }, "65 faults"},
+		{"a state that is no number", func(r *harness.Record) { r.States[812].Mach = none }, "the true state of stage 0 at tick 812, 8.120 s, holds a number that is none"},
+		{"the last state, infinite", func(r *harness.Record) { r.States[2000].Velocity.Y = math.Inf(-1) }, "tick 2000"},
+		{"a frame that is no number", func(r *harness.Record) { r.Frames[3].Accel.Y = none }, "the frame of board 0 at tick 3, 0.030 s"},
+		{"a sample that is not fresh", func(r *harness.Record) { r.Frames[0].GNSS.Height = math.Inf(1) }, "the frame of board 0 at tick 0"},
+		{"an injection that is no number", func(r *harness.Record) { injected(r).Was.Z = none }, "injection 0 at 0.000 s holds"},
+		{"an injection into no board", func(r *harness.Record) { injected(r).Bay = 1 }, "part 1 of board 1"},
+		{"an injection by no fault", func(r *harness.Record) { injected(r).Fault = 7 }, "by fault 7"},
+		{"a report that is no number", func(r *harness.Record) { r.Reports = []harness.Report{{At: s(3), Speed: none}} }, "report 0 at 3.000 s tells a number that is none: height 0 m, speed NaN m/s"},
+		{"a report of nobody", func(r *harness.Record) { r.Reports = []harness.Report{{Bay: 1}} }, "report 0 is of board 1 of 1"},
+		{"a line of nobody", func(r *harness.Record) { r.Logs = []harness.Log{{Bay: -1}} }, "line 0 of the log"},
+		{"a sentence of nobody", func(r *harness.Record) { r.Said = []harness.Said{{Bay: 1}} }, "sentence 0"},
+		{"a reading of nobody", func(r *harness.Record) { r.Readings = []harness.ClockReading{{Bay: 1}} }, "reading 0"},
+		{"a clock of nobody", func(r *harness.Record) { r.Clocks = []harness.BoardClock{{Bay: 7, Trouble: "none"}} }, "clock 0 is of board 7"},
+		{"a clock that drifts by no number", func(r *harness.Record) { r.Clocks = []harness.BoardClock{{Drift: none}} }, "drifts by NaN"},
+		{"an unmeasured output of nobody", func(r *harness.Record) { r.Unmeasured = []harness.Unmeasured{{Bay: 1, Channel: 1}} }, "unmeasured output 0"},
+		{"an edge of nobody", func(r *harness.Record) { r.Outputs[0].Bay = 1 }, "edge 0 is of output 1 of board 1, of 1 boards"},
+		{"an edge of output 0", func(r *harness.Record) { r.Outputs[0].Channel = 0 }, "edge 0 is of output 0"},
+		{"an edge of output 17", func(r *harness.Record) { r.Outputs[0].Channel = 17 }, "edge 0 is of output 17"},
+		{"an edge of less than no uncertainty", func(r *harness.Record) { r.Outputs[0].Within = -1 }, "less than none"},
+		{"an edge on an unknown basis", func(r *harness.Record) { r.Outputs[0].Basis = 99 }, "basis 99"},
+		{"an edge long before the run", func(r *harness.Record) { r.Outputs[0].At = -s(1) - 1 }, "edge 0 at -1.000 s lies outside the run"},
+		{"an edge long after the run", func(r *harness.Record) { r.Outputs[0].At = s(21) + 1 }, "edge 0 at 21.000 s lies outside the run, which ends at 20.000 s"},
+		{"an edge as late as can be written", func(r *harness.Record) { r.Outputs[0].At = sim.Never }, "lies outside the run"},
+		{"an edge as early as can be written", func(r *harness.Record) { r.Outputs[0].At = math.MinInt64 }, "lies outside the run"},
+		{"an event after the end", func(r *harness.Record) { r.Events[3].At = s(20) + 1 }, `event "landing" at 20.000 s comes after the end`},
+		{"an event before the start", func(r *harness.Record) { r.Events[0].At = -1 }, `event "liftoff" at -0.000 s stands behind one at 0.000 s`},
+		{"events out of order", func(r *harness.Record) { r.Events[1].At = s(11) }, `event "apogee" at 10.000 s stands behind one at 11.000 s`},
+		{"a tick before the start", func(r *harness.Record) { r.Times[0] = -1 }, "tick 0 at -0.000 s comes before the start"},
+		{"a count below nothing", func(r *harness.Record) { r.Health[0].Bad = -1 }, "the health of board 0 holds a count below 0"},
+		{"an infinite limit", with(func(e *harness.Expectation) { e.Most = math.Inf(1) }), "its limit is no finite number: 0 to +Inf"},
 		{"kind", with(func(e *harness.Expectation) { e.Kind = 99 }), "kind 99"},
 		{"board", with(func(e *harness.Expectation) { e.Output.Bay = 1 }), "a board that is not among the 1"},
 		{"later board", with(func(e *harness.Expectation) { e.Kind, e.Then.Bay = harness.Order, -1 }), "a board that is not among the 1"},
@@ -77,7 +112,7 @@ func TestAMalformedRecordIsUnsureAndNeverPanics(t *testing.T) {
 		{"quantity", with(func(e *harness.Expectation) { e.Quantity = 99 }), "quantity 99"},
 		{"no quantity", with(func(e *harness.Expectation) { e.Quantity = 0 }), "quantity 0"},
 		{"stage", with(func(e *harness.Expectation) { e.Stage = -1 }), "stage -1 of 1"},
-		{"limit", with(func(e *harness.Expectation) { e.Most = math.NaN() }), "not a number"},
+		{"limit", with(func(e *harness.Expectation) { e.Most = math.NaN() }), "no finite number: 0 to NaN"},
 		{"no limit", with(func(e *harness.Expectation) { e.HasMost = false }), "no limit"},
 	} {
 		t.Run(c.reason, func(t *testing.T) {
@@ -88,6 +123,28 @@ func TestAMalformedRecordIsUnsureAndNeverPanics(t *testing.T) {
 			assert.Contains(t, v.Findings[0].Reason, c.says)
 		})
 	}
+}
+
+// injected gives the one injection of a record whose fault it is.
+func injected(r *harness.Record) *sim.Injection {
+	r.Plan.Setup.Faults = []sim.Fault{{Kind: sim.Step, Part: sim.PartBaro}}
+	r.Active[0] = 1
+	r.Injected = []sim.Injection{{Part: 1}}
+	return &r.Injected[0]
+}
+
+// A number that is none makes no comparison true, and so no quantity out of bounds: such a record must not pass.
+func TestANumberThatIsNoneNeverPasses(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		rec := something(t)
+		bad := rapid.SampledFrom([]float64{math.NaN(), math.Inf(1), math.Inf(-1)}).Draw(t, "bad")
+		st := &rec.States[rapid.IntRange(0, len(rec.States)-1).Draw(t, "tick")]
+		*rapid.SampledFrom([]*float64{&st.Position.Z, &st.Velocity.Z, &st.Airspeed, &st.Tilt, &st.Mach, &st.Force.X, &st.Dynamic}).Draw(t, "number") = bad
+		v := verdict.Judge(rec)
+		if v.Answer != harness.Unsure || first(rec).Answer != harness.Unsure {
+			t.Fatalf("%s: %s", v.Answer, v.Findings[0].Reason)
+		}
+	})
 }
 
 func TestEveryQuantityHasAUnit(t *testing.T) {
@@ -122,8 +179,10 @@ func something(t *rapid.T) *harness.Record {
 	}
 	for _, c := range []harness.Channel{drogue, main} {
 		for range rapid.IntRange(0, 2).Draw(t, "pulses") {
-			on := sim.Time(rapid.Int64Range(0, 20e9).Draw(t, "on"))
-			lit(rec, c, on, on+sim.Time(rapid.Int64Range(-2e9, 3e9).Draw(t, "for")), 0)
+			end := rec.Times[len(rec.Times)-1]
+			on := sim.Time(rapid.Int64Range(0, int64(end)).Draw(t, "on"))
+			off := on + sim.Time(rapid.Int64Range(-2e9, 3e9).Draw(t, "for"))
+			lit(rec, c, on, min(max(off, -s(1)), end+s(1)), 0) // what else lies outside the run is malformed
 		}
 	}
 	return rec
@@ -171,7 +230,7 @@ func TestACutRecordNeverTurnsPassIntoFailOrBack(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		rec := flight(anything(t))
 		on := sim.Time(rapid.Int64Range(0, 20e9).Draw(t, "on"))
-		lit(rec, drogue, on, on+sim.Time(rapid.Int64Range(1, 3e9).Draw(t, "for")), 0)
+		lit(rec, drogue, on, min(on+sim.Time(rapid.Int64Range(1, 3e9).Draw(t, "for")), s(21)), 0)
 		whole := first(rec)
 		end := sim.Time(rapid.Int64Range(0, 20e9).Draw(t, "end"))
 		cut(rec, end)

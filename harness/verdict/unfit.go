@@ -8,50 +8,6 @@ import (
 	"drystage/sim"
 )
 
-// Flaw says why a record can't be read as one, so that nothing here reaches past a slice; empty if
-// it can.
-func Flaw(rec *harness.Record) string {
-	s, n := &rec.Plan.Setup, len(rec.Times)
-	switch {
-	case len(rec.States) != n*len(s.Vehicle.Stages):
-		return fmt.Sprintf("%d states for %d ticks of %d stages", len(rec.States), n, len(s.Vehicle.Stages))
-	case len(rec.Frames) != n*len(s.Bays):
-		return fmt.Sprintf("%d frames for %d ticks of %d boards", len(rec.Frames), n, len(s.Bays))
-	case len(rec.Active) != n:
-		return fmt.Sprintf("%d words of active faults for %d ticks", len(rec.Active), n)
-	case len(s.Faults) > sim.MaxFaults:
-		return fmt.Sprintf("%d faults, at most %d", len(s.Faults), sim.MaxFaults)
-	}
-	for i := 1; i < n; i++ {
-		if rec.Times[i] < rec.Times[i-1] {
-			return fmt.Sprintf("tick %d at %s comes before tick %d at %s", i, rec.Times[i], i-1, rec.Times[i-1])
-		}
-	}
-	for i, b := range s.Bays {
-		if !inside(b.Stage, len(s.Vehicle.Stages)) {
-			return fmt.Sprintf("board %d sits in stage %d of %d", i, b.Stage, len(s.Vehicle.Stages))
-		}
-	}
-	for i, f := range s.Faults {
-		if !known(f, s) {
-			return fmt.Sprintf("fault %d is of an unknown kind or target", i+1)
-		}
-	}
-	return ""
-}
-
-// known says that a fault names what there is.
-func known(f sim.Fault, s *sim.Setup) bool {
-	if int(f.Kind) > len(sim.FaultKinds()) || int(f.Part) > len(sim.PartNames()) {
-		return false
-	}
-	if f.Kind.Layer() == sim.OnVehicle {
-		return inside(f.Stage, len(s.Vehicle.Stages)) &&
-			(!f.Kind.OfDevice() || inside(f.Device, len(s.Vehicle.Stages[f.Stage].Recovery)))
-	}
-	return inside(f.Bay, len(s.Bays))
-}
-
 // unfit says why an expectation can't be judged at all; empty if it can.
 func (j *judge) unfit(e *harness.Expectation) string {
 	s := &j.rec.Plan.Setup
@@ -88,12 +44,14 @@ func unlimited(e *harness.Expectation) string {
 		needs = e.Quantity != sim.NoQuantity
 	}
 	switch {
-	case e.HasLeast && math.IsNaN(e.Least), e.HasMost && math.IsNaN(e.Most):
-		return "its limit is not a number"
+	case e.HasLeast && !finite(e.Least), e.HasMost && !finite(e.Most):
+		return fmt.Sprintf("its limit is no finite number: %g to %g", e.Least, e.Most)
 	case needs && !e.HasLeast && !e.HasMost, e.Kind == harness.Reports && !e.HasMost:
 		return "it has no limit"
 	}
 	return ""
 }
+
+func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
 
 func inside(i, n int) bool { return 0 <= i && i < n }

@@ -1,0 +1,235 @@
+package harness
+
+import (
+	"fmt"
+	"math"
+
+	"drystage/sim"
+)
+
+// stray is how far beyond the ends of a run an edge may lie: in real time its news comes in for a while after the last
+// tick, and a clock that is fitted may put it a little before the first. Careful, no source.
+const stray = sim.Second
+
+// maxChannel is the highest number of an output that the contract can tell.
+const maxChannel = 16
+
+// Flaw says why a record can't be read as one: lists that don't fit together, numbers that are none, times and
+// places that no run can have. It is empty if the record can be read. Nothing is proven by a record with a flaw,
+// and no code that has asked for one reaches past a slice.
+func (r *Record) Flaw() string {
+	for _, look := range [...]func() string{r.shape, r.plan, r.times, r.edges, r.said, r.clocks, r.counts, r.numbers} {
+		if why := look(); why != "" {
+			return why
+		}
+	}
+	return ""
+}
+
+// shape holds the lists of ticks against each other.
+func (r *Record) shape() string {
+	s, n := &r.Plan.Setup, len(r.Times)
+	switch {
+	case len(r.States) != n*len(s.Vehicle.Stages):
+		return fmt.Sprintf("%d states for %d ticks of %d stages", len(r.States), n, len(s.Vehicle.Stages))
+	case len(r.Frames) != n*len(s.Bays):
+		return fmt.Sprintf("%d frames for %d ticks of %d boards", len(r.Frames), n, len(s.Bays))
+	case len(r.Active) != n:
+		return fmt.Sprintf("%d words of active faults for %d ticks", len(r.Active), n)
+	case len(s.Faults) > sim.MaxFaults:
+		return fmt.Sprintf("%d faults, at most %d", len(s.Faults), sim.MaxFaults)
+	}
+	return ""
+}
+
+// plan looks at what the plan says of boards, outputs and faults.
+func (r *Record) plan() string {
+	s := &r.Plan.Setup
+	for i := range s.Bays {
+		b := &s.Bays[i]
+		if !inside(b.Stage, len(s.Vehicle.Stages)) {
+			return fmt.Sprintf("board %d sits in stage %d of %d", i, b.Stage, len(s.Vehicle.Stages))
+		}
+		for _, w := range b.Wires {
+			if !acts(w.Effect, &s.Vehicle) {
+				return fmt.Sprintf("output %d of board %d acts on what there is not", w.Channel, i)
+			}
+		}
+	}
+	for i, f := range s.Faults {
+		if !known(f, s) {
+			return fmt.Sprintf("fault %d is of an unknown kind or target", i+1)
+		}
+	}
+	return ""
+}
+
+// acts says that an output acts on what there is.
+func acts(e sim.Effect, v *sim.Vehicle) bool {
+	switch e.Kind {
+	case sim.Nothing:
+		return true
+	case sim.Ignite, sim.Separate:
+		return inside(e.Stage, len(v.Stages))
+	case sim.Deploy:
+		return inside(e.Stage, len(v.Stages)) && inside(e.Device, len(v.Stages[e.Stage].Recovery))
+	}
+	return false
+}
+
+// known says that a fault names what there is.
+func known(f sim.Fault, s *sim.Setup) bool {
+	if int(f.Kind) > len(sim.FaultKinds()) || int(f.Part) > len(sim.PartNames()) {
+		return false
+	}
+	if f.Kind.Layer() == sim.OnVehicle {
+		return inside(f.Stage, len(s.Vehicle.Stages)) &&
+			(!f.Kind.OfDevice() || inside(f.Device, len(s.Vehicle.Stages[f.Stage].Recovery)))
+	}
+	return inside(f.Bay, len(s.Bays))
+}
+
+// times looks at ticks and events, which go on in order from the start to the end of the run.
+func (r *Record) times() string {
+	last := sim.Time(0)
+	for i, t := range r.Times {
+		switch {
+		case t < 0:
+			return fmt.Sprintf("tick %d at %s comes before the start", i, t)
+		case t < last:
+			return fmt.Sprintf("tick %d at %s comes before tick %d at %s", i, t, i-1, last)
+		}
+		last = t
+	}
+	end := last
+	last = 0
+	for _, e := range r.Events {
+		switch {
+		case e.At < last:
+			return fmt.Sprintf("event %q at %s stands behind one at %s", e.Name, e.At, last)
+		case e.At > end:
+			return fmt.Sprintf("event %q at %s comes after the end, %s", e.Name, e.At, end)
+		}
+		last = e.At
+	}
+	return ""
+}
+
+// edges looks at what outputs did: of a board that there is, in the run, with an uncertainty that can be one.
+func (r *Record) edges() string {
+	end, late := sim.Time(0), stray
+	if n := len(r.Times); n > 0 {
+		end = r.Times[n-1]
+		if len(r.Late) == n {
+			late += min(max(0, r.Late[n-1]), sim.Time(1e18))
+		}
+	}
+	for i := range r.Outputs {
+		e := &r.Outputs[i]
+		switch {
+		case !inside(e.Bay, len(r.Plan.Setup.Bays)), e.Channel < 1, e.Channel > maxChannel:
+			return fmt.Sprintf("edge %d is of output %d of board %d, of %d boards with %d outputs at most", i, e.Channel, e.Bay, len(r.Plan.Setup.Bays), maxChannel)
+		case e.At < -stray, e.At > end && e.At-late > end:
+			return fmt.Sprintf("edge %d at %s lies outside the run, which ends at %s", i, e.At, end)
+		case e.Within < 0:
+			return fmt.Sprintf("edge %d has an uncertainty of %s, less than none", i, e.Within)
+		case e.Basis > ByPin:
+			return fmt.Sprintf("edge %d rests on basis %d, which is unknown", i, e.Basis)
+		}
+	}
+	for i, u := range r.Unmeasured {
+		if !inside(u.Bay, len(r.Plan.Setup.Bays)) || u.Within < 0 {
+			return fmt.Sprintf("unmeasured output %d is of board %d of %d, uncertain by %s", i, u.Bay, len(r.Plan.Setup.Bays), u.Within)
+		}
+	}
+	return ""
+}
+
+// said looks at what boards said.
+func (r *Record) said() string {
+	bays := len(r.Plan.Setup.Bays)
+	for i := range r.Reports {
+		x := &r.Reports[i]
+		switch {
+		case !inside(x.Bay, bays):
+			return fmt.Sprintf("report %d is of board %d of %d", i, x.Bay, bays)
+		case !finite(x.Height, x.Speed, x.Apogee):
+			return fmt.Sprintf("report %d at %s tells a number that is none: height %g m, speed %g m/s, apogee %g m", i, x.At, x.Height, x.Speed, x.Apogee)
+		}
+	}
+	for i, x := range r.Logs {
+		if !inside(x.Bay, bays) {
+			return fmt.Sprintf("line %d of the log is of board %d of %d", i, x.Bay, bays)
+		}
+	}
+	for i, x := range r.Said {
+		if !inside(x.Bay, bays) {
+			return fmt.Sprintf("sentence %d is of board %d of %d", i, x.Bay, bays)
+		}
+	}
+	return ""
+}
+
+// clocks looks at the boards' own clocks.
+func (r *Record) clocks() string {
+	bays := len(r.Plan.Setup.Bays)
+	for i, x := range r.Readings {
+		if !inside(x.Bay, bays) {
+			return fmt.Sprintf("reading %d of a clock is of board %d of %d", i, x.Bay, bays)
+		}
+	}
+	for i, x := range r.Clocks {
+		if !inside(x.Bay, bays) || !finite(x.Drift) {
+			return fmt.Sprintf("clock %d is of board %d of %d and drifts by %g", i, x.Bay, bays, x.Drift)
+		}
+	}
+	return ""
+}
+
+// counts looks at what was counted, which can't be less than none.
+func (r *Record) counts() string {
+	for i := range r.Health {
+		h := &r.Health[i]
+		if min(h.Boots, h.Unasked, h.Bad, h.Lost, h.BoardBad, h.BoardLost, h.Unarmed, h.RoundTrips, h.SelfArmed, h.SpoiltBad, h.SpoiltLost, h.Port.Sent, h.Port.Lost) < 0 {
+			return fmt.Sprintf("the health of board %d holds a count below 0", i)
+		}
+	}
+	return ""
+}
+
+// numbers looks at every number of every tick, and at those that faults put into samples.
+func (r *Record) numbers() string {
+	for i := range r.States {
+		if !r.States[i].Finite() {
+			stages := len(r.Plan.Setup.Vehicle.Stages)
+			return fmt.Sprintf("the true state of stage %d at tick %d, %s, holds a number that is none", i%stages, i/stages, r.Times[i/stages])
+		}
+	}
+	bays := len(r.Plan.Setup.Bays)
+	for i := range r.Frames {
+		if !r.Frames[i].Finite() {
+			return fmt.Sprintf("the frame of board %d at tick %d, %s, holds a number that is none", i%bays, i/bays, r.Times[i/bays])
+		}
+	}
+	for i := range r.Injected {
+		x := &r.Injected[i]
+		switch {
+		case !inside(x.Bay, bays), !inside(x.Fault, len(r.Plan.Setup.Faults)), int(x.Part) > len(sim.PartNames()):
+			return fmt.Sprintf("injection %d is by fault %d into part %d of board %d", i, x.Fault, x.Part, x.Bay)
+		case !x.Finite():
+			return fmt.Sprintf("injection %d at %s holds a number that is none", i, x.At)
+		}
+	}
+	return ""
+}
+
+func finite(xs ...float64) bool {
+	for _, x := range xs {
+		if math.IsNaN(x) || math.IsInf(x, 0) {
+			return false
+		}
+	}
+	return true
+}
+
+func inside(i, n int) bool { return 0 <= i && i < n }
