@@ -14,7 +14,6 @@ import (
 	"fmt"
 
 	"drystage/harness"
-	"drystage/harness/verdict"
 	"drystage/sim"
 	"drystage/sim/world"
 )
@@ -31,7 +30,7 @@ type Options struct {
 // Audit gives the doubts about a record, none of them if all came out the same. A malformed record gives none:
 // verdict.Judge tells of it.
 func Audit(rec *harness.Record, opt Options) []harness.Finding {
-	if verdict.Flaw(rec) != "" {
+	if rec.Flaw() != "" {
 		return nil
 	}
 	a := audit{rec: rec, opt: &opt}
