@@ -6,21 +6,20 @@ import (
 	"io"
 
 	"drystage/harness/board/mock"
+	"drystage/harness/scenario"
 )
 
 // playCmd lets drystage itself be a board, such as in --board 'exec:drystage play'.
 type playCmd struct {
 	Defect       string `help:"Play a board with this defect; bench --list-defects names them."`
-	ListSettings bool   `help:"List the settings that a board file can give this board, and leave."`
+	ListSettings bool   `help:"List the settings that a board file can give this board, in the form of a list of your own, and leave."`
 }
 
 // Run serves the contract until the other end goes away.
 func (c *playCmd) Run(d *desk) error {
 	if c.ListSettings {
-		for _, s := range mock.Settings() {
-			fmt.Fprintf(d.out, "%-21s %6g %-5s %g to %g; %s\n", s.Name, s.Default, s.Unit, s.Min, s.Max, s.Meaning)
-		}
-		return nil
+		_, err := io.WriteString(d.out, scenario.SettingsText("the built-in board", mock.Settings()))
+		return err
 	}
 	ended := make(chan error, 1)
 	go func() { ended <- mock.Serve(pipe{d.in, d.out}, c.Defect) }()

@@ -7,7 +7,7 @@ import (
 )
 
 type schemaCmd struct {
-	Kind string `arg:"" help:"vehicle, motor, board, scenario or rig."`
+	Kind string `arg:"" help:"vehicle, motor, board, scenario, rig or settings."`
 }
 
 // Run prints the schema.

@@ -1,13 +1,10 @@
 package main
 
 import (
-	"encoding/json"
-	"path"
-
-	"github.com/goccy/go-yaml"
+	"strings"
 
 	"drystage/harness"
-	"drystage/harness/disk"
+	"drystage/harness/scenario"
 )
 
 // use is how a scenario uses a board, as its file says it.
@@ -18,36 +15,17 @@ type use struct {
 
 // useOf reads a checked scenario on the disk again for the names that a plan doesn't keep.
 func useOf(p *harness.Plan, bay int) (use, error) {
-	for name := p.File; name != ""; {
-		text, err := disk.Read(name)
-		if err != nil {
-			return use{}, wrongUse("%s is not on the disk; a written scenario refers to it, so copy it there first", name)
-		}
-		var s struct {
-			Like   string `yaml:"like"`
-			Boards map[string]struct {
-				File     string         `yaml:"file"`
-				Settings map[string]any `yaml:"settings"`
-			} `yaml:"boards"`
-		}
-		if err := yaml.Unmarshal(text, &s); err != nil {
-			return use{}, status{misused, err}
-		}
-		if b, ok := s.Boards[p.Boards[bay].Role]; ok {
-			u := use{board: path.Join(path.Dir(name), b.File)}
-			if len(b.Settings) > 0 {
-				flow, err := json.Marshal(b.Settings) // JSON is YAML, and its keys come in order
-				if err != nil {
-					return use{}, status{misused, err}
-				}
-				u.settings = string(flow)
-			}
-			return u, nil
-		}
-		if s.Like == "" {
-			break
-		}
-		name = path.Join(path.Dir(name), s.Like)
+	file, settings, problems := scenario.Use(scenario.Disk{}, p.File, p.Boards[bay].Role)
+	if len(problems) > 0 {
+		return use{}, wrongUse("%w; a written scenario refers to it, so copy it to the disk first", all(problems))
 	}
-	return use{}, wrongUse("%s does not say which file its board %s has", p.File, p.Boards[bay].Role)
+	var words []string
+	for _, s := range settings {
+		words = append(words, s[0]+": "+s[1])
+	}
+	u := use{board: file}
+	if len(words) > 0 {
+		u.settings = "{" + strings.Join(words, ", ") + "}"
+	}
+	return u, nil
 }

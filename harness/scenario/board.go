@@ -80,24 +80,10 @@ func (l *loader) board(f *file) *object {
 		}
 		channels, names = append(channels, c.num()), append(names, n.text())
 	}
-	settings(l, o.get("settings"), nil)
+	book := l.settingBook(o)
+	l.settings(&book, o.get("settings"), nil)
 	l.speaks(o)
 	return o
-}
-
-// settings puts a file's settings over those that there are, each in the place where it first stood.
-func settings(l *loader, v value, list []harness.Setting) []harness.Setting {
-	for _, e := range v.entries() {
-		if e.name != strings.ToLower(e.name) {
-			l.report(harness.Problem{Place: e.at, Found: "setting " + quote(e.name), Wanted: "a name of small letters, digits and _"})
-		}
-		i := slices.IndexFunc(list, func(s harness.Setting) bool { return s.Name == e.name })
-		if i < 0 {
-			i, list = len(list), append(list, harness.Setting{Name: e.name})
-		}
-		list[i].Value = e.val.num()
-	}
-	return list
 }
 
 // wires ties a board's outputs to the vehicle; it reports what the vehicle doesn't have.

@@ -18,10 +18,11 @@ var boardTable = &table{
 		{key: "nmea", is: nmeaTable, doc: "an input for the GNSS receiver's NMEA 0183, beside the link; {} for one with the defaults; default none"},
 		{key: "boot", is: seconds(0, 60), def: "300 ms", doc: "from power to the first word of the board"},
 		{key: "settings", is: settingsShape, doc: "the board's own settings, sent after the handshake; true is 1, false 0"},
+		{key: "settings_list", is: ref{}, doc: "the file that says what settings the firmware has; default those of the built-in board"},
 	},
 }
 
-var settingsShape = named{of: setting{}, most: 200, letters: 24, what: "a setting"}
+var settingsShape = named{of: settingShape{}, most: 200, letters: 24, what: "a setting"}
 
 var nmeaTable = &table{name: "an input for NMEA 0183", doc: "The board's input for its GNSS receiver's NMEA 0183 sentences. `--nmea BOARD=ADDR` of a command that flies says where it is: serial:PORT?baud=N, unix:PATH or tcp:HOST:PORT. They leave at the instant of the fix, with all that faults do to it, and never keep a run waiting: what the line doesn't take in time is lost and named.", rows: []row{
 	{key: "baud", is: number{1200, 4000000, true}, def: "115200", doc: "of a serial line whose address says none"},

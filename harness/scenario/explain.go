@@ -31,7 +31,7 @@ func topics() (list []topic) {
 			}
 		}
 	}
-	list = append(list, topic{word: "sensors", of: sensorsTable}, topic{word: "output", of: outputTable}, topic{word: "nmea", of: nmeaTable}, topic{word: "repeat", of: repeatTable})
+	list = append(list, topic{word: "sensors", of: sensorsTable}, topic{word: "output", of: outputTable}, topic{word: "nmea", of: nmeaTable}, topic{word: "repeat", of: repeatTable}, topic{word: "setting", of: settingTable})
 	list = append(list, topic{word: "vary", of: varyTable, set: true}, topic{word: "set", of: setTable, set: true})
 	return append(list, dayTopics()...)
 }
@@ -177,6 +177,10 @@ func wants(s shape) string {
 		return "an instant (`drystage lint --explain anchors`)"
 	case mounting:
 		return mountingForm
+	case line:
+		return s.want()
+	case settingShape:
+		return "a number, a quantity, true or false"
 	case does:
 		return doesForm
 	case variedName:

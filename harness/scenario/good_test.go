@@ -36,7 +36,7 @@ func TestGoodFilesHaveNoFindings(t *testing.T) {
 	tree := os.DirFS("testdata")
 	files, err := fs.Glob(tree, "good/*")
 	require.NoError(t, err)
-	require.Len(t, files, 9)
+	require.Len(t, files, 10)
 	for _, name := range files {
 		assert.Empty(t, scenario.Lint(tree, name), name)
 	}
@@ -382,6 +382,7 @@ func TestSchemaTakesGoodFilesAndRefusesWrongOnes(t *testing.T) {
 		{"board", "booster.yaml", []string{"50 Hz", "50 V"}},
 		{"scenario", "full.yaml", []string{"give: arm", "give: fire", "seed: 18446744073709551615", "seed: -1", "limit: 200 s", "limit: 200", "once:", "twice:", "axis: x", "axis: w"}},
 		{"scenario", "like.yaml", []string{"drystage: scenario", "drystage: board"}},
+		{"settings", "firmware.yaml", []string{"is: flag", "is: flags", "name:", "nmae:", "0 m", "0 furlong"}},
 		{"rig", "rig.yaml", []string{"10 ohm", "10 V", "does: power sustainer", "does: blow sustainer", "active: low", "active: maybe", "board: serial:", "board: exec:"}},
 	}
 	for _, row := range rows {
@@ -397,7 +398,7 @@ func TestSchemaTakesGoodFilesAndRefusesWrongOnes(t *testing.T) {
 	require.NoError(t, validate(t, "motor", "name: A\npropellant: 5 g\ncase: 5 g\nlength: 5 cm\ndiameter: 1 in\n"))
 	require.Error(t, validate(t, "motor", "name: A\n"))
 	_, err := scenario.Schema("rocket")
-	assert.EqualError(t, err, `scenario: no schema of "rocket": the kinds are vehicle, motor, board, scenario or rig`)
+	assert.EqualError(t, err, `scenario: no schema of "rocket": the kinds are vehicle, motor, board, scenario, rig or settings`)
 }
 
 func validate(t *testing.T, kind, text string) error {

@@ -85,6 +85,8 @@ func (l *loader) lint(f *file) {
 		l.scenario(f.name)
 	case "rig":
 		l.rig(f)
+	case "settings":
+		l.settingList(f)
 	default:
 		l.head(f, yamlKinds()...)
 	}
@@ -218,7 +220,8 @@ func (s *script) boards(v value) {
 			bay.Boot = o.get("boot").time()
 			board.Lockstep, board.Baud = o.get("link").object().get("lockstep").flag(), int(o.get("link").object().get("baud").num())
 			board.NMEA = spoken(o)
-			board.Settings = settings(s.l, use.get("settings"), settings(s.l, o.get("settings"), nil))
+			book := s.l.settingBook(o)
+			board.Settings = s.l.settings(&book, use.get("settings"), s.l.settings(&book, o.get("settings"), nil))
 		}
 		s.roles = append(s.roles, e.name)
 		s.wired = append(s.wired, o != nil && o.get("outputs").ok())

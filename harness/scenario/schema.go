@@ -14,13 +14,13 @@ var kinds = []struct {
 	name string
 	of   *table
 }{
-	{"vehicle", vehicleTable}, {"motor", motorTable}, {"board", boardTable}, {"scenario", scenarioTable}, {"rig", rigTable},
+	{"vehicle", vehicleTable}, {"motor", motorTable}, {"board", boardTable}, {"scenario", scenarioTable}, {"rig", rigTable}, {"settings", settingsTable},
 }
 
-func yamlKinds() []string { return []string{"vehicle", "board", "scenario", "rig"} }
+func yamlKinds() []string { return []string{"vehicle", "board", "scenario", "rig", "settings"} }
 
 // Schema gives the JSON Schema (draft 2020-12) of a kind of file: vehicle, motor (its header block),
-// board, scenario or rig. What a schema can't say, such as whether an event can occur, Lint says.
+// board, scenario, rig or settings. What a schema can't say, such as whether an event can occur, Lint says.
 func Schema(kind string) ([]byte, error) {
 	var names []string
 	for _, k := range kinds {
@@ -115,12 +115,12 @@ func (s vector) schema() map[string]any {
 	return map[string]any{"type": "array", "items": items, "minItems": 3, "maxItems": 3}
 }
 
-func (amount) schema() map[string]any  { return anyQuantity() }
-func (setting) schema() map[string]any { return anyQuantity(map[string]any{"type": "boolean"}) }
-func (s words) schema() map[string]any { return map[string]any{"enum": []string(s)} }
-func (flag) schema() map[string]any    { return map[string]any{"type": "boolean"} }
-func (line) schema() map[string]any    { return map[string]any{"type": []string{"string", "number"}} }
-func (ref) schema() map[string]any     { return map[string]any{"type": "string", "minLength": 1} }
+func (amount) schema() map[string]any       { return anyQuantity() }
+func (settingShape) schema() map[string]any { return anyQuantity(map[string]any{"type": "boolean"}) }
+func (s words) schema() map[string]any      { return map[string]any{"enum": []string(s)} }
+func (flag) schema() map[string]any         { return map[string]any{"type": "boolean"} }
+func (line) schema() map[string]any         { return map[string]any{"type": []string{"string", "number"}} }
+func (ref) schema() map[string]any          { return map[string]any{"type": "string", "minLength": 1} }
 
 func (s name) schema() map[string]any {
 	word := fmt.Sprintf("[A-Za-z][A-Za-z0-9_]{0,%d}", s.most-1)

@@ -157,30 +157,14 @@ func (l *loader) amount(v value, s qty) (x float64, ok bool) {
 	return x, ok
 }
 
-// setting is what a board's own setting may be: a quantity in any unit, a number, true or false. The
-// contract carries it as an i32 of thousandths.
-type setting struct{}
+// settingShape is the text of a setting's value; what it may be hangs on the setting, see loader.setting.
+type settingShape struct{}
 
-func (setting) read(l *loader, n *node) any {
-	const most = math.MaxInt32 / 1000.0
-	switch {
-	case !l.isScalar(n, "a number, a quantity, true or false"):
-		return nil
-	case n.text == "true":
-		return 1.0
-	case n.text == "false":
-		return 0.0
-	}
-	x, _, err := quantity.Any(n.text)
-	if err != nil {
-		l.reportQuantity(n.at, err)
+func (settingShape) read(l *loader, n *node) any {
+	if !l.isScalar(n, "a number, a quantity, true or false") {
 		return nil
 	}
-	if math.Abs(x) > most {
-		l.report(harness.Problem{Place: n.at, Found: quote(n.text), Wanted: "a value in SI of at most 2147483 either way"})
-		return nil
-	}
-	return x
+	return n.text
 }
 
 // words is one of several words.
@@ -214,8 +198,10 @@ type line struct {
 	story bool
 }
 
+func (s line) want() string { return fmt.Sprintf("text of at most %d characters", s.most) }
+
 func (s line) read(l *loader, n *node) any {
-	want := fmt.Sprintf("text of at most %d characters", s.most)
+	want := s.want()
 	if !l.isScalar(n, want) {
 		return nil
 	}

@@ -19,6 +19,7 @@ import (
 	"drystage/harness/contract"
 	"drystage/harness/link"
 	"drystage/harness/scenario"
+	"drystage/harness/setting"
 	"drystage/sim/world"
 )
 
@@ -62,7 +63,7 @@ func plans(t *testing.T) (out []harness.Plan) {
 // TestSettingsOfTheSuite: each setting that a shipped scenario gives a board is one of the board's own,
 // in range, and taken over as given.
 func TestSettingsOfTheSuite(t *testing.T) {
-	rows := map[string]mock.Setting{}
+	rows := map[string]setting.Def{}
 	for _, s := range mock.Settings() {
 		rows[s.Name] = s
 	}

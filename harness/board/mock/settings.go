@@ -2,25 +2,15 @@ package mock
 
 import (
 	"math"
-	"slices"
 
-	"drystage/harness/contract"
+	"drystage/harness/setting"
 )
 
-// Setting is one of the board's own settings, in SI units. A value outside Min and Max is refused:
-// ACCEPT then answers with the value kept.
-type Setting struct {
-	Name    string
-	Unit    string // empty for plain numbers
-	Default float64
-	Min     float64
-	Max     float64
-	Meaning string
-}
+// Settings lists the board's settings. A value outside Min and Max is refused: ACCEPT then answers with the
+// value kept.
+func Settings() []setting.Def { return setting.Builtin() }
 
-// Settings lists the board's settings in the order in which people look for them.
-func Settings() []Setting { return slices.Clone(table[:]) }
-
+// The settings by their places in the list.
 const (
 	stagingChannel = iota
 	drogueChannel
@@ -46,29 +36,7 @@ const (
 	settingCount
 )
 
-var table = [settingCount]Setting{
-	stagingChannel:      {"staging_channel", "", 0, 0, contract.MaxChannels, "output that lights the upper motor; 0: none"},
-	drogueChannel:       {"drogue_channel", "", 0, 0, contract.MaxChannels, "output of the drogue; 0: none"},
-	mainChannel:         {"main_channel", "", 0, 0, contract.MaxChannels, "output of the main; 0: none"},
-	pulse:               {"pulse", "s", 1, 0.001, 10, "how long an output stays on"},
-	axialAxis:           {"axial_axis", "", 1, -3, 3, "axis of the inertial sensor that points to the nose: 1, 2, 3 for x, y, z; negative: it points to the tail"},
-	siteTemperature:     {"site_temperature", "K", 0, 0, 330, "air temperature at the pad, to correct heights; 0: that of the standard atmosphere"},
-	liftoffAcceleration: {"liftoff_acceleration", "m/s2", 25, 12, 200, "axial specific force above which the motor burns (at rest it is 9.8)"},
-	liftoffTime:         {"liftoff_time", "s", 0.1, 0.02, 2, "how long it must stay above that"},
-	burnoutAcceleration: {"burnout_acceleration", "m/s2", 3, -50, 20, "axial specific force below which the motor is out, once it has stayed there for 0.1 s"},
-	stagingDelay:        {"staging_delay", "s", 1.5, 0, 60, "from burnout of the booster to the upper motor's output"},
-	stagingByCommand:    {"staging_by_command", "", 0, 0, 1, "1: only the operator's command stages, under the same conditions"},
-	stagingMinHeight:    {"staging_min_height", "m", 100, 0, 10000, "no staging below this height above the pad"},
-	stagingMinSpeed:     {"staging_min_speed", "m/s", 40, 0, 1000, "no staging below this upward speed"},
-	stagingMaxTilt:      {"staging_max_tilt", "rad", 0.349, 0, 3.141, "no staging once the tilt from vertical has been above this since liftoff"},
-	stagingLatest:       {"staging_latest", "s", 6, 0, 120, "after liftoff; no staging later than this"},
-	apogeeLockoutSpeed:  {"apogee_lockout_speed", "m/s", 40, 1, 1000, "no apogee and no backup timer while the upward speed is above this"},
-	drogueDelay:         {"drogue_delay", "s", 0, 0, 60, "from apogee to the drogue's output"},
-	drogueBackup:        {"drogue_backup", "s", 0, 0, 600, "after liftoff; apogee is taken for granted then; 0: no backup"},
-	mainHeight:          {"main_height", "m", 150, 0, 10000, "height above the pad of the main's output; 0: as soon as it may"},
-	mainLockout:         {"main_lockout", "s", 2, 0, 60, "from the drogue's output to the earliest main, so that the charge's pressure can't fire it"},
-	mainBackup:          {"main_backup", "s", 0, 0, 600, "from the drogue (or apogee without one) to the main at any height; 0: no backup"},
-}
+var table = [settingCount]setting.Def(setting.Builtin())
 
 // settings holds the values, by the constants above.
 type settings [settingCount]float64
@@ -90,7 +58,7 @@ func (s *settings) accept(name [24]byte, value int32) (now int32, known bool) {
 			continue
 		}
 		v := float64(value) / 1000
-		whole := row.Unit != "" || v == float64(int(v))
+		whole := row.Kind == setting.Quantity || v == float64(int(v))
 		if v >= row.Min && v <= row.Max && whole && (i != axialAxis || v != 0) {
 			s[i] = v
 		}
