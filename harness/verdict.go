@@ -79,7 +79,8 @@ type Verdict struct {
 	Seed        uint64
 	File        string
 	Digest      string
-	Drawn       Drawn // the flight of a sweep that it is of
+	Drawn       Drawn  // the flight of a sweep that it is of
+	NotFlown    string // why not; empty: it was flown
 	Warned      []Warned
 }
 
@@ -101,6 +102,16 @@ func (w *Warned) String() string {
 		return fmt.Sprintf("%s, accepted: %s", w.Kind, w.Text)
 	}
 	return w.Kind + ": " + w.Text
+}
+
+// NotFlown counts the verdicts on what was not flown.
+func NotFlown(vs []Verdict) (n int) {
+	for i := range vs {
+		if vs[i].NotFlown != "" {
+			n++
+		}
+	}
+	return n
 }
 
 // Seat says where the board of a role was; an empty Address: that is not on record.

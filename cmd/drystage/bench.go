@@ -99,12 +99,11 @@ func (c *benchCmd) Run(d *desk) (err error) {
 			return werr
 		}
 	}
-	if err != nil {
-		c.page.leave(d)
-		return err
+	if werr := c.page.write(d, c.Format, report.Options{Repeat: c.repeat()}); werr != nil {
+		return werr
 	}
-	if err := c.page.write(d, c.Format, report.Options{Repeat: c.repeat()}); err != nil {
-		return err
+	if err != nil {
+		return stopped(verdicts, err)
 	}
 	return status{code: code(harness.Worst(verdicts))}.orNil()
 }
@@ -227,6 +226,31 @@ func (c *benchCmd) safe(d *desk, s *seating) error {
 	return nil
 }
 
+// stopped gives a run that did not come to its end the status of what failed before, if anything did.
+func stopped(vs []harness.Verdict, err error) error {
+	if harness.Worst(vs) == harness.Fail {
+		return status{failed, err}
+	}
+	return err
+}
+
+// missing is the verdict on a plan that was not flown, and why: what is on no record is unsure.
+func missing(p *harness.Plan, why error) (harness.Record, harness.Verdict) {
+	rec := harness.Record{Plan: *p, Made: maker(), Cause: "not flown: " + why.Error()}
+	v := verdict.Judge(&rec)
+	v.NotFlown = why.Error()
+	return rec, v
+}
+
+// cutOff says that a flight was cut off by us, and so tells nothing of its boards.
+func cutOff(d *desk, rec *harness.Record) error {
+	if rec.Complete() {
+		return nil
+	}
+	return d.ctx.Err()
+}
+
+// fly flies the plans and judges them. What an error, or a person, kept from being flown stands as that.
 func (c *benchCmd) fly(d *desk, seats *seating, plans []harness.Plan, tried *coverage.Table) ([]harness.Verdict, error) {
 	if err := c.shelf(plans); err != nil {
 		return nil, err
@@ -235,6 +259,9 @@ func (c *benchCmd) fly(d *desk, seats *seating, plans []harness.Plan, tried *cov
 	defer bar.done()
 	var verdicts []harness.Verdict
 	err := campaign.Fly(d.ctx, c.flights(d, seats, plans), c.jobs(), func(i int, rec *harness.Record) error {
+		if err := cutOff(d, rec); err != nil {
+			return err
+		}
 		c.on.settle(i, rec)
 		v := verdict.Judge(rec)
 		verdicts = append(verdicts, v)
@@ -246,8 +273,16 @@ func (c *benchCmd) fly(d *desk, seats *seating, plans []harness.Plan, tried *cov
 		}
 		return save(filepath.Join(c.Out, rec.Plan.Name+".record"), rec)
 	})
+	if err == nil {
+		return verdicts, nil
+	}
 	if errors.Is(err, context.Canceled) {
-		return verdicts, status{unsure, fmt.Errorf("interrupted after %d of %d scenarios", len(verdicts), len(plans))}
+		err = status{unsure, fmt.Errorf("interrupted after %d of %d scenarios", len(verdicts), len(plans))}
+	}
+	for i := len(verdicts); i < len(plans); i++ {
+		rec, v := missing(&plans[i], err)
+		verdicts = append(verdicts, v)
+		c.page.add(&rec, v)
 	}
 	return verdicts, err
 }

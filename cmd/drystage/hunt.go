@@ -61,7 +61,7 @@ func (c *huntCmd) Run(d *desk) (err error) {
 	}
 	err = c.hunt(h)
 	if errors.Is(err, context.Canceled) {
-		return status{unsure, fmt.Errorf("interrupted after %s", count(len(h.find.Flights), "flight"))}
+		return h.stopped()
 	}
 	if err != nil {
 		return err
@@ -220,6 +220,26 @@ type hunter struct {
 	find   *hunt.Find
 	only   int // the expectation that counts, from 1; 0: all
 	bar    *progress
+	flown  int
+	failed string // the first flight that failed, in words
+}
+
+// stopped tells of a hunt that did not come to its end, which found nothing unless a flight failed.
+func (h *hunter) stopped() error {
+	if h.failed == "" {
+		return status{unsure, fmt.Errorf("interrupted after %s; nothing was found, which proves nothing", count(h.flown, "flight"))}
+	}
+	return status{failed, fmt.Errorf("interrupted after %s, of which at least one failed: %s", count(h.flown, "flight"), h.failed)}
+}
+
+// described tells of a flight that failed what was drawn for it, and the first expectation that it failed.
+func described(c *hunt.Case, v *harness.Verdict) string {
+	text := fmt.Sprintf("seed %d", c.Seed)
+	for _, x := range c.Values {
+		text += ", " + x.Name + " " + dispersion.Brief(x)
+	}
+	i := slices.IndexFunc(v.Findings, func(f harness.Finding) bool { return f.Answer == harness.Fail })
+	return fmt.Sprintf("%s, with %s", v.Findings[i].Text, text)
 }
 
 func (h *hunter) search(opt hunt.Options) (err error) {
@@ -291,13 +311,16 @@ func (h *hunter) fly(cases []hunt.Case) (verdicts []harness.Verdict, err error) 
 		}
 	}
 	err = campaign.Fly(h.d.ctx, flights, h.b.jobs(), func(i int, rec *harness.Record) error {
-		if err := h.d.ctx.Err(); err != nil {
-			return err // the flight was cut off by us, and says nothing of the board
+		if err := cutOff(h.d, rec); err != nil {
+			return err
 		}
 		h.b.on.settle(i, rec)
 		v := verdict.Judge(rec)
 		verdicts = append(verdicts, v)
 		h.bar.step(v)
+		if h.flown++; v.Answer == harness.Fail && h.failed == "" {
+			h.failed = described(&cases[i], &v)
+		}
 		return nil
 	})
 	return verdicts, err

@@ -39,13 +39,6 @@ func (e *evidence) add(rec *harness.Record, v harness.Verdict) {
 	}
 }
 
-// leave says that a part of a suite makes no page: it would look like the whole.
-func (e *evidence) leave(d *desk) {
-	if e.file != "" {
-		fmt.Fprintf(d.err, "drystage: no page was written, since not all scenarios were flown\n")
-	}
-}
-
 // write writes the page whole or not at all, and says so among text.
 func (e *evidence) write(d *desk, format string, opt report.Options) error {
 	if e.file == "" {

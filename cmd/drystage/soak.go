@@ -30,7 +30,10 @@ func (c *benchCmd) soak(d *desk, seats *seating, plans []harness.Plan) error {
 		return err
 	}
 	fmt.Fprintln(d.out)
-	var tally campaign.Tally
+	tally := campaign.Tally{Wanted: c.Repeat * len(plans)}
+	for i := range plans {
+		tally.Name(plans[i].Name)
+	}
 	err := c.rounds(d, seats, plans, &tally)
 	printTally(d.out, &tally)
 	if werr := report.Foreign(d.out, c.foreign, "flown"); werr != nil {
@@ -38,7 +41,7 @@ func (c *benchCmd) soak(d *desk, seats *seating, plans []harness.Plan) error {
 	}
 	switch {
 	case errors.Is(err, context.Canceled):
-		return status{unsure, fmt.Errorf("interrupted in round %d of %d", tally.Rounds, c.Repeat)}
+		return status{code(tally.Worst()), fmt.Errorf("interrupted in round %d of %d", tally.Rounds, c.Repeat)}
 	case err != nil && !errors.Is(err, errEnough):
 		return err
 	}
@@ -50,6 +53,9 @@ func (c *benchCmd) rounds(d *desk, seats *seating, plans []harness.Plan, tally *
 	defer bar.done()
 	for round := 1; round <= c.Repeat; round++ {
 		err := campaign.Fly(d.ctx, c.flights(d, seats, plans), c.jobs(), func(i int, rec *harness.Record) error {
+			if err := cutOff(d, rec); err != nil {
+				return err
+			}
 			c.on.settle(i, rec)
 			v := verdict.Judge(rec)
 			bar.step(v)
@@ -98,6 +104,10 @@ func printTally(w io.Writer, t *campaign.Tally) {
 	trouble := "no trouble of any kind"
 	if len(t.Kinds) > 0 {
 		trouble = count(len(t.Kinds), "kind") + " of trouble"
+	}
+	if n := t.NotFlown(); n > 0 {
+		fmt.Fprintf(w, "\n%d of %s in %s: %s; %d not flown\n", all, count(t.Wanted, "flight"), count(t.Rounds, "round"), trouble, n)
+		return
 	}
 	fmt.Fprintf(w, "\n%s in %s: %s\n", count(all, "flight"), count(t.Rounds, "round"), trouble)
 }

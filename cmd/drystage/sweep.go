@@ -94,33 +94,27 @@ func (c *sweepCmd) Run(d *desk) (err error) {
 	return c.all(d, b, &seats, plans)
 }
 
-// all flies every sweep and prints what they tell; of an interrupted one, what was flown.
+// all flies every sweep and prints what they tell; what was not flown, since somebody stopped it, stands as that.
 func (c *sweepCmd) all(d *desk, b *benchCmd, seats *seating, plans []harness.Plan) error {
 	began := time.Now()
 	bar := newProgress(d.err, c.Flights*len(plans), c.Quiet)
 	var sheets []*dispersion.Sheet
+	var answers []harness.Verdict
 	var err error
 	for i := range plans {
 		s := dispersion.NewSheet(&plans[i])
-		if err = c.fly(d, b, seats, s, bar); len(s.Flights) > 0 {
-			sheets = append(sheets, s)
+		s.Wanted = c.Flights
+		if err == nil {
+			err = c.fly(d, b, seats, s, bar)
 		}
-		if err != nil {
-			break
-		}
+		sheets, answers = append(sheets, s), append(answers, harness.Verdict{Answer: s.Answer()})
 	}
 	bar.done()
-	if len(sheets) > 0 {
-		if werr := c.print(d, b, sheets, began); werr != nil {
-			return werr
-		}
+	if werr := c.print(d, b, sheets, began); werr != nil {
+		return werr
 	}
 	if err != nil {
-		return err
-	}
-	var answers []harness.Verdict
-	for _, s := range sheets {
-		answers = append(answers, harness.Verdict{Answer: s.Answer()})
+		return stopped(answers, err)
 	}
 	return status{code: code(harness.Worst(answers))}.orNil()
 }
@@ -168,8 +162,8 @@ func (c *sweepCmd) some(d *desk, b *benchCmd, seats *seating, s *dispersion.Shee
 		}
 	}
 	return campaign.Fly(d.ctx, flights, b.jobs(), func(i int, rec *harness.Record) error {
-		if err := d.ctx.Err(); err != nil {
-			return err // the flight was cut off by us, and says nothing of the board
+		if err := cutOff(d, rec); err != nil {
+			return err
 		}
 		b.on.settle(i, rec)
 		v := verdict.Judge(rec)
@@ -210,21 +204,28 @@ func (c *sweepCmd) one(d *desk, b *benchCmd, seats *seating, plans []harness.Pla
 	}
 	var verdicts []harness.Verdict
 	err := campaign.Fly(d.ctx, b.flights(d, seats, flown), b.jobs(), func(i int, rec *harness.Record) error {
+		if err := cutOff(d, rec); err != nil {
+			return err
+		}
 		b.on.settle(i, rec)
 		verdicts = append(verdicts, verdict.Judge(rec))
 		return c.keep(plans[i].Name, rec, false, true)
 	})
-	if err != nil {
-		if errors.Is(err, context.Canceled) {
-			return status{unsure, errors.New("interrupted")}
-		}
-		return err
+	if errors.Is(err, context.Canceled) {
+		err = status{unsure, fmt.Errorf("interrupted after %d of %d flights", len(verdicts), len(flown))}
+	}
+	for i := len(verdicts); err != nil && i < len(flown); i++ {
+		_, v := missing(&flown[i], err)
+		verdicts = append(verdicts, v)
 	}
 	if c.Format == "text" {
 		c.asScenario(d, plans, flown)
 	}
-	if err := printVerdicts(d, c.Format, verdicts, c.options(b, began)); err != nil {
-		return err
+	if werr := printVerdicts(d, c.Format, verdicts, c.options(b, began)); werr != nil {
+		return werr
+	}
+	if err != nil {
+		return stopped(verdicts, err)
 	}
 	return status{code: code(harness.Worst(verdicts))}.orNil()
 }

@@ -8,6 +8,7 @@ import (
 // kind of trouble: the same finding with the same answer in the same scenario.
 type Tally struct {
 	Rounds    int // begun
+	Wanted    int // flights that were to be flown; 0: those that were
 	Scenarios []Standing
 	Kinds     []Kind
 	byName    map[string]int
@@ -30,21 +31,25 @@ type Kind struct {
 	Record         string // where the first is kept; empty: nowhere
 }
 
-// Add counts a verdict of a round, and gives the kinds of trouble that it is the first of; they stay
-// valid until the next Add.
-func (t *Tally) Add(round int, v *harness.Verdict) (fresh []*Kind) {
+// Name puts a scenario into the tally before it is flown.
+func (t *Tally) Name(name string) *Standing {
 	if t.byName == nil {
 		t.byName, t.byKind = map[string]int{}, map[string]int{}
 	}
-	t.Rounds = max(t.Rounds, round)
-	at, ok := t.byName[v.Name]
+	at, ok := t.byName[name]
 	if !ok {
 		at = len(t.Scenarios)
-		t.byName[v.Name] = at
-		t.Scenarios = append(t.Scenarios, Standing{Name: v.Name})
+		t.byName[name] = at
+		t.Scenarios = append(t.Scenarios, Standing{Name: name})
 	}
-	s := &t.Scenarios[at]
-	s.Count.Add(v.Answer)
+	return &t.Scenarios[at]
+}
+
+// Add counts a verdict of a round, and gives the kinds of trouble that it is the first of; they stay
+// valid until the next Add.
+func (t *Tally) Add(round int, v *harness.Verdict) (fresh []*Kind) {
+	t.Rounds = max(t.Rounds, round)
+	t.Name(v.Name).Count.Add(v.Answer)
 	first := len(t.Kinds)
 	for _, f := range v.Findings {
 		if f.Answer == harness.Pass {
@@ -65,11 +70,20 @@ func (t *Tally) Add(round int, v *harness.Verdict) (fresh []*Kind) {
 	return fresh
 }
 
-// Worst is the answer of all that was flown; nothing flown is unsure.
-func (t *Tally) Worst() harness.Answer {
-	var c harness.Count
+// count counts all answers.
+func (t *Tally) count() (c harness.Count) {
 	for _, s := range t.Scenarios {
 		c.Pass, c.Fail, c.Unsure = c.Pass+s.Pass, c.Fail+s.Fail, c.Unsure+s.Unsure
 	}
+	return c
+}
+
+// NotFlown is how many flights are missing of those that were to be flown.
+func (t *Tally) NotFlown() int { return max(0, t.Wanted-t.count().All()) }
+
+// Worst is the answer of all; what was not flown is unsure.
+func (t *Tally) Worst() harness.Answer {
+	c := t.count()
+	c.Unsure += t.NotFlown()
 	return c.Answer()
 }

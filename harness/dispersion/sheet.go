@@ -10,6 +10,7 @@ import (
 // Sheet gathers the verdicts of the flights of one sweep: of each flight a few numbers, never its record.
 type Sheet struct {
 	Plan    harness.Plan // the sweep's, not a flight's
+	Wanted  int          // flights that were to be flown; 0: those that were
 	Flights []Flight
 	Doubts  []Doubt // about the runs themselves
 	// Closest is the index of the flight whose smallest margin share is the smallest of all, and Near that
@@ -102,5 +103,12 @@ func (s *Sheet) doubt(number int, g *harness.Finding) {
 // Count tells how many flights passed, failed and stayed unsure.
 func (s *Sheet) Count() harness.Count { return s.answers }
 
-// Answer is that of the whole sweep: fail before unsure before pass, and unsure when nothing was flown.
-func (s *Sheet) Answer() harness.Answer { return s.answers.Answer() }
+// NotFlown is how many flights are missing of those that were to be flown.
+func (s *Sheet) NotFlown() int { return max(0, s.Wanted-len(s.Flights)) }
+
+// Answer is that of the whole sweep: fail before unsure before pass, and unsure when flights are missing.
+func (s *Sheet) Answer() harness.Answer {
+	c := s.answers
+	c.Unsure += s.NotFlown()
+	return c.Answer()
+}

@@ -31,7 +31,8 @@ type suiteJSON struct {
 	Passed    int            `json:"passed"`
 	Failed    int            `json:"failed"`
 	Unsure    int            `json:"unsure"`
-	Boards    []seatJSON     `json:"boards"` // each role with each of its addresses
+	Boards    []seatJSON     `json:"boards"`              // each role with each of its addresses
+	NotFlown  int            `json:"not_flown,omitempty"` // of unsure
 	Scenarios []scenarioJSON `json:"scenarios"`
 	Foreign   []string       `json:"not_ours,omitempty"` // files below the folders that are none of drystage's
 }
@@ -43,6 +44,7 @@ type scenarioJSON struct {
 	Digest   string        `json:"digest"`
 	Seed     string        `json:"seed"` // as text: it may pass 2^53 (RFC 8259, section 6)
 	Answer   string        `json:"answer"`
+	NotFlown string        `json:"not_flown,omitempty"` // why
 	Findings []findingJSON `json:"findings"`
 	Boards   []healthJSON  `json:"boards"`
 	Seats    []seatJSON    `json:"seats"`
@@ -115,7 +117,7 @@ func JSON(w io.Writer, vs []harness.Verdict, opt Options) error {
 		return ErrEmpty
 	}
 	t := harness.Tally(vs)
-	d := document{Suite: suiteJSON{Boards: seatsJSON(seats(vs)), Foreign: opt.Foreign, Answer: harness.Worst(vs).String(), Passed: t.Pass, Failed: t.Fail, Unsure: t.Unsure}}
+	d := document{Suite: suiteJSON{Boards: seatsJSON(seats(vs)), Foreign: opt.Foreign, Answer: harness.Worst(vs).String(), Passed: t.Pass, Failed: t.Fail, Unsure: t.Unsure, NotFlown: harness.NotFlown(vs)}}
 	if !opt.Began.IsZero() {
 		d.Run = &runJSON{
 			opt.Began.UTC().Format(time.RFC3339), math.Round(opt.Took.Seconds()*1e3) / 1e3,
@@ -134,7 +136,7 @@ func JSON(w io.Writer, vs []harness.Verdict, opt Options) error {
 func scenario(v *harness.Verdict) scenarioJSON {
 	s := scenarioJSON{
 		Name: v.Name, Title: v.Title, File: v.File, Digest: v.Digest, Seed: strconv.FormatUint(v.Seed, 10),
-		Answer: v.Answer.String(), Findings: []findingJSON{}, Boards: []healthJSON{}, Seats: seatsJSON(v.Seats),
+		Answer: v.Answer.String(), NotFlown: v.NotFlown, Findings: []findingJSON{}, Boards: []healthJSON{}, Seats: seatsJSON(v.Seats),
 	}
 	for _, f := range Findings(v) {
 		s.Findings = append(s.Findings, finding(&f))

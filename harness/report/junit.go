@@ -93,6 +93,9 @@ func suite(v *harness.Verdict, opt *Options) suiteXML {
 	for i := range v.Warned {
 		s.Properties = append(s.Properties, propertyXML{"warning", clean(v.Warned[i].String())})
 	}
+	if v.NotFlown != "" {
+		s.Properties = append(s.Properties, propertyXML{"not_flown", clean(v.NotFlown)})
+	}
 	if v.Timing.RealTime {
 		s.Properties = append(s.Properties, propertyXML{"real_time", clean(Lateness(&v.Timing))}, propertyXML{"pacing", clean(v.Timing.How)})
 		for _, c := range v.Clocks {

@@ -23,7 +23,7 @@ func Sweep(w io.Writer, sheets []*dispersion.Sheet, opt Options) error {
 	}
 	p.boards(opt.Seats)
 	for i, s := range sheets {
-		if len(s.Flights) == 0 {
+		if len(s.Flights) == 0 && s.NotFlown() == 0 {
 			return ErrEmpty
 		}
 		if i > 0 {
@@ -41,7 +41,11 @@ func Sweep(w io.Writer, sheets []*dispersion.Sheet, opt Options) error {
 
 func (p *page) sweep(s *dispersion.Sheet) {
 	p.item("", 0, s.Plan.Name+": "+s.Plan.Title)
-	p.line("%s of %s from seed %d", plural(len(s.Flights), "flight"), Plain(s.Plan.File), s.Plan.Setup.Seed)
+	p.line("%s of %s from seed %d", flown(s), Plain(s.Plan.File), s.Plan.Setup.Seed)
+	if len(s.Flights) == 0 {
+		p.rate(s)
+		return
+	}
 	p.varied(s)
 	p.line("")
 	p.rate(s)
@@ -94,8 +98,22 @@ func (p *page) varied(s *dispersion.Sheet) {
 func (p *page) rate(s *dispersion.Sheet) {
 	c := s.Count()
 	word := strings.ToUpper(s.Answer().String())
-	p.item(p.colored(s.Answer(), word)+" ", len(word)+1, fmt.Sprintf("%s: %s", plural(c.All(), "flight"), c))
-	p.item("", 0, proof(c.Pass, c.All(), c.Unsure))
+	text := fmt.Sprintf("%s: %s", flown(s), c)
+	if n := s.NotFlown(); n > 0 {
+		text += fmt.Sprintf("; %d not flown", n)
+	}
+	p.item(p.colored(s.Answer(), word)+" ", len(word)+1, text)
+	if c.All() > 0 {
+		p.item("", 0, proof(c.Pass, c.All(), c.Unsure))
+	}
+}
+
+// flown says how many flights were flown, and of how many where some are missing.
+func flown(s *dispersion.Sheet) string {
+	if s.NotFlown() > 0 {
+		return fmt.Sprintf("%d of %s", len(s.Flights), plural(s.Wanted, "flight"))
+	}
+	return plural(len(s.Flights), "flight")
 }
 
 // proof says what the number of flights that passed proves of all flights that could be drawn.

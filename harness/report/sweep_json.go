@@ -30,6 +30,7 @@ type sweepJSON struct {
 	Passed     int           `json:"passed"`
 	Failed     int           `json:"failed"`
 	Unsure     int           `json:"unsure"`
+	NotFlown   int           `json:"not_flown,omitempty"`
 	Rate       float64       `json:"pass_rate"`
 	Confidence float64       `json:"confidence"`
 	Interval   [2]float64    `json:"pass_rate_interval"`
@@ -104,7 +105,7 @@ func SweepJSON(w io.Writer, sheets []*dispersion.Sheet, opt Options) error {
 		}
 	}
 	for _, s := range sheets {
-		if len(s.Flights) == 0 {
+		if len(s.Flights) == 0 && s.NotFlown() == 0 {
 			return ErrEmpty
 		}
 		d.Sweeps = append(d.Sweeps, sweepOf(s))
@@ -120,12 +121,15 @@ func SweepJSON(w io.Writer, sheets []*dispersion.Sheet, opt Options) error {
 
 func sweepOf(s *dispersion.Sheet) sweepJSON {
 	c, n := s.Count(), len(s.Flights)
-	low, high := dispersion.Interval(c.Pass, n)
 	j := sweepJSON{
 		Name: s.Plan.Name, Title: s.Plan.Title, File: s.Plan.File, Digest: s.Plan.Digest, Seed: strconv.FormatUint(s.Plan.Setup.Seed, 10),
-		Answer: s.Answer().String(), Flights: n, Passed: c.Pass, Failed: c.Fail, Unsure: c.Unsure, Rate: float64(c.Pass) / float64(n),
-		Confidence: dispersion.Confidence, Interval: [2]float64{low, high}, AtLeast: dispersion.AtLeast(c.Pass, n),
+		Answer: s.Answer().String(), Flights: n, Passed: c.Pass, Failed: c.Fail, Unsure: c.Unsure, NotFlown: s.NotFlown(),
+		Confidence: dispersion.Confidence, Interval: [2]float64{0, 1},
 		Varied: []variedJSON{}, Outcomes: []outcomeJSON{}, Doubts: []doubtJSON{}, All: []flownJSON{},
+	}
+	if n > 0 {
+		j.Rate, j.AtLeast = float64(c.Pass)/float64(n), dispersion.AtLeast(c.Pass, n)
+		j.Interval[0], j.Interval[1] = dispersion.Interval(c.Pass, n)
 	}
 	for _, v := range s.Plan.Vary {
 		x := variedJSON{Name: v.Name, Unit: v.Unit, Law: v.Law.String(), Low: v.Low, High: v.High}

@@ -25,14 +25,18 @@ func Terminal(w io.Writer, vs []harness.Verdict, opt Options) error {
 	p.boards(seats(vs))
 	p.table(vs)
 	for i := range vs {
-		if slices.ContainsFunc(Findings(&vs[i]), troubling) {
+		if vs[i].NotFlown == "" && slices.ContainsFunc(Findings(&vs[i]), troubling) {
 			p.trouble(&vs[i])
 		}
 	}
 	p.warned(vs)
 	p.timing(vs)
 	p.line("")
-	p.line("%s: %s", plural(len(vs), "scenario"), harness.Tally(vs))
+	missing := ""
+	if n := harness.NotFlown(vs); n > 0 {
+		missing = fmt.Sprintf("; %d of them not flown", n)
+	}
+	p.line("%s: %s%s", plural(len(vs), "scenario"), harness.Tally(vs), missing)
 	return p.end("flown")
 }
 
@@ -82,7 +86,9 @@ func (p *page) table(vs []harness.Verdict) {
 	for i := range vs {
 		v := &vs[i]
 		r := row{name: v.Name, answer: v.Answer.String(), margin: "-", share: "-", text: "nothing here has a margin"}
-		if f, ok := Deciding(v); ok {
+		if f, ok := Deciding(v); v.NotFlown != "" {
+			r.text = "not flown: " + v.NotFlown
+		} else if ok {
 			r.text = f.Text
 			if f.HasMargin {
 				r.margin, r.share = Margin(&f), Percent(f.Share)
