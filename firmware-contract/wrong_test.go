@@ -41,6 +41,7 @@ var wrongs = []struct {
 	{"deaf-after-garbage", []string{"the board finds its way again after garbage"}, "deaf after garbage"},
 	{"claims-too-high-a-rate", []string{"samples at the announced rates are all taken and answered"}, "drops frames at the rate that it has taken"},
 	{"wrong-units", []string{"REPORT is in mm and mm/s, above the pad"}, "wrong units: height is 0.0999 times what it must be: it seems to be in centimetres"},
+	{"stays-armed", []string{"COMMAND disarms the board at once, and DONE says so"}, "is armed by another COMMAND arm and by nothing else"},
 	{"test-while-armed", []string{"TEST is refused while armed"}, "obeys TEST while armed: it would fire"},
 	{"test-in-flight", []string{"TEST is refused in flight, and until power-up"}, "obeys TEST in flight: it would fire"},
 	{"test-never-ends", []string{"TEST pulses each output of a new board, and the board's clock ends it"}, "the pulse does not end by itself"},

@@ -314,10 +314,10 @@ func TestTimedFlaws(t *testing.T) {
 	counted := map[boardtest.Flaw]harness.Health{
 		boardtest.None: {}, boardtest.NoLockstep: {}, boardtest.ForeseesTime: {},
 		boardtest.RestartsOnce: {Unasked: 1}, boardtest.LosesEdge: {Lost: 2}, boardtest.ForgetsEdge: {Lost: 2},
-		boardtest.DeniesArming: {Unarmed: 1}, boardtest.ArmsItself: {},
+		boardtest.DeniesArming: {Unarmed: 1}, boardtest.ArmsItself: {}, boardtest.StaysArmed: {},
 	}
 	require.Len(t, boardtest.Fatal(), 19)
-	for flaw := boardtest.None; flaw <= boardtest.ArmsItself; flaw++ {
+	for flaw := boardtest.None; flaw <= boardtest.StaysArmed; flaw++ {
 		for name, l := range map[string]func() link.Link{
 			"memory": func() link.Link { return memory(flaw) },
 			"line":   func() link.Link { return newWire(boardtest.NewGuest(flaw), 3*time.Millisecond) },

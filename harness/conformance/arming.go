@@ -13,6 +13,7 @@ func armTests() []test {
 		{name: "unarmed, a board stays dark through a flight and stage commands", contract: says("DONE.armed", "COMMAND.command"), spec: "5, rule 2", needs: contract.CanLockstep, try: darkUnarmed},
 		{name: "COMMAND arms the board, and DONE says so", contract: says("COMMAND", "COMMAND.command", "DONE.armed"), spec: "4 and 7", needs: commanded, try: armed},
 		{name: "BYE makes outputs dark and disarms", contract: says("BYE"), spec: "4, step 5", needs: contract.CanLockstep, try: byeDisarms},
+		{name: "COMMAND disarms the board at once, and DONE says so", contract: says("COMMAND.command", "DONE.armed"), spec: "5, rule 9", needs: commanded, try: disarms},
 		{name: "corrupt COMMANDs change nothing", contract: says("COMMAND.command", "DONE.bad"), spec: "5, rule 1", needs: commanded, try: corruptCommands},
 		{name: "an armed board does nothing for a flight that comes corrupt", contract: says("DONE.bad", "DONE.outputs"), spec: "5, rule 1", needs: contract.CanLockstep, try: corruptFlight},
 	}
@@ -144,6 +145,35 @@ func armed(s *session) result {
 		return result{outcome: Fail, sent: sent, came: fmt.Sprintf("no DONE with armed 1, yet outputs switched on %d times", s.arms.ons), why: "it acts as armed and says that it is not"}
 	}
 	return result{sent: sent, came: "no DONE with armed 1", why: "a board may refuse for reasons of its own" + quoted(s.arms.logs)}
+}
+
+// disarms arms a board on its pad, disarms it, and waits as long as arming may take: it must not come back.
+func disarms(s *session) result {
+	sent := fmt.Sprintf("COMMAND arm on the pad; COMMAND disarm once DONE says armed; %g s of samples", armTime)
+	if r, ok := s.started(true); !ok {
+		return r
+	}
+	ask, disarmed, n := int(askAt*s.opt.Rates.IMU), -1, int(armTime*s.opt.Rates.IMU)
+	for k := 0; k < 2*n && (disarmed < 0 || k < disarmed+n); k++ {
+		var more []byte
+		switch {
+		case k == ask:
+			more = s.command(contract.Arm)
+		case k > ask && disarmed < 0 && s.done.Armed != 0:
+			more, disarmed = s.command(contract.Disarm), k
+		}
+		if err := s.tick(more...); err != nil {
+			return s.broke(err, sent)
+		}
+		if disarmed >= 0 && s.done.Armed != 0 {
+			return result{outcome: Fail, sent: sent, came: fmt.Sprintf("DONE says armed, %d ticks after COMMAND disarm", k-disarmed),
+				why: "a board that was disarmed is armed by another COMMAND arm and by nothing else"}
+		}
+	}
+	if disarmed < 0 {
+		return result{sent: sent, came: "no DONE with armed 1", why: "a board that does not arm shows nothing of how it disarms"}
+	}
+	return result{outcome: Pass, sent: sent, came: fmt.Sprintf("armed 0 from COMMAND disarm on, in %d DONEs", n), why: "disarmed at once, and stayed so"}
 }
 
 // byeDisarms ends the run of a board that has just flown, and looks at it in the next one.

@@ -22,6 +22,7 @@ const (
 	unknown = "a setting that the board has not is called unknown"
 	unarmed = "unarmed, a board stays dark through a flight and stage commands"
 	arms    = "COMMAND arms the board, and DONE says so"
+	disarm  = "COMMAND disarms the board at once, and DONE says so"
 	byeDark = "BYE makes outputs dark and disarms"
 	silent  = "after RESTART the board is silent until HELLO"
 	boots   = "RESTART raises the count of starts by one"
@@ -66,6 +67,8 @@ func TestFlaws(t *testing.T) {
 		{boardtest.ForeseesTime, []string{future}, "a second ahead"},
 		{boardtest.InventsOutputs, []string{begins, channel, agrees, darkLaw}, "output 16 is always on"},
 		{boardtest.DeniesArming, []string{arms, darkLaw}, "it fires and says unarmed"},
+		{boardtest.ArmsItself, []string{begins, byeDark, disarm}, "it always says armed"},
+		{boardtest.StaysArmed, []string{disarm}, "it takes no heed of disarming"},
 	} {
 		t.Run(c.reason, func(t *testing.T) {
 			r := Run(t.Context(), guestLink(c.flaw), Options{Settings: guestSets})

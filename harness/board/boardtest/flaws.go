@@ -35,6 +35,7 @@ const (
 	InventsOutputs      // DONE with a channel that it has not
 	DeniesArming        // says that it is unarmed, and fires
 	ArmsItself          // says that it is armed, and nobody has armed it
+	StaysArmed          // takes no heed of being disarmed
 )
 
 // Fatal lists the flaws that must end a run, with the error of each. The others are to be counted

@@ -85,7 +85,7 @@ func (g *Guest) hear(f contract.Frame) {
 	case f.Code == contract.CodeCommand:
 		var m contract.Command
 		if m.Decode(f.Payload) == nil {
-			g.armed = m.Command == contract.Arm || g.armed && m.Command != contract.Disarm
+			g.armed = m.Command == contract.Arm || g.armed && (m.Command != contract.Disarm || g.Flaw == StaysArmed)
 		}
 	case f.Code == contract.CodeBaro:
 		g.climb(f.Payload)
