@@ -1,7 +1,6 @@
 package scenario
 
 import (
-	"drystage/harness/contract"
 	"drystage/harness/setting"
 	"drystage/sim/quantity"
 )
@@ -58,7 +57,7 @@ func wordOf(s *setting.Def) string {
 func rangeOf(k setting.Kind) (least, most float64, has bool) {
 	switch k {
 	case setting.Output:
-		return 0, contract.MaxChannels, true
+		return 0, setting.MostChannels, true
 	case setting.Flag:
 		return 0, 1, true
 	}

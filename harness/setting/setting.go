@@ -20,6 +20,9 @@ const (
 	Output               // the number of an output channel; 0: none
 )
 
+// MostChannels is the greatest number of an output channel.
+const MostChannels = contract.MaxChannels
+
 // Most is how far from zero a value in SI may be: the contract carries thousandths in 32 bits.
 const Most = 2147483
 
@@ -38,9 +41,9 @@ type Def struct {
 func Builtin() []Def { return slices.Clone(builtin) }
 
 var builtin = []Def{
-	{Name: "staging_channel", Kind: Output, Max: contract.MaxChannels, Meaning: "output that lights the upper motor; 0: none"},
-	{Name: "drogue_channel", Kind: Output, Max: contract.MaxChannels, Meaning: "output of the drogue; 0: none"},
-	{Name: "main_channel", Kind: Output, Max: contract.MaxChannels, Meaning: "output of the main; 0: none"},
+	{Name: "staging_channel", Kind: Output, Max: MostChannels, Meaning: "output that lights the upper motor; 0: none"},
+	{Name: "drogue_channel", Kind: Output, Max: MostChannels, Meaning: "output of the drogue; 0: none"},
+	{Name: "main_channel", Kind: Output, Max: MostChannels, Meaning: "output of the main; 0: none"},
 	{Name: "pulse", Kind: Quantity, Dim: quantity.Time, Default: 1, Min: 0.001, Max: 10, Meaning: "how long an output stays on"},
 	{Name: "axial_axis", Kind: Count, Default: 1, Min: -3, Max: 3, Meaning: "axis of the inertial sensor that points to the nose: 1, 2, 3 for x, y, z; negative: it points to the tail"},
 	{Name: "site_temperature", Kind: Quantity, Dim: quantity.Temperature, Default: 0, Min: 0, Max: 330, Meaning: "air temperature at the pad, to correct heights; 0: that of the standard atmosphere"},
