@@ -84,6 +84,7 @@ func (g *guard) release() error {
 // until it is released or in ends. If in ends unreleased, it drives every drive pin to its safe
 // level and says so on words.
 func Guard(in io.Reader, out, words io.Writer) error {
+	hurry()
 	r := bufio.NewReader(in)
 	first, err := r.ReadBytes('\n')
 	var spec harness.Rig
@@ -104,8 +105,10 @@ func Guard(in io.Reader, out, words io.Writer) error {
 	if word, _ := r.ReadString('\n'); word == guardRelease {
 		return nil
 	}
+	noticed := time.Now()
 	err = makeSafe(h, &spec)
-	fmt.Fprintf(words, "drystage: the tool has ended without making the rig safe; its guard has driven %d pins to their safe levels\n", len(spec.Drives))
+	fmt.Fprintf(words, "drystage: the tool has ended without making the rig safe; its guard has driven %d pins to their safe levels, within %s\n",
+		len(spec.Drives), time.Since(noticed).Round(time.Microsecond))
 	return err
 }
 

@@ -87,8 +87,11 @@ func TestGuardMakesPinsSafeAfterKill(t *testing.T) {
 		require.Less(t, time.Since(began), 10*time.Second, "still %v", pins)
 		time.Sleep(time.Millisecond)
 	}
-	took := time.Since(began)
-	t.Logf("safe %s after the kill", took)
+	seen := time.Since(began)
+	info, err := os.Stat(state)
+	require.NoError(t, err)
+	took := info.ModTime().Sub(began) // by the kernel's stamp: whoever looks is late on a busy machine
+	t.Logf("safe %s after the kill, seen after %s", took, seen)
 	assert.Less(t, took, 200*time.Millisecond)
 	_ = c.Wait()
 }
@@ -123,6 +126,6 @@ func TestGuardsLife(t *testing.T) {
 	require.NoError(t, err)
 	assert.Empty(t, pins, "released, it touches nothing")
 	require.NoError(t, Guard(bytes.NewReader(append(b, '\n')), &out, &words))
-	assert.Contains(t, words.String(), "its guard has driven 5 pins to their safe levels")
+	assert.Contains(t, words.String(), "its guard has driven 5 pins to their safe levels, within ")
 	assert.ErrorContains(t, Guard(bytes.NewReader(nil), io.Discard, io.Discard), "the guard was given no rig")
 }
