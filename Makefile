@@ -5,9 +5,10 @@
 #              and the whole suite on each (an hour and a half on two cores)
 # make speed   benchmarks
 # make corrupted   a million runs with accidents on the line, a few minutes
+# make mutations   a hundred thousand records changed in one place, a few minutes
 GO ?= go
 
-.PHONY: check busy tools format vet lint test suite wall bits cross bench boards corrupted speed
+.PHONY: check busy tools format vet lint test suite wall bits cross bench boards corrupted mutations speed
 
 STAGES = tools format vet lint test suite wall bits cross
 
@@ -88,6 +89,9 @@ boards: tools
 
 bench:
 	$(GO) run ./cmd/drystage bench
+
+mutations:
+	DRYSTAGE_MUTATIONS=100000 $(GO) test -run TestNoMutationPasses -timeout 3h -v ./harness/audit
 
 corrupted:
 	DRYSTAGE_CORRUPTED=1000000 $(GO) test -run TestCorrupted -timeout 3h -v ./cmd/drystage

@@ -11,6 +11,10 @@ import (
 // agrees holds what a record tells twice against each other. A record that was cut short says what it can, and
 // never passes anyway.
 func (a *audit) agrees() {
+	if n, bays := len(a.rec.Health), len(a.rec.Plan.Setup.Bays); n != bays {
+		a.doubt("the record agrees with itself", fmt.Sprintf("it has the health of %d boards, and %d flew", n, bays))
+		return
+	}
 	for _, why := range []string{a.health(), a.reports(), a.pace(), a.outputs(), a.clocks()} {
 		if why != "" {
 			a.doubt("the record agrees with itself", why)

@@ -1,0 +1,5 @@
+//go:build !race
+
+package audit_test
+
+const raceOn = false
