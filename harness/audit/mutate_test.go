@@ -38,6 +38,21 @@ func classes(t reflect.Type, name string, way []int) (all []class) {
 	return []class{{name, way, false}}
 }
 
+// grouped gives the kinds of places by the part of a record that they are in.
+func grouped(places []class) (groups [][]int) {
+	index := map[string]int{}
+	for k, c := range places {
+		words := strings.SplitN(strings.ReplaceAll(c.name, ",", "."), ".", 3)
+		part := strings.Join(words[:min(len(words), 2)], ".")
+		if _, ok := index[part]; !ok {
+			index[part] = len(groups)
+			groups = append(groups, nil)
+		}
+		groups[index[part]] = append(groups[index[part]], k)
+	}
+	return groups
+}
+
 // find gives a place of the class in a record, and the same place in a twin as far as it has one. A list that is
 // empty on the way gets an element, since one more is a change as well.
 func (c *class) find(r *rand.Rand, v, twin reflect.Value) (place, other reflect.Value, undo func()) {

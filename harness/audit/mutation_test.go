@@ -157,7 +157,7 @@ func runs(t *testing.T) int {
 func TestNoMutationPasses(t *testing.T) {
 	places, n, began := classes(reflect.TypeFor[harness.Record](), "", nil), runs(t), time.Now()
 	var next, refused, doubted, saved, passed atomic.Int64
-	met := make([]atomic.Bool, len(places))
+	met, groups := make([]atomic.Bool, len(places)), grouped(places)
 	var work sync.WaitGroup
 	for range runtime.GOMAXPROCS(0) {
 		all := bases(t) // each worker mutates its own
@@ -165,6 +165,10 @@ func TestNoMutationPasses(t *testing.T) {
 			for i := int(next.Add(1)) - 1; i < n && !t.Failed(); i = int(next.Add(1)) - 1 {
 				r := rand.New(rand.NewPCG(uint64(i), 2028))
 				b, k := &all[r.IntN(len(all))], i%len(places)
+				if r.IntN(2) == 0 { // what decides has fewer kinds of places than what a vehicle is made of
+					parts := groups[r.IntN(len(groups))]
+					k = parts[r.IntN(len(parts))]
+				}
 				met[k].Store(true)
 				switch answer, alone, doubts, err := b.mutated(r, &places[k]); {
 				case err != nil:
@@ -184,9 +188,9 @@ func TestNoMutationPasses(t *testing.T) {
 	}
 	work.Wait()
 	for k := range places {
-		assert.True(t, n < len(places) || t.Failed() || met[k].Load(), places[k].name)
+		assert.True(t, n < 40*len(places) || t.Failed() || met[k].Load(), places[k].name)
 	}
-	assert.Positive(t, saved.Load(), "some of them would pass if the audit did not doubt them")
+	assert.True(t, n < 5000 || saved.Load() > 0, "some of them would pass if the audit did not doubt them")
 	t.Logf("%d mutations of %d kinds of places in %d records in %s: %d refused, %d doubted by the audit, of which %d would pass without it; 0 pass, but for %d by the word of a board alone",
 		n, len(places), len(flights), time.Since(began).Round(time.Second), refused.Load(), doubted.Load(), saved.Load(), passed.Load())
 }
