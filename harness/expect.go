@@ -12,14 +12,16 @@ type Expectation struct {
 	Output Channel // Fires, Never, Once, Pulse, Order (the earlier one), AtFiring
 	Then   Channel // Order: the later one
 
-	// From and To bound the window of Fires, and of Never when HasFrom or HasTo say so.
+	// From and To bound the window of Fires, and of Never and Happens when HasFrom or HasTo say so.
 	From, To       sim.Anchor
 	HasFrom, HasTo bool
+	// Answers, of Fires: what the output is tied to does its part, no earlier and in the time that it takes.
+	Answers bool `json:",omitzero"`
 
 	// Quantity is what AtFiring, AtEvent, and a Never "while" look at, on body Stage.
 	Quantity sim.Quantity
 	Stage    int
-	Event    string // AtEvent
+	Event    string // AtEvent, Happens
 
 	// Least and Most bound a number: the quantity (SI), the pulse length or the gap of an Order (s),
 	// the error of a report (Most only).
@@ -50,6 +52,7 @@ const (
 	AtEvent                         // a quantity at an event
 	Reports                         // what the board reports, against the truth
 	Alive                           // the board answers to the end and never restarts unless its power was cut
+	Happens                         // an event happens, at all or within a window
 )
 
 // ReportKind is what a board may report.

@@ -45,7 +45,7 @@ func answerOf(rec *harness.Record, c harness.Channel, v *harness.Verdict) string
 	var about []harness.Verdict
 	for i := range rec.Plan.Expect {
 		e := &rec.Plan.Expect[i]
-		if e.Kind == harness.AtEvent || e.Kind == harness.Reports || e.Kind == harness.Alive || i >= len(v.Findings) {
+		if e.Kind == harness.AtEvent || e.Kind == harness.Reports || e.Kind == harness.Alive || e.Kind == harness.Happens || i >= len(v.Findings) {
 			continue
 		}
 		if is(e.Output) || e.Kind == harness.Order && is(e.Then) {

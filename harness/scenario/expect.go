@@ -24,6 +24,7 @@ var expectShape = &variants{"an expectation", []*table{
 		{key: "fires", is: outputWord, need: true, doc: "the output"},
 		{key: "from", is: anchor{}, need: true, doc: "the window begins"},
 		{key: "to", is: anchor{}, need: true, doc: "the window ends"},
+		{key: "answers", is: flag{}, doc: "true: what the output is tied to must do its part as well, no earlier and in the time that it takes: the motor lights, the device opens, the stages part"},
 	}},
 	{name: "a never", doc: "The output stays dark: ever, inside a window, or while a quantity is out of bounds. A window that the run does not reach to its end, or a quantity that never is out of bounds, proves nothing: unsure.", rows: []row{
 		{key: "never", is: outputWord, need: true, doc: "the output"},
@@ -58,6 +59,11 @@ var expectShape = &variants{"an expectation", []*table{
 	}},
 	{name: "an alive", doc: "The board answers to the end and never restarts unless its power was cut.", rows: []row{
 		{key: "alive", is: boardWord, need: true, doc: "the board"},
+	}},
+	{name: "a happens", doc: "An event of the flight happens: at all, or within a window.", rows: []row{
+		{key: "happens", is: anchor{}, need: true, doc: "the event, without a span"},
+		{key: "from", is: anchor{}, doc: "the window begins; default the start"},
+		{key: "to", is: anchor{}, doc: "the window ends; default the end"},
 	}},
 }}
 
@@ -118,7 +124,7 @@ func (bound) read(l *loader, n *node) any {
 
 // expectations builds what a scenario expects.
 func (s *script) expectations(v value) []harness.Expectation {
-	build := [...]func(*object, *harness.Expectation){s.fires, s.never, s.once, s.pulse, s.order, s.atFiring, s.atEvent, s.reports, s.alive}
+	build := [...]func(*object, *harness.Expectation){s.fires, s.never, s.once, s.pulse, s.order, s.atFiring, s.atEvent, s.reports, s.alive, s.happens}
 	var out []harness.Expectation
 	for _, o := range v.objects() {
 		k := slices.Index(expectShape.kinds(), o.kind)
@@ -139,6 +145,11 @@ func (s *script) fires(o *object, e *harness.Expectation) {
 	e.To, e.HasTo = s.c.anchor(s.l, to)
 	s.window(to, e)
 	e.Text = fmt.Sprintf("%s fires from %s to %s", e.Output.Name, anchorText(e.From), anchorText(e.To))
+	if v := o.get("answers"); v.flag() {
+		e.Answers = true
+		e.Text += " and is answered"
+		s.answers(v, e)
+	}
 }
 
 func (s *script) never(o *object, e *harness.Expectation) {
@@ -225,13 +236,8 @@ func (s *script) atFiring(o *object, e *harness.Expectation) {
 }
 
 func (s *script) atEvent(o *object, e *harness.Expectation) {
-	at := o.get("event")
-	a, _ := s.c.anchor(s.l, at)
-	if a.Offset != 0 {
-		s.l.report(harness.Problem{Place: at.at, Found: anchorText(a), Wanted: "an event without a span"})
-	}
-	e.Event = a.Event
-	s.quantity(o, e, 0, "at "+a.Event)
+	e.Event = s.event(o.get("event"))
+	s.quantity(o, e, 0, "at "+e.Event)
 }
 
 // quantity reads a measure with its bounds.
@@ -286,6 +292,43 @@ func (s *script) alive(o *object, e *harness.Expectation) {
 	v := o.get("alive")
 	e.Bay = s.bay(v.at, v.text())
 	e.Text = v.text() + " stays alive"
+}
+
+// answers reports an output that is tied to nothing that could answer.
+func (s *script) answers(v value, e *harness.Expectation) {
+	if e.Output.Name == "" {
+		return
+	}
+	for _, w := range s.plan.Setup.Bays[e.Bay].Wires {
+		if w.Channel == e.Output.Channel && w.Effect.Kind == sim.Nothing {
+			s.l.report(harness.Problem{Place: v.at, Found: "answers: true for " + e.Output.Name + ", which does nothing to the vehicle", Wanted: "an output that ignites, deploys or separates"})
+		}
+	}
+}
+
+// happens reads an event that must happen.
+func (s *script) happens(o *object, e *harness.Expectation) {
+	e.Event = s.event(o.get("happens"))
+	from, to := o.get("from"), o.get("to")
+	e.From, e.HasFrom = s.c.anchor(s.l, from)
+	e.To, e.HasTo = s.c.anchor(s.l, to)
+	s.window(to, e)
+	e.Text = e.Event + " happens"
+	if e.HasFrom {
+		e.Text += " from " + anchorText(e.From)
+	}
+	if e.HasTo {
+		e.Text += " to " + anchorText(e.To)
+	}
+}
+
+// event reads an event without a span.
+func (s *script) event(at value) string {
+	a, _ := s.c.anchor(s.l, at)
+	if a.Offset != 0 {
+		s.l.report(harness.Problem{Place: at.at, Found: anchorText(a), Wanted: "an event without a span"})
+	}
+	return a.Event
 }
 
 // output finds BOARD.OUTPUT.

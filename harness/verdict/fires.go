@@ -21,6 +21,7 @@ func (j *judge) fires(e *harness.Expectation, f *harness.Finding) {
 	}
 	on := lights[0].on
 	f.Seen = "on at " + on.String()
+	defer j.answered(e, &lights[0], f)
 	switch {
 	case w.noFrom != "" || w.noTo != "":
 		f.Reason = fmt.Sprintf("%s switched on at %s, but its window can't be found: %s", e.Output.Name, on, j.missing(cmp.Or(w.noFrom, w.noTo)))

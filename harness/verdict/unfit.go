@@ -14,7 +14,7 @@ func (j *judge) unfit(e *harness.Expectation) string {
 	stages, bays := len(s.Vehicle.Stages), len(s.Bays)
 	quantity := e.Kind == harness.AtFiring || e.Kind == harness.AtEvent || e.Kind == harness.Never && e.Quantity != sim.NoQuantity
 	switch {
-	case e.Kind > harness.Alive:
+	case e.Kind > harness.Happens:
 		return fmt.Sprintf("its kind %d is unknown", e.Kind)
 	case len(j.rec.Times) == 0:
 		return "the record holds no instant"
@@ -24,7 +24,7 @@ func (j *judge) unfit(e *harness.Expectation) string {
 		if !inside(e.Bay, bays) {
 			return fmt.Sprintf("it speaks of board %d of %d", e.Bay, bays)
 		}
-	case e.Kind != harness.AtEvent && !inside(e.Output.Bay, bays), e.Kind == harness.Order && !inside(e.Then.Bay, bays):
+	case e.Kind != harness.AtEvent && e.Kind != harness.Happens && !inside(e.Output.Bay, bays), e.Kind == harness.Order && !inside(e.Then.Bay, bays):
 		return fmt.Sprintf("it speaks of a board that is not among the %d", bays)
 	case quantity && (e.Quantity == sim.NoQuantity || int(e.Quantity) >= len(units)):
 		return fmt.Sprintf("its quantity %d is unknown", e.Quantity)

@@ -91,6 +91,8 @@ func (j *judge) find(e *harness.Expectation) harness.Finding {
 		j.reports(e, &f)
 	case harness.Alive:
 		j.alive(e, &f)
+	case harness.Happens:
+		j.happens(e, &f)
 	}
 	j.untimed(e, &f)
 	return f

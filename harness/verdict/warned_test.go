@@ -1,6 +1,7 @@
 package verdict_test
 
 import (
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -53,7 +54,7 @@ func TestWarnings(t *testing.T) {
 func TestWarningSaysWhoAndWhen(t *testing.T) {
 	rec := flight(never())
 	rec.Warnings = []sim.Warning{{Kind: sim.CanopySpeed, From: 3 * sim.Second, Until: 3 * sim.Second, Worst: 90, Limit: 60}}
-	rec.Events = append(rec.Events, sim.Event{Name: sim.EventRailExit, At: sim.Second})
+	rec.Events = slices.Insert(rec.Events, 1, sim.Event{Name: sim.EventRailExit, At: sim.Second})
 	v := verdict.Judge(rec)
 	f := v.Findings[len(v.Findings)-1]
 	assert.Contains(t, f.Reason, rec.Plan.Setup.Vehicle.Stages[0].Name+", at 3.000 s: a recovery device opens at more than its rated speed")

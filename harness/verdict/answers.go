@@ -1,0 +1,82 @@
+package verdict
+
+import (
+	"fmt"
+
+	"drystage/harness"
+	"drystage/sim"
+)
+
+const (
+	// answerSlack is how much later than its own delays a device may do its part: the flight feels an output
+	// at its next tick, and in real time when its frame has come.
+	answerSlack = 100 * sim.Millisecond
+	// farScatter is how many standard deviations an igniter may be late.
+	farScatter = 6
+)
+
+// device is what an output is tied to: the event that shows that it did its part, for how long the output
+// must be on, and how much later that is at most.
+type device struct {
+	event        string
+	pulse, delay sim.Time
+}
+
+// deviceOf finds it; ok is false when the output is tied to nothing that there is.
+func (j *judge) deviceOf(c harness.Channel) (d device, ok bool) {
+	s := &j.rec.Plan.Setup
+	for _, w := range s.Bays[c.Bay].Wires {
+		e := w.Effect
+		if w.Channel != c.Channel || !inside(e.Stage, len(s.Vehicle.Stages)) {
+			continue
+		}
+		st := &s.Vehicle.Stages[e.Stage]
+		switch {
+		case e.Kind == sim.Ignite:
+			i := &st.Mount.Igniter
+			return device{st.Name + "." + sim.StageIgnition, i.Pulse, add(i.Delay, farScatter*i.Scatter)}, true
+		case e.Kind == sim.Separate:
+			return device{st.Name + "." + sim.StageSeparation, 0, st.Separation.Delay}, true
+		case e.Kind == sim.Deploy && inside(e.Device, len(st.Recovery)):
+			r := &st.Recovery[e.Device]
+			return device{st.Name + "." + r.Name, r.Pulse, r.Delay}, true
+		}
+	}
+	return d, false
+}
+
+// answered judges, beside when an output first switched on, that what it is tied to did its part because of
+// that: not before, and in the time that it takes. It only ever takes away from the answer.
+func (j *judge) answered(e *harness.Expectation, l *light, f *harness.Finding) {
+	if !e.Answers {
+		return
+	}
+	f.Wanted += ", and answered"
+	d, ok := j.deviceOf(e.Output)
+	if !ok {
+		f.Answer = worse(f.Answer, harness.Unsure)
+		f.Reason += "; nothing of the vehicle is tied to it that could answer"
+		return
+	}
+	latest := add(add(l.on.high(), add(d.pulse, d.delay)), answerSlack)
+	t, came := sim.Anchor{Event: d.event}.In(j.rec.Events)
+	switch {
+	case came && t < l.on.low():
+		f.Reason += fmt.Sprintf("; but %s was at %s, before that", d.event, t)
+	case came && t <= latest:
+		f.Seen += ", " + d.event + " at " + t.String()
+		return
+	case came:
+		f.Reason += fmt.Sprintf("; but %s came only at %s, and %s was the latest for it", d.event, t, latest)
+	case latest > j.end:
+		f.Answer = worse(f.Answer, harness.Unsure)
+		f.Reason += fmt.Sprintf("; %s, before %s had to come", j.endWord(), d.event)
+		return
+	default:
+		f.Reason += fmt.Sprintf("; but %s never came", d.event)
+		if on := l.off.since(l.on); !l.open && on.low() < d.pulse {
+			f.Reason += fmt.Sprintf(": it was on for %s, and what it is tied to takes %s", on, d.pulse)
+		}
+	}
+	f.Answer = harness.Fail
+}
