@@ -85,7 +85,7 @@ func spoiltFlight(t *testing.T, plan *harness.Plan, program string, what ...link
 	g, err := mock.New("")
 	require.NoError(t, err)
 	boards := []board.Board{
-		board.NewClient(linktest.Spoil(l, what...), plan.Boards[0], &plan.Setup.Bays[0], board.Options{Timeout: time.Second}),
+		board.NewClient(linktest.Spoil(l, what...), plan.Boards[0], &plan.Setup.Bays[0], board.Options{Timeout: time.Second, Limit: time.Second}),
 		board.NewClient(link.Memory(g), plan.Boards[1], &plan.Setup.Bays[1], board.Options{}),
 	}
 	for _, b := range boards {

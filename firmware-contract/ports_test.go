@@ -114,7 +114,7 @@ func fly(t testing.TB, plan harness.Plan, open func(role string) (link.Link, err
 	for i, b := range plan.Boards {
 		l, err := open(b.Role)
 		require.NoError(t, err)
-		c := board.NewClient(l, b, &plan.Setup.Bays[i], board.Options{Timeout: 10 * time.Second}) // other tests share the machine
+		c := board.NewClient(l, b, &plan.Setup.Bays[i], board.Options{Timeout: 10 * time.Second, Limit: 10 * time.Second}) // other tests share the machine
 		defer c.Close()
 		boards = append(boards, c)
 	}

@@ -27,7 +27,7 @@ func flown(t *testing.T, plan harness.Plan, program string, pacer bench.Pacer) *
 		require.NoError(t, err)
 		bay := &plan.Setup.Bays[i]
 		if p, ok := pacer.(*bench.RealTime); ok {
-			boards = append(boards, board.NewTimed(l, b, bay, board.Options{}, p.Now))
+			boards = append(boards, board.NewTimed(l, b, bay, board.Options{Limit: time.Second}, p.Now))
 		} else {
 			boards = append(boards, board.NewClient(l, b, bay, board.Options{}))
 		}

@@ -46,7 +46,9 @@ type Board struct {
 	Settings []Setting
 	Lockstep bool // its clock can be driven by the harness
 	Baud     int  // of its serial line
-	NMEA     NMEA `json:",omitzero"`
+	// Answer is how long it may take for an answer; 0: AnswerLimit of its sensors.
+	Answer sim.Time `json:",omitzero"`
+	NMEA   NMEA     `json:",omitzero"`
 }
 
 // DefaultStart is the date and time at which a run begins for the receivers of boards that say no other.

@@ -144,6 +144,8 @@ type Health struct {
 	SpoiltBad  int        `json:",omitzero"` // arrived corrupt
 	SpoiltLost int        `json:",omitzero"` // missing by sequence number
 	Port       PortHealth `json:",omitzero"` // of a receiver that speaks on its own
+	Answers    Answers    `json:",omitzero"`
+	End        Ending     `json:",omitzero"`
 }
 
 // HealthChange is a board's health once something else in it had changed than its counts of round trips and

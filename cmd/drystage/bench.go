@@ -35,6 +35,7 @@ type benchCmd struct {
 	Jobs        int           `default:"${jobs}" help:"Scenarios flown at once; 1 for boards that are not ours to start."`
 	Timeout     time.Duration `default:"2s" help:"How long a board may take to answer."`
 	RealTime    bool          `help:"Fly by the clock on the wall, against the boards' own clocks; one scenario at a time."`
+	AnswerLimit time.Duration `placeholder:"DURATION" help:"An answer of a board that takes longer than this leaves the run unsure. As the board's file says, or one period of its fastest sensor, and 20 in real time, if not given."`
 	LateLimit   time.Duration `placeholder:"DURATION" help:"In real time: a frame that leaves later than this leaves the run unsure. One period of the fastest sensor, if not given."`
 	Inert       bool          `help:"I confirm: no motor, igniter or charge is connected to any board, only dummy loads."`
 	Repeat      int           `default:"1" placeholder:"N" help:"Fly the whole suite N times, and count: for faults that come and go."`
@@ -296,7 +297,7 @@ func (c *benchCmd) flights(d *desk, seats *seating, plans []harness.Plan) []camp
 			Plan: plans[i], Made: maker(), Pacer: pacer,
 			Source: func(s *sim.Setup) sim.Source { return c.on.watch(source(c.played[plans[i].File])(s)) },
 			Open: func() ([]board.Board, error) {
-				boards, err := seats.open(d, &plans[i], board.Options{Timeout: c.Timeout}, clock)
+				boards, err := seats.open(d, &plans[i], board.Options{Timeout: c.Timeout, Limit: c.AnswerLimit}, clock)
 				if boards, err = c.on.seat(i, &plans[i], boards, clock, err); err != nil {
 					return boards, err
 				}
@@ -381,6 +382,9 @@ func (c *benchCmd) repeat() string {
 		if c.LateLimit != 0 {
 			out += " --late-limit " + c.LateLimit.String()
 		}
+	}
+	if c.AnswerLimit != 0 {
+		out += " --answer-limit " + c.AnswerLimit.String()
 	}
 	if c.Rig != "" {
 		out += " --rig " + report.Quoted(c.Rig)

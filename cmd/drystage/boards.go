@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 
 	"drystage/harness"
@@ -132,9 +133,20 @@ func (s *seating) real() bool {
 	return false
 }
 
+// host watches how busy this computer is, from the first board on that is not in this process.
+var host = sync.OnceValue(board.WatchHost)
+
+// outside says that some board is not in this process.
+func (s *seating) outside() bool {
+	return slices.ContainsFunc(s.addresses(), func(a string) bool { return a != "mock" && !strings.HasPrefix(a, "mock:") })
+}
+
 // open opens the boards of a plan, all or none; in real time when there is a clock.
 func (s *seating) open(d *desk, p *harness.Plan, opt board.Options, clock func() sim.Time) ([]board.Board, error) {
 	var boards []board.Board
+	if s.outside() {
+		opt.Host = host().Worst
+	}
 	for i, b := range p.Boards {
 		l, err := s.link(d, b)
 		if err != nil {

@@ -29,21 +29,22 @@ const (
 )
 
 type huntCmd struct {
-	Scenario  string        `arg:"" help:"A scenario; its vary declares the ranges."`
-	Flights   int           `default:"500" placeholder:"N" help:"Search with at most N flights (500); shrinking takes some more."`
-	Seeds     int           `default:"3" placeholder:"N" help:"Try N seeds, from the scenario's own on (3)."`
-	Expect    string        `placeholder:"N|TEXT" help:"Search for the worst of one expectation: its number, from 1, or a part of its text."`
-	UntilFail bool          `help:"Stop searching at the first failure."`
-	Write     string        `placeholder:"FILE" help:"Write the worst case, shrunk, as a scenario."`
-	Board     []string      `placeholder:"[ROLE=]ADDR" sep:"none" help:"Where a board is, as for bench. Default: mock."`
-	NMEA      []string      `name:"nmea" placeholder:"ROLE=ADDR" sep:"none" help:"Where the NMEA 0183 input of a board is, as for bench."`
-	Rig       string        `placeholder:"FILE" help:"The rig that the boards sit on."`
-	Seed      *uint64       `help:"Begin with this seed instead of the scenario's own."`
-	Format    string        `enum:"text,json" default:"text" help:"text or json."`
-	Quiet     bool          `short:"q" help:"No progress bar."`
-	Jobs      int           `default:"${jobs}" help:"Flights flown at once; 1 for boards that are not ours to start."`
-	Timeout   time.Duration `default:"2s" help:"How long a board may take to answer."`
-	Inert     bool          `help:"I confirm: no motor, igniter or charge is connected to any board, only dummy loads."`
+	Scenario    string        `arg:"" help:"A scenario; its vary declares the ranges."`
+	Flights     int           `default:"500" placeholder:"N" help:"Search with at most N flights (500); shrinking takes some more."`
+	Seeds       int           `default:"3" placeholder:"N" help:"Try N seeds, from the scenario's own on (3)."`
+	Expect      string        `placeholder:"N|TEXT" help:"Search for the worst of one expectation: its number, from 1, or a part of its text."`
+	UntilFail   bool          `help:"Stop searching at the first failure."`
+	Write       string        `placeholder:"FILE" help:"Write the worst case, shrunk, as a scenario."`
+	Board       []string      `placeholder:"[ROLE=]ADDR" sep:"none" help:"Where a board is, as for bench. Default: mock."`
+	NMEA        []string      `name:"nmea" placeholder:"ROLE=ADDR" sep:"none" help:"Where the NMEA 0183 input of a board is, as for bench."`
+	Rig         string        `placeholder:"FILE" help:"The rig that the boards sit on."`
+	Seed        *uint64       `help:"Begin with this seed instead of the scenario's own."`
+	Format      string        `enum:"text,json" default:"text" help:"text or json."`
+	Quiet       bool          `short:"q" help:"No progress bar."`
+	Jobs        int           `default:"${jobs}" help:"Flights flown at once; 1 for boards that are not ours to start."`
+	Timeout     time.Duration `default:"2s" help:"How long a board may take to answer."`
+	AnswerLimit time.Duration `placeholder:"DURATION" help:"An answer of a board that takes longer than this leaves the run unsure. As the board's file says, or one period of its fastest sensor, if not given."`
+	Inert       bool          `help:"I confirm: no motor, igniter or charge is connected to any board, only dummy loads."`
 
 	where []harness.Seat // the boards
 }
@@ -93,7 +94,7 @@ func (c *huntCmd) prepare(d *desk) (*hunter, error) {
 	case c.Seeds < 1 || c.Seeds > mostSeeds:
 		return nil, wrongUse("--seeds %d: wanted 1 to %d", c.Seeds, mostSeeds)
 	}
-	b := &benchCmd{Paths: []string{c.Scenario}, Board: c.Board, NMEA: c.NMEA, Rig: c.Rig, Seed: c.Seed, Jobs: c.Jobs, Timeout: c.Timeout, Inert: c.Inert}
+	b := &benchCmd{Paths: []string{c.Scenario}, Board: c.Board, NMEA: c.NMEA, Rig: c.Rig, Seed: c.Seed, Jobs: c.Jobs, Timeout: c.Timeout, AnswerLimit: c.AnswerLimit, Inert: c.Inert}
 	plans, err := b.load(d)
 	if err != nil {
 		return nil, err

@@ -18,24 +18,25 @@ import (
 )
 
 type replayCmd struct {
-	Log       string        `arg:"" help:"A flight log, a record, or a replay scenario, whose expectations are then judged."`
-	Board     []string      `placeholder:"ADDR" sep:"none" help:"Where the board is: mock, mock:DEFECT, exec:PROGRAM ARGS, serial:PORT?baud=N, unix:PATH, tcp:HOST:PORT. Default: mock."`
-	NMEA      []string      `name:"nmea" placeholder:"ROLE=ADDR" sep:"none" help:"Of a replay scenario: where the NMEA 0183 input of the board is, as for bench."`
-	Mapping   string        `placeholder:"FILE" help:"What the table's columns mean."`
-	Scenario  string        `placeholder:"FILE" help:"A scenario whose board, with its settings and outputs, the log is played to."`
-	Role      string        `placeholder:"ROLE" help:"Of a record or a scenario: the board; default the first."`
-	Fill      string        `enum:"none,hold" default:"none" help:"What the board is given while a part is silent in the log: nothing, or its last sample again. Its clock goes on."`
-	Arm       string        `placeholder:"T" help:"Give the command to arm at this time, such as 1 s; default as the log tells, or 100 ms when it tells of no command."`
-	RealTime  bool          `help:"Play by the clock on the wall, against the board's own clock."`
-	LateLimit time.Duration `placeholder:"DURATION" help:"In real time: a frame that leaves later than this leaves the run unsure. One period of the fastest sensor, if not given."`
-	Timeout   time.Duration `default:"2s" help:"How long the board may take to answer."`
-	Out       string        `placeholder:"FILE" type:"path" help:"Write a record of the replay."`
-	Inert     bool          `help:"I confirm: no motor, igniter or charge is connected to any board, only dummy loads."`
+	Log         string        `arg:"" help:"A flight log, a record, or a replay scenario, whose expectations are then judged."`
+	Board       []string      `placeholder:"ADDR" sep:"none" help:"Where the board is: mock, mock:DEFECT, exec:PROGRAM ARGS, serial:PORT?baud=N, unix:PATH, tcp:HOST:PORT. Default: mock."`
+	NMEA        []string      `name:"nmea" placeholder:"ROLE=ADDR" sep:"none" help:"Of a replay scenario: where the NMEA 0183 input of the board is, as for bench."`
+	Mapping     string        `placeholder:"FILE" help:"What the table's columns mean."`
+	Scenario    string        `placeholder:"FILE" help:"A scenario whose board, with its settings and outputs, the log is played to."`
+	Role        string        `placeholder:"ROLE" help:"Of a record or a scenario: the board; default the first."`
+	Fill        string        `enum:"none,hold" default:"none" help:"What the board is given while a part is silent in the log: nothing, or its last sample again. Its clock goes on."`
+	Arm         string        `placeholder:"T" help:"Give the command to arm at this time, such as 1 s; default as the log tells, or 100 ms when it tells of no command."`
+	RealTime    bool          `help:"Play by the clock on the wall, against the board's own clock."`
+	AnswerLimit time.Duration `placeholder:"DURATION" help:"An answer of the board that takes longer than this leaves the run unsure. As the board's file says, or one period of its fastest sensor, and 20 in real time, if not given."`
+	LateLimit   time.Duration `placeholder:"DURATION" help:"In real time: a frame that leaves later than this leaves the run unsure. One period of the fastest sensor, if not given."`
+	Timeout     time.Duration `default:"2s" help:"How long the board may take to answer."`
+	Out         string        `placeholder:"FILE" type:"path" help:"Write a record of the replay."`
+	Inert       bool          `help:"I confirm: no motor, igniter or charge is connected to any board, only dummy loads."`
 }
 
 // Run plays the log.
 func (c *replayCmd) Run(d *desk) error {
-	b := benchCmd{Board: c.Board, NMEA: c.NMEA, RealTime: c.RealTime, LateLimit: c.LateLimit, Timeout: c.Timeout, Inert: c.Inert, Repeat: 1, Jobs: 1, Format: "text", Quiet: true}
+	b := benchCmd{Board: c.Board, NMEA: c.NMEA, RealTime: c.RealTime, LateLimit: c.LateLimit, AnswerLimit: c.AnswerLimit, Timeout: c.Timeout, Inert: c.Inert, Repeat: 1, Jobs: 1, Format: "text", Quiet: true}
 	if scenario.IsYAML(c.Log) {
 		b.Paths = []string{c.Log}
 		return b.Run(d)
@@ -67,7 +68,7 @@ func (c *replayCmd) Run(d *desk) error {
 		return status{misused, err}
 	}
 	pacer, clock := b.pace(&plan.Setup)
-	boards, err := seats.open(d, &plan, board.Options{Timeout: c.Timeout}, clock)
+	boards, err := seats.open(d, &plan, board.Options{Timeout: c.Timeout, Limit: c.AnswerLimit}, clock)
 	if err != nil {
 		return status{misused, err}
 	}

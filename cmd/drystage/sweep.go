@@ -20,28 +20,29 @@ import (
 const mostFlights = 100000
 
 type sweepCmd struct {
-	Paths     []string      `arg:"" optional:"" help:"Scenario files; what differs from flight to flight is their vary."`
-	Flights   int           `default:"100" placeholder:"N" help:"Fly each scenario N times (100)."`
-	Only      *int          `placeholder:"I" help:"Fly flight I of the sweep again, bit for bit, and judge it as bench does."`
-	Board     []string      `placeholder:"[ROLE=]ADDR" sep:"none" help:"Where a board is, as for bench. Default: mock."`
-	NMEA      []string      `name:"nmea" placeholder:"ROLE=ADDR" sep:"none" help:"Where the NMEA 0183 input of a board is, as for bench."`
-	Rig       string        `placeholder:"FILE" help:"The rig that the boards sit on."`
-	Seed      *uint64       `help:"Draw from this seed instead of the scenario's own."`
-	Out       string        `placeholder:"DIR" type:"path" help:"Write the records of flights that did not pass, and of the closest that did, into this folder."`
-	Keep      int           `default:"20" placeholder:"N" help:"With --out: keep the records of the first N flights that did not pass (20); --only flies any of them again."`
-	Format    string        `enum:"text,json" default:"text" help:"text or json."`
-	Quiet     bool          `short:"q" help:"No progress bar."`
-	Jobs      int           `default:"${jobs}" help:"Flights flown at once; 1 for boards that are not ours to start."`
-	Timeout   time.Duration `default:"2s" help:"How long a board may take to answer."`
-	RealTime  bool          `help:"Fly by the clock on the wall, one flight at a time."`
-	LateLimit time.Duration `placeholder:"DURATION" help:"In real time: a frame that leaves later than this leaves the run unsure."`
-	Inert     bool          `help:"I confirm: no motor, igniter or charge is connected to any board, only dummy loads."`
+	Paths       []string      `arg:"" optional:"" help:"Scenario files; what differs from flight to flight is their vary."`
+	Flights     int           `default:"100" placeholder:"N" help:"Fly each scenario N times (100)."`
+	Only        *int          `placeholder:"I" help:"Fly flight I of the sweep again, bit for bit, and judge it as bench does."`
+	Board       []string      `placeholder:"[ROLE=]ADDR" sep:"none" help:"Where a board is, as for bench. Default: mock."`
+	NMEA        []string      `name:"nmea" placeholder:"ROLE=ADDR" sep:"none" help:"Where the NMEA 0183 input of a board is, as for bench."`
+	Rig         string        `placeholder:"FILE" help:"The rig that the boards sit on."`
+	Seed        *uint64       `help:"Draw from this seed instead of the scenario's own."`
+	Out         string        `placeholder:"DIR" type:"path" help:"Write the records of flights that did not pass, and of the closest that did, into this folder."`
+	Keep        int           `default:"20" placeholder:"N" help:"With --out: keep the records of the first N flights that did not pass (20); --only flies any of them again."`
+	Format      string        `enum:"text,json" default:"text" help:"text or json."`
+	Quiet       bool          `short:"q" help:"No progress bar."`
+	Jobs        int           `default:"${jobs}" help:"Flights flown at once; 1 for boards that are not ours to start."`
+	Timeout     time.Duration `default:"2s" help:"How long a board may take to answer."`
+	AnswerLimit time.Duration `placeholder:"DURATION" help:"An answer of a board that takes longer than this leaves the run unsure. As the board's file says, or one period of its fastest sensor, and 20 in real time, if not given."`
+	RealTime    bool          `help:"Fly by the clock on the wall, one flight at a time."`
+	LateLimit   time.Duration `placeholder:"DURATION" help:"In real time: a frame that leaves later than this leaves the run unsure."`
+	Inert       bool          `help:"I confirm: no motor, igniter or charge is connected to any board, only dummy loads."`
 }
 
 // bench gives the command that seats boards and flies plans, with the flags that it shares with this one.
 func (c *sweepCmd) bench() *benchCmd {
 	return &benchCmd{
-		Paths: c.Paths, Board: c.Board, NMEA: c.NMEA, Rig: c.Rig, Seed: c.Seed, Out: c.Out, Quiet: c.Quiet, Jobs: c.Jobs, Timeout: c.Timeout,
+		Paths: c.Paths, Board: c.Board, NMEA: c.NMEA, Rig: c.Rig, Seed: c.Seed, Out: c.Out, Quiet: c.Quiet, Jobs: c.Jobs, Timeout: c.Timeout, AnswerLimit: c.AnswerLimit,
 		RealTime: c.RealTime, LateLimit: c.LateLimit, Inert: c.Inert, Format: c.Format, Repeat: 1,
 	}
 }

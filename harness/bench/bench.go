@@ -50,6 +50,7 @@ func Run(ctx context.Context, src sim.Source, boards []board.Board, p Pacer, rec
 	}
 	l := loop{src: src, boards: boards, pacer: p, paced: paced, rec: rec}
 	err := l.fly(ctx)
+	l.finish(ctx)
 	rec.Pace = p.Pace()
 	p.Done()
 	clock.Settle(rec)
@@ -94,6 +95,19 @@ func (l *loop) fly(ctx context.Context) error {
 		}
 		if !ok {
 			return nil
+		}
+	}
+}
+
+// finish ends each board's run. What was asked and is not answered by then leaves the run incomplete: a board that has
+// fallen silent just before its end is not one that flew it.
+func (l *loop) finish(ctx context.Context) {
+	for i, b := range l.boards {
+		l.reply.Reset()
+		err := b.Finish(ctx, &l.reply)
+		l.gather(i)
+		if err != nil && l.rec.Cause == "" {
+			l.rec.Cause = fmt.Sprintf("board %s: %v", l.rec.Plan.Boards[i].Role, err)
 		}
 	}
 }

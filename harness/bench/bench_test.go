@@ -37,6 +37,8 @@ type scriptBoard struct {
 
 var errHung = errors.New("board: silent")
 
+func (b *scriptBoard) Finish(context.Context, *harness.Reply) error { return nil }
+
 func (b *scriptBoard) Exchange(_ context.Context, f *sim.Frame, r *harness.Reply) error {
 	if f.Now == b.on {
 		r.Outputs = append(r.Outputs, harness.Edge{Output: sim.Output{Channel: 1, On: true, At: f.Now}, Within: 3 * sim.Millisecond})

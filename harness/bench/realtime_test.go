@@ -72,6 +72,8 @@ type stall struct {
 	long time.Duration
 }
 
+func (s *stall) Finish(context.Context, *harness.Reply) error { return nil }
+
 func (s *stall) Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) error {
 	if f.Now == s.at {
 		time.Sleep(s.long)
@@ -182,6 +184,8 @@ type spyBoard struct {
 	scriptBoard
 	saw *grip
 }
+
+func (s *spyBoard) Finish(context.Context, *harness.Reply) error { return nil }
 
 func (s *spyBoard) Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) error {
 	*s.saw = held()

@@ -30,13 +30,15 @@ func Fly(t testing.TB, file string, open func(role string) (link.Link, error)) h
 	}
 	plan.Setup.Rehearsed = world.Rehearse(&plan.Setup)
 	rec := harness.Record{Plan: plan}
+	host := board.WatchHost()
+	t.Cleanup(host.Close)
 	var boards []board.Board
 	for i, b := range plan.Boards {
 		l, err := open(b.Role)
 		if err != nil {
 			t.Fatalf("board %s: %v", b.Role, err)
 		}
-		c := board.NewClient(l, b, &plan.Setup.Bays[i], board.Options{})
+		c := board.NewClient(l, b, &plan.Setup.Bays[i], board.Options{Host: host.Worst})
 		t.Cleanup(func() { c.Close() })
 		boards = append(boards, c)
 	}

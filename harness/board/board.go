@@ -18,10 +18,13 @@ import (
 )
 
 // Board is one flight computer. Exchange gives it what happened up to the frame's time and adds what
-// it did to the reply; after an error, every further call gives that error again. Close makes its
-// outputs safe as well as can be told from here; twice is fine.
+// it did to the reply; after an error, every further call gives that error again. Finish ends the run: it
+// waits, in bounded time, for what is still to come, adds it to the reply, and says BYE; an error is what has
+// not come. Health is whole behind it. Close makes its outputs safe as well as can be told from here; twice
+// is fine, and without Finish too.
 type Board interface {
 	Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) error
+	Finish(ctx context.Context, r *harness.Reply) error
 	Health() harness.Health
 	Close() error
 }

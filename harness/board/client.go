@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"hash/crc32"
 	"math"
+	"runtime"
 	"time"
 
 	"drystage/harness"
@@ -22,6 +23,11 @@ type Options struct {
 	// Boot is how long, beyond Timeout, a board may take until it hears HELLO after its supply was given
 	// back, in real time; a rig waits for it in lockstep.
 	Boot time.Duration
+	// Limit is how long an answer may take without doubt; 0: what the board's plan says.
+	Limit time.Duration
+	// Host tells how late this computer has been with what it had to do since a time; nil: never. It is asked
+	// about answers beyond the limit only.
+	Host func(since time.Time) time.Duration
 }
 
 // DefaultTimeout is how long a board may take for an answer.
@@ -70,6 +76,7 @@ type Client struct {
 	lost0    int
 	trips    int
 	failed   error
+	left     bool // BYE was said
 	isClosed bool
 }
 
@@ -81,9 +88,11 @@ func NewClient(l link.Link, b harness.Board, bay *sim.Bay, opt Options) *Client 
 		opt.Timeout = DefaultTimeout
 	}
 	within := Within(&bay.Sensors)
-	return &Client{link: l, instant: link.Instant(l), role: b.Role, bay: bay, sets: b.Settings, opt: opt, mode: contract.Lockstep,
+	c := &Client{link: l, instant: link.Instant(l), role: b.Role, bay: bay, sets: b.Settings, opt: opt, mode: contract.Lockstep,
 		mark: func(e *harness.Edge) { e.Within = within },
 		dec:  contract.NewDecoder(contract.FromBoard), buf: make([]byte, 4096)}
+	c.limit(b.Answer)
+	return c
 }
 
 // Within is the expanded uncertainty (k = 2) of the time of an edge in lockstep. The board could
@@ -179,12 +188,22 @@ func (c *Client) tick(ctx context.Context, f *sim.Frame, r *harness.Reply) error
 	}
 	c.wire.wake(&f.Line, c.out)
 	c.out = c.enc.Tick(c.commands(c.samples(c.out[:0], f), f), &contract.Tick{Time: c.now})
+	var asked time.Time
+	var waited time.Duration
+	if !c.instant {
+		runtime.LockOSThread() // whose own waiting is told too
+		defer runtime.UnlockOSThread()
+		waited, asked = c.waited(false), time.Now()
+	}
 	if err := c.send(); err != nil {
 		return err
 	}
 	p, err := c.await(ctx, contract.CodeDone, c.opt.Timeout, r, f)
 	if err != nil {
 		return err
+	}
+	if !c.instant {
+		c.answered(f.Now, time.Since(asked), asked, waited)
 	}
 	var d contract.Done
 	if err := d.Decode(p); err != nil {
@@ -312,15 +331,12 @@ func (c *Client) stray() int {
 	return n
 }
 
-// Close says BYE, as far as the link still takes it, and closes the link.
+// Close says BYE, if Finish has not, as far as the link still takes it, and closes the link.
 func (c *Client) Close() error {
 	if c.isClosed {
 		return nil
 	}
 	c.isClosed = true
-	if c.hellos > 0 {
-		c.out = c.enc.Bye(c.out[:0], &contract.Bye{})
-		_ = c.send() // the link may be gone; its end is the reason to close
-	}
+	c.bye()
 	return c.link.Close()
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"time"
 
 	"drystage/harness"
 	"drystage/harness/contract"
@@ -54,6 +55,7 @@ func (t *Timed) done(p []byte, f *sim.Frame, r *harness.Reply) error {
 	}
 	q.done = true
 	c.arming(d.Armed != 0, q.consent, t.came)
+	t.took(q)
 	t.since.done = t.mark(t.came)
 	t.answered()
 	t.stamp, t.basis = 0, harness.ByArrival // of an edge that it did not tell
@@ -66,6 +68,13 @@ func (t *Timed) done(p []byte, f *sim.Frame, r *harness.Reply) error {
 	c.lights, t.armed = 0, d.Armed != 0
 	c.lost = c.dec.Counts.Lost
 	return nil
+}
+
+// took keeps how long the answer took that has just come.
+func (t *Timed) took(q *question) {
+	if took := time.Duration(t.came - q.sent); !t.c.instant {
+		t.c.answered(q.sent, took, time.Now().Add(-took), q.waited)
+	}
 }
 
 // open gives the question of a time, or nil.
@@ -182,6 +191,7 @@ func (t *Timed) synced(p []byte, f *sim.Frame, r *harness.Reply) error {
 	}
 	r.Readings = append(r.Readings, harness.ClockReading{Bay: f.Bay, Life: t.life, Sent: q.sent, Came: t.came, Board: contract.FromMicros(m.BoardTime)})
 	q.synced = true
+	t.took(q)
 	t.since.synced = t.mark(t.came)
 	t.answered()
 	return nil

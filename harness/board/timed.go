@@ -3,6 +3,7 @@ package board
 import (
 	"context"
 	"fmt"
+	"time"
 
 	"drystage/harness"
 	"drystage/harness/contract"
@@ -39,6 +40,7 @@ type Timed struct {
 	stamp sim.Time // of the edge being looked at
 	basis harness.Basis
 
+	seat   int // of its bay
 	life   int
 	armed  bool            // as the last DONE said
 	before contract.Counts // when the last life ended
@@ -59,8 +61,9 @@ const (
 type question struct {
 	time         uint32
 	sent         sim.Time
-	consent      int  // see there
-	done, synced bool // answered
+	consent      int           // see there
+	waited       time.Duration // by the board's program, for a processor, until then
+	done, synced bool          // answered
 }
 
 // mark is how far the board's talk had come at a time.
@@ -81,6 +84,7 @@ var _ Board = (*Timed)(nil)
 func NewTimed(l link.Link, b harness.Board, bay *sim.Bay, opt Options, clock func() sim.Time) *Timed {
 	t := &Timed{c: NewClient(l, b, bay, opt), clock: clock, inbox: newInbox(l, clock), sent: make([]question, 0, questions)}
 	t.c.mode, t.c.budget = contract.RealTime, maxBytes
+	t.c.limit(b.Answer)
 	t.c.mark = t.basedOn
 	return t
 }
@@ -134,7 +138,7 @@ func (t *Timed) Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) er
 // send is the part that must not be late.
 func (t *Timed) send(f *sim.Frame, r *harness.Reply) error {
 	c, now := t.c, t.clock()
-	c.now = contract.Micros(f.Now)
+	c.now, t.seat = contract.Micros(f.Now), f.Bay
 	switch {
 	case !f.Powered:
 		return t.supplyOff(f, r)
@@ -194,11 +198,12 @@ func (t *Timed) fly(f *sim.Frame, now sim.Time) error {
 }
 
 // question notes that the board is being asked.
-func (t *Timed) question(time uint32) {
+func (t *Timed) question(at uint32) {
 	if len(t.sent) == questions {
+		t.c.unanswered(1, t.sent[0].sent)
 		t.sent = append(t.sent[:0], t.sent[1:]...)
 	}
-	t.sent = append(t.sent, question{time: time, sent: t.clock(), consent: t.c.consent.holds})
+	t.sent = append(t.sent, question{time: at, sent: t.clock(), waited: t.c.waited(false), consent: t.c.consent.holds})
 }
 
 // supplyOff tells the board, once, that its supply has failed.
@@ -218,7 +223,8 @@ func (t *Timed) supplyOff(f *sim.Frame, r *harness.Reply) error {
 
 // asleep ends a life of the board.
 func (t *Timed) asleep() {
-	t.phase, t.sent, t.before, t.armed = asleep, t.sent[:0], t.c.dec.Counts, false
+	t.giveUp(t.c.patience())
+	t.phase, t.before, t.armed = asleep, t.c.dec.Counts, false
 	t.c.lights = 0
 }
 

@@ -77,9 +77,25 @@ func (f *flight) fly(ctx context.Context, from, last int) error {
 	return nil
 }
 
-// whole flies all of it, closes the board, and settles the edges.
+// health leaves out how long the answers took.
+func (f *flight) health() harness.Health {
+	h := f.b.Health()
+	h.Answers = harness.Answers{Over: h.Answers.Over, Missing: h.Answers.Missing}
+	return h
+}
+
+// whole flies all of it, finishes, closes the board, and settles the edges.
 func (f *flight) whole(t *testing.T) error {
 	err := f.fly(t.Context(), 0, lastFrame)
+	var r harness.Reply
+	ferr := f.b.Finish(t.Context(), &r)
+	f.rec.Outputs, f.rec.Readings = append(f.rec.Outputs, r.Outputs...), append(f.rec.Readings, r.Readings...)
+	f.rec.Reports, f.rec.Logs = append(f.rec.Reports, r.Reports...), append(f.rec.Logs, r.Logs...)
+	if err == nil {
+		err = ferr
+	} else {
+		assert.Equal(t, err, ferr, "the first cause is kept")
+	}
 	_ = f.b.Close() // a cable may be gone
 	assert.NoError(t, f.b.Close(), "twice is fine")
 	clock.Settle(&f.rec)
@@ -200,6 +216,7 @@ type wire struct {
 	jitter   *rand.Rand
 	mu       sync.Mutex
 	guest    link.Guest
+	last     [2]time.Time // when bytes came out at either end: none overtake others
 	came     chan []byte
 	rest     []byte
 	deadline time.Time
@@ -218,14 +235,27 @@ func (w *wire) Write(b []byte) (int, error) {
 	default:
 	}
 	sent, there, back := slices.Clone(b), w.way(), w.way()
-	time.AfterFunc(there, func() {
+	time.AfterFunc(w.after(0, there), func() {
 		w.mu.Lock()
 		defer w.mu.Unlock()
 		if out := w.guest.Feed(sent, nil); len(out) > 0 {
-			time.AfterFunc(back, func() { w.came <- out })
+			time.AfterFunc(w.after(1, back), func() { w.came <- out })
 		}
 	})
 	return len(b), nil
+}
+
+// after gives the way of bytes that may be held up by those in front of them.
+func (w *wire) after(end int, way time.Duration) time.Duration {
+	w.last[end] = later(time.Now().Add(way), w.last[end].Add(1))
+	return time.Until(w.last[end])
+}
+
+func later(a, b time.Time) time.Time {
+	if a.Before(b) {
+		return b
+	}
+	return a
 }
 
 // way is how long bytes take: up to 200 us more than the delay.
@@ -258,10 +288,10 @@ func TestTimedSession(t *testing.T) {
 		g := newTalker(nil)
 		f := timed(newWire(g, 2*time.Millisecond), board.Options{})
 		require.NoError(t, f.whole(t))
-		h := f.b.Health()
+		h := f.health()
 		assert.Equal(t, harness.Health{Boots: 2, RoundTrips: h.RoundTrips}, h)
 		assert.Len(t, f.rec.Readings, h.RoundTrips)
-		assert.InDelta(t, 23, h.RoundTrips, 1, "ten times a second, with power")
+		assert.InDelta(t, 24, h.RoundTrips, 1, "ten times a second, with power, and once at the end")
 		require.Len(t, f.rec.Clocks, 2)
 		for i, c := range f.rec.Clocks {
 			assert.Equal(t, i+1, c.Life)
@@ -337,7 +367,7 @@ func TestTimedFlaws(t *testing.T) {
 						return
 					}
 					require.NoError(t, err)
-					h := f.b.Health()
+					h := f.health()
 					want, known := counted[flaw]
 					require.True(t, known, "flaw %d is neither fatal nor counted", flaw)
 					want.Name, want.RoundTrips, want.Reports, want.Boots = "boardtest", h.RoundTrips, len(f.rec.Reports), 2+want.Unasked
@@ -475,7 +505,10 @@ func TestTimedSurvives(t *testing.T) {
 		want   harness.Health
 		check  func(t *testing.T, f *flight)
 	}{
-		{"a SYNC goes unanswered", once(at(contract.CodeSync, 700_000), func(*talker, contract.Frame) {}), harness.Health{}, nil},
+		{"a SYNC goes unanswered", once(at(contract.CodeSync, 700_000), func(*talker, contract.Frame) {}), harness.Health{Answers: harness.Answers{Missing: 1}}, func(t *testing.T, f *flight) {
+			assert.InDelta(t, 0.7, f.b.Health().Answers.MissingAt.Seconds(), 0.11)
+		}},
+		{"a SYNC just before a power cut goes unanswered: it may still have been answered", once(at(contract.CodeSync, 1_300_000), func(*talker, contract.Frame) {}), harness.Health{}, nil},
 		{"DONE denies an edge: it is believed, and the edge that was not told is missing", once(at(contract.CodeTick, 1_100_000), func(g *talker, f contract.Frame) {
 			g.done(tickTime(f), 0)
 			g.on = 0
@@ -530,7 +563,7 @@ func TestTimedSurvives(t *testing.T) {
 			synctest.Test(t, func(t *testing.T) {
 				f := timed(newWire(newTalker(c.twist), 2*time.Millisecond), board.Options{Timeout: 600 * time.Millisecond})
 				require.NoError(t, f.whole(t))
-				h := f.b.Health()
+				h := f.health()
 				c.want.Boots += 2
 				c.want.RoundTrips = h.RoundTrips
 				assert.Equal(t, c.want, h)
@@ -602,7 +635,7 @@ func TestTimedBreakAtEveryByte(t *testing.T) {
 			synctest.Test(t, func(t *testing.T) {
 				f := timed(how.spoil(memory(boardtest.None), n), board.Options{Timeout: 500 * time.Millisecond})
 				err := f.whole(t)
-				h := f.b.Health()
+				h := f.health()
 				if err == nil && h.Faultless() && h.Unasked == 0 {
 					require.Len(t, f.rec.Outputs, len(right), "%s byte %d", how.name, n)
 					for i, e := range f.rec.Outputs { // a handshake said again moves the guest's ticks

@@ -38,7 +38,7 @@ func TestWallTimedOverPty(t *testing.T) {
 	t.Parallel()
 	f := overPty(t, boardtest.None, 1<<30, board.Options{})
 	require.NoError(t, f.whole(t))
-	h := f.b.Health()
+	h := f.health()
 	assert.Equal(t, harness.Health{Name: "boardtest", Boots: 2, RoundTrips: h.RoundTrips, Reports: h.RoundTrips}, h)
 	assert.Greater(t, h.RoundTrips, 10)
 	require.Len(t, f.rec.Outputs, 2)

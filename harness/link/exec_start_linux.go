@@ -46,7 +46,7 @@ func start(argv []string, line *os.File, words *lastWords) (*running, error) {
 		}
 		return nil, errors.Join(err, orders.Close(), news.Close())
 	}
-	r := &running{ended: make(chan struct{}), signal: func(s syscall.Signal) {
+	r := &running{ended: make(chan struct{}), waits: waits{pid: c.Process.Pid, tasks: map[int]*task{}, mine: map[int]*task{}}, signal: func(s syscall.Signal) {
 		order := []byte{orderEnd}
 		if s == syscall.SIGKILL {
 			order[0] = orderKill

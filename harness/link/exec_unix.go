@@ -3,7 +3,6 @@
 package link
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
 	"os"
@@ -18,7 +17,8 @@ import (
 const (
 	glance   = 20 * time.Millisecond  // how often a waiting Read looks whether the program is still there
 	byItself = 20 * time.Millisecond  // for a program that ends when it is told that the run is over
-	mercy    = 300 * time.Millisecond // from hanging up to asking the program to end, and from there to killing it
+	hungUp   = time.Second            // from hanging up to asking the program to end
+	mercy    = 300 * time.Millisecond // from asking to killing it
 	partWay  = 250 * time.Millisecond // for what is left on standard error after the program's end
 )
 
@@ -37,6 +37,7 @@ type child struct {
 type running struct {
 	ended  chan struct{}
 	end    End
+	waits  waits
 	signal func(syscall.Signal) // SIGTERM or SIGKILL, to the program and to all that it has started
 }
 
@@ -157,6 +158,12 @@ func (c *child) Write(b []byte) (int, error) {
 	return c.port.Write(b)
 }
 
+// Waited is how long the program has waited for a processor. It is for the goroutine that reads.
+func (c *child) Waited(exact bool) time.Duration { return c.run.waits.total(exact) }
+
+// carries: a pseudo-terminal has no speed.
+func (c *child) carries(int) time.Duration { return 0 }
+
 func (c *child) obituary() error {
 	how := c.run.end.String()
 	if last := c.words.String(); last != "" {
@@ -170,14 +177,12 @@ func (c *child) End() End {
 	c.run.within(byItself)
 	_ = c.hangUp() // closing is all that can be done here
 	forced := ""
-	for _, s := range []syscall.Signal{syscall.SIGTERM, syscall.SIGKILL} {
-		if c.run.within(mercy) {
-			break
-		}
-		forced = cmp.Or(forced, s.String())
-		c.run.signal(s)
+	if !c.run.within(hungUp) {
+		forced = syscall.SIGTERM.String()
+		c.stop()
 	}
 	<-c.run.ended
+	c.run.waits.close()
 	end := c.run.end
 	end.Forced = forced
 	return end
@@ -194,13 +199,19 @@ func (c *child) hangUp() error {
 func (c *child) Close() error {
 	err := c.hangUp()
 	if !c.run.hasEnded() {
-		c.run.signal(syscall.SIGTERM)
-		if !c.run.within(mercy) {
-			c.run.signal(syscall.SIGKILL)
-		}
+		c.stop()
 	}
 	<-c.run.ended
+	c.run.waits.close()
 	return err
+}
+
+// stop asks the program and all that it has started to end, and kills them when they don't.
+func (c *child) stop() {
+	c.run.signal(syscall.SIGTERM)
+	if !c.run.within(mercy) {
+		c.run.signal(syscall.SIGKILL)
+	}
 }
 
 // HasProcesses says whether exec: works on this platform.

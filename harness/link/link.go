@@ -25,6 +25,14 @@ type Link interface {
 // ErrGone is in the error of every link whose other end is lost: unplugged, exited, hung up.
 var ErrGone = errors.New("port gone")
 
+// Carries is how long bytes take on a link whose speed is known; 0 on all others.
+func Carries(l Link, bytes int) time.Duration {
+	if c, ok := l.(interface{ carries(int) time.Duration }); ok {
+		return c.carries(bytes)
+	}
+	return 0
+}
+
 // Instant says that everything the other end will answer is there as soon as Write has returned, so
 // that waiting is of no use.
 func Instant(l Link) bool {

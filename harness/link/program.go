@@ -1,6 +1,9 @@
 package link
 
-import "fmt"
+import (
+	"fmt"
+	"time"
+)
 
 // Program is a Link to a program that was started for it.
 type Program interface {
@@ -9,6 +12,10 @@ type Program interface {
 	// started if that is of no use. It returns when the program has ended. Call it once what the program said
 	// has been read and it was told that the run is over; the link is of no use behind it.
 	End() End
+	// Waited is how long the program and what it has started, and the thread that asks, have waited for a processor
+	// so far while they could have run; 0 where the system does not tell. Only differences count, between two calls
+	// of one locked thread. What is new may be missed when it need not be exact. It is not for use behind End.
+	Waited(exact bool) time.Duration
 }
 
 // End is how a program ended. The zero End is that of a program which ended with status 0.

@@ -112,10 +112,15 @@ func (p *port) writer() interface{ Write([]byte) (int, error) } {
 
 // patience is twice what the bytes take at the port's speed, ten bit times each, and stuck.
 func (p *port) patience(n int) time.Duration {
+	return stuck + 2*p.carries(n)
+}
+
+// carries is ten bit times for each byte.
+func (p *port) carries(n int) time.Duration {
 	if p.baud == 0 {
-		return stuck
+		return 0
 	}
-	return stuck + 2*time.Duration(n)*10*time.Second/time.Duration(p.baud)
+	return time.Duration(n) * 10 * time.Second / time.Duration(p.baud)
 }
 
 // gone names a lost end: unplugged, back elsewhere, or hung up.

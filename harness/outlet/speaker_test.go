@@ -78,6 +78,7 @@ func TestWhatAReceiverSays(t *testing.T) {
 // mute is a board that does nothing.
 type mute struct{ seen int }
 
+func (m *mute) Finish(context.Context, *harness.Reply) error               { return nil }
 func (m *mute) Exchange(context.Context, *sim.Frame, *harness.Reply) error { m.seen++; return nil }
 func (m *mute) Health() harness.Health                                     { return harness.Health{Name: "mute"} }
 func (m *mute) Close() error                                               { return nil }

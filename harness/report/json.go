@@ -109,6 +109,21 @@ type healthJSON struct {
 	Unarmed    int    `json:"edges_while_not_armed"`
 	RoundTrips int    `json:"round_trips"`
 	SelfArmed  int    `json:"armed_unbidden,omitempty"` // answers
+
+	Answers    *answersJSON `json:"answers,omitempty"`
+	Missing    int          `json:"questions_without_answer"`
+	ExitStatus int          `json:"exit_status"`
+	Signal     string       `json:"ended_by_signal,omitempty"`
+	Forced     string       `json:"told_to_end_by_signal,omitempty"`
+}
+
+// answersJSON is of a board with a processor or a process of its own; times are in seconds.
+type answersJSON struct {
+	Limit   float64 `json:"limit_s"`
+	Slowest float64 `json:"slowest_s"`
+	At      float64 `json:"slowest_at_s"`
+	Bench   float64 `json:"added_by_bench_at_most_s"`
+	Over    int     `json:"over_limit"`
 }
 
 // JSON writes the verdicts as one JSON object (RFC 8259).
@@ -142,7 +157,8 @@ func scenario(v *harness.Verdict) scenarioJSON {
 		s.Findings = append(s.Findings, finding(&f))
 	}
 	for _, h := range v.Boards {
-		s.Boards = append(s.Boards, healthJSON{h.Name, h.Boots, h.Unasked, h.Bad, h.Lost, h.BoardBad, h.BoardLost, h.Unarmed, h.RoundTrips, h.SelfArmed})
+		s.Boards = append(s.Boards, healthJSON{h.Name, h.Boots, h.Unasked, h.Bad, h.Lost, h.BoardBad, h.BoardLost, h.Unarmed, h.RoundTrips, h.SelfArmed,
+			answers(&h.Answers), h.Answers.Missing, h.End.Status, h.End.Signal, h.End.Forced})
 	}
 	for _, w := range v.Warned {
 		s.Warned = append(s.Warned, warnedJSON(w))
@@ -154,6 +170,14 @@ func scenario(v *harness.Verdict) scenarioJSON {
 		}
 	}
 	return s
+}
+
+// answers is nil where nothing was measured.
+func answers(a *harness.Answers) *answersJSON {
+	if a.Limit == 0 {
+		return nil
+	}
+	return &answersJSON{a.Limit.Seconds(), a.Slowest.Seconds(), a.At.Seconds(), a.Bench.Seconds(), a.Over}
 }
 
 func finding(f *harness.Finding) findingJSON {

@@ -31,6 +31,7 @@ func Terminal(w io.Writer, vs []harness.Verdict, opt Options) error {
 	}
 	p.warned(vs)
 	p.timing(vs)
+	p.answers(vs)
 	p.line("")
 	missing := ""
 	if n := harness.NotFlown(vs); n > 0 {

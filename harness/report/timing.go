@@ -24,6 +24,42 @@ func (p *page) timing(vs []harness.Verdict) {
 	}
 }
 
+// answers writes the slowest answer of all boards that have a processor or a process of their own, by the share of its
+// limit.
+func (p *page) answers(vs []harness.Verdict) {
+	var worst *harness.Answers
+	name, boards := "", 0
+	for i := range vs {
+		for k := range vs[i].Boards {
+			a := &vs[i].Boards[k].Answers
+			if a.Limit == 0 {
+				continue
+			}
+			boards++
+			if worst == nil || own(a) > own(worst) {
+				worst, name = a, fmt.Sprintf("%s, board %d (%s)", vs[i].Name, k+1, vs[i].Boards[k].Name)
+			}
+		}
+	}
+	if worst == nil {
+		return
+	}
+	p.line("")
+	p.item("answers   ", len("answers   "), Plain(fmt.Sprintf("the slowest of %s: %s", plural(boards, "board"), name))+": "+Slowest(worst))
+}
+
+// own is the share of its limit that a board's slowest answer took by itself.
+func own(a *harness.Answers) float64 { return float64(a.Slowest-a.Bench) / float64(a.Limit) }
+
+// Slowest tells how long a board's answers took.
+func Slowest(a *harness.Answers) string {
+	text := fmt.Sprintf("%s at %s; the limit is %s", brief(a.Slowest), a.At, brief(a.Limit))
+	if a.Bench > 0 {
+		text += fmt.Sprintf(" and %s that the bench itself may have added", brief(a.Bench))
+	}
+	return text
+}
+
 // Lateness tells how late the frames of a real-time run left.
 func Lateness(t *harness.Timing) string {
 	return fmt.Sprintf("%d instants left %s late (p50), %s (p99), %s (p99.9), %s at most; the limit is %s",

@@ -19,7 +19,8 @@ func realTime() []harness.Verdict {
 		{
 			Name: "power-cut", Title: "A power cut", Answer: harness.Pass, Seed: 3, File: "scenarios/power-cut.yaml", Findings: []harness.Finding{good},
 			Timing: harness.Timing{Pace: pace, Frames: 27021, P50: 0, P99: 9 * us, P999: 31 * us, Most: 1_204_000},
-			Boards: []harness.Health{{Name: "mine\x1b[31m", Boots: 2, RoundTrips: 900}, {}},
+			Boards: []harness.Health{{Name: "mine\x1b[31m", Boots: 2, RoundTrips: 900, End: harness.Ending{Signal: "killed", Forced: "terminated"},
+				Answers: harness.Answers{Limit: 100 * sim.Millisecond, Slowest: 312 * sim.Millisecond, At: 4200 * sim.Millisecond, Bench: 12 * sim.Millisecond, Over: 2}}, {}},
 			Clocks: []harness.BoardClock{
 				{Bay: 0, Life: 1, Readings: 210, Used: 48, Delay: 85 * us, Offset: -621 * us, Drift: -12.3e-6, Within: 105 * us},
 				{Bay: 0, Life: 2, Readings: 9, Used: 9, Delay: 3 * sim.Millisecond, Offset: 4 * sim.Second, Drift: 40e-6, Within: 4200 * us},

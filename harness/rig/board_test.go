@@ -27,6 +27,8 @@ type script struct {
 	during func(n int) // called inside the exchange
 }
 
+func (s *script) Finish(context.Context, *harness.Reply) error { return nil }
+
 func (s *script) Exchange(_ context.Context, f *sim.Frame, r *harness.Reply) error {
 	for _, e := range s.does[s.n] {
 		e.Within = s.within

@@ -266,7 +266,7 @@ func TestAScenarioWithARealCut(t *testing.T) {
 		bay := &plan.Setup.Bays[i]
 		pin := map[string]string{"sustainer": "P5"}[p.Role]
 		l := newSupplied(t, h, pin, time.Millisecond)
-		w, err := r.Wrap(board.NewClient(l, p, bay, board.Options{Cut: r.Cuts(p.Role), Boot: time.Duration(bay.Boot)}), Seat{Index: i, Bay: bay})
+		w, err := r.Wrap(board.NewClient(l, p, bay, board.Options{Limit: time.Minute, Cut: r.Cuts(p.Role), Boot: time.Duration(bay.Boot)}), Seat{Index: i, Bay: bay})
 		require.NoError(t, err)
 		boards, wrapped, lines = append(boards, w), append(wrapped, w), append(lines, l)
 	}

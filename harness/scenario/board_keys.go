@@ -42,5 +42,6 @@ var outputTable = &table{name: "an output", doc: "An output channel and what it 
 
 var linkTable = &table{name: "a link", doc: "The line to the board.", rows: []row{
 	{key: "baud", is: number{1200, 4000000, true}, def: "115200", doc: "of a serial line"},
+	{key: "answer", is: seconds(0.0001, 60), doc: "how long the board may take for an answer without leaving the run unsure; default one period of its fastest sensor in lockstep, 20 of them and at least 100 ms in real time", typical: "an emulator on a busy computer needs 100 ms and more (common practice, no source)"},
 	{key: "lockstep", is: flag{}, def: "true", doc: "the board's clock can be driven by the harness"},
 }}

@@ -219,6 +219,7 @@ func (s *script) boards(v value) {
 			bay.Wires = s.l.wires(o, s.c, &s.plan.Setup.Vehicle)
 			bay.Boot = o.get("boot").time()
 			board.Lockstep, board.Baud = o.get("link").object().get("lockstep").flag(), int(o.get("link").object().get("baud").num())
+			board.Answer = o.get("link").object().get("answer").time()
 			board.NMEA = spoken(o)
 			book := s.l.settingBook(o)
 			board.Settings = s.l.settings(&book, use.get("settings"), s.l.settings(&book, o.get("settings"), nil))

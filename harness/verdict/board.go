@@ -72,6 +72,8 @@ func (j *judge) alive(e *harness.Expectation, f *harness.Finding) {
 		f.Reason = fmt.Sprintf("%s restarted %s though its power was on", name, times(h.Unasked))
 	case !j.rec.Complete():
 		f.Reason = j.endWord() + ": " + j.cause()
+	case h.Answers.Missing > 0:
+		f.Reason = fmt.Sprintf("%s left %s without an answer, the first at %s", name, count(h.Answers.Missing, "question"), h.Answers.MissingAt)
 	case h.RoundTrips == 0 && h.Boots == 0:
 		f.Reason = name + " never answered anything"
 	default:

@@ -2,6 +2,7 @@ package verdict
 
 import (
 	"fmt"
+	"strconv"
 
 	"drystage/harness"
 	"drystage/sim"
@@ -58,6 +59,14 @@ func (j *judge) link(name string, h *harness.Health, doubt func(text, reason str
 	if p := &h.Port; p.Lost > 0 {
 		doubt(name+": its receiver's port "+p.Address+" takes what it is given", fmt.Sprintf("it took %s of sentences and lost %d: %s", count(p.Sent, "set"), p.Lost, p.Cause))
 	}
+	j.answers(name, &h.Answers, doubt)
+	if e := &h.End; !e.Sound() {
+		how := "exit status " + strconv.Itoa(e.Status)
+		if e.Signal != "" {
+			how = "signal: " + e.Signal
+		}
+		doubt(name+": its program ends with status 0", "it ended with "+how+"; what it did before that may be as wrong")
+	}
 	if h.SelfArmed > 0 {
 		doubt(name+": it is armed by a command and by nothing else", fmt.Sprintf("at %s it said that it is armed, and %s in all, though no command had armed it, or not since it was disarmed or said that it is not; mend the firmware: a board that arms itself can fire beside people",
 			h.SelfArmedAt, times(h.SelfArmed)))
@@ -65,6 +74,22 @@ func (j *judge) link(name string, h *harness.Health, doubt func(text, reason str
 	if h.Unarmed > 0 {
 		doubt(name+": outputs stay still while it says that it is not armed", "there was "+count(h.Unarmed, "edge")+" while it said so")
 	}
+}
+
+// answers doubts a run in which a board left questions without an answer, or took so long for one that it would have
+// missed samples in flight.
+func (j *judge) answers(name string, a *harness.Answers, doubt func(text, reason string)) {
+	if a.Missing > 0 {
+		doubt(name+": it answers all that it is asked", fmt.Sprintf("%s had no answer, the first asked at %s", count(a.Missing, "question"), a.MissingAt))
+	}
+	if a.Over == 0 {
+		return
+	}
+	text := fmt.Sprintf("%s took longer than %s, the slowest %s, to what was sent at %s", count(a.Over, "answer"), span(a.Limit), span(a.Slowest), a.At)
+	if a.Bench > 0 {
+		text += fmt.Sprintf(" (the bench itself may have added %s)", span(a.Bench))
+	}
+	doubt(name+": it answers in time", text+"; a board that is busy for so long misses samples in flight; look for what it waits for, such as writing a log. An emulator may need more: `answer` under `link` in its board's file, or --answer-limit")
 }
 
 // askedAlive says that an expectation already judges the restarts of a board.

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"sync"
+	"syscall"
 	"time"
 )
 
@@ -32,7 +33,7 @@ func Serve(rw io.ReadWriter, defect string) error {
 			return fmt.Errorf("mock: the answer could not be sent: %w", werr)
 		}
 		switch {
-		case errors.Is(err, io.EOF):
+		case errors.Is(err, io.EOF), errors.Is(err, syscall.EIO): // a pseudo-terminal whose other end was closed
 			return nil
 		case err != nil:
 			return fmt.Errorf("mock: the line broke: %w", err)
