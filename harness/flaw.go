@@ -190,8 +190,11 @@ func (r *Record) clocks() string {
 func (r *Record) counts() string {
 	for i := range r.Health {
 		h := &r.Health[i]
-		if min(h.Boots, h.Unasked, h.Bad, h.Lost, h.BoardBad, h.BoardLost, h.Unarmed, h.RoundTrips, h.SelfArmed, h.SpoiltBad, h.SpoiltLost, h.Port.Sent, h.Port.Lost) < 0 {
+		if min(h.Boots, h.Unasked, h.Bad, h.Lost, h.BoardBad, h.BoardLost, h.Unarmed, h.RoundTrips, h.SelfArmed, h.SpoiltBad, h.SpoiltLost, h.Port.Sent, h.Port.Lost, h.Answers.Over, h.Answers.Missing) < 0 {
 			return fmt.Sprintf("the health of board %d holds a count below 0", i)
+		}
+		if a := &h.Answers; min(a.Limit, a.Slowest, a.Bench) < 0 || a.Bench > a.Slowest || a.Over == 0 && a.Slowest-a.Bench > a.Limit {
+			return fmt.Sprintf("the slowest answer of board %d took %s, of which %s were not its own, with a limit of %s, and %d took longer", i, a.Slowest, a.Bench, a.Limit, a.Over)
 		}
 	}
 	return ""

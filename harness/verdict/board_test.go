@@ -43,6 +43,7 @@ func TestAlive(t *testing.T) {
 		{"answered to the end", flight(e), harness.Pass, none, 0, "answered to the end"},
 		{"restarted", health(harness.Health{Boots: 2, Unasked: 1, RoundTrips: 9}), harness.Fail, none, 0, "restarted once"},
 		{"booted twice after a power cut", health(harness.Health{Boots: 2, RoundTrips: 9}), harness.Pass, none, 0, ""},
+		{"left a question without an answer", health(harness.Health{Boots: 1, RoundTrips: 9, Answers: harness.Answers{Missing: 2, MissingAt: s(3)}}), harness.Unsure, none, 0, "left 2 questions without an answer, the first at 3.000 s"},
 		{"never answered", health(harness.Health{}), harness.Unsure, none, 0, "never answered"},
 		{"nothing on record", health(), harness.Unsure, none, 0, "nothing is on record"},
 		{"the run ended early", cut(flight(e), s(5)), harness.Unsure, none, 0, "exchange 412"},
@@ -91,6 +92,15 @@ func TestDoubts(t *testing.T) {
 		{"edges while not armed", change(func(r *harness.Record) { r.Health[0].Unarmed = 2 }), "sustainer: outputs stay still while it says that it is not armed", "2 edges"},
 		{"armed by nobody", change(func(r *harness.Record) { r.Health[0].SelfArmed, r.Health[0].SelfArmedAt = 3, s(1.5) }),
 			"sustainer: it is armed by a command and by nothing else", "at 1.500 s it said that it is armed, and 3 times in all"},
+		{"a question without an answer", change(func(r *harness.Record) { r.Health[0].Answers = harness.Answers{Missing: 1, MissingAt: s(3)} }),
+			"sustainer: it answers all that it is asked", "1 question had no answer, the first asked at 3.000 s"},
+		{"a slow answer", change(func(r *harness.Record) {
+			r.Health[0].Answers = harness.Answers{Limit: 5 * ms, Slowest: 300 * ms, At: s(4), Bench: 20 * ms, Over: 1}
+		}), "sustainer: it answers in time", "1 answer took longer than 0.005000 s, the slowest 0.300 s, to what was sent at 4.000 s (the bench itself may have added 0.020 s)"},
+		{"a program that was ended by a signal", change(func(r *harness.Record) { r.Health[0].End.Signal = "aborted" }), "sustainer: its program ends with status 0", "ended with signal: aborted"},
+		{"and after it was asked to end", change(func(r *harness.Record) { r.Health[0].End = harness.Ending{Signal: "aborted", Forced: "terminated"} }),
+			"sustainer: its program ends with status 0", "ended with signal: aborted"},
+		{"a program that failed", change(func(r *harness.Record) { r.Health[0].End.Status = 7 }), "sustainer: its program ends with status 0", "ended with exit status 7"},
 		{"a receiver whose port nobody reads", change(func(r *harness.Record) {
 			r.Health[0].Port = harness.PortHealth{Address: "unix:x", Sent: 40, Lost: 2, Cause: "nobody reads it"}
 		}), "sustainer: its receiver's port unix:x takes what it is given", "it took 40 sets of sentences and lost 2: nobody reads it"},
@@ -118,6 +128,9 @@ func TestDoubts(t *testing.T) {
 	assert.Equal(t, harness.Pass, verdict.Judge(toggle(4)).Answer, "two pulses in one tick are odd, and can be told")
 	fired := fault(sim.Fault{Kind: sim.Spike, Part: sim.PartBaro})
 	fired.Active[5] = 1
+	for _, end := range []harness.Ending{{Signal: "terminated", Forced: "terminated"}, {Signal: "killed", Forced: "terminated"}, {Status: 143, Forced: "terminated"}} {
+		assert.Equal(t, harness.Pass, verdict.Judge(change(func(r *harness.Record) { r.Health[0].End = end })).Answer, "%+v is the bench's doing", end)
+	}
 	assert.Equal(t, harness.Pass, verdict.Judge(fired).Answer, "a fault that changed something leaves no doubt")
 }
 
