@@ -2,7 +2,6 @@ package bench_test
 
 import (
 	"bytes"
-	"fmt"
 	"os"
 	"sync"
 	"testing"
@@ -317,7 +316,7 @@ func TestNoAccidentPasses(t *testing.T) {
 					t.Fatalf("%s: %s at %d of %d passes: %+v", mode, accidentNames[what], n, writes, v.Boards)
 				}
 			}
-			t.Log(fmt.Sprintf("%s, %s: %d flights, %d fail, %d unsure, none passes; too late to happen in %d more", mode, accidentNames[what], tried, answers[harness.Fail], answers[harness.Unsure], late))
+			t.Logf("%s, %s: %d flights, %d fail, %d unsure, none passes; too late to happen in %d more", mode, accidentNames[what], tried, answers[harness.Fail], answers[harness.Unsure], late)
 		}
 	}
 }

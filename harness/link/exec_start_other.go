@@ -26,3 +26,12 @@ func start(argv []string, line *os.File, words *lastWords) (*running, error) {
 	}()
 	return r, nil
 }
+
+// endOf reads how a process ended.
+func endOf(s *os.ProcessState) End {
+	w, ok := s.Sys().(syscall.WaitStatus)
+	if ok && w.Signaled() {
+		return End{Signal: w.Signal().String()}
+	}
+	return End{Status: s.ExitCode()}
+}

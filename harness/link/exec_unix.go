@@ -60,15 +60,6 @@ func (r *running) within(d time.Duration) bool {
 	}
 }
 
-// endOf reads how a process ended.
-func endOf(s *os.ProcessState) End {
-	w, ok := s.Sys().(syscall.WaitStatus)
-	if ok && w.Signaled() {
-		return End{Signal: w.Signal().String()}
-	}
-	return End{Status: s.ExitCode()}
-}
-
 // openExec starts a program whose standard input and output are a line to us. The slave side is
 // opened first: it is raw before the program says its first word.
 func openExec(line string, opt Options) (Link, error) {
