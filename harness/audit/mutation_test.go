@@ -142,6 +142,13 @@ func (p *played) Step([]sim.Output) (*sim.Tick, bool) {
 	return &p.tick, p.next < r.Ticks() || r.Cause != ""
 }
 
+// first is the number of the first mutation, 0 unless DRYSTAGE_MUTATIONS_FIRST says otherwise.
+func first(t *testing.T) int {
+	n, err := strconv.Atoi(cmp.Or(os.Getenv("DRYSTAGE_MUTATIONS_FIRST"), "0"))
+	require.NoError(t, err, "DRYSTAGE_MUTATIONS_FIRST is the number of a mutation")
+	return n
+}
+
 // runs is how many mutations are tried: DRYSTAGE_MUTATIONS, or what a check has time for.
 func runs(t *testing.T) int {
 	n, err := strconv.Atoi(cmp.Or(os.Getenv("DRYSTAGE_MUTATIONS"), "8000"))
@@ -156,13 +163,14 @@ func runs(t *testing.T) int {
 // refused, or it still does not pass.
 func TestNoMutationPasses(t *testing.T) {
 	places, n, began := classes(reflect.TypeFor[harness.Record](), "", nil), runs(t), time.Now()
+	from := first(t)
 	var next, refused, doubted, saved, passed atomic.Int64
 	met, groups := make([]atomic.Bool, len(places)), grouped(places)
 	var work sync.WaitGroup
 	for range runtime.GOMAXPROCS(0) {
 		all := bases(t) // each worker mutates its own
 		work.Go(func() {
-			for i := int(next.Add(1)) - 1; i < n && !t.Failed(); i = int(next.Add(1)) - 1 {
+			for i := from + int(next.Add(1)) - 1; i < from+n && !t.Failed(); i = from + int(next.Add(1)) - 1 {
 				r := rand.New(rand.NewPCG(uint64(i), 2028))
 				b, k := &all[r.IntN(len(all))], i%len(places)
 				if r.IntN(2) == 0 { // what decides has fewer kinds of places than what a vehicle is made of
@@ -176,7 +184,8 @@ func TestNoMutationPasses(t *testing.T) {
 				case answer == harness.Pass && wordAlone[places[k].name] != "":
 					passed.Add(1)
 				case answer == harness.Pass:
-					t.Errorf("mutation %d of %q: %s: it was %s, and passes", i, places[k].name, b.reason, b.answer)
+					t.Errorf("mutation %d of %q: %s: it was %s, and passes\nrepeat: DRYSTAGE_MUTATIONS_FIRST=%d DRYSTAGE_MUTATIONS=1 go test -run TestNoMutationPasses ./harness/audit",
+						i, places[k].name, b.reason, b.answer, i)
 				case doubts > 0:
 					doubted.Add(1)
 					if alone == harness.Pass {
