@@ -176,5 +176,5 @@ func (s *seating) link(d *desk, b harness.Board) (link.Link, error) {
 		}
 		return link.Memory(g), nil
 	}
-	return link.Open(d.ctx, address, link.Options{Baud: b.Baud})
+	return d.open(address, b.Baud)
 }

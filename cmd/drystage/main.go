@@ -11,6 +11,8 @@ import (
 	"strings"
 
 	"github.com/alecthomas/kong"
+
+	"drystage/harness/link"
 )
 
 // The exit statuses. Never passed when a check did not really happen.
@@ -38,6 +40,16 @@ type desk struct {
 	ctx      context.Context
 	in       io.Reader
 	out, err io.Writer
+	dial     func(address string) (link.Link, error) // for tests; nil: as link.Open does
+}
+
+// open opens a line to a board or its receiver's input, and starts the program of an exec: address. There is no
+// other way to anything beside this machine's files and pins.
+func (d *desk) open(address string, baud int) (link.Link, error) {
+	if d.dial != nil {
+		return d.dial(address)
+	}
+	return link.Open(d.ctx, address, link.Options{Baud: baud})
 }
 
 type commands struct {

@@ -74,12 +74,12 @@ func openOutlets(d *desk, seats *seating, plans []harness.Plan) (outlets, error)
 			if at == "" || open[at] != nil {
 				continue
 			}
-			p, err := outlet.Open(d.ctx, at, b.NMEA.Baud)
+			l, err := d.open(at, b.NMEA.Baud)
 			if err != nil {
 				open.close()
 				return nil, wrongUse("--nmea %s=%s can't be opened: %w", b.Role, at, err)
 			}
-			open[at] = p
+			open[at] = outlet.New(l, at)
 		}
 	}
 	return open, nil

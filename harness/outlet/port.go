@@ -6,7 +6,6 @@
 package outlet
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"strings"
@@ -63,18 +62,6 @@ func Check(address string) error {
 		return fmt.Errorf("outlet: %s: a port starts no program; use serial:PORT?baud=N, unix:PATH or tcp:HOST:PORT", address)
 	}
 	return link.Check(address)
-}
-
-// Open opens the link that an address names. baud is for a serial line whose address says no speed.
-func Open(ctx context.Context, address string, baud int) (*Port, error) {
-	if err := Check(address); err != nil {
-		return nil, err
-	}
-	l, err := link.Open(ctx, address, link.Options{Baud: baud})
-	if err != nil {
-		return nil, err
-	}
-	return New(l, address), nil
 }
 
 // New makes a port of a link, which is the port's from then on.
