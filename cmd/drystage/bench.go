@@ -56,7 +56,7 @@ type benchCmd struct {
 func (c *benchCmd) Run(d *desk) (err error) {
 	if c.ListDefects {
 		for _, x := range mock.Defects() {
-			fmt.Fprintf(d.out, "%-28s %s\n", x.Name, x.Accident)
+			sayf(d.out, "%-28s %s\n", x.Name, x.Accident)
 		}
 		return nil
 	}
@@ -66,7 +66,7 @@ func (c *benchCmd) Run(d *desk) (err error) {
 	}
 	if c.List {
 		for _, p := range plans {
-			fmt.Fprintf(d.out, "%-28s %s\n", p.Name, p.Title)
+			sayf(d.out, "%-28s %s\n", p.Name, p.Title)
 		}
 		return report.Foreign(d.out, c.foreign, "listed")
 	}

@@ -58,10 +58,10 @@ func (c *examineCmd) Run(d *desk) error {
 	if c.HTML == "" {
 		return nil
 	}
-	if err := whole(c.HTML, func(w io.Writer) error { return examine.Page(w, r) }); err != nil {
+	if err := whole(c.HTML, func(w io.Writer) error { return safely(w, func(w io.Writer) error { return examine.Page(w, r) }) }); err != nil {
 		return status{misused, err}
 	}
-	fmt.Fprintf(d.out, "report: %s\n", c.HTML)
+	sayf(d.out, "report: %s\n", c.HTML)
 	return nil
 }
 
@@ -82,7 +82,7 @@ func (c *examineCmd) propose(d *desk) error {
 	if err := whole(c.ProposeMapping, func(w io.Writer) error { _, err := w.Write(p.YAML()); return err }); err != nil {
 		return status{misused, err}
 	}
-	fmt.Fprintf(d.out, "%s: %s\n", c.ProposeMapping, count(len(p.Mapping.Columns), "column"))
+	sayf(d.out, "%s: %s\n", c.ProposeMapping, count(len(p.Mapping.Columns), "column"))
 	for _, x := range p.Doubts {
 		fmt.Fprintln(d.out, "CHECK:", x)
 	}
@@ -179,7 +179,7 @@ func (c *examineCmd) write(d *desk, r *examine.Result, p *harness.Plan) error {
 	} {
 		name := filepath.Join(c.WriteScenario, x.name)
 		if x.text == "" {
-			fmt.Fprintf(d.out, "%s: not written, since the log shows nothing that a fault could play\n", name)
+			sayf(d.out, "%s: not written, since the log shows nothing that a fault could play\n", name)
 			continue
 		}
 		if err := whole(name, func(w io.Writer) error { _, err := io.WriteString(w, x.text); return err }); err != nil {
@@ -188,7 +188,7 @@ func (c *examineCmd) write(d *desk, r *examine.Result, p *harness.Plan) error {
 		if ps := scenario.Lint(scenario.Disk{}, filepath.ToSlash(name)); len(ps) > 0 {
 			return all(ps)
 		}
-		fmt.Fprintf(d.out, "%s: written, no finding\n", name)
+		sayf(d.out, "%s: written, no finding\n", name)
 	}
 	return nil
 }

@@ -26,7 +26,7 @@ func (c *showCmd) export(d *desk) error {
 	if err := whole(c.Log, func(w io.Writer) error { return logs.Write(w, l) }); err != nil {
 		return status{misused, err}
 	}
-	fmt.Fprintf(d.out, "%s: %d samples of %s, %s\n", c.Log, l.Samples(), rec.Plan.Setup.Bays[bay].Name, span(l))
+	sayf(d.out, "%s: %d samples of %s, %s\n", c.Log, l.Samples(), rec.Plan.Setup.Bays[bay].Name, span(l))
 	return nil
 }
 

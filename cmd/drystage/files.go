@@ -44,7 +44,7 @@ func locate(d *desk, p string) (file, fs.FileInfo, error) {
 	info, err := os.Stat(p)
 	if errors.Is(err, fs.ErrNotExist) {
 		if own, serr := fs.Stat(shipped{}, f.name); serr == nil {
-			fmt.Fprintf(d.err, "%s is not on this disk; the shipped one is used\n", p)
+			sayf(d.err, "%s is not on this disk; the shipped one is used\n", p)
 			return file{shipped{}, f.name}, own, nil
 		}
 	}

@@ -144,7 +144,7 @@ func (c *huntCmd) only(p *harness.Plan) (int, error) {
 		}
 	}
 	if n != 1 {
-		return 0, wrongUse("--expect %q: wanted a number or a text that is in one expectation, and it is in %d:\n%s", c.Expect, n, strings.Join(list, "\n"))
+		return 0, wrongUse("--expect %q: wanted a number or a text that is in one expectation, and it is in %d:\n%w", c.Expect, n, errors.New(strings.Join(list, "\n")))
 	}
 	return found, nil
 }
@@ -208,7 +208,7 @@ func (c *huntCmd) keep(d *desk, text string) error {
 	if c.Format != "text" {
 		return nil
 	}
-	_, err := fmt.Fprintf(d.out, "\n%s: written, no finding; drystage bench %s flies it\n", c.Write, report.Quoted(c.Write))
+	_, err := sayf(d.out, "\n%s: written, no finding; drystage bench %s flies it\n", c.Write, report.Quoted(c.Write))
 	return err
 }
 

@@ -44,9 +44,9 @@ func (c *lintCmd) Run(d *desk) error {
 		}
 	}
 	if bad > 0 {
-		fmt.Fprintf(d.out, "%s in %s\n", count(bad, "finding"), count(len(found.files), "file"))
+		sayf(d.out, "%s in %s\n", count(bad, "finding"), count(len(found.files), "file"))
 	} else {
-		fmt.Fprintf(d.out, "%s, no finding\n", count(len(found.files), "file"))
+		sayf(d.out, "%s, no finding\n", count(len(found.files), "file"))
 	}
 	if err := report.Foreign(d.out, found.foreign, "checked"); err != nil {
 		return err

@@ -45,7 +45,7 @@ func openLog(d *desk, name, mapping, role string) (*logs.Log, error) {
 	told, done := reading(d, f)
 	defer done()
 	l, err := logs.ReadText(f, name, m, logs.Options{Told: told}, func(p *logs.Proposal) {
-		fmt.Fprintf(d.err, "%s: read as\n%s", name, p.YAML())
+		sayf(d.err, "%s: read as\n%s", name, p.YAML())
 	})
 	if err != nil {
 		return nil, status{misused, err}
@@ -73,7 +73,7 @@ func openMapping(name string) (*logs.Mapping, error) {
 
 // reading shows how far a large file is, on a terminal only.
 func reading(d *desk, f *os.File) (told func(int64), done func()) {
-	w, ok := d.err.(*os.File)
+	w, ok := fileOf(d.err)
 	info, err := f.Stat()
 	if !ok || err != nil || info.Size() < 8<<20 || !term.IsTerminal(int(w.Fd())) {
 		return nil, func() {}

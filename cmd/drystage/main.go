@@ -33,7 +33,9 @@ type status struct {
 func (s status) Error() string { return s.err.Error() }
 func (s status) Unwrap() error { return s.err }
 
-func wrongUse(format string, a ...any) error { return status{misused, fmt.Errorf(format, a...)} }
+func wrongUse(format string, a ...any) error {
+	return status{misused, fmt.Errorf(format, shown(a)...)}
+}
 
 // desk is where a command reads and writes.
 type desk struct {
@@ -92,8 +94,12 @@ func main() {
 // written.
 func run(args []string, d *desk) int {
 	out := &output{to: d.out}
-	d.out = out
-	return out.settle(dispatch(args, d), d.err)
+	_, out.color = canvas(d.out)
+	words := &output{to: d.err}
+	d.out, d.err = out, words
+	code := out.settle(dispatch(args, d), words)
+	words.end()
+	return code
 }
 
 // dispatch does one command.
@@ -143,7 +149,7 @@ func explain(err error, w io.Writer) int {
 		s = status{misused, err}
 	}
 	if s.err != nil {
-		fmt.Fprintln(w, "drystage:", err)
+		fmt.Fprintln(w, "drystage:", told(err))
 	}
 	return s.code
 }

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"fmt"
 	"io"
 	"slices"
 	"strings"
@@ -69,7 +68,7 @@ func openOutlets(d *desk, seats *seating, plans []harness.Plan) (outlets, error)
 			at := b.NMEA.Port
 			if kind, _, _ := strings.Cut(seats.of(b.Role), ":"); at == "" && b.NMEA.Rate > 0 && kind != "mock" && !told[b.Role] {
 				told[b.Role] = true
-				fmt.Fprintf(d.err, "drystage: nothing feeds the NMEA 0183 input of board %s; --nmea %s=ADDR would\n", b.Role, b.Role)
+				sayf(d.err, "drystage: nothing feeds the NMEA 0183 input of board %s; --nmea %s=ADDR would\n", b.Role, b.Role)
 			}
 			if at == "" || open[at] != nil {
 				continue
@@ -114,11 +113,11 @@ func (c *showCmd) sentences(d *desk) error {
 	text, sets := outlet.Text(&rec, bay)
 	write := func(w io.Writer) error { _, err := w.Write(text); return err }
 	if c.NMEA == "-" {
-		return write(d.out)
+		return write(raw(d.out))
 	}
 	if err := whole(c.NMEA, write); err != nil {
 		return status{misused, err}
 	}
-	_, err = fmt.Fprintf(d.out, "%s: %s of sentences of %s\n", c.NMEA, count(sets, "set"), rec.Plan.Setup.Bays[bay].Name)
+	_, err = sayf(d.out, "%s: %s of sentences of %s\n", c.NMEA, count(sets, "set"), rec.Plan.Setup.Bays[bay].Name)
 	return err
 }

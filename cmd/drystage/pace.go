@@ -42,8 +42,8 @@ func (c *paceCmd) Run(d *desk) error {
 	if c.Quiet {
 		ways = []func(*desk) (measured, error){c.own(false), c.own(true)}
 	}
-	fmt.Fprintf(d.out, "%d deadlines per second, %s each; lateness in microseconds\n\n", c.Rate, c.For)
-	fmt.Fprintf(d.out, "%-34s %8s %8s %8s %8s  %s\n", "way", "p50", "p99", "p99.9", "most", "of a core")
+	sayf(d.out, "%d deadlines per second, %s each; lateness in microseconds\n\n", c.Rate, c.For)
+	sayf(d.out, "%-34s %8s %8s %8s %8s  %s\n", "way", "p50", "p99", "p99.9", "most", "of a core")
 	for _, way := range ways {
 		m, err := way(d)
 		if err != nil {
@@ -56,13 +56,13 @@ func (c *paceCmd) Run(d *desk) error {
 
 func (m *measured) print(d *desk) {
 	if len(m.late) == 0 {
-		fmt.Fprintf(d.out, "%-34s %s\n", m.way, m.note)
+		sayf(d.out, "%-34s %s\n", m.way, m.note)
 		return
 	}
 	us := func(q float64) int64 { return rig.Latencies(m.late).Quantile(q).Microseconds() }
-	fmt.Fprintf(d.out, "%-34s %8d %8d %8d %8d  %.1f %%\n", m.way, us(0.5), us(0.99), us(0.999), us(1), m.busy*100)
+	sayf(d.out, "%-34s %8d %8d %8d %8d  %.1f %%\n", m.way, us(0.5), us(0.99), us(0.999), us(1), m.busy*100)
 	if m.note != "" {
-		fmt.Fprintf(d.out, "  %s\n", m.note)
+		sayf(d.out, "  %s\n", m.note)
 	}
 }
 

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"fmt"
 	"io"
 	"os"
 	"path/filepath"
@@ -44,11 +43,13 @@ func (e *evidence) write(d *desk, format string, opt report.Options) error {
 	if e.file == "" {
 		return nil
 	}
-	if err := whole(e.file, func(w io.Writer) error { return page.Write(w, e.scenes, opt) }); err != nil {
+	if err := whole(e.file, func(w io.Writer) error {
+		return safely(w, func(w io.Writer) error { return page.Write(w, e.scenes, opt) })
+	}); err != nil {
 		return status{misused, err}
 	}
 	if format == "text" {
-		fmt.Fprintf(d.out, "page: %s\n", e.file)
+		sayf(d.out, "page: %s\n", e.file)
 	}
 	return nil
 }

@@ -22,7 +22,7 @@ func (c *playCmd) Run(d *desk) error {
 		return err
 	}
 	ended := make(chan error, 1)
-	go func() { ended <- mock.Serve(pipe{d.in, d.out}, c.Defect) }()
+	go func() { ended <- mock.Serve(pipe{d.in, raw(d.out)}, c.Defect) }()
 	select {
 	case <-d.ctx.Done():
 		return status{unsure, errors.New("play: interrupted")}

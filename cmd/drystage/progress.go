@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"os"
 
 	"github.com/schollz/progressbar/v3"
 	"golang.org/x/term"
@@ -18,12 +17,12 @@ type progress struct {
 }
 
 func newProgress(w io.Writer, n int, quiet bool) *progress {
-	f, ok := w.(*os.File)
+	f, ok := fileOf(w)
 	if quiet || !ok || !term.IsTerminal(int(f.Fd())) {
 		return &progress{}
 	}
 	return &progress{bar: progressbar.NewOptions(n,
-		progressbar.OptionSetWriter(w), progressbar.OptionSetWidth(30), progressbar.OptionShowCount(),
+		progressbar.OptionSetWriter(f), progressbar.OptionSetWidth(30), progressbar.OptionShowCount(),
 		progressbar.OptionSetDescription("flying"), progressbar.OptionClearOnFinish(),
 		progressbar.OptionSetTheme(progressbar.Theme{Saucer: "=", SaucerHead: ">", SaucerPadding: " ", BarStart: "[", BarEnd: "]"}))}
 }

@@ -69,7 +69,9 @@ func (c *readyCmd) gather(d *desk, names []string, e *ready.Evidence, opt audit.
 func (c *readyCmd) print(d *desk, s *ready.Sheet) error {
 	opt := report.Options{Made: maker(), Foreign: c.foreign}
 	if c.HTML != "" {
-		if err := whole(c.HTML, func(w io.Writer) error { return report.SheetPage(w, s, opt) }); err != nil {
+		if err := whole(c.HTML, func(w io.Writer) error {
+			return safely(w, func(w io.Writer) error { return report.SheetPage(w, s, opt) })
+		}); err != nil {
 			return status{misused, err}
 		}
 	}
@@ -82,7 +84,7 @@ func (c *readyCmd) print(d *desk, s *ready.Sheet) error {
 		return err
 	}
 	if c.HTML != "" && c.Format == "text" {
-		fmt.Fprintf(d.out, "page: %s\n", c.HTML)
+		sayf(d.out, "page: %s\n", c.HTML)
 	}
 	return status{code: code(s.Answer())}.orNil()
 }

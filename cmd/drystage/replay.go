@@ -142,10 +142,10 @@ func (c *replayCmd) show(d *desk, l *logs.Log, rec *harness.Record, filled int) 
 		silent = fmt.Sprintf("filled with the last sample: %s", count(filled, "sample"))
 	}
 	report.Boards(d.out, []harness.Seat{{Role: rec.Plan.Boards[0].Role, Address: rec.Made.Boards[0]}})
-	fmt.Fprintf(d.out, "%s: %d samples in %s; where a part is silent, it is %s\n", c.Log, l.Samples(), rec.Times[len(rec.Times)-1], silent)
-	fmt.Fprintf(d.out, "%-22s %-4s %12s %12s %12s\n", "output", "", "log", "board", "later by")
+	sayf(d.out, "%s: %d samples in %s; where a part is silent, it is %s\n", c.Log, l.Samples(), rec.Times[len(rec.Times)-1], silent)
+	sayf(d.out, "%-22s %-4s %12s %12s %12s\n", "output", "", "log", "board", "later by")
 	for _, row := range beside(l, rec) {
-		fmt.Fprintf(d.out, "%-22s %-4s %12s %12s %12s\n", row.name, row.edge, row.log, row.board, row.by)
+		sayf(d.out, "%-22s %-4s %12s %12s %12s\n", row.name, row.edge, row.log, row.board, row.by)
 	}
 	if len(rec.Outputs) == 0 && len(rec.Plan.Boards[0].Settings) == 0 {
 		fmt.Fprintln(d.err, "the board fired nothing, and was given no settings: --scenario FILE gives it those of a scenario's board")

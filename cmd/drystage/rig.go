@@ -79,7 +79,7 @@ func (c *rigCmd) list(d *desk) error {
 	case len(names) == 0:
 		fmt.Fprintln(d.out, "\nno pins found; a rig with `rig: simulated` works without")
 	default:
-		fmt.Fprintf(d.out, "\n%s: %s\n", count(len(names), "pin"), strings.Join(names, " "))
+		sayf(d.out, "\n%s: %s\n", count(len(names), "pin"), strings.Join(names, " "))
 	}
 	return nil
 }
@@ -105,7 +105,7 @@ func writeSVG(name string, spec *harness.Rig) error {
 }
 
 func (c *rigCmd) show(d *desk, spec *harness.Rig) error {
-	fmt.Fprintf(d.out, "rig %s (%s)\n\n", spec.Name, spec.File)
+	sayf(d.out, "rig %s (%s)\n\n", spec.Name, spec.File)
 	for _, line := range rig.Cautions {
 		fmt.Fprintln(d.out, "CAUTION:", line)
 	}
@@ -217,7 +217,7 @@ type guardCmd struct{}
 // Run is the guard's life.
 func (guardCmd) Run(d *desk) error {
 	ignoreSignals()
-	if err := rig.Guard(d.in, d.out, d.err); err != nil {
+	if err := rig.Guard(d.in, raw(d.out), raw(d.err)); err != nil {
 		return status{refused, err}
 	}
 	return nil
@@ -232,7 +232,7 @@ func confirm(d *desk, inert bool) error {
 		return nil
 	}
 	if f, ok := d.in.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
-		fmt.Fprintf(d.err, "\nLook at every output of every board now. Then type %q: ", confirmation)
+		sayf(d.err, "\nLook at every output of every board now. Then type %q: ", confirmation)
 		text, _ := bufio.NewReader(d.in).ReadString('\n')
 		if strings.TrimSpace(text) == confirmation {
 			return nil
@@ -272,11 +272,11 @@ func (c *rigCmd) loopback(d *desk, spec *harness.Rig) error {
 		}
 		p := rig.NewPath(drive.Role+"."+drive.Output, "loopback", lat, lost)
 		m.Paths = append(m.Paths, p)
-		fmt.Fprintf(d.out, "%s: %s -> %s\n%s", drive.Label, drive.Name, p.Output, lat)
+		sayf(d.out, "%s: %s -> %s\n%s", drive.Label, drive.Name, p.Output, lat)
 		if lost > 0 {
-			fmt.Fprintf(d.out, "%d of %d edges never came; is the wire firm?\n", lost, c.Count)
+			sayf(d.out, "%d of %d edges never came; is the wire firm?\n", lost, c.Count)
 		}
-		fmt.Fprintf(d.out, "expanded uncertainty (k = 2) of an edge: ±%s\n", p.Within)
+		sayf(d.out, "expanded uncertainty (k = 2) of an edge: ±%s\n", p.Within)
 	}
 	if len(m.Paths) == 0 {
 		return wrongUse("%s has no drive that does `loopback BOARD.OUTPUT`; wire a spare pin to the capture pin and add one", spec.File)
@@ -290,7 +290,7 @@ func (c *rigCmd) loopback(d *desk, spec *harness.Rig) error {
 
 func troubles(d *desk, r *rig.Rig) {
 	if glitches, missed := r.Troubles(); glitches+missed > 0 {
-		fmt.Fprintf(d.out, "%s too short to count, %s found late\n", count(glitches, "level"), count(missed, "edge"))
+		sayf(d.out, "%s too short to count, %s found late\n", count(glitches, "level"), count(missed, "edge"))
 	}
 }
 

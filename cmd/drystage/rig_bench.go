@@ -60,7 +60,7 @@ func (c *benchCmd) mount(d *desk, seats *seating, plans []harness.Plan) (*onRig,
 	}
 	seats.cuts = o.r.Cuts
 	if why := o.measured.Stale(&spec, hostname(), time.Now()); why != "" {
-		fmt.Fprintf(d.err, "rig: %s: edges seen by pins count ±%s, and what hangs on a narrow window stays unsure; say drystage rig %s --measure, or --loopback\n",
+		sayf(d.err, "rig: %s: edges seen by pins count ±%s, and what hangs on a narrow window stays unsure; say drystage rig %s --measure, or --loopback\n",
 			why, time.Duration(spec.Default), spec.File)
 	}
 	return o, nil

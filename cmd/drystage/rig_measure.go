@@ -36,7 +36,7 @@ func (c *rigCmd) measure(d *desk, spec *harness.Rig) error {
 		err := c.pulse(d, on, &seats, x, &plans[0].Setup.Bays[i], &m)
 		if errors.Is(err, rig.ErrNoTest) {
 			untold = append(untold, x.Role)
-			fmt.Fprintf(d.out, "board %s does not offer TEST, so that its outputs can't be asked for a pulse; what remains is --loopback: wire a spare drive pin to the capture pin\n", x.Role)
+			sayf(d.out, "board %s does not offer TEST, so that its outputs can't be asked for a pulse; what remains is --loopback: wire a spare drive pin to the capture pin\n", x.Role)
 			continue
 		}
 		if err != nil {
@@ -74,11 +74,11 @@ func (c *rigCmd) pulse(d *desk, on *onRig, seats *seating, x harness.Board, bay 
 		p := &pulsed[i]
 		path := p.Path(x.Role)
 		m.Paths = append(m.Paths, path)
-		fmt.Fprintf(d.out, "%s, from the board's stamp to its pin\n%sfrom TEST to its pin\n%s", path.Output, p.Stamp, p.Command)
+		sayf(d.out, "%s, from the board's stamp to its pin\n%sfrom TEST to its pin\n%s", path.Output, p.Stamp, p.Command)
 		if p.Lost > 0 {
-			fmt.Fprintf(d.out, "%d of %d edges were not seen; is the wire firm, and does an open arming loop keep the output stage dark?\n", p.Lost, 2*c.Count)
+			sayf(d.out, "%d of %d edges were not seen; is the wire firm, and does an open arming loop keep the output stage dark?\n", p.Lost, 2*c.Count)
 		}
-		fmt.Fprintf(d.out, "expanded uncertainty (k = 2): clocks ±%s, with the pin's edges ±%s\n", p.Clock.Round(time.Microsecond), path.Within.Round(time.Microsecond))
+		sayf(d.out, "expanded uncertainty (k = 2): clocks ±%s, with the pin's edges ±%s\n", p.Clock.Round(time.Microsecond), path.Within.Round(time.Microsecond))
 	}
 	return on.r.Set(harness.DrivePower, x.Role, false)
 }

@@ -89,16 +89,16 @@ func printTally(w io.Writer, t *campaign.Tally) {
 		name = max(name, len(s.Name))
 	}
 	all := 0
-	fmt.Fprintf(w, "%-*s  %6s  %6s  %6s  %6s\n", name, "scenario", "flown", "passed", "failed", "unsure")
+	sayf(w, "%-*s  %6s  %6s  %6s  %6s\n", name, "scenario", "flown", "passed", "failed", "unsure")
 	for _, s := range t.Scenarios {
 		n := s.All()
 		all += n
-		fmt.Fprintf(w, "%-*s  %6d  %6d  %6d  %6d\n", name, s.Name, n, s.Pass, s.Fail, s.Unsure)
+		sayf(w, "%-*s  %6d  %6d  %6d  %6d\n", name, s.Name, n, s.Pass, s.Fail, s.Unsure)
 	}
 	for _, k := range slices.SortedStableFunc(slices.Values(t.Kinds), func(a, b campaign.Kind) int { return b.Count - a.Count }) {
-		fmt.Fprintf(w, "\n%s, %s, first in round %d: %s: %s\n  %s\n", k.Answer, count(k.Count, "time"), k.Round, k.Scenario, k.Text, k.Reason)
+		sayf(w, "\n%s, %s, first in round %d: %s: %s\n  %s\n", k.Answer, count(k.Count, "time"), k.Round, k.Scenario, k.Text, k.Reason)
 		if k.Record != "" {
-			fmt.Fprintf(w, "  kept: drystage show '%s'\n", k.Record)
+			sayf(w, "  kept: drystage show '%s'\n", k.Record)
 		}
 	}
 	trouble := "no trouble of any kind"
@@ -106,8 +106,8 @@ func printTally(w io.Writer, t *campaign.Tally) {
 		trouble = count(len(t.Kinds), "kind") + " of trouble"
 	}
 	if n := t.NotFlown(); n > 0 {
-		fmt.Fprintf(w, "\n%d of %s in %s: %s; %d not flown\n", all, count(t.Wanted, "flight"), count(t.Rounds, "round"), trouble, n)
+		sayf(w, "\n%d of %s in %s: %s; %d not flown\n", all, count(t.Wanted, "flight"), count(t.Rounds, "round"), trouble, n)
 		return
 	}
-	fmt.Fprintf(w, "\n%s in %s: %s\n", count(all, "flight"), count(t.Rounds, "round"), trouble)
+	sayf(w, "\n%s in %s: %s\n", count(all, "flight"), count(t.Rounds, "round"), trouble)
 }

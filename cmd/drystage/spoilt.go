@@ -22,7 +22,7 @@ func (c *showCmd) spoilt(d *desk) error {
 				fmt.Fprintln(d.out)
 			}
 			if len(c.Records) > 1 {
-				fmt.Fprintln(d.out, rec.Plan.Name)
+				sayf(d.out, "%s\n", rec.Plan.Name)
 			}
 			if err := injected.Table(d.out, &rec); err != nil {
 				return err
@@ -36,7 +36,7 @@ func (c *showCmd) spoilt(d *desk) error {
 			}
 		}
 		if c.CSV == "-" {
-			return injected.CSV(d.out, &rec, bay)
+			return injected.CSV(raw(d.out), &rec, bay)
 		}
 		if err := whole(c.CSV, func(w io.Writer) error { return injected.CSV(w, &rec, bay) }); err != nil {
 			return status{misused, err}

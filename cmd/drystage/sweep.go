@@ -234,13 +234,13 @@ func (c *sweepCmd) one(d *desk, b *benchCmd, seats *seating, plans []harness.Pla
 // asScenario prints flights as scenarios of their own, to be kept beside the one that was swept.
 func (c *sweepCmd) asScenario(d *desk, plans, flown []harness.Plan) {
 	for i := range flown {
-		fmt.Fprintf(d.out, "# flight %d of %s as a scenario of its own\ndrystage: scenario\nlike: %s\nseed: %d\n",
+		sayf(d.out, "# flight %d of %s as a scenario of its own\ndrystage: scenario\nlike: %s\nseed: %d\n",
 			flown[i].Drawn.Flight, plans[i].File, filepath.Base(plans[i].File), flown[i].Setup.Seed)
 		if len(flown[i].Set) > 0 {
 			fmt.Fprintln(d.out, "set:")
 		}
 		for _, x := range flown[i].Set {
-			fmt.Fprintf(d.out, "  - {of: %s, is: %s}\n", x.Name, dispersion.Text(x))
+			sayf(d.out, "  - {of: %s, is: %s}\n", x.Name, dispersion.Text(x))
 		}
 		fmt.Fprintln(d.out)
 	}

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"fmt"
 	"runtime"
 	"runtime/debug"
 
@@ -13,7 +12,7 @@ type versionCmd struct{}
 // Run prints what made this binary.
 func (*versionCmd) Run(d *desk) error {
 	m := maker()
-	_, err := fmt.Fprintf(d.out, "drystage %s, %s, %s\n", m.Version, m.Go, m.Arch)
+	_, err := sayf(d.out, "drystage %s, %s, %s\n", m.Version, m.Go, m.Arch)
 	return err
 }
 

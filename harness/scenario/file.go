@@ -140,12 +140,24 @@ func (l *loader) decode(name string, b []byte) (text string, ok bool) {
 		case r == utf8.RuneError && !strings.HasPrefix(s[i:], "\uFFFD"):
 			l.notText(name, s[:i], fmt.Sprintf("byte 0x%02x, which is no UTF-8", s[i]))
 			return "", false
-		case r < ' ' && r != '\t' && r != '\n' || r == 0x7f:
-			l.notText(name, s[:i], fmt.Sprintf("control character 0x%02x", r))
+		case unsafeInLine(r) && r != '\t' && r != '\n' && !marks[r]:
+			l.notText(name, s[:i], fmt.Sprintf("control character %s", shownRune(r)))
 			return "", false
 		}
 	}
 	return s, true
+}
+
+// marks are the characters of Bidi_Control that turn no order but tell a direction, as people who write from
+// right to left need in their comments. A title or a story may not hold them.
+var marks = map[rune]bool{'\u200e': true, '\u200f': true, '\u061c': true}
+
+// shownRune names a character that can't be shown.
+func shownRune(r rune) string {
+	if r < 0x100 {
+		return fmt.Sprintf("0x%02x", r)
+	}
+	return fmt.Sprintf("U+%04X", r)
 }
 
 func (l *loader) notText(name, before, found string) {

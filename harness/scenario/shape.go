@@ -206,16 +206,22 @@ func (s line) read(l *loader, n *node) any {
 		return nil
 	}
 	text := strings.TrimSpace(n.text)
-	odd := strings.IndexFunc(text, func(r rune) bool { return unicode.IsControl(r) && !(s.story && r == '\n') })
+	odd := strings.IndexFunc(text, func(r rune) bool { return unsafeInLine(r) && !(s.story && r == '\n') })
 	switch {
 	case text == "":
 		l.report(harness.Problem{Place: n.at, Found: "empty text", Wanted: want})
 		return nil
 	case odd >= 0 || utf8.RuneCountInString(text) > s.most:
-		l.report(harness.Problem{Place: n.at, Found: quote(text), Wanted: want + ", without control characters"})
+		l.report(harness.Problem{Place: n.at, Found: quote(text), Wanted: want + ", without characters that control how it is shown"})
 		return nil
 	}
 	return text
+}
+
+// unsafeInLine says that a character does something to a terminal or turns the order of writing (Unicode
+// Standard Annex 9).
+func unsafeInLine(r rune) bool {
+	return unicode.In(r, unicode.Cc, unicode.Zl, unicode.Zp, unicode.Bidi_Control)
 }
 
 // name is a word that other files and the contract can carry, or several joined by a point, as in
