@@ -3,7 +3,6 @@ package main
 import (
 	"crypto/sha256"
 	"encoding/hex"
-	"fmt"
 	"io"
 	"os"
 
@@ -29,9 +28,9 @@ func flownFrom(p *harness.Plan, _ []sim.Output) (sim.Source, error) {
 		}
 		switch sum, err := digest(f.Name); {
 		case err != nil:
-			return nil, fmt.Errorf("it is that of a log, which is not at hand: %w", err)
+			return nil, errorf("it is that of a log, which is not at hand: %w", err)
 		case sum != f.Sum:
-			return nil, fmt.Errorf("it is that of a log, and %s has changed since", f.Name)
+			return nil, errorf("it is that of a log, and %s has changed since", f.Name)
 		}
 	}
 	src, err := played(p)

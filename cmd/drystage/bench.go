@@ -278,7 +278,7 @@ func (c *benchCmd) fly(d *desk, seats *seating, plans []harness.Plan, tried *cov
 		return verdicts, nil
 	}
 	if errors.Is(err, context.Canceled) {
-		err = status{unsure, fmt.Errorf("interrupted after %d of %d scenarios", len(verdicts), len(plans))}
+		err = status{unsure, errorf("interrupted after %d of %d scenarios", len(verdicts), len(plans))}
 	}
 	for i := len(verdicts); i < len(plans); i++ {
 		rec, v := missing(&plans[i], err)

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"fmt"
 	"regexp"
 	"slices"
 	"strings"
@@ -153,7 +152,7 @@ func (s *seating) open(d *desk, p *harness.Plan, opt board.Options, clock func()
 			for _, o := range boards {
 				o.Close()
 			}
-			return nil, fmt.Errorf("board %s: %w", b.Role, err)
+			return nil, errorf("board %s: %w", b.Role, err)
 		}
 		if opt.Cut = s.cuts != nil && s.cuts(b.Role); opt.Cut {
 			opt.Boot = time.Duration(p.Setup.Bays[i].Boot)

@@ -2,7 +2,6 @@ package main
 
 import (
 	"errors"
-	"fmt"
 	"net/url"
 	"strconv"
 	"strings"
@@ -144,7 +143,7 @@ func (c *contractCmd) hold(d *desk, seats *seating, role string, opt conformance
 	began := time.Now()
 	l, err := seats.link(d, harness.Board{Role: role})
 	if err != nil {
-		return status{unsure, fmt.Errorf("board %s: %w", c.Board, err)}
+		return status{unsure, errorf("board %s: %w", c.Board, err)}
 	}
 	defer l.Close()
 	rep := conformance.Run(d.ctx, l, opt)

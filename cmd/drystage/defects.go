@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"errors"
-	"fmt"
 	"slices"
 	"time"
 
@@ -47,7 +46,7 @@ func (c *defectsCmd) Run(d *desk) error {
 	m := defects.New(rows, known)
 	flown, err := c.fly(d, &b, plans, m)
 	if errors.Is(err, context.Canceled) {
-		err = status{unsure, fmt.Errorf("interrupted after %s", count(flown, "flight"))}
+		err = status{unsure, errorf("interrupted after %s", count(flown, "flight"))}
 	}
 	if err != nil {
 		return err

@@ -44,7 +44,7 @@ func (c *examineCmd) Run(d *desk) error {
 	}
 	r, err := examine.Examine(l, opt)
 	if err != nil {
-		return status{misused, fmt.Errorf("%s: %w", c.Log, err)}
+		return status{misused, errorf("%s: %w", c.Log, err)}
 	}
 	width, _ := canvas(d.out)
 	if err := examine.Text(d.out, r, width); err != nil {
@@ -75,7 +75,7 @@ func (c *examineCmd) propose(d *desk) error {
 	if logs.Sniff(r) != logs.Table {
 		return wrongUse("%s tells by itself what it holds; it needs no mapping", c.Log)
 	}
-	p, err := logs.Propose(r, c.Log)
+	p, err := logs.Propose(r, harness.Shown(c.Log))
 	if err != nil {
 		return status{misused, err}
 	}
@@ -94,7 +94,7 @@ func (c *examineCmd) propose(d *desk) error {
 func (c *examineCmd) options(d *desk) (opt examine.Options, plan *harness.Plan, err error) {
 	if c.Temperature != "" {
 		if opt.Temperature, err = quantity.Parse(c.Temperature, quantity.Temperature); err != nil {
-			return opt, nil, status{misused, fmt.Errorf("--temperature: %w", err)}
+			return opt, nil, status{misused, errorf("--temperature: %w", err)}
 		}
 	}
 	if c.Vehicle == "" {

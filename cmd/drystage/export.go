@@ -21,7 +21,7 @@ func (c *showCmd) export(d *desk) error {
 	}
 	l, err := logs.FromRecord(&rec, bay)
 	if err != nil {
-		return status{misused, fmt.Errorf("%s: %w", c.Records[0], err)}
+		return status{misused, errorf("%s: %w", c.Records[0], err)}
 	}
 	if err := whole(c.Log, func(w io.Writer) error { return logs.Write(w, l) }); err != nil {
 		return status{misused, err}
@@ -37,7 +37,7 @@ func (c *showCmd) one(flag string) (rec harness.Record, bay int, err error) {
 	}
 	if rec, err = load(c.Records[0]); err == nil {
 		if bay, err = boardIn(&rec, c.Role); err != nil {
-			err = fmt.Errorf("%s: %w", c.Records[0], err)
+			err = errorf("%s: %w", c.Records[0], err)
 		}
 	}
 	if err != nil {
@@ -58,7 +58,7 @@ func boardIn(rec *harness.Record, role string) (int, error) {
 		}
 		roles = append(roles, b.Name)
 	}
-	return 0, fmt.Errorf("found board %q, wanted %s", role, strings.Join(roles, " or "))
+	return 0, errorf("found board %q, wanted %s", role, strings.Join(roles, " or "))
 }
 
 func span(l *logs.Log) string {
@@ -72,7 +72,7 @@ var unfinished sync.Map
 // whole writes a file whole or not at all.
 func whole(name string, write func(io.Writer) error) (err error) {
 	if info, err := os.Stat(name); err == nil && !info.Mode().IsRegular() {
-		return fmt.Errorf("%s is there already and is no regular file; give another name", name)
+		return errorf("%s is there already and is no regular file; give another name", name)
 	}
 	f, err := os.CreateTemp(filepath.Dir(name), ".drystage-*")
 	if err != nil {

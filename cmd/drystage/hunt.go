@@ -228,9 +228,9 @@ type hunter struct {
 // stopped tells of a hunt that did not come to its end, which found nothing unless a flight failed.
 func (h *hunter) stopped() error {
 	if h.failed == "" {
-		return status{unsure, fmt.Errorf("interrupted after %s; nothing was found, which proves nothing", count(h.flown, "flight"))}
+		return status{unsure, errorf("interrupted after %s; nothing was found, which proves nothing", count(h.flown, "flight"))}
 	}
-	return status{failed, fmt.Errorf("interrupted after %s, of which at least one failed: %s", count(h.flown, "flight"), h.failed)}
+	return status{failed, errorf("interrupted after %s, of which at least one failed: %s", count(h.flown, "flight"), h.failed)}
 }
 
 // described tells of a flight that failed what was drawn for it, and the first expectation that it failed.
@@ -287,7 +287,7 @@ func (h *hunter) shrink() error {
 		return err
 	}
 	if !ok {
-		return status{unsure, fmt.Errorf("flight %d came out otherwise when it was flown again; this board does not repeat itself", f.Worst+1)}
+		return status{unsure, errorf("flight %d came out otherwise when it was flown again; this board does not repeat itself", f.Worst+1)}
 	}
 	if f.Case, err = f.Space.Shrink(c, keep); err != nil || aim.Answer != harness.Fail {
 		return err

@@ -34,7 +34,7 @@ func (s status) Error() string { return s.err.Error() }
 func (s status) Unwrap() error { return s.err }
 
 func wrongUse(format string, a ...any) error {
-	return status{misused, fmt.Errorf(format, shown(a)...)}
+	return status{misused, errorf(format, a...)}
 }
 
 // desk is where a command reads and writes.
@@ -119,7 +119,7 @@ func dispatch(args []string, d *desk) error {
 		return status{code: left}.orNil()
 	}
 	if err != nil {
-		return wrongUse("%w; see drystage --help", err)
+		return wrongUse("%s; see drystage --help", err.Error())
 	}
 	return k.Run(d)
 }

@@ -123,6 +123,9 @@ func sayf(w io.Writer, format string, a ...any) (int, error) {
 	return fmt.Fprintf(w, format, shown(a)...)
 }
 
+// errorf makes an error for people.
+func errorf(format string, a ...any) error { return fmt.Errorf(format, shown(a)...) }
+
 // shown makes words fit for one line.
 func shown(a []any) []any {
 	a = slices.Clone(a)

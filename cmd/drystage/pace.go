@@ -87,7 +87,7 @@ func (c *paceCmd) own(ordinary bool) func(*desk) (measured, error) {
 		for k := 1; k <= cap(m.late); {
 			late, err := p.Wait(d.ctx, sim.Time(k)*period)
 			if err != nil {
-				return m, status{unsure, fmt.Errorf("interrupted after %d deadlines", k-1)}
+				return m, status{unsure, errorf("interrupted after %d deadlines", k-1)}
 			}
 			m.late = append(m.late, time.Duration(late))
 			k += 1 + int(late/period) // what has passed meanwhile is one delay, as in the C loop

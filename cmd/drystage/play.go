@@ -2,7 +2,6 @@ package main
 
 import (
 	"errors"
-	"fmt"
 	"io"
 
 	"drystage/harness/board/mock"
@@ -28,7 +27,7 @@ func (c *playCmd) Run(d *desk) error {
 		return status{unsure, errors.New("play: interrupted")}
 	case err := <-ended:
 		if err != nil && !errors.Is(err, io.EOF) {
-			return fmt.Errorf("play: %w", err)
+			return errorf("play: %w", err)
 		}
 		return nil
 	}

@@ -2,7 +2,6 @@ package main
 
 import (
 	"errors"
-	"fmt"
 	"io"
 	"os"
 	"path"
@@ -130,7 +129,7 @@ func recordsBelow(paths []string) ([]string, error) {
 				add(f.name)
 			}
 		},
-		broken: func(f file, err error) { wrong = errors.Join(wrong, fmt.Errorf("%s: %s", f.name, cause(err))) },
+		broken: func(f file, err error) { wrong = errors.Join(wrong, errorf("%s: %s", f.name, cause(err))) },
 	}
 	for _, p := range paths {
 		info, err := os.Stat(p)

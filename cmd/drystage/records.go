@@ -4,7 +4,6 @@ import (
 	"bufio"
 	"crypto/sha256"
 	"encoding/hex"
-	"fmt"
 	"io"
 
 	"drystage/harness"
@@ -82,7 +81,7 @@ func loadSummed(name string) (rec harness.Record, sum string, err error) {
 	defer f.Close()
 	h := sha256.New()
 	if rec, err = record.Read(bufio.NewReader(io.TeeReader(f, h))); err != nil {
-		return rec, "", fmt.Errorf("%s: %w", name, err)
+		return rec, "", errorf("%s: %w", name, err)
 	}
 	return rec, hex.EncodeToString(h.Sum(nil)), nil // Read has read all there is
 }

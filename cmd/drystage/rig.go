@@ -206,7 +206,7 @@ func portMissing(address string) string {
 func guardArgs() ([]string, error) {
 	self, err := os.Executable()
 	if err != nil {
-		return nil, fmt.Errorf("the pins' guard: %w", err)
+		return nil, errorf("the pins' guard: %w", err)
 	}
 	return []string{self, "guard"}, nil
 }
@@ -268,7 +268,7 @@ func (c *rigCmd) loopback(d *desk, spec *harness.Rig) error {
 		}
 		lat, lost, err := r.Loopback(d.ctx, drive.Label, c.Count, nil)
 		if err != nil {
-			return status{unsure, fmt.Errorf("interrupted: %w", err)}
+			return status{unsure, errorf("interrupted: %w", err)}
 		}
 		p := rig.NewPath(drive.Role+"."+drive.Output, "loopback", lat, lost)
 		m.Paths = append(m.Paths, p)
@@ -307,7 +307,7 @@ func (c *rigCmd) keep(d *desk, spec *harness.Rig, m *rig.Measured) error {
 		return nil
 	}
 	if err := whole(rig.MeasuredFile(spec.File), m.Write); err != nil {
-		return status{unsure, fmt.Errorf("the measurement can't be kept: %w", err)}
+		return status{unsure, errorf("the measurement can't be kept: %w", err)}
 	}
 	fmt.Fprintln(d.out, "kept in", rig.MeasuredFile(spec.File))
 	lost := slices.MaxFunc(m.Paths, func(a, b rig.Path) int { return cmp.Compare(a.Lost, b.Lost) }).Lost

@@ -29,7 +29,7 @@ func (c *benchCmd) mount(d *desk, seats *seating, plans []harness.Plan) (*onRig,
 	if c.Rig == "" {
 		for _, a := range seats.addresses() {
 			if wired(a) {
-				return nil, status{refused, fmt.Errorf("refused: no rig declares the dummy loads of the board at %s; say --rig FILE, and start from scenarios/rigs/simulated.yaml", a)}
+				return nil, status{refused, errorf("refused: no rig declares the dummy loads of the board at %s; say --rig FILE, and start from scenarios/rigs/simulated.yaml", a)}
 			}
 		}
 		return nil, c.safe(d, seats)
@@ -105,7 +105,7 @@ func (o *onRig) preflight(d *desk, seats *seating, b harness.Board, bay *sim.Bay
 	}
 	l, err := seats.link(d, b)
 	if err != nil {
-		return "", status{unsure, fmt.Errorf("board %s: %w", b.Role, err)}
+		return "", status{unsure, errorf("board %s: %w", b.Role, err)}
 	}
 	defer l.Close()
 	note, err := rig.Preflight(d.ctx, l, &o.r.Spec, bay)

@@ -51,7 +51,7 @@ func (c *rigCmd) measure(d *desk, spec *harness.Rig) error {
 		return status{unsure, err}
 	}
 	if len(m.Paths) == 0 {
-		return status{unsure, fmt.Errorf("nothing was measured: %s can't be asked; say drystage rig %s --loopback", strings.Join(untold, " and "), spec.File)}
+		return status{unsure, errorf("nothing was measured: %s can't be asked; say drystage rig %s --loopback", strings.Join(untold, " and "), spec.File)}
 	}
 	return c.keep(d, spec, &m)
 }
@@ -63,7 +63,7 @@ func (c *rigCmd) pulse(d *desk, on *onRig, seats *seating, x harness.Board, bay 
 	}
 	l, err := seats.link(d, x)
 	if err != nil {
-		return fmt.Errorf("board %s: %w", x.Role, err)
+		return errorf("board %s: %w", x.Role, err)
 	}
 	defer l.Close()
 	pulsed, err := on.r.Measure(d.ctx, l, rig.Measurement{Bay: bay, Count: c.Count})

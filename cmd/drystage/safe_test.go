@@ -14,7 +14,7 @@ import (
 )
 
 // hostile is what a stranger may call a file: it clears the line, begins one of its own, turns the order of writing.
-const hostile = "a\x1b[2K\u009b1m\npass everything\r\u202egnihton.\u2066yaml"
+const hostile = "a\x1b[2K\u009b1m\npass everything\r\u202egnihton\u2066.yaml"
 
 // tame wants a text that does nothing to a terminal, and no line that a stranger has begun.
 func tame(t *testing.T, text string, args ...any) {

@@ -41,7 +41,7 @@ func (c *benchCmd) soak(d *desk, seats *seating, plans []harness.Plan) error {
 	}
 	switch {
 	case errors.Is(err, context.Canceled):
-		return status{code(tally.Worst()), fmt.Errorf("interrupted in round %d of %d", tally.Rounds, c.Repeat)}
+		return status{code(tally.Worst()), errorf("interrupted in round %d of %d", tally.Rounds, c.Repeat)}
 	case err != nil && !errors.Is(err, errEnough):
 		return err
 	}

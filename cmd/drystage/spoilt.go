@@ -32,7 +32,7 @@ func (c *showCmd) spoilt(d *desk) error {
 		bay := -1
 		if c.Role != "" {
 			if bay, err = boardIn(&rec, c.Role); err != nil {
-				return status{misused, fmt.Errorf("%s: %w", name, err)}
+				return status{misused, errorf("%s: %w", name, err)}
 			}
 		}
 		if c.CSV == "-" {

@@ -141,7 +141,7 @@ func (c *sweepCmd) fly(d *desk, b *benchCmd, seats *seating, s *dispersion.Sheet
 	for len(s.Flights) < c.Flights {
 		err := c.some(d, b, seats, s, bar, min(some, c.Flights-len(s.Flights)))
 		if errors.Is(err, context.Canceled) {
-			return status{unsure, fmt.Errorf("interrupted after %d of %d flights of %s", len(s.Flights), c.Flights, s.Plan.File)}
+			return status{unsure, errorf("interrupted after %d of %d flights of %s", len(s.Flights), c.Flights, s.Plan.File)}
 		}
 		if err != nil {
 			return err
@@ -213,7 +213,7 @@ func (c *sweepCmd) one(d *desk, b *benchCmd, seats *seating, plans []harness.Pla
 		return c.keep(plans[i].Name, rec, false, true)
 	})
 	if errors.Is(err, context.Canceled) {
-		err = status{unsure, fmt.Errorf("interrupted after %d of %d flights", len(verdicts), len(flown))}
+		err = status{unsure, errorf("interrupted after %d of %d flights", len(verdicts), len(flown))}
 	}
 	for i := len(verdicts); err != nil && i < len(flown); i++ {
 		_, v := missing(&flown[i], err)
