@@ -42,7 +42,7 @@ func seat(args []string, roles []string) (seating, error) {
 			return s, err
 		}
 	}
-	if s.given && !slices.ContainsFunc(roles, func(r string) bool { return s.byRole[r] == "" }) {
+	if s.given && len(roles) > 0 && !slices.ContainsFunc(roles, func(r string) bool { return s.byRole[r] == "" }) {
 		return s, wrongUse("--board %s seats no board: each of %s has an address of its own; leave it out", s.all, strings.Join(roles, ", "))
 	}
 	return s, nil
