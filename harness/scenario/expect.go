@@ -135,6 +135,7 @@ func (s *script) expectations(v value) []harness.Expectation {
 		build[k](o, &e)
 		out = append(out, e)
 	}
+	s.contradictions(out)
 	return out
 }
 

@@ -75,6 +75,7 @@ func (l *loader) readMotor(f *file) {
 		return
 	}
 	f.curve = l.readCurve(f.name, lines, n+1)
+	l.burnable(f)
 }
 
 // header makes a block of keys out of the lines `# key: value`; comment lines without a colon are

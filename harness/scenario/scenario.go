@@ -195,6 +195,7 @@ func (s *script) fill(o *object) {
 	s.commands(o.get("commands"))
 	set.Faults = s.faults(o.get("faults"))
 	s.end(o)
+	s.afterTheEnd(o.get("commands"), o.get("until"))
 	s.plan.Expect = s.expectations(o.get("expect"))
 	s.plan.Accepts = s.accepted(o.get("accepts"))
 	set.Crossings, set.Marks = s.c.crossings, s.c.marks

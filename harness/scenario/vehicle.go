@@ -28,6 +28,7 @@ func (l *loader) vehicle(f *file) (v sim.Vehicle, c *course, ok bool) {
 	for i, s := range stages {
 		l.plans(s, &v.Stages[i], c, i == len(stages)-1)
 	}
+	l.litByItself(stages, &v)
 	v.Rail, v.Site = rail(o.get("rail").object(), sim.Rail{}), site(o.get("site").object())
 	return v, c, len(stages) > 0
 }
@@ -258,5 +259,6 @@ func (l *loader) device(o *object, c *course) sim.Device {
 		d.Area = cd.num() * math.Pi / 4 * round.num() * round.num()
 	}
 	d.Opens, _ = c.anchor(l, o.get("opens"))
+	l.openOnThePad(o.get("opens"), &d, c)
 	return d
 }
