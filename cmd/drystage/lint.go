@@ -10,6 +10,7 @@ import (
 	"drystage/harness/logs"
 	"drystage/harness/report"
 	"drystage/harness/scenario"
+	"drystage/sim/world"
 )
 
 type lintCmd struct {
@@ -43,6 +44,19 @@ func (c *lintCmd) Run(d *desk) error {
 			fmt.Fprintln(d.out, p.Error())
 		}
 	}
+	warned := 0
+	for _, p := range found.warnings() {
+		if !seen[p.Error()] {
+			seen[p.Error()] = true
+			warned++
+			fmt.Fprintln(d.out, p.Error())
+		}
+	}
+	if warned > 0 {
+		defer func() {
+			fmt.Fprintf(d.out, "%s; a warning leaves the exit status as it is\n", count(warned, "warning"))
+		}()
+	}
 	if bad > 0 {
 		sayf(d.out, "%s in %s\n", count(bad, "finding"), count(len(found.files), "file"))
 	} else {
@@ -55,6 +69,16 @@ func (c *lintCmd) Run(d *desk) error {
 		return status{code: misused}
 	}
 	return nil
+}
+
+// warnings tells what the scenarios wait for and no flight as it is meant brings.
+func (c *census) warnings() (list []harness.Problem) {
+	for i, f := range c.files {
+		if c.kinds[i] == "scenario" {
+			list = append(list, scenario.Unreached(f.fsys, f.name, world.Rehearse)...)
+		}
+	}
+	return list
 }
 
 // lintable checks the files that paths mean: each file as given, and below folders all that are ours. A table

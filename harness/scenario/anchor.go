@@ -184,6 +184,7 @@ type course struct {
 	deeds     []sim.Mark // what boards and operator can do in this scenario
 	unknown   bool       // a board's file could not be read, so that its outputs aren't known
 	marks     []sim.Mark // those that the files speak of
+	heard     []heard    // all that the files wait for
 }
 
 // stage gives the index of a stage; it reports and gives -1 when there is none of that name.
@@ -230,6 +231,9 @@ func (c *course) anchor(l *loader, v value) (a sim.Anchor, ok bool) {
 		a.Event, ok = c.cross(l, v.at, w.crossing)
 	} else {
 		ok = c.occurs(l, v.at, w.event)
+	}
+	if ok {
+		c.heard = append(c.heard, heard{at: v.at, event: a.Event})
 	}
 	if at, known := c.known(a); ok && known && at < 0 {
 		l.report(harness.Problem{Place: v.at, Found: anchorText(a), Wanted: "a time after the start of the run", Hint: "a later `launch` leaves more time before it"})

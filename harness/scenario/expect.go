@@ -186,6 +186,7 @@ func (s *script) while(v value, e *harness.Expectation) {
 	} else {
 		e.Most, e.HasMost = lim.value, true
 	}
+	s.c.heard = append(s.c.heard, heard{at: v.at, bounded: lim.value, below: lim.below, of: e.Quantity, stage: e.Stage})
 	e.Text += fmt.Sprintf(" while %s %s %s", s.measureText(e), word, quantity.Text(lim.value, dimension(e.Quantity)))
 }
 

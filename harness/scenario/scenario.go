@@ -128,9 +128,17 @@ type script struct {
 }
 
 func (l *loader) scenario(file string) harness.Plan {
+	if s := l.script(file); s != nil {
+		return s.plan
+	}
+	return harness.Plan{}
+}
+
+// script builds all of a scenario; nil when the file can't be read at all.
+func (l *loader) script(file string) *script {
 	o := l.like(file, harness.Place{}, nil)
 	if o == nil {
-		return harness.Plan{}
+		return nil
 	}
 	scenarioTable.complete(l, o)
 	s := &script{l: l}
@@ -138,13 +146,13 @@ func (l *loader) scenario(file string) harness.Plan {
 	ref := o.get("vehicle")
 	name, ok := l.resolve(ref)
 	if !ok {
-		return s.plan
+		return s
 	}
 	if s.plan.Setup.Vehicle, s.c, ok = l.vehicle(l.read(name, ref.at)); !ok {
-		return s.plan
+		return s
 	}
 	s.fill(o)
-	return s.plan
+	return s
 }
 
 // like reads a scenario and takes the keys that it doesn't give from the one it is like. chain holds
