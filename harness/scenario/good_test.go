@@ -127,7 +127,7 @@ func TestBoards(t *testing.T) {
 	}, s.Wires)
 	assert.Equal(t, sim.Effect{Kind: sim.Separate, Stage: 1}, b.Wires[0].Effect)
 	assert.Equal(t, []harness.Board{
-		{Role: "sustainer", Baud: 57600, Settings: []harness.Setting{
+		{Role: "sustainer", Baud: 57600, Answer: 50 * sim.Millisecond, Settings: []harness.Setting{
 			{Name: "staging_delay", Value: 1.8}, {Name: "staging_channel", Value: 1}, {Name: "quiet", Value: 1},
 			{Name: "main_height", Value: 152.4}, {Name: "extra", Value: 0.125},
 		}, NMEA: harness.NMEA{Baud: 19200, Rate: 5, Talker: "GN", Sentences: []string{"GGA", "RMC"}, Start: "2026-06-21T09:30:00Z"}},
