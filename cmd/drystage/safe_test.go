@@ -13,8 +13,8 @@ import (
 	"drystage/harness"
 )
 
-// hostile is what a stranger may call a file: it clears the line, begins one of its own, turns the order of writing.
-const hostile = "a\x1b[2K\u009b1m\npass everything\r\u202egnihton\u2066.yaml"
+// hostileName is what a stranger may call a file: it clears the line, begins one of its own, turns the order of writing.
+const hostileName = "a\x1b[2K\u009b1m\npass everything\r\u202egnihton\u2066.yaml"
 
 // tame wants a text that does nothing to a terminal, and no line that a stranger has begun.
 func tame(t *testing.T, text string, args ...any) {
@@ -30,18 +30,18 @@ func TestNamesReachNoTerminalRaw(t *testing.T) {
 	slow(t)
 	good := "drystage: scenario\n" + shortFlight
 	folder(t, map[string]string{
-		"good/" + hostile: good, "good/other" + hostile: "a: 1\n", "broken/" + hostile: "drystage: [\n", "broken/b.yaml": "drystage: scenario\nlike: \"" + "x\\e[31m\\n.yaml" + "\"\n",
-		"log/" + hostile: "time,height\n0,1\n", "records/" + hostile + ".record": "none\n",
+		"good/" + hostileName: good, "good/other" + hostileName: "a: 1\n", "broken/" + hostileName: "drystage: [\n", "broken/b.yaml": "drystage: scenario\nlike: \"" + "x\\e[31m\\n.yaml" + "\"\n",
+		"log/" + hostileName: "time,height\n0,1\n", "records/" + hostileName + ".record": "none\n",
 	})
 	t.Chdir("good")
 	shippedHere(t)
 	for _, args := range [][]string{
 		{"lint", "."}, {"bench", "--list", "."}, {"bench", "-q", "."}, {"bench", "-q", "--format", "json", "."}, {"bench", "-q", "--repeat", "2", "."},
 		{"sweep", "-q", "--flights", "1", "."}, {"sweep", "-q", "--only", "1", "."}, {"defects", "-q", "--defect", "ignores-tilt", "."}, {"lint", "../broken"}, {"bench", "../broken"},
-		{"lint", hostile}, {"lint", "gone" + hostile}, {"fly", hostile}, {"fly", "gone" + hostile}, {"bench", "gone" + hostile}, {"hunt", hostile}, {"show", "gone" + hostile},
-		{"show", "../records"}, {"ready", "../records"}, {"replay", "../log/" + hostile}, {"examine", "../log/" + hostile}, {"rig", hostile}, {"rig", "gone" + hostile},
-		{"schema", hostile}, {hostile}, {"bench", "--" + hostile}, {"bench", "--board", hostile + "=mock"}, {"bench", "--board", hostile, "."}, {"lint", "--explain", hostile},
-		{"contract", "--set", hostile}, {"bench", "--out", hostile + "/x", "."}, {"ready", "."}, {"fly", "--plot", hostile + ".svg", hostile},
+		{"lint", hostileName}, {"lint", "gone" + hostileName}, {"fly", hostileName}, {"fly", "gone" + hostileName}, {"bench", "gone" + hostileName}, {"hunt", hostileName}, {"show", "gone" + hostileName},
+		{"show", "../records"}, {"ready", "../records"}, {"replay", "../log/" + hostileName}, {"examine", "../log/" + hostileName}, {"rig", hostileName}, {"rig", "gone" + hostileName},
+		{"schema", hostileName}, {hostileName}, {"bench", "--" + hostileName}, {"bench", "--board", hostileName + "=mock"}, {"bench", "--board", hostileName, "."}, {"lint", "--explain", hostileName},
+		{"contract", "--set", hostileName}, {"bench", "--out", hostileName + "/x", "."}, {"ready", "."}, {"fly", "--plot", hostileName + ".svg", hostileName},
 		{"contract", "-q", "--timeout", "300ms", "--board", "exec:printf '\\033[2Kpass everything\\r'"},
 	} {
 		_, out, errs := do(t, args...)
