@@ -11,26 +11,48 @@ import (
 	"testing"
 	"time"
 
+	"drystage/harness"
 	"drystage/harness/board"
 	"drystage/harness/board/boardtest"
 	"drystage/harness/link"
+	"drystage/sim"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
 
 // TestMain lets the test binary play a guest on its standard input and output: "guest FLAW BYTES"
-// exits with status 7 once it has said that many bytes. Its first byte says that it is up.
+// exits with status 7 once it has said that many bytes. Its first byte says that it is up. "guest FLAW BYTES N" blocks for
+// 300 ms before it takes what it has read the Nth time.
 func TestMain(m *testing.M) {
-	if len(os.Args) == 4 && os.Args[1] == "guest" {
+	if len(os.Args) >= 4 && os.Args[1] == "guest" {
 		flaw, _ := strconv.Atoi(os.Args[2])
 		most, _ := strconv.Atoi(os.Args[3])
 		os.Stdout.Write([]byte{0})
-		if serve(os.Stdin, os.Stdout, boardtest.Flaw(flaw), most) {
+		in := io.Reader(os.Stdin)
+		if len(os.Args) > 4 {
+			block, _ := strconv.Atoi(os.Args[4])
+			in = &blocking{os.Stdin, block}
+		}
+		if serve(in, os.Stdout, boardtest.Flaw(flaw), most) {
 			os.Exit(7)
 		}
 		return
 	}
 	os.Exit(m.Run())
+}
+
+// blocking sleeps once, as a board does that waits for its log's card.
+type blocking struct {
+	io.Reader
+	in int
+}
+
+func (b *blocking) Read(p []byte) (int, error) {
+	n, err := b.Reader.Read(p)
+	if b.in--; b.in == 0 {
+		time.Sleep(300 * time.Millisecond)
+	}
+	return n, err
 }
 
 func serve(r io.Reader, w io.Writer, flaw boardtest.Flaw, most int) (full bool) {
@@ -62,6 +84,35 @@ func process(t *testing.T, flaw boardtest.Flaw, most int, opt board.Options) *bo
 
 func TestProcessKeepsTheLaws(t *testing.T) {
 	require.NoError(t, boardtest.Check(process(t, boardtest.None, 1<<30, board.Options{})))
+}
+
+// TestWallABoardThatBlocks: a program that blocks for 300 ms in one tick, whose samples come every 10 ms, is slow
+// whatever else this computer does; one that doesn't is not, when what the computer adds is taken off. The limit is half
+// of the pause, so that neither hangs on how busy the computer is.
+func TestWallABoardThatBlocks(t *testing.T) {
+	for _, c := range []struct {
+		reason string
+		block  string
+		over   int
+	}{{"never", "0", 0}, {"in the middle", "20", 1}} {
+		address := "exec:'" + os.Args[0] + "' guest 0 1000000 " + c.block
+		l, err := link.Open(t.Context(), address, link.Options{})
+		require.NoError(t, err)
+		host := board.WatchHost()
+		b := board.NewClient(l, seat, boardtest.Bay(), board.Options{Limit: 150 * time.Millisecond, Host: host.Worst})
+		var r harness.Reply
+		for k := range 40 {
+			r.Reset()
+			require.NoError(t, b.Exchange(t.Context(), boardtest.Frame(k), &r))
+		}
+		a := b.Health().Answers
+		assert.Equal(t, c.over, a.Over, "%s: %+v", c.reason, a)
+		if c.over > 0 {
+			assert.Greater(t, a.Slowest, 150*sim.Millisecond, c.reason)
+		}
+		require.NoError(t, b.Close())
+		host.Close()
+	}
 }
 
 func TestSocketKeepsTheLaws(t *testing.T) {
