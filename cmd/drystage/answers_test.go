@@ -23,7 +23,7 @@ func TestTheNominalFlightNeedsEachDevice(t *testing.T) {
 		want harness.Answer
 	}{
 		{"nothing", func([]sim.Stage) {}, harness.Pass},
-		{"sustainer's motor", func(s []sim.Stage) { s[0].Motor.Igniter.Pulse = long }, harness.Fail},
+		{"sustainer's motor", func(s []sim.Stage) { s[0].Mount.Igniter.Pulse = long }, harness.Fail},
 		{"sustainer's drogue", func(s []sim.Stage) { s[0].Recovery[0].Pulse = long }, harness.Fail},
 		{"sustainer's main", func(s []sim.Stage) { s[0].Recovery[1].Pulse = long }, harness.Fail},
 		{"booster's main", func(s []sim.Stage) { s[1].Recovery[0].Pulse = long }, harness.Fail},
