@@ -47,8 +47,9 @@ type airLayer struct {
 	first, last   int     // into Air.cells
 }
 
-// airCubics holds, for one cell, the coefficients in x from 0 to 1 across it.
-type airCubics struct{ temperature, density, pressure [4]float64 }
+// airCubics holds, for one cell, the coefficients in x from 0 to 1 across it. Slowness is 1 over the speed of
+// sound, in s/m.
+type airCubics struct{ density, slowness, temperature, pressure [4]float64 }
 
 // Weather is the air at one height.
 type Weather struct {
@@ -120,8 +121,9 @@ func (a *Air) cell(height float64) (*airCubics, float64) {
 	return &a.cells[l.first+k], x - float64(k)
 }
 
+// cubic sums its upper and lower half side by side.
 func cubic(c *[4]float64, x float64) float64 {
-	return c[0] + float64(x*(c[1]+float64(x*(c[2]+float64(x*c[3])))))
+	return (c[0] + float64(x*c[1])) + float64(float64(x*x)*(c[2]+float64(x*c[3])))
 }
 
 // addLayer cuts one band of the column, from foot to top in m above the site, into cells.
@@ -135,7 +137,7 @@ func (a *Air) addLayer(c *column, foot, top float64) {
 	for i := 1; i <= n; i++ {
 		high := c.sample(foot+float64(float64(i)*width), b)
 		var k airCubics
-		for q, to := range []*[4]float64{&k.temperature, &k.density, &k.pressure} {
+		for q, to := range [...]*[4]float64{&k.temperature, &k.density, &k.pressure, &k.slowness} {
 			*to = hermite(low.value[q], high.value[q], float64(low.slope[q]*width), float64(high.slope[q]*width))
 		}
 		a.cells = append(a.cells, k)
@@ -218,8 +220,8 @@ func (c *column) ratio(g, h float64, b int) float64 {
 	return plain.Exp(-standardG / (gasConstant * lapse) * plain.Log(c.temperatureAt(h, b)/t))
 }
 
-// airSample holds temperature, density and pressure with their slopes against geometric height.
-type airSample struct{ value, slope [3]float64 }
+// airSample holds temperature, density, pressure and slowness with their slopes against geometric height.
+type airSample struct{ value, slope [4]float64 }
 
 // sample evaluates the column at a height above the site, as part of band b.
 func (c *column) sample(height float64, b int) airSample {
@@ -231,7 +233,8 @@ func (c *column) sample(height float64, b int) airSample {
 	stretch = float64(stretch * stretch) // dH/dZ
 	dt := bands[b].lapse * stretch
 	dp := -rho * standardG * stretch
-	return airSample{value: [3]float64{t, rho, p}, slope: [3]float64{dt, float64(rho * (dp/p - dt/t)), dp}}
+	slow := 1 / math.Sqrt(float64(soundFactor*t))
+	return airSample{value: [4]float64{t, rho, p, slow}, slope: [4]float64{dt, float64(rho * (dp/p - dt/t)), dp, -0.5 * slow * dt / t}}
 }
 
 func clamp(x, low, high float64) float64 { return math.Min(math.Max(x, low), high) }

@@ -107,6 +107,7 @@ func (f *Flight) load(b *body) {
 		}
 		front += st.spec.Length
 	}
+	b.weigh(0, &b.flow.properties)
 }
 
 // loadMotor takes stock of one motor of a mount whose stage begins at front.

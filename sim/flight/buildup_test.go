@@ -170,10 +170,11 @@ func TestOutline(t *testing.T) {
 // Cd of the worst Mach number and asks for no warning.
 func TestPowerOnAndBuiltFlight(t *testing.T) {
 	points := []sim.DragPoint{{Mach: 0, Cd: 0.6, PowerOn: 0.5}, {Mach: 1, Cd: 0.8}}
-	assert.Equal(t, 0.6, between(points, 0, false))
-	assert.Equal(t, 0.5, between(points, 0, true))
-	assert.InDelta(t, 0.65, between(points, 0.5, true), 1e-12, "a row without power_on counts as it is")
-	assert.Equal(t, 0.8, between(points, 2, true))
+	lines := newDragPart(&sim.Drag{Points: points}, 1).lines
+	assert.Equal(t, 0.6, between(lines, 0, false))
+	assert.Equal(t, 0.5, between(lines, 0, true))
+	assert.InDelta(t, 0.65, between(lines, 0.5, true), 1e-12, "a row without power_on counts as it is")
+	assert.Equal(t, 0.8, between(lines, 2, true))
 	s := dunlin()
 	for i := range s.Vehicle.Stages {
 		st := &s.Vehicle.Stages[i]

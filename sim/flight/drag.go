@@ -10,8 +10,35 @@ import (
 // the axial speed, as half rho V u Cd S: at small angles of attack that is along the wind as well;
 // flying broadside the crossflow of the parts takes over.
 type dragPart struct {
-	cd   *sim.Drag
-	area float64 // m2
+	cd    *sim.Drag
+	area  float64 // m2
+	fixed float64 // m2, Cd times area without a table
+	lines []dragLine
+}
+
+// dragLine is a stretch of a table of Cd from one row to the next, in m2, without and with a burning motor.
+type dragLine struct {
+	mach                  float64 // where it begins
+	off, on               float64
+	perMachOff, perMachOn float64
+}
+
+// newDragPart makes a coefficient ready for use.
+func newDragPart(cd *sim.Drag, area float64) dragPart {
+	d := dragPart{cd: cd, area: area, fixed: float64(float64(cd.Cd*cd.Factor()) * area)}
+	for i := range cd.Points {
+		a := &cd.Points[i]
+		scale := float64(cd.Factor() * area)
+		l := dragLine{mach: a.Mach, off: float64(a.Cd * scale), on: float64(reading(a, true) * scale)}
+		if i+1 < len(cd.Points) {
+			n := &cd.Points[i+1]
+			if wide := n.Mach - a.Mach; wide > 0 {
+				l.perMachOff, l.perMachOn = (float64(n.Cd*scale)-l.off)/wide, (float64(reading(n, true)*scale)-l.on)/wide
+			}
+		}
+		d.lines = append(d.lines, l)
+	}
+	return d
 }
 
 // newDrags picks the coefficients of stages top to low: Drag of a stage alone; Stacked of the lowest
@@ -23,11 +50,11 @@ func newDrags(stages []sim.Stage, top, low int) []dragPart {
 		for i := top; i <= low; i++ {
 			d = max(d, largest(&stages[i]))
 		}
-		return []dragPart{{stacked, disc(d)}}
+		return []dragPart{newDragPart(stacked, disc(d))}
 	}
 	var out []dragPart
 	for i := top; i <= low; i++ {
-		out = append(out, dragPart{&stages[i].Drag, disc(largest(&stages[i]))})
+		out = append(out, newDragPart(&stages[i].Drag, disc(largest(&stages[i]))))
 	}
 	return out
 }
@@ -84,29 +111,27 @@ func (s *shape) dragArea(fl *flow) float64 {
 	sum := 0.0
 	for i := range s.drags {
 		d := &s.drags[i]
-		cd := d.cd.Cd
-		if len(d.cd.Points) > 0 {
-			cd = between(d.cd.Points, fl.mach, fl.thrust > 0)
+		if len(d.lines) > 0 {
+			sum += between(d.lines, fl.mach, fl.thrust > 0)
+		} else {
+			sum += d.fixed
 		}
-		sum += float64(float64(cd*d.cd.Factor()) * d.area)
 	}
 	return sum
 }
 
-// between reads a table of Cd, held constant outside; power says that a motor burns.
-func between(points []sim.DragPoint, mach float64, power bool) float64 {
-	n := len(points)
-	if mach <= points[0].Mach {
-		return reading(&points[0], power)
+// between reads a table in m2, held constant outside; power says that a motor burns.
+func between(lines []dragLine, mach float64, power bool) float64 {
+	i := 0
+	for i+1 < len(lines) && mach >= lines[i+1].mach {
+		i++
 	}
-	for i := 1; i < n; i++ {
-		a, b := &points[i-1], &points[i]
-		if mach < b.Mach {
-			low := reading(a, power)
-			return low + float64((reading(b, power)-low)*((mach-a.Mach)/(b.Mach-a.Mach)))
-		}
+	l := &lines[i]
+	past := max(0, mach-l.mach) // the last line is level
+	if power {
+		return l.on + float64(past*l.perMachOn)
 	}
-	return reading(&points[n-1], power)
+	return l.off + float64(past*l.perMachOff)
 }
 
 // reading is the coefficient of a row.

@@ -69,7 +69,10 @@ func finCentre(mach, aspect float64) float64 {
 
 // machCell finds the cell of a table over Mach number and the place in it.
 func machCell(mach float64) (int, float64) {
-	x := min(mach*(1/buildWidth), buildCells*(1-1e-12))
+	x := float64(mach * (1 / buildWidth))
+	if !(x < buildCells) {
+		x = buildCells * (1 - 1e-12)
+	}
 	i := int(x)
 	return i, x - float64(i)
 }

@@ -13,10 +13,11 @@ type flow struct {
 	force       r3.Vec // m/s2, specific force, body axes
 	air         r3.Vec // m/s, velocity through the air, body axes
 	speed       float64
-	mach2, mach float64
+	mach        float64
 	density     float64
-	pressure    float64
-	temperature float64
+	cell        *airCubics // of the height, with the place in it: for what the forces don't ask
+	in          float64
+	temperature float64 // only where the drag asks for it
 	soft        float64 // the least factor by which air loads were softened; 1: none
 	// What a veer adds to the rates and to their change, rad/s and rad/s2, body axes.
 	strayed, straying r3.Vec
@@ -35,19 +36,27 @@ const (
 // seconds after the start of the step. It leaves what it found in b.flow.
 func (b *body) slope(s float64, y, k *vector) {
 	fl := &b.flow
-	b.weigh(s, &fl.properties)
+	if len(b.burns) > 0 { // else they are as loaded
+		b.weigh(s, &fl.properties)
+	}
 	turn := &fl.turn
-	*turn = y.rotation()
+	y.rotate(turn)
 	height := y[2]
 	b.breathe(y, fl)
 	var across airload
 	b.across(y, &across)
+	if b.shape.built != nil {
+		fl.temperature = cubic(&fl.cell.temperature, fl.in)
+	}
 	own := b.shape.dragArea(fl)
-	area := b.hang(s, own, &across)
+	area := 0.0
+	if len(b.canopies) > 0 {
+		area = b.hang(s, own, &across)
+	}
 	q2 := float64(0.5 * fl.density * fl.speed) // drag of an area at speed u is q2*u*area
 	pull := float64(q2 * area)
 	drag := float64(q2 * own)
-	perMass := 1 / fl.mass
+	perMass := fl.perMass
 	across.soften(fl, drag+pull)
 	fl.soft = across.soft
 	soft := float64(across.soft * perMass)
@@ -89,13 +98,13 @@ func (b *body) gripped() bool { return b.mode == onRail && !b.tipping }
 // breathe finds the air around the body and its velocity through it, as it is turned.
 func (b *body) breathe(y *vector, fl *flow) {
 	c, x := b.air.cell(y[2])
-	fl.temperature, fl.density, fl.pressure = cubic(&c.temperature, x), cubic(&c.density, x), cubic(&c.pressure, x)
+	fl.cell, fl.in = c, x
+	fl.density = cubic(&c.density, x)
 	east, north, up := b.wind.at(y[2])
-	fl.air = fl.turn.body(r3.Vec{X: y[3] - east, Y: y[4] - north, Z: y[5] - up})
-	v2 := dot(fl.air, fl.air)
-	fl.speed = math.Sqrt(v2)
-	fl.mach2 = v2 / float64(soundFactor*fl.temperature)
-	fl.mach = math.Sqrt(fl.mach2)
+	v := r3.Vec{X: y[3] - east, Y: y[4] - north, Z: y[5] - up}
+	fl.air = fl.turn.body(v)
+	fl.speed = math.Sqrt(dot(v, v))
+	fl.mach = float64(fl.speed * cubic(&c.slowness, x))
 }
 
 // airload is what the air does to a body across its axis and about it, all in body axes.
@@ -112,20 +121,21 @@ type airload struct {
 // across sums the parts into l. A part at arm a ahead of the centre of gravity moves with v + omega x a.
 func (b *body) across(y *vector, l *airload) {
 	fl := &b.flow
-	p, q, r := y[10], y[11], y[12]
+	q, r := y[11], y[12]
 	u, v, w := fl.air.X, fl.air.Y, fl.air.Z
-	forward := math.Abs(u)
+	forward, cg := math.Abs(u), fl.cg
 	cell, in := machCell(fl.mach)
 	var fy, fz, ty, tz, stop, stiff, damped float64
-	for i := range b.shape.parts {
-		n := &b.shape.parts[i]
-		arm := fl.cg - n.place
+	parts := b.shape.parts
+	for i := range parts {
+		n := &parts[i]
+		arm := cg - n.place
 		c := float64(n.body * u)
 		if n.fin != 0 {
 			fin := float64(n.fin * forward)
 			if n.speeds != nil {
 				s := &n.speeds[cell]
-				fin *= cubic(&s.slope, in)
+				fin = float64(fin * cubic(&s.slope, in))
 				arm -= cubic(&s.shift, in)
 			}
 			c += fin
@@ -134,24 +144,28 @@ func (b *body) across(y *vector, l *airload) {
 		if n.cross != 0 {
 			c += float64(n.cross * math.Sqrt(float64(vi*vi)+float64(wi*wi)))
 		}
-		y, z := -float64(c*vi), -float64(c*wi)
-		fy += y
-		fz += z
-		ty -= float64(arm * z)
-		tz += float64(arm * y)
-		c = math.Abs(c)
+		y, z := float64(c*vi), float64(c*wi)
+		fy -= y
+		fz -= z
+		ty += float64(arm * z)
+		tz -= float64(arm * y)
+		if c < 0 {
+			c = -c
+		}
 		stop += c
-		c = math.Abs(float64(c * arm))
-		stiff += c
-		damped += math.Abs(float64(c * arm))
+		c = float64(c * arm)
+		stiff += math.Abs(c)
+		damped += float64(c * arm)
 	}
 	rho := fl.density
 	o := &b.shape.roll
-	swing := forward
-	if o.speeds != nil {
-		swing *= cubic(&o.speeds[cell].slope, in)
+	if p := y[10]; o.force != 0 || p != 0 {
+		swing := forward
+		if o.speeds != nil {
+			swing = float64(swing * cubic(&o.speeds[cell].slope, in))
+		}
+		l.turn.X = float64(rho * (float64(o.force*float64(u*swing)) - float64(p*(float64(o.damp*swing)+float64(o.drag*math.Abs(p))))))
 	}
-	l.turn.X = float64(rho * (float64(o.force*float64(u*swing)) - float64(p*(float64(o.damp*swing)+float64(o.drag*math.Abs(p))))))
 	l.force.Y, l.force.Z = float64(rho*fy), float64(rho*fz)
 	l.turn.Y, l.turn.Z = float64(rho*ty), float64(rho*tz)
 	l.stop = float64(rho * stop)
@@ -160,17 +174,18 @@ func (b *body) across(y *vector, l *airload) {
 
 // soften finds the factor of all air loads, 1 for any sane vehicle. brake is the drag in N s/m.
 func (l *airload) soften(fl *flow, brake float64) {
-	hard := max(1, (brake+l.stop)/float64(quickestStop*fl.mass))
-	turn := max(float64(l.stiff*(1/(quickestSwing*quickestSwing))), float64((l.damped+fl.jet)*(1/quickestDamping)))
-	l.soft = 1 / max(hard, turn/fl.transverse)
+	hard := float64((brake + l.stop) * (1 / quickestStop) * fl.perMass)
+	swing := float64(l.stiff * (1 / (quickestSwing * quickestSwing)) * fl.perTransverse)
+	damping := float64((l.damped + fl.jet) * (1 / quickestDamping) * fl.perTransverse)
+	l.soft = 1
+	if hard > 1 || swing > 1 || damping > 1 {
+		l.soft = 1 / max(hard, swing, damping)
+	}
 }
 
 // hang gives the drag area of the open devices in m2 and fades the side forces beside it; own is the
 // body's drag area.
 func (b *body) hang(s, own float64, l *airload) float64 {
-	if len(b.canopies) == 0 {
-		return 0
-	}
 	area := 0.0
 	for i := range b.canopies {
 		area += b.canopies[i].at(s)
@@ -191,18 +206,21 @@ func (b *body) spin(y *vector, l *airload, k *vector) {
 	k[6], k[7], k[8], k[9] = y.turning(p, q, r)
 	fl := &b.flow
 	o := &b.shape.roll
-	axial := max(fl.axial, float64(fl.density*(float64(o.damp*fl.speed)+float64(o.drag*math.Abs(p))))*(2/quickestDamping))
-	fl.soft = min(fl.soft, fl.axial/axial)
+	perAxial := fl.perAxial
+	if least := float64(fl.density * (float64(o.damp*fl.speed) + float64(o.drag*math.Abs(p))) * (2 / quickestDamping)); least > fl.axial {
+		perAxial = 1 / least
+		fl.soft = min(fl.soft, float64(fl.axial*perAxial))
+	}
 	rest := 1 - l.hang
-	give := float64(rest*l.soft) / fl.transverse
-	gyro := float64((1 - fl.axial/fl.transverse) * p)
-	k[10] = float64(rest * (l.turn.X / axial))
+	give := float64(rest * l.soft * fl.perTransverse)
+	gyro := float64((1 - float64(fl.axial*fl.perTransverse)) * p)
+	k[10] = float64(rest * l.turn.X * perAxial)
 	k[11] = float64(gyro*r) + float64(give*(l.turn.Y-float64(fl.jet*q)))
 	k[12] = -float64(gyro*q) + float64(give*(l.turn.Z-float64(fl.jet*r)))
 	if b.skewed {
-		k[10] += fl.twist.X / fl.axial
-		k[11] += fl.twist.Y / fl.transverse
-		k[12] += fl.twist.Z / fl.transverse
+		k[10] += float64(fl.twist.X * fl.perAxial)
+		k[11] += float64(fl.twist.Y * fl.perTransverse)
+		k[12] += float64(fl.twist.Z * fl.perTransverse)
 	}
 	if l.hang == 0 {
 		return

@@ -94,10 +94,12 @@ const (
 type properties struct {
 	mass, cg          float64 // kg, m from the front end
 	axial, transverse float64 // kg m2 about the centre of gravity
-	thrust            float64 // N, along the axis
-	push              r3.Vec  // N, of thrust across the axis, body axes; X is 0
-	twist             r3.Vec  // N m, of thrust about the centre of gravity, body axes
-	jet               float64 // N m s, jet damping: mass flow times (nozzle - cg)^2
+	// Their inverses, 1/kg and 1/(kg m2).
+	perMass, perAxial, perTransverse float64
+	thrust                           float64 // N, along the axis
+	push                             r3.Vec  // N, of thrust across the axis, body axes; X is 0
+	twist                            r3.Vec  // N m, of thrust about the centre of gravity, body axes
+	jet                              float64 // N m s, jet damping: mass flow times (nozzle - cg)^2
 }
 
 // weigh works them out s seconds after the step's start.
@@ -109,17 +111,27 @@ func (b *body) weigh(s float64, p *properties) {
 		p.thrust += float64(t * b.burns[i].along.X)
 		m.addGrain(left, &b.burns[i].grain)
 	}
-	p.mass = max(m.mass, leastMass)
-	p.cg = m.first / p.mass
-	p.axial = max(m.axial, leastInertia)
-	p.transverse = max(m.second-float64(m.first*p.cg), 0.5*p.axial) // no solid body has less
+	p.mass = m.mass
+	if !(p.mass > leastMass) {
+		p.mass = leastMass
+	}
+	p.perMass = 1 / p.mass
+	p.cg = float64(m.first * p.perMass)
+	p.axial = m.axial
+	if !(p.axial > leastInertia) {
+		p.axial = leastInertia
+	}
+	p.transverse = m.second - float64(m.first*p.cg)
+	if least := float64(0.5 * p.axial); !(p.transverse > least) { // no solid body has less
+		p.transverse = least
+	}
+	p.perAxial, p.perTransverse = 1/p.axial, 1/p.transverse
 	p.jet = 0
 	for i := range b.burns {
 		n := &b.burns[i]
 		arm := n.nozzle - p.cg
 		p.jet += float64(float64(n.perNs*(n.thrust+float64(n.slope*s))) * float64(arm*arm))
 	}
-	p.push, p.twist = r3.Vec{}, r3.Vec{}
 	if b.skewed {
 		b.skew(s, p)
 	}
@@ -127,6 +139,7 @@ func (b *body) weigh(s float64, p *properties) {
 
 // skew adds what thrust does that isn't along the axis through the centre of gravity.
 func (b *body) skew(s float64, p *properties) {
+	p.push, p.twist = r3.Vec{}, r3.Vec{}
 	for i := range b.burns {
 		n := &b.burns[i]
 		t, _ := n.at(s)

@@ -47,6 +47,6 @@ func (o *octaves) at(x float64) float64 {
 		i, ratio = len(o.cells)-1, float64(o.foot(len(o.cells))*o.scale)
 	}
 	foot := math.Float64frombits(uint64(i+1023*octaveParts) << shift)
-	width := math.Float64frombits(uint64(i/octaveParts+1023)<<52) / octaveParts
-	return cubic(&o.cells[i], (ratio-foot)/width)
+	perWidth := math.Float64frombits(uint64(octaveShift-i/octaveParts+1023) << 52) // a power of two, so that no bit is lost
+	return cubic(&o.cells[i], float64((ratio-foot)*perWidth))
 }

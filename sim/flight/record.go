@@ -155,7 +155,7 @@ func (b *body) speed2(x float64) float64 {
 
 func (b *body) machSquared(x float64) float64 {
 	c, in := b.air.cell(b.mixOne(x, 2))
-	return b.air2(x) / float64(soundFactor*cubic(&c.temperature, in))
+	return float64(b.air2(x) * square(cubic(&c.slowness, in)))
 }
 
 // air2 is the square of the speed through the air.

@@ -59,7 +59,7 @@ func (b *body) fillShare(x float64, st *sim.State) {
 		st.Rates, st.Angular = plus(st.Rates, fl.strayed), plus(st.Angular, fl.straying)
 	}
 	st.Mass, st.CG, st.Thrust = fl.mass, fl.cg, fl.thrust
-	st.Pressure, st.Ambient = fl.pressure, fl.temperature
+	st.Pressure, st.Ambient = cubic(&fl.cell.pressure, fl.in), cubic(&fl.cell.temperature, fl.in)
 	st.Airspeed = fl.speed
 	st.Mach = fl.mach
 	st.Dynamic = float64(0.5 * fl.density * float64(fl.speed*fl.speed))
@@ -86,7 +86,7 @@ func (b *body) elapsed(x float64) float64 {
 // rested fills in the flow around a body at rest: what holds it gives it one g.
 func (b *body) rested(x float64, y *vector) {
 	b.weigh(b.elapsed(x), &b.flow.properties)
-	b.flow.turn = y.rotation()
+	y.rotate(&b.flow.turn)
 	b.breathe(y, &b.flow)
 	b.flow.force = b.flow.turn.body(r3.Vec{Z: b.gravity.at(y[2])})
 }

@@ -56,13 +56,21 @@ func (y *vector) normalise() {
 type rotation struct{ xx, xy, xz, yx, yy, yz, zx, zy, zz float64 }
 
 // rotation is right for a quaternion of any length.
-func (y *vector) rotation() rotation {
+func (y *vector) rotation() (r rotation) {
+	y.rotate(&r)
+	return r
+}
+
+// rotate is rotation in place: copying a matrix just written costs more than making it.
+func (y *vector) rotate(r *rotation) {
 	w, a, b, c := y[6], y[7], y[8], y[9]
-	s := 2 / (float64(w*w) + float64(a*a) + float64(b*b) + float64(c*c))
-	wa, wb, wc := float64(s*float64(w*a)), float64(s*float64(w*b)), float64(s*float64(w*c))
-	aa, ab, ac := float64(s*float64(a*a)), float64(s*float64(a*b)), float64(s*float64(a*c))
-	bb, bc, cc := float64(s*float64(b*b)), float64(s*float64(b*c)), float64(s*float64(c*c))
-	return rotation{1 - (bb + cc), ab - wc, ac + wb, ab + wc, 1 - (aa + cc), bc - wa, ac - wb, bc + wa, 1 - (aa + bb)}
+	aa, bb, cc := float64(a*a), float64(b*b), float64(c*c)
+	ab, ac, bc := float64(a*b), float64(a*c), float64(b*c)
+	wa, wb, wc := float64(w*a), float64(w*b), float64(w*c)
+	s := 2 / (float64(w*w) + aa + (bb + cc))
+	r.xx, r.xy, r.xz = 1-float64(s*(bb+cc)), float64(s*(ab-wc)), float64(s*(ac+wb))
+	r.yx, r.yy, r.yz = float64(s*(ab+wc)), 1-float64(s*(aa+cc)), float64(s*(bc-wa))
+	r.zx, r.zy, r.zz = float64(s*(ac-wb)), float64(s*(bc+wa)), 1-float64(s*(aa+bb))
 }
 
 // world turns body axes into world axes.
