@@ -39,6 +39,7 @@ type body struct {
 	k        vector   // slope at its start
 	end      vector   // state at its end
 	endSlope vector
+	arrival  meeting   // at its end
 	dense    [5]vector // coefficients between
 	try      float64   // s, for the next step
 	sloped   bool      // k is valid

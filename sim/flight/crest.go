@@ -12,19 +12,64 @@ type crest struct {
 	at    sim.Time
 }
 
-// through takes account of a square of the value between shares a and z of a body's step.
-func (c *crest) through(b *body, a, z float64, square func(float64) float64) {
-	now := float64(c.value * c.value)
-	at, value := highest(square, a, z, now)
-	if value > now {
-		c.value, c.at = math.Sqrt(value), b.instant(at)
-	}
+// pace is how fast a body goes: the squares of its speed over the ground (m2/s2) and of its Mach number, and
+// its dynamic pressure (Pa).
+type pace [3]float64
+
+// pace gives it at a share of the step.
+func (b *body) pace(x float64) pace {
+	height, vx, vy, vz := b.mixOne(x, 2), b.mixOne(x, 3), b.mixOne(x, 4), b.mixOne(x, 5)
+	c, in := b.air.cell(height)
+	east, north, up := b.wind.at(height)
+	over := float64(vx*vx) + float64(vy*vy) + float64(vz*vz)
+	vx, vy, vz = vx-east, vy-north, vz-up
+	through := float64(vx*vx) + float64(vy*vy) + float64(vz*vz)
+	return pace{over, float64(through * square(cubic(&c.slowness, in))), float64(0.5 * cubic(&c.density, in) * through)}
 }
 
-// throughItself does the same with the value.
-func (c *crest) throughItself(b *body, a, z float64, value func(float64) float64) {
-	if at, v := highest(value, a, z, c.value); v > c.value {
-		c.value, c.at = v, b.instant(at)
+// nearly is the share of a greatest value so far that both ends of a step stay below when there is no new one
+// inside, in air without gusts: no step is so long that a value rises and falls by so much in it.
+const nearly = 0.75
+
+// peaks takes account of how fast a body goes between shares a and z of a step.
+func (r *record) peaks(b *body, a, z float64) {
+	most := pace{square(r.speed.value), square(r.mach.value), r.q.value}
+	end := b.pace(z)
+	look := b.wind.rough()
+	for k := range most {
+		look = look || max(end[k], r.pace[k]) >= nearly*most[k]
+	}
+	r.pace = end
+	if !look {
+		return
+	}
+	// A value that still rises at the end, or falls from the beginning, has its maximum there. A step is
+	// too short for two maxima.
+	edge := float64((z - a) * (1.0 / 256))
+	before, start, after := b.pace(z-edge), end, end
+	for k := range end {
+		if before[k] > end[k] {
+			start, after = b.pace(a), b.pace(a+edge)
+			break
+		}
+	}
+	for k, one := range [...]*crest{&r.speed, &r.mach, &r.q} {
+		at, best := z, end[k]
+		if before[k] > end[k] {
+			at, best = a, start[k]
+			if after[k] > start[k] {
+				at, best = golden(func(x float64) float64 { return b.pace(x)[k] }, a, z)
+			}
+		}
+		if !(best > most[k]) {
+			continue
+		}
+		one.value, one.at = best, b.instant(at)
+		if one == &r.q {
+			b.mix(at, &r.qState)
+		} else {
+			one.value = math.Sqrt(best)
+		}
 	}
 }
 

@@ -9,18 +9,24 @@ import (
 // flow is what an evaluation of the forces finds out on its way, for States and events.
 type flow struct {
 	properties
+	meeting
 	turn        rotation
-	force       r3.Vec // m/s2, specific force, body axes
-	air         r3.Vec // m/s, velocity through the air, body axes
-	speed       float64
-	mach        float64
-	density     float64
+	force       r3.Vec     // m/s2, specific force, body axes
 	cell        *airCubics // of the height, with the place in it: for what the forces don't ask
 	in          float64
 	temperature float64 // only where the drag asks for it
 	soft        float64 // the least factor by which air loads were softened; 1: none
 	// What a veer adds to the rates and to their change, rad/s and rad/s2, body axes.
 	strayed, straying r3.Vec
+}
+
+// meeting is the air that a body meets.
+type meeting struct {
+	air     r3.Vec  // m/s, velocity through the air, body axes
+	speed   float64 // m/s
+	mach    float64
+	density float64 // kg/m3
+	height  float64 // m above the site
 }
 
 // The quickest swing (rad/s), damping and stopping (1/s) that the air may give a body: beyond them all
@@ -96,9 +102,9 @@ func (b *body) slope(s float64, y, k *vector) {
 func (b *body) gripped() bool { return b.mode == onRail && !b.tipping }
 
 // breathe finds the air around the body and its velocity through it, as it is turned.
-func (b *body) breathe(y *vector, fl *flow) {
+func (b *surroundings) breathe(y *vector, fl *flow) {
 	c, x := b.air.cell(y[2])
-	fl.cell, fl.in = c, x
+	fl.cell, fl.in, fl.height = c, x, y[2]
 	fl.density = cubic(&c.density, x)
 	east, north, up := b.wind.at(y[2])
 	v := r3.Vec{X: y[3] - east, Y: y[4] - north, Z: y[5] - up}

@@ -139,6 +139,10 @@ func (f *Flight) tellPeak() {
 	if !r.told && f.lifted && r.q.value > 0 {
 		r.told = true
 		f.emit(sim.EventMaxQ, r.q.at)
-		r.fill(0, 0, &r.qState)
+		r.qState.normalise()
+		fl := flow{turn: r.qState.rotation()}
+		f.breathe(&r.qState, &fl)
+		fl.fill(&r.qState, &f.probe)
+		r.fill(0, 0, &f.probe)
 	}
 }

@@ -19,8 +19,9 @@ type record struct {
 	landings []Landing
 	speed    crest
 	q        crest
-	qState   sim.State // then
-	told     bool      // max_q is an event
+	qState   vector // then
+	pace     pace   // at the end of the last step
+	told     bool   // max_q is an event
 	mach     crest
 	felt     float64
 	feltAt   sim.Time
@@ -109,13 +110,7 @@ func (f *Flight) gauge(b *body, t sim.Time) {
 	a, z := b.share(from), b.share(t)
 	if b.top == 0 && !b.topped {
 		r := &f.record
-		r.speed.through(b, a, z, b.speed2)
-		r.mach.through(b, a, z, b.machSquared)
-		if q := r.q.value; !r.told {
-			if r.q.throughItself(b, a, z, b.dynamic); r.q.value > q {
-				b.fillShare(b.share(r.q.at), &r.qState)
-			}
-		}
+		r.peaks(b, a, z)
 		r.feel(b, t)
 		if h := b.mixOne(z, 2); h > r.height {
 			r.height, r.heightAt = h, t
@@ -145,17 +140,6 @@ func (r *record) feel(b *body, t sim.Time) {
 			r.felt, r.feltAt = felt, at[i]
 		}
 	}
-}
-
-// speed2 and machSquared are squares over the ground and through the air at a share of the step.
-func (b *body) speed2(x float64) float64 {
-	vx, vy, vz := b.mixOne(x, 3), b.mixOne(x, 4), b.mixOne(x, 5)
-	return float64(vx*vx) + float64(vy*vy) + float64(vz*vz)
-}
-
-func (b *body) machSquared(x float64) float64 {
-	c, in := b.air.cell(b.mixOne(x, 2))
-	return float64(b.air2(x) * square(cubic(&c.slowness, in)))
 }
 
 // air2 is the square of the speed through the air.

@@ -52,13 +52,19 @@ func (b *body) fillShare(x float64, st *sim.State) {
 		y.normalise()
 		b.slope(b.elapsed(x), &y, &k)
 	}
-	st.Position, st.Velocity = y.vec(atPosition), y.vec(atVelocity)
-	st.Attitude, st.Rates = y.attitude(), y.vec(atRates)
+	fl.fill(&y, st)
 	st.Force, st.Angular = fl.force, k.vec(atRates)
 	if len(b.veers) > 0 && !b.resting() {
 		st.Rates, st.Angular = plus(st.Rates, fl.strayed), plus(st.Angular, fl.straying)
 	}
 	st.Mass, st.CG, st.Thrust = fl.mass, fl.cg, fl.thrust
+	st.Landed, st.OnPad = b.mode == landed, b.mode == onPad
+}
+
+// fill fills in what a body's motion and the air around it say.
+func (fl *flow) fill(y *vector, st *sim.State) {
+	st.Position, st.Velocity = y.vec(atPosition), y.vec(atVelocity)
+	st.Attitude, st.Rates = y.attitude(), y.vec(atRates)
 	st.Pressure, st.Ambient = cubic(&fl.cell.pressure, fl.in), cubic(&fl.cell.temperature, fl.in)
 	st.Airspeed = fl.speed
 	st.Mach = fl.mach
@@ -66,7 +72,6 @@ func (b *body) fillShare(x float64, st *sim.State) {
 	st.Alpha = plain.Atan2(math.Sqrt(float64(fl.air.Y*fl.air.Y)+float64(fl.air.Z*fl.air.Z)), fl.air.X)
 	turn := &fl.turn
 	st.Tilt = plain.Atan2(math.Sqrt(float64(turn.xx*turn.xx)+float64(turn.yx*turn.yx)), turn.zx)
-	st.Landed, st.OnPad = b.mode == landed, b.mode == onPad
 }
 
 // resting says that a body doesn't move.

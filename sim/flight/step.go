@@ -27,7 +27,7 @@ const (
 	patientSteps             = 200_000 // after so many, the shortest step is a hundred times longer
 	tolerance                = 1e-8    // relative, of each component
 	lengthScale, speedScale  = 50, 50  // m, m/s: the absolute tolerance is that of components this large
-	attitudeScale, rateScale = 1, 20   // -, rad/s
+	attitudeScale, rateScale = 1, 200  // -, rad/s
 )
 
 // scales are the sizes below which a component's error counts as absolute.
@@ -85,7 +85,7 @@ func (b *body) advance(limit sim.Time) {
 
 // longest is the longest step in s that can't leap over a gust or a cell of turbulence.
 func (b *body) longest() float64 {
-	if len(b.wind.gusts) == 0 && b.wind.turbulence == nil {
+	if !b.wind.rough() {
 		return longestStep
 	}
 	return max(1e-3, min(longestStep, b.wind.grain(b.y[2])/(1+math.Abs(b.y[5]))))
@@ -95,40 +95,46 @@ func (b *body) longest() float64 {
 // where it was.
 func (b *body) force() {
 	b.try = b.span
+	finite := true
 	for i := range b.end {
-		if math.IsNaN(b.end[i]) || math.Abs(b.end[i]) > 1e12 {
-			b.end, b.endSlope = b.y, vector{}
-			b.end.setVec(atVelocity, r3.Vec{})
-			b.end.setVec(atRates, r3.Vec{})
-			b.dense = [5]vector{b.y}
-			return
-		}
+		finite = finite && math.Abs(b.end[i]) <= 1e12
 	}
-	b.end.normalise()
+	if finite {
+		b.end.normalise()
+	} else {
+		b.end = b.y
+		b.end.setVec(atVelocity, r3.Vec{})
+		b.end.setVec(atRates, r3.Vec{})
+		b.dense = [5]vector{b.y}
+	}
 	b.slope(b.span, &b.end, &b.endSlope)
+	b.arrival = b.flow.meeting
+	if !finite {
+		b.endSlope = vector{}
+	}
 }
 
 // attempt computes a step of h seconds, its interpolant, and its error as a share of what is allowed.
 func (b *body) attempt(h float64) float64 {
 	var k2, k3, k4, k5, k6, u vector
 	y, k1, k7 := &b.y, &b.k, &b.endSlope
-	for i := range u {
+	for i := atHeight; i < len(u); i++ {
 		u[i] = y[i] + float64(h*float64(a21*k1[i]))
 	}
 	b.slope(h/5, &u, &k2)
-	for i := range u {
+	for i := atHeight; i < len(u); i++ {
 		u[i] = y[i] + float64(h*(float64(a31*k1[i])+float64(a32*k2[i])))
 	}
 	b.slope(0.3*h, &u, &k3)
-	for i := range u {
+	for i := atHeight; i < len(u); i++ {
 		u[i] = y[i] + float64(h*(float64(a41*k1[i])+float64(a42*k2[i])+float64(a43*k3[i])))
 	}
 	b.slope(0.8*h, &u, &k4)
-	for i := range u {
+	for i := atHeight; i < len(u); i++ {
 		u[i] = y[i] + float64(h*(float64(a51*k1[i])+float64(a52*k2[i])+float64(a53*k3[i])+float64(a54*k4[i])))
 	}
 	b.slope(h*(8.0/9), &u, &k5)
-	for i := range u {
+	for i := atHeight; i < len(u); i++ {
 		u[i] = y[i] + float64(h*(float64(a61*k1[i])+float64(a62*k2[i])+float64(a63*k3[i])+float64(a64*k4[i])+float64(a65*k5[i])))
 	}
 	b.slope(h, &u, &k6)
@@ -137,12 +143,13 @@ func (b *body) attempt(h float64) float64 {
 		end[i] = y[i] + float64(h*(float64(b1*k1[i])+float64(b3*k3[i])+float64(b4*k4[i])+float64(b5*k5[i])+float64(b6*k6[i])))
 	}
 	b.slope(h, end, k7)
+	b.arrival = b.flow.meeting
 	worst := 0.0
 	for i := range end {
 		e := h * (float64(e1*k1[i]) + float64(e3*k3[i]) + float64(e4*k4[i]) + float64(e5*k5[i]) + float64(e6*k6[i]) + float64(e7*k7[i]))
-		e = math.Abs(e) / max(scales[i], math.Abs(y[i]))
-		if !(e <= worst) && !math.IsNaN(worst) { // NaN counts as worst
-			worst = e
+		size, e := max(scales[i], math.Abs(y[i])), math.Abs(e)
+		if !(e <= float64(worst*size)) && !math.IsNaN(worst) { // NaN counts as worst
+			worst = e / size
 		}
 		d := &b.dense
 		rise := end[i] - y[i]

@@ -14,6 +14,7 @@ type vector [13]float64
 // Where the parts of a vector begin.
 const (
 	atPosition = 0
+	atHeight   = 2
 	atVelocity = 3
 	atAttitude = 6
 	atRates    = 10

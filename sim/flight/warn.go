@@ -115,12 +115,17 @@ func (f *Flight) judge(b *body, from, t sim.Time) {
 type glance struct{ speed, alpha, mach, density, height float64 }
 
 func (b *body) glance(x float64) glance {
-	y := b.y
-	if !b.resting() {
-		b.mix(x, &y)
+	m := b.arrival
+	if x < 1 || b.resting() {
+		y := b.y
+		if !b.resting() {
+			b.mix(x, &y)
+		}
+		var fl flow
+		y.rotate(&fl.turn)
+		b.breathe(&y, &fl)
+		m = fl.meeting
 	}
-	fl := flow{turn: y.rotation()}
-	b.breathe(&y, &fl)
-	across := math.Sqrt(float64(fl.air.Y*fl.air.Y) + float64(fl.air.Z*fl.air.Z))
-	return glance{speed: fl.speed, alpha: plain.Atan2(across, fl.air.X), mach: fl.mach, density: fl.density, height: y[2]}
+	across := math.Sqrt(float64(m.air.Y*m.air.Y) + float64(m.air.Z*m.air.Z))
+	return glance{speed: m.speed, alpha: plain.Atan2(across, m.air.X), mach: m.mach, density: m.density, height: m.height}
 }

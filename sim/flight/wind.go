@@ -146,6 +146,9 @@ func (w *wind) at(height float64) (east, north, up float64) {
 	return east, north, up
 }
 
+// rough says that gusts or turbulence are in it.
+func (w *wind) rough() bool { return len(w.gusts) > 0 || w.turbulence != nil }
+
 // grain is the length in m over which the wind may change by much near a height.
 func (w *wind) grain(height float64) float64 {
 	if w.turbulence == nil {
