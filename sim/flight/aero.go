@@ -16,8 +16,9 @@ type shape struct {
 	parts []part
 	roll  roll
 	drags []dragPart
-	built *buildup // instead of drags, times builtScale
-	size  float64  // m, length
+	lines []dragLine // their sum
+	built *buildup   // instead of drags, times builtScale
+	size  float64    // m, length
 
 	builtScale float64
 

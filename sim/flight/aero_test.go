@@ -163,6 +163,6 @@ func TestDrag(t *testing.T) {
 		{"two lower stages: the sum", 1, 2, 0.7, 0.7*s6 + 0.9*s8},
 	} {
 		s := newShape(stages, r.top, r.low)
-		assert.InDelta(t, r.want, s.dragArea(&flow{meeting: meeting{mach: r.mach}}), 1e-12, r.reason)
+		assert.InDelta(t, r.want, s.dragArea(&flow{meeting: meeting{mach: r.mach}}, s.line(r.mach)), 1e-12, r.reason)
 	}
 }

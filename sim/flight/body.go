@@ -1,6 +1,10 @@
 package flight
 
-import "drystage/sim"
+import (
+	"math"
+
+	"drystage/sim"
+)
 
 // mode is how a body moves.
 type mode uint8
@@ -24,6 +28,9 @@ type body struct {
 	topped   bool // its apogee is behind it
 
 	shape     *shape
+	line      int  // of the shape's drag
+	lined     bool // it has been set for the next step
+	bending   bool // the step comes near an end of the line
 	hangStiff float64
 	fixed     moments // all that doesn't burn in this step
 	burns     []burn
@@ -109,6 +116,10 @@ func (f *Flight) load(b *body) {
 		front += st.spec.Length
 	}
 	b.weigh(0, &b.flow.properties)
+	if !b.sloped && !b.lined {
+		b.line = b.shape.line(math.Sqrt(b.pace(0)[1]))
+	}
+	b.lined = false
 }
 
 // loadMotor takes stock of one motor of a mount whose stage begins at front.

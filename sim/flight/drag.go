@@ -2,6 +2,7 @@ package flight
 
 import (
 	"math"
+	"slices"
 
 	"drystage/sim"
 )
@@ -10,35 +11,63 @@ import (
 // the axial speed, as half rho V u Cd S: at small angles of attack that is along the wind as well;
 // flying broadside the crossflow of the parts takes over.
 type dragPart struct {
-	cd    *sim.Drag
-	area  float64 // m2
-	fixed float64 // m2, Cd times area without a table
-	lines []dragLine
+	cd   *sim.Drag
+	area float64 // m2
 }
 
-// dragLine is a stretch of a table of Cd from one row to the next, in m2, without and with a burning motor.
+// dragLine is a straight stretch of the drag area of a body against Mach number, in m2, without and with a
+// burning motor. During a step a body keeps to its line, beyond the line's ends too, so that the equations
+// are smooth there; the step ends where the next line begins.
 type dragLine struct {
 	mach                  float64 // where it begins
 	off, on               float64
 	perMachOff, perMachOn float64
 }
 
-// newDragPart makes a coefficient ready for use.
-func newDragPart(cd *sim.Drag, area float64) dragPart {
-	d := dragPart{cd: cd, area: area, fixed: float64(float64(cd.Cd*cd.Factor()) * area)}
-	for i := range cd.Points {
-		a := &cd.Points[i]
-		scale := float64(cd.Factor() * area)
-		l := dragLine{mach: a.Mach, off: float64(a.Cd * scale), on: float64(reading(a, true) * scale)}
-		if i+1 < len(cd.Points) {
-			n := &cd.Points[i+1]
-			if wide := n.Mach - a.Mach; wide > 0 {
-				l.perMachOff, l.perMachOn = (float64(n.Cd*scale)-l.off)/wide, (float64(reading(n, true)*scale)-l.on)/wide
-			}
+// newDragLines adds up coefficients, each held constant outside of its table.
+func newDragLines(drags []dragPart) []dragLine {
+	machs := []float64{0}
+	for i := range drags {
+		for _, p := range drags[i].cd.Points {
+			machs = append(machs, max(0, p.Mach))
 		}
-		d.lines = append(d.lines, l)
 	}
-	return d
+	slices.Sort(machs)
+	machs = slices.Compact(machs)
+	lines := make([]dragLine, len(machs))
+	for i := range lines {
+		lines[i].mach = machs[i]
+		for k := range drags {
+			lines[i].add(&drags[k])
+		}
+	}
+	return lines
+}
+
+// add puts in a coefficient.
+func (l *dragLine) add(d *dragPart) {
+	scale := float64(d.cd.Factor() * d.area)
+	points := d.cd.Points
+	if len(points) == 0 {
+		l.off += float64(d.cd.Cd * scale)
+		l.on += float64(d.cd.Cd * scale)
+		return
+	}
+	i := 0
+	for i+1 < len(points) && l.mach >= points[i+1].Mach {
+		i++
+	}
+	a := &points[i]
+	off, on := a.Cd, reading(a, true)
+	if past := l.mach - a.Mach; past >= 0 && i+1 < len(points) {
+		n := &points[i+1]
+		perOff, perOn := (n.Cd-off)/(n.Mach-a.Mach), (reading(n, true)-on)/(n.Mach-a.Mach)
+		l.perMachOff += float64(perOff * scale)
+		l.perMachOn += float64(perOn * scale)
+		off, on = off+float64(perOff*past), on+float64(perOn*past)
+	}
+	l.off += float64(off * scale)
+	l.on += float64(on * scale)
 }
 
 // newDrags picks the coefficients of stages top to low: Drag of a stage alone; Stacked of the lowest
@@ -50,11 +79,11 @@ func newDrags(stages []sim.Stage, top, low int) []dragPart {
 		for i := top; i <= low; i++ {
 			d = max(d, largest(&stages[i]))
 		}
-		return []dragPart{newDragPart(stacked, disc(d))}
+		return []dragPart{{stacked, disc(d)}}
 	}
 	var out []dragPart
 	for i := top; i <= low; i++ {
-		out = append(out, newDragPart(&stages[i].Drag, disc(largest(&stages[i]))))
+		out = append(out, dragPart{&stages[i].Drag, disc(largest(&stages[i]))})
 	}
 	return out
 }
@@ -100,38 +129,29 @@ func (s *shape) setDrag(stages []sim.Stage, top, low int) {
 			return
 		}
 	}
-	s.machLimit = machLimit(s.drags)
+	s.lines, s.machLimit = newDragLines(s.drags), machLimit(s.drags)
 }
 
-// dragArea gives Cd*S in m2 in a flow.
-func (s *shape) dragArea(fl *flow) float64 {
+// dragArea gives Cd*S in m2 in a flow, on a line of its own.
+func (s *shape) dragArea(fl *flow, line int) float64 {
 	if s.built != nil {
 		return float64(s.builtScale * s.built.area(fl))
 	}
-	sum := 0.0
-	for i := range s.drags {
-		d := &s.drags[i]
-		if len(d.lines) > 0 {
-			sum += between(d.lines, fl.mach, fl.thrust > 0)
-		} else {
-			sum += d.fixed
-		}
-	}
-	return sum
-}
-
-// between reads a table in m2, held constant outside; power says that a motor burns.
-func between(lines []dragLine, mach float64, power bool) float64 {
-	i := 0
-	for i+1 < len(lines) && mach >= lines[i+1].mach {
-		i++
-	}
-	l := &lines[i]
-	past := max(0, mach-l.mach) // the last line is level
-	if power {
+	l := &s.lines[line]
+	past := fl.mach - l.mach
+	if fl.thrust > 0 {
 		return l.on + float64(past*l.perMachOn)
 	}
 	return l.off + float64(past*l.perMachOff)
+}
+
+// line is the one for a Mach number.
+func (s *shape) line(mach float64) int {
+	i := 0
+	for i+1 < len(s.lines) && mach >= s.lines[i+1].mach {
+		i++
+	}
+	return i
 }
 
 // reading is the coefficient of a row.

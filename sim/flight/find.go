@@ -10,7 +10,7 @@ import (
 type finding struct {
 	at    sim.Time
 	what  encounter
-	watch int // for passing
+	watch int // for passing; the next line for bending
 }
 
 // encounter is a kind of finding.
@@ -24,6 +24,7 @@ const (
 	topping                    // apogee
 	touching                   // the ground
 	passing                    // a watched quantity passes its value
+	bending                    // the end of a line of the drag
 )
 
 // cuts is into how many parts a step is cut to look for changes of sign.
@@ -91,6 +92,9 @@ func (f *Flight) scanPart(b *body, a, z float64) {
 			b.note(finding{at: b.root(func(x float64) float64 { return -b.mixOne(x, 2) }, a, z), what: touching})
 		}
 	}
+	if b.bending {
+		b.scanDrag(a, z)
+	}
 	for i := range f.watches {
 		w := &f.watches[i]
 		if w.idle(b) {
@@ -127,6 +131,44 @@ func (b *body) scanRail(a, z float64) {
 	down := func(x float64) float64 { return -b.travel(x) - touch }
 	if down(z) > 0 && b.speedAlong(z) < 0 {
 		b.note(finding{at: b.root(down, a, z), what: sinking})
+	}
+}
+
+// apart is by how much of it the square of the Mach number is beyond a line's end when the body changes
+// to the next line: a body that stays at an end doesn't change for ever.
+const apart = 1e-9
+
+// nearBend says that the Mach number may pass an end of the body's line of drag in the step. It changes by no
+// more than the greater acceleration at the ends of the step makes it; in rough air there is no saying.
+func (b *body) nearBend() bool {
+	lines := b.shape.lines
+	if len(lines) < 2 {
+		return false
+	}
+	if b.wind.rough() {
+		return true
+	}
+	faster := 0.0
+	for i := atVelocity; i < atAttitude; i++ {
+		faster += max(math.Abs(b.k[i]), math.Abs(b.endSlope[i]))
+	}
+	mach := b.arrival.mach
+	reach := float64(faster*b.span)*(1.0/200) + 0.01 // sound is never as slow as 200 m/s
+	return mach-reach < lines[b.line].mach || b.line+1 < len(lines) && mach+reach > lines[b.line+1].mach
+}
+
+// scanDrag looks between shares a and z of the step for an end of the body's line of drag.
+func (b *body) scanDrag(a, z float64) {
+	lines := b.shape.lines
+	mach2 := b.pace(z)[1]
+	if low := float64(square(lines[b.line].mach) * (1 - apart)); b.line > 0 && mach2 < low {
+		b.note(finding{at: b.root(func(x float64) float64 { return low - b.pace(x)[1] }, a, z), what: bending, watch: b.line - 1})
+	}
+	if b.line+1 == len(lines) {
+		return
+	}
+	if high := float64(square(lines[b.line+1].mach) * (1 + apart)); mach2 > high {
+		b.note(finding{at: b.root(func(x float64) float64 { return b.pace(x)[1] - high }, a, z), what: bending, watch: b.line + 1})
 	}
 }
 

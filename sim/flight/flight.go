@@ -261,6 +261,7 @@ func (f *Flight) plan(b *body) {
 			f.doubts.once(sim.ErrorBeyond, b.top, b.from, b.forced, 1)
 			b.forced = 0
 		}
+		b.bending = b.nearBend()
 		f.scan(b)
 	}
 }

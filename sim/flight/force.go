@@ -54,7 +54,7 @@ func (b *body) slope(s float64, y, k *vector) {
 	if b.shape.built != nil {
 		fl.temperature = cubic(&fl.cell.temperature, fl.in)
 	}
-	own := b.shape.dragArea(fl)
+	own := b.shape.dragArea(fl, b.line)
 	area := 0.0
 	if len(b.canopies) > 0 {
 		area = b.hang(s, own, &across)

@@ -35,6 +35,11 @@ func (f *Flight) meet(b *body) {
 		b.y.setVec(atPosition, r3.Vec{})
 		b.end = b.y
 		f.plan(b)
+	case bending:
+		try := b.try
+		f.cut(b)
+		b.line, b.lined, b.try = found.watch, true, try
+		f.plan(b)
 	case topping:
 		f.top(b)
 		f.rescan(b)
