@@ -73,7 +73,7 @@ func (d *buildup) addFins(f *sim.Fins, grain float64) {
 		return
 	}
 	t := min(f.Thickness/chord, 0.3)
-	form := 1 + float64(2*t) + 60*square(float64(t*t))
+	form := 1 + float64(2*t) + float64(60*square(float64(t*t)))
 	d.skins = append(d.skins, wetted{area: 2 * float64(f.Count) * f.Span * chord * form * junction, length: chord, limit: roughLimit(chord, grain)})
 }
 
@@ -160,7 +160,7 @@ func edgeDrag(f *sim.Fins, mach, impact, base float64) float64 {
 	if f.Profile == sim.SquareEdges {
 		area += float64(face * impact * sweep)
 	} else {
-		area += float64(f.Count) * f.Span * chord * thinWave(mach, min(f.Thickness/chord, 0.3))
+		area += float64(float64(f.Count) * f.Span * chord * thinWave(mach, min(f.Thickness/chord, 0.3)))
 	}
 	if f.Profile != sim.Streamlined {
 		area += float64(face * base)

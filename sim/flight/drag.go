@@ -101,7 +101,7 @@ func machLimit(drags []dragPart) float64 {
 	return limit
 }
 
-func disc(d float64) float64 { return math.Pi / 4 * d * d }
+func disc(d float64) float64 { return float64(math.Pi / 4 * d * d) }
 
 // largest gives a stage's largest diameter.
 func largest(st *sim.Stage) float64 {

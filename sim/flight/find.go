@@ -153,7 +153,7 @@ func (b *body) nearBend() bool {
 		faster += max(math.Abs(b.k[i]), math.Abs(b.endSlope[i]))
 	}
 	mach := b.arrival.mach
-	reach := float64(faster*b.span)*(1.0/200) + 0.01 // sound is never as slow as 200 m/s
+	reach := float64(float64(faster*b.span)*(1.0/200)) + 0.01 // sound is never as slow as 200 m/s
 	return mach-reach < lines[b.line].mach || b.line+1 < len(lines) && mach+reach > lines[b.line+1].mach
 }
 

@@ -47,7 +47,7 @@ func finSlope(mach, aspect, stretch float64) float64 {
 	}
 	x := aspect * math.Sqrt(float64(mach*mach)-1)
 	if x >= 1 {
-		return 4 * aspect / x * (1 - 1/(2*x))
+		return 4 * aspect / x * (1 - 0.5/x)
 	}
 	return aspect * (math.Pi/2 + float64((2-math.Pi/2)*rise(x)))
 }

@@ -63,7 +63,7 @@ func spread(own sim.Inertia, mass float64, m *sim.Mount) sim.Inertia {
 	if m.Motors() > 1 {
 		out := float64(mass * float64(m.Radius*m.Radius))
 		own.Axial += out
-		own.Transverse += out / 2
+		own.Transverse += float64(out / 2)
 	}
 	return own
 }

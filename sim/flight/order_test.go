@@ -10,16 +10,42 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// The error at apogee follows the tolerance, and at the tolerance of every flight it is below what the
-// second path is held to.
+// The error at apogee follows the tolerance, through the rows of a table of drag too, and at the tolerance
+// of every flight it is far below what the second path is held to.
 func TestErrorFollowsTolerance(t *testing.T) {
 	best := untilApogee(swift(), 1e-12).Summary().Most.Height
 	at := func(tolerance float64) float64 {
 		return math.Abs(untilApogee(swift(), tolerance).Summary().Most.Height-best) / best
 	}
 	loose, tight := at(1e-4), at(tolerance)
-	assert.Less(t, tight, 3e-7, "at the tolerance of every flight")
+	assert.Less(t, tight, 2e-8, "at the tolerance of every flight")
+	assert.Less(t, at(1e-5), 1e-6, "a thousand times looser")
 	assert.Less(t, tight, loose/50, "loose %.2g, tight %.2g", loose, tight)
+}
+
+// A step keeps to one line of a table of drag, and ends where the next one begins.
+func TestStepsEndAtTheRowsOfADragTable(t *testing.T) {
+	f := NewIdeal(swift())
+	b := &f.bodies[0]
+	changes, last := 0, 0
+	for f.at("apogee") < 0 {
+		if b.mode == free && b.to > b.from {
+			if b.line != last {
+				changes, last = changes+1, b.line
+			}
+			lines := b.shape.lines
+			end := b.share(min(b.found.at, b.to))
+			for i := range 9 {
+				mach := math.Sqrt(b.pace(end * float64(i) / 8)[1])
+				require.GreaterOrEqual(t, mach, lines[b.line].mach-1e-8, "at %s", f.now)
+				if b.line+1 < len(lines) {
+					require.LessOrEqual(t, mach, lines[b.line+1].mach+1e-8, "at %s", f.now)
+				}
+			}
+		}
+		f.To(f.ahead)
+	}
+	assert.Equal(t, 4, changes, "up and down through Mach 0.8 and 1.05")
 }
 
 // With equal steps through a coast without corners the error of a step's end falls with the fifth power of

@@ -32,7 +32,7 @@ func noseSkin(n *sim.Nose, diameter float64) float64 {
 	sum, before := 0.0, 0.0
 	for i := 1; i <= cuts; i++ {
 		x := float64(i) / cuts
-		r := noseRadius(n.Shape, n.Length/diameter, float64(x*x)) * diameter / 2
+		r := float64(noseRadius(n.Shape, n.Length/diameter, float64(x*x)) * diameter / 2)
 		along := n.Length * (float64(x*x) - square(float64(i-1)/cuts))
 		sum += frustum(before, r, along)
 		before = r
@@ -42,7 +42,7 @@ func noseSkin(n *sim.Nose, diameter float64) float64 {
 
 // frustum is the side area of a frustum with two radii and a length.
 func frustum(a, b, length float64) float64 {
-	return math.Pi * (a + b) * math.Sqrt(float64(length*length)+square(b-a))
+	return float64(math.Pi * (a + b) * math.Sqrt(float64(length*length)+square(b-a)))
 }
 
 // stageSkin is the side area of a stage in m2.
@@ -58,7 +58,7 @@ func stageSkin(st *sim.Stage) float64 {
 	}
 	before := diameterAt(st, from) / 2
 	for i := 1; i <= cuts; i++ {
-		r := diameterAt(st, from+float64(along*float64(i))) / 2
+		r := float64(diameterAt(st, from+float64(along*float64(i))) / 2)
 		sum += frustum(before, r, along)
 		before = r
 	}

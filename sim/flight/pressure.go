@@ -12,7 +12,7 @@ func impactRatio(mach float64) float64 {
 	m2 := float64(mach * mach)
 	switch {
 	case m2 < 1e-4:
-		return 1 + m2/4
+		return 1 + float64(m2/4)
 	case m2 <= 1:
 		return (plain.Pow(1+float64(0.2*m2), 3.5) - 1) / (0.7 * m2)
 	}

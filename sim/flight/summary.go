@@ -101,7 +101,8 @@ type Burn struct {
 }
 
 // Solver says how the equations were solved: by a pair of orders 5 and 4, in steps whose error in each
-// component stays below Tolerance of its size (or of 50 m, 50 m/s, 1, 20 rad/s where it is smaller).
+// component stays below Tolerance of its size (or of 50 m, 50 m/s, 1, 200 rad/s where it is smaller). A step
+// ends where a thrust curve has a corner and where the Mach number passes a row of a table of drag.
 type Solver struct {
 	Tolerance   float64
 	Steps       int // taken
