@@ -57,6 +57,12 @@ func drawStage(t *rapid.T, name string) sim.Stage {
 	if rapid.Bool().Draw(t, name+" built") {
 		st.Drag = sim.Drag{Built: true, Roughness: f(0, 0.002, "roughness")}
 		st.Stacked = st.Drag
+	} else {
+		mach := 0.0
+		for range rapid.IntRange(0, 6).Draw(t, name+" rows") {
+			mach += f(0.001, 0.5, "row")
+			st.Drag.Points = append(st.Drag.Points, sim.DragPoint{Mach: mach, Cd: f(0, 3, "cd of a row"), PowerOn: f(0, 3, "cd with power")})
+		}
 	}
 	if rapid.Bool().Draw(t, name+" motor") {
 		st.Mount = sim.Mount{Station: f(0, 1, "motor") * length, Lit: sim.Anchor{Event: "liftoff", Offset: sim.Seconds(f(0, 8, "lit"))},
