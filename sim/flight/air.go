@@ -133,9 +133,13 @@ func (a *Air) addLayer(c *column, foot, top float64) {
 	l := airLayer{foot: foot, perCell: 1 / width, first: len(a.cells), last: len(a.cells) + n}
 	middle := foot + float64(0.5*width)
 	b := c.bandOf(geopotential(c.elevation + middle))
-	low := c.sample(foot, b)
+	near := *c // from the foot of the band, so that not every cell climbs there from the site
+	if at := bands[b].foot; at > c.foot {
+		near.foot, near.pressure = at, c.pressureAt(at)
+	}
+	low := near.sample(foot, b)
 	for i := 1; i <= n; i++ {
-		high := c.sample(foot+float64(float64(i)*width), b)
+		high := near.sample(foot+float64(float64(i)*width), b)
 		var k airCubics
 		for q, to := range [...]*[4]float64{&k.temperature, &k.density, &k.pressure, &k.slowness} {
 			*to = hermite(low.value[q], high.value[q], float64(low.slope[q]*width), float64(high.slope[q]*width))
