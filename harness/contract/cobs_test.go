@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"encoding/hex"
 	"hash/crc32"
+	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -11,22 +13,30 @@ import (
 	"pgregory.net/rapid"
 )
 
-// slowStuff is COBS as its paper tells it, for any length, byte by byte: the second path.
-func slowStuff(src []byte) []byte {
-	dst := []byte{0}
-	code := 0
-	for i, c := range src {
-		if c != 0 {
-			dst = append(dst, c)
-		}
-		if c == 0 || len(dst)-code == 255 && i+1 < len(src) {
-			dst[code] = byte(len(dst) - code)
-			code = len(dst)
-			dst = append(dst, 0)
+// longest is the longest content of a frame.
+const longest = maxFrame - 1
+
+func stuffed(plain []byte) []byte {
+	var c content
+	copy(c.bytes[:], plain)
+	le.PutUint64(c.bytes[len(plain):], behind)
+	return stuff(nil, &c, len(plain))
+}
+
+// unstuffed takes a frame at the end of what has come and in front of more, which must not matter.
+func unstuffed(line []byte) (plain []byte, ok bool) {
+	slow := slices.Clone(line)
+	ok = unstuff(slow)
+	for _, behind := range [][]byte{{0}, {0, 1, 2, 3, 4, 5, 6, 7, 8}, make([]byte, 9), bytes.Repeat([]byte{0, 1}, 40)} {
+		var c content
+		switch n := c.unstuffShort(append(slices.Clone(line), behind...)); {
+		case n != 0 && (n != uint(len(line)) || !ok || !bytes.Equal(c.bytes[:n-1], slow[1:])):
+			panic("not what the slow path gives")
+		case n == 0 && ok && len(line) <= short && len(line)+len(behind) >= word:
+			panic("not taken")
 		}
 	}
-	dst[code] = byte(len(dst) - code)
-	return dst
+	return slow[1:], ok
 }
 
 func run(from, to int) (b []byte) {
@@ -54,15 +64,17 @@ func TestCOBSVectors(t *testing.T) {
 		{"no zero", "11223344", "0511223344"},
 		{"zeros behind", "11000000", "0211010101"},
 		{"the paper's IP header", "4500002c4c79000040064f37", "024501042c4c79010540064f37"},
-		{"254 bytes are one block", hex.EncodeToString(run(1, 254)), "ff" + hex.EncodeToString(run(1, 254))},
+		{"the longest frame, without a zero", hex.EncodeToString(run(1, longest)), hex.EncodeToString(run(longest+1, longest+1)) + hex.EncodeToString(run(1, longest))},
+		{"the longest frame, all zeros", strings.Repeat("00", longest), strings.Repeat("01", longest+1)},
 	} {
 		plain, want := unhex(t, c.plain), unhex(t, c.stuffed)
-		b := append([]byte{0}, plain...)
-		stuff(b)
-		assert.Equal(t, want, b, c.reason)
+		assert.Equal(t, append(want, 0), stuffed(plain), c.reason)
 		assert.Equal(t, want, slowStuff(plain), c.reason)
-		require.True(t, unstuff(b), c.reason)
-		assert.Equal(t, plain, append([]byte{}, b[1:]...), c.reason)
+		back, ok := unstuffed(want)
+		require.True(t, ok, c.reason)
+		assert.Equal(t, plain, back, c.reason)
+		require.True(t, slowUnstuff(want), c.reason)
+		assert.Equal(t, plain, want[1:], c.reason)
 	}
 }
 
@@ -73,6 +85,7 @@ func TestCOBSVectorsOfMoreBlocks(t *testing.T) {
 		reason         string
 		plain, stuffed []byte
 	}{
+		{"254 bytes are one block", run(1, 254), cat([]byte{255}, run(1, 254))},
 		{"zero, then a full block", cat([]byte{0}, run(1, 254)), cat([]byte{1, 255}, run(1, 254))},
 		{"a full block and one byte", run(1, 255), cat([]byte{255}, run(1, 254), []byte{2, 255})},
 		{"a full block, then zero", cat(run(2, 255), []byte{0}), cat([]byte{255}, run(2, 255), []byte{1, 1})},
@@ -84,24 +97,33 @@ func TestCOBSVectorsOfMoreBlocks(t *testing.T) {
 
 func TestCOBSLaws(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		plain := rapid.SliceOfN(rapid.SampledFrom([]byte{0, 0, 1, 0x80, 0x7f, 0xff, 0x01}), 0, maxBlock).Draw(t, "plain")
-		b := append([]byte{0}, plain...)
-		stuff(b)
-		require.Equal(t, slowStuff(plain), b, "both paths agree")
+		plain := rapid.SliceOfN(rapid.SampledFrom([]byte{0, 0, 1, 0x80, 0x7f, 0xff, 0x01}), 0, longest).Draw(t, "plain")
+		b := stuffed(plain)
+		require.Equal(t, append(slowStuff(plain), 0), b, "both paths agree")
+		b = b[:len(b)-1]
 		require.NotContains(t, b, byte(0), "no zero is left")
-		require.True(t, unstuff(b))
-		require.Equal(t, plain, append([]byte{}, b[1:]...), "there and back")
+		back, ok := unstuffed(b)
+		require.True(t, ok)
+		require.Equal(t, plain, back, "there and back")
+		b[rapid.IntRange(0, len(b)-1).Draw(t, "at")] = rapid.ByteMin(1).Draw(t, "damage")
+		back, ok = unstuffed(b)
+		require.Equal(t, slowUnstuff(b), ok, "both paths refuse the same")
+		if ok {
+			require.Equal(t, b[1:], back)
+		}
 	})
 }
 
 func TestCOBSRefuses(t *testing.T) {
+	_, ok := unstuffed([]byte{5, 0x11})
+	assert.False(t, ok, "a distance beyond the end")
 	for _, c := range []struct{ reason, stuffed string }{
 		{"nothing at all", ""},
 		{"a distance beyond the end", "0511"},
 		{"a zero inside", "02110000"},
 		{"a zero in front", "00"},
 	} {
-		assert.False(t, unstuff(unhex(t, c.stuffed)), c.reason)
+		assert.False(t, slowUnstuff(unhex(t, c.stuffed)), c.reason)
 	}
 }
 

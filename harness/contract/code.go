@@ -24,3 +24,18 @@ var rows = func() (rs [256]row) {
 	}
 	return rs
 }()
+
+// lengths has, for each side and code, the least length of a payload and how much more it may be. What that side
+// never sends has a least length that no frame has.
+var lengths = func() (ls [2][256]struct{ least, more uint8 }) {
+	for code, r := range rows {
+		for from := range ls {
+			ls[from][code].least = 255
+		}
+		if r.known {
+			l := &ls[r.from][code]
+			l.least, l.more = r.least, r.most-r.least
+		}
+	}
+	return ls
+}()

@@ -39,6 +39,7 @@ type Decoder struct {
 	long   bool  // skipping to a delimiter
 	n      int
 	buf    [maxFrame]byte
+	plain  content // of a frame that came in one piece
 }
 
 // NewDecoder gives a decoder of the frames that one side sends.
@@ -47,6 +48,25 @@ func NewDecoder(from Direction) *Decoder { return &Decoder{from: from} }
 // Next takes bytes from in until a frame is whole. It returns the frame and the bytes not yet
 // taken, or ok false when all are taken: what there is of a frame is kept for the next call.
 func (d *Decoder) Next(in []byte) (f Frame, rest []byte, ok bool) {
+	if d.n > 0 || d.long || !d.begun {
+		return d.any(in)
+	}
+	n := d.plain.unstuffShort(in)
+	p, end := &d.plain.bytes, n-1-check
+	if n < 1+head+check || end > contentSize-check || p[1] != d.next {
+		return d.any(in)
+	}
+	has := &lengths[d.from&1][p[0]]
+	if end-head-uint(has.least) > uint(has.more) || crc32.Update(0, castagnoli, p[:end]) != le.Uint32(p[end:end+check]) {
+		return d.any(in)
+	}
+	d.next++
+	return Frame{Code: Code(p[0]), Seq: p[1], Payload: p[head:end]}, in[n+1:], true
+}
+
+// any is Next for bytes of any kind: what Next itself does not take is a frame in pieces or in parts, with a gap
+// in front, or one to be counted.
+func (d *Decoder) any(in []byte) (f Frame, rest []byte, ok bool) {
 	for len(in) > 0 {
 		end := bytes.IndexByte(in, 0)
 		if end < 0 {
@@ -55,7 +75,7 @@ func (d *Decoder) Next(in []byte) (f Frame, rest []byte, ok bool) {
 		}
 		d.keep(in[:end])
 		in = in[end+1:]
-		if f, ok := d.whole(); ok {
+		if f, ok := d.judge(); ok {
 			return f, in, true
 		}
 	}
@@ -77,8 +97,8 @@ func (d *Decoder) keep(b []byte) {
 	d.n += copy(d.buf[d.n:], b)
 }
 
-// whole judges the bytes kept, now that a delimiter has come.
-func (d *Decoder) whole() (f Frame, ok bool) {
+// judge looks at the bytes kept, now that a delimiter has come.
+func (d *Decoder) judge() (f Frame, ok bool) {
 	b := d.buf[:d.n]
 	d.n = 0
 	switch {

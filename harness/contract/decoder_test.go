@@ -184,7 +184,7 @@ func FuzzDecoder(f *testing.F) {
 					require.Equal(t, from, m.From)
 					msg := all()[m.Code]
 					require.NoError(t, decode(msg, fr.Payload))
-					again, _, ok := NewDecoder(from).Next(encode(&Encoder{fr.Seq}, m, msg))
+					again, _, ok := NewDecoder(from).Next(encode(&Encoder{seq: fr.Seq}, m, msg))
 					require.True(t, ok)
 					require.Equal(t, fr, again)
 				}

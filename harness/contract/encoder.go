@@ -3,7 +3,6 @@ package contract
 import (
 	"encoding/binary"
 	"hash/crc32"
-	"slices"
 )
 
 // overhead is what a frame takes on the line beyond its payload: the COBS byte, type, sequence
@@ -21,25 +20,29 @@ var (
 )
 
 // Encoder makes frames and counts them. It has a method for each message, which appends the frame to
-// a buffer and returns the longer buffer. The zero Encoder is ready.
-type Encoder struct{ seq uint8 }
-
-// open makes room for a frame and gives the place of its payload.
-func (e *Encoder) open(dst []byte, c Code, payload int) (longer, p []byte) {
-	n := len(dst)
-	dst = slices.Grow(dst, payload+overhead)[:n+payload+overhead]
-	f := dst[n:]
-	f[1], f[2] = byte(c), e.seq
-	e.seq++
-	return dst, f[1+head : 1+head+payload]
+// a buffer and returns the longer buffer; what lies between the buffer's length and its capacity may be
+// written to. The zero Encoder is ready.
+type Encoder struct {
+	content content
+	seq     uint8
 }
 
-// shut finishes the frame at the end of dst.
+// open gives the place of a frame's content, and its head as the lowest bytes of the first word.
+func (e *Encoder) open(c Code) (p *[contentSize]byte, first uint64) {
+	first = uint64(c) | uint64(e.seq)<<8
+	e.seq++
+	return &e.content.bytes, first
+}
+
+// sum gives the CRC of the content up to its end.
+func (e *Encoder) sum(end int) uint64 {
+	return uint64(crc32.Update(0, castagnoli, e.content.bytes[:end]))
+}
+
+// shut appends the frame whose payload has been put in place.
 func (e *Encoder) shut(dst []byte, payload int) []byte {
-	f := dst[len(dst)-payload-overhead:]
-	end := 1 + head + payload
-	le.PutUint32(f[end:], crc32.Update(0, castagnoli, f[1:end]))
-	stuff(f[:end+check])
-	f[end+check] = 0
-	return dst
+	p, end := &e.content.bytes, head+payload
+	le.PutUint32(p[end:], uint32(e.sum(end)))
+	le.PutUint64(p[end+check:], behind)
+	return stuff(dst, &e.content, end+check)
 }

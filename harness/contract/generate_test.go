@@ -65,24 +65,72 @@ func generateType(b *bytes.Buffer, m Message) {
 func generateEncode(b *bytes.Buffer, m Message) {
 	name := goName(m.Name)
 	size, most := m.Sizes()
-	n := fmt.Sprint(size)
 	fmt.Fprintf(b, "\n// %s appends the frame of a %s message to dst.\nfunc (e *Encoder) %s(dst []byte, m *%s) []byte {\n", name, m.Name, name, name)
+	fmt.Fprintf(b, "p, first := e.open(Code%s)\n", name)
+	list := words(m)
 	if most > size {
+		for i, w := range list {
+			fmt.Fprintf(b, "le.PutUint64(p[%d:], %s)\n", i*word, w)
+		}
 		last := goName(m.Fields[len(m.Fields)-1].Name)
-		fmt.Fprintf(b, "tail := m.%s[:min(len(m.%s), MaxTail)]\n", last, last)
-		n += "+len(tail)"
+		fmt.Fprintf(b, "n := copy(p[%d:%d], m.%s)\nreturn e.shut(dst, %d+n)\n}\n", head+size, head+most, last, size)
+		return
 	}
-	into := "dst, p :="
-	if len(m.Fields) == 0 {
-		into = "dst, _ ="
+	end := head + size
+	at, bits, n := end/word, end%word*8, end+check
+	for i, w := range list[:at] {
+		fmt.Fprintf(b, "le.PutUint64(p[%d:], %s)\n", i*word, w)
 	}
-	fmt.Fprintf(b, "%s e.open(dst, Code%s, %s)\n", into, name, n)
-	at := 0
+	last := ""
+	if bits > 0 { // what stands behind the end there is not summed
+		fmt.Fprintf(b, "last := %s\nle.PutUint64(p[%d:], last|behind<<%d)\n", list[at], at*word, bits)
+		last = "last|"
+	}
+	fmt.Fprintf(b, "crc := e.sum(%d)\n", end)
+	last += fmt.Sprintf("crc<<%d", bits)
+	if n/word > at {
+		fmt.Fprintf(b, "le.PutUint64(p[%d:], %s)\n", at*word, last)
+		at++
+		last = fmt.Sprintf("crc>>%d", 64-bits)
+	}
+	fmt.Fprintf(b, "le.PutUint64(p[%d:], %s|behind<<%d)\nreturn stuff(dst, &e.content, %d)\n}\n", at*word, last, n%word*8, n)
+}
+
+// words gives the words of a message's content, each as the sum of its parts: the head, and what of the fields
+// lies in it.
+func words(m Message) (list []string) {
+	list = []string{"first"}
+	add := func(at, size int, part string) {
+		for len(list)*word < at+size {
+			list = append(list, "")
+		}
+		put := func(w int, part string) {
+			if list[w] != "" {
+				part = list[w] + " | " + part
+			}
+			list[w] = part
+		}
+		w, low := at/word, at%word
+		if low == 0 {
+			put(w, part)
+			return
+		}
+		put(w, fmt.Sprintf("%s<<%d", part, low*8))
+		if low+size > word {
+			put(w+1, fmt.Sprintf("%s>>%d", part, (word-low)*8))
+		}
+	}
+	at := head
 	for _, f := range m.Fields {
-		fmt.Fprintf(b, goPut[f.Type]+"\n", at, goName(f.Name))
+		if parts, ok := goParts[f.Type]; ok {
+			for i, part := range parts {
+				size := f.Type.Size() / len(parts)
+				add(at+i*size, size, strings.ReplaceAll(part, "?", goName(f.Name)))
+			}
+		}
 		at += f.Type.Size()
 	}
-	fmt.Fprintf(b, "return e.shut(dst, %s)\n}\n", n)
+	return list
 }
 
 func generateDecode(b *bytes.Buffer, m Message) {
@@ -107,15 +155,15 @@ func generateDecode(b *bytes.Buffer, m Message) {
 var goTypes = map[Type]string{U8: "uint8", U16: "uint16", U32: "uint32", I16: "int16", I32: "int32",
 	Text16: "[16]byte", Text24: "[24]byte", Tail: "[]byte"}
 
-var goPut = map[Type]string{
-	U8:     "p[%d] = m.%s",
-	U16:    "le.PutUint16(p[%d:], m.%s)",
-	U32:    "le.PutUint32(p[%d:], m.%s)",
-	I16:    "le.PutUint16(p[%d:], uint16(m.%s))",
-	I32:    "le.PutUint32(p[%d:], uint32(m.%s))",
-	Text16: "copy(p[%d:], m.%s[:])",
-	Text24: "copy(p[%d:], m.%s[:])",
-	Tail:   "copy(p[%[1]d:], tail)",
+// goParts are the parts of a field of at most a word each.
+var goParts = map[Type][]string{
+	U8:     {"uint64(m.?)"},
+	U16:    {"uint64(m.?)"},
+	U32:    {"uint64(m.?)"},
+	I16:    {"uint64(uint16(m.?))"},
+	I32:    {"uint64(uint32(m.?))"},
+	Text16: {"le.Uint64(m.?[0:])", "le.Uint64(m.?[8:])"},
+	Text24: {"le.Uint64(m.?[0:])", "le.Uint64(m.?[8:])", "le.Uint64(m.?[16:])"},
 }
 
 var goGet = map[Type]string{

@@ -66,7 +66,7 @@ func TestVectors(t *testing.T) {
 		assert.True(t, bytes.Equal(v.Payload, f.Payload), m.Name)
 		msg := all()[m.Code]
 		require.NoError(t, decode(msg, f.Payload))
-		assert.Equal(t, encode(&Encoder{v.Seq}, m, msg), v.Line, m.Name)
+		assert.Equal(t, encode(&Encoder{seq: v.Seq}, m, msg), v.Line, m.Name)
 		assert.Equal(t, slowEncode(m, v.Seq, msg), v.Line, m.Name)
 	}
 	assert.Len(t, seen, len(table))

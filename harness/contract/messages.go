@@ -92,17 +92,16 @@ type Hello struct {
 
 // Hello appends the frame of a HELLO message to dst.
 func (e *Encoder) Hello(dst []byte, m *Hello) []byte {
-	dst, p := e.open(dst, CodeHello, 32)
-	p[0] = m.Version
-	p[1] = m.Mode
-	le.PutUint32(p[2:], m.Nonce)
-	le.PutUint32(p[6:], m.Time)
-	le.PutUint16(p[10:], m.IMUHz)
-	le.PutUint16(p[12:], m.BaroHz)
-	p[14] = m.GNSSHz
-	p[15] = m.BatteryHz
-	copy(p[16:], m.Role[:])
-	return e.shut(dst, 32)
+	p, first := e.open(CodeHello)
+	le.PutUint64(p[0:], first|uint64(m.Version)<<16|uint64(m.Mode)<<24|uint64(m.Nonce)<<32)
+	le.PutUint64(p[8:], uint64(m.Time)|uint64(m.IMUHz)<<32|uint64(m.BaroHz)<<48)
+	le.PutUint64(p[16:], uint64(m.GNSSHz)|uint64(m.BatteryHz)<<8|le.Uint64(m.Role[0:])<<16)
+	le.PutUint64(p[24:], le.Uint64(m.Role[0:])>>48|le.Uint64(m.Role[8:])<<16)
+	last := le.Uint64(m.Role[8:]) >> 48
+	le.PutUint64(p[32:], last|behind<<16)
+	crc := e.sum(34)
+	le.PutUint64(p[32:], last|crc<<16|behind<<48)
+	return stuff(dst, &e.content, 38)
 }
 
 // Decode takes the fields from the payload of a frame. The error is ErrLength.
@@ -130,10 +129,16 @@ type Setting struct {
 
 // Setting appends the frame of a SETTING message to dst.
 func (e *Encoder) Setting(dst []byte, m *Setting) []byte {
-	dst, p := e.open(dst, CodeSetting, 28)
-	copy(p[0:], m.Name[:])
-	le.PutUint32(p[24:], uint32(m.Value))
-	return e.shut(dst, 28)
+	p, first := e.open(CodeSetting)
+	le.PutUint64(p[0:], first|le.Uint64(m.Name[0:])<<16)
+	le.PutUint64(p[8:], le.Uint64(m.Name[0:])>>48|le.Uint64(m.Name[8:])<<16)
+	le.PutUint64(p[16:], le.Uint64(m.Name[8:])>>48|le.Uint64(m.Name[16:])<<16)
+	last := le.Uint64(m.Name[16:])>>48 | uint64(uint32(m.Value))<<16
+	le.PutUint64(p[24:], last|behind<<48)
+	crc := e.sum(30)
+	le.PutUint64(p[24:], last|crc<<48)
+	le.PutUint64(p[32:], crc>>16|behind<<16)
+	return stuff(dst, &e.content, 34)
 }
 
 // Decode takes the fields from the payload of a frame. The error is ErrLength.
@@ -160,16 +165,16 @@ type IMU struct {
 
 // IMU appends the frame of a IMU message to dst.
 func (e *Encoder) IMU(dst []byte, m *IMU) []byte {
-	dst, p := e.open(dst, CodeIMU, 29)
-	le.PutUint32(p[0:], m.Time)
-	p[4] = m.Has
-	le.PutUint32(p[5:], uint32(m.AccelX))
-	le.PutUint32(p[9:], uint32(m.AccelY))
-	le.PutUint32(p[13:], uint32(m.AccelZ))
-	le.PutUint32(p[17:], uint32(m.GyroX))
-	le.PutUint32(p[21:], uint32(m.GyroY))
-	le.PutUint32(p[25:], uint32(m.GyroZ))
-	return e.shut(dst, 29)
+	p, first := e.open(CodeIMU)
+	le.PutUint64(p[0:], first|uint64(m.Time)<<16|uint64(m.Has)<<48|uint64(uint32(m.AccelX))<<56)
+	le.PutUint64(p[8:], uint64(uint32(m.AccelX))>>8|uint64(uint32(m.AccelY))<<24|uint64(uint32(m.AccelZ))<<56)
+	le.PutUint64(p[16:], uint64(uint32(m.AccelZ))>>8|uint64(uint32(m.GyroX))<<24|uint64(uint32(m.GyroY))<<56)
+	last := uint64(uint32(m.GyroY))>>8 | uint64(uint32(m.GyroZ))<<24
+	le.PutUint64(p[24:], last|behind<<56)
+	crc := e.sum(31)
+	le.PutUint64(p[24:], last|crc<<56)
+	le.PutUint64(p[32:], crc>>8|behind<<24)
+	return stuff(dst, &e.content, 35)
 }
 
 // Decode takes the fields from the payload of a frame. The error is ErrLength.
@@ -197,11 +202,14 @@ type Baro struct {
 
 // Baro appends the frame of a BARO message to dst.
 func (e *Encoder) Baro(dst []byte, m *Baro) []byte {
-	dst, p := e.open(dst, CodeBaro, 10)
-	le.PutUint32(p[0:], m.Time)
-	le.PutUint32(p[4:], m.Pressure)
-	le.PutUint16(p[8:], uint16(m.Temperature))
-	return e.shut(dst, 10)
+	p, first := e.open(CodeBaro)
+	le.PutUint64(p[0:], first|uint64(m.Time)<<16|uint64(m.Pressure)<<48)
+	last := uint64(m.Pressure)>>16 | uint64(uint16(m.Temperature))<<16
+	le.PutUint64(p[8:], last|behind<<32)
+	crc := e.sum(12)
+	le.PutUint64(p[8:], last|crc<<32)
+	le.PutUint64(p[16:], crc>>32|behind<<0)
+	return stuff(dst, &e.content, 16)
 }
 
 // Decode takes the fields from the payload of a frame. The error is ErrLength.
@@ -230,17 +238,14 @@ type GNSS struct {
 
 // GNSS appends the frame of a GNSS message to dst.
 func (e *Encoder) GNSS(dst []byte, m *GNSS) []byte {
-	dst, p := e.open(dst, CodeGNSS, 30)
-	le.PutUint32(p[0:], m.Time)
-	le.PutUint32(p[4:], uint32(m.Latitude))
-	le.PutUint32(p[8:], uint32(m.Longitude))
-	le.PutUint32(p[12:], uint32(m.Height))
-	le.PutUint32(p[16:], uint32(m.East))
-	le.PutUint32(p[20:], uint32(m.North))
-	le.PutUint32(p[24:], uint32(m.Up))
-	p[28] = m.Fix
-	p[29] = m.Satellites
-	return e.shut(dst, 30)
+	p, first := e.open(CodeGNSS)
+	le.PutUint64(p[0:], first|uint64(m.Time)<<16|uint64(uint32(m.Latitude))<<48)
+	le.PutUint64(p[8:], uint64(uint32(m.Latitude))>>16|uint64(uint32(m.Longitude))<<16|uint64(uint32(m.Height))<<48)
+	le.PutUint64(p[16:], uint64(uint32(m.Height))>>16|uint64(uint32(m.East))<<16|uint64(uint32(m.North))<<48)
+	le.PutUint64(p[24:], uint64(uint32(m.North))>>16|uint64(uint32(m.Up))<<16|uint64(m.Fix)<<48|uint64(m.Satellites)<<56)
+	crc := e.sum(32)
+	le.PutUint64(p[32:], crc<<0|behind<<32)
+	return stuff(dst, &e.content, 36)
 }
 
 // Decode takes the fields from the payload of a frame. The error is ErrLength.
@@ -268,10 +273,11 @@ type Battery struct {
 
 // Battery appends the frame of a BATTERY message to dst.
 func (e *Encoder) Battery(dst []byte, m *Battery) []byte {
-	dst, p := e.open(dst, CodeBattery, 6)
-	le.PutUint32(p[0:], m.Time)
-	le.PutUint16(p[4:], m.Voltage)
-	return e.shut(dst, 6)
+	p, first := e.open(CodeBattery)
+	le.PutUint64(p[0:], first|uint64(m.Time)<<16|uint64(m.Voltage)<<48)
+	crc := e.sum(8)
+	le.PutUint64(p[8:], crc<<0|behind<<32)
+	return stuff(dst, &e.content, 12)
 }
 
 // Decode takes the fields from the payload of a frame. The error is ErrLength.
@@ -292,10 +298,13 @@ type Command struct {
 
 // Command appends the frame of a COMMAND message to dst.
 func (e *Encoder) Command(dst []byte, m *Command) []byte {
-	dst, p := e.open(dst, CodeCommand, 5)
-	le.PutUint32(p[0:], m.Time)
-	p[4] = m.Command
-	return e.shut(dst, 5)
+	p, first := e.open(CodeCommand)
+	last := first | uint64(m.Time)<<16 | uint64(m.Command)<<48
+	le.PutUint64(p[0:], last|behind<<56)
+	crc := e.sum(7)
+	le.PutUint64(p[0:], last|crc<<56)
+	le.PutUint64(p[8:], crc>>8|behind<<24)
+	return stuff(dst, &e.content, 11)
 }
 
 // Decode takes the fields from the payload of a frame. The error is ErrLength.
@@ -315,9 +324,13 @@ type Tick struct {
 
 // Tick appends the frame of a TICK message to dst.
 func (e *Encoder) Tick(dst []byte, m *Tick) []byte {
-	dst, p := e.open(dst, CodeTick, 4)
-	le.PutUint32(p[0:], m.Time)
-	return e.shut(dst, 4)
+	p, first := e.open(CodeTick)
+	last := first | uint64(m.Time)<<16
+	le.PutUint64(p[0:], last|behind<<48)
+	crc := e.sum(6)
+	le.PutUint64(p[0:], last|crc<<48)
+	le.PutUint64(p[8:], crc>>16|behind<<16)
+	return stuff(dst, &e.content, 10)
 }
 
 // Decode takes the fields from the payload of a frame. The error is ErrLength.
@@ -336,9 +349,13 @@ type Sync struct {
 
 // Sync appends the frame of a SYNC message to dst.
 func (e *Encoder) Sync(dst []byte, m *Sync) []byte {
-	dst, p := e.open(dst, CodeSync, 4)
-	le.PutUint32(p[0:], m.Time)
-	return e.shut(dst, 4)
+	p, first := e.open(CodeSync)
+	last := first | uint64(m.Time)<<16
+	le.PutUint64(p[0:], last|behind<<48)
+	crc := e.sum(6)
+	le.PutUint64(p[0:], last|crc<<48)
+	le.PutUint64(p[8:], crc>>16|behind<<16)
+	return stuff(dst, &e.content, 10)
 }
 
 // Decode takes the fields from the payload of a frame. The error is ErrLength.
@@ -357,9 +374,13 @@ type Restart struct {
 
 // Restart appends the frame of a RESTART message to dst.
 func (e *Encoder) Restart(dst []byte, m *Restart) []byte {
-	dst, p := e.open(dst, CodeRestart, 4)
-	le.PutUint32(p[0:], m.Nonce)
-	return e.shut(dst, 4)
+	p, first := e.open(CodeRestart)
+	last := first | uint64(m.Nonce)<<16
+	le.PutUint64(p[0:], last|behind<<48)
+	crc := e.sum(6)
+	le.PutUint64(p[0:], last|crc<<48)
+	le.PutUint64(p[8:], crc>>16|behind<<16)
+	return stuff(dst, &e.content, 10)
 }
 
 // Decode takes the fields from the payload of a frame. The error is ErrLength.
@@ -377,8 +398,12 @@ type Bye struct {
 
 // Bye appends the frame of a BYE message to dst.
 func (e *Encoder) Bye(dst []byte, m *Bye) []byte {
-	dst, _ = e.open(dst, CodeBye, 0)
-	return e.shut(dst, 0)
+	p, first := e.open(CodeBye)
+	last := first
+	le.PutUint64(p[0:], last|behind<<16)
+	crc := e.sum(2)
+	le.PutUint64(p[0:], last|crc<<16|behind<<48)
+	return stuff(dst, &e.content, 6)
 }
 
 // Decode takes the fields from the payload of a frame. The error is ErrLength.
@@ -399,12 +424,14 @@ type Test struct {
 
 // Test appends the frame of a TEST message to dst.
 func (e *Encoder) Test(dst []byte, m *Test) []byte {
-	dst, p := e.open(dst, CodeTest, 11)
-	le.PutUint32(p[0:], m.Nonce)
-	le.PutUint32(p[4:], m.Guard)
-	p[8] = m.Channel
-	le.PutUint16(p[9:], m.Length)
-	return e.shut(dst, 11)
+	p, first := e.open(CodeTest)
+	le.PutUint64(p[0:], first|uint64(m.Nonce)<<16|uint64(m.Guard)<<48)
+	last := uint64(m.Guard)>>16 | uint64(m.Channel)<<16 | uint64(m.Length)<<24
+	le.PutUint64(p[8:], last|behind<<40)
+	crc := e.sum(13)
+	le.PutUint64(p[8:], last|crc<<40)
+	le.PutUint64(p[16:], crc>>24|behind<<8)
+	return stuff(dst, &e.content, 17)
 }
 
 // Decode takes the fields from the payload of a frame. The error is ErrLength.
@@ -431,14 +458,16 @@ type Welcome struct {
 
 // Welcome appends the frame of a WELCOME message to dst.
 func (e *Encoder) Welcome(dst []byte, m *Welcome) []byte {
-	dst, p := e.open(dst, CodeWelcome, 26)
-	p[0] = m.Version
-	le.PutUint16(p[1:], m.Capabilities)
-	p[3] = m.Channels
-	le.PutUint32(p[4:], m.Nonce)
-	le.PutUint16(p[8:], m.Boots)
-	copy(p[10:], m.Name[:])
-	return e.shut(dst, 26)
+	p, first := e.open(CodeWelcome)
+	le.PutUint64(p[0:], first|uint64(m.Version)<<16|uint64(m.Capabilities)<<24|uint64(m.Channels)<<40|uint64(m.Nonce)<<48)
+	le.PutUint64(p[8:], uint64(m.Nonce)>>16|uint64(m.Boots)<<16|le.Uint64(m.Name[0:])<<32)
+	le.PutUint64(p[16:], le.Uint64(m.Name[0:])>>32|le.Uint64(m.Name[8:])<<32)
+	last := le.Uint64(m.Name[8:]) >> 32
+	le.PutUint64(p[24:], last|behind<<32)
+	crc := e.sum(28)
+	le.PutUint64(p[24:], last|crc<<32)
+	le.PutUint64(p[32:], crc>>32|behind<<0)
+	return stuff(dst, &e.content, 32)
 }
 
 // Decode takes the fields from the payload of a frame. The error is ErrLength.
@@ -464,11 +493,16 @@ type Accept struct {
 
 // Accept appends the frame of a ACCEPT message to dst.
 func (e *Encoder) Accept(dst []byte, m *Accept) []byte {
-	dst, p := e.open(dst, CodeAccept, 29)
-	copy(p[0:], m.Name[:])
-	le.PutUint32(p[24:], uint32(m.Value))
-	p[28] = m.Known
-	return e.shut(dst, 29)
+	p, first := e.open(CodeAccept)
+	le.PutUint64(p[0:], first|le.Uint64(m.Name[0:])<<16)
+	le.PutUint64(p[8:], le.Uint64(m.Name[0:])>>48|le.Uint64(m.Name[8:])<<16)
+	le.PutUint64(p[16:], le.Uint64(m.Name[8:])>>48|le.Uint64(m.Name[16:])<<16)
+	last := le.Uint64(m.Name[16:])>>48 | uint64(uint32(m.Value))<<16 | uint64(m.Known)<<48
+	le.PutUint64(p[24:], last|behind<<56)
+	crc := e.sum(31)
+	le.PutUint64(p[24:], last|crc<<56)
+	le.PutUint64(p[32:], crc>>8|behind<<24)
+	return stuff(dst, &e.content, 35)
 }
 
 // Decode takes the fields from the payload of a frame. The error is ErrLength.
@@ -491,11 +525,11 @@ type Output struct {
 
 // Output appends the frame of a OUTPUT message to dst.
 func (e *Encoder) Output(dst []byte, m *Output) []byte {
-	dst, p := e.open(dst, CodeOutput, 6)
-	le.PutUint32(p[0:], m.Time)
-	p[4] = m.Channel
-	p[5] = m.On
-	return e.shut(dst, 6)
+	p, first := e.open(CodeOutput)
+	le.PutUint64(p[0:], first|uint64(m.Time)<<16|uint64(m.Channel)<<48|uint64(m.On)<<56)
+	crc := e.sum(8)
+	le.PutUint64(p[8:], crc<<0|behind<<32)
+	return stuff(dst, &e.content, 12)
 }
 
 // Decode takes the fields from the payload of a frame. The error is ErrLength.
@@ -520,13 +554,16 @@ type Report struct {
 
 // Report appends the frame of a REPORT message to dst.
 func (e *Encoder) Report(dst []byte, m *Report) []byte {
-	dst, p := e.open(dst, CodeReport, 32)
-	le.PutUint32(p[0:], m.Time)
-	copy(p[4:], m.Phase[:])
-	le.PutUint32(p[20:], uint32(m.Height))
-	le.PutUint32(p[24:], uint32(m.Speed))
-	le.PutUint32(p[28:], uint32(m.Apogee))
-	return e.shut(dst, 32)
+	p, first := e.open(CodeReport)
+	le.PutUint64(p[0:], first|uint64(m.Time)<<16|le.Uint64(m.Phase[0:])<<48)
+	le.PutUint64(p[8:], le.Uint64(m.Phase[0:])>>16|le.Uint64(m.Phase[8:])<<48)
+	le.PutUint64(p[16:], le.Uint64(m.Phase[8:])>>16|uint64(uint32(m.Height))<<48)
+	le.PutUint64(p[24:], uint64(uint32(m.Height))>>16|uint64(uint32(m.Speed))<<16|uint64(uint32(m.Apogee))<<48)
+	last := uint64(uint32(m.Apogee)) >> 16
+	le.PutUint64(p[32:], last|behind<<16)
+	crc := e.sum(34)
+	le.PutUint64(p[32:], last|crc<<16|behind<<48)
+	return stuff(dst, &e.content, 38)
 }
 
 // Decode takes the fields from the payload of a frame. The error is ErrLength.
@@ -551,11 +588,13 @@ type Continuity struct {
 
 // Continuity appends the frame of a CONTINUITY message to dst.
 func (e *Encoder) Continuity(dst []byte, m *Continuity) []byte {
-	dst, p := e.open(dst, CodeContinuity, 9)
-	le.PutUint32(p[0:], m.Time)
-	p[4] = m.Channel
-	le.PutUint32(p[5:], m.Resistance)
-	return e.shut(dst, 9)
+	p, first := e.open(CodeContinuity)
+	le.PutUint64(p[0:], first|uint64(m.Time)<<16|uint64(m.Channel)<<48|uint64(m.Resistance)<<56)
+	last := uint64(m.Resistance) >> 8
+	le.PutUint64(p[8:], last|behind<<24)
+	crc := e.sum(11)
+	le.PutUint64(p[8:], last|crc<<24|behind<<56)
+	return stuff(dst, &e.content, 15)
 }
 
 // Decode takes the fields from the payload of a frame. The error is ErrLength.
@@ -577,11 +616,10 @@ type Log struct {
 
 // Log appends the frame of a LOG message to dst.
 func (e *Encoder) Log(dst []byte, m *Log) []byte {
-	tail := m.Text[:min(len(m.Text), MaxTail)]
-	dst, p := e.open(dst, CodeLog, 4+len(tail))
-	le.PutUint32(p[0:], m.Time)
-	copy(p[4:], tail)
-	return e.shut(dst, 4+len(tail))
+	p, first := e.open(CodeLog)
+	le.PutUint64(p[0:], first|uint64(m.Time)<<16)
+	n := copy(p[6:70], m.Text)
+	return e.shut(dst, 4+n)
 }
 
 // Decode takes the fields from the payload of a frame. The tail shares p's memory. The error is ErrLength.
@@ -605,13 +643,14 @@ type Done struct {
 
 // Done appends the frame of a DONE message to dst.
 func (e *Encoder) Done(dst []byte, m *Done) []byte {
-	dst, p := e.open(dst, CodeDone, 11)
-	le.PutUint32(p[0:], m.Time)
-	p[4] = m.Armed
-	le.PutUint16(p[5:], m.Outputs)
-	le.PutUint16(p[7:], m.Bad)
-	le.PutUint16(p[9:], m.Lost)
-	return e.shut(dst, 11)
+	p, first := e.open(CodeDone)
+	le.PutUint64(p[0:], first|uint64(m.Time)<<16|uint64(m.Armed)<<48|uint64(m.Outputs)<<56)
+	last := uint64(m.Outputs)>>8 | uint64(m.Bad)<<8 | uint64(m.Lost)<<24
+	le.PutUint64(p[8:], last|behind<<40)
+	crc := e.sum(13)
+	le.PutUint64(p[8:], last|crc<<40)
+	le.PutUint64(p[16:], crc>>24|behind<<8)
+	return stuff(dst, &e.content, 17)
 }
 
 // Decode takes the fields from the payload of a frame. The error is ErrLength.
@@ -635,10 +674,13 @@ type Synced struct {
 
 // Synced appends the frame of a SYNCED message to dst.
 func (e *Encoder) Synced(dst []byte, m *Synced) []byte {
-	dst, p := e.open(dst, CodeSynced, 8)
-	le.PutUint32(p[0:], m.Time)
-	le.PutUint32(p[4:], m.BoardTime)
-	return e.shut(dst, 8)
+	p, first := e.open(CodeSynced)
+	le.PutUint64(p[0:], first|uint64(m.Time)<<16|uint64(m.BoardTime)<<48)
+	last := uint64(m.BoardTime) >> 16
+	le.PutUint64(p[8:], last|behind<<16)
+	crc := e.sum(10)
+	le.PutUint64(p[8:], last|crc<<16|behind<<48)
+	return stuff(dst, &e.content, 14)
 }
 
 // Decode takes the fields from the payload of a frame. The error is ErrLength.
@@ -660,11 +702,11 @@ type Tested struct {
 
 // Tested appends the frame of a TESTED message to dst.
 func (e *Encoder) Tested(dst []byte, m *Tested) []byte {
-	dst, p := e.open(dst, CodeTested, 6)
-	le.PutUint32(p[0:], m.Nonce)
-	p[4] = m.Channel
-	p[5] = m.Refused
-	return e.shut(dst, 6)
+	p, first := e.open(CodeTested)
+	le.PutUint64(p[0:], first|uint64(m.Nonce)<<16|uint64(m.Channel)<<48|uint64(m.Refused)<<56)
+	crc := e.sum(8)
+	le.PutUint64(p[8:], crc<<0|behind<<32)
+	return stuff(dst, &e.content, 12)
 }
 
 // Decode takes the fields from the payload of a frame. The error is ErrLength.

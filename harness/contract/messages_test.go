@@ -86,7 +86,7 @@ func TestEveryMessageThereAndBack(t *testing.T) {
 		rapid.Check(t, func(t *rapid.T) {
 			msg := drawMessage(t, m)
 			seq := rapid.Byte().Draw(t, "seq")
-			bytes := encode(&Encoder{seq}, m, msg)
+			bytes := encode(&Encoder{seq: seq}, m, msg)
 			require.Equal(t, slowEncode(m, seq, msg), bytes, "both paths agree on %s", m.Name)
 			require.LessOrEqual(t, len(bytes), m.LineBytes())
 

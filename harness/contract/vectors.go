@@ -33,9 +33,9 @@ func Vectors() []Vector {
 
 func frameOf(c Code, seq uint8, payload []byte) []byte {
 	e := Encoder{seq: seq}
-	out, p := e.open(nil, c, len(payload))
-	copy(p, payload)
-	return e.shut(out, len(payload))
+	p, first := e.open(c)
+	le.PutUint64(p[0:], first)
+	return e.shut(nil, copy(p[head:], payload))
 }
 
 func zeroField(t Type, _ int) []byte { return make([]byte, t.Size()) }
