@@ -20,6 +20,9 @@ import (
 type Set struct {
 	items     []item
 	last      []sim.Time // per bay: the last instant asked of Powered
+	sensors   bool       // any sensor is spoilt
+	cuts      bool       // any supply is cut
+	sags      bool       // any supply sags
 	clocks    bool       // any clock is wrong
 	lines     bool       // any line is bad
 	seen      int        // events known when the anchors were last looked up
@@ -33,6 +36,7 @@ type item struct {
 	number int
 	bit    uint64
 	has    sim.Parts // the part it spoils; 0: power
+	looks  bool      // it looks at samples before it begins
 	start  sim.Time  // sim.Never until its event has happened
 	begin  sim.Time  // of the present or last of its times
 	chance *noise.Stream
@@ -57,16 +61,23 @@ func New(s *sim.Setup) *Set {
 		}
 		it := item{Fault: f, number: i, bit: 1 << i, start: sim.Never, begin: sim.Never}
 		if layer == sim.OnSensor {
-			it.has = parts(f.Part)
+			it.has, x.sensors = parts(f.Part), true
 		}
 		switch f.Kind {
 		case sim.NoiseBurst, sim.Jittered, sim.BitsFlipped, sim.BytesLost, sim.FramesCut:
 			it.chance = noise.New(s.Seed, "fault."+Text(f, s)+"#"+strconv.Itoa(twins(s.Faults[:i], f)))
+		case sim.PowerCut, sim.Restart:
+			x.cuts = true
+		case sim.BrownOut:
+			x.sags = true
 		case sim.ClockError:
 			x.clocks = true
+		case sim.Stuck, sim.FixLost, sim.HeightLimit, sim.VentBlocked:
+			it.looks = true
 		}
 		x.lines = x.lines || layer == sim.OnLink
 		it.past = make([]reading, depth(&f, s))
+		it.looks = it.looks || len(it.past) > 0
 		x.items = append(x.items, it)
 	}
 	x.injected = make([]sim.Injection, 0, len(x.items))
@@ -113,12 +124,15 @@ func parts(p sim.Part) sim.Parts {
 // all of the flight so far. It gives the bits of the faults that changed something, and what they did;
 // the slice is valid until the next call.
 func (x *Set) Sense(f *sim.Frame, st *sim.State, events []sim.Event) (changed uint64, did []sim.Injection) {
-	x.anchor(events)
 	f.Twice = 0
+	if !x.sensors {
+		return 0, nil
+	}
+	x.anchor(events)
 	x.injected = x.injected[:0]
 	for i := range x.items {
 		it := &x.items[i]
-		if it.Bay != f.Bay || it.has&f.Has == 0 {
+		if it.Bay != f.Bay || it.has&f.Has == 0 || f.Now < it.start && !it.looks {
 			continue
 		}
 		was := f.Sample(it.Part)

@@ -6,10 +6,10 @@ import "drystage/sim"
 // call before counts too: the board was off in between. Cut has the bit of the fault that did it: of
 // several, the one that began first.
 func (x *Set) Powered(bay int, now sim.Time, events []sim.Event) (on bool, cut uint64) {
-	x.anchor(events)
-	if bay < 0 || bay >= len(x.last) {
+	if !x.cuts || bay < 0 || bay >= len(x.last) {
 		return true, 0
 	}
+	x.anchor(events)
 	first := sim.Never
 	for i := range x.items {
 		it := &x.items[i]
@@ -35,6 +35,9 @@ func (it *item) cuts(before, now sim.Time) bool {
 
 // Sag gives how many volts the supply of a bay has lost at an instant, and the faults that took them.
 func (x *Set) Sag(bay int, now sim.Time, events []sim.Event) (volts float64, changed uint64) {
+	if !x.sags {
+		return 0, 0
+	}
 	x.anchor(events)
 	for i := range x.items {
 		it := &x.items[i]

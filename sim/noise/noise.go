@@ -4,10 +4,7 @@
 // source or the entropy of the machine, and it is of no use for secrets.
 package noise
 
-import (
-	"math"
-	"math/rand/v2"
-)
+import "math/rand/v2"
 
 // Stream is one stream of random numbers. It belongs to one goroutine; using it never allocates.
 type Stream struct{ src rand.PCG }
@@ -24,18 +21,24 @@ func (s *Stream) Uniform() float64 { return float64(s.src.Uint64()>>11) * 0x1p-5
 
 // Normal gives a number of the normal distribution with mean 0 and standard deviation 1.
 func (s *Stream) Normal() float64 {
-	for {
-		u := s.src.Uint64()
-		layer, sign, j := &ziggurat[u&0xff], u>>8<<63, u>>11
-		x := float64(j) * layer.scale
-		if j >= layer.inside {
-			var ok bool
-			if x, ok = s.edge(layer, x); !ok {
-				continue
-			}
-		}
-		return math.Float64frombits(math.Float64bits(x) | sign) // no branch: a coin can't be foreseen
+	u := s.src.Uint64()
+	if l := &ziggurat[u&0xff]; u>>11 < l.inside {
+		return l.place(u)
 	}
+	return s.edge(u)
+}
+
+// Normal3 gives what three calls of Normal give.
+func (s *Stream) Normal3() (n [3]float64) {
+	for i := range n {
+		u := s.src.Uint64()
+		if l := &ziggurat[u&0xff]; u>>11 < l.inside {
+			n[i] = l.place(u)
+		} else {
+			n[i] = s.edge(u)
+		}
+	}
+	return n
 }
 
 // open gives a number in (0, 1), ends excluded, for logarithms.

@@ -33,6 +33,14 @@ func TestManyBitsArePinned(t *testing.T) {
 	assert.Equal(t, "900428970b5dc9e9", fmt.Sprintf("%016x", sum))
 }
 
+func TestThreeAtOnceAreThree(t *testing.T) {
+	one, three := New(7, "all"), New(7, "all")
+	for range 100_000 {
+		require.Equal(t, [3]float64{one.Normal(), one.Normal(), one.Normal()}, three.Normal3())
+	}
+	require.Equal(t, one.Uniform(), three.Uniform())
+}
+
 // Moments of n draws are asymptotically normal with the variances 1/n, 2/n, 15/n and 96/n for mean,
 // variance and raw third and fourth moment: var(x^k) of a standard normal is E x^2k - (E x^k)^2.
 func TestMomentsOfNormal(t *testing.T) {

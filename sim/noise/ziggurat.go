@@ -50,13 +50,24 @@ func build() (z [layers]layer) {
 	return z
 }
 
-// edge decides about a place that may lie outside the curve.
-func (s *Stream) edge(l *layer, x float64) (float64, bool) {
+// place gives the number of 64 bits drawn: 8 chose the layer, one is the sign, 53 are the place in it.
+func (l *layer) place(u uint64) float64 { return signed(float64(u>>11)*l.scale, u) }
+
+func signed(x float64, u uint64) float64 {
+	return math.Float64frombits(math.Float64bits(x) | u>>8<<63) // no branch: a coin can't be foreseen
+}
+
+// edge decides about bits whose place may lie outside the curve; if it does, others are drawn.
+func (s *Stream) edge(u uint64) float64 {
+	l := &ziggurat[u&0xff]
 	if l.base {
-		return s.tail(), true
+		return signed(s.tail(), u)
 	}
-	y := l.low + float64(s.Uniform()*(l.high-l.low))
-	return x, y < plain.Exp(-x*x/2)
+	x := float64(u>>11) * l.scale
+	if y := l.low + float64(s.Uniform()*(l.high-l.low)); y < plain.Exp(-x*x/2) {
+		return signed(x, u)
+	}
+	return s.Normal()
 }
 
 // tail gives a number of the normal distribution beyond tailStart: Marsaglia, "Generating a variable

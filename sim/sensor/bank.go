@@ -35,8 +35,9 @@ type Bank struct {
 // timer tells when a part is due.
 type timer struct {
 	has  sim.Parts
-	rate uint64 // nHz; 0: not fitted
-	k    uint64 // number of the next sample
+	rate uint64   // nHz; 0: not fitted
+	even sim.Time // between samples, where that is a whole number; 0: it is none
+	k    uint64   // number of the next sample
 	next sim.Time
 }
 
@@ -68,6 +69,9 @@ func New(seed uint64, s *sim.Setup, bay int) *Bank {
 		t := timer{has: 1 << i, rate: nanohertz(r[0], r[1]), next: sim.Never}
 		if t.rate > 0 {
 			t.next, bank.next = 0, 0
+			if whole := uint64(1e18); whole%t.rate == 0 { // 1e9 ns times 1e9 nHz
+				t.even = sim.Time(whole / t.rate)
+			}
 		}
 		bank.timers[i] = t
 	}
@@ -143,6 +147,10 @@ func (b *Bank) force(s *scene) r3.Vec {
 // pass moves on to the first sample after now.
 func (t *timer) pass(now sim.Time) {
 	for t.next <= now {
+		if t.even > 0 {
+			t.next += t.even
+			continue
+		}
 		t.k++
 		t.next = instant(t.k, t.rate)
 	}

@@ -58,7 +58,12 @@ func (t *triad) sample(body r3.Vec, s *scene, force *r3.Vec) r3.Vec {
 	if t.extra != nil {
 		v = t.distort(v, s, force)
 	}
-	return r3.Vec{X: t.axis(v.X + t.Bias.X), Y: t.axis(v.Y + t.Bias.Y), Z: t.axis(v.Z + t.Bias.Z)}
+	v = r3.Vec{X: v.X + t.Bias.X, Y: v.Y + t.Bias.Y, Z: v.Z + t.Bias.Z}
+	if t.Noise > 0 {
+		n := t.chance.Normal3()
+		v = r3.Vec{X: v.X + float64(t.Noise*n[0]), Y: v.Y + float64(t.Noise*n[1]), Z: v.Z + float64(t.Noise*n[2])}
+	}
+	return r3.Vec{X: t.axis(v.X), Y: t.axis(v.Y), Z: t.axis(v.Z)}
 }
 
 // scene is what the parts of a board share at one instant.
@@ -92,10 +97,16 @@ func (t *triad) distort(v r3.Vec, s *scene, force *r3.Vec) r3.Vec {
 	return r3.Vec{X: in[0], Y: in[1], Z: in[2]}
 }
 
+// axis rounds to a step within the range.
 func (t *triad) axis(x float64) float64 {
-	x = steps(noisy(x, t.Noise, t.chance), t.Resolution)
+	x = steps(x, t.Resolution)
 	if t.Range > 0 {
-		x = min(max(x, -t.Range), t.Range)
+		if x > t.Range {
+			return t.Range
+		}
+		if x < -t.Range {
+			return -t.Range
+		}
 	}
 	return x
 }

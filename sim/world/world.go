@@ -117,7 +117,9 @@ func (w *World) fill(bay int, events []sim.Event) {
 		if f.Has != 0 {
 			w.tick.Active |= bad
 		}
-		w.tick.Injected = append(w.tick.Injected, did...)
+		if len(did) > 0 {
+			w.tick.Injected = append(w.tick.Injected, did...)
+		}
 	} else {
 		f.Has = 0 // nobody there to be given a sample, spoilt or not
 	}
