@@ -90,26 +90,22 @@ func (g *Guest) Silence(out []byte) []byte {
 // yet wait for the next call.
 func (g *Guest) Feed(in, out []byte) []byte {
 	g.say.out, g.hushed = out, false
-	for {
-		f, rest, ok := g.next(in)
-		if !ok {
-			break
+	var f contract.Frame
+	for ok := true; ok; {
+		if g.defect == noChecksum {
+			f, in, ok = g.rash.next(in)
+		} else {
+			f, in, ok = g.dec.Next(in)
 		}
-		g.frame(f)
-		in = rest
+		if ok {
+			g.frame(&f)
+		}
 	}
 	out, g.say.out = g.say.out, nil
 	return out
 }
 
-func (g *Guest) next(in []byte) (f contract.Frame, rest []byte, ok bool) {
-	if g.defect == noChecksum {
-		return g.rash.next(in)
-	}
-	return g.dec.Next(in)
-}
-
-func (g *Guest) frame(f contract.Frame) {
+func (g *Guest) frame(f *contract.Frame) {
 	switch f.Code {
 	case contract.CodeHello:
 		g.hello(f.Payload)

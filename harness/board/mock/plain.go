@@ -13,11 +13,13 @@ func logarithm(x float64) float64 {
 	}
 	s := (f - 1) / (f + 1)
 	z, sum := float64(s*s), 0.0
-	for k := 23.0; k >= 1; k -= 2 {
-		sum = float64(sum*z) + 1/k
+	for _, part := range oddParts {
+		sum = float64(sum*z) + part
 	}
 	return float64(2*s*sum) + float64(float64(e)*math.Ln2)
 }
+
+var oddParts = [...]float64{1. / 23, 1. / 21, 1. / 19, 1. / 17, 1. / 15, 1. / 13, 1. / 11, 1. / 9, 1. / 7, 1. / 5, 1. / 3, 1}
 
 // exponential gives e to the power x for x between -3 and 1, by its power series.
 func exponential(x float64) float64 {
