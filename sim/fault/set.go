@@ -36,7 +36,7 @@ type item struct {
 	number int
 	bit    uint64
 	has    sim.Parts // the part it spoils; 0: power
-	looks  bool      // it looks at samples before it begins
+	looks  bool      // it looks at samples while it does not last, too
 	start  sim.Time  // sim.Never until its event has happened
 	begin  sim.Time  // of the present or last of its times
 	chance *noise.Stream
@@ -132,7 +132,7 @@ func (x *Set) Sense(f *sim.Frame, st *sim.State, events []sim.Event) (changed ui
 	x.injected = x.injected[:0]
 	for i := range x.items {
 		it := &x.items[i]
-		if it.Bay != f.Bay || it.has&f.Has == 0 || f.Now < it.start && !it.looks {
+		if it.Bay != f.Bay || it.has&f.Has == 0 || !it.looks && !it.active(f.Now) {
 			continue
 		}
 		was := f.Sample(it.Part)

@@ -21,6 +21,8 @@ type World struct {
 	tick     sim.Tick
 	told     []sim.Event // delivered in ticks so far
 	faulted  uint64      // faults of the vehicle that have shown
+	end      sim.Time    // of the run; sim.Never until its event has happened
+	seen     int         // events known when the end was last looked up
 	over     bool
 }
 
@@ -36,6 +38,7 @@ func New(s *sim.Setup) *World {
 		seats:    make([]seat, len(s.Bays)),
 		commands: newCommands(s),
 		charges:  newCharges(s),
+		seen:     -1,
 	}
 	w.tick.Frames = make([]sim.Frame, len(s.Bays))
 	for i := range w.seats {
@@ -152,9 +155,11 @@ func (w *World) newlyFaulted() uint64 {
 }
 
 func (w *World) ended(events []sim.Event) bool {
-	if w.tick.Now >= w.setup.Limit {
-		return true
+	if len(events) != w.seen {
+		w.seen, w.end = len(events), sim.Never
+		if end, ok := w.setup.Until.In(events); ok {
+			w.end = end
+		}
 	}
-	end, ok := w.setup.Until.In(events)
-	return ok && w.tick.Now >= end
+	return w.tick.Now >= w.setup.Limit || w.tick.Now >= w.end
 }
