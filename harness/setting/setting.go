@@ -5,7 +5,6 @@ package setting
 import (
 	"slices"
 
-	"drystage/harness/contract"
 	"drystage/sim/quantity"
 )
 
@@ -20,8 +19,8 @@ const (
 	Output               // the number of an output channel; 0: none
 )
 
-// MostChannels is the greatest number of an output channel.
-const MostChannels = contract.MaxChannels
+// MostChannels is the greatest number of an output channel, as the contract has it; a test there holds the two equal.
+const MostChannels = 16
 
 // Most is how far from zero a value in SI may be: the contract carries thousandths in 32 bits.
 const Most = 2147483
