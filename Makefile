@@ -45,8 +45,7 @@ lint:
 
 # The rooms where goroutines can exist, in the code or in its tests, are tested under the race detector, the
 # others without it. cmd/drystage/raced_test.go holds this list against the code.
-RACED = ./cmd/drystage ./harness/audit ./harness/bench ./harness/benchtest ./harness/board/... ./harness/campaign ./harness/conformance \
-	./harness/examine ./harness/link/... ./harness/outlet ./harness/rig
+RACED = ./cmd/drystage ./harness/board/... ./harness/judge/audit ./harness/logs/examine ./harness/rig ./harness/run/...
 
 test:
 	DRYSTAGE_TOOLS=all $(GO) test -race -skip $(WALL) $(RACED)
@@ -56,7 +55,7 @@ test:
 # defect, every kind of fault, hunts, a child process as the board, accidents on the line, hundreds of spoilt
 # logs; and the firmware's side in C on this machine, on an AVR and on a Cortex-M.
 suite:
-	DRYSTAGE_TOOLS=all $(GO) test -skip $(WALL) ./cmd/drystage ./harness/audit ./harness/examine
+	DRYSTAGE_TOOLS=all $(GO) test -skip $(WALL) ./cmd/drystage ./harness/judge/audit ./harness/logs/examine
 	DRYSTAGE_TOOLS=all $(GO) test -skip $(WALL) ./firmware-contract
 
 # Tests that go by the clock on the wall have names that begin with TestWall. They run alone, one after the other and
@@ -91,7 +90,7 @@ bench:
 	$(GO) run ./cmd/drystage bench
 
 mutations:
-	DRYSTAGE_MUTATIONS=100000 $(GO) test -run TestNoMutationPasses -timeout 3h -v ./harness/audit
+	DRYSTAGE_MUTATIONS=100000 $(GO) test -run TestNoMutationPasses -timeout 3h -v ./harness/judge/audit
 
 corrupted:
 	DRYSTAGE_CORRUPTED=1000000 $(GO) test -run TestCorrupted -timeout 3h -v ./cmd/drystage

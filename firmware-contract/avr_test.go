@@ -8,7 +8,7 @@ import (
 	"strings"
 	"testing"
 
-	"drystage/harness/contract"
+	"drystage/harness/board/contract"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )

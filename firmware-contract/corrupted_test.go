@@ -10,14 +10,14 @@ import (
 	"time"
 
 	"drystage/harness"
-	"drystage/harness/bench"
 	"drystage/harness/board"
 	"drystage/harness/board/boardtest"
+	"drystage/harness/board/link"
+	"drystage/harness/board/link/linktest"
 	"drystage/harness/board/mock"
-	"drystage/harness/link"
-	"drystage/harness/link/linktest"
-	"drystage/harness/scenario"
-	"drystage/harness/verdict"
+	"drystage/harness/files/scenario"
+	"drystage/harness/judge/verdict"
+	"drystage/harness/run/loop"
 	"drystage/sim"
 	"drystage/sim/world"
 	"github.com/stretchr/testify/assert"
@@ -92,7 +92,7 @@ func spoiltFlight(t *testing.T, plan *harness.Plan, program string, what ...link
 		defer b.Close()
 	}
 	rec := &harness.Record{Plan: *plan}
-	require.NoError(t, bench.Run(ctx, world.New(&plan.Setup), boards, bench.Lockstep{}, rec))
+	require.NoError(t, loop.Run(ctx, world.New(&plan.Setup), boards, loop.Lockstep{}, rec))
 	return verdict.Judge(rec), l, rec
 }
 

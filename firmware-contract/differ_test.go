@@ -9,7 +9,7 @@ import (
 	"strings"
 	"testing"
 
-	"drystage/harness/contract"
+	"drystage/harness/board/contract"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )

@@ -12,11 +12,11 @@ import (
 	"time"
 
 	"drystage/harness"
-	"drystage/harness/bench"
 	"drystage/harness/board"
+	"drystage/harness/board/link"
 	"drystage/harness/board/mock"
-	"drystage/harness/link"
-	"drystage/harness/scenario"
+	"drystage/harness/files/scenario"
+	"drystage/harness/run/loop"
 	"drystage/sim/world"
 	"github.com/stretchr/testify/require"
 )
@@ -118,7 +118,7 @@ func fly(t testing.TB, plan harness.Plan, open func(role string) (link.Link, err
 		defer c.Close()
 		boards = append(boards, c)
 	}
-	require.NoError(t, bench.Run(t.Context(), world.New(&plan.Setup), boards, bench.Lockstep{}, rec))
+	require.NoError(t, loop.Run(t.Context(), world.New(&plan.Setup), boards, loop.Lockstep{}, rec))
 	return rec
 }
 

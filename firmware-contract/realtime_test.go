@@ -7,11 +7,11 @@ import (
 	"time"
 
 	"drystage/harness"
-	"drystage/harness/bench"
 	"drystage/harness/board"
-	"drystage/harness/link"
-	"drystage/harness/scenario"
-	"drystage/harness/verdict"
+	"drystage/harness/board/link"
+	"drystage/harness/files/scenario"
+	"drystage/harness/judge/verdict"
+	"drystage/harness/run/loop"
 	"drystage/sim"
 	"drystage/sim/world"
 	"github.com/stretchr/testify/assert"
@@ -19,21 +19,21 @@ import (
 )
 
 // flown flies a plan against processes, in real time or in lockstep.
-func flown(t *testing.T, plan harness.Plan, program string, pacer bench.Pacer) *harness.Record {
+func flown(t *testing.T, plan harness.Plan, program string, pacer loop.Pacer) *harness.Record {
 	rec := &harness.Record{Plan: plan}
 	var boards []board.Board
 	for i, b := range plan.Boards {
 		l, err := link.Open(t.Context(), "exec:"+program, link.Options{})
 		require.NoError(t, err)
 		bay := &plan.Setup.Bays[i]
-		if p, ok := pacer.(*bench.RealTime); ok {
+		if p, ok := pacer.(*loop.RealTime); ok {
 			boards = append(boards, board.NewTimed(l, b, bay, board.Options{Limit: time.Second}, p.Now))
 		} else {
 			boards = append(boards, board.NewClient(l, b, bay, board.Options{}))
 		}
 		defer boards[i].Close()
 	}
-	require.NoError(t, bench.Run(t.Context(), world.New(&plan.Setup), boards, pacer, rec))
+	require.NoError(t, loop.Run(t.Context(), world.New(&plan.Setup), boards, pacer, rec))
 	return rec
 }
 
@@ -58,9 +58,9 @@ func TestWallReferenceInRealTime(t *testing.T) {
 	require.Len(t, expect, 4)
 	plan.Expect = expect
 
-	still := flown(t, plan, program, bench.Lockstep{})
+	still := flown(t, plan, program, loop.Lockstep{})
 	// The limit is wide, since other tests share the machine; what was reached is printed.
-	rec := flown(t, plan, program, bench.NewRealTime(bench.RealTimeOptions{Limit: 50 * sim.Millisecond}))
+	rec := flown(t, plan, program, loop.NewRealTime(loop.RealTimeOptions{Limit: 50 * sim.Millisecond}))
 	v := verdict.Judge(rec)
 	for _, f := range v.Findings {
 		assert.Equal(t, harness.Pass, f.Answer, "%s: %s", f.Text, f.Reason)

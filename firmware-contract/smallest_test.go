@@ -13,8 +13,8 @@ import (
 
 	"drystage/harness"
 	"drystage/harness/board"
-	"drystage/harness/link"
-	"drystage/harness/verdict"
+	"drystage/harness/board/link"
+	"drystage/harness/judge/verdict"
 	"drystage/sim"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"

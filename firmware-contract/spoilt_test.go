@@ -8,10 +8,10 @@ import (
 	"strings"
 	"testing"
 
-	"drystage/harness/benchtest"
+	"drystage/harness/board/contract"
+	"drystage/harness/board/link"
 	"drystage/harness/board/mock"
-	"drystage/harness/contract"
-	"drystage/harness/link"
+	"drystage/harness/run/benchtest"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )

@@ -7,7 +7,7 @@ import (
 	"os"
 
 	"drystage/harness"
-	"drystage/harness/audit"
+	"drystage/harness/judge/audit"
 	"drystage/sim"
 	"drystage/sim/world"
 )

@@ -8,13 +8,13 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"drystage/harness"
-	"drystage/harness/bench"
 	"drystage/harness/board"
 	"drystage/harness/board/boardtest"
+	"drystage/harness/board/link"
+	"drystage/harness/board/link/linktest"
 	"drystage/harness/board/mock"
-	"drystage/harness/link"
-	"drystage/harness/link/linktest"
-	"drystage/harness/verdict"
+	"drystage/harness/judge/verdict"
+	"drystage/harness/run/loop"
 	"drystage/sim/world"
 )
 
@@ -30,7 +30,7 @@ func flyLinks(t *testing.T, plan harness.Plan, sustainer link.Link) (*harness.Re
 		boards = append(boards, c)
 	}
 	rec := &harness.Record{Plan: plan}
-	require.NoError(t, bench.Run(t.Context(), world.New(&plan.Setup), boards, bench.Lockstep{}, rec))
+	require.NoError(t, loop.Run(t.Context(), world.New(&plan.Setup), boards, loop.Lockstep{}, rec))
 	return rec, verdict.Judge(rec)
 }
 

@@ -11,13 +11,13 @@ import (
 	"time"
 
 	"drystage/harness"
-	"drystage/harness/bench"
 	"drystage/harness/board"
 	"drystage/harness/board/mock"
-	"drystage/harness/campaign"
-	"drystage/harness/coverage"
-	"drystage/harness/report"
-	"drystage/harness/verdict"
+	"drystage/harness/judge/coverage"
+	"drystage/harness/judge/verdict"
+	"drystage/harness/run/campaign"
+	"drystage/harness/run/loop"
+	"drystage/harness/show/report"
 	"drystage/sim"
 	"drystage/sim/world"
 )
@@ -321,15 +321,15 @@ func (c *benchCmd) jobs() int {
 }
 
 // pace gives what paces one flight, and the clock of the run, which is nil in lockstep.
-func (c *benchCmd) pace(s *sim.Setup) (bench.Pacer, func() sim.Time) {
+func (c *benchCmd) pace(s *sim.Setup) (loop.Pacer, func() sim.Time) {
 	if !c.RealTime {
-		return bench.Lockstep{}, nil
+		return loop.Lockstep{}, nil
 	}
 	limit := sim.Time(c.LateLimit)
 	if limit == 0 {
 		limit = turn(s)
 	}
-	p := bench.NewRealTime(bench.RealTimeOptions{Limit: limit})
+	p := loop.NewRealTime(loop.RealTimeOptions{Limit: limit})
 	return p, p.Now
 }
 
@@ -338,7 +338,7 @@ func (c *benchCmd) pace(s *sim.Setup) (bench.Pacer, func() sim.Time) {
 func turn(s *sim.Setup) sim.Time {
 	fastest := s.Fastest()
 	if !(fastest > 0) {
-		return bench.DefaultLimit
+		return loop.DefaultLimit
 	}
 	return sim.Seconds(1 / fastest)
 }

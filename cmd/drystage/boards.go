@@ -9,8 +9,8 @@ import (
 
 	"drystage/harness"
 	"drystage/harness/board"
+	"drystage/harness/board/link"
 	"drystage/harness/board/mock"
-	"drystage/harness/link"
 	"drystage/harness/spelling"
 	"drystage/sim"
 )

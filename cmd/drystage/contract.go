@@ -8,11 +8,11 @@ import (
 	"time"
 
 	"drystage/harness"
-	"drystage/harness/conformance"
-	"drystage/harness/contract"
-	"drystage/harness/link"
-	"drystage/harness/report"
+	"drystage/harness/board/conformance"
+	"drystage/harness/board/contract"
+	"drystage/harness/board/link"
 	"drystage/harness/rig"
+	"drystage/harness/show/report"
 )
 
 type contractCmd struct {

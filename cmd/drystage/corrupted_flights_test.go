@@ -8,12 +8,12 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"drystage/harness"
-	"drystage/harness/bench"
 	"drystage/harness/board"
+	"drystage/harness/board/link"
+	"drystage/harness/board/link/linktest"
 	"drystage/harness/board/mock"
-	"drystage/harness/link"
-	"drystage/harness/link/linktest"
-	"drystage/harness/verdict"
+	"drystage/harness/judge/verdict"
+	"drystage/harness/run/loop"
 	"drystage/sim"
 	"drystage/sim/world"
 )
@@ -62,7 +62,7 @@ func (s *stretch) closed(t *testing.T, r *rand.Rand, kind int) ending {
 	p := &s.plan
 	boards := []board.Board{s.client.Fork(l), board.NewClient(link.Memory(other), p.Boards[1], &p.Setup.Bays[1], board.Options{})}
 	rec := &harness.Record{Plan: *p}
-	require.NoError(t, bench.Run(t.Context(), world.New(&p.Setup), boards, bench.Lockstep{}, rec))
+	require.NoError(t, loop.Run(t.Context(), world.New(&p.Setup), boards, loop.Lockstep{}, rec))
 	v := verdict.Judge(rec)
 	e := ending{answer: v.Answer, misled: !equalLit(b.tap.Edges, s.sound), lie: s.lie(&v, rec, &b.tap)}
 	if e.lie != "" {

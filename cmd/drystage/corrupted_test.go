@@ -18,12 +18,12 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"drystage/harness"
-	"drystage/harness/bench"
 	"drystage/harness/board"
 	"drystage/harness/board/boardtest"
-	"drystage/harness/link"
-	"drystage/harness/link/linktest"
-	"drystage/harness/verdict"
+	"drystage/harness/board/link"
+	"drystage/harness/board/link/linktest"
+	"drystage/harness/judge/verdict"
+	"drystage/harness/run/loop"
 	"drystage/sim"
 )
 
@@ -185,7 +185,7 @@ func (s *stretch) fly(r *rand.Rand, kind int, rec *harness.Record) ending {
 	}
 	s.begin(rec)
 	c := s.client.Fork(l)
-	if err := bench.Run(context.Background(), &replay{ticks: s.ticks}, []board.Board{c}, bench.Lockstep{}, rec); err != nil {
+	if err := loop.Run(context.Background(), &replay{ticks: s.ticks}, []board.Board{c}, loop.Lockstep{}, rec); err != nil {
 		return ending{lie: err.Error()}
 	}
 	v := verdict.Judge(rec)

@@ -8,10 +8,10 @@ import (
 
 	"drystage/harness"
 	"drystage/harness/board/mock"
-	"drystage/harness/campaign"
-	"drystage/harness/defects"
-	"drystage/harness/report"
-	"drystage/harness/verdict"
+	"drystage/harness/judge/defects"
+	"drystage/harness/judge/verdict"
+	"drystage/harness/run/campaign"
+	"drystage/harness/show/report"
 )
 
 type defectsCmd struct {

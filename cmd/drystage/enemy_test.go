@@ -15,9 +15,9 @@ import (
 
 	"drystage/harness"
 	"drystage/harness/board"
-	"drystage/harness/link"
+	"drystage/harness/board/link"
+	"drystage/harness/files/scenario"
 	"drystage/harness/rig"
-	"drystage/harness/scenario"
 	"drystage/scenarios"
 )
 

@@ -10,9 +10,9 @@ import (
 
 	"drystage/harness"
 	"drystage/harness/disk"
-	"drystage/harness/examine"
+	"drystage/harness/files/scenario"
 	"drystage/harness/logs"
-	"drystage/harness/scenario"
+	"drystage/harness/logs/examine"
 	"drystage/sim"
 	"drystage/sim/quantity"
 	"drystage/sim/world"

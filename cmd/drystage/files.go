@@ -11,7 +11,7 @@ import (
 	"strings"
 
 	"drystage/harness"
-	"drystage/harness/scenario"
+	"drystage/harness/files/scenario"
 	"drystage/scenarios"
 )
 

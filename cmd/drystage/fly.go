@@ -6,7 +6,7 @@ import (
 	"path/filepath"
 	"strings"
 
-	"drystage/harness/scenario"
+	"drystage/harness/files/scenario"
 	"drystage/sim"
 	"drystage/sim/quantity"
 )

@@ -1,7 +1,7 @@
 package main
 
 import (
-	"drystage/harness/chart"
+	"drystage/harness/show/chart"
 	"drystage/sim"
 )
 

@@ -3,8 +3,8 @@ package main
 import (
 	"io"
 
-	"drystage/harness/chart"
-	"drystage/harness/report"
+	"drystage/harness/show/chart"
+	"drystage/harness/show/report"
 	"drystage/sim"
 )
 

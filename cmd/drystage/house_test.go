@@ -1,13 +1,14 @@
 package main
 
 import (
-	"bufio"
 	"go/ast"
 	"go/parser"
 	"go/token"
 	"io/fs"
 	"os"
+	"path"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -18,10 +19,10 @@ import (
 
 const root = "../.."
 
-// room is one line of the drawing in DEVELOPERS.md.
+// room is one room of the drawing in DEVELOPERS.md.
 type room struct {
 	pure    bool
-	imports []string // of ours
+	imports []string // of ours: rooms, or whole wings with /... behind them
 }
 
 // pureStd is all of the standard library that a pure room may use.
@@ -57,8 +58,9 @@ func TestHouse(t *testing.T) {
 }
 
 func (r room) refuses(name, imp string) string {
-	switch own, ours := strings.CutPrefix(imp, "drystage/"); {
-	case ours && own != name && !slices.Contains(r.imports, own) && !slices.Contains(r.imports, "any"):
+	own, ours := strings.CutPrefix(imp, "drystage/")
+	switch {
+	case ours && own != name && !r.mayImport(own):
 		return name + " may not know " + own + "; pass a noun of sim or harness instead, or draw the stair in DEVELOPERS.md"
 	case ours || !r.pure:
 		return ""
@@ -70,36 +72,60 @@ func (r room) refuses(name, imp string) string {
 	return name + " is pure; take the result as an argument and leave this package to the edge"
 }
 
-// drawing reads the fenced block that starts with "```house" in DEVELOPERS.md: "NAME [*] : IMPORTS".
-// A room may import only rooms drawn above it.
+func (r room) mayImport(own string) bool {
+	return slices.ContainsFunc(r.imports, func(may string) bool { return may == own || may == "any" })
+}
+
+// drawing reads the fenced block that starts with "```house" in DEVELOPERS.md. A wing is "NAME ROOM ... < WING ...",
+// and goes on in the next line where that is indented. A room is "NAME", "NAME*" or "NAME*(ROOM ...)".
 func drawing(t *testing.T) map[string]room {
-	f, err := os.Open(filepath.Join(root, "DEVELOPERS.md"))
-	require.NoError(t, err)
-	defer f.Close()
 	rooms := map[string]room{}
-	inside := false
-	for s := bufio.NewScanner(f); s.Scan(); {
-		line := s.Text()
-		if strings.HasPrefix(line, "```") {
-			inside = line == "```house"
-			continue
-		}
-		if !inside || strings.TrimSpace(line) == "" {
-			continue
-		}
-		left, right, ok := strings.Cut(line, ":")
-		require.True(t, ok, "drawing line %q has no colon", line)
-		name, star, _ := strings.Cut(strings.TrimSpace(left), " ")
-		r := room{pure: strings.TrimSpace(star) == "*", imports: strings.Fields(strings.ReplaceAll(right, ",", " "))}
-		for _, imp := range r.imports {
-			if _, above := rooms[imp]; !above && imp != "any" {
-				t.Errorf("DEVELOPERS.md: %s imports %s, which is not drawn above it", name, imp)
+	wings := map[string][]string{} // the rooms of each wing drawn so far
+	for _, line := range wingLines(t) {
+		left, right, _ := strings.Cut(line, "<")
+		wing, list, _ := strings.Cut(strings.TrimSpace(left), " ")
+		var may []string
+		for _, w := range strings.Fields(right) {
+			_, single := rooms[w]
+			if all, isWing := wings[w]; isWing {
+				may = append(may, all...)
+			} else if may = append(may, w); !single && w != "any" {
+				t.Errorf("DEVELOPERS.md: %s imports %s, which is not drawn above it", wing, w)
 			}
 		}
-		rooms[name] = r
+		for _, m := range drawnRoom.FindAllStringSubmatch(list, -1) {
+			r := room{pure: m[2] == "*", imports: slices.Clone(may)}
+			for _, own := range strings.Fields(m[3]) {
+				if own = path.Join(wing, own); !slices.Contains(wings[wing], own) {
+					t.Errorf("DEVELOPERS.md: %s/%s imports %s, which does not stand before it", wing, m[1], own)
+				}
+				r.imports = append(r.imports, own)
+			}
+			name := path.Join(wing, m[1])
+			rooms[name], wings[wing] = r, append(wings[wing], name)
+		}
 	}
 	require.NotEmpty(t, rooms, "DEVELOPERS.md has no drawing")
 	return rooms
+}
+
+var drawnRoom = regexp.MustCompile(`([a-z./]+)(\*?)(?:\(([^)]*)\))?`)
+
+// wingLines gives the drawing's lines, each whole.
+func wingLines(t *testing.T) (lines []string) {
+	text, err := os.ReadFile(filepath.Join(root, "DEVELOPERS.md"))
+	require.NoError(t, err)
+	_, block, found := strings.Cut(string(text), "```house\n")
+	require.True(t, found, "DEVELOPERS.md has no drawing")
+	block, _, _ = strings.Cut(block, "```")
+	for _, line := range strings.Split(strings.TrimSpace(block), "\n") {
+		if n := len(lines); strings.HasPrefix(line, " ") && n > 0 {
+			lines[n-1] += " " + line
+		} else {
+			lines = append(lines, line)
+		}
+	}
+	return lines
 }
 
 // goFiles lists the non-test Go files of the product, relative to the root.

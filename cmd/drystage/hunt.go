@@ -13,12 +13,12 @@ import (
 	"time"
 
 	"drystage/harness"
-	"drystage/harness/campaign"
-	"drystage/harness/dispersion"
-	"drystage/harness/hunt"
-	"drystage/harness/report"
-	"drystage/harness/scenario"
-	"drystage/harness/verdict"
+	"drystage/harness/files/scenario"
+	"drystage/harness/judge/hunt"
+	"drystage/harness/judge/verdict"
+	"drystage/harness/run/campaign"
+	"drystage/harness/show/report"
+	"drystage/harness/vary"
 	"drystage/sim/world"
 )
 
@@ -121,7 +121,7 @@ func (c *huntCmd) prepare(d *desk) (*hunter, error) {
 	c.where = b.where
 	s := &hunt.Space{Vary: p.Vary, Seed: p.Setup.Seed}
 	for i := range p.Vary {
-		s.Written = append(s.Written, dispersion.Written(p, &p.Vary[i]))
+		s.Written = append(s.Written, vary.Written(p, &p.Vary[i]))
 	}
 	f := &hunt.Find{Space: s, Plan: p, Seeds: c.Seeds, Command: c.again(p, b)}
 	return &hunter{d: d, b: b, seats: &seats, unseat: unseat, find: f, only: only}, nil
@@ -237,7 +237,7 @@ func (h *hunter) stopped() error {
 func described(c *hunt.Case, v *harness.Verdict) string {
 	text := fmt.Sprintf("seed %d", c.Seed)
 	for _, x := range c.Values {
-		text += ", " + x.Name + " " + dispersion.Brief(x)
+		text += ", " + x.Name + " " + vary.Brief(x)
 	}
 	i := slices.IndexFunc(v.Findings, func(f harness.Finding) bool { return f.Answer == harness.Fail })
 	return fmt.Sprintf("%s, with %s", v.Findings[i].Text, text)
@@ -305,7 +305,7 @@ func (h *hunter) fly(cases []hunt.Case) (verdicts []harness.Verdict, err error) 
 	flights := h.b.flights(h.d, h.seats, slices.Repeat([]harness.Plan{*p}, len(cases)))
 	for i, c := range cases {
 		flights[i].Draw = func() harness.Plan {
-			out := dispersion.Apply(p, p.Vary, c.Values)
+			out := vary.Apply(p, p.Vary, c.Values)
 			out.Setup.Seed = c.Seed
 			out.Setup.Rehearsed = world.Rehearse(&out.Setup)
 			return out

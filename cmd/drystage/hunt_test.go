@@ -12,8 +12,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"drystage/harness"
-	"drystage/harness/hunt"
-	"drystage/harness/verdict"
+	"drystage/harness/judge/hunt"
+	"drystage/harness/judge/verdict"
 	"drystage/scenarios"
 )
 

@@ -7,9 +7,9 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"drystage/harness"
+	"drystage/harness/board/contract"
+	"drystage/harness/board/link"
 	"drystage/harness/board/mock"
-	"drystage/harness/contract"
-	"drystage/harness/link"
 	"drystage/sim"
 )
 

@@ -7,9 +7,9 @@ import (
 	"slices"
 
 	"drystage/harness"
+	"drystage/harness/files/scenario"
 	"drystage/harness/logs"
-	"drystage/harness/report"
-	"drystage/harness/scenario"
+	"drystage/harness/show/report"
 	"drystage/sim/world"
 )
 

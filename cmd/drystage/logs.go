@@ -12,8 +12,8 @@ import (
 
 	"drystage/harness"
 	"drystage/harness/disk"
-	"drystage/harness/examine"
 	"drystage/harness/logs"
+	"drystage/harness/logs/examine"
 	"drystage/sim"
 )
 

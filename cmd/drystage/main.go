@@ -12,7 +12,7 @@ import (
 
 	"github.com/alecthomas/kong"
 
-	"drystage/harness/link"
+	"drystage/harness/board/link"
 )
 
 // The exit statuses. Never passed when a check did not really happen.

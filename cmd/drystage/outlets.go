@@ -7,11 +7,11 @@ import (
 
 	"drystage/harness"
 	"drystage/harness/board"
-	"drystage/harness/outlet"
+	"drystage/harness/board/receiver"
 )
 
 // outlets are the ports on which receivers speak, by address; each is opened once for all scenarios.
-type outlets map[string]*outlet.Port
+type outlets map[string]*receiver.Port
 
 // feed reads --nmea arguments, each ROLE=ADDR, and writes the addresses into the plans of boards that have such
 // an input. It opens nothing.
@@ -23,7 +23,7 @@ func feed(args []string, plans []harness.Plan) error {
 			return wrongUse("--nmea %s: wanted ROLE=ADDR, such as sustainer=serial:/dev/ttyUSB1", a)
 		}
 		role, address := m[1], m[2]
-		if err := outlet.Check(address); err != nil {
+		if err := receiver.Check(address); err != nil {
 			return wrongUse("--nmea %s: %w", a, err)
 		}
 		for _, what := range []string{role, address} {
@@ -78,7 +78,7 @@ func openOutlets(d *desk, seats *seating, plans []harness.Plan) (outlets, error)
 				open.close()
 				return nil, wrongUse("--nmea %s=%s can't be opened: %w", b.Role, at, err)
 			}
-			open[at] = outlet.New(l, at)
+			open[at] = receiver.New(l, at)
 		}
 	}
 	return open, nil
@@ -95,7 +95,7 @@ func (o outlets) wrap(p *harness.Plan, boards []board.Board, lockstep bool) []bo
 	boards = slices.Clone(boards)
 	for i := range boards {
 		if port := o[p.Boards[i].NMEA.Port]; port != nil {
-			boards[i] = outlet.Wrap(boards[i], i, &p.Boards[i].NMEA, port, lockstep)
+			boards[i] = receiver.Wrap(boards[i], i, &p.Boards[i].NMEA, port, lockstep)
 		}
 	}
 	return boards
@@ -110,7 +110,7 @@ func (c *showCmd) sentences(d *desk) error {
 	if rec.Plan.Setup.Bays[bay].Sensors.GNSS.Rate <= 0 {
 		return wrongUse("%s: board %s has no gnss", c.Records[0], rec.Plan.Setup.Bays[bay].Name)
 	}
-	text, sets := outlet.Text(&rec, bay)
+	text, sets := receiver.Text(&rec, bay)
 	write := func(w io.Writer) error { _, err := w.Write(text); return err }
 	if c.NMEA == "-" {
 		return write(raw(d.out))

@@ -17,7 +17,7 @@ import (
 	"golang.org/x/term"
 
 	"drystage/harness"
-	"drystage/harness/report"
+	"drystage/harness/show/report"
 )
 
 // printVerdicts writes verdicts in the format asked for. Text has colours only on a terminal that

@@ -6,8 +6,8 @@ import (
 	"strings"
 	"time"
 
-	"drystage/harness/bench"
 	"drystage/harness/rig"
+	"drystage/harness/run/loop"
 	"drystage/sim"
 )
 
@@ -73,7 +73,7 @@ func (c *paceCmd) own(ordinary bool) func(*desk) (measured, error) {
 		if spin == 0 {
 			spin = -1
 		}
-		p := bench.NewRealTime(bench.RealTimeOptions{Spin: spin, Ordinary: ordinary})
+		p := loop.NewRealTime(loop.RealTimeOptions{Spin: spin, Ordinary: ordinary})
 		defer p.Done()
 		m := measured{way: "drystage, real-time priority", late: make([]time.Duration, 0, int(c.For.Seconds()*float64(c.Rate)))}
 		if ordinary {

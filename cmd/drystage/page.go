@@ -6,8 +6,8 @@ import (
 	"path/filepath"
 
 	"drystage/harness"
-	"drystage/harness/page"
-	"drystage/harness/report"
+	"drystage/harness/show/page"
+	"drystage/harness/show/report"
 )
 
 // evidence is the page of a run while it is being flown or read again.

@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"drystage/harness"
-	"drystage/harness/verdict"
+	"drystage/harness/judge/verdict"
 	"drystage/sim"
 )
 

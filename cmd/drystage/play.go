@@ -5,7 +5,7 @@ import (
 	"io"
 
 	"drystage/harness/board/mock"
-	"drystage/harness/scenario"
+	"drystage/harness/files/scenario"
 )
 
 // playCmd lets drystage itself be a board, such as in --board 'exec:drystage play'.

@@ -9,7 +9,7 @@ import (
 	"text/tabwriter"
 	"time"
 
-	"drystage/harness/link"
+	"drystage/harness/board/link"
 )
 
 type portsCmd struct {

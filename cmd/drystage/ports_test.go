@@ -4,7 +4,7 @@ import (
 	"strings"
 	"testing"
 
-	"drystage/harness/link"
+	"drystage/harness/board/link"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )

@@ -10,10 +10,10 @@ import (
 	"strings"
 
 	"drystage/harness"
-	"drystage/harness/audit"
-	"drystage/harness/ready"
-	"drystage/harness/report"
-	"drystage/harness/scenario"
+	"drystage/harness/files/scenario"
+	"drystage/harness/judge/audit"
+	"drystage/harness/judge/ready"
+	"drystage/harness/show/report"
 )
 
 type readyCmd struct {

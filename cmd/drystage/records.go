@@ -7,11 +7,11 @@ import (
 	"io"
 
 	"drystage/harness"
-	"drystage/harness/audit"
 	"drystage/harness/disk"
-	"drystage/harness/record"
-	"drystage/harness/report"
-	"drystage/harness/verdict"
+	"drystage/harness/files/record"
+	"drystage/harness/judge/audit"
+	"drystage/harness/judge/verdict"
+	"drystage/harness/show/report"
 )
 
 type showCmd struct {

@@ -9,11 +9,11 @@ import (
 	"time"
 
 	"drystage/harness"
-	"drystage/harness/bench"
 	"drystage/harness/board"
+	"drystage/harness/files/scenario"
 	"drystage/harness/logs"
-	"drystage/harness/report"
-	"drystage/harness/scenario"
+	"drystage/harness/run/loop"
+	"drystage/harness/show/report"
 	"drystage/sim"
 )
 
@@ -74,7 +74,7 @@ func (c *replayCmd) Run(d *desk) error {
 	}
 	rec := harness.Record{Plan: plan, Made: maker()}
 	rec.Made.Boards = []string{seats.of(plan.Boards[0].Role)}
-	err = bench.Run(d.ctx, src, boards, pacer, &rec)
+	err = loop.Run(d.ctx, src, boards, pacer, &rec)
 	for _, x := range boards {
 		x.Close()
 	}

@@ -12,9 +12,9 @@ import (
 	"time"
 
 	"drystage/harness"
-	"drystage/harness/link"
+	"drystage/harness/board/link"
+	"drystage/harness/files/scenario"
 	"drystage/harness/rig"
-	"drystage/harness/scenario"
 	"golang.org/x/term"
 )
 

@@ -3,7 +3,7 @@ package main
 import (
 	"strings"
 
-	"drystage/harness/scenario"
+	"drystage/harness/files/scenario"
 )
 
 type schemaCmd struct {

@@ -40,9 +40,9 @@ func play(t *testing.T, dir string) {
 		UpdateScripts:       os.Getenv("UPDATE_SESSIONS") != "",
 		RequireExplicitExec: true,
 		Setup: func(e *testscript.Env) error {
-			wrong, err := filepath.Abs("../../harness/scenario/testdata/wrong")
-			e.Setenv("WRONG", wrong)
-			e.Setenv("SHIPPED", filepath.Join(filepath.Dir(filepath.Dir(filepath.Dir(filepath.Dir(wrong)))), "scenarios"))
+			top, err := filepath.Abs(root)
+			e.Setenv("WRONG", filepath.Join(top, "harness/files/scenario/testdata/wrong"))
+			e.Setenv("SHIPPED", filepath.Join(top, "scenarios"))
 			return err
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){"status": wantStatus},

@@ -9,9 +9,9 @@ import (
 	"slices"
 
 	"drystage/harness"
-	"drystage/harness/campaign"
-	"drystage/harness/report"
-	"drystage/harness/verdict"
+	"drystage/harness/judge/verdict"
+	"drystage/harness/run/campaign"
+	"drystage/harness/show/report"
 )
 
 // errEnough ends a soak at its first trouble.

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"io"
 
-	"drystage/harness/injected"
+	"drystage/harness/show/trace"
 )
 
 // spoilt tells what faults did to samples.
@@ -24,7 +24,7 @@ func (c *showCmd) spoilt(d *desk) error {
 			if len(c.Records) > 1 {
 				sayf(d.out, "%s\n", rec.Plan.Name)
 			}
-			if err := injected.Table(d.out, &rec); err != nil {
+			if err := trace.Table(d.out, &rec); err != nil {
 				return err
 			}
 			continue
@@ -36,9 +36,9 @@ func (c *showCmd) spoilt(d *desk) error {
 			}
 		}
 		if c.CSV == "-" {
-			return injected.CSV(raw(d.out), &rec, bay)
+			return trace.CSV(raw(d.out), &rec, bay)
 		}
-		if err := whole(c.CSV, func(w io.Writer) error { return injected.CSV(w, &rec, bay) }); err != nil {
+		if err := whole(c.CSV, func(w io.Writer) error { return trace.CSV(w, &rec, bay) }); err != nil {
 			return status{misused, err}
 		}
 	}

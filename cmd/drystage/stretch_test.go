@@ -9,14 +9,14 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"drystage/harness"
-	"drystage/harness/bench"
 	"drystage/harness/board"
 	"drystage/harness/board/boardtest"
+	"drystage/harness/board/contract"
+	"drystage/harness/board/link"
+	"drystage/harness/board/link/linktest"
 	"drystage/harness/board/mock"
-	"drystage/harness/contract"
-	"drystage/harness/link"
-	"drystage/harness/link/linktest"
-	"drystage/harness/verdict"
+	"drystage/harness/judge/verdict"
+	"drystage/harness/run/loop"
 	"drystage/sim"
 	"drystage/sim/world"
 )
@@ -120,7 +120,7 @@ func honest(t *testing.T, plan harness.Plan, at sim.Time) (*harness.Record, *cam
 		boards = append(boards, c)
 	}
 	rec := &harness.Record{Plan: plan}
-	require.NoError(t, bench.Run(t.Context(), world.New(&plan.Setup), boards, bench.Lockstep{}, rec))
+	require.NoError(t, loop.Run(t.Context(), world.New(&plan.Setup), boards, loop.Lockstep{}, rec))
 	require.Equal(t, harness.Pass, verdict.Judge(rec).Answer, plan.Name)
 	return rec, photo
 }
@@ -166,7 +166,7 @@ func (s *stretch) listen(t *testing.T) {
 	}}
 	rec := new(harness.Record)
 	s.begin(rec)
-	require.NoError(t, bench.Run(t.Context(), src, []board.Board{s.client.Fork(m)}, bench.Lockstep{}, rec))
+	require.NoError(t, loop.Run(t.Context(), src, []board.Board{s.client.Fork(m)}, loop.Lockstep{}, rec))
 	require.True(t, rec.Complete(), rec.Cause)
 	s.marks = append(s.marks, m.n)
 	s.sound = edgesOf(rec.Outputs[len(s.before.Outputs):])

@@ -12,13 +12,13 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"drystage/harness"
-	"drystage/harness/bench"
 	"drystage/harness/board"
+	"drystage/harness/board/link"
 	"drystage/harness/board/mock"
-	"drystage/harness/link"
-	"drystage/harness/page"
-	"drystage/harness/report"
-	"drystage/harness/verdict"
+	"drystage/harness/judge/verdict"
+	"drystage/harness/run/loop"
+	"drystage/harness/show/page"
+	"drystage/harness/show/report"
 	"drystage/sim/world"
 )
 
@@ -43,7 +43,7 @@ func flyOn(t testing.TB, plan harness.Plan, address string) *harness.Record {
 		}
 	}()
 	rec := &harness.Record{Plan: plan}
-	require.NoError(t, bench.Run(t.Context(), world.New(&plan.Setup), boards, bench.Lockstep{}, rec))
+	require.NoError(t, loop.Run(t.Context(), world.New(&plan.Setup), boards, loop.Lockstep{}, rec))
 	return rec
 }
 
@@ -149,7 +149,7 @@ func BenchmarkClosedLoop(b *testing.B) {
 			require.NoError(b, err)
 			boards[i] = board.NewClient(link.Memory(g), plan.Boards[i], &plan.Setup.Bays[i], board.Options{})
 		}
-		require.NoError(b, bench.Run(b.Context(), world.New(&plan.Setup), boards, bench.Lockstep{}, rec))
+		require.NoError(b, loop.Run(b.Context(), world.New(&plan.Setup), boards, loop.Lockstep{}, rec))
 		require.True(b, rec.Complete())
 		flown += rec.Times[rec.Ticks()-1].Seconds()
 		ticks += float64(rec.Ticks())

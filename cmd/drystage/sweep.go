@@ -9,10 +9,11 @@ import (
 	"time"
 
 	"drystage/harness"
-	"drystage/harness/campaign"
-	"drystage/harness/dispersion"
-	"drystage/harness/report"
-	"drystage/harness/verdict"
+	"drystage/harness/judge/dispersion"
+	"drystage/harness/judge/verdict"
+	"drystage/harness/run/campaign"
+	"drystage/harness/show/report"
+	"drystage/harness/vary"
 	"drystage/sim/world"
 )
 
@@ -177,7 +178,7 @@ func (c *sweepCmd) some(d *desk, b *benchCmd, seats *seating, s *dispersion.Shee
 
 // drawn gives the plan of a flight, rehearsed.
 func drawn(p *harness.Plan, flight int) harness.Plan {
-	out := dispersion.Plan(p, flight)
+	out := vary.Plan(p, flight)
 	out.Setup.Rehearsed = world.Rehearse(&out.Setup)
 	return out
 }
@@ -240,7 +241,7 @@ func (c *sweepCmd) asScenario(d *desk, plans, flown []harness.Plan) {
 			fmt.Fprintln(d.out, "set:")
 		}
 		for _, x := range flown[i].Set {
-			sayf(d.out, "  - {of: %s, is: %s}\n", x.Name, dispersion.Text(x))
+			sayf(d.out, "  - {of: %s, is: %s}\n", x.Name, vary.Text(x))
 		}
 		fmt.Fprintln(d.out)
 	}

@@ -4,7 +4,7 @@ import (
 	"strings"
 
 	"drystage/harness"
-	"drystage/harness/scenario"
+	"drystage/harness/files/scenario"
 )
 
 // use is how a scenario uses a board, as its file says it.

@@ -7,7 +7,7 @@ import (
 	"path/filepath"
 	"slices"
 
-	"drystage/harness/scenario"
+	"drystage/harness/files/scenario"
 )
 
 // walk goes through all files below folders, and follows links to others. Each folder is walked once, and none

@@ -1,4 +1,4 @@
-/* The messages of the drystage contract, for C. Made from the table in harness/contract by
+/* The messages of the drystage contract, for C. Made from the table in harness/board/contract by
  * go generate; change the table, not this file. Nothing here reads or writes beyond the sizes that
  * it names. */
 #ifndef DRYSTAGE_MESSAGES_H

@@ -8,7 +8,7 @@ import (
 	"time"
 
 	"drystage/harness"
-	"drystage/harness/contract"
+	"drystage/harness/board/contract"
 	"drystage/sim"
 )
 

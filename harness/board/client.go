@@ -9,8 +9,8 @@ import (
 	"time"
 
 	"drystage/harness"
-	"drystage/harness/contract"
-	"drystage/harness/link"
+	"drystage/harness/board/contract"
+	"drystage/harness/board/link"
 	"drystage/sim"
 )
 

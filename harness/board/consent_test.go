@@ -11,8 +11,8 @@ import (
 	"drystage/harness"
 	"drystage/harness/board"
 	"drystage/harness/board/boardtest"
-	"drystage/harness/contract"
-	"drystage/harness/link"
+	"drystage/harness/board/contract"
+	"drystage/harness/board/link"
 	"drystage/sim"
 )
 

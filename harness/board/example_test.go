@@ -7,7 +7,7 @@ import (
 	"drystage/harness"
 	"drystage/harness/board"
 	"drystage/harness/board/boardtest"
-	"drystage/harness/link"
+	"drystage/harness/board/link"
 )
 
 func ExampleNewClient() {

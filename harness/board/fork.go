@@ -3,7 +3,7 @@ package board
 import (
 	"slices"
 
-	"drystage/harness/link"
+	"drystage/harness/board/link"
 )
 
 // Fork gives a second client in the same state, at another link: from one flight, many can go on in

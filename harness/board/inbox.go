@@ -6,7 +6,7 @@ import (
 	"sync"
 	"time"
 
-	"drystage/harness/link"
+	"drystage/harness/board/link"
 	"drystage/sim"
 )
 

@@ -7,7 +7,7 @@ import (
 	"time"
 
 	"drystage/harness"
-	"drystage/harness/contract"
+	"drystage/harness/board/contract"
 	"drystage/sim"
 )
 

@@ -5,7 +5,7 @@ import (
 	"math/bits"
 
 	"drystage/harness"
-	"drystage/harness/contract"
+	"drystage/harness/board/contract"
 	"drystage/sim"
 )
 

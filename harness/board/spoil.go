@@ -3,7 +3,7 @@ package board
 import (
 	"bytes"
 
-	"drystage/harness/contract"
+	"drystage/harness/board/contract"
 	"drystage/sim"
 )
 

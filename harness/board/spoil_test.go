@@ -10,8 +10,8 @@ import (
 
 	"drystage/harness"
 	"drystage/harness/board"
-	"drystage/harness/contract"
-	"drystage/harness/link"
+	"drystage/harness/board/contract"
+	"drystage/harness/board/link"
 	"drystage/sim"
 )
 

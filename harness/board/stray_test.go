@@ -9,7 +9,7 @@ import (
 
 	"drystage/harness"
 	"drystage/harness/board/boardtest"
-	"drystage/harness/link"
+	"drystage/harness/board/link"
 )
 
 // echoing answers the last TICK of a session twice, as when the line doubles it: found by run 370314 of

@@ -18,10 +18,10 @@ import (
 	"drystage/harness"
 	"drystage/harness/board"
 	"drystage/harness/board/boardtest"
-	"drystage/harness/clock"
-	"drystage/harness/contract"
-	"drystage/harness/link"
-	"drystage/harness/link/linktest"
+	"drystage/harness/board/clock"
+	"drystage/harness/board/contract"
+	"drystage/harness/board/link"
+	"drystage/harness/board/link/linktest"
 	"drystage/sim"
 )
 

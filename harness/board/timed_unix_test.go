@@ -16,7 +16,7 @@ import (
 	"drystage/harness"
 	"drystage/harness/board"
 	"drystage/harness/board/boardtest"
-	"drystage/harness/link"
+	"drystage/harness/board/link"
 	"drystage/sim"
 )
 

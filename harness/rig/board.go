@@ -10,7 +10,7 @@ import (
 
 	"drystage/harness"
 	"drystage/harness/board"
-	"drystage/harness/link"
+	"drystage/harness/board/link"
 	"drystage/harness/rig/timing"
 	"drystage/sim"
 )

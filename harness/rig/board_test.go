@@ -11,7 +11,7 @@ import (
 	"drystage/harness"
 	"drystage/harness/board"
 	"drystage/harness/board/boardtest"
-	"drystage/harness/link"
+	"drystage/harness/board/link"
 	"drystage/sim"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"

@@ -3,8 +3,8 @@ package rig
 import (
 	"testing"
 
-	"drystage/harness/contract"
-	"drystage/harness/link"
+	"drystage/harness/board/contract"
+	"drystage/harness/board/link"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )

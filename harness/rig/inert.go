@@ -6,7 +6,7 @@ import (
 	"math"
 
 	"drystage/harness"
-	"drystage/harness/contract"
+	"drystage/harness/board/contract"
 )
 
 // ErrRefused says that a run does not begin, for safety.

@@ -5,7 +5,7 @@ import (
 	"testing"
 
 	"drystage/harness"
-	"drystage/harness/contract"
+	"drystage/harness/board/contract"
 	"drystage/sim"
 	"github.com/stretchr/testify/assert"
 )

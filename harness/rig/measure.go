@@ -9,9 +9,9 @@ import (
 	"time"
 
 	"drystage/harness"
-	"drystage/harness/clock"
-	"drystage/harness/contract"
-	"drystage/harness/link"
+	"drystage/harness/board/clock"
+	"drystage/harness/board/contract"
+	"drystage/harness/board/link"
 	"drystage/sim"
 )
 

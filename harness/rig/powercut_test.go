@@ -9,14 +9,14 @@ import (
 	"time"
 
 	"drystage/harness"
-	"drystage/harness/bench"
 	"drystage/harness/board"
 	"drystage/harness/board/boardtest"
+	"drystage/harness/board/contract"
+	"drystage/harness/board/link"
 	"drystage/harness/board/mock"
-	"drystage/harness/contract"
-	"drystage/harness/link"
-	"drystage/harness/scenario"
-	"drystage/harness/verdict"
+	"drystage/harness/files/scenario"
+	"drystage/harness/judge/verdict"
+	"drystage/harness/run/loop"
 	"drystage/scenarios"
 	"drystage/sim"
 	"drystage/sim/world"
@@ -271,7 +271,7 @@ func TestAScenarioWithARealCut(t *testing.T) {
 		boards, wrapped, lines = append(boards, w), append(wrapped, w), append(lines, l)
 	}
 	rec := &harness.Record{Plan: plan}
-	require.NoError(t, bench.Run(context.Background(), r.Watch(world.New(&rec.Plan.Setup)), boards, bench.Lockstep{}, rec))
+	require.NoError(t, loop.Run(context.Background(), r.Watch(world.New(&rec.Plan.Setup)), boards, loop.Lockstep{}, rec))
 	for _, w := range wrapped {
 		require.NoError(t, w.Close())
 		w.Settle(rec)

@@ -9,9 +9,9 @@ import (
 
 	"drystage/harness"
 	"drystage/harness/board/boardtest"
+	"drystage/harness/board/contract"
+	"drystage/harness/board/link"
 	"drystage/harness/board/mock"
-	"drystage/harness/contract"
-	"drystage/harness/link"
 	"drystage/sim"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"

@@ -2,7 +2,7 @@ package boardtest
 
 import (
 	"drystage/harness/board"
-	"drystage/harness/contract"
+	"drystage/harness/board/contract"
 )
 
 // Flaw is the one promise that a guest breaks.

@@ -7,7 +7,7 @@ import (
 	"bytes"
 	"math"
 
-	"drystage/harness/contract"
+	"drystage/harness/board/contract"
 )
 
 // What the guests do with a flight: Channel goes on once armed, at FireAt, and off again Hold later.

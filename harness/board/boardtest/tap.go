@@ -3,8 +3,8 @@ package boardtest
 import (
 	"math/bits"
 
-	"drystage/harness/contract"
-	"drystage/harness/link"
+	"drystage/harness/board/contract"
+	"drystage/harness/board/link"
 	"drystage/sim"
 )
 

@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
-	"drystage/harness/contract"
+	"drystage/harness/board/contract"
 )
 
 // TestAnyMessages sends sound frames with any content, as a host gone mad would: the board answers,

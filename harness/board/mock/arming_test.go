@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"drystage/harness/contract"
+	"drystage/harness/board/contract"
 )
 
 // newComputer is a computer that has just begun a run, with settings by name.

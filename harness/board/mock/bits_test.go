@@ -6,7 +6,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
-	"drystage/harness/contract"
+	"drystage/harness/board/contract"
 )
 
 // TestSameBitsEverywhere feeds a flight made of whole numbers and compares all answers with a

@@ -1,6 +1,6 @@
 package mock
 
-import "drystage/harness/contract"
+import "drystage/harness/board/contract"
 
 // computer is all that the board forgets when its supply fails, and the flight logic on top of it.
 type computer struct {

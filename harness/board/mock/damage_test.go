@@ -8,7 +8,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"drystage/harness/contract"
+	"drystage/harness/board/contract"
 )
 
 // session is a whole small flight as bytes: 25 looks a second, 1.8 s on the pad, 0.6 s of thrust,

@@ -10,7 +10,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"drystage/harness/contract"
+	"drystage/harness/board/contract"
 )
 
 // accidents has, for each defect, a situation in which it shows and the honest board doesn't.

@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"drystage/harness/contract"
+	"drystage/harness/board/contract"
 )
 
 // span2 is a window; the zero window means that nothing may fire.

@@ -3,7 +3,7 @@ package mock
 import (
 	"math"
 
-	"drystage/harness/contract"
+	"drystage/harness/board/contract"
 )
 
 // Guest is the board as its line sees it: bytes in, bytes out. It is a link.Guest.

@@ -10,7 +10,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"drystage/harness/contract"
+	"drystage/harness/board/contract"
 )
 
 // host speaks to a guest frame by frame.

@@ -12,13 +12,13 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"drystage/harness"
-	"drystage/harness/bench"
 	"drystage/harness/board"
 	"drystage/harness/board/boardtest"
+	"drystage/harness/board/contract"
+	"drystage/harness/board/link"
 	"drystage/harness/board/mock"
-	"drystage/harness/contract"
-	"drystage/harness/link"
-	"drystage/harness/scenario"
+	"drystage/harness/files/scenario"
+	"drystage/harness/run/loop"
 	"drystage/harness/setting"
 	"drystage/sim/world"
 )
@@ -125,7 +125,7 @@ func flown(t *testing.T, name string) (*tap, *harness.Record) {
 		boards = append(boards, board.NewClient(link.Memory(last), b, &p.Setup.Bays[i], board.Options{}))
 	}
 	rec := &harness.Record{Plan: p}
-	require.NoError(t, bench.Run(t.Context(), world.New(&p.Setup), boards, bench.Lockstep{}, rec))
+	require.NoError(t, loop.Run(t.Context(), world.New(&p.Setup), boards, loop.Lockstep{}, rec))
 	return last, rec
 }
 

@@ -1,6 +1,6 @@
 package mock
 
-import "drystage/harness/contract"
+import "drystage/harness/board/contract"
 
 // outputs are the channels and when each pulse ends.
 type outputs struct {

@@ -3,7 +3,7 @@ package mock
 import (
 	"bytes"
 
-	"drystage/harness/contract"
+	"drystage/harness/board/contract"
 )
 
 // rash takes frames from the line as the contract's decoder does, but believes each one: no checksum, no

@@ -6,7 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"drystage/harness/contract"
+	"drystage/harness/board/contract"
 )
 
 // TestPowerCutAtAnyTime cuts the supply for 0.7 s at each second of a flight in turn: recovery comes

@@ -1,6 +1,6 @@
 package mock
 
-import "drystage/harness/contract"
+import "drystage/harness/board/contract"
 
 // lowestPressure is below what any barometer of the trade reads, in Pa.
 const lowestPressure = 1000

@@ -10,8 +10,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"drystage/harness/board/contract"
 	"drystage/harness/board/mock"
-	"drystage/harness/contract"
 )
 
 // host is the other end of a served mock's line. It reads all that comes, and when.

@@ -7,7 +7,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
-	"drystage/harness/contract"
+	"drystage/harness/board/contract"
 )
 
 // story flies and tells what happened, a line for each log and each output, with the time since launch

@@ -1,6 +1,6 @@
 package mock
 
-import "drystage/harness/contract"
+import "drystage/harness/board/contract"
 
 // test is what the board knows of TEST, by which a host measures its bench.
 type test struct {

@@ -3,7 +3,7 @@ package mock
 import (
 	"strconv"
 
-	"drystage/harness/contract"
+	"drystage/harness/board/contract"
 )
 
 // voice puts what the board says into frames, behind the bytes that Feed was handed.

@@ -1,0 +1,99 @@
+package conformance
+
+import (
+	"fmt"
+	"time"
+
+	"drystage/harness/board/contract"
+)
+
+func clockTests() []test {
+	return []test{{name: "in real time, SYNC is answered by SYNCED of its time", contract: says("SYNC", "SYNCED.time", "SYNCED.board_time"), spec: "4, real time",
+		needs: contract.CanRealTime, extra: true, try: synced}}
+}
+
+const syncs = 8
+
+// synced begins a run in real time and asks for the board's clock. How well that clock goes is not this
+// point's; that it never goes back is.
+func synced(s *session) result {
+	if r, ok := s.started(false); !ok {
+		return r
+	}
+	sent := fmt.Sprintf("HELLO, mode %d (real time), %d SYNCs", contract.RealTime, syncs)
+	s.nonce++
+	m := s.greeting()
+	m.Mode = contract.RealTime
+	s.watch.free = true
+	if err := s.post(s.enc.Hello(nil, &m)); err != nil {
+		return s.broke(err, sent)
+	}
+	if _, err := s.await(contract.CodeWelcome, s.opt.Timeout); err != nil {
+		return s.broke(err, sent)
+	}
+	last := uint32(0)
+	for k := range uint32(syncs) {
+		s.now = (k + 1) * 20_000
+		if err := s.post(s.enc.Sync(nil, &contract.Sync{Time: s.now})); err != nil {
+			return s.broke(err, sent)
+		}
+		p, err := s.await(contract.CodeSynced, s.opt.Timeout)
+		if err != nil {
+			return s.broke(err, sent)
+		}
+		var a contract.Synced
+		if err := a.Decode(p); err != nil {
+			return s.broke(err, sent)
+		}
+		r := result{outcome: Fail, sent: sent, came: fmt.Sprintf("SYNCED of %d us, board's clock %d us, for SYNC of %d us", a.Time, a.BoardTime, s.now)}
+		switch {
+		case a.Time != s.now:
+			r.why = "SYNCED must say which SYNC it answers"
+			return r
+		case a.BoardTime < last:
+			r.why = fmt.Sprintf("the board's clock went back, from %d us", last)
+			return r
+		}
+		last = a.BoardTime
+	}
+	return result{outcome: Pass, sent: sent, came: fmt.Sprintf("%d SYNCEDs, the board's clock at last %d us", syncs, last), why: "each was answered, and the clock never went back"}
+}
+
+// pace brings the next sample and the clock of a board in real time together: it waits where the sample
+// would come too early, and puts the sample off where it would come too late. Over a link that takes no
+// time there is nothing to wait for.
+func (s *session) pace() error {
+	if s.instant {
+		return nil
+	}
+	at := s.samples.at()
+	if err := s.post(s.enc.Sync(nil, &contract.Sync{Time: at})); err != nil {
+		return err
+	}
+	p, err := s.await(contract.CodeSynced, s.opt.Timeout)
+	if err != nil {
+		return err
+	}
+	var a contract.Synced
+	if err := a.Decode(p); err != nil {
+		return err
+	}
+	if ahead := int64(at) - int64(a.BoardTime); ahead > 0 {
+		time.Sleep(min(time.Duration(ahead)*time.Microsecond, glance))
+	} else {
+		s.samples.late += uint32(-ahead)
+	}
+	return nil
+}
+
+// paced goes on by one sample in real time.
+func (s *session) paced(more func() []byte) error {
+	if err := s.pace(); err != nil {
+		return err
+	}
+	var out []byte
+	if more != nil {
+		out = more()
+	}
+	return s.tick(out...)
+}

@@ -1,0 +1,143 @@
+package conformance
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"drystage/harness"
+	"drystage/harness/board/boardtest"
+	"drystage/harness/board/contract"
+)
+
+// The points' names, as flaws and defects break them.
+const (
+	comes   = "WELCOME comes in time"
+	echoes  = "WELCOME echoes each HELLO's nonce"
+	speaks  = "WELCOME speaks this version"
+	claims  = "WELCOME claims at most 16 outputs"
+	ticked  = "TICK is answered by one DONE of its time"
+	begins  = "outputs are dark and the board is unarmed when a run begins"
+	known   = "a setting that the board has is made and confirmed"
+	unknown = "a setting that the board has not is called unknown"
+	unarmed = "unarmed, a board stays dark through a flight and stage commands"
+	arms    = "COMMAND arms the board, and DONE says so"
+	disarm  = "COMMAND disarms the board at once, and DONE says so"
+	byeDark = "BYE makes outputs dark and disarms"
+	silent  = "after RESTART the board is silent until HELLO"
+	boots   = "RESTART raises the count of starts by one"
+	restart = "outputs are dark after RESTART"
+	channel = "OUTPUT and DONE name only outputs that the board has"
+	flying  = "after a RESTART in flight the run goes on at HELLO's time"
+	future  = "OUTPUT's time lies between the last TICK and this one"
+	agrees  = "OUTPUT and DONE agree"
+	darkLaw = "no output is on while DONE says unarmed"
+	itself  = "the board never restarts by itself"
+	whole   = "the board's frames are whole and numbered"
+)
+
+// TestFlaws: what each flaw breaks, by name. Where fails is empty, the flaw breaks no promise that can be
+// told from a bad line, or only lacks what a board may lack; it is no pass all the same.
+func TestFlaws(t *testing.T) {
+	for _, c := range []struct {
+		flaw   boardtest.Flaw
+		fails  []string
+		reason string
+	}{
+		{boardtest.Mute, []string{comes}, "no WELCOME"},
+		{boardtest.Hangs, []string{ticked}, "the fourth TICK is not answered"},
+		{boardtest.Babbles, []string{comes, whole}, "no frame is sound"},
+		{boardtest.Floods, []string{ticked}, "DONE never comes"},
+		{boardtest.OldVersion, []string{speaks}, "another version"},
+		{boardtest.LiesAboutNonce, []string{echoes}, "another nonce"},
+		{boardtest.NoLockstep, nil, "a board may lack it"},
+		{boardtest.NoRestart, nil, "a board may lack it"},
+		{boardtest.NoCommands, nil, "a board may lack it"},
+		{boardtest.FewChannels, []string{channel, agrees}, "it claims no output and switches one"},
+		{boardtest.ManyChannels, []string{claims}, "DONE can't tell so many"},
+		{boardtest.ClampsSetting, []string{known}, "another value"},
+		{boardtest.AcceptsOther, []string{known, unknown}, "another name"},
+		{boardtest.MistakesTime, []string{ticked}, "another time"},
+		{boardtest.RestartsOnce, []string{itself}, "nobody asked"},
+		{boardtest.RestartsAlways, []string{itself}, "nobody asked"},
+		{boardtest.KeepsItsCount, []string{boots}, "its count does not rise"},
+		{boardtest.LosesEdge, nil, "a frame is missing by number: board or line"},
+		{boardtest.ForgetsEdge, []string{agrees}, "DONE tells what no OUTPUT told"},
+		{boardtest.NamesNoChannel, []string{channel, agrees}, "channel 99"},
+		{boardtest.ForeseesTime, []string{future}, "a second ahead"},
+		{boardtest.InventsOutputs, []string{begins, channel, agrees, darkLaw}, "output 16 is always on"},
+		{boardtest.DeniesArming, []string{arms, darkLaw}, "it fires and says unarmed"},
+		{boardtest.ArmsItself, []string{begins, byeDark, disarm}, "it always says armed"},
+		{boardtest.StaysArmed, []string{disarm}, "it takes no heed of disarming"},
+	} {
+		t.Run(c.reason, func(t *testing.T) {
+			r := Run(t.Context(), guestLink(c.flaw), Options{Settings: guestSets})
+			assert.Equal(t, c.fails, named(&r, Fail), "%s", text(&r))
+			want := harness.Fail
+			if c.fails == nil {
+				want = harness.Unsure
+			}
+			assert.Equal(t, want, r.Answer())
+		})
+	}
+}
+
+// TestDefects: those of the mock's defects that concern the contract, not the flight logic.
+func TestDefects(t *testing.T) {
+	for defect, fails := range map[string][]string{
+		"ignores-arming":    {unarmed, darkLaw},
+		"stages-unarmed":    {unarmed, darkLaw},
+		"fires-at-power-up": {begins, darkLaw},
+	} {
+		r := Run(t.Context(), mockLink(t, defect), Options{Settings: mockSets})
+		assert.Equal(t, fails, named(&r, Fail), "%s: %s", defect, text(&r))
+	}
+}
+
+// TestLacking: what a board does not claim is unsure until the user declares that it lacks it, and even
+// then it is no pass of that point.
+func TestLacking(t *testing.T) {
+	for _, c := range []struct {
+		flaw    boardtest.Flaw
+		without uint16
+		want    harness.Answer
+		reason  string
+	}{
+		{boardtest.NoRestart, 0, harness.Unsure, "not declared"},
+		{boardtest.NoRestart, contract.CanRestart, harness.Pass, "declared"},
+		{boardtest.NoRestart, contract.CanCommands, harness.Unsure, "something else declared"},
+		{boardtest.NoLockstep, 0xFFFF, harness.Pass, "the handshake alone is left"},
+		{boardtest.None, 0xFFFF, harness.Pass, "declared, yet claimed: it is tried"},
+	} {
+		r := Run(t.Context(), guestLink(c.flaw), Options{Settings: guestSets, Without: c.without})
+		assert.Equal(t, c.want, r.Answer(), "%s: %s", c.reason, text(&r))
+		v := r.Verdict("mock", 7)
+		assert.Equal(t, c.want, v.Answer, c.reason)
+		for _, p := range r.Points {
+			if p.Declared {
+				assert.Contains(t, v.Title, p.Name, "stated, not dropped")
+			}
+		}
+		if c.flaw == boardtest.NoRestart {
+			assert.Equal(t, []string{silent, boots, restart, flying}, named(&r, NotClaimed), c.reason)
+		}
+	}
+}
+
+func TestNoSettingNamedIsUnsure(t *testing.T) {
+	r := Run(t.Context(), guestLink(boardtest.None), Options{})
+	assert.Equal(t, []string{known}, named(&r, Unsure))
+	r = Run(t.Context(), guestLink(boardtest.None), Options{Settings: []harness.Setting{{Name: "hold_tiem", Value: 1}}})
+	assert.Equal(t, []string{known}, named(&r, Fail), "a mistyped name")
+}
+
+// TestNoseElsewhere: a board whose nose the samples do not know does nothing, which must not prove that
+// it stays dark when unarmed.
+func TestNoseElsewhere(t *testing.T) {
+	turned := append([]harness.Setting{{Name: "axial_axis", Value: -3}}, mockSets...)
+	r := Run(t.Context(), mockLink(t, ""), Options{Settings: turned})
+	assert.Equal(t, harness.Unsure, r.Answer())
+	assert.Contains(t, named(&r, Unsure), unarmed)
+	r = Run(t.Context(), mockLink(t, ""), Options{Settings: turned, Axis: -3})
+	assert.Equal(t, harness.Pass, r.Answer(), "%s", text(&r))
+}

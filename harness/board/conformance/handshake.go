@@ -1,0 +1,174 @@
+package conformance
+
+import (
+	"errors"
+	"fmt"
+	"math/bits"
+	"slices"
+
+	"drystage/harness/board/contract"
+)
+
+func handshakeTests() []test {
+	return []test{
+		{name: "WELCOME comes in time", contract: says("HELLO", "WELCOME"), spec: "1 and 4, step 2", try: welcomeComes},
+		{name: "WELCOME echoes each HELLO's nonce", contract: says("HELLO.nonce", "WELCOME.nonce"), spec: "4, step 2", try: nonceEchoed},
+		{name: "WELCOME speaks this version", contract: says("HELLO.version", "WELCOME.version"), spec: "6", try: versionSpoken},
+		{name: "WELCOME claims at most 16 outputs", contract: says("WELCOME.channels"), spec: "7, WELCOME", try: channelsClaimed},
+		{name: "WELCOME's numbers are little-endian", contract: "Integers are little-endian. " + says("WELCOME.capabilities"), spec: "1", try: littleEndian},
+	}
+}
+
+// welcomeComes makes the first handshake. Noise before WELCOME is forgiven: a board that starts may say
+// anything.
+func welcomeComes(s *session) result {
+	sent := fmt.Sprintf("HELLO, version %d, mode %d (lockstep)", contract.Version, contract.Lockstep)
+	w, err := s.hello()
+	switch {
+	case err == nil:
+		s.met, s.welcome = true, w
+		s.dec.Counts = contract.Counts{}
+		s.watch = watch{}
+	case errors.Is(err, errSilent) && s.aliens > 0:
+		return result{outcome: Pass, sent: sent, came: fmt.Sprintf("%d WELCOME, with another nonce", s.aliens), why: "a WELCOME came within " + s.opt.Timeout.String()}
+	default:
+		r := s.broke(err, sent)
+		if errors.Is(err, errSilent) {
+			r.soft = false
+			s.dead = "the board does not answer HELLO"
+			if odd := s.probe(); odd != "" {
+				r.came, r.why = odd, "no answer to HELLO as it should be within "+s.opt.Timeout.String()+", but one "+odd
+			} else {
+				r.why += "; is the board powered, are speed and wiring right?"
+			}
+		}
+		return r
+	}
+	return result{outcome: Pass, sent: sent, why: "within " + s.opt.Timeout.String(),
+		came: fmt.Sprintf("WELCOME, version %d, %d outputs, offers %s, %d starts, name %q", w.Version, w.Channels,
+			orNothing(capabilities(w.Capabilities)), w.Boots, contract.Text(w.Name[:]))}
+}
+
+func orNothing(s string) string {
+	if s == "" {
+		return "nothing"
+	}
+	return s
+}
+
+// nonceEchoed says HELLO twice more: a board may echo one nonce by chance or by heart.
+func nonceEchoed(s *session) result {
+	if !s.met {
+		s.dead = "no WELCOME answers our HELLO"
+	}
+	for range 2 {
+		_, err := s.hello()
+		sent := fmt.Sprintf("HELLO with nonce %08x", s.nonce)
+		if errors.Is(err, errSilent) && s.aliens > 0 {
+			return result{outcome: Fail, soft: s.met, sent: sent, came: fmt.Sprintf("WELCOME with nonce %08x", s.alien), why: "a WELCOME that can't be told from one that answers somebody else"}
+		}
+		if err != nil {
+			return s.broke(err, sent)
+		}
+	}
+	return result{outcome: Pass, sent: "HELLO, twice, with two nonces", came: "WELCOME with each", why: "each nonce came back"}
+}
+
+func versionSpoken(s *session) result {
+	r := result{outcome: Pass, sent: fmt.Sprintf("HELLO, version %d", contract.Version), came: fmt.Sprintf("WELCOME, version %d", s.welcome.Version), why: "both speak the same"}
+	if s.welcome.Version != contract.Version {
+		r.outcome, r.why = Fail, fmt.Sprintf("wanted version %d; flash a firmware of this version", contract.Version)
+		s.dead = fmt.Sprintf("the board speaks version %d", s.welcome.Version)
+	}
+	return r
+}
+
+// littleEndian looks at the only number of WELCOME of which something is known beforehand.
+func littleEndian(s *session) result {
+	const known = uint16(1)<<len(capabilityNames) - 1
+	claimed := s.welcome.Capabilities
+	r := result{outcome: Pass, sent: "HELLO", came: fmt.Sprintf("WELCOME, capabilities 0x%04X", claimed), why: "capabilities as this version has them"}
+	if turned := bits.ReverseBytes16(claimed); claimed&known == 0 && turned != 0 && turned&^known == 0 {
+		r.outcome = Fail
+		r.why = fmt.Sprintf("the board's byte order is wrong: with its bytes the other way round this is 0x%04X (%s)", turned, capabilities(turned))
+		s.dead = "the board's byte order is wrong"
+	}
+	return r
+}
+
+func channelsClaimed(s *session) result {
+	r := result{outcome: Pass, sent: "HELLO", came: fmt.Sprintf("WELCOME, %d outputs", s.welcome.Channels), why: "DONE has a bit for each"}
+	if s.welcome.Channels > contract.MaxChannels {
+		r.outcome, r.why = Fail, fmt.Sprintf("DONE tells only %d apart", contract.MaxChannels)
+	}
+	return r
+}
+
+// versionRefused asks in a version to come. Silence, or a WELCOME that names the board's own version, is
+// right; one that claims the foreign version is not.
+func versionRefused(s *session) result {
+	if r, ok := s.started(false); !ok {
+		return r
+	}
+	s.nonce++
+	m := s.greeting()
+	m.Version = contract.Version + 1
+	sent := fmt.Sprintf("HELLO, version %d", m.Version)
+	if err := s.post(s.enc.Hello(nil, &m)); err != nil {
+		return s.broke(err, sent)
+	}
+	p, err := s.await(contract.CodeWelcome, s.opt.Timeout)
+	if errors.Is(err, errSilent) {
+		if s.came > 0 {
+			return result{sent: sent, came: fmt.Sprintf("%d bytes, no WELCOME among them", s.came), why: "neither silence nor an answer; look at the line"}
+		}
+		return s.heard(result{outcome: Pass, sent: sent, came: "nothing", why: "the board stays silent"})
+	}
+	if err != nil {
+		return s.broke(err, sent)
+	}
+	var w contract.Welcome
+	if err := w.Decode(p); err != nil {
+		return s.broke(err, sent)
+	}
+	if w.Version != contract.Version {
+		return result{outcome: Fail, sent: sent, came: fmt.Sprintf("WELCOME, version %d", w.Version),
+			why: fmt.Sprintf("the board claims a version that it can't know; it must name %d, or be silent", contract.Version)}
+	}
+	return s.begunAnyway(sent)
+}
+
+// begunAnyway says TICK to a board that has refused a version: no run may have begun.
+func (s *session) begunAnyway(sent string) result {
+	r := result{outcome: Pass, sent: sent + ", then a TICK", came: fmt.Sprintf("WELCOME, version %d, and nothing", contract.Version),
+		why: "the board names its own version, so that a host can refuse, and begins nothing"}
+	err := s.post(s.enc.Tick(nil, &contract.Tick{Time: 1}))
+	s.owed = s.owed[:0]
+	var codes []contract.Code
+	if err == nil {
+		codes, err = s.quiet(s.hush())
+	}
+	switch {
+	case err != nil:
+		return s.broke(err, r.sent)
+	case slices.Contains(codes, contract.CodeDone):
+		r.outcome, r.came, r.why = Fail, "WELCOME and DONE", "the board begins a run of a version that it does not speak"
+		return r
+	}
+	return s.heard(r)
+}
+
+// heard looks, after a silence that is right, whether what was sent has come over at all: the counts of
+// the next DONE tell.
+func (s *session) heard(r result) result {
+	if no, ok := s.started(false); !ok {
+		return no
+	}
+	if s.welcome.Capabilities&contract.CanLockstep == 0 {
+		return r
+	}
+	if err := s.tick(); err != nil {
+		return s.broke(err, r.sent)
+	}
+	return r
+}

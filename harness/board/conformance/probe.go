@@ -1,0 +1,107 @@
+package conformance
+
+import (
+	"bytes"
+	"encoding/binary"
+	"errors"
+	"hash/crc32"
+	"time"
+
+	"drystage/harness/board/contract"
+)
+
+// seal is a way to make the four bytes behind a frame. The first is the contract's; the others are the
+// mistakes that people make of it.
+type seal struct {
+	words string // what is wrong with it; empty: nothing
+	make  func(raw []byte) [4]byte
+}
+
+func little(c uint32) (b [4]byte) { binary.LittleEndian.PutUint32(b[:], c); return b }
+func big(c uint32) (b [4]byte)    { binary.BigEndian.PutUint32(b[:], c); return b }
+
+func castagnoli(raw []byte) uint32 { return crc32.Checksum(raw, crc32.MakeTable(crc32.Castagnoli)) }
+
+// The polynomials are those of RFC 3720, 12.1 (Castagnoli) and IEEE 802.3, 3.2.9.
+var seals = []seal{
+	{"", func(raw []byte) [4]byte { return little(castagnoli(raw)) }},
+	{"whose check is the CRC-32 of IEEE 802.3: the CRC polynomial is wrong, 0x04C11DB7 where the contract has 0x1EDC6F41 (CRC-32C)",
+		func(raw []byte) [4]byte { return little(crc32.ChecksumIEEE(raw)) }},
+	{"whose check has its bytes the other way round: the byte order is wrong, big-endian where the contract is little-endian",
+		func(raw []byte) [4]byte { return big(castagnoli(raw)) }},
+	{"whose check is the CRC-32 of IEEE 802.3 with its bytes the other way round: polynomial and byte order are wrong",
+		func(raw []byte) [4]byte { return big(crc32.ChecksumIEEE(raw)) }},
+	{"whose check lacks the final exclusive-or with 0xFFFFFFFF", func(raw []byte) [4]byte { return little(^castagnoli(raw)) }},
+	{"whose check is always 0", func([]byte) [4]byte { return [4]byte{} }},
+}
+
+// probe says HELLO to a board that does not answer, with checks made by the usual mistakes, and gives
+// in words by which of them it answers; nothing if by none.
+func (s *session) probe() string {
+	m := s.greeting()
+	for _, asked := range seals {
+		f := opened(s.enc.Hello(nil, &m))
+		raw := f.sealed()
+		body := raw[:len(raw)-4]
+		check := asked.make(body)
+		if err := s.post(append([]byte{0}, stuff(append(body, check[:]...))...)); err != nil {
+			return ""
+		}
+		if words, ok := s.welcomedBy(s.listen(min(s.opt.Timeout, helloEvery))); ok {
+			if asked.words != "" {
+				return "to a HELLO " + asked.words
+			}
+			return "that is a WELCOME " + words
+		}
+	}
+	return ""
+}
+
+// listen gathers bytes until nothing has come for a while.
+func (s *session) listen(wait time.Duration) (all []byte) {
+	s.budget = maxBytes
+	for deadline := time.Now().Add(wait); ; {
+		err := s.read(deadline)
+		if err != nil || errors.Is(err, errSilent) {
+			return all
+		}
+		all = append(all, s.in...)
+		s.in = nil
+		if n := len(all); n > 0 && all[n-1] == 0 {
+			return all
+		}
+	}
+}
+
+// welcomedBy looks for a WELCOME among bytes, and says how its check was made.
+func (s *session) welcomedBy(in []byte) (words string, ok bool) {
+	for line := range bytes.SplitSeq(in, []byte{0}) {
+		raw, sound := opening(line)
+		if !sound || len(raw) < 6 || raw[0] != uint8(contract.CodeWelcome) {
+			continue
+		}
+		for _, by := range seals {
+			check := by.make(raw[:len(raw)-4])
+			if bytes.Equal(check[:], raw[len(raw)-4:]) {
+				return by.words, true
+			}
+		}
+	}
+	return "", false
+}
+
+// opening undoes stuff, without the delimiter.
+func opening(line []byte) (raw []byte, ok bool) {
+	for i := 0; i < len(line); {
+		d := int(line[i])
+		if d == 0 || i+d > len(line) {
+			return nil, false
+		}
+		if i > 0 {
+			raw = append(raw, 0)
+		}
+		raw = append(raw, line[i+1:i+d]...)
+		i += d
+	}
+	return raw, true
+}

@@ -1,0 +1,237 @@
+package conformance
+
+import (
+	"errors"
+	"fmt"
+
+	"drystage/harness/board/contract"
+)
+
+func restartTests() []test {
+	const needs = contract.CanLockstep | contract.CanRestart
+	return []test{
+		{name: "after RESTART the board is silent until HELLO", contract: says("RESTART"), spec: "4, restart", needs: needs, try: silentAfterRestart},
+		{name: "RESTART raises the count of starts by one", contract: says("WELCOME.boots", "DONE.bad", "DONE.lost"), spec: "4, restart", needs: needs, try: bootsRise},
+		{name: "outputs are dark after RESTART", contract: says("RESTART", "DONE.outputs"), spec: "4, restart, and 5, rule 2", needs: needs, try: darkAfterRestart},
+		{name: "after a RESTART in flight the run goes on at HELLO's time", contract: says("HELLO.time", "RESTART", "DONE.outputs"), spec: "4, restart", needs: needs, try: restartInFlight},
+	}
+}
+
+// restart tells the board that its supply fails.
+func (s *session) restart() (err error) {
+	if s.cuts() {
+		err = s.cut()
+	} else {
+		err = s.post(s.enc.Restart(nil, &contract.Restart{Nonce: s.nonce}))
+	}
+	s.starts = true
+	s.forget()
+	s.done, s.seen, s.based = contract.Done{}, contract.Counts{}, true
+	if err == nil {
+		s.look(0, "after the restart, before HELLO,")
+	}
+	return err
+}
+
+// silentAfterRestart speaks to a board that must not hear.
+func silentAfterRestart(s *session) result {
+	if r, ok := s.started(false); !ok {
+		return r
+	}
+	sent := "RESTART, then 3 TICKs, an IMU and a SETTING, no HELLO"
+	if err := s.ticks(3); err != nil {
+		return s.broke(err, sent)
+	}
+	if err := s.restart(); err != nil {
+		return s.broke(err, sent)
+	}
+	var out []byte
+	for range 3 {
+		out = append(out, s.samples.next(&s.enc, &s.now)...)
+		out = s.enc.Tick(out, &contract.Tick{Time: s.now})
+	}
+	out = s.enc.Setting(out, &contract.Setting{})
+	err := s.post(out)
+	s.owed = s.owed[:0]
+	var codes []contract.Code
+	if err == nil {
+		codes, err = s.quiet(s.hush())
+	}
+	if err != nil {
+		return s.broke(err, sent)
+	}
+	came := s.came
+	was := s.welcome.Boots
+	if r, ok := s.restarted(sent, 0); !ok {
+		return r
+	}
+	if len(codes) > 0 || came > 0 {
+		r := result{outcome: Fail, soft: true, sent: sent, came: fmt.Sprintf("%d bytes, frames %v", came, codes), why: "a board whose supply has failed says nothing"}
+		if len(codes) > 0 && s.welcome.Boots == was {
+			s.neverOff = true
+			r.why = fmt.Sprintf("the board ignores RESTART: it answers as before, and its count of starts is still %d; a board that can't restart must not offer it in WELCOME", was)
+		}
+		if len(codes) == 0 {
+			r.outcome, r.why = Unsure, "something came that is no frame; look at the line"
+		}
+		return r
+	}
+	return s.heard(result{outcome: Pass, sent: sent, came: "nothing, and WELCOME after HELLO", why: "silent until HELLO"})
+}
+
+// restarted shakes hands after a RESTART, at a time of the run, and takes the board's new count of starts over.
+func (s *session) restarted(sent string, now uint32) (r result, ok bool) {
+	was := s.welcome.Boots
+	w, err := s.helloAt(now)
+	if err != nil {
+		r = s.broke(err, sent+", HELLO")
+		if errors.Is(err, errSilent) {
+			s.dead = "the board did not come back after RESTART"
+			r.why = "no WELCOME after RESTART and HELLO within " + s.opt.Timeout.String()
+		}
+		return r, false
+	}
+	s.starts = false
+	s.welcome = w
+	if risen := w.Boots - was; risen > 1 && risen < 1<<15 {
+		s.unasked += int(risen) - 1
+	}
+	return r, true
+}
+
+func bootsRise(s *session) result {
+	if r, ok := s.started(false); !ok {
+		return r
+	}
+	sent := "a spoilt frame, TICKs, RESTART, HELLO, TICK"
+	var spoilt []byte // with which `bad` is not 0 before the restart
+	if !s.credulous {
+		spoilt = flip(s.enc.Bye(nil, &contract.Bye{}), -1)
+	}
+	if err := s.tick(spoilt...); err != nil {
+		return s.broke(err, sent)
+	}
+	was := s.welcome.Boots
+	if err := s.restart(); err != nil {
+		return s.broke(err, sent)
+	}
+	if r, ok := s.restarted(sent, 0); !ok {
+		return r
+	}
+	s.samples.reset()
+	if err := s.tick(); err != nil {
+		return s.broke(err, sent)
+	}
+	came := fmt.Sprintf("%d starts, before %d; `bad` %d, `lost` %d", s.welcome.Boots, was, s.done.Bad, s.done.Lost)
+	switch {
+	case s.welcome.Boots-was != 1:
+		return result{outcome: Fail, soft: true, sent: sent, came: came, why: "a restart must show in the count of starts, by one, so that a board which restarts by itself is noticed"}
+	case s.done.Bad != 0 || s.done.Lost != 0:
+		return result{outcome: Fail, soft: true, sent: sent, came: came, why: "counts since it started must begin at 0"}
+	}
+	return result{outcome: Pass, sent: sent, came: came, why: "one more start, and the counts begin anew"}
+}
+
+// unwilling is for points that need a restart, on a board that ignores RESTART or is never dark.
+func (s *session) unwilling(sent string) (r result, yes bool) {
+	switch {
+	case s.glows != "":
+		return s.cannotTell(sent), true
+	case s.neverOff:
+		return result{sent: sent, came: nothing, why: "not tried: the board ignores RESTART; put that right first"}, true
+	}
+	return r, false
+}
+
+func darkAfterRestart(s *session) result {
+	sent := "COMMAND arm, TICKs, RESTART, HELLO, 20 TICKs"
+	if r, yes := s.unwilling(sent); yes {
+		return r
+	}
+	if r, ok := s.started(true); !ok {
+		return r
+	}
+	if s.welcome.Capabilities&contract.CanCommands == 0 {
+		sent = "TICKs, RESTART, HELLO, 20 TICKs"
+	} else if err := s.tick(s.command(contract.Arm)...); err != nil {
+		return s.broke(err, sent)
+	}
+	if err := s.ticks(int(s.opt.Rates.IMU * armTime)); err != nil {
+		return s.broke(err, sent)
+	}
+	if err := s.restart(); err != nil {
+		return s.broke(err, sent)
+	}
+	if r, ok := s.restarted(sent, 0); !ok {
+		return r
+	}
+	s.samples.reset()
+	ons := s.watch.ons
+	for range 20 {
+		if err := s.tick(); err != nil {
+			return s.broke(err, sent)
+		}
+		if s.done.Outputs != 0 || s.watch.ons != ons {
+			return result{outcome: Fail, sent: sent, came: fmt.Sprintf("outputs %016b, %d OUTPUTs on", s.done.Outputs, s.watch.ons-ons), why: "a board that starts is dark"}
+		}
+	}
+	return result{outcome: Pass, sent: sent, came: "20 DONEs, no output on", why: "dark after the restart"}
+}
+
+const (
+	thrustAt = 0.5 // s after launch: where the supply fails
+	outage   = 0.4 // s
+)
+
+// restartInFlight cuts the supply under thrust, lets time go by, and goes on with the same flight. A
+// board may have kept the flight in its memory or not: it must be dark at first, and answer to the end.
+func restartInFlight(s *session) result {
+	sent := fmt.Sprintf("COMMAND arm, samples of a launch, RESTART under thrust, %g s later HELLO with the time of the run, and the rest of the flight", outage)
+	if r, yes := s.unwilling(sent); yes {
+		return r
+	}
+	if r, ok := s.started(true); !ok {
+		return r
+	}
+	rate := s.opt.Rates.IMU
+	s.samples.launch = padTime
+	for k := range int((padTime + thrustAt) * rate) {
+		var more []byte
+		if k == int(askAt*rate) && s.welcome.Capabilities&contract.CanCommands != 0 {
+			more = s.command(contract.Arm)
+		}
+		if err := s.tick(more...); err != nil {
+			return s.broke(err, sent)
+		}
+	}
+	armed := s.done.Armed
+	if err := s.restart(); err != nil {
+		return s.broke(err, sent)
+	}
+	s.samples.k += int(outage * rate)
+	if r, ok := s.restarted(sent, uint32(float64(s.samples.k)/rate*1e6)); !ok {
+		return r
+	}
+	if err := s.set(); err != nil {
+		return s.broke(err, sent)
+	}
+	return s.restOfFlight(sent, armed)
+}
+
+// restOfFlight goes on after an outage until well after apogee.
+func (s *session) restOfFlight(sent string, armed uint8) result {
+	from, ons, dones := s.now, s.watch.ons, s.watch.dones
+	for s.now < uint32((padTime+apogee()+afterTop)*1e6) {
+		first := s.watch.dones == dones
+		if err := s.tick(); err != nil {
+			r := s.broke(err, sent)
+			r.why = fmt.Sprintf("after the restart, from %d us on: %s", from, r.why)
+			return r
+		}
+		if first && (s.done.Outputs != 0 || s.watch.ons != ons) {
+			return result{outcome: Fail, sent: sent, came: fmt.Sprintf("at %d us outputs %016b, %d OUTPUTs on", s.now, s.done.Outputs, s.watch.ons-ons), why: "a board that starts is dark, in flight too"}
+		}
+	}
+	return result{outcome: Pass, sent: sent, why: "dark at first, and answering to the end of the flight",
+		came: fmt.Sprintf("%d DONEs from %d us on; armed %d, before %d; outputs went on %d times after the restart", s.watch.dones-dones, from, s.done.Armed, armed, s.watch.ons-ons)}
+}

@@ -1,0 +1,249 @@
+package conformance
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"drystage/harness"
+	"drystage/harness/board/contract"
+	"drystage/harness/board/link"
+)
+
+// Options of a run; the zero value is good.
+type Options struct {
+	Timeout  time.Duration     // for each answer; 0: 2 s
+	Limit    time.Duration     // for all of it; 0: 3 min. What has not been tried by then is unsure
+	Seed     uint32            // of the nonces
+	Settings []harness.Setting // that the board knows; sent after each handshake
+	Axis     int               // of the accelerometer that points to the nose: 1, 2, 3 for x, y, z, negative to the tail; 0: 1
+	Rates    contract.Rates    // of the sensors; an IMU rate that is not positive: IMU 200 Hz, BARO 50, GNSS 10, BATTERY 10
+	Without  uint16            // capabilities that the user says the board lacks, such as contract.CanRestart; or Reports, Silence
+	Baud     int               // of a serial line, for its use; 0: none
+
+	Stand Stand // the rig on which the board stands; nil: none
+
+	Now func() time.Time // a clock for the response time; nil: the system's
+}
+
+// Reports stands in Options.Without for REPORT, which WELCOME does not tell of.
+const Reports uint16 = 1 << 15
+
+func (o Options) filled() Options {
+	if o.Timeout <= 0 {
+		o.Timeout = 2 * time.Second
+	}
+	if o.Limit <= 0 {
+		o.Limit = 3 * time.Minute
+	}
+	if o.Axis == 0 || o.Axis > 3 || o.Axis < -3 {
+		o.Axis = 1
+	}
+	if !(o.Rates.IMU > 0) {
+		o.Rates = contract.Rates{IMU: 200, Baro: 50, GNSS: 10, Battery: 10}
+	}
+	if o.Now == nil {
+		o.Now = time.Now
+	}
+	return o
+}
+
+// result is what one try of a point gave.
+type result struct {
+	outcome    Outcome
+	sent, came string
+	why        string
+	soft       bool   // a failure that noise on the line could look like: it is tried once more
+	lacks      uint16 // what the board lacks, when the point is not claimed
+}
+
+// test is a point and how to try it.
+type test struct {
+	name     string
+	contract string
+	spec     string           // section
+	needs    uint16           // capabilities
+	extra    bool             // a board that lacks them is whole all the same: it is no point of such a board
+	timed    bool             // takes real time, which a link in memory has not
+	again    bool             // may show why earlier points are unsure
+	stand    func(Stand) bool // needs a rig that can do so; else it is no point
+	whole    bool             // looks at counts or at the whole session itself; noise seen does not blur it
+	try      func(s *session) result
+}
+
+// Run tries all points on the board at the other end of a link, and says BYE at the end. It leaves the
+// link open. It ends in bounded time, whatever the board does.
+func Run(ctx context.Context, l link.Link, opt Options) Report {
+	opt = opt.filled()
+	ctx, cancel := context.WithTimeout(ctx, opt.Limit)
+	defer cancel()
+	s := newSession(ctx, l, opt)
+	var rep Report
+	for _, t := range tests() {
+		if s.leaves(&t) {
+			continue
+		}
+		rep.Points = append(rep.Points, s.point(t))
+		if t.again && s.unnumbered {
+			s.repeat(tests(), rep.Points)
+		}
+	}
+	if opt.Stand != nil {
+		_ = opt.Stand.Arming(false) // whoever owns the rig makes it safe, too
+	}
+	if s.met {
+		_, _ = l.Write(s.enc.Bye([]byte{0}, &contract.Bye{})) // the link may be gone; nothing more is asked
+	}
+	rep.Welcome, rep.Greeted, rep.Taken = s.welcome, s.met, s.taken
+	rep.Rates, rep.Baud = opt.Rates, opt.Baud
+	return rep
+}
+
+// leaves says that a point is none of this board.
+func (s *session) leaves(t *test) bool {
+	if t.stand != nil && (s.opt.Stand == nil || !t.stand(s.opt.Stand)) {
+		return true
+	}
+	return s.met && t.extra && t.needs&^s.welcome.Capabilities != 0 || t.timed && s.instant
+}
+
+// repeat tries those points once more that are unsure since frames seemed to be missing, now that this
+// is known to mean nothing.
+func (s *session) repeat(ts []test, points []Point) {
+	for i := range points {
+		if points[i].Outcome == Unsure {
+			points[i] = s.point(ts[i])
+		}
+	}
+}
+
+func tests() []test {
+	return slices.Concat(handshakeTests(), pulseTests(), tickTests(), damageTests(), settingTests(), rateTests(), armTests(), reportTests(), silenceTests(), restartTests(), clockTests(), standTests(), lawTests())
+}
+
+// point tries a point, and once more if noise may have failed it.
+func (s *session) point(t test) Point {
+	p := Point{Name: t.name, Contract: t.contract, Spec: t.spec, Sent: nothing, Came: nothing}
+	if missing := t.needs &^ s.offers(); s.met && s.dead == "" && missing != 0 {
+		p.Outcome, p.Declared = NotClaimed, missing&^s.opt.Without == 0
+		p.Why = "the board's WELCOME does not offer " + capabilities(missing)
+		return p
+	}
+	if s.dead != "" && !t.whole {
+		p.Why = "not tried: " + s.dead
+		return p
+	}
+	r := s.try(t)
+	if r.outcome == Fail && r.soft && s.dead == "" {
+		s.anew = true
+		switch again := s.try(t); {
+		case again.outcome == Fail:
+			r.why += "; tried once more, it was the same"
+		case s.dead == "":
+			r.outcome = Unsure
+			r.why += "; tried once more, it was not so: look at the line first"
+		}
+	}
+	p.Outcome, p.Sent, p.Came, p.Why = r.outcome, r.sent, r.came, r.why
+	if p.Outcome == NotClaimed {
+		p.Declared = s.opt.Without&r.lacks != 0
+	}
+	return p
+}
+
+// try tries a point once. A pass over a line that lost or spoilt something is none.
+func (s *session) try(t test) result {
+	bad, lost := s.dec.Counts.Bad(), s.missing()
+	s.strange = nil
+	r := s.inWords(t.try(s))
+	if t.whole || r.outcome != Pass {
+		return r
+	}
+	bad, lost = s.dec.Counts.Bad()-bad, s.missing()-lost
+	switch {
+	case bad+lost != 0:
+		r.outcome, r.why = Unsure, fmt.Sprintf("meanwhile %d frames from the board came spoilt and %d are missing; look at the line", bad, lost)
+	case len(s.strange) > 0:
+		r.outcome, r.why = Unsure, "meanwhile the board's counts were not what was sent: "+s.strange[0]
+	}
+	return r
+}
+
+// broke turns an error into a result, and marks the session dead when nothing more can be asked.
+func (s *session) broke(err error, sent string) result {
+	r := result{sent: sent, came: "nothing that answers it"}
+	var wrong errTime
+	switch {
+	case errors.Is(err, errRestarted):
+		r.why = "the board restarted by itself meanwhile; look at its supply and its log"
+	case errors.Is(err, errSilent):
+		r.outcome, r.soft = Fail, true
+		r.came = fmt.Sprintf("%d bytes, no answer among them", s.came)
+		r.why = "no answer within " + s.opt.Timeout.String()
+	case errors.As(err, &wrong):
+		r.came = err.Error()
+		r.why = "an answer to another TICK came; see the point on TICK and DONE"
+	case errors.Is(err, errFlood):
+		r.outcome = Fail
+		s.dead = err.Error()
+		r.why = s.dead
+	case errors.Is(err, context.DeadlineExceeded):
+		s.dead = "the time for all points, " + s.opt.Limit.String() + ", is over"
+		r.why = s.dead
+	case errors.Is(err, context.Canceled):
+		s.dead = "interrupted"
+		r.why = s.dead
+	default:
+		s.dead = "the line broke: " + err.Error()
+		r.why = s.dead
+	}
+	return r
+}
+
+// started begins a run for a point; what keeps it from beginning leaves the point unsure.
+func (s *session) started(set bool) (r result, ok bool) {
+	sent, err := "BYE, HELLO", s.begin()
+	switch {
+	case errors.Is(err, errSilent):
+		s.dead = "the board stopped answering HELLO"
+	case err == nil && set:
+		sent, err = "SETTING", s.set()
+	}
+	if err == nil {
+		return r, true
+	}
+	r = s.broke(err, sent)
+	if r.outcome = Unsure; errors.Is(err, errFlood) {
+		r.outcome = Fail
+	}
+	r.why = "the run could not begin: " + r.why
+	return r, false
+}
+
+// set makes the settings, and does not look at the answers: a point of its own does.
+func (s *session) set() error {
+	if s.welcome.Capabilities&contract.CanSettings == 0 {
+		return nil
+	}
+	for _, x := range s.opt.Settings {
+		if _, err := s.ask(x.Name, contract.Milli(x.Value)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+var capabilityNames = [...]string{"lockstep", "real time", "RESTART", "SETTING", "CONTINUITY", "COMMAND", "TEST"}
+
+func capabilities(bits uint16) string {
+	var names []string
+	for i, n := range capabilityNames {
+		if bits>>i&1 != 0 {
+			names = append(names, n)
+		}
+	}
+	return strings.Join(names, ", ")
+}

@@ -1,0 +1,129 @@
+package conformance
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"drystage/harness/board/contract"
+)
+
+func tickTests() []test {
+	return []test{
+		{name: "TICK is answered by one DONE of its time", contract: says("TICK", "DONE", "DONE.time"), spec: "4, lockstep", needs: contract.CanLockstep, try: tickEchoed},
+		{name: "the board numbers its frames", contract: "seq counts the frames of one sender modulo 256, whatever their type", spec: "1", needs: contract.CanLockstep, again: true, try: numbered},
+		{name: "outputs are dark and the board is unarmed when a run begins", contract: says("DONE.armed", "DONE.outputs"), spec: "5, rule 2", needs: contract.CanLockstep, try: darkAtStart},
+		{name: "every message to a board is taken", contract: says("DONE.bad", "DONE.lost"), spec: "7", needs: contract.CanLockstep, try: everyMessage},
+		{name: "another version is not answered as if fine", contract: says("HELLO.version", "WELCOME.version"), spec: "4, step 2, and 6", try: versionRefused},
+	}
+}
+
+func darkAtStart(s *session) result {
+	edges := s.watch.ons
+	if r, ok := s.started(true); !ok {
+		return r
+	}
+	sent := "HELLO, SETTINGs, samples of a rocket on its pad, 20 TICKs"
+	for range 20 {
+		if err := s.tick(); err != nil {
+			return s.broke(err, sent)
+		}
+		if s.done.Outputs != 0 || s.done.Armed != 0 || s.watch.ons != edges {
+			r := result{outcome: Fail, sent: sent, came: fmt.Sprintf("at %d us DONE says armed %d, outputs %016b; %d OUTPUTs on", s.now, s.done.Armed, s.done.Outputs, s.watch.ons-edges),
+				why: "the board says that it is armed, and nobody has armed it"}
+			if s.done.Outputs != 0 || s.watch.ons != edges {
+				s.glows = fmt.Sprintf("outputs %016b", s.done.Outputs|s.watch.since)
+				r.why = s.glows + " are on when the board starts: nobody has armed it, and every output must be off from power-up on"
+			}
+			return r
+		}
+	}
+	return result{outcome: Pass, sent: sent, came: "20 DONEs, unarmed, no output on", why: "dark from the first TICK"}
+}
+
+// cannotTell is for points that look for darkness, on a board that is never dark.
+func (s *session) cannotTell(sent string) result {
+	return result{sent: sent, came: nothing, why: "not tried: " + s.glows + " are on when a run begins; put that right first"}
+}
+
+// tickEchoed sends times that rise by different steps, and one that stands still.
+func tickEchoed(s *session) result {
+	if r, ok := s.started(false); !ok {
+		return r
+	}
+	sent := "8 TICKs whose times rise by 0 to 70 ms"
+	for _, step := range []uint32{1, 5000, 0, 255, 256, 65536, 70_000, 20_000} {
+		s.now += step
+		err := s.exchange(s.enc.Tick(nil, &contract.Tick{Time: s.now}))
+		var wrong errTime
+		if errors.As(err, &wrong) {
+			return result{outcome: Fail, sent: sent, came: err.Error(), why: "a DONE must say which TICK it answers"}
+		}
+		if err != nil {
+			return s.broke(err, sent)
+		}
+	}
+	codes, err := s.quiet(s.hush())
+	if err != nil {
+		return s.broke(err, sent)
+	}
+	if slices.Contains(codes, contract.CodeDone) {
+		return result{outcome: Fail, sent: sent, came: "8 DONEs, and one more", why: "a DONE that no TICK asked for"}
+	}
+	return result{outcome: Pass, sent: sent, came: "8 DONEs, each of its TICK's time", why: "each time came back"}
+}
+
+// hush is how long silence must last to be called so, over a line that takes time.
+func (s *session) hush() time.Duration { return min(s.opt.Timeout, 400*time.Millisecond) }
+
+// everyMessage sends each message with usual and with extreme values, but no command other than disarm:
+// this is about the decoder.
+func everyMessage(s *session) result {
+	if r, ok := s.started(false); !ok {
+		return r
+	}
+	sent := "IMU, BARO, GNSS, BATTERY, COMMAND (disarm), SETTING, SYNC with usual and with extreme values, each before a TICK"
+	if err := s.ticks(5); err != nil {
+		return s.broke(err, sent)
+	}
+	for _, make := range s.everyKind() {
+		s.now += 1000
+		if err := s.exchange(s.enc.Tick(make(s.now), &contract.Tick{Time: s.now})); err != nil {
+			return s.broke(err, sent)
+		}
+		if len(s.strange) > 0 {
+			return result{outcome: Fail, soft: true, sent: sent, came: s.strange[0], why: "a message of the table was not taken as sound"}
+		}
+	}
+	return result{outcome: Pass, sent: sent, came: "DONE after each, `bad` and `lost` as before", why: "none was called corrupt"}
+}
+
+func (s *session) everyKind() []func(now uint32) []byte {
+	const least, most = math.MinInt32, math.MaxInt32
+	var name [24]byte
+	contract.PutText(name[:], "conformance_nothing_here")
+	return []func(uint32) []byte{
+		func(t uint32) []byte { return s.enc.IMU(nil, &contract.IMU{Time: t, Has: contract.FreshAccel}) },
+		func(t uint32) []byte {
+			return s.enc.IMU(nil, &contract.IMU{Time: t, Has: contract.FreshAccel | contract.FreshGyro,
+				AccelX: most, AccelY: least, AccelZ: most, GyroX: least, GyroY: most, GyroZ: least})
+		},
+		func(t uint32) []byte { return s.enc.IMU(nil, &contract.IMU{Time: t}) },
+		func(t uint32) []byte { return s.enc.Baro(nil, &contract.Baro{Time: t}) },
+		func(t uint32) []byte {
+			return s.enc.Baro(nil, &contract.Baro{Time: t, Pressure: math.MaxUint32, Temperature: math.MinInt16})
+		},
+		func(t uint32) []byte { return s.enc.GNSS(nil, &contract.GNSS{Time: t}) },
+		func(t uint32) []byte {
+			return s.enc.GNSS(nil, &contract.GNSS{Time: t, Latitude: least, Longitude: most,
+				Height: most, East: least, North: least, Up: most, Fix: 255, Satellites: 255})
+		},
+		func(t uint32) []byte { return s.enc.Battery(nil, &contract.Battery{Time: t}) },
+		func(t uint32) []byte { return s.enc.Battery(nil, &contract.Battery{Time: t, Voltage: math.MaxUint16}) },
+		func(t uint32) []byte { return s.enc.Command(nil, &contract.Command{Time: t, Command: contract.Disarm}) },
+		func(t uint32) []byte { return s.enc.Setting(nil, &contract.Setting{Name: name, Value: least}) },
+		func(t uint32) []byte { return s.enc.Sync(nil, &contract.Sync{Time: t}) },
+	}
+}

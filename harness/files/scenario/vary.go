@@ -1,0 +1,160 @@
+package scenario
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"drystage/harness"
+	"drystage/harness/vary"
+	"drystage/sim/quantity"
+)
+
+// vary reads what may differ from flight to flight, and puts in what is set for this one.
+func (s *script) vary(o *object) {
+	varies, set := o.get("vary"), o.get("set")
+	for _, v := range []value{varies, set} {
+		if v.given && len(v.list()) > 0 && o.get("log").given {
+			s.l.report(harness.Problem{Place: v.at, Found: "values that differ beside a \"log\"", Wanted: "one of them", Hint: "a flight that was flown can't differ any more"})
+			return
+		}
+	}
+	if len(varies.list()) == 0 && len(set.list()) == 0 {
+		return
+	}
+	things := s.things(o)
+	seen := map[string]harness.Place{}
+	var fixed []harness.Vary
+	var values []harness.Value
+	for _, e := range set.objects() {
+		t := s.named(e, things, seen)
+		if x, ok := s.l.amount(e.get("is"), t.is); ok && t.Name != "" {
+			fixed, values = append(fixed, t.Vary), append(values, harness.Value{Name: t.Name, Value: x, Unit: t.Unit})
+		}
+	}
+	both := seen
+	if set.at.File != varies.at.File {
+		both = map[string]harness.Place{} // a scenario like a sweep fixes what varies there
+	}
+	for _, e := range varies.objects() {
+		t := s.named(e, things, both)
+		if t.Name == "" {
+			continue
+		}
+		t.Place = e.at
+		isSet := slices.ContainsFunc(values, func(x harness.Value) bool { return x.Name == t.Name })
+		if s.law(e, &t) && !isSet {
+			s.plan.Vary = append(s.plan.Vary, t.Vary)
+		}
+	}
+	if len(s.l.problems) == 0 {
+		s.plan = vary.Apply(&s.plan, fixed, values)
+	}
+}
+
+// named finds the thing that an entry is of, each once. An empty name: it was reported, or it came by
+// `like` and means something that this scenario doesn't have.
+func (s *script) named(e *object, things []thing, seen map[string]harness.Place) thing {
+	of := e.get("of")
+	name := of.text()
+	if !of.ok() {
+		return thing{}
+	}
+	i := slices.IndexFunc(things, func(t thing) bool { return t.Name == name })
+	switch {
+	case of.at.File != s.plan.File && (i < 0 || things[i].lacks != ""):
+		return thing{} // taken from a scenario that has more of what can vary
+	case i < 0:
+		s.l.report(harness.Problem{Place: of.at, Found: "unknown name " + quote(name), Wanted: "something that can vary in this flight", Hint: s.whichVary(name, things)})
+		return thing{}
+	case things[i].lacks != "":
+		s.l.report(harness.Problem{Place: of.at, Found: quote(name), Wanted: "something that can vary in this flight", Hint: things[i].lacks})
+		return thing{}
+	}
+	if first, twice := seen[name]; twice {
+		s.l.report(harness.Problem{Place: of.at, Found: quote(name) + " again", Wanted: "each thing once", Hint: fmt.Sprintf("the first is on line %d", first.Line)})
+		return thing{}
+	}
+	seen[name] = of.at
+	return things[i]
+}
+
+// whichVary tells the right name near a wrong one, or what there is of the same stage, board or fault, or
+// all but the faults.
+func (s *script) whichVary(name string, things []thing) string {
+	var have, alike, few []string
+	of, _ := cutLast(name)
+	for _, t := range things {
+		if t.lacks != "" {
+			continue
+		}
+		have = append(have, t.Name)
+		if before, _ := cutLast(t.Name); before == of {
+			alike = append(alike, t.Name)
+		}
+		if t.What != harness.FaultFrom && t.What != harness.FaultBy {
+			few = append(few, t.Name)
+		}
+	}
+	if hint := nearest(name, have); hint != "" {
+		return hint
+	}
+	if len(alike) > 0 {
+		return "the names are " + choices(alike)
+	}
+	return "the names are " + choices(append(few, "those of faults"))
+}
+
+// law reads how values are spread over the range.
+func (s *script) law(e *object, t *thing) bool {
+	between, mean, sigma := e.get("between"), e.get("mean"), e.get("sigma")
+	if between.given == (mean.given || sigma.given) || mean.given != sigma.given {
+		s.l.report(harness.Problem{Place: e.at, Found: t.Name + " without one clear law", Wanted: "either between, or mean and sigma", Hint: "between: [LOW, HIGH] spreads evenly"})
+		return false
+	}
+	if !between.given {
+		return s.normal(t, mean, sigma)
+	}
+	ends := between.list()
+	if len(ends) != 2 {
+		return false
+	}
+	low, fine := s.l.amount(ends[0], t.is)
+	high, also := s.l.amount(ends[1], t.is)
+	if !fine || !also {
+		return false
+	}
+	if low >= high {
+		p := harness.Problem{Place: ends[1].at, Found: "a range from " + ends[0].text() + " to " + ends[1].text(), Wanted: "a range that ends above its beginning"}
+		if t.is.dim == quantity.Angle {
+			p.Hint = "across north it goes from below 0, as in [-20 deg, 20 deg]"
+		}
+		s.l.report(p)
+		return false
+	}
+	t.Law, t.Low, t.High = harness.Even, low, high
+	return true
+}
+
+// normal reads a normal law, which is cut at the ends of what the thing may be.
+func (s *script) normal(t *thing, mean, sigma value) bool {
+	m, fine := s.l.amount(mean, t.is)
+	x, err := quantity.Parse(sigma.text(), t.is.dim)
+	most := (t.is.max - t.is.min) / 2
+	unit := quantity.Units(t.is.dim)[0]
+	switch {
+	case !sigma.ok():
+		return false
+	case err != nil:
+		s.l.reportQuantity(sigma.at, err)
+		return false
+	case t.is.dim == quantity.Temperature && !strings.HasSuffix(strings.TrimSpace(sigma.text()), "K"):
+		s.l.report(harness.Problem{Place: sigma.at, Found: quote(sigma.text()), Wanted: "a difference of temperature in K", Hint: "degrees Celsius are no difference; write 5 K"})
+		return false
+	case !(x > 0 && x <= most):
+		s.l.report(harness.Problem{Place: sigma.at, Found: "sigma " + sigma.text(), Wanted: strings.TrimSpace(fmt.Sprintf("more than 0, at most %.6g %s", most, unit)), Hint: "half of what " + t.Name + " may be"})
+		return false
+	}
+	t.Law, t.Low, t.High, t.Mean, t.Sigma = harness.Normal, t.is.min, t.is.max, m, x
+	return fine
+}

@@ -1,0 +1,40 @@
+package audit
+
+import (
+	"errors"
+	"fmt"
+
+	"drystage/harness"
+	"drystage/harness/files/scenario"
+	"drystage/harness/vary"
+	"drystage/sim/world"
+)
+
+// derive makes a plan from the files that it has kept, for the flight that it is.
+func derive(p *harness.Plan) (harness.Plan, error) {
+	if len(p.Files) == 0 {
+		return harness.Plan{}, errors.New("it was not made of scenario files, or the record has lost them, so that nothing tells what was to be proven")
+	}
+	plan, problems := scenario.Again(p.Files, p.File)
+	if len(problems) > 0 {
+		return harness.Plan{}, fmt.Errorf("they make no plan: %s", problems[0])
+	}
+	return like(&plan, p)
+}
+
+// like makes of a plan as its files tell it the flight that another plan is: its seed and, of a sweep, what was
+// drawn for it; both rehearsed. What a log gives is still missing.
+func like(plan, flight *harness.Plan) (harness.Plan, error) {
+	out := *plan
+	if d := flight.Drawn; d != (harness.Drawn{}) {
+		if d.Flight < 1 {
+			return out, fmt.Errorf("it says that it is flight %d of a sweep, and the first is 1", d.Flight)
+		}
+		out.Setup.Seed = d.Seed
+		out = vary.Plan(&out, d.Flight)
+	} else {
+		out.Setup.Seed = flight.Setup.Seed
+	}
+	out.Setup.Rehearsed = world.Rehearse(&out.Setup)
+	return out, nil
+}

@@ -1,0 +1,116 @@
+// Package dispersion tells what the verdicts of many flights that differ by chance say together: how many pass, with
+// which confidence, how the margins are spread, and what drives them. It is pure, and never flies, judges or prints.
+package dispersion
+
+import (
+	"math"
+	"slices"
+
+	"drystage/harness"
+)
+
+// Sheet gathers the verdicts of the flights of one sweep: of each flight a few numbers, never its record.
+type Sheet struct {
+	Plan    harness.Plan // the sweep's, not a flight's
+	Wanted  int          // flights that were to be flown; 0: those that were
+	Flights []Flight
+	Doubts  []Doubt // about the runs themselves
+	// Closest is the index of the flight whose smallest margin share is the smallest of all, and Near that
+	// among the flights that passed; -1 while there is none with a margin.
+	Closest, Near int
+	Units         []string // of the expectations' margins, as far as any flight had one
+
+	answers harness.Count // of the flights
+}
+
+// Flight is what a sheet keeps of one flight.
+type Flight struct {
+	Number  int // from 1
+	Seed    uint64
+	Answer  harness.Answer
+	Values  []harness.Value // as drawn, in the order of the plan's Vary
+	Answers []harness.Answer
+	Margins []float64 // of the expectations; NaN where nothing could be measured
+	Share   float64   // the smallest of its margins, as a share of its limit; NaN when there is none
+}
+
+// Doubt is a finding about the run itself that came up in some flights.
+type Doubt struct {
+	Text   string
+	Answer harness.Answer
+	Reason string // of the first
+	First  int    // the flight's number
+	Count  int
+}
+
+// NewSheet begins the sheet of a plan's sweep.
+func NewSheet(p *harness.Plan) *Sheet {
+	return &Sheet{Plan: *p, Closest: -1, Near: -1, Units: make([]string, len(p.Expect))}
+}
+
+// Add puts in the verdict of the flight of a number, whose plan was drawn by Plan. near says
+// that it passed, closer to a limit than any that passed before.
+func (s *Sheet) Add(number int, flown *harness.Plan, v *harness.Verdict) (near bool) {
+	n := len(s.Plan.Expect)
+	f := Flight{
+		Number: number, Seed: flown.Setup.Seed, Answer: v.Answer,
+		Answers: make([]harness.Answer, n), Margins: make([]float64, n), Share: math.NaN(),
+	}
+	for _, x := range s.Plan.Vary {
+		if i := slices.IndexFunc(flown.Set, func(y harness.Value) bool { return y.Name == x.Name }); i >= 0 {
+			f.Values = append(f.Values, flown.Set[i])
+		}
+	}
+	for i := range f.Margins {
+		f.Margins[i] = math.NaN()
+	}
+	for i := range v.Findings {
+		g := &v.Findings[i]
+		if i >= n {
+			s.doubt(number, g)
+			continue
+		}
+		f.Answers[i] = g.Answer
+		if g.HasMargin && !math.IsInf(g.Margin, 0) {
+			f.Margins[i], s.Units[i] = g.Margin, g.Unit
+		}
+	}
+	if g, ok := v.Closest(); ok && !math.IsNaN(g.Share) {
+		f.Share = g.Share
+		if s.Closest < 0 || f.Share < s.Flights[s.Closest].Share {
+			s.Closest = len(s.Flights)
+		}
+		if near = v.Answer == harness.Pass && (s.Near < 0 || f.Share < s.Flights[s.Near].Share); near {
+			s.Near = len(s.Flights)
+		}
+	}
+	s.Flights = append(s.Flights, f)
+	s.answers.Add(v.Answer)
+	return near
+}
+
+// doubt counts a finding about the run itself, by its text and answer.
+func (s *Sheet) doubt(number int, g *harness.Finding) {
+	if g.Answer == harness.Pass {
+		return
+	}
+	i := slices.IndexFunc(s.Doubts, func(d Doubt) bool { return d.Text == g.Text && d.Answer == g.Answer })
+	if i < 0 {
+		i = len(s.Doubts)
+		s.Doubts = append(s.Doubts, Doubt{Text: g.Text, Answer: g.Answer, Reason: g.Reason, First: number})
+	}
+	s.Doubts[i].Count++
+}
+
+// Count tells how many flights passed, failed and stayed unsure.
+func (s *Sheet) Count() harness.Count { return s.answers }
+
+// NotFlown is how many flights are missing of those that were to be flown.
+func (s *Sheet) NotFlown() int { return max(0, s.Wanted-len(s.Flights)) }
+
+// Answer is that of the whole sweep: fail before unsure before pass, and unsure when flights are missing.
+func (s *Sheet) Answer() harness.Answer {
+	c := s.answers
+	c.Unsure += s.NotFlown()
+	return c.Answer()
+}

@@ -1,0 +1,157 @@
+package hunt
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"drystage/harness"
+	"drystage/harness/vary"
+)
+
+// Find is what a hunt ended with.
+type Find struct {
+	Space   *Space
+	Plan    *harness.Plan
+	Flights []Flight // of the search, in order
+	Seeds   int
+	Demand  int // that the worst flight was the worst of; Plan.Expect's, and one more for the run itself
+	Worst   int // flight
+	Case    Case
+	Edge    Edge            // of the shrunk case, when it is one value that makes it fail
+	Extra   int             // flights that shrinking took, and finding the edge
+	Verdict harness.Verdict // of the shrunk case
+	Command string          // that hunts again
+}
+
+// Chief picks the demand that came out worst of all, the first of equals, and the flight in which it did; only,
+// from 1, leaves one to pick. Both are -1 when nothing was flown.
+func Chief(flights []Flight, only int) (demand, flight int) {
+	demand, flight = -1, -1
+	if len(flights) == 0 {
+		return demand, flight
+	}
+	for d := range flights[0].Merits {
+		i := Worst(flights, d)
+		if (only == 0 || d == only-1) && (demand < 0 || flights[i].Merits[d].Worse(flights[flight].Merits[demand])) {
+			demand, flight = d, i
+		}
+	}
+	return demand, flight
+}
+
+// Answer is the answer of the whole hunt: fail when some flight failed, else unsure when one was, else pass. All
+// demands count, those too that were not searched for.
+func (f *Find) Answer() harness.Answer {
+	demand, flight := Chief(f.Flights, 0)
+	if demand < 0 {
+		return harness.Unsure
+	}
+	return f.Flights[flight].Merits[demand].Answer
+}
+
+// Finding is what the shrunk case says of the demand that it is the worst of.
+func (f *Find) Finding() harness.Finding {
+	if f.Demand < len(f.Plan.Expect) && f.Demand < len(f.Verdict.Findings) {
+		return f.Verdict.Findings[f.Demand]
+	}
+	for i := len(f.Plan.Expect); i < len(f.Verdict.Findings); i++ {
+		if f.Verdict.Findings[i].Answer != harness.Pass {
+			return f.Verdict.Findings[i]
+		}
+	}
+	return harness.Finding{Text: "the run itself", Answer: harness.Pass}
+}
+
+// Needless names what the shrunk case leaves as the files have it.
+func (f *Find) Needless() []string {
+	kept := map[string]bool{}
+	for _, x := range f.Case.Values {
+		kept[x.Name] = true
+	}
+	var out []string
+	for i := range f.Space.Vary {
+		if name := f.Space.Vary[i].Name; !kept[name] {
+			out = append(out, name)
+		}
+	}
+	return out
+}
+
+// File writes the shrunk case as a scenario like the one that was searched, whose path is relative to the new file.
+// margin is the text of its margin. What it holds is what was flown, to the last bit.
+func (f *Find) File(like, margin string) string {
+	x, base := f.Finding(), like[strings.LastIndexByte(like, '/')+1:]
+	var b strings.Builder
+	note := func(format string, a ...any) { fmt.Fprintf(&b, "# "+format+"\n", a...) }
+	note("Written by a search through the ranges that %s declares: %d flights, %s,", base, len(f.Flights), f.seeds())
+	note("and %d more to shrink the worst that it met. What it did not meet may be worse.", f.Extra)
+	note("  %s", f.Command)
+	note("%s: %s", x.Answer, x.Text)
+	if margin != "" {
+		note("  margin %s", margin)
+	}
+	note("The flight as %s has it, with seed %d, says %s.", base, f.Space.Seed, f.Flights[0].Merits[f.Demand].Answer)
+	if needless := f.Needless(); len(needless) > 0 {
+		line := "Tried, and not needed for this:"
+		for i, name := range needless {
+			if len(line)+len(name) > 100 {
+				note("%s", line)
+				line = " "
+			}
+			line += " " + name + [...]string{",", "."}[(i+1)/len(needless)]
+		}
+		note("%s", line)
+	}
+	if f.Case.Seed != f.Space.Seed {
+		note("Seed %d is part of it: with %d it does not come out so.", f.Case.Seed, f.Space.Seed)
+	}
+	if f.Edge.Found {
+		note("From %s as in %s on, the answer changes between %s and %s.", vary.Brief(f.Edge.Own), base, vary.Brief(f.Edge.Before), vary.Brief(f.Edge.After))
+	}
+	b.WriteString("drystage: scenario\n")
+	fmt.Fprintf(&b, "like: %s\ntitle: %s\n", yaml(like), strconv.QuoteToASCII(short("Worst case of "+f.Plan.Name+": "+x.Text, 120)))
+	fmt.Fprintf(&b, "seed: %d\n", f.Case.Seed)
+	if len(f.Plan.Set)+len(f.Case.Values) > 0 {
+		b.WriteString("set:\n")
+	}
+	for _, v := range f.Plan.Set {
+		fmt.Fprintf(&b, "  - {of: %s, is: %s} # as in %s\n", v.Name, vary.Text(v), base)
+	}
+	for _, v := range f.Case.Values {
+		i := f.Space.find(v.Name)
+		low, high := f.Space.Vary[i].Likely()
+		text := func(x float64) string { return vary.Brief(harness.Value{Value: x, Unit: v.Unit}) }
+		fmt.Fprintf(&b, "  - {of: %s, is: %s} # %s has %s; searched from %s to %s\n",
+			v.Name, vary.Text(v), base, text(f.Space.Written[i].Value), text(low), text(high))
+	}
+	return b.String()
+}
+
+// seeds says which seeds were tried.
+func (f *Find) seeds() string {
+	if f.Seeds == 1 {
+		return fmt.Sprintf("seed %d", f.Space.Seed)
+	}
+	return fmt.Sprintf("seeds %d to %d", f.Space.Seed, f.Space.Seed+uint64(f.Seeds-1))
+}
+
+// short cuts a text to n bytes, between characters.
+func short(s string, n int) string {
+	for i := range s {
+		if i > n-4 {
+			return s[:i] + "..."
+		}
+	}
+	return s
+}
+
+// yaml writes a path as a scalar, in quotes where it needs them.
+func yaml(s string) string {
+	for _, c := range s {
+		if !(c >= 'a' && c <= 'z' || c >= 'A' && c <= 'Z' || c >= '0' && c <= '9' || strings.ContainsRune("/._-", c)) {
+			return strconv.Quote(s)
+		}
+	}
+	return s
+}

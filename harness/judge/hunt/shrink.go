@@ -1,0 +1,181 @@
+package hunt
+
+import (
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"drystage/harness"
+	"drystage/harness/vary"
+	"drystage/sim/quantity"
+)
+
+// Aim is what has to stay as it is while a case is shrunk: a demand that fails or is unsure stays so; the share of
+// one that passes stays at or below a limit.
+type Aim struct {
+	Demand int
+	Answer harness.Answer
+	Limit  float64
+}
+
+// giveUp is how much of what a passing demand's share fell, from the files' own flight to the worst one, a smaller
+// case may give up.
+const giveUp = 0.1
+
+// AimAt is the aim for a demand of the worst flight, seen from the files' own flight.
+func AimAt(demand int, worst, own Merit) Aim {
+	a := Aim{demand, worst.Answer, worst.Share}
+	if fell := own.Share - worst.Share; own.Answer == harness.Pass && fell > 0 && !math.IsInf(fell, 0) {
+		a.Limit += float64(giveUp * fell)
+	}
+	return a
+}
+
+// Holds says that a flight still meets the aim.
+func (a Aim) Holds(merits []Merit) bool {
+	m := merits[a.Demand]
+	return m.Answer == a.Answer && (a.Answer != harness.Pass || m.Share <= a.Limit)
+}
+
+// Shrink makes a case as small as it may be while it holds: it takes the files' own seed and values where they do
+// as well, one after the other until none of those that are left can go (1-minimal, as A. Zeller and R. Hildebrandt
+// call it in Simplifying and isolating failure-inducing input, IEEE Transactions on Software Engineering 28(2),
+// 2002), and rounds those that are left to as few digits as may be, inside their ranges. It is a matter of the
+// order what is left, when one of two things would do; the case it gives was flown.
+func (s *Space) Shrink(c Case, holds func(Case) (bool, error)) (Case, error) {
+	k := &shrinker{s, c, holds}
+	if ok, err := k.try(Case{Seed: s.Seed}); ok || err != nil {
+		return k.c, err
+	}
+	for _, step := range []func() error{k.reseed, k.drop, k.round, k.drop, k.reseed} {
+		if err := step(); err != nil {
+			return k.c, err
+		}
+	}
+	return k.c, nil
+}
+
+type shrinker struct {
+	s     *Space
+	c     Case // the smallest that holds so far
+	holds func(Case) (bool, error)
+}
+
+func (k *shrinker) try(smaller Case) (bool, error) {
+	ok, err := k.holds(smaller)
+	if ok && err == nil {
+		k.c = smaller
+	}
+	return ok, err
+}
+
+// reseed takes the files' own seed.
+func (k *shrinker) reseed() error {
+	if k.c.Seed == k.s.Seed {
+		return nil
+	}
+	_, err := k.try(Case{k.s.Seed, k.c.Values})
+	return err
+}
+
+// drop takes the files' own values until none of those that are left can go.
+func (k *shrinker) drop() error {
+	for again := true; again; {
+		again = false
+		for _, v := range slices.Clone(k.c.Values) {
+			without := slices.DeleteFunc(slices.Clone(k.c.Values), func(x harness.Value) bool { return x.Name == v.Name })
+			ok, err := k.try(Case{k.c.Seed, without})
+			if err != nil {
+				return err
+			}
+			again = again || ok
+		}
+	}
+	return nil
+}
+
+// round takes round numbers.
+func (k *shrinker) round() error {
+	for i, v := range k.c.Values {
+		low, high := k.s.Vary[k.s.find(v.Name)].Likely()
+		for _, x := range rounder(v) {
+			if x < low || x > high {
+				continue
+			}
+			rounded := slices.Clone(k.c.Values)
+			rounded[i].Value = x
+			ok, err := k.try(Case{k.c.Seed, rounded})
+			if err != nil {
+				return err
+			}
+			if ok {
+				break
+			}
+		}
+	}
+	return nil
+}
+
+// Edge is where the answer changes on the way from the files' own value to the one value of a case: it still is
+// another one at Before, and that of the case at After.
+type Edge struct {
+	Found              bool
+	Own, Before, After harness.Value
+}
+
+// halvings is how often the way to an edge is halved: to a 256th.
+const halvings = 8
+
+// Edge looks for the edge of a case that was shrunk, by bisection. A case without values, or with several, has none.
+// There may be more edges on the way than the one that is found.
+func (s *Space) Edge(c Case, holds func(Case) (bool, error)) (Edge, error) {
+	if len(c.Values) != 1 {
+		return Edge{}, nil
+	}
+	own := s.Written[s.find(c.Values[0].Name)]
+	e := Edge{true, own, own, c.Values[0]}
+	for range halvings {
+		middle := e.Before
+		middle.Value += float64((e.After.Value - e.Before.Value) / 2)
+		ok, err := holds(Case{c.Seed, []harness.Value{middle}})
+		switch {
+		case err != nil:
+			return Edge{}, err
+		case ok:
+			e.After = middle
+		default:
+			e.Before = middle
+		}
+	}
+	return e, nil
+}
+
+// mostDigits is how many digits a rounded value has at most.
+const mostDigits = 5
+
+// rounder gives a value with ever more digits, as it is written in files: of one digit the nearest first, then the
+// two beside it, for an answer that changes in between.
+func rounder(x harness.Value) (out []float64) {
+	text := vary.Text(x)
+	number, unit, _ := strings.Cut(text, " ")
+	full, err := strconv.ParseFloat(number, 64)
+	if err != nil || full == 0 {
+		return nil
+	}
+	for digits := 1; digits <= mostDigits; digits++ {
+		step := math.Pow(10, math.Floor(math.Log10(math.Abs(full)))+1-float64(digits))
+		nearest := math.Round(full/step) * step
+		for _, y := range [...]float64{nearest, nearest + step, nearest - step} {
+			plain, _ := strconv.ParseFloat(strconv.FormatFloat(y, 'g', 12, 64), 64)
+			si, _, err := quantity.Any(strings.TrimSpace(strconv.FormatFloat(plain, 'f', -1, 64) + " " + unit))
+			if plain == full {
+				return out // no shorter than it is
+			}
+			if err == nil && !slices.Contains(out, si) {
+				out = append(out, si)
+			}
+		}
+	}
+	return out
+}

@@ -1,0 +1,62 @@
+package hunt
+
+import (
+	"slices"
+
+	"drystage/harness"
+	"drystage/harness/vary"
+)
+
+// Space is what a search goes through: the ranges of a plan's Vary, a normal law's cut at three standard
+// deviations, and some seeds from the plan's own on.
+type Space struct {
+	Vary    []harness.Vary
+	Written []harness.Value // what the files have, in the order of Vary
+	Seed    uint64          // the plan's own
+}
+
+// Case is one flight: values in place of what the files have, in the order of Vary, and a seed.
+type Case struct {
+	Seed   uint64
+	Values []harness.Value
+}
+
+// Own is where the files themselves lie.
+func (s *Space) Own() []float64 {
+	own := make([]float64, len(s.Vary))
+	for i := range s.Vary {
+		if low, high := s.Vary[i].Likely(); high > low {
+			own[i] = (s.Written[i].Value - low) / (high - low)
+		}
+	}
+	return own
+}
+
+// Case gives the flight at a point: the very ends of ranges, and between them six digits, so that it can be told in
+// words. The files' own place has no values of its own.
+func (s *Space) Case(p Point) Case {
+	c := Case{Seed: s.Seed + uint64(p.Seed)}
+	if slices.Equal(p.At, s.Own()) {
+		return c
+	}
+	for i := range s.Vary {
+		v := &s.Vary[i]
+		low, high := v.Likely()
+		x := harness.Value{Name: v.Name, Value: high, Unit: v.Unit}
+		switch at := p.At[i]; at {
+		case 0:
+			x.Value = low
+		case 1:
+		default:
+			x.Value = low + float64(at*(high-low))
+			x.Value = min(max(vary.Round(x, 6).Value, low), high)
+		}
+		c.Values = append(c.Values, x)
+	}
+	return c
+}
+
+// find gives the place of a value in Vary.
+func (s *Space) find(name string) int {
+	return slices.IndexFunc(s.Vary, func(v harness.Vary) bool { return v.Name == name })
+}

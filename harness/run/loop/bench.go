@@ -1,0 +1,199 @@
+// Package loop closes the loop between a simulated or recorded flight and the boards on the bench:
+// frames out, outputs back, and everything into a record. It never decides what a board should have
+// done, and knows neither files nor ports.
+package loop
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"slices"
+
+	"drystage/harness"
+	"drystage/harness/board"
+	"drystage/harness/board/clock"
+	"drystage/sim"
+)
+
+// Pacer says when an instant of the run may leave for the boards. It is the only clock of a run.
+type Pacer interface {
+	// Wait returns when it is time for t, and how late it is.
+	Wait(ctx context.Context, t sim.Time) (late sim.Time, err error)
+	// Pace says how it goes about it, once the run has begun.
+	Pace() harness.Pace
+	// Done gives back what pacing took: a thread, a priority.
+	Done()
+}
+
+// Lockstep paces a run in which the harness's clock is the boards' clock: it never waits.
+type Lockstep struct{}
+
+// Wait returns at once, unless ctx is done.
+func (Lockstep) Wait(ctx context.Context, _ sim.Time) (sim.Time, error) { return 0, ctx.Err() }
+
+// Pace is the zero Pace.
+func (Lockstep) Pace() harness.Pace { return harness.Pace{} }
+
+// Done does nothing.
+func (Lockstep) Done() {}
+
+// Run flies src against boards, one per bay of rec.Plan in that order, and fills rec. A board that
+// fails ends the run: rec stays incomplete and says why. The error is of ctx only; what a board
+// did wrong is part of the record, not of the error.
+func Run(ctx context.Context, src sim.Source, boards []board.Board, p Pacer, rec *harness.Record) error {
+	if want := len(rec.Plan.Setup.Bays); len(boards) != want {
+		return fmt.Errorf("bench: %d boards for %d bays; give one board per bay", len(boards), want)
+	}
+	paced := p.Pace().RealTime
+	if paced {
+		reserve(rec)
+	}
+	l := loop{src: src, boards: boards, pacer: p, paced: paced, rec: rec}
+	err := l.fly(ctx)
+	l.finish(ctx)
+	rec.Pace = p.Pace()
+	p.Done()
+	clock.Settle(rec)
+	// Some events, such as max_q, are known only after later ones.
+	slices.SortStableFunc(rec.Events, func(a, b sim.Event) int { return cmp.Compare(a.At, b.At) })
+	if rec.Cause == "" && !rec.Complete() {
+		rec.Cause = cause(rec)
+	}
+	rec.Health = rec.Health[:0]
+	for i, b := range boards {
+		rec.Health = append(rec.Health, b.Health())
+		rec.Note(harness.HealthChange{At: end(rec), Bay: i, Health: rec.Health[i]})
+	}
+	return err
+}
+
+// reserve makes room for a whole run, so that none is asked for while a clock counts.
+func reserve(rec *harness.Record) {
+	rec.Reserve(min(int(rec.Plan.Setup.Fastest()*min(rec.Plan.Setup.Limit.Seconds(), longest)*1.1), 1<<20))
+}
+
+const longest = 600 // s, of a run for which room is made from the start
+
+type loop struct {
+	src    sim.Source
+	boards []board.Board
+	pacer  Pacer
+	paced  bool // in real time, so that lateness counts
+	rec    *harness.Record
+	outs   []sim.Output
+	reply  harness.Reply
+}
+
+func (l *loop) fly(ctx context.Context) error {
+	for {
+		t, ok := l.src.Step(l.outs)
+		if t != nil {
+			if err := l.tick(ctx, t); err != nil {
+				l.rec.Cause = err.Error()
+				return ctx.Err()
+			}
+		}
+		if !ok {
+			return nil
+		}
+	}
+}
+
+// finish ends each board's run. What was asked and is not answered by then leaves the run incomplete: a board that has
+// fallen silent just before its end is not one that flew it.
+func (l *loop) finish(ctx context.Context) {
+	for i, b := range l.boards {
+		l.reply.Reset()
+		err := b.Finish(ctx, &l.reply)
+		l.gather(i)
+		if err != nil && l.rec.Cause == "" {
+			l.rec.Cause = fmt.Sprintf("board %s: %v", l.rec.Plan.Boards[i].Role, err)
+		}
+	}
+}
+
+// cause says of a run that nothing ended early, but that is not complete, why that is.
+func cause(rec *harness.Record) string {
+	return fmt.Sprintf("the run did not get to its planned end (%s) by %s", until(&rec.Plan.Setup), end(rec))
+}
+
+// end is the time of the last tick.
+func end(rec *harness.Record) sim.Time {
+	if n := len(rec.Times); n > 0 {
+		return rec.Times[n-1]
+	}
+	return 0
+}
+
+// tick keeps one instant in the record, gives each board its frame and gathers what they did. The
+// tick that broke is kept too. Its lateness is that of the last frame to leave.
+func (l *loop) tick(ctx context.Context, t *sim.Tick) error {
+	late, err := l.pacer.Wait(ctx, t.Now)
+	if err != nil {
+		return fmt.Errorf("bench: interrupted at %s", t.Now)
+	}
+	l.outs = l.outs[:0]
+	for i := 0; i < len(l.boards) && err == nil; i++ {
+		if i > 0 && l.paced {
+			again, _ := l.pacer.Wait(ctx, t.Now) // its error is the next tick's
+			late = max(late, again)
+		}
+		l.reply.Reset()
+		err = l.boards[i].Exchange(ctx, &t.Frames[i], &l.reply)
+		l.gather(i)
+		if err != nil {
+			err = fmt.Errorf("board %s at %s: %w", l.rec.Plan.Boards[i].Role, t.Now, err)
+		}
+	}
+	l.feel(t.Now)
+	keep(l.rec, t)
+	if l.paced {
+		l.rec.Late = append(l.rec.Late, late)
+	}
+	return err
+}
+
+// gather takes a board's reply over into the record, and its edges to the source.
+func (l *loop) gather(bay int) {
+	for _, o := range l.reply.Outputs {
+		o.Bay = bay
+		l.outs = append(l.outs, o.Output)
+		l.rec.Outputs = append(l.rec.Outputs, o)
+	}
+	l.rec.Readings = append(l.rec.Readings, l.reply.Readings...)
+	l.rec.Reports = append(l.rec.Reports, l.reply.Reports...)
+	l.rec.Logs = append(l.rec.Logs, l.reply.Logs...)
+	l.rec.Said = append(l.rec.Said, l.reply.Said...)
+	for _, x := range l.reply.Changes {
+		x.Bay = bay
+		l.rec.Note(x)
+	}
+}
+
+// feel keeps what the source is given at its next step.
+func (l *loop) feel(now sim.Time) {
+	for _, o := range l.outs {
+		o.At = now
+		l.rec.Felt = append(l.rec.Felt, o)
+	}
+}
+
+func keep(rec *harness.Record, t *sim.Tick) {
+	rec.Times = append(rec.Times, t.Now)
+	rec.Active = append(rec.Active, t.Active)
+	rec.States = append(rec.States, t.States...)
+	rec.Frames = append(rec.Frames, t.Frames...)
+	rec.Injected = append(rec.Injected, t.Injected...)
+	rec.Events = append(rec.Events, t.Events...)
+	rec.Warnings = append(rec.Warnings[:0], t.Warnings...)
+}
+
+func until(s *sim.Setup) string {
+	switch {
+	case s.Until.Event == "":
+		return s.Until.Offset.String()
+	case s.Until.Offset == 0:
+		return s.Until.Event
+	}
+	return fmt.Sprintf("%s + %s", s.Until.Event, s.Until.Offset)
+}

@@ -1,0 +1,62 @@
+package page
+
+import (
+	"fmt"
+
+	"drystage/harness/show/chart"
+)
+
+// drawing is one picture of a scene being made.
+type drawing struct {
+	*Scene
+	*chart.Chart
+	pointed bool // somebody may point at things: what is narrow is for fingers
+}
+
+// hint is a text for those who point at something.
+func (d *drawing) hint(text string) string {
+	if d.pointed {
+		return text
+	}
+	return ""
+}
+
+// draw draws all of it from top to bottom.
+func (d *drawing) draw(named, tall, low float64) {
+	var names []chart.Mark
+	for _, m := range d.marks {
+		if m.At > named && m.At >= d.From && m.At <= d.Until {
+			names = append(names, m)
+		}
+	}
+	y := chart.Head + chart.BannerHeight(names)
+	height := d.Panel(y, y+tall)
+	speed := d.Panel(y+tall+14, y+tall+14+low)
+	frame := d.Panel(y, speed.Bottom+6+d.room())
+	d.Height = frame.Bottom + chart.Foot
+	frame.Upright(true)
+	for _, m := range d.marks {
+		frame.Mark("moment", m.At, d.hint(fmt.Sprintf("%s, %.3f s", m.Name, m.At)))
+	}
+	height.Banner(names)
+	d.curves(height, "height, m", func(b *body) chart.Line { return b.height })
+	d.curves(speed, "speed, m/s", func(b *body) chart.Line { return b.speed })
+	d.rows(speed.Bottom + 6)
+}
+
+// curves draws a quantity of all bodies, the top one above the others.
+func (d *drawing) curves(p *chart.Panel, caption string, of func(*body) chart.Line) {
+	var lines []chart.Line
+	for i := len(d.bodies) - 1; i >= 0; i-- {
+		if l := of(&d.bodies[i]).Clip(d.From, d.Until); l.Len() > 0 {
+			lines = append(lines, l)
+		}
+	}
+	p.Levels(p.Scale(lines))
+	p.Draw(lines...)
+	if d.From > 0 || d.ascent[1] == d.Until { // the curves begin low
+		d.Text("caption", chart.Left+5, p.Top+11, "start", caption)
+	} else {
+		d.Text("caption", d.Width-chart.Right-4, p.Top+11, "end", caption)
+	}
+}

@@ -1,0 +1,55 @@
+package page
+
+import (
+	"html/template"
+
+	"drystage/harness/show/chart"
+)
+
+// figure is a picture in two widths, of which the page shows the one that fits.
+type figure struct {
+	Title  string
+	Note   string
+	Pics   []template.HTML
+	Legend []key
+}
+
+type key struct{ Class, Text string }
+
+// size is one of the widths in which pictures are made.
+type size struct {
+	class string
+	width float64
+}
+
+var sizes = []size{{"broad", 960}, {"slim", 400}}
+
+// figures draws the way up, where things happen close together, and the whole flight.
+func (s *Scene) figures() []figure {
+	if len(s.bodies) == 0 {
+		return nil
+	}
+	whole := s.flight("The whole flight", [2]float64{0, max(s.end, 0.1)}, s.ascent[1], 120, 80)
+	if s.ascent[1] == 0 {
+		return []figure{whole}
+	}
+	return []figure{s.flight("The way up", s.ascent, 0, 150, 100), whole}
+}
+
+// flight draws height and speed, and below them the lanes, in a span of time. Events are named after an instant.
+func (s *Scene) flight(title string, span [2]float64, named, tall, low float64) figure {
+	f := figure{Title: title}
+	for _, z := range sizes {
+		d := &drawing{s, chart.New(z.width, 0, span[0], span[1]), z.class == "broad"}
+		d.draw(named, tall, low)
+		f.Pics = append(f.Pics, template.HTML(d.SVG(z.class, title+": height and speed of each body against time; below, for each output, when it had to be on or dark and when it was on"))) // a chart makes no text markup
+	}
+	for i := range s.bodies {
+		f.Legend = append(f.Legend, key{class(i), s.bodies[i].Name})
+	}
+	f.Legend = append(f.Legend, key{"must", "must switch on here"}, key{"dark", "must be dark here"}, key{"lit", "was on"})
+	if len(s.faults) > 0 {
+		f.Legend = append(f.Legend, key{"fault", "fault active"})
+	}
+	return f
+}

@@ -1,0 +1,49 @@
+package page
+
+import (
+	"bytes"
+	_ "embed"
+	"fmt"
+	"html/template"
+	"io"
+	"math"
+	"strings"
+
+	"drystage/harness/show/chart"
+	"drystage/harness/show/report"
+)
+
+//go:embed page.html
+var pageText string
+
+var page = template.Must(template.New("page").Funcs(template.FuncMap{
+	"set": chart.Typeset,
+	"num": func(x float64) string { return strings.Replace(fmt.Sprintf("%.0f", math.Round(x)+0), "-", "\u2212", 1) },
+}).Parse(pageText))
+
+// Write writes the page of a run: first the answer and a table of all scenarios, the worst first, then a section
+// for each in that order. Of the options Command and Repeat count; without Repeat the lines to paste have what the
+// records tell. No scenes are report.ErrEmpty.
+func Write(w io.Writer, scenes []Scene, opt report.Options) error {
+	if len(scenes) == 0 {
+		return report.ErrEmpty
+	}
+	var b bytes.Buffer
+	if err := page.Execute(&b, newView(scenes, &opt)); err != nil {
+		return fmt.Errorf("page: %w", err)
+	}
+	return clean(w, b.String())
+}
+
+// clean writes a page without what could turn the order of writing or hide text: names may be hostile.
+func clean(w io.Writer, text string) error {
+	var out strings.Builder
+	for line := range strings.Lines(text) {
+		if line = strings.TrimRight(report.Plain(line), " "); line != "" {
+			out.WriteString(line)
+			out.WriteByte('\n')
+		}
+	}
+	_, err := io.WriteString(w, out.String())
+	return err
+}

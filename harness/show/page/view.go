@@ -1,0 +1,86 @@
+package page
+
+import (
+	"html/template"
+	"strconv"
+
+	"drystage/harness"
+	"drystage/harness/show/chart"
+	"drystage/harness/show/report"
+)
+
+// view is what the page shows.
+type view struct {
+	Style    template.CSS
+	Answer   string
+	Counts   harness.Count
+	Total    int
+	Boards   []seated
+	Facts    []fact
+	Sections []section
+}
+
+// section is one scenario.
+type section struct {
+	N                         int
+	Name, Title, Story        string
+	Answer                    string
+	File, Digest, Seed        string
+	Closest                   row
+	Expectations, Doubts      []row
+	Flights, Spoilt           []figure
+	Said                      []said
+	Faults                    []mischief
+	Lateness, Log, Repeat, By string
+	Clocks, Warned            []string
+}
+
+func newView(scenes []Scene, opt *report.Options) *view {
+	v := &view{Style: chart.Style, Total: len(scenes), Boards: seats(scenes), Facts: facts(scenes)}
+	var vs []harness.Verdict
+	for i := range scenes {
+		vs = append(vs, scenes[i].verdict)
+	}
+	v.Answer, v.Counts = harness.Worst(vs).String(), harness.Tally(vs)
+	for n, i := range worstFirst(vs) {
+		v.Sections = append(v.Sections, scenes[i].section(n+1, *opt))
+	}
+	return v
+}
+
+// section is a scenario as the page shows it.
+func (s *Scene) section(n int, opt report.Options) section {
+	v := &s.verdict
+	if opt.Repeat == "" {
+		opt.Repeat = s.flags()
+	}
+	x := section{
+		N: n, Name: v.Name, Title: v.Title, Story: s.story, Answer: v.Answer.String(), File: v.File, Digest: v.Digest,
+		Seed: strconv.FormatUint(v.Seed, 10), Said: s.said, Faults: s.faults, Log: s.log,
+		Flights: s.figures(), Repeat: report.Repeat(v, &opt),
+	}
+	for i := range s.traces {
+		x.Spoilt = append(x.Spoilt, s.traced(&s.traces[i]))
+	}
+	x.Closest = row{Text: "nothing here has a margin"}
+	if f, ok := report.Deciding(v); ok {
+		x.Closest = rowOf(&f)
+	}
+	for i, f := range report.Findings(v) {
+		if i < s.expects {
+			x.Expectations = append(x.Expectations, rowOf(&f))
+		} else {
+			x.Doubts = append(x.Doubts, rowOf(&f))
+		}
+	}
+	for i := range v.Warned {
+		x.Warned = append(x.Warned, v.Warned[i].String())
+	}
+	if v.Timing.RealTime {
+		x.Lateness, x.By = report.Lateness(&v.Timing), v.Timing.How
+		for _, c := range v.Clocks {
+			x.Clocks = append(x.Clocks, report.BoardClock(v, &c))
+		}
+	}
+	return x
+}
