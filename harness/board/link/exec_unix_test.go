@@ -183,7 +183,7 @@ func TestNothingOutlivesItsProgram(t *testing.T) {
 		"a double fork":        "(" + deaf + " &) ; cat >/dev/null",
 		"a session of its own": "setsid " + deaf + " & cat >/dev/null",
 		"both":                 "(setsid sh -c \"(" + strings.ReplaceAll(deaf, "$", `\$`) + " &)\" &) ; cat >/dev/null",
-		"one left behind":      "setsid " + deaf + " & sleep 0.05",
+		"one left behind":      "setsid " + deaf + " & head -c 1 >/dev/null", // it ends first
 	} {
 		for how, end := range map[string]func(link.Link){
 			"closed": func(l link.Link) { assert.NoError(t, l.Close()) },
@@ -198,6 +198,14 @@ func TestNothingOutlivesItsProgram(t *testing.T) {
 				var pid int
 				_, err = fmt.Sscan(readUntil(t, l, func(got string) bool { return strings.HasSuffix(got, "\n") }), &pid)
 				require.NoError(t, err)
+				if name == "one left behind" {
+					_, err := l.Write([]byte{0})
+					require.NoError(t, err)
+					for err == nil {
+						_, err = l.Read(make([]byte, 1))
+					}
+					require.ErrorIs(t, err, link.ErrGone)
+				}
 				end(l)
 				assert.ErrorIs(t, syscall.Kill(pid, 0), syscall.ESRCH, "%d is gone and reaped", pid)
 			})
