@@ -14,6 +14,7 @@ import (
 // TestTheNominalFlightNeedsEachDevice: a board that does all at the right times passes only if what hangs on its
 // outputs does its part. One igniter or charge after the other needs a longer pulse than the board gives.
 func TestTheNominalFlightNeedsEachDevice(t *testing.T) {
+	slow(t)
 	plans := shippedPlans(t)
 	nominal := plans[slices.IndexFunc(plans, func(p harness.Plan) bool { return p.Name == "nominal" })]
 	const long = 5 * sim.Second

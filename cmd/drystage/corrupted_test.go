@@ -62,7 +62,7 @@ func corruptedRuns(t *testing.T) int {
 		return n
 	}
 	if raceOn || testing.Short() {
-		return 1000
+		return 300
 	}
 	return 20_000
 }

@@ -41,7 +41,7 @@ func (c *lintCmd) Run(d *desk) error {
 		if !seen[p.Error()] {
 			seen[p.Error()] = true
 			bad++
-			fmt.Fprintln(d.out, p.Error())
+			sayf(d.out, "%s\n", p.Error())
 		}
 	}
 	warned := 0
@@ -49,12 +49,12 @@ func (c *lintCmd) Run(d *desk) error {
 		if !seen[p.Error()] {
 			seen[p.Error()] = true
 			warned++
-			fmt.Fprintln(d.out, p.Error())
+			sayf(d.out, "%s\n", p.Error())
 		}
 	}
 	if warned > 0 {
 		defer func() {
-			fmt.Fprintf(d.out, "%s; a warning leaves the exit status as it is\n", count(warned, "warning"))
+			sayf(d.out, "%s; a warning leaves the exit status as it is\n", count(warned, "warning"))
 		}()
 	}
 	if bad > 0 {

@@ -118,6 +118,9 @@ func dispatch(args []string, d *desk) error {
 	if left >= 0 { // kong printed help and meant to leave
 		return status{code: left}.orNil()
 	}
+	if o, ok := d.out.(*output); ok && o.err != nil { // it meant to print help
+		return o.err
+	}
 	if err != nil {
 		return wrongUse("%s; see drystage --help", err.Error())
 	}

@@ -232,12 +232,16 @@ func TestShowSentences(t *testing.T) {
 	text, err := os.ReadFile(folder + "/x.nmea")
 	require.NoError(t, err)
 	assert.True(t, bytes.HasPrefix(text, []byte("$GPGGA,120000.00,4706.")), "a board without a port: of each fix")
+	whole, err := os.ReadFile(name)
+	require.NoError(t, err)
+	other := folder + "/other.record"
+	require.NoError(t, os.WriteFile(other, whole, 0o644))
 	for _, c := range []struct {
 		args []string
 		want string
 	}{
 		{[]string{"show", name, "--nmea", "-", "--role", "boster"}, `found board "boster", wanted sustainer or booster`},
-		{[]string{"show", name, name, "--nmea", "-"}, "--nmea takes one record, found 2"},
+		{[]string{"show", name, other, "--nmea", "-"}, "--nmea takes one record, found 2"},
 		{[]string{"show", folder + "/none.record", "--nmea", "-"}, "no such file"},
 	} {
 		code, _, errs := command(t, c.args...)

@@ -14,6 +14,7 @@ import (
 // with what README.md says it prints; a line of three dots stands for lines left out. UPDATE_README=1 writes what
 // has only other numbers anew.
 func TestReadmeShowsTrueOutput(t *testing.T) {
+	slow(t)
 	readme, err := filepath.Abs(root + "/README.md")
 	require.NoError(t, err)
 	text, err := os.ReadFile(readme)

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"os"
 	"os/exec"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -19,6 +20,7 @@ import (
 	"drystage/harness/run/loop"
 	"drystage/harness/show/page"
 	"drystage/harness/show/report"
+	"drystage/sim"
 	"drystage/sim/world"
 )
 
@@ -116,7 +118,11 @@ func TestChildProcessEqualsMock(t *testing.T) {
 	out, err := exec.Command("go", "build", "-o", binary, ".").CombinedOutput()
 	require.NoError(t, err, string(out))
 	plans := shippedPlans(t)
-	for _, p := range plans {
+	for i, p := range plans {
+		onItsLine := slices.ContainsFunc(p.Setup.Faults, func(f sim.Fault) bool { return f.Kind.Layer() == sim.OnLink || f.Kind.Layer() == sim.OnPower })
+		if !onItsLine && i%8 != 0 {
+			continue // nothing here is new to a child; each flight has some 50,000 exchanges with two of them
+		}
 		t.Run(p.Name, func(t *testing.T) {
 			t.Parallel()
 			inside, outside := flyOn(t, p, "mock"), flyOn(t, p, "exec:"+binary+" play")
