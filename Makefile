@@ -55,7 +55,7 @@ test:
 # defect, every kind of fault, hunts, a child process as the board, accidents on the line, hundreds of spoilt
 # logs; and the firmware's side in C on this machine, on an AVR and on a Cortex-M.
 suite:
-	DRYSTAGE_TOOLS=all $(GO) test -skip $(WALL) ./cmd/drystage ./harness/judge/audit ./harness/logs/examine
+	DRYSTAGE_TOOLS=all $(GO) test -skip $(WALL) ./cmd/drystage ./harness/judge/audit ./harness/logs/examine ./harness/run/loop
 	DRYSTAGE_TOOLS=all $(GO) test -skip $(WALL) ./firmware-contract
 
 # Tests that go by the clock on the wall have names that begin with TestWall. They run alone, one after the other and
