@@ -141,10 +141,14 @@ func (c *Client) report(p []byte, f *sim.Frame, r *harness.Reply) error {
 	if err := m.Decode(p); err != nil {
 		return err
 	}
+	c.reported(&m, f, r)
+	return nil
+}
+
+func (c *Client) reported(m *contract.Report, f *sim.Frame, r *harness.Reply) {
 	c.health.Reports++
 	r.Reports = append(r.Reports, harness.Report{Bay: f.Bay, At: contract.FromMicros(m.Time) - c.skew, Phase: m.Phase,
 		Height: contract.FromMilli(m.Height), Speed: contract.FromMilli(m.Speed), Apogee: contract.FromMilli(m.Apogee)})
-	return nil
 }
 
 func (c *Client) log(p []byte, f *sim.Frame, r *harness.Reply) error {
@@ -152,6 +156,10 @@ func (c *Client) log(p []byte, f *sim.Frame, r *harness.Reply) error {
 	if err := l.Decode(p); err != nil {
 		return err
 	}
-	r.Logs = append(r.Logs, harness.Log{Bay: f.Bay, At: contract.FromMicros(l.Time) - c.skew, Text: contract.Text(l.Text)})
+	c.logged(&l, f, r)
 	return nil
+}
+
+func (c *Client) logged(l *contract.Log, f *sim.Frame, r *harness.Reply) {
+	r.Logs = append(r.Logs, harness.Log{Bay: f.Bay, At: contract.FromMicros(l.Time) - c.skew, Text: contract.Text(l.Text)})
 }

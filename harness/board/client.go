@@ -49,12 +49,13 @@ type Client struct {
 	mode    uint8 // of the contract
 	mark    func(*harness.Edge)
 
-	enc  contract.Encoder
-	dec  *contract.Decoder
-	out  []byte // what is being sent
-	wire wire
-	buf  []byte // what was read last
-	in   []byte // the part of buf not yet decoded
+	enc    contract.Encoder
+	dec    *contract.Decoder
+	out    []byte // what is being sent
+	wire   wire
+	direct direct
+	buf    []byte // what was read last
+	in     []byte // the part of buf not yet decoded
 
 	shaken  bool // HELLO was answered since the last restart
 	asked   bool // RESTART has been sent, or the supply cut, since the last HELLO
@@ -88,7 +89,7 @@ func NewClient(l link.Link, b harness.Board, bay *sim.Bay, opt Options) *Client 
 		opt.Timeout = DefaultTimeout
 	}
 	within := Within(&bay.Sensors)
-	c := &Client{link: l, instant: link.Instant(l), role: b.Role, bay: bay, sets: b.Settings, opt: opt, mode: contract.Lockstep,
+	c := &Client{link: l, instant: link.Instant(l), direct: directOf(l), role: b.Role, bay: bay, sets: b.Settings, opt: opt, mode: contract.Lockstep,
 		mark: func(e *harness.Edge) { e.Within = within },
 		dec:  contract.NewDecoder(contract.FromBoard), buf: make([]byte, 4096)}
 	c.limit(b.Answer)
@@ -186,7 +187,12 @@ func (c *Client) tick(ctx context.Context, f *sim.Frame, r *harness.Reply) error
 	if err := c.takes(f); err != nil {
 		return err
 	}
-	c.wire.wake(&f.Line, c.out)
+	if c.plain(f) {
+		if taken, err := c.straight(ctx, f, r); taken || err != nil {
+			return err
+		}
+	}
+	c.wire.wake(&f.Line, c.out, c.direct.skipped)
 	c.out = c.enc.Tick(c.commands(c.samples(c.out[:0], f), f), &contract.Tick{Time: c.now})
 	var asked time.Time
 	var waited time.Duration
@@ -209,10 +215,15 @@ func (c *Client) tick(ctx context.Context, f *sim.Frame, r *harness.Reply) error
 	if err := d.Decode(p); err != nil {
 		return err
 	}
+	return c.done(&d, f, r)
+}
+
+// done takes DONE over.
+func (c *Client) done(d *contract.Done, f *sim.Frame, r *harness.Reply) error {
 	if d.Time != c.now {
 		return fmt.Errorf("%w: DONE of %s answers TICK of %s", ErrTime, contract.FromMicros(d.Time), contract.FromMicros(c.now))
 	}
-	if err := c.settle(&d, f, r); err != nil {
+	if err := c.settle(d, f, r); err != nil {
 		return err
 	}
 	c.arming(d.Armed != 0, c.consent.holds, f.Now)
@@ -287,6 +298,7 @@ func (c *Client) fresh(out []byte, f *sim.Frame) []byte {
 
 func (c *Client) send() error {
 	c.wire.see(c.out)
+	c.direct.skipped = 0
 	_, err := c.link.Write(c.out)
 	return err
 }

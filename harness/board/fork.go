@@ -13,6 +13,8 @@ func (c *Client) Fork(l link.Link) *Client {
 	f, dec := *c, *c.dec
 	f.link, f.instant = l, link.Instant(l)
 	f.dec, f.out = &dec, nil
+	f.direct = directOf(l)
+	f.direct.skipped = c.direct.skipped
 	f.wire.held, f.wire.work = slices.Clone(c.wire.held), nil
 	if c.wire.shadow != nil {
 		shadow := *c.wire.shadow

@@ -15,6 +15,10 @@ func (c *Client) output(p []byte, f *sim.Frame, r *harness.Reply) error {
 	if err := m.Decode(p); err != nil {
 		return err
 	}
+	return c.switched(&m, f, r)
+}
+
+func (c *Client) switched(m *contract.Output, f *sim.Frame, r *harness.Reply) error {
 	if m.Channel == 0 || m.Channel > c.welcome.Channels {
 		return fmt.Errorf("%w: output %d of %d", ErrChannel, m.Channel, c.welcome.Channels)
 	}

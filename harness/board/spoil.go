@@ -18,11 +18,13 @@ type wire struct {
 	dice   uint64
 }
 
-// wake begins to count, with what was sent last, when a fault comes for the first time.
-func (w *wire) wake(l *sim.Line, before []byte) {
+// wake begins to count, with what was sent last and how many frames went another way since, when a fault comes
+// for the first time.
+func (w *wire) wake(l *sim.Line, before []byte, skipped uint8) {
 	if w.shadow == nil && *l != (sim.Line{}) {
 		w.shadow = contract.NewDecoder(contract.FromHost)
 		w.see(before)
+		w.shadow.Skip(skipped)
 	}
 }
 

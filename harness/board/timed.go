@@ -183,7 +183,7 @@ func (t *Timed) fly(f *sim.Frame, now sim.Time) error {
 	if f.Skew != 0 {
 		return fmt.Errorf("%w: its clock is to run wrong, and in real time that clock is its own; a fault of the clock needs lockstep", ErrUnable)
 	}
-	c.wire.wake(&f.Line, c.out)
+	c.wire.wake(&f.Line, c.out, c.direct.skipped)
 	c.out = c.out[:0]
 	if ask { // first, so that nothing else delays it
 		t.asked = now

@@ -51,5 +51,14 @@ func (m *memory) Close() error {
 	return nil
 }
 
+// GuestOf gives the guest at the other end of a link of Memory.
+func GuestOf(l Link) (g Guest, ok bool) {
+	m, ok := l.(*memory)
+	if !ok {
+		return nil, false
+	}
+	return m.guest, true
+}
+
 // Instant is true: see the function of this name.
 func (m *memory) Instant() bool { return true }

@@ -261,14 +261,20 @@ func (g *Guest) tick(p []byte) {
 	if m.Decode(p) != nil {
 		return
 	}
+	d := g.done(m.Time)
+	g.say.out = g.say.enc.Done(g.say.out, &d)
+}
+
+// done decides what there is to decide by a time, and says so.
+func (g *Guest) done(now uint32) contract.Done {
 	c := &g.ram
-	c.advance(int64(m.Time))
+	c.advance(int64(now))
 	bad, lost := g.dec.Counts.Bad(), g.dec.Counts.Lost
-	d := contract.Done{Time: m.Time, Outputs: c.out.on, Bad: uint16(min(bad, math.MaxUint16)), Lost: uint16(min(lost, math.MaxUint16))}
+	d := contract.Done{Time: now, Outputs: c.out.on, Bad: uint16(min(bad, math.MaxUint16)), Lost: uint16(min(lost, math.MaxUint16))}
 	if c.mem.armed {
 		d.Armed = 1
 	}
-	g.say.out = g.say.enc.Done(g.say.out, &d)
+	return d
 }
 
 // sync answers with the board's clock; without one, that is what the host last said.

@@ -1,6 +1,7 @@
 package mock
 
 import (
+	"slices"
 	"strconv"
 
 	"drystage/harness/board/contract"
@@ -8,10 +9,11 @@ import (
 
 // voice puts what the board says into frames, behind the bytes that Feed was handed.
 type voice struct {
-	enc  contract.Encoder
-	out  []byte
-	line [contract.MaxTail]byte
-	own  func() int64 // the board's own clock, in real time; nil: what it decides by
+	enc    contract.Encoder
+	out    []byte
+	line   [contract.MaxTail]byte
+	direct *contract.Answers // of a host that takes messages as they are; nil: bytes
+	own    func() int64      // the board's own clock, in real time; nil: what it decides by
 }
 
 func (v *voice) stamp(now int64) uint32 {
@@ -26,21 +28,39 @@ func (v *voice) output(now int64, channel int, on bool) {
 	if on {
 		m.On = 1
 	}
+	if v.direct != nil {
+		v.direct.Outputs = append(v.direct.Outputs, m)
+		return
+	}
 	v.out = v.enc.Output(v.out, &m)
 }
 
 func (v *voice) log(now int64, text string) {
-	v.out = v.enc.Log(v.out, &contract.Log{Time: v.stamp(now), Text: append(v.line[:0], text...)})
+	v.tell(now, append(v.line[:0], text...))
+}
+
+func (v *voice) tell(now int64, text []byte) {
+	m := contract.Log{Time: v.stamp(now), Text: text}
+	if v.direct != nil {
+		m.Text = slices.Clone(text[:min(len(text), contract.MaxTail)])
+		v.direct.Logs = append(v.direct.Logs, m)
+		return
+	}
+	v.out = v.enc.Log(v.out, &m)
 }
 
 // logf logs a number between two texts.
 func (v *voice) logf(now int64, before string, n int64, after string) {
 	b := append(v.line[:0], before...)
 	b = append(strconv.AppendInt(b, n, 10), after...)
-	v.out = v.enc.Log(v.out, &contract.Log{Time: v.stamp(now), Text: b})
+	v.tell(now, b)
 }
 
 func (v *voice) report(now int64, p phase, h, s, top float64) {
 	m := contract.Report{Time: v.stamp(now), Phase: phaseNames[p], Height: thousandths(h), Speed: thousandths(s), Apogee: thousandths(top)}
+	if v.direct != nil {
+		v.direct.Reports = append(v.direct.Reports, m)
+		return
+	}
 	v.out = v.enc.Report(v.out, &m)
 }
