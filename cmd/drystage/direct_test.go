@@ -41,7 +41,7 @@ func flyBytes(t *testing.T, plan harness.Plan, defect string, direct bool) []byt
 }
 
 // TestMessagesEqualBytes: the whole suite, once by messages as they are where that is possible and once all by
-// bytes, gives the same records; so does a scenario for each defect.
+// bytes, gives the same records; so do boards with some of the defects.
 func TestMessagesEqualBytes(t *testing.T) {
 	slow(t)
 	defects := mock.Defects()
@@ -49,8 +49,8 @@ func TestMessagesEqualBytes(t *testing.T) {
 		t.Run(p.Name, func(t *testing.T) {
 			t.Parallel()
 			boards := []string{""}
-			if i < len(defects) {
-				boards = append(boards, defects[i].Name)
+			if i%4 == 0 { // of what boards may do wrong some is enough, the line is the same
+				boards = append(boards, defects[i/4%len(defects)].Name)
 			}
 			for _, defect := range boards {
 				if !bytes.Equal(flyBytes(t, p, defect, false), flyBytes(t, p, defect, true)) {
