@@ -24,7 +24,7 @@ var mistakes = []struct{ was, tried string }{
 	{"a truth that is no number is beyond no limit", "harness/judge/verdict.TestANumberThatIsNoneNeverPasses harness/files/record.TestWriteRefusesWhatCouldNotBeRead harness/files/record.TestSealedButWrong sim.TestFiniteLooksAtEveryNumber"},
 	{"a record that was cut had its flag of completeness set", "harness/judge/audit.TestAudit harness/judge/audit.TestNoMutationPasses"},
 	{"a record whose expectations were removed counted as proof", "harness/judge/audit.TestAudit harness/judge/audit.TestAuditAgainstTheSuite"},
-	{"records of another version, all alike, left no point open", "harness/judge/ready.TestEachKindOfPoint"},
+	{"records of another version, all alike, left no point open", "harness/judge/ready.TestEachKindOfPoint cmd/drystage.TestTwoBuildsAreTwoVersions"},
 	{"a board fell silent before the end in real time", "harness/run/loop.TestNoAccidentPasses harness/board.TestTimedSession"},
 	{"an output that no file declares fired", "harness/judge/verdict.TestDoubts harness/show/page.TestLanes cmd/drystage.TestLiarsNeverPass"},
 	{"an output switched thousands of times within one tick", "harness/judge/verdict.TestDoubts cmd/drystage.TestLiarsNeverPass"},
