@@ -59,7 +59,7 @@ type job struct {
 // a board.
 func Check(address string) error {
 	if strings.HasPrefix(address, "exec:") {
-		return fmt.Errorf("outlet: %s: a port starts no program; use serial:PORT?baud=N, unix:PATH or tcp:HOST:PORT", address)
+		return fmt.Errorf("receiver: %s: a port starts no program; use serial:PORT?baud=N, unix:PATH or tcp:HOST:PORT", address)
 	}
 	return link.Check(address)
 }
