@@ -5,6 +5,7 @@ package main
 import (
 	"os"
 	"os/exec"
+	"os/signal"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -18,6 +19,7 @@ import (
 // TestBoardEndsWithAKilledBench: programs that never look at their line, as an emulator of a board may not, and all that
 // they have started end with a bench that is killed, whatever session or parent they have.
 func TestBoardEndsWithAKilledBench(t *testing.T) {
+	hearHangups(t)
 	dir := t.TempDir()
 	bench := program(t, dir)
 	unarmed, err := filepath.Abs("../../scenarios/unarmed.yaml")
@@ -60,6 +62,13 @@ func TestBoardEndsWithAKilledBench(t *testing.T) {
 			})
 		}
 	}
+}
+
+// hearHangups lets what a test starts be ended by SIGHUP, under nohup too, which children take over.
+func hearHangups(t *testing.T) {
+	c := make(chan os.Signal, 1)
+	signal.Notify(c, syscall.SIGHUP)
+	t.Cleanup(func() { signal.Stop(c) })
 }
 
 // zombie says that a process has ended and that nobody has asked how.

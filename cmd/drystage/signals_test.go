@@ -35,6 +35,7 @@ func slowLog(t *testing.T, name string) {
 // writing is not there. The bound is wide for busy machines; supervise gives a command 0.7 s.
 func TestEveryCommandEndsWhenToldTo(t *testing.T) {
 	slow(t)
+	hearHangups(t)
 	shortSuite(t)
 	name := program(t, t.TempDir())
 	slowLog(t, "slow.csv")
