@@ -5,7 +5,6 @@ package main
 import (
 	"os"
 	"os/exec"
-	"os/signal"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -62,13 +61,6 @@ func TestBoardEndsWithAKilledBench(t *testing.T) {
 			})
 		}
 	}
-}
-
-// hearHangups lets what a test starts be ended by SIGHUP, under nohup too, which children take over.
-func hearHangups(t *testing.T) {
-	c := make(chan os.Signal, 1)
-	signal.Notify(c, syscall.SIGHUP)
-	t.Cleanup(func() { signal.Stop(c) })
 }
 
 // zombie says that a process has ended and that nobody has asked how.

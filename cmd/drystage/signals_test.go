@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"os/exec"
+	"os/signal"
 	"path/filepath"
 	"strings"
 	"syscall"
@@ -29,6 +30,13 @@ func slowLog(t *testing.T, name string) {
 	}
 	_, err = io.WriteString(f, b.String())
 	require.NoError(t, err)
+}
+
+// hearHangups lets what a test starts be ended by SIGHUP, under nohup too, which children take over.
+func hearHangups(t *testing.T) {
+	c := make(chan os.Signal, 1)
+	signal.Notify(c, syscall.SIGHUP)
+	t.Cleanup(func() { signal.Stop(c) })
 }
 
 // Wherever a command is, it ends soon after it was told to, with a status of no success, and what it was
