@@ -20,6 +20,7 @@ import (
 	"drystage/harness/run/loop"
 	"drystage/harness/show/page"
 	"drystage/harness/show/report"
+	"drystage/scenarios"
 	"drystage/sim"
 	"drystage/sim/world"
 )
@@ -169,4 +170,21 @@ func TestMain_HelpNeedsNoTerminal(t *testing.T) {
 	code := run([]string{"--help"}, &desk{ctx: t.Context(), in: os.Stdin, out: &out, err: &errs})
 	require.Equal(t, passed, code)
 	require.Contains(t, out.String(), "inert benches only")
+}
+
+const shortScenario = `drystage: scenario
+like: scenarios/nominal.yaml
+title: Short
+until: booster.burnout + 0.5 s
+expect:
+  - {never: sustainer.main}
+vary:
+  - {of: wind.speed, between: [1 m/s, 3 m/s]}
+`
+
+// shortSuite makes the working folder one with the shipped suite and a short scenario of it.
+func shortSuite(t *testing.T) {
+	t.Chdir(t.TempDir())
+	require.NoError(t, os.CopyFS("scenarios", scenarios.Files))
+	require.NoError(t, os.WriteFile("short.yaml", []byte(shortScenario), 0o644))
 }

@@ -13,8 +13,6 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"drystage/scenarios"
 )
 
 // printing are the commands, each as it ends with 0 while its output can be written.
@@ -35,23 +33,6 @@ var printing = []struct {
 	{"rig scenarios/rigs/simulated.yaml", passed}, {"rig", passed},
 	{"contract --quiet", passed}, {"examine log.csv", passed}, {"replay log.csv", passed}, {"ready -q flown", unsure}, {"ready -q flown --format json", unsure},
 	{"examine log.csv --propose-mapping map.yaml", passed},
-}
-
-const shortScenario = `drystage: scenario
-like: scenarios/nominal.yaml
-title: Short
-until: booster.burnout + 0.5 s
-expect:
-  - {never: sustainer.main}
-vary:
-  - {of: wind.speed, between: [1 m/s, 3 m/s]}
-`
-
-// shortSuite makes the working folder one with the shipped suite and a short scenario of it.
-func shortSuite(t *testing.T) {
-	t.Chdir(t.TempDir())
-	require.NoError(t, os.CopyFS("scenarios", scenarios.Files))
-	require.NoError(t, os.WriteFile("short.yaml", []byte(shortScenario), 0o644))
 }
 
 // Whatever a command has to say and can't, its status is none of success. What a reader who leaves early
