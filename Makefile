@@ -45,7 +45,7 @@ lint:
 
 # The rooms where goroutines can exist, in the code or in its tests, are tested under the race detector, the
 # others without it. cmd/drystage/raced_test.go holds this list against the code.
-RACED = ./cmd/drystage ./harness/board/... ./harness/judge/audit ./harness/logs/examine ./harness/rig ./harness/run/...
+RACED = ./cmd/drystage ./harness/board/... ./harness/judge/audit ./harness/rig ./harness/run/...
 
 test:
 	DRYSTAGE_TOOLS=all $(GO) test -race -skip $(WALL) $(RACED)
@@ -55,7 +55,7 @@ test:
 # defect, every kind of fault, hunts, a child process as the board, accidents on the line, hundreds of spoilt
 # logs; and the firmware's side in C on this machine, on an AVR and on a Cortex-M.
 suite:
-	DRYSTAGE_TOOLS=all $(GO) test -skip $(WALL) ./cmd/drystage ./harness/judge/audit ./harness/logs/examine ./harness/run/loop
+	DRYSTAGE_TOOLS=all $(GO) test -skip $(WALL) ./cmd/drystage ./harness/judge/audit ./harness/run/loop
 	DRYSTAGE_TOOLS=all $(GO) test -skip $(WALL) ./firmware-contract
 
 # Tests that go by the clock on the wall have names that begin with TestWall. They run alone, one after the other and

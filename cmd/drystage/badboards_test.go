@@ -56,6 +56,7 @@ func TestBadBoardsNeverPass(t *testing.T) {
 // TestSpoiltLinksNeverPass cuts, silences, floods and flips the bytes of an honest board's link: the
 // verdict may be that of the whole flight only when the link was merely slow.
 func TestSpoiltLinksNeverPass(t *testing.T) {
+	slow(t)
 	plan := powerCut(t)
 	guest := func() link.Link {
 		g, err := mock.New("")

@@ -21,6 +21,7 @@ import (
 // TestCorruptedFlights flies whole flights in closed loop, from the pad to the ground, with accidents on
 // the sustainer's line anywhere: here a misfired output changes the flight, and the samples after it.
 func TestCorruptedFlights(t *testing.T) {
+	slow(t)
 	plans := map[string]harness.Plan{}
 	for _, p := range shippedPlans(t) {
 		plans[p.Name] = p

@@ -61,8 +61,8 @@ func corruptedRuns(t *testing.T) int {
 		require.NoError(t, err, "DRYSTAGE_CORRUPTED is a number of runs")
 		return n
 	}
-	if raceOn || testing.Short() {
-		return 300
+	if testing.Short() {
+		return 1000
 	}
 	return 20_000
 }
@@ -76,6 +76,7 @@ func corruptedRuns(t *testing.T) int {
 // The samples are those of the honest flight: what a misfired output would have done to the flight is
 // left out here, and flown in TestCorruptedFlights.
 func TestCorruptedRuns(t *testing.T) {
+	slow(t)
 	parts := cut(t)
 	first, runs, began := corruptedFirst(t), corruptedRuns(t), time.Now()
 	var next atomic.Int64

@@ -154,7 +154,7 @@ func runs(t *testing.T) int {
 	n, err := strconv.Atoi(cmp.Or(os.Getenv("DRYSTAGE_MUTATIONS"), "8000"))
 	require.NoError(t, err, "DRYSTAGE_MUTATIONS is a number")
 	if testing.Short() || raceOn {
-		n = min(n, 1000)
+		n = min(n, 150)
 	}
 	return n
 }

@@ -5,11 +5,9 @@ import (
 	"math"
 	"math/rand/v2"
 	"os"
-	"runtime"
 	"slices"
 	"sort"
 	"strings"
-	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -290,16 +288,16 @@ func list(fs []Finding) string {
 // TestSwarm: logs with known faults, and clean ones. The figures are printed.
 func TestSwarm(t *testing.T) {
 	ships, spoilt, clean := 8, 200, 50
-	if raced || testing.Short() {
+	if testing.Short() {
 		ships, spoilt, clean = 2, 12, 4
 	}
 	fleet := flights(t, ships)
 	y, c := tally{off: map[string][]float64{}}, tally{off: map[string][]float64{}}
 	faults, results := make([][]sim.Fault, spoilt+clean), make([]*Result, spoilt+clean)
-	var work sync.WaitGroup
-	for w := range runtime.GOMAXPROCS(0) {
-		work.Go(func() {
-			for i := w; i < spoilt+clean; i += runtime.GOMAXPROCS(0) {
+	t.Run("examined", func(t *testing.T) {
+		for i := range results {
+			t.Run(fmt.Sprint(i), func(t *testing.T) {
+				t.Parallel()
 				f := &fleet[i%ships]
 				if i < spoilt {
 					faults[i] = f.draw(rand.New(rand.NewPCG(11, uint64(i))))
@@ -307,10 +305,9 @@ func TestSwarm(t *testing.T) {
 				r, err := Examine(f.log(t, uint64(1000+i), faults[i]...), Options{})
 				assert.NoError(t, err, texts(f, faults[i]))
 				results[i] = r
-			}
-		})
-	}
-	work.Wait()
+			})
+		}
+	})
 	alarmed := 0
 	for i, r := range results {
 		require.NotNil(t, r)

@@ -1,5 +1,0 @@
-//go:build !race
-
-package examine
-
-const raced = false
