@@ -127,6 +127,9 @@ func drogueLate(by float64) func(*bench) bool {
 }
 
 func TestEachDefectShows(t *testing.T) {
+	if testing.Short() {
+		t.Skip("make suite flies it")
+	}
 	require.Len(t, accidents, len(Defects()), "a situation for each defect")
 	for _, d := range Defects() {
 		t.Run(d.Name, func(t *testing.T) {
@@ -144,6 +147,9 @@ func TestEachDefectShows(t *testing.T) {
 
 // TestDefectsHideInTheNominalFlight: most defects fly the nominal flight well, which is why scenarios are needed.
 func TestDefectsHideInTheNominalFlight(t *testing.T) {
+	if testing.Short() {
+		t.Skip("make suite flies it")
+	}
 	for _, name := range []string{"drogue-on-deceleration", "no-speed-lockout", "ignores-tilt", "forgets-past-tilt", "stages-unarmed",
 		"forgets-on-restart", "no-staging-floor", "no-latest-staging", "waits-for-sustainer", "main-on-pressure-spike", "liftoff-on-a-bump", "inertial-only",
 		"standstill-is-apogee", "apogee-on-first-fall", "no-self-test", "first-burnout-counts"} {

@@ -193,6 +193,9 @@ func tumble(b *bench) {
 }
 
 func TestFlights(t *testing.T) {
+	if testing.Short() {
+		t.Skip("make suite flies it")
+	}
 	for _, c := range flights {
 		t.Run(c.name, func(t *testing.T) {
 			b := newBench(t, "")

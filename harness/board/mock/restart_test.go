@@ -12,6 +12,9 @@ import (
 // TestPowerCutAtAnyTime cuts the supply for 0.7 s at each second of a flight in turn: recovery comes
 // in time, nothing fires twice, and staging is in its window or not at all.
 func TestPowerCutAtAnyTime(t *testing.T) {
+	if testing.Short() {
+		t.Skip("make suite flies it")
+	}
 	for at := 1.25; at < 120; at = next(at) {
 		b := newBench(t, "")
 		b.cut = [2]float64{at, at + 0.7}
