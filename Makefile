@@ -48,14 +48,14 @@ lint:
 RACED = ./cmd/drystage ./harness/board/... ./harness/judge/audit ./harness/rig ./harness/run/...
 
 test:
-	DRYSTAGE_TOOLS=all $(GO) test -race -short -skip $(WALL) $(RACED)
-	DRYSTAGE_TOOLS=all $(GO) test $$($(GO) list ./... | grep -vxF -e drystage/firmware-contract $$($(GO) list -f '-e {{.ImportPath}}' $(RACED)))
+	DRYSTAGE_TOOLS=all $(GO) test -timeout 30m -race -short -skip $(WALL) $(RACED)
+	DRYSTAGE_TOOLS=all $(GO) test -timeout 30m $$($(GO) list ./... | grep -vxF -e drystage/firmware-contract $$($(GO) list -f '-e {{.ImportPath}}' $(RACED)))
 
 # What is too slow under the race detector, and cut short or left out there: every page of a session, every
 # defect, every kind of fault, hunts, a child process as the board, accidents on the line, hundreds of spoilt
 # logs; and the firmware's side in C on this machine, on an AVR and on a Cortex-M.
 suite:
-	DRYSTAGE_TOOLS=all $(GO) test -skip $(WALL) ./firmware-contract ./cmd/drystage ./harness/judge/audit ./harness/run/loop ./harness/board/mock
+	DRYSTAGE_TOOLS=all $(GO) test -timeout 30m -skip $(WALL) ./firmware-contract ./cmd/drystage ./harness/judge/audit ./harness/run/loop ./harness/board/mock
 
 # Tests that go by the clock on the wall have names that begin with TestWall. They run alone, one after the other and
 # without the race detector, so that no other test of ours takes their time; each of their limits says why.
@@ -64,7 +64,7 @@ WALL = '^TestWall'
 WALLED = ./cmd/drystage ./harness/board ./firmware-contract
 
 wall:
-	DRYSTAGE_TOOLS=all $(GO) test -p 1 -parallel 1 -count 1 -run $(WALL) $(WALLED)
+	DRYSTAGE_TOOLS=all $(GO) test -timeout 30m -p 1 -parallel 1 -count 1 -run $(WALL) $(WALLED)
 
 # The same bits on another processor: tests that pin checksums, built for arm64 and run by an emulator.
 bits:
