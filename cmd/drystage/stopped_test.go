@@ -77,7 +77,7 @@ func TestARunThatWasStoppedNeverLooksWhole(t *testing.T) {
 		t.Run(c.reason, func(t *testing.T) {
 			ctx, stop := context.WithCancel(t.Context())
 			defer stop()
-			args := append(strings.Fields(c.args), "-q", "--jobs", "1", "--inert", "--board", stopAt(t, 3, "", stop), "--timeout", "30s")
+			args := append(strings.Fields(c.args), "-q", "--jobs", "1", "--inert", "--board", stopAt(t, 3, "", stop), "--timeout", "30s", "--answer-limit", "30s")
 			var out, words bytes.Buffer
 			code := run(args, &desk{ctx: ctx, in: strings.NewReader(""), out: &out, err: &words})
 			assert.Equal(t, c.code, code, words.String())
