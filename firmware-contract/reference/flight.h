@@ -86,6 +86,7 @@ typedef struct flight {
     hold down;
     hold lost;
     hold below;
+    hold blind;
     hold still;
 } flight;
 

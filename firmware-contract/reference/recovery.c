@@ -4,15 +4,16 @@
 #include <math.h>
 
 #define MAIN_HOLD 0.2          /* s below the main's height */
+#define MAIN_BLIND 5.0         /* s without a height, after which the main opens: high is better than never */
 #define STILL_HOLD 5.0         /* s */
 #define STILL_SPEED 1.0        /* m/s */
 
-/* After the drogue, if there is one, not inside the pressure pulse of its charge, and low enough. */
+/* After the drogue, if there is one, not inside the pressure pulse of its charge, and low enough, or with no height to go by. */
 static int main_due(flight *f)
 {
     int64_t from = f->mem->apogee;
     int known = estimator_settled(&f->est) && estimator_heard(&f->est, f->now);
-    int low;
+    int low, blind;
     if (flight_given(f, DROGUE_CHANNEL)) {
         from = f->mem->drogue_at;
         if (!f->mem->drogue || (flight_since(f, from) < f->set[MAIN_LOCKOUT])) {
@@ -23,7 +24,8 @@ static int main_due(flight *f)
         return 1;
     }
     low = hold_is(&f->below, f->now, known && (f->est.h <= f->set[MAIN_HEIGHT]), MAIN_HOLD);
-    return low || (flight_given(f, MAIN_BACKUP) && (flight_since(f, from) >= f->set[MAIN_BACKUP]));
+    blind = hold_is(&f->blind, f->now, !known, MAIN_BLIND);
+    return low || blind || (flight_given(f, MAIN_BACKUP) && (flight_since(f, from) >= f->set[MAIN_BACKUP]));
 }
 
 void flight_recover(flight *f)

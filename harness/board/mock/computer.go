@@ -31,7 +31,7 @@ type computer struct {
 
 	confirmed, relit, unlit, again bool
 
-	thrust, high, low, down, lost, below, still hold
+	thrust, high, low, down, lost, below, blind, still hold
 
 	raw, rawTop float64 // m, the last height by pressure and the greatest, for defects that believe it
 	rawFalls    int

@@ -4,6 +4,7 @@ import "math"
 
 const (
 	mainHold   = 0.2 // s below the main's height
+	mainBlind  = 5   // s without a height, after which the main opens: high is better than never
 	stillHold  = 5   // s without vertical speed: landed
 	stillSpeed = 1   // m/s
 )
@@ -45,7 +46,7 @@ func (c *computer) openMain(channel float64) {
 }
 
 // mainDue says that the main may open: after the drogue, if there is one, not inside the pressure
-// pulse of its charge, and low enough for a while.
+// pulse of its charge, and low enough for a while, or with no height to go by.
 func (c *computer) mainDue() bool {
 	from := c.mem.apogee
 	if c.set[drogueChannel] != 0 {
@@ -65,5 +66,6 @@ func (c *computer) mainDue() bool {
 	}
 	known := c.est.settled() && c.est.heard(c.now) || c.defect == trustsGNSS
 	low := c.below.is(c.now, known && c.height() <= c.set[mainHeight], mainHold)
-	return low || c.set[mainBackup] > 0 && c.since(from) >= c.set[mainBackup]
+	blind := c.blind.is(c.now, !known, mainBlind)
+	return low || blind || c.set[mainBackup] > 0 && c.since(from) >= c.set[mainBackup]
 }

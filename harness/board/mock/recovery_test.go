@@ -61,8 +61,13 @@ func TestRecoveryOrder(t *testing.T) {
 				c.est.h = 0
 			}
 		}, 0, 15.2},
-		{"no barometer: never by height", nil, func(c *computer, s float64) { c.est.accepted = 0 }, 0, never},
-		{"no barometer: by the backup", map[string]float64{"main_backup": 20}, func(c *computer, s float64) { c.est.accepted = 0 }, 0, 20},
+		{"no barometer: 5 s after the lock-out, high being better than never", nil, func(c *computer, s float64) { c.est.accepted = 0 }, 0, 7},
+		{"no barometer: by a backup that comes sooner", map[string]float64{"main_backup": 4}, func(c *computer, s float64) { c.est.accepted = 0 }, 0, 4},
+		{"no barometer for 4.9 s: by height", nil, func(c *computer, s float64) {
+			if s < 6.9 {
+				c.est.accepted = 0
+			}
+		}, 0, 15.2},
 		{"not armed", nil, func(c *computer, s float64) { c.mem.armed = false }, never, never},
 		{"disarmed after the drogue", nil, func(c *computer, s float64) { c.mem.armed = s < 3 }, 0, never},
 		{"disarmed before a delayed drogue: no main without it", map[string]float64{"drogue_delay": 5}, func(c *computer, s float64) { c.mem.armed = s < 3 }, never, never},
