@@ -12,41 +12,60 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-var rewrite = flag.Bool("rewrite", false, "write messages.go from the table")
+var rewrite = flag.Bool("rewrite", false, "write the messages' files from the table")
 
-// TestMessagesAreFresh: messages.go is what the table makes. After a change of the table run
-// `go generate ./harness/board/contract`.
-func TestMessagesAreFresh(t *testing.T) {
-	want := generate(t)
-	if *rewrite {
-		require.NoError(t, os.WriteFile("messages.go", want, 0o644))
-	}
-	have, err := os.ReadFile("messages.go")
-	require.NoError(t, err)
-	require.Equal(t, string(want), string(have), "stale: run go generate ./harness/board/contract")
+// files are the generated ones, with the messages that each holds.
+var files = []struct {
+	name  string
+	holds func(Message) bool
+}{
+	{"messages_samples.go", func(m Message) bool { return m.From == FromHost && m.Code>>4 == CodeIMU>>4 }},
+	{"messages_host.go", func(m Message) bool { return m.From == FromHost && m.Code>>4 != CodeIMU>>4 }},
+	{"messages_board.go", func(m Message) bool { return m.From == FromBoard }},
 }
 
-func generate(t *testing.T) []byte {
+// TestMessagesAreFresh: the files of the messages are what the table makes. After a change of the table run
+// `go generate ./harness/board/contract`.
+func TestMessagesAreFresh(t *testing.T) {
+	fresh(t, "messages_codes.go", generateCodes)
+	for _, f := range files {
+		fresh(t, f.name, func(b *bytes.Buffer) {
+			for _, m := range table {
+				if f.holds(m) {
+					generateType(b, m)
+					generateEncode(b, m)
+					generateDecode(b, m)
+				}
+			}
+		})
+	}
+}
+
+func fresh(t *testing.T, file string, generate func(*bytes.Buffer)) {
 	var b bytes.Buffer
 	b.WriteString("// Code generated from the table by go generate; DO NOT EDIT.\n\npackage contract\n\n")
+	generate(&b)
+	want, err := format.Source(b.Bytes())
+	require.NoError(t, err, b.String())
+	if *rewrite {
+		require.NoError(t, os.WriteFile(file, want, 0o644))
+	}
+	have, err := os.ReadFile(file)
+	require.NoError(t, err)
+	require.Equal(t, string(want), string(have), "%s is stale: run go generate ./harness/board/contract", file)
+}
+
+func generateCodes(b *bytes.Buffer) {
 	b.WriteString("// The codes of the messages.\nconst (\n")
 	for _, m := range table {
-		fmt.Fprintf(&b, "Code%s Code = 0x%02x\n", goName(m.Name), uint8(m.Code))
+		fmt.Fprintf(b, "Code%s Code = 0x%02x\n", goName(m.Name), uint8(m.Code))
 	}
 	b.WriteString(")\n\n// String gives the message's name, or the code in hexadecimal if the table has none.\n")
 	b.WriteString("func (c Code) String() string {\nswitch c {\n")
 	for _, m := range table {
-		fmt.Fprintf(&b, "case Code%s: return %q\n", goName(m.Name), m.Name)
+		fmt.Fprintf(b, "case Code%s: return %q\n", goName(m.Name), m.Name)
 	}
 	b.WriteString("}\nconst hex = \"0123456789abcdef\"\nreturn string([]byte{'0', 'x', hex[c>>4], hex[c&15]})\n}\n")
-	for _, m := range table {
-		generateType(&b, m)
-		generateEncode(&b, m)
-		generateDecode(&b, m)
-	}
-	src, err := format.Source(b.Bytes())
-	require.NoError(t, err, b.String())
-	return src
 }
 
 func generateType(b *bytes.Buffer, m Message) {
