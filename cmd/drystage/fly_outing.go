@@ -62,7 +62,7 @@ func (o *outing) fly(always look, every sim.Time, also look) {
 	}
 	for {
 		now := min(a, b, o.end)
-		f.To(now)
+		f.AdvanceTo(now)
 		states := f.States()
 		if now == a || now == o.end {
 			a += lookEvery

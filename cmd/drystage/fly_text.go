@@ -117,7 +117,7 @@ func surface(w *sim.Wind) (speed, height, from float64) {
 // figures tells of the whole rocket: how it leaves the rail, how stable it is, its greatest values.
 func (t *story) figures() {
 	t.printf("\nthe rocket\n")
-	e, m := &t.sum.Exit, &t.sum.Most
+	e, m := &t.sum.Exit, &t.sum.Extremes
 	if !e.Left {
 		t.line("rail exit", "never")
 		return
@@ -191,7 +191,7 @@ func (t *story) stage(i int) {
 // the nose up to apogee.
 func (o *outing) fastest(stage int) peak {
 	p := o.tops[stage]
-	if m := &o.sum.Most; stage == 0 && m.Speed >= p.speed {
+	if m := &o.sum.Extremes; stage == 0 && m.Speed >= p.speed {
 		return peak{m.Speed, m.SpeedAt}
 	}
 	return p

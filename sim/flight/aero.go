@@ -13,12 +13,12 @@ import (
 // damping), and has two forces across the body: Barrowman's slope, a*sin(alpha)*cos(alpha), and
 // crossflow drag of its side area, sin(alpha)^2. Both are finite at any angle of attack.
 type shape struct {
-	parts []part
-	roll  roll
-	drags []dragPart
-	lines []dragLine // their sum
-	built *buildup   // instead of drags, times builtScale
-	size  float64    // m, length
+	parts    []part
+	roll     roll
+	drags    []dragPart
+	segments []dragSegment // their sum
+	built    *buildup      // instead of drags, times builtScale
+	size     float64       // m, length
 
 	builtScale float64
 
@@ -28,11 +28,11 @@ type shape struct {
 
 // part is a place where the air pushes across the body.
 type part struct {
-	place  float64    // m from the body's front end
-	body   float64    // m2, half the slope of nose, transition: changes sign when flying backwards
-	fin    float64    // m2, half the slope of fins at rest, which hold either way
-	speeds *finSpeeds // of the fins
-	cross  float64    // m2, half of crossflow coefficient times side area
+	place     float64       // m from the body's front end
+	body      float64       // m2, half the slope of nose, transition: changes sign when flying backwards
+	fin       float64       // m2, half the slope of fins at rest, which hold either way
+	machTable *finMachTable // of the fins
+	cross     float64       // m2, half of crossflow coefficient times side area
 }
 
 // crossCylinder and crossPlate are drag coefficients across a long cylinder (below the critical
@@ -63,11 +63,11 @@ func newShape(stages []sim.Stage, top, low int) shape {
 			p.place += s.size
 			s.parts = append(s.parts, p)
 			s.roll.add(r)
-			s.roll.follow(&p, &r)
+			s.roll.useDominant(&p, &r)
 		}
 		s.parts = append(s.parts, sideParts(st, s.size)...)
 		s.size += st.Length
-		s.calibre = max(s.calibre, largest(st))
+		s.calibre = max(s.calibre, maxDiameter(st))
 		before = rearDiameter(st)
 	}
 	s.setDrag(stages, top, low)

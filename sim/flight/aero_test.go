@@ -87,7 +87,7 @@ func TestPitchFrequency(t *testing.T) {
 	before := f.States()[0].Rates.Y
 	var peaks []float64
 	for i := 0; i < 4000; i++ {
-		f.To(f.now + sim.Millisecond)
+		f.AdvanceTo(f.now + sim.Millisecond)
 		st := &f.States()[0]
 		if q := st.Rates.Y; before < 0 && q >= 0 {
 			crossed = append(crossed, f.now.Seconds()-0.001*q/(q-before))
@@ -126,7 +126,7 @@ func TestRollOfCantedFins(t *testing.T) {
 	f.shapes[0][0].roll.drag = 0
 	f.gravity = gravity{}
 	f.throw(r3.Vec{Z: 50}, r3.Vec{})
-	f.To(2 * sim.Second)
+	f.AdvanceTo(2 * sim.Second)
 	assert.InEpsilon(t, 50*fins.Cant*one/two, f.States()[0].Rates.X, 1e-4, "steady roll rate")
 }
 
@@ -163,6 +163,6 @@ func TestDrag(t *testing.T) {
 		{"two lower stages: the sum", 1, 2, 0.7, 0.7*s6 + 0.9*s8},
 	} {
 		s := newShape(stages, r.top, r.low)
-		assert.InDelta(t, r.want, s.dragArea(&flow{meeting: meeting{mach: r.mach}}, s.line(r.mach)), 1e-12, r.reason)
+		assert.InDelta(t, r.want, s.dragArea(&flow{airData: airData{mach: r.mach}}, s.segmentAt(r.mach)), 1e-12, r.reason)
 	}
 }

@@ -19,7 +19,7 @@ const (
 
 // band is one layer of the standard: its foot in geopotential metres, the temperature there in K and
 // the lapse in K/m.
-type band struct{ foot, temperature, lapse float64 }
+type band struct{ base, temperature, lapse float64 }
 
 var bands = [...]band{
 	{0, 288.15, -0.0065}, {11000, 216.65, 0}, {20000, 216.65, 0.001}, {32000, 228.65, 0.0028},
@@ -43,7 +43,7 @@ type Air struct {
 
 // airLayer is a range of height above the site cut into equal cells.
 type airLayer struct {
-	foot, perCell float64 // m above the site; cells per m
+	base, perCell float64 // m above the site; cells per m
 	first, last   int     // into Air.cells
 }
 
@@ -74,7 +74,7 @@ func NewAir(site sim.Site) *Air {
 	for i := range bands {
 		head := airTop
 		if i+1 < len(bands) {
-			head = bands[i+1].foot
+			head = bands[i+1].base
 		}
 		top := geometric(head) - c.elevation
 		if top <= foot {
@@ -96,17 +96,17 @@ func (a *Air) At(height float64) Weather {
 // top is the height in m above the site at which the table ends.
 func (a *Air) top() float64 {
 	l := &a.layers[len(a.layers)-1]
-	return l.foot + float64(l.last-l.first)/l.perCell
+	return l.base + float64(l.last-l.first)/l.perCell
 }
 
 // cell finds the cubics for a height and the place in their cell.
 func (a *Air) cell(height float64) (*airCubics, float64) {
 	i := 0
-	for i+1 < len(a.layers) && height >= a.layers[i+1].foot {
+	for i+1 < len(a.layers) && height >= a.layers[i+1].base {
 		i++
 	}
 	l := &a.layers[i]
-	x := float64((height - l.foot) * l.perCell)
+	x := float64((height - l.base) * l.perCell)
 	n := float64(l.last - l.first)
 	switch {
 	case !(x > 0):
@@ -130,12 +130,12 @@ func cubic(c *[4]float64, x float64) float64 {
 func (a *Air) addLayer(c *column, foot, top float64) {
 	n := int(math.Ceil((top - foot) / airCell))
 	width := (top - foot) / float64(n)
-	l := airLayer{foot: foot, perCell: 1 / width, first: len(a.cells), last: len(a.cells) + n}
+	l := airLayer{base: foot, perCell: 1 / width, first: len(a.cells), last: len(a.cells) + n}
 	middle := foot + float64(0.5*width)
 	b := c.bandOf(geopotential(c.elevation + middle))
 	near := *c // from the foot of the band, so that not every cell climbs there from the site
-	if at := bands[b].foot; at > c.foot {
-		near.foot, near.pressure = at, c.pressureAt(at)
+	if at := bands[b].base; at > c.siteGeopotential {
+		near.siteGeopotential, near.pressure = at, c.pressureAt(at)
 	}
 	low := near.sample(foot, b)
 	for i := 1; i <= n; i++ {
@@ -163,19 +163,19 @@ func geometric(h float64) float64 { return float64(standardR*h) / (standardR - h
 
 // column is the closed form that the table is made from.
 type column struct {
-	elevation, foot float64 // m, geometric and geopotential height of the site
-	pressure, shift float64 // Pa at the site; K added to the standard profile
+	elevation, siteGeopotential float64 // m, geometric and geopotential height of the site
+	pressure, shift             float64 // Pa at the site; K added to the standard profile
 }
 
 func newColumn(site sim.Site) column {
 	c := column{elevation: clamp(site.Elevation, -5000, 80000)}
-	c.foot = geopotential(c.elevation)
+	c.siteGeopotential = geopotential(c.elevation)
 	if c.pressure = site.Pressure; c.pressure <= 0 {
 		sea := column{pressure: standardPress}
-		c.pressure = sea.pressureAt(c.foot)
+		c.pressure = sea.pressureAt(c.siteGeopotential)
 	}
 	if site.Temperature > 0 {
-		c.shift = clamp(site.Temperature-c.temperatureAt(c.foot, c.bandOf(c.foot)), -100, 100)
+		c.shift = clamp(site.Temperature-c.temperatureAt(c.siteGeopotential, c.bandOf(c.siteGeopotential)), -100, 100)
 	}
 	return c
 }
@@ -183,31 +183,31 @@ func newColumn(site sim.Site) column {
 // bandOf gives the index of the standard's layer at a geopotential height.
 func (c *column) bandOf(h float64) int {
 	i := 0
-	for i+1 < len(bands) && h >= bands[i+1].foot {
+	for i+1 < len(bands) && h >= bands[i+1].base {
 		i++
 	}
 	return i
 }
 
 func (c *column) temperatureAt(h float64, b int) float64 {
-	return bands[b].temperature + float64(bands[b].lapse*(h-bands[b].foot)) + c.shift
+	return bands[b].temperature + float64(bands[b].lapse*(h-bands[b].base)) + c.shift
 }
 
 // pressureAt goes from the site to a geopotential height layer by layer (US 1976 eq. 33a, 33b).
 func (c *column) pressureAt(h float64) float64 {
-	p, at := c.pressure, c.foot
+	p, at := c.pressure, c.siteGeopotential
 	for at != h {
 		b := c.bandOf(at)
 		end := h
 		switch {
 		case h > at && b+1 < len(bands):
-			end = math.Min(h, bands[b+1].foot)
+			end = math.Min(h, bands[b+1].base)
 		case h < at:
-			if at == bands[b].foot && b > 0 {
+			if at == bands[b].base && b > 0 {
 				b--
 			}
 			if b > 0 {
-				end = math.Max(h, bands[b].foot)
+				end = math.Max(h, bands[b].base)
 			}
 		}
 		p, at = float64(p*c.ratio(at, end, b)), end
@@ -243,8 +243,8 @@ func (c *column) sample(height float64, b int) airSample {
 
 func clamp(x, low, high float64) float64 { return math.Min(math.Max(x, low), high) }
 
-// rise goes smoothly from 0 at 0 to 1 at 1.
-func rise(x float64) float64 {
+// smoothStep goes smoothly from 0 at 0 to 1 at 1.
+func smoothStep(x float64) float64 {
 	x = clamp(x, 0, 1)
 	return float64(float64(x*x) * (3 - float64(2*x)))
 }

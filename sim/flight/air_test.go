@@ -174,7 +174,7 @@ func TestWindsAloft(t *testing.T) {
 	s := dunlin()
 	s.Wind = sim.Wind{Aloft: []sim.WindLevel{{Height: 10, Speed: 5, From: 270 * degree}, {Height: 900, Speed: 15, From: 90 * degree}}}
 	f := NewIdeal(s)
-	f.To(200 * second)
+	f.AdvanceTo(200 * second)
 	drifts := f.Summary().Drifts
 	assert.Negative(t, drifts[1].East, "the drogue opens in an easterly")
 	assert.Positive(t, drifts[2].East, "and the main in a westerly")

@@ -25,22 +25,22 @@ func PressureAltitude(pressure float64) float64 {
 	sea := column{}
 	foot, under := 0, standardPress
 	for foot+1 < len(bands) {
-		over := float64(under * sea.ratio(bands[foot].foot, bands[foot+1].foot, foot))
+		over := float64(under * sea.ratio(bands[foot].base, bands[foot+1].base, foot))
 		if pressure > over {
 			break
 		}
 		foot, under = foot+1, over
 	}
 	b := &bands[foot]
-	least := float64(under * sea.ratio(b.foot, airTop, foot))
+	least := float64(under * sea.ratio(b.base, airTop, foot))
 	if foot == len(bands)-1 && !(pressure > least) {
 		return airTop
 	}
 	fall := plain.Log(pressure / under)
 	if b.lapse == 0 {
-		return b.foot - float64(gasConstant*b.temperature/standardG*fall)
+		return b.base - float64(gasConstant*b.temperature/standardG*fall)
 	}
-	return b.foot + float64(b.temperature/b.lapse*(plain.Exp(-gasConstant*b.lapse/standardG*fall)-1))
+	return b.base + float64(b.temperature/b.lapse*(plain.Exp(-gasConstant*b.lapse/standardG*fall)-1))
 }
 
 // IndicatedHeight gives the height in m that a barometric altimeter shows at a pressure in Pa, when it assumes

@@ -63,7 +63,7 @@ func TestIndicatedHeight(t *testing.T) {
 func TestColdCorrectionsOfICAO(t *testing.T) {
 	for celsius, want := range map[float64]float64{0: 60, -10: 100, -20: 140, -30: 190, -40: 240, -50: 300} {
 		a := NewAir(sim.Site{Temperature: 273.15 + celsius})
-		shown := IndicatedHeight(a.At(1000*foot).Pressure, a.At(0).Pressure) / foot
+		shown := IndicatedHeight(a.At(1000*metresPerFoot).Pressure, a.At(0).Pressure) / metresPerFoot
 		correction := shown - 1000
 		assert.LessOrEqual(t, correction, want, "%v C", celsius)
 		assert.Greater(t, correction, want-10.5, "%v C", celsius)
@@ -75,10 +75,10 @@ func TestSummaryOfTheBarometer(t *testing.T) {
 	cold.Vehicle.Site.Temperature = 263.15
 	f := NewIdeal(cold)
 	assert.Equal(t, Barometer{}, f.Summary().Baro, "nothing yet")
-	f.To(100 * second)
+	f.AdvanceTo(100 * second)
 	sum := f.Summary()
 	b := sum.Baro
-	assert.Equal(t, sum.Most.Height, b.Height)
+	assert.Equal(t, sum.Extremes.Height, b.Height)
 	assert.InDelta(t, f.at("apogee"), b.At.Seconds(), 1e-6)
 	standard := 288.15 - 0.0065*PressureAltitude(96000)
 	assert.InEpsilon(t, standard/263.15, b.Shown/b.Height, 3e-4, "by hydrostatics, but for geopotential")
@@ -87,6 +87,6 @@ func TestSummaryOfTheBarometer(t *testing.T) {
 	hot := dunlin()
 	hot.Vehicle.Site.Temperature = 313.15
 	f = NewIdeal(hot)
-	f.To(100 * second)
+	f.AdvanceTo(100 * second)
 	assert.Less(t, f.Summary().Baro.Error, -70.0, "too low on a hot day")
 }

@@ -17,7 +17,7 @@ func BenchmarkTwoStage(b *testing.B) {
 	for b.Loop() {
 		f := NewIdeal(s)
 		for !f.Landed() {
-			f.To(f.now + 5*sim.Millisecond)
+			f.AdvanceTo(f.now + 5*sim.Millisecond)
 			f.States()
 			calls++
 		}
@@ -30,7 +30,7 @@ func BenchmarkTwoStage(b *testing.B) {
 // BenchmarkWorkPrecision flies the transonic vehicle of the second path to its apogee at several tolerances;
 // setting it up isn't counted.
 func BenchmarkWorkPrecision(b *testing.B) {
-	best := untilApogee(swift(), 1e-12).Summary().Most.Height
+	best := untilApogee(swift(), 1e-12).Summary().Extremes.Height
 	for _, tolerance := range []float64{1e-4, 1e-5, 1e-6, 1e-8, 1e-10} {
 		b.Run(strconv.FormatFloat(tolerance, 'g', -1, 64), func(b *testing.B) {
 			s := swift()
@@ -40,10 +40,10 @@ func BenchmarkWorkPrecision(b *testing.B) {
 				f = NewIdeal(s)
 				f.tolerance = tolerance
 				b.StartTimer()
-				f.To(25 * sim.Second)
+				f.AdvanceTo(25 * sim.Second)
 			}
 			m := f.Summary()
-			b.ReportMetric(math.Abs(m.Most.Height-best), "m-error")
+			b.ReportMetric(math.Abs(m.Extremes.Height-best), "m-error")
 			b.ReportMetric(float64(m.Solver.Evaluations), "evaluations")
 		})
 	}
@@ -52,12 +52,12 @@ func BenchmarkWorkPrecision(b *testing.B) {
 // BenchmarkSlope measures one right-hand side of the equations of motion.
 func BenchmarkSlope(b *testing.B) {
 	f := NewIdeal(dunlin())
-	f.To(8 * sim.Second)
+	f.AdvanceTo(8 * sim.Second)
 	var k vector
 	y := f.bodies[0].y
 	b.ReportAllocs()
 	for b.Loop() {
-		f.bodies[0].slope(0, &y, &k)
+		f.bodies[0].derivative(0, &y, &k)
 	}
 }
 
@@ -68,7 +68,7 @@ func BenchmarkTurbulence(b *testing.B) {
 	for b.Loop() {
 		f := NewIdeal(s)
 		for !f.Landed() {
-			f.To(f.now + 5*sim.Millisecond)
+			f.AdvanceTo(f.now + 5*sim.Millisecond)
 			f.States()
 		}
 		flown += f.now

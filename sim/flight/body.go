@@ -19,51 +19,51 @@ const (
 // body is one rigid body: stages top to low joined together. It is integrated by itself, as far
 // ahead of the present as one step reaches; between the step's ends its state is interpolated.
 type body struct {
-	*surroundings
-	top, low int // into Flight.stages
-	mode     mode
-	left     bool // the rail, at some time
-	tipping  bool // on the rail by its aft guide only
-	climbing bool // has had upward speed after leaving the rail
-	topped   bool // its apogee is behind it
+	*environment
+	top, low   int // into Flight.stages
+	mode       mode
+	leftRail   bool // the rail, at some time
+	onAftGuide bool // on the rail by its aft guide only
+	climbing   bool // has had upward speed after leaving the rail
+	pastApogee bool // its apogee is behind it
 
-	shape     *shape
-	line      int  // of the shape's drag
-	lined     bool // it has been set for the next step
-	bending   bool // the step comes near an end of the line
-	hangStiff float64
-	fixed     moments // all that doesn't burn in this step
-	burns     []burn
-	skewed    bool // some thrust turns the body
-	canopies  []canopy
-	pulls     []pull
-	veers     []veer
-	corner    sim.Time // the next corner of a burning motor's curve
+	shape             *shape
+	dragSegment       int  // of the shape's drag
+	dragSegmentSet    bool // it has been set for the next step
+	nearSegmentEnd    bool // the step comes near an end of the line
+	pendulumStiffness float64
+	fixed             moments // all that doesn't burn in this step
+	burns             []burn
+	thrustOffAxis     bool // some thrust turns the body
+	canopies          []canopy
+	forcePulses       []forcePulse
+	pathTurns         []pathTurn
+	nextCorner        sim.Time // the next corner of a burning motor's curve
 
-	from, to sim.Time // the step
-	span     float64  // s, its length
-	y        vector   // at its start
-	k        vector   // slope at its start
-	end      vector   // state at its end
-	endSlope vector
-	arrival  meeting   // at its end
-	dense    [5]vector // coefficients between
-	try      float64   // s, for the next step
-	sloped   bool      // k is valid
-	steps    int
-	forced   float64 // the largest error of a step taken all the same, times the tolerance
-	flow     flow
-	softAt   [2]float64 // flow.soft at the step's ends
-	shown    bool       // in Flight.states since its last plan
+	from, to        sim.Time // the step
+	span            float64  // s, its length
+	y               vector   // at its start
+	k               vector   // slope at its start
+	end             vector   // state at its end
+	endDerivative   vector
+	endAirData      airData   // at its end
+	dense           [5]vector // coefficients between
+	trySpan         float64   // s, for the next step
+	derivativeValid bool      // k is valid
+	steps           int
+	forcedError     float64 // the largest error of a step taken all the same, times the tolerance
+	flow            flow
+	softeningAt     [2]float64 // flow.soft at the step's ends
+	stateShown      bool       // in Flight.states since its last plan
 
-	gauged sim.Time // the record knows up to here
-	whole  bool     // all stages together
-	seen   sim.Time // events up to here are found
-	found  finding
+	recordedTo sim.Time // the record knows up to here
+	allStages  bool     // all stages together
+	searchedTo sim.Time // events up to here are found
+	crossing   zeroCrossing
 }
 
-// surroundings are what all bodies fly in.
-type surroundings struct {
+// environment are what all bodies fly in.
+type environment struct {
 	air     *Air
 	wind    wind
 	gravity gravity
@@ -79,9 +79,9 @@ func (f *Flight) load(b *body) {
 	t := b.from
 	b.fixed = moments{}
 	b.burns = b.burns[:0]
-	b.canopies, b.pulls = b.canopies[:0], b.pulls[:0]
-	b.skewed = false
-	b.corner = sim.Never
+	b.canopies, b.forcePulses = b.canopies[:0], b.forcePulses[:0]
+	b.thrustOffAxis = false
+	b.nextCorner = sim.Never
 	front := 0.0
 	for i := b.top; i <= b.low; i++ {
 		st := &f.stages[i]
@@ -96,30 +96,30 @@ func (f *Flight) load(b *body) {
 		for k := range st.motors {
 			b.loadMotor(&st.motors[k], &st.spec.Mount, &g, front)
 		}
-		if t < st.shocked+st.shock.length {
-			p := st.shock
-			p.since = (t - st.shocked).Seconds()
-			b.pulls = append(b.pulls, p)
+		if t < st.noseShockAt+st.noseShock.length {
+			p := st.noseShock
+			p.since = (t - st.noseShockAt).Seconds()
+			b.forcePulses = append(b.forcePulses, p)
 		}
 		for k := range st.devices {
 			d := &st.devices[k]
-			if d.opened > t {
+			if d.lineStretchAt > t {
 				continue
 			}
 			b.canopies = append(b.canopies, d.canopy(t))
-			if t < d.opened+d.snatch.length {
+			if t < d.lineStretchAt+d.snatch.length {
 				p := d.snatch
-				p.since = (t - d.opened).Seconds()
-				b.pulls = append(b.pulls, p)
+				p.since = (t - d.lineStretchAt).Seconds()
+				b.forcePulses = append(b.forcePulses, p)
 			}
 		}
 		front += st.spec.Length
 	}
-	b.weigh(0, &b.flow.properties)
-	if !b.sloped && !b.lined {
-		b.line = b.shape.line(math.Sqrt(b.pace(0)[1]))
+	b.massProperties(0, &b.flow.massProperties)
+	if !b.derivativeValid && !b.dragSegmentSet {
+		b.dragSegment = b.shape.segmentAt(math.Sqrt(b.peakTermsAt(0)[1]))
 	}
-	b.lined = false
+	b.dragSegmentSet = false
 }
 
 // loadMotor takes stock of one motor of a mount whose stage begins at front.
@@ -128,15 +128,15 @@ func (b *body) loadMotor(o *motor, m *sim.Mount, g *grain, front float64) {
 		b.fixed.addGrain(o.propellant, g)
 		return
 	}
-	since := b.from - o.lit
+	since := b.from - o.ignitedAt
 	seg := o.curve.segment(since)
-	thrust, slope, burnt := o.curve.line(seg, since)
+	thrust, slope, burnt := o.curve.evaluate(seg, since)
 	b.burns = append(b.burns, burn{
-		thrust: thrust, slope: slope, left: m.Motor.Propellant - burnt, perNs: o.curve.perNs,
-		grain: *g, nozzle: front + m.Station + m.Motor.Length, y: o.y, z: o.z, along: o.along,
+		thrust: thrust, slope: slope, left: m.Motor.Propellant - burnt, massPerImpulse: o.curve.massPerImpulse,
+		grain: *g, nozzle: front + m.Station + m.Motor.Length, y: o.y, z: o.z, thrustAxis: o.thrustAxis,
 	})
-	b.skewed = b.skewed || o.skewed()
-	b.corner = min(b.corner, o.lit+o.curve.at[seg+1])
+	b.thrustOffAxis = b.thrustOffAxis || o.offAxis()
+	b.nextCorner = min(b.nextCorner, o.ignitedAt+o.curve.at[seg+1])
 }
 
 // restart ends the running step at t: what was found beyond is forgotten, and the body goes on from
@@ -144,21 +144,21 @@ func (b *body) loadMotor(o *motor, m *sim.Mount, g *grain, front float64) {
 func (b *body) restart(t sim.Time) {
 	if b.mode == onRail || b.mode == free {
 		var y vector
-		b.between(t, &y)
+		b.vectorAt(t, &y)
 		y.normalise()
 		b.y, b.end = y, y
 	}
-	b.from, b.seen = t, t
+	b.from, b.searchedTo = t, t
 	b.still()
-	b.sloped = false
-	b.try = min(b.try, 0.01)
+	b.derivativeValid = false
+	b.trySpan = min(b.trySpan, 0.01)
 }
 
 // still makes a step of no length.
 func (b *body) still() {
 	b.to, b.span, b.end = b.from, 0, b.y
 	b.dense = [5]vector{b.y}
-	b.found = finding{at: sim.Never}
+	b.crossing = zeroCrossing{at: sim.Never}
 }
 
 // rest puts a body to rest where it is.

@@ -9,13 +9,13 @@ import (
 // Reynolds number, and pressure drag of nose, shoulders, boat-tails, fin edges and base, tabled
 // against Mach number with and without a burning motor. Guides, screws and hatches are not in it.
 type buildup struct {
-	skin  *skin
-	skins []wetted
-	table []buildCell // cells of buildWidth in Mach number
+	skin   *skin
+	wetted []wettedArea
+	table  []buildCell // cells of buildWidth in Mach number
 }
 
-// wetted is a wetted area with its Reynolds length; form and interference factors are in the area.
-type wetted struct{ area, length, limit float64 }
+// wettedArea is a wetted area with its Reynolds length; form and interference factors are in the area.
+type wettedArea struct{ area, length, limit float64 }
 
 // buildCell holds cubics across one cell: pressure drag areas (m2) without and with power, and the
 // factor of compressibility on skin friction.
@@ -24,9 +24,9 @@ type buildCell struct{ off, on, factor [4]float64 }
 const (
 	buildWidth = 0.05
 	buildCells = 100 // to Mach 5
-	// junction is the factor of interference of fins with the body (Raymer gives 1.04 to 1.05 for tails;
+	// finInterference is the factor of interference of fins with the body (Raymer gives 1.04 to 1.05 for tails;
 	// from memory).
-	junction = 1.05
+	finInterference = 1.05
 )
 
 // newBuildup works out the drag of stages top to low.
@@ -37,19 +37,19 @@ func newBuildup(stages []sim.Stage, top, low int, grain float64) *buildup {
 		st := &stages[i]
 		length += st.Length
 		wet += stageSkin(st)
-		wide = max(wide, largest(st))
+		wide = max(wide, maxDiameter(st))
 		for k := range st.Fins {
 			d.addFins(&st.Fins[k], grain)
 		}
 	}
 	f := length / max(wide, 1e-3)
 	form := 1 + 60/float64(f*float64(f*f)) + f/400 // a body of fineness f (Raymer; from memory)
-	d.skins = append(d.skins, wetted{area: wet * min(form, 2), length: length, limit: roughLimit(length, grain)})
+	d.wetted = append(d.wetted, wettedArea{area: wet * min(form, 2), length: length, limit: roughLimit(length, grain)})
 	d.table = make([]buildCell, buildCells)
 	var at [buildCells + 1][3]float64
 	for i := range at {
 		m := float64(buildWidth * float64(i))
-		p := pressures(stages, top, low, m)
+		p := pressureDrag(stages, top, low, m)
 		factor := plain.Pow(1+float64(0.144*float64(m*m)), -0.65) // turbulent (Raymer; from memory)
 		at[i] = [3]float64{p.off, p.on, factor}
 	}
@@ -74,7 +74,7 @@ func (d *buildup) addFins(f *sim.Fins, grain float64) {
 	}
 	t := min(f.Thickness/chord, 0.3)
 	form := 1 + float64(2*t) + float64(60*square(float64(t*t)))
-	d.skins = append(d.skins, wetted{area: 2 * float64(f.Count) * f.Span * chord * form * junction, length: chord, limit: roughLimit(chord, grain)})
+	d.wetted = append(d.wetted, wettedArea{area: 2 * float64(f.Count) * f.Span * chord * form * finInterference, length: chord, limit: roughLimit(chord, grain)})
 }
 
 // area gives Cd*S in m2.
@@ -83,8 +83,8 @@ func (d *buildup) area(fl *flow) float64 {
 	c := &d.table[i]
 	perMetre := float64(fl.density*fl.speed) / viscosity(fl.temperature)
 	friction := 0.0
-	for i := range d.skins {
-		s := &d.skins[i]
+	for i := range d.wetted {
+		s := &d.wetted[i]
 		friction += float64(s.area * d.skin.at(float64(perMetre*s.length), s.limit))
 	}
 	pressure := &c.off
@@ -94,21 +94,21 @@ func (d *buildup) area(fl *flow) float64 {
 	return float64(friction*cubic(&c.factor, x)) + cubic(pressure, x)
 }
 
-// pressured is pressure drag in m2, without and with a burning motor.
-type pressured struct{ off, on float64 }
+// pressureArea is pressure drag in m2, without and with a burning motor.
+type pressureArea struct{ off, on float64 }
 
-func (p *pressured) add(area float64) { p.off += area; p.on += area }
+func (p *pressureArea) add(area float64) { p.off += area; p.on += area }
 
-// pressures adds up the parts' pressure drag at a Mach number.
-func pressures(stages []sim.Stage, top, low int, mach float64) pressured {
-	var p pressured
+// pressureDrag adds up the parts' pressure drag at a Mach number.
+func pressureDrag(stages []sim.Stage, top, low int, mach float64) pressureArea {
+	var p pressureArea
 	impact, base := float64(flatFace*impactRatio(mach)), baseDrag(mach)
 	before := 0.0
 	for i := top; i <= low; i++ {
 		st := &stages[i]
 		if i == top && st.Nose.Length > 0 {
 			before = noseBase(st)
-			p.add(float64(disc(before) * waveDrag(mach, st.Nose.Length/before)))
+			p.add(float64(circleArea(before) * waveDrag(mach, st.Nose.Length/before)))
 		}
 		step := frontDiameter(st)
 		if i == top && st.Nose.Length > 0 {
@@ -123,27 +123,27 @@ func pressures(stages []sim.Stage, top, low int, mach float64) pressured {
 		}
 		before = rearDiameter(st)
 	}
-	p.add(float64(base * disc(before)))
+	p.add(float64(base * circleArea(before)))
 	m := &stages[low].Mount
-	p.on -= float64(base * min(disc(before), float64(m.Motors())*disc(m.Motor.Diameter)))
+	p.on -= float64(base * min(circleArea(before), float64(m.Motors())*circleArea(m.Motor.Diameter)))
 	return p
 }
 
 // stepDrag is the drag area of a sudden change of diameter.
 func stepDrag(front, rear, impact, base float64) float64 {
-	if change := disc(rear) - disc(front); change > 0 {
+	if change := circleArea(rear) - circleArea(front); change > 0 {
 		return impact * change
 	}
-	return base * (disc(front) - disc(rear))
+	return base * (circleArea(front) - circleArea(rear))
 }
 
 // coneDrag is the pressure drag area of a shoulder or a boat-tail.
 func coneDrag(t *sim.Transition, mach, base float64) float64 {
 	grow := t.Rear - t.Front
 	if grow >= 0 {
-		return (disc(t.Rear) - disc(t.Front)) * waveDrag(mach, t.Length/max(grow, 1e-6))
+		return (circleArea(t.Rear) - circleArea(t.Front)) * waveDrag(mach, t.Length/max(grow, 1e-6))
 	}
-	return (disc(t.Front) - disc(t.Rear)) * base * tailSeparation(plain.Atan2(-grow/2, t.Length))
+	return (circleArea(t.Front) - circleArea(t.Rear)) * base * tailSeparation(plain.Atan2(-grow/2, t.Length))
 }
 
 // edgeDrag is the pressure drag area of a set of fins. A square leading edge feels the impact pressure of

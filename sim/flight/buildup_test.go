@@ -72,7 +72,7 @@ func TestBuiltDrag(t *testing.T) {
 		{0.1, 0.5158495694, 0.4875124166}, {0.3, 0.5367952188, 0.5060286354}, {0.8, 0.6526541860, 0.6051844082},
 		{1, 0.7815166061, 0.7231138283}, {1.5, 0.7122683821, 0.6733331969}, {2, 0.6332839332, 0.6040825443},
 	} {
-		fl := flow{meeting: meeting{mach: r.mach, speed: r.mach * 340.294108, density: 1.22499916}, temperature: 288.15}
+		fl := flow{airData: airData{mach: r.mach, speed: r.mach * 340.294108, density: 1.22499916}, temperature: 288.15}
 		assert.InEpsilon(t, r.off, s.dragArea(&fl, 0)/ref, 3e-3, "Mach %v coasting", r.mach)
 		fl.thrust = 1
 		assert.InEpsilon(t, r.on, s.dragArea(&fl, 0)/ref, 3e-3, "Mach %v burning", r.mach)
@@ -84,7 +84,7 @@ func TestBuiltDrag(t *testing.T) {
 func TestBuiltDragIsPlausible(t *testing.T) {
 	cd := func(st sim.Stage, mach float64) float64 {
 		s := newShape([]sim.Stage{st}, 0, 0)
-		return s.dragArea(&flow{meeting: meeting{mach: mach, speed: mach * 340, density: 1.2}, temperature: 288}, 0) / disc(st.Diameter)
+		return s.dragArea(&flow{airData: airData{mach: mach, speed: mach * 340, density: 1.2}, temperature: 288}, 0) / circleArea(st.Diameter)
 	}
 	base := dartShape()
 	low := cd(base, 0.3)
@@ -132,9 +132,9 @@ func TestBuiltStack(t *testing.T) {
 	stages := []sim.Stage{upper, lower}
 	at := func(top, low int) float64 {
 		s := newShape(stages, top, low)
-		return s.dragArea(&flow{meeting: meeting{mach: 0.3, speed: 100, density: 1.2}, temperature: 288}, 0)
+		return s.dragArea(&flow{airData: airData{mach: 0.3, speed: 100, density: 1.2}, temperature: 288}, 0)
 	}
-	assert.Less(t, at(0, 1), at(0, 0)+at(1, 1)-disc(0.06)*(baseDrag(0.3)+0.8), "less than two bodies by a base and a flat front")
+	assert.Less(t, at(0, 1), at(0, 0)+at(1, 1)-circleArea(0.06)*(baseDrag(0.3)+0.8), "less than two bodies by a base and a flat front")
 	assert.Greater(t, at(0, 1), at(0, 0))
 	whole := at(0, 1)
 	stages[1].Stacked = sim.Drag{}
@@ -170,11 +170,11 @@ func TestOutline(t *testing.T) {
 // Cd of the worst Mach number and asks for no warning.
 func TestPowerOnAndBuiltFlight(t *testing.T) {
 	points := []sim.DragPoint{{Mach: 0, Cd: 0.6, PowerOn: 0.5}, {Mach: 1, Cd: 0.8}}
-	table := shape{lines: newDragLines([]dragPart{{&sim.Drag{Points: points}, 1}})}
+	table := shape{segments: newDragSegments([]dragPart{{&sim.Drag{Points: points}, 1}})}
 	area := func(mach, thrust float64) float64 {
-		fl := flow{meeting: meeting{mach: mach}}
+		fl := flow{airData: airData{mach: mach}}
 		fl.thrust = thrust
-		return table.dragArea(&fl, table.line(mach))
+		return table.dragArea(&fl, table.segmentAt(mach))
 	}
 	assert.Equal(t, 0.6, area(0, 0))
 	assert.Equal(t, 0.5, area(0, 1))
@@ -187,9 +187,9 @@ func TestPowerOnAndBuiltFlight(t *testing.T) {
 		st.Stacked = st.Drag
 	}
 	f := NewIdeal(s)
-	f.To(200 * second)
+	f.AdvanceTo(200 * second)
 	assert.True(t, f.Landed())
-	m := f.Summary().Most
+	m := f.Summary().Extremes
 	assert.True(t, m.Height > 700 && m.Height < 1300, "%v", m.Height)
 	assert.Zero(t, f.Summary().Solver.Forced)
 }

@@ -7,55 +7,55 @@ import "drystage/sim"
 func (f *Flight) chuff(s *sim.Fault) bool {
 	st := &f.stages[s.Stage]
 	b := f.bodyOf(s.Stage)
-	some := false
+	found := false
 	for i := range st.motors {
 		m := &st.motors[i]
-		since := f.now - m.lit
+		since := f.now - m.ignitedAt
 		if !m.burning || s.Duration <= 0 || (s.Motor != 0 && s.Motor != i+1) || since >= m.curve.burnout() {
 			continue
 		}
-		if !some {
-			f.cut(b)
-			some = true
+		if !found {
+			f.endStepNow(b)
+			found = true
 		}
 		m.curve.interrupt(since, s.Duration)
-		f.strike(burningOut, s.Stage, i)
-		f.enter(appointment{at: m.lit + m.curve.burnout(), what: burningOut, stage: s.Stage, device: i})
+		f.cancel(doBurnout, s.Stage, i)
+		f.schedule(action{at: m.ignitedAt + m.curve.burnout(), kind: doBurnout, stage: s.Stage, device: i})
 	}
-	if some {
-		f.plan(b)
+	if found {
+		f.computeStep(b)
 	}
-	return some
+	return found
 }
 
 // interrupt is pause for a motor that has burnt up to t already: what has burnt stays burnt, and the rest
 // of the propellant is spread over the rest of the curve. The curve begins at t then.
 func (c *curve) interrupt(t, pause sim.Time) {
 	i := c.segment(t)
-	_, _, burnt := c.line(i, t)
+	_, _, burnt := c.evaluate(i, t)
 	last := len(c.impulse) - 1
-	left := float64(c.perNs*c.impulse[last]) - burnt
+	left := float64(c.massPerImpulse*c.impulse[last]) - burnt
 	var n curve
-	n.goOn(c, i, t, pause)
+	n.resumeAfter(c, i, t, pause)
 	rest := n.impulse[len(n.impulse)-1]
-	n.perNs = c.perNs
+	n.massPerImpulse = c.massPerImpulse
 	if rest > 0 && left > 0 {
-		n.perNs = left / rest
+		n.massPerImpulse = left / rest
 	}
-	before := burnt / n.perNs
+	before := burnt / n.massPerImpulse
 	for k := range n.impulse {
 		n.impulse[k] += before
 	}
 	*c = n
 }
 
-// stretch makes the curve of a motor whose impulse and burn time are larger by factors; its propellant is
+// scale makes the curve of a motor whose impulse and burn time are larger by factors; its propellant is
 // the same.
-func (c *curve) stretch(impulse, burn float64) {
+func (c *curve) scale(impulse, burn float64) {
 	for k := range c.at {
 		c.at[k] = sim.Seconds(float64(c.at[k].Seconds() * burn))
 		c.thrust[k] = float64(c.thrust[k] * (impulse / burn))
 		c.impulse[k] = float64(c.impulse[k] * impulse)
 	}
-	c.perNs /= impulse
+	c.massPerImpulse /= impulse
 }

@@ -23,13 +23,13 @@ func dart(mass, cd, diameter float64, m sim.Motor) *sim.Setup {
 
 func TestTsiolkovskyInVacuumUnderGravity(t *testing.T) {
 	f := plainFlight(0, dart(7, 0, 0.1, box(2000, 2.941995, 3)))
-	f.To(2941996 * sim.Microsecond)
+	f.AdvanceTo(2941996 * sim.Microsecond)
 	st := &f.States()[0]
 	assert.InDelta(t, 2.941996, f.at("dart.burnout"), 1e-9)
 	assert.InDelta(t, 670.7061525, st.Velocity.Z, 1e-3, "speed at burnout")
 	assert.InDelta(t, 925.5638388, st.Height(), 2e-3, "height at burnout")
 	assert.InDelta(t, 7, st.Mass, 1e-9, "all propellant gone")
-	f.To(100 * sim.Second)
+	f.AdvanceTo(100 * sim.Second)
 	assert.InDelta(t, 71.33498879, f.at("apogee"), 1e-4, "apogee")
 }
 
@@ -37,11 +37,11 @@ func TestVacuumBallistic(t *testing.T) {
 	s := dart(1, 0, 0.1, sim.Motor{})
 	s.Vehicle.Rail = sim.Rail{Tilt: 5 * degree, Azimuth: 90 * degree}
 	f := plainFlight(0, s)
-	f.throw(scaled(100, f.rail.along), r3.Vec{X: 3, Y: 1})
-	f.To(sim.Seconds(10.15835885))
+	f.throw(scaled(100, f.rail.axis), r3.Vec{X: 3, Y: 1})
+	f.AdvanceTo(sim.Seconds(10.15835885))
 	assert.InDelta(t, 505.9851613, f.States()[0].Height(), 1e-6, "apogee")
 	assert.InDelta(t, 0, r3.Norm(f.States()[0].Force), 1e-12, "free fall feels nothing")
-	f.To(30 * sim.Second)
+	f.AdvanceTo(30 * sim.Second)
 	assert.InDelta(t, 10.15835885, f.at("apogee"), 1e-7)
 	assert.InDelta(t, 20.3167177, f.at("landing"), 1e-7)
 	assert.InDelta(t, 177.0718621, f.States()[0].Position.X, 1e-6, "range, eastwards")
@@ -59,12 +59,12 @@ func TestBurnAndCoastWithDrag(t *testing.T) {
 		{"end of burn", 2 * sim.Second, 98.11550566, 95.92570758, 3e-4},
 		{"three seconds after burnout", 5 * sim.Second, 98.11550566 + 222.5972176, 54.62451162, 3e-4},
 	} {
-		f.To(s.Launch + r.after)
+		f.AdvanceTo(s.Launch + r.after)
 		st := &f.States()[0]
 		assert.InDelta(t, r.height, st.Height(), r.toWithin, r.reason)
 		assert.InDelta(t, r.speed, st.Velocity.Z, r.toWithin, r.reason)
 	}
-	f.To(15 * sim.Second)
+	f.AdvanceTo(15 * sim.Second)
 	assert.InDelta(t, 11.21800984, f.at("apogee"), 1e-4)
 	assert.InDelta(t, 3, f.at("max_q"), 2e-6, "dynamic pressure is greatest at burnout")
 	assert.InDelta(t, 1, f.at("liftoff"), 1e-9)
@@ -74,7 +74,7 @@ func TestFallFromRest(t *testing.T) {
 	f := plainFlight(1.225, dart(1, 0.5, 0.054, sim.Motor{}))
 	f.bodies[0].y[2] = 1000
 	f.throw(r3.Vec{}, r3.Vec{})
-	f.To(5 * sim.Second)
+	f.AdvanceTo(5 * sim.Second)
 	st := &f.States()[0]
 	assert.InDelta(t, -46.40348325, st.Velocity.Z, 1e-6)
 	assert.InDelta(t, 1000-119.2231267, st.Height(), 1e-6)
@@ -84,17 +84,17 @@ func TestRoundNumberCase(t *testing.T) {
 	area := 2 * 0.01 / 1.225 // k = 0.01
 	f := plainFlight(1.225, dart(1, area/(math.Pi/4), 1, sim.Motor{}))
 	f.throw(r3.Vec{Z: 100}, r3.Vec{})
-	f.To(sim.Seconds(4.046913872))
+	f.AdvanceTo(sim.Seconds(4.046913872))
 	assert.InDelta(t, 120.7830182, f.States()[0].Height(), 1e-5)
-	f.To(30 * sim.Second)
+	f.AdvanceTo(30 * sim.Second)
 	assert.InDelta(t, 4.046913872, f.at("apogee"), 1e-6)
 	b := f.bodies[0]
 	require.Equal(t, landed, b.mode)
 	f = plainFlight(1.225, dart(1, area/(math.Pi/4), 1, sim.Motor{}))
 	f.throw(r3.Vec{Z: 100}, r3.Vec{})
-	f.To(sim.Seconds(landing(t)))
+	f.AdvanceTo(sim.Seconds(landing(t)))
 	assert.InDelta(t, -29.88450156, f.States()[0].Velocity.Z, 1e-5, "speed of impact")
-	f.To(sim.Seconds(landing(t)) + sim.Millisecond)
+	f.AdvanceTo(sim.Seconds(landing(t)) + sim.Millisecond)
 	assert.True(t, f.Landed())
 }
 
@@ -126,9 +126,9 @@ func TestTerminalSpeedUnderDevices(t *testing.T) {
 		f.bodies[0].y[2] = 2000
 		f.throw(r3.Vec{X: 20, Z: 10}, r3.Vec{Y: 1})
 		for i := range r.areas {
-			f.Drive(sim.Effect{Kind: sim.Deploy, Device: i}, true)
+			f.SetOutput(sim.Effect{Kind: sim.Deploy, Device: i}, true)
 		}
-		f.To(60 * sim.Second)
+		f.AdvanceTo(60 * sim.Second)
 		st := &f.States()[0]
 		assert.InEpsilon(t, r.want, -st.Velocity.Z, 1e-6, r.reason)
 		assert.InDelta(t, standardG, r3.Norm(st.Force), 1e-5, "hanging, it feels one g")
@@ -138,11 +138,11 @@ func TestTerminalSpeedUnderDevices(t *testing.T) {
 
 func TestRailSpeed(t *testing.T) {
 	f := plainFlight(0, dart(1, 0, 0.054, box(60, 2, 0)))
-	f.To(sim.Second)
+	f.AdvanceTo(sim.Second)
 	exit := f.at("rail_exit")
 	assert.InDelta(t, 2*2/14.1694531, exit, 1e-7)
 	f = plainFlight(0, dart(1, 0, 0.054, box(60, 2, 0)))
-	f.To(sim.Seconds(exit))
+	f.AdvanceTo(sim.Seconds(exit))
 	assert.InDelta(t, 14.1694531, f.States()[0].Velocity.Z, 1e-6, "60 N, 1 kg, 2 m, vertical, no drag")
 }
 
@@ -157,13 +157,13 @@ func TestTorqueFreeBody(t *testing.T) {
 	momentum := func() r3.Vec {
 		b := &f.bodies[0]
 		var y vector
-		b.between(f.now, &y)
+		b.vectorAt(f.now, &y)
 		turn := y.rotation()
 		w := y.vec(atRates)
-		return turn.world(r3.Vec{X: 0.01 * w.X, Y: 0.8 * w.Y, Z: 0.8 * w.Z})
+		return turn.toWorld(r3.Vec{X: 0.01 * w.X, Y: 0.8 * w.Y, Z: 0.8 * w.Z})
 	}
 	before := momentum()
-	f.To(10 * sim.Second)
+	f.AdvanceTo(10 * sim.Second)
 	w := f.States()[0].Rates
 	angle := 20 * (0.8 - 0.01) / 0.8 * 10
 	assert.InDelta(t, 19.75, angle/10, 1e-12)
@@ -185,20 +185,20 @@ func TestTwoStagesStraightUp(t *testing.T) {
 	f.gravity = gravity{ground: standardG}
 	f.air = altitudeAir()
 	check := func(at sim.Time, height, speed float64, reason string) {
-		f.To(at)
+		f.AdvanceTo(at)
 		st := &f.States()[0]
 		assert.InDelta(t, height, st.Height(), 4e-3, reason)
 		assert.InDelta(t, speed, st.Velocity.Z, 2e-3, reason)
 	}
 	check(4*sim.Second, 573.592603, 281.854084, "first burnout")
-	f.To(6*sim.Second - 1)
-	f.Drive(sim.Effect{Kind: sim.Ignite}, true)
+	f.AdvanceTo(6*sim.Second - 1)
+	f.SetOutput(sim.Effect{Kind: sim.Ignite}, true)
 	check(6*sim.Second, 1088.129031, 234.599811, "second ignition")
 	check(12*sim.Second, 3235.780372, 466.611518, "second burnout")
-	f.To(38 * sim.Second)
-	f.To(sim.Seconds(38.582005338))
+	f.AdvanceTo(38 * sim.Second)
+	f.AdvanceTo(sim.Seconds(38.582005338))
 	assert.InDelta(t, 7654.254481, f.States()[0].Height(), 0.02, "apogee")
-	f.To(39 * sim.Second)
+	f.AdvanceTo(39 * sim.Second)
 	assert.InDelta(t, 38.582005338, f.at("apogee"), 1e-3)
 }
 

@@ -15,17 +15,17 @@ type dragPart struct {
 	area float64 // m2
 }
 
-// dragLine is a straight stretch of the drag area of a body against Mach number, in m2, without and with a
+// dragSegment is a straight stretch of the drag area of a body against Mach number, in m2, without and with a
 // burning motor. During a step a body keeps to its line, beyond the line's ends too, so that the equations
 // are smooth there; the step ends where the next line begins.
-type dragLine struct {
+type dragSegment struct {
 	mach                  float64 // where it begins
 	off, on               float64
 	perMachOff, perMachOn float64
 }
 
-// newDragLines adds up coefficients, each held constant outside of its table.
-func newDragLines(drags []dragPart) []dragLine {
+// newDragSegments adds up coefficients, each held constant outside of its table.
+func newDragSegments(drags []dragPart) []dragSegment {
 	machs := []float64{0}
 	for i := range drags {
 		for _, p := range drags[i].cd.Points {
@@ -34,7 +34,7 @@ func newDragLines(drags []dragPart) []dragLine {
 	}
 	slices.Sort(machs)
 	machs = slices.Compact(machs)
-	lines := make([]dragLine, len(machs))
+	lines := make([]dragSegment, len(machs))
 	for i := range lines {
 		lines[i].mach = machs[i]
 		for k := range drags {
@@ -45,7 +45,7 @@ func newDragLines(drags []dragPart) []dragLine {
 }
 
 // add puts in a coefficient.
-func (l *dragLine) add(d *dragPart) {
+func (l *dragSegment) add(d *dragPart) {
 	scale := float64(d.cd.Factor() * d.area)
 	points := d.cd.Points
 	if len(points) == 0 {
@@ -58,10 +58,10 @@ func (l *dragLine) add(d *dragPart) {
 		i++
 	}
 	a := &points[i]
-	off, on := a.Cd, reading(a, true)
+	off, on := a.Cd, coefficient(a, true)
 	if past := l.mach - a.Mach; past >= 0 && i+1 < len(points) {
 		n := &points[i+1]
-		perOff, perOn := (n.Cd-off)/(n.Mach-a.Mach), (reading(n, true)-on)/(n.Mach-a.Mach)
+		perOff, perOn := (n.Cd-off)/(n.Mach-a.Mach), (coefficient(n, true)-on)/(n.Mach-a.Mach)
 		l.perMachOff += float64(perOff * scale)
 		l.perMachOn += float64(perOn * scale)
 		off, on = off+float64(perOff*past), on+float64(perOn*past)
@@ -77,13 +77,13 @@ func newDrags(stages []sim.Stage, top, low int) []dragPart {
 	if top == 0 && low > 0 && (stacked.Cd != 0 || len(stacked.Points) > 0) {
 		d := 0.0
 		for i := top; i <= low; i++ {
-			d = max(d, largest(&stages[i]))
+			d = max(d, maxDiameter(&stages[i]))
 		}
-		return []dragPart{{stacked, disc(d)}}
+		return []dragPart{{stacked, circleArea(d)}}
 	}
 	var out []dragPart
 	for i := top; i <= low; i++ {
-		out = append(out, dragPart{&stages[i].Drag, disc(largest(&stages[i]))})
+		out = append(out, dragPart{&stages[i].Drag, circleArea(maxDiameter(&stages[i]))})
 	}
 	return out
 }
@@ -101,10 +101,10 @@ func machLimit(drags []dragPart) float64 {
 	return limit
 }
 
-func disc(d float64) float64 { return float64(math.Pi / 4 * d * d) }
+func circleArea(d float64) float64 { return float64(math.Pi / 4 * d * d) }
 
-// largest gives a stage's largest diameter.
-func largest(st *sim.Stage) float64 {
+// maxDiameter gives a stage's largest diameter.
+func maxDiameter(st *sim.Stage) float64 {
 	d := st.Diameter
 	for i := range st.Transitions {
 		d = max(d, st.Transitions[i].Front, st.Transitions[i].Rear)
@@ -129,7 +129,7 @@ func (s *shape) setDrag(stages []sim.Stage, top, low int) {
 			return
 		}
 	}
-	s.lines, s.machLimit = newDragLines(s.drags), machLimit(s.drags)
+	s.segments, s.machLimit = newDragSegments(s.drags), machLimit(s.drags)
 }
 
 // dragArea gives Cd*S in m2 in a flow, on a line of its own.
@@ -137,7 +137,7 @@ func (s *shape) dragArea(fl *flow, line int) float64 {
 	if s.built != nil {
 		return float64(s.builtScale * s.built.area(fl))
 	}
-	l := &s.lines[line]
+	l := &s.segments[line]
 	past := fl.mach - l.mach
 	if fl.thrust > 0 {
 		return l.on + float64(past*l.perMachOn)
@@ -145,17 +145,17 @@ func (s *shape) dragArea(fl *flow, line int) float64 {
 	return l.off + float64(past*l.perMachOff)
 }
 
-// line is the one for a Mach number.
-func (s *shape) line(mach float64) int {
+// segmentAt is the one for a Mach number.
+func (s *shape) segmentAt(mach float64) int {
 	i := 0
-	for i+1 < len(s.lines) && mach >= s.lines[i+1].mach {
+	for i+1 < len(s.segments) && mach >= s.segments[i+1].mach {
 		i++
 	}
 	return i
 }
 
-// reading is the coefficient of a row.
-func reading(p *sim.DragPoint, power bool) float64 {
+// coefficient is the coefficient of a row.
+func coefficient(p *sim.DragPoint, power bool) float64 {
 	if power && p.PowerOn > 0 {
 		return p.PowerOn
 	}

@@ -30,7 +30,7 @@ func TestDragScale(t *testing.T) {
 				stages[1].Drag.Scale = scale
 			}
 			s := newShape(stages, top, 1)
-			return s.dragArea(&flow{meeting: meeting{mach: 0.4, speed: 136, density: 1.2}, temperature: 288}, s.line(0.4))
+			return s.dragArea(&flow{airData: airData{mach: 0.4, speed: 136, density: 1.2}, temperature: 288}, s.segmentAt(0.4))
 		}
 		for _, stacked := range []bool{false, true} {
 			plain := area(0, stacked)

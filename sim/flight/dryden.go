@@ -13,22 +13,22 @@ import (
 
 // firstOrder is the longitudinal form, 1/(1 + s): autocorrelation exp(-x).
 type firstOrder struct {
-	chance         *noise.Stream
-	x              float64
-	dx, keep, stir float64 // of the last step
+	random               *noise.Stream
+	x                    float64
+	dx, decay, noiseGain float64 // of the last step
 }
 
 func newFirstOrder(chance *noise.Stream) firstOrder {
-	return firstOrder{chance: chance, x: chance.Normal()}
+	return firstOrder{random: chance, x: chance.Normal()}
 }
 
 // step goes on by dx scale lengths.
 func (f *firstOrder) step(dx float64) {
 	if dx != f.dx {
-		f.dx, f.keep = dx, plain.Exp(-dx)
-		f.stir = math.Sqrt(1 - float64(f.keep*f.keep))
+		f.dx, f.decay = dx, plain.Exp(-dx)
+		f.noiseGain = math.Sqrt(1 - float64(f.decay*f.decay))
 	}
-	f.x = float64(f.keep*f.x) + float64(f.stir*f.chance.Normal())
+	f.x = float64(f.decay*f.x) + float64(f.noiseGain*f.random.Normal())
 }
 
 func (f *firstOrder) value() float64 { return f.x }
@@ -37,14 +37,14 @@ func (f *firstOrder) value() float64 { return f.x }
 // (1 - x/2) exp(-x). Its states are x1' = x2 and x2' = -x1 - 2 x2 + 2 n with white noise n: in the long run
 // both have variance 1 and no covariance, and (x1 + sqrt(3) x2)/2 is the output.
 type secondOrder struct {
-	chance *noise.Stream
+	random *noise.Stream
 	x      [2]float64
 	dx     float64 // of the last step
 	last   transition
 }
 
 func newSecondOrder(chance *noise.Stream) secondOrder {
-	return secondOrder{chance: chance, x: [2]float64{chance.Normal(), chance.Normal()}}
+	return secondOrder{random: chance, x: [2]float64{chance.Normal(), chance.Normal()}}
 }
 
 // step goes on by dx scale lengths.
@@ -53,10 +53,10 @@ func (f *secondOrder) step(dx float64) {
 		f.dx, f.last = dx, newTransition(dx)
 	}
 	t := &f.last
-	a, b := f.chance.Normal(), f.chance.Normal()
+	a, b := f.random.Normal(), f.random.Normal()
 	x, y := f.x[0], f.x[1]
-	f.x[0] = float64(t.keep[0]*x) + float64(t.keep[1]*y) + float64(t.stir[0]*a)
-	f.x[1] = float64(t.keep[2]*x) + float64(t.keep[3]*y) + float64(t.stir[1]*a) + float64(t.stir[2]*b)
+	f.x[0] = float64(t.decay[0]*x) + float64(t.decay[1]*y) + float64(t.noiseGain[0]*a)
+	f.x[1] = float64(t.decay[2]*x) + float64(t.decay[3]*y) + float64(t.noiseGain[1]*a) + float64(t.noiseGain[2]*b)
 }
 
 func (f *secondOrder) value() float64 {
@@ -66,22 +66,22 @@ func (f *secondOrder) value() float64 {
 // transition is a step of the second-order filter: the matrix by which the states go on, by rows, and the
 // lower triangle whose square is the covariance of what the noise adds.
 type transition struct {
-	keep [4]float64
-	stir [3]float64 // 11, 21, 22
+	decay     [4]float64
+	noiseGain [3]float64 // 11, 21, 22
 }
 
 func newTransition(dx float64) transition {
 	e, sq := plain.Exp(-dx), float64(dx*dx)
 	e2 := float64(e * e)
-	t := transition{keep: [4]float64{float64(e * (1 + dx)), float64(e * dx), -float64(e * dx), float64(e * (1 - dx))}}
+	t := transition{decay: [4]float64{float64(e * (1 + dx)), float64(e * dx), -float64(e * dx), float64(e * (1 - dx))}}
 	// I minus keep times its transpose.
 	q11 := 1 - float64(e2*(1+float64(2*dx)+float64(2*sq)))
 	q12 := float64(2 * sq * e2)
 	q22 := 1 - float64(e2*(1-float64(2*dx)+float64(2*sq)))
 	if q11 > 0 { // not too short a step for any
-		t.stir[0] = math.Sqrt(q11)
-		t.stir[1] = q12 / t.stir[0]
+		t.noiseGain[0] = math.Sqrt(q11)
+		t.noiseGain[1] = q12 / t.noiseGain[0]
 	}
-	t.stir[2] = math.Sqrt(max(0, q22-float64(t.stir[1]*t.stir[1])))
+	t.noiseGain[2] = math.Sqrt(max(0, q22-float64(t.noiseGain[1]*t.noiseGain[1])))
 	return t
 }

@@ -22,7 +22,7 @@ func TestFallingBodiesDriftEast(t *testing.T) {
 		f.bodies[0].y[2] = height
 		f.throw(r3.Vec{Z: up}, r3.Vec{})
 		for !f.Landed() {
-			f.To(f.now + second)
+			f.AdvanceTo(f.now + second)
 		}
 		return f.Summary().Landings[0].East, f.Summary().Landings[0].At.Seconds()
 	}
@@ -67,19 +67,19 @@ func turnEarth(f *Flight, rate float64) {
 	omega := r3.Vec{Y: rate * c, Z: rate * s}
 	f.gravity.north, f.gravity.up = 0, 0
 	for !f.Landed() {
-		f.To(f.now + piece)
+		f.AdvanceTo(f.now + piece)
 		for i := range f.bodies {
 			b := &f.bodies[i]
 			if b.mode != free {
 				continue
 			}
-			f.cut(b)
+			f.endStepNow(b)
 			v := b.y.vec(atVelocity)
 			b.y.setVec(atVelocity, r3.Add(v, r3.Scale(-2*piece.Seconds(), r3.Cross(omega, v))))
 			b.still()
-			f.plan(b)
+			f.computeStep(b)
 		}
-		f.look()
+		f.findHorizon()
 	}
 }
 
@@ -89,17 +89,17 @@ func TestEarthTurnsUnderTheFlight(t *testing.T) {
 	still, kicked, f := NewIdeal(dunlin()), NewIdeal(dunlin()), NewIdeal(dunlin())
 	turnEarth(still, 0)
 	turnEarth(kicked, earthRate)
-	f.To(200 * second)
+	f.AdvanceTo(200 * second)
 	a, k, b := still.Summary(), kicked.Summary(), f.Summary()
-	assert.InDelta(t, k.Most.Height, b.Most.Height, 0.02, "apogee, by both ways")
-	assert.InDelta(t, 0, math.Abs(a.Most.Height-b.Most.Height)/a.Most.Height, 0.001, "below 0.1 %% of the apogee")
-	assert.InDelta(t, a.Most.HeightAt.Seconds(), b.Most.HeightAt.Seconds(), 0.001*a.Most.HeightAt.Seconds())
-	assert.Greater(t, math.Abs(a.Most.Height-b.Most.Height), 0.1, "it is there")
+	assert.InDelta(t, k.Extremes.Height, b.Extremes.Height, 0.02, "apogee, by both ways")
+	assert.InDelta(t, 0, math.Abs(a.Extremes.Height-b.Extremes.Height)/a.Extremes.Height, 0.001, "below 0.1 %% of the apogee")
+	assert.InDelta(t, a.Extremes.HeightAt.Seconds(), b.Extremes.HeightAt.Seconds(), 0.001*a.Extremes.HeightAt.Seconds())
+	assert.Greater(t, math.Abs(a.Extremes.Height-b.Extremes.Height), 0.1, "it is there")
 	for i := range b.Landings {
 		assert.InDelta(t, k.Landings[i].East, b.Landings[i].East, 0.05, "landing, by both ways")
 		assert.InDelta(t, k.Landings[i].North, b.Landings[i].North, 0.05)
 		moved := math.Hypot(a.Landings[i].East-b.Landings[i].East, a.Landings[i].North-b.Landings[i].North)
 		assert.True(t, moved > 0.1 && moved < 1.5, "a metre for a kilometre of height: %v", moved)
 	}
-	assert.InDelta(t, a.Most.Acceleration, b.Most.Acceleration, 1e-3, "nobody feels it")
+	assert.InDelta(t, a.Extremes.Acceleration, b.Extremes.Acceleration, 1e-3, "nobody feels it")
 }

@@ -23,10 +23,10 @@ type press struct {
 func fly(s *sim.Setup, until sim.Time, presses ...press) *Flight {
 	f := New(s)
 	for _, p := range presses {
-		f.To(p.at)
-		f.Drive(p.effect, p.on)
+		f.AdvanceTo(p.at)
+		f.SetOutput(p.effect, p.on)
 	}
-	f.To(until)
+	f.AdvanceTo(until)
 	return f
 }
 
@@ -102,7 +102,7 @@ func TestOutputs(t *testing.T) {
 		}
 		f := fly(s, 18*second, r.presses...)
 		if strings.Contains(r.reason, "device opens after") {
-			f.To(22 * second)
+			f.AdvanceTo(22 * second)
 		}
 		assert.Equal(t, r.want, f.names(r.words...), r.reason)
 		if r.event != "" {
@@ -124,16 +124,16 @@ func TestPadAndRail(t *testing.T) {
 	assert.True(t, st.OnPad)
 	assert.InDelta(t, 9.8061978, r3.Norm(st.Force), 1e-6, "at rest it feels one g")
 	up := f.bodies[0].y.rotation()
-	assert.InDelta(t, 1, up.world(st.Force).Z/9.8061978, 1e-7, "upwards")
-	f.To(10 * second)
+	assert.InDelta(t, 1, up.toWorld(st.Force).Z/9.8061978, 1e-7, "upwards")
+	f.AdvanceTo(10 * second)
 	assert.Equal(t, "launch dart.ignition dart.burnout", f.names(""), "too weak a motor lifts nothing")
 	assert.True(t, f.States()[0].OnPad)
 
 	f = New(weak(20, 0.3))
-	f.To(200 * millisecond)
+	f.AdvanceTo(200 * millisecond)
 	assert.False(t, f.States()[0].OnPad)
 	assert.InDelta(t, 20, r3.Norm(r3.Vec{X: f.States()[0].Force.X}), 1e-6, "on the rail it feels its thrust along its axis")
-	f.To(10 * second)
+	f.AdvanceTo(10 * second)
 	assert.Equal(t, "launch dart.ignition liftoff dart.burnout", f.names(""), "thrust that dies on the rail: back to the pad, no apogee, no landing")
 	assert.True(t, f.States()[0].OnPad)
 	assert.Zero(t, f.States()[0].Position)
@@ -142,8 +142,8 @@ func TestPadAndRail(t *testing.T) {
 	ramp := weak(0, 1)
 	ramp.Vehicle.Stages[0].Mount.Motor.Thrust = []sim.ThrustPoint{{T: 0, Thrust: 0}, {T: 2, Thrust: 40}, {T: 2.5, Thrust: 0}}
 	f = New(ramp)
-	f.To(2 * second)
-	c := f.rail.along.Z
+	f.AdvanceTo(2 * second)
+	c := f.rail.axis.Z
 	assert.InDelta(t, 9.8061977*c/20, f.at("liftoff"), 1e-6, "it moves when thrust exceeds weight along the rail")
 }
 
@@ -170,13 +170,13 @@ func TestSeparation(t *testing.T) {
 	s := dunlin()
 	s.Wind = sim.Wind{}
 	f := New(s)
-	f.To(8 * second)
+	f.AdvanceTo(8 * second)
 	at := sim.Seconds(f.at("separation"))
 	require.Positive(t, at)
 	f = New(s)
-	f.To(at - 1)
+	f.AdvanceTo(at - 1)
 	before := f.States()[0]
-	f.To(at)
+	f.AdvanceTo(at)
 	a, b := f.States()[0], f.States()[1]
 	assert.InDelta(t, before.Mass, a.Mass+b.Mass, 1e-12)
 	momentum := plus(scaled(a.Mass, a.Velocity), scaled(b.Mass, b.Velocity))
@@ -184,11 +184,11 @@ func TestSeparation(t *testing.T) {
 	middle := plus(scaled(a.Mass/before.Mass, a.Position), scaled(b.Mass/before.Mass, b.Position))
 	assert.InDelta(t, 0, r3.Norm(r3.Sub(middle, before.Position)), 1e-6, "so is the centre of gravity")
 	turn := f.bodies[0].y.rotation()
-	apart := turn.body(r3.Sub(a.Velocity, b.Velocity))
+	apart := turn.toBody(r3.Sub(a.Velocity, b.Velocity))
 	gap := before.Front + 0.78 + b.CG - a.CG
 	assert.InDelta(t, 1, apart.X, 1e-6, "they part at the separation speed along the axis")
 	assert.InDelta(t, gap*before.Rates.Z, apart.Y, 1e-6, "and each moves with the turning body across")
-	assert.InDelta(t, gap, turn.body(r3.Sub(a.Position, b.Position)).X, 1e-6)
+	assert.InDelta(t, gap, turn.toBody(r3.Sub(a.Position, b.Position)).X, 1e-6)
 	assert.InDelta(t, before.Rates.Z, a.Rates.Z, 1e-6)
 	assert.InDelta(t, before.Rates.Z, b.Rates.Z, 1e-6)
 	assert.Equal(t, 1, strings.Count(f.names("separation"), "booster.separation"))
@@ -222,7 +222,7 @@ func TestMassOfJoinedStages(t *testing.T) {
 	assert.InDelta(t, mass, st[0].Mass, 1e-12)
 	assert.InDelta(t, first/mass, st[0].CG, 1e-12)
 	assert.InDelta(t, turn, f.bodies[0].flow.transverse, 1e-12, "parallel axes")
-	f.To(8 * second)
+	f.AdvanceTo(8 * second)
 	assert.InDelta(t, alder.Propellant+alder.Case+s.Vehicle.Stages[0].Mass, f.States()[0].Mass, 1e-12, "the booster's propellant is gone, its own is there")
 }
 
@@ -250,7 +250,7 @@ func TestCrossings(t *testing.T) {
 	}
 	f := plainFlight(0, s)
 	f.throw(r3.Vec{Z: 50}, r3.Vec{})
-	f.To(20 * second)
+	f.AdvanceTo(20 * second)
 	for i, r := range rows {
 		assert.InDelta(t, r.want, f.at(string(rune('a'+i))), 1e-6, "%+v", r.crossing)
 	}
@@ -279,7 +279,7 @@ func TestADeadDeviceStaysInItsBag(t *testing.T) {
 		s.Faults = []sim.Fault{c.dead, early}
 		f := fly(s, 15*second, press{9 * second, ignite, true})
 		assert.InDelta(t, c.main, f.at("sustainer.main"), 1e-6, c.reason)
-		assert.Equal(t, c.faulted, f.Faulted(), c.reason)
+		assert.Equal(t, c.faulted, f.FaultActivity(), c.reason)
 	}
 }
 
@@ -332,7 +332,7 @@ func TestFaults(t *testing.T) {
 		if r.changed {
 			want = 2
 		}
-		assert.Equal(t, want, f.Faulted(), r.reason)
+		assert.Equal(t, want, f.FaultActivity(), r.reason)
 	}
 	s := dunlin()
 	s.Faults = []sim.Fault{{Kind: sim.EarlyBurnout, Stage: 1, From: sim.Anchor{Event: "liftoff", Offset: second}}}
@@ -366,7 +366,7 @@ func TestThinGustIsMet(t *testing.T) {
 		s.Wind.Gusts = gusts
 		f := plainFlight(1.225, s)
 		f.throw(r3.Vec{Z: 90}, r3.Vec{})
-		f.To(5 * second)
+		f.AdvanceTo(5 * second)
 		return f.States()[0].Position.Y
 	}
 	assert.Zero(t, drift())
@@ -382,10 +382,10 @@ func TestLandedStaysDown(t *testing.T) {
 	f := fly(s, 60*second)
 	require.True(t, f.Landed(), "the stack came in ballistic")
 	assert.Contains(t, f.names("landing"), "sustainer.landing booster.landing landing", "joined stages land together")
-	f.Drive(ignite, true)
-	f.Drive(separate, true)
+	f.SetOutput(ignite, true)
+	f.SetOutput(separate, true)
 	where := f.States()[0].Position
-	f.To(70 * second)
+	f.AdvanceTo(70 * second)
 	assert.Equal(t, "sustainer.ignition sustainer.burnout", f.names("sustainer.ignition", "sustainer.burnout"))
 	assert.Equal(t, "separation booster.separation", f.names("separation"))
 	for _, st := range f.States() {

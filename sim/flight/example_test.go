@@ -23,9 +23,9 @@ func Example() {
 		Rail: sim.Rail{Length: 2},
 		Site: sim.Site{Latitude: 0.8},
 	}})
-	f.To(12 * sim.Second)
-	f.Drive(sim.Effect{Kind: sim.Deploy}, true)
-	f.To(120 * sim.Second)
+	f.AdvanceTo(12 * sim.Second)
+	f.SetOutput(sim.Effect{Kind: sim.Deploy}, true)
+	f.AdvanceTo(120 * sim.Second)
 	for _, e := range f.Events() {
 		fmt.Println(e.Name, e.At)
 	}

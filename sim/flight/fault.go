@@ -8,23 +8,23 @@ type fault struct {
 	bit   int
 	from  sim.Time // when known
 	known bool
-	came  int // how often, of a fault that comes again
+	count int // how often, of a fault that comes again
 }
 
-// hireFaults takes the vehicle faults out of the Setup.
-func (f *Flight) hireFaults() {
+// addFaults takes the vehicle faults out of the Setup.
+func (f *Flight) addFaults() {
 	for i := range f.setup.Faults {
 		s := &f.setup.Faults[i]
 		if s.Kind.Layer() == sim.OnVehicle && s.Stage >= 0 && s.Stage < len(f.stages) && i < sim.MaxFaults {
 			f.faults = append(f.faults, fault{spec: s, bit: i})
 		}
 	}
-	f.wakeFaults()
+	f.scheduleFaults()
 }
 
-// wakeFaults finds out when faults begin, as far as their events have happened. A fault before an
+// scheduleFaults finds out when faults begin, as far as their events have happened. A fault before an
 // event takes its time from the rehearsal.
-func (f *Flight) wakeFaults() {
+func (f *Flight) scheduleFaults() {
 	for i := range f.faults {
 		x := &f.faults[i]
 		if x.known {
@@ -39,9 +39,9 @@ func (f *Flight) wakeFaults() {
 		}
 		switch x.spec.Kind {
 		case sim.EarlyBurnout:
-			f.enter(appointment{at: max(f.now, x.from), what: dying, stage: x.spec.Stage, device: i})
+			f.schedule(action{at: max(f.now, x.from), kind: doMotorFailure, stage: x.spec.Stage, device: i})
 		case sim.SelfIgnition, sim.SeparationEarly, sim.DeviceEarly, sim.Chuff, sim.TipOff, sim.HighTilt, sim.NoseLost:
-			f.enter(appointment{at: max(f.now, x.from), what: failing, stage: x.spec.Stage, device: i})
+			f.schedule(action{at: max(f.now, x.from), kind: doFault, stage: x.spec.Stage, device: i})
 		}
 	}
 }
@@ -51,8 +51,8 @@ func (x *fault) active(now sim.Time) bool {
 	return x.known && now >= x.from && (x.spec.Duration == 0 || now < x.from+x.spec.Duration)
 }
 
-// spoilIgniter says what faults do to the igniter of a motor of a stage that has just had its pulse.
-func (f *Flight) spoilIgniter(stage, motor int) (late sim.Time, dead bool) {
+// igniterFaults says what faults do to the igniter of a motor of a stage that has just had its pulse.
+func (f *Flight) igniterFaults(stage, motor int) (late sim.Time, dead bool) {
 	for i := range f.faults {
 		x := &f.faults[i]
 		if x.spec.Stage != stage || (x.spec.Motor != 0 && x.spec.Motor != motor+1) || !x.active(f.now) {
@@ -66,13 +66,13 @@ func (f *Flight) spoilIgniter(stage, motor int) (late sim.Time, dead bool) {
 		default:
 			continue
 		}
-		f.faulted |= 1 << uint(x.bit)
+		f.faultActivity |= 1 << uint(x.bit)
 	}
 	return late, dead
 }
 
-// fail lets happen what a fault makes happen by itself, if there is still something to happen.
-func (f *Flight) fail(i int) {
+// applyFault lets happen what a fault makes happen by itself, if there is still something to happen.
+func (f *Flight) applyFault(i int) {
 	x := &f.faults[i]
 	stage, st := x.spec.Stage, &f.stages[x.spec.Stage]
 	switch x.spec.Kind {
@@ -81,53 +81,53 @@ func (f *Flight) fail(i int) {
 		if x.spec.Motor > 0 {
 			which = x.spec.Motor - 1
 		}
-		if !f.light(stage, which) {
+		if !f.ignite(stage, which) {
 			return
 		}
 	case sim.SeparationEarly:
 		if b := f.bodyOf(stage); b.mode != free || b.top == stage {
 			return
 		}
-		f.part(stage)
+		f.separate(stage)
 	case sim.DeviceEarly:
-		if x.spec.Device >= len(st.devices) || st.devices[x.spec.Device].opened != sim.Never {
+		if x.spec.Device >= len(st.devices) || st.devices[x.spec.Device].lineStretchAt != sim.Never {
 			return
 		}
-		if f.stretch(stage, x.spec.Device); st.devices[x.spec.Device].opened == sim.Never {
+		if f.lineStretch(stage, x.spec.Device); st.devices[x.spec.Device].lineStretchAt == sim.Never {
 			return // another fault keeps it in its bag
 		}
 	case sim.Chuff:
-		f.comeAgain(i)
+		f.scheduleRepeat(i)
 		if !f.chuff(x.spec) {
 			return
 		}
 	case sim.TipOff:
-		f.comeAgain(i)
-		if !f.kick(x.spec) {
+		f.scheduleRepeat(i)
+		if !f.addBodyRate(x.spec) {
 			return
 		}
 	case sim.HighTilt:
-		if !f.turn(x.spec) {
+		if !f.startPathTurn(x.spec) {
 			return
 		}
 	case sim.NoseLost:
-		if !f.lose(x.spec) {
+		if !f.loseNose(x.spec) {
 			return
 		}
 	}
-	f.faulted |= 1 << uint(x.bit)
+	f.faultActivity |= 1 << uint(x.bit)
 }
 
-// comeAgain enters the next time of a fault that happens several times.
-func (f *Flight) comeAgain(i int) {
+// scheduleRepeat enters the next time of a fault that happens several times.
+func (f *Flight) scheduleRepeat(i int) {
 	x := &f.faults[i]
-	if x.came++; x.came < x.spec.Times {
-		f.enter(appointment{at: max(f.now, x.from+sim.Time(x.came)*x.spec.Every), what: failing, stage: x.spec.Stage, device: i})
+	if x.count++; x.count < x.spec.Times {
+		f.schedule(action{at: max(f.now, x.from+sim.Time(x.count)*x.spec.Every), kind: doFault, stage: x.spec.Stage, device: i})
 	}
 }
 
-// spoilMotor says by what factors faults stretch the impulse and the burn of a motor that lights now.
-func (f *Flight) spoilMotor(stage, motor int) (impulse, burn float64) {
+// motorFaults says by what factors faults stretch the impulse and the burn of a motor that lights now.
+func (f *Flight) motorFaults(stage, motor int) (impulse, burn float64) {
 	impulse, burn = 1, 1
 	for i := range f.faults {
 		x := &f.faults[i]
@@ -142,22 +142,22 @@ func (f *Flight) spoilMotor(stage, motor int) (impulse, burn float64) {
 		default:
 			continue
 		}
-		f.faulted |= 1 << uint(x.bit)
+		f.faultActivity |= 1 << uint(x.bit)
 	}
 	return impulse, burn
 }
 
-// stuck says that a stage can't let go now. When the fault ends, it does.
-func (f *Flight) stuck(a appointment) bool {
+// separationStuck says that a stage can't let go now. When the fault ends, it does.
+func (f *Flight) separationStuck(a action) bool {
 	for i := range f.faults {
 		x := &f.faults[i]
 		if x.spec.Kind != sim.SeparationStuck || x.spec.Stage != a.stage || !x.active(f.now) {
 			continue
 		}
-		f.faulted |= 1 << uint(x.bit)
+		f.faultActivity |= 1 << uint(x.bit)
 		if x.spec.Duration > 0 {
 			a.at = x.from + x.spec.Duration
-			f.enter(a)
+			f.schedule(a)
 		}
 		return true
 	}
@@ -169,7 +169,7 @@ func (f *Flight) deviceDead(stage, device int) bool {
 	for i := range f.faults {
 		x := &f.faults[i]
 		if x.spec.Kind == sim.DeviceDead && x.spec.Stage == stage && x.spec.Device == device && x.active(f.now) {
-			f.faulted |= 1 << uint(x.bit)
+			f.faultActivity |= 1 << uint(x.bit)
 			return true
 		}
 	}

@@ -20,7 +20,7 @@ func finPart(f *sim.Fins, r float64) (part, roll) {
 	interference := 1 + r/(f.Span+r)
 	place := f.Station + float64(f.Sweep/3*(f.Root+float64(2*f.Tip))/chords) + float64((chords-float64(f.Root*f.Tip)/chords)/6)
 	area := f.Span * chords / 2
-	p := part{place: place, fin: alone * interference / 2, cross: crossPlate * n / 2 * area / 2, speeds: newFinSpeeds(f, middle)}
+	p := part{place: place, fin: alone * interference / 2, cross: crossPlate * n / 2 * area / 2, machTable: newFinMachTable(f, middle)}
 	return p, finRoll(f, r, 2*alone/(n*area))
 }
 
@@ -33,14 +33,14 @@ type roll struct {
 	damp  float64 // m4: half of N * slope * integral of y^2 c dy (Barrowman's bracket for roll damping)
 	drag  float64 // m5: half of N * plate drag * integral of y^3 c dy
 
-	speeds *finSpeeds // of the set that damps most; it speaks for all
-	most   float64    // m4, its damp
+	machTable    *finMachTable // of the set that damps most; it speaks for all
+	dominantDamp float64       // m4, its damp
 }
 
-// follow takes the set that damps most as the one that says what speed does.
-func (r *roll) follow(p *part, o *roll) {
-	if o.damp > r.most {
-		r.most, r.speeds = o.damp, p.speeds
+// useDominant takes the set that damps most as the one that says what speed does.
+func (r *roll) useDominant(p *part, o *roll) {
+	if o.damp > r.dominantDamp {
+		r.dominantDamp, r.machTable = o.damp, p.machTable
 	}
 }
 

@@ -25,38 +25,38 @@ import (
 
 // Flight is one flight under way. Its methods must not be called concurrently.
 type Flight struct {
-	surroundings
-	setup  *sim.Setup
-	ideal  bool
-	now    sim.Time
-	due    sim.Time // of the first appointment
-	ahead  sim.Time // nothing happens, and every step reaches, before this
-	stages []stage
-	bodies []body
-	shapes [][]shape // by top and low
-	diary  []appointment
-	events []sim.Event
-	lifted bool
-	grown  bool // events were added that anchors haven't seen
-	downed bool // the last body is down
+	environment
+	setup      *sim.Setup
+	ideal      bool
+	now        sim.Time
+	nextAction sim.Time // of the first appointment
+	horizon    sim.Time // nothing happens, and every step reaches, before this
+	stages     []stage
+	bodies     []body
+	shapes     [][]shape // by top and low
+	queue      []action
+	events     []sim.Event
+	liftedOff  bool
+	newEvents  bool // events were added that anchors haven't seen
+	allDown    bool // the last body is down
 
-	watches []watch
-	faults  []fault
-	faulted uint64
-	wishes  []wish
-	record  record
-	doubts  doubts
+	thresholds    []threshold
+	faults        []fault
+	faultActivity uint64
+	planned       []plannedAction
+	record        record
+	warnings      warningLog
 
-	states []sim.State
-	fresh  bool // states are those of the present
-	probe  sim.State
+	states        []sim.State
+	statesCurrent bool // states are those of the present
+	scratch       sim.State
 }
 
 // New puts the rocket on its pad at time 0. The Setup must not change while the flight goes on.
 func New(s *sim.Setup) *Flight {
 	f := newFlight(s)
-	f.hireFaults()
-	f.start()
+	f.addFaults()
+	f.setOnPad()
 	return f
 }
 
@@ -69,7 +69,7 @@ func newFlight(s *sim.Setup) *Flight {
 		bodies: make([]body, 0, n),
 		shapes: make([][]shape, n),
 		states: make([]sim.State, n),
-		diary:  make([]appointment, 0, 64),
+		queue:  make([]action, 0, 64),
 		events: make([]sim.Event, 0, 64+len(s.Crossings)),
 	}
 	f.air = NewAir(v.Site)
@@ -78,7 +78,7 @@ func newFlight(s *sim.Setup) *Flight {
 	f.rail = newRail(&v.Rail)
 	f.ceiling = f.air.top()
 	if s.Wind.Turbulence.On {
-		f.ceiling = min(f.ceiling, highestRough*foot)
+		f.ceiling = min(f.ceiling, highestHeight*metresPerFoot)
 	}
 	f.tolerance = tolerance
 	for i := range f.stages {
@@ -93,32 +93,32 @@ func newFlight(s *sim.Setup) *Flight {
 		devices += len(f.stages[i].devices)
 	}
 	f.record = newRecord(cap(f.events), devices, n)
-	f.doubts = newDoubts()
+	f.warnings = newWarningLog()
 	for i := range s.Crossings {
 		c := &s.Crossings[i]
 		if c.Stage >= 0 && c.Stage < n {
-			f.watches = append(f.watches, watch{spec: c})
+			f.thresholds = append(f.thresholds, threshold{spec: c})
 		}
 	}
 	return f
 }
 
-// start sets the whole rocket on the pad.
-func (f *Flight) start() {
+// setOnPad sets the whole rocket on the pad.
+func (f *Flight) setOnPad() {
 	n := len(f.stages)
 	if n == 0 {
-		f.ahead, f.due = sim.Never, sim.Never
+		f.horizon, f.nextAction = sim.Never, sim.Never
 		return
 	}
-	f.enter(appointment{at: f.setup.Launch, what: launching, stage: n - 1})
+	f.schedule(action{at: f.setup.Launch, kind: doLaunch, stage: n - 1})
 	b := f.newBody(0, n-1)
-	b.whole = true
+	b.allStages = true
 	a := f.rail.attitude
 	b.y[6], b.y[7], b.y[8], b.y[9] = a.Real, a.Imag, a.Jmag, a.Kmag
 	b.y.normalise()
 	b.end = b.y
-	f.plan(b)
-	f.look()
+	f.computeStep(b)
+	f.findHorizon()
 }
 
 // newBody adds a body of stages top to low at the present.
@@ -129,20 +129,20 @@ func (f *Flight) newBody(top, low int) *body {
 		devices += len(f.stages[i].devices)
 	}
 	f.bodies = append(f.bodies, body{
-		surroundings: &f.surroundings, top: top, low: low, try: 0.01,
+		environment: &f.environment, top: top, low: low, trySpan: 0.01,
 		burns: make([]burn, 0, n), canopies: make([]canopy, 0, devices),
-		pulls: make([]pull, 0, devices),
-		from:  f.now, to: f.now, seen: f.now, gauged: f.now, found: finding{at: sim.Never},
+		forcePulses: make([]forcePulse, 0, devices),
+		from:        f.now, to: f.now, searchedTo: f.now, recordedTo: f.now, crossing: zeroCrossing{at: sim.Never},
 	})
 	b := &f.bodies[len(f.bodies)-1]
-	f.form(b)
+	f.setShape(b)
 	return b
 }
 
-// form gives a body the shape of its stages.
-func (f *Flight) form(b *body) {
+// setShape gives a body the shape of its stages.
+func (f *Flight) setShape(b *body) {
 	b.shape = &f.shapes[b.top][b.low]
-	b.hangStiff = hangStiffness(b.shape.size)
+	b.pendulumStiffness = pendulumStiffness(b.shape.size)
 }
 
 // bodyOf finds the body that a stage belongs to.
@@ -155,114 +155,114 @@ func (f *Flight) bodyOf(stage int) *body {
 	return nil
 }
 
-// To flies on to t, which is never before the present.
-func (f *Flight) To(t sim.Time) {
+// AdvanceTo flies on to t, which is never before the present.
+func (f *Flight) AdvanceTo(t sim.Time) {
 	if t != f.now {
-		f.fresh = false
+		f.statesCurrent = false
 	}
-	for t >= f.ahead {
-		f.now = f.ahead
-		f.fresh = false
-		f.happen()
-		f.look()
+	for t >= f.horizon {
+		f.now = f.horizon
+		f.statesCurrent = false
+		f.runNext()
+		f.findHorizon()
 	}
 	f.now = max(f.now, t)
 }
 
-// look finds out how far the flight can go without anything happening.
-func (f *Flight) look() {
-	f.ahead = f.due
+// findHorizon finds out how far the flight can go without anything happening.
+func (f *Flight) findHorizon() {
+	f.horizon = f.nextAction
 	for i := range f.bodies {
-		f.ahead = min(f.ahead, f.bodies[i].found.at, f.bodies[i].to)
+		f.horizon = min(f.horizon, f.bodies[i].crossing.at, f.bodies[i].to)
 	}
 }
 
-// happen does one thing that is due now: what a body ran into first, then an appointment, then the
+// runNext does one thing that is due now: what a body ran into first, then an appointment, then the
 // next step of a body.
-func (f *Flight) happen() {
+func (f *Flight) runNext() {
 	for i := range f.bodies {
-		if f.bodies[i].found.at <= f.now {
-			f.meet(&f.bodies[i])
-			f.settle()
+		if f.bodies[i].crossing.at <= f.now {
+			f.handleCrossing(&f.bodies[i])
+			f.processNewEvents()
 			return
 		}
 	}
-	if f.due <= f.now {
-		f.keep()
-		f.settle()
+	if f.nextAction <= f.now {
+		f.runDue()
+		f.processNewEvents()
 		return
 	}
 	for i := range f.bodies {
 		if b := &f.bodies[i]; b.to <= f.now {
-			f.follow(b)
+			f.nextStep(b)
 			return
 		}
 	}
 }
 
-// settle lets everything that waits for events see the new ones.
-func (f *Flight) settle() {
-	if f.record.blank > 0 {
+// processNewEvents lets everything that waits for events see the new ones.
+func (f *Flight) processNewEvents() {
+	if f.record.unfilled > 0 {
 		f.fillRows()
 	}
-	for f.grown {
-		f.grown = false
-		f.wakeFaults()
-		f.wakeWishes()
-		f.checkDown()
+	for f.newEvents {
+		f.newEvents = false
+		f.scheduleFaults()
+		f.schedulePlanned()
+		f.checkAllDown()
 	}
 }
 
-// follow goes from the end of a body's step to the next step.
-func (f *Flight) follow(b *body) {
-	f.pass(b, b.to)
+// nextStep goes from the end of a body's step to the next step.
+func (f *Flight) nextStep(b *body) {
+	f.commitTo(b, b.to)
 	if b.mode == onRail || b.mode == free {
-		b.y, b.k = b.end, b.endSlope
+		b.y, b.k = b.end, b.endDerivative
 	}
-	b.from, b.seen = b.to, b.to
-	f.plan(b)
+	b.from, b.searchedTo = b.to, b.to
+	f.computeStep(b)
 }
 
-// pass makes a body's step certain up to t.
-func (f *Flight) pass(b *body, t sim.Time) {
-	f.gauge(b, t)
-	f.takeSides(b, t)
+// commitTo makes a body's step certain up to t.
+func (f *Flight) commitTo(b *body, t sim.Time) {
+	f.recordTo(b, t)
+	f.updateThresholds(b, t)
 }
 
-// cut ends a body's step at the present, since its forces change now. The caller changes what it has
+// endStepNow ends a body's step at the present, since its forces change now. The caller changes what it has
 // to and then calls plan.
-func (f *Flight) cut(b *body) {
-	f.pass(b, f.now)
+func (f *Flight) endStepNow(b *body) {
+	f.commitTo(b, f.now)
 	b.restart(f.now)
 }
 
-// plan computes a body's next step from its start, and what it will run into.
-func (f *Flight) plan(b *body) {
-	b.shown = false
+// computeStep computes a body's next step from its start, and what it will run into.
+func (f *Flight) computeStep(b *body) {
+	b.stateShown = false
 	f.load(b)
 	switch b.mode {
 	case landed:
-		b.to = b.corner
-		f.scanRest(b)
+		b.to = b.nextCorner
+		f.findJumpAtRest(b)
 	case onPad:
-		b.to = b.corner
-		f.scanPad(b)
+		b.to = b.nextCorner
+		f.findLiftoff(b)
 	default:
-		limit := b.corner
-		if f.due > b.from {
-			limit = min(limit, f.due)
+		limit := b.nextCorner
+		if f.nextAction > b.from {
+			limit = min(limit, f.nextAction)
 		}
 		if limit <= b.from { // something else is due first
 			b.still()
 			return
 		}
 		b.advance(limit)
-		if b.forced > 1 {
-			f.doubts.once(sim.ErrorBeyond, b.top, b.from, b.forced, 1)
-			b.forced = 0
+		if b.forcedError > 1 {
+			f.warnings.add(sim.ErrorBeyond, b.top, b.from, b.forcedError, 1)
+			b.forcedError = 0
 		}
-		b.bending = b.nearBend()
-		f.scan(b)
+		b.nearSegmentEnd = b.mayLeaveDragSegment()
+		f.findCrossing(b)
 	}
 }
 
@@ -272,15 +272,15 @@ func (f *Flight) Events() []sim.Event { return f.events }
 
 // Landed says that every body is down: at rest on the ground, or left behind on the pad, after at
 // least one has flown.
-func (f *Flight) Landed() bool { return f.downed }
+func (f *Flight) Landed() bool { return f.allDown }
 
-// Faulted has bit i set when vehicle fault i of the Setup has changed something so far.
-func (f *Flight) Faulted() uint64 { return f.faulted }
+// FaultActivity has bit i set when vehicle fault i of the Setup has changed something so far.
+func (f *Flight) FaultActivity() uint64 { return f.faultActivity }
 
-// Note puts an event of someone else, at the present, among the flight's own.
-func (f *Flight) Note(name string) {
+// AddEvent puts an event of someone else, at the present, among the flight's own.
+func (f *Flight) AddEvent(name string) {
 	f.emit(name, f.now)
-	f.settle()
+	f.processNewEvents()
 }
 
 // emit puts an event in its place among the others.
@@ -292,11 +292,11 @@ func (f *Flight) emit(name string, at sim.Time) {
 	e := sim.Event{Name: name, At: at}
 	f.events = slices.Insert(f.events, i, e)
 	f.record.event(0, e)
-	f.grown = true
+	f.newEvents = true
 }
 
-// tell is emit for an event of a stage at the present.
-func (f *Flight) tell(stage int, name string) {
+// emitStage is emit for an event of a stage at the present.
+func (f *Flight) emitStage(stage int, name string) {
 	e := sim.Event{Name: name, At: f.now}
 	i := len(f.events)
 	for i > 0 && f.events[i-1].At > e.At {
@@ -304,14 +304,14 @@ func (f *Flight) tell(stage int, name string) {
 	}
 	f.events = slices.Insert(f.events, i, e)
 	f.record.event(stage, e)
-	f.grown = true
+	f.newEvents = true
 }
 
 // fillRows gives the rows of new events the states of their bodies.
 func (f *Flight) fillRows() {
 	for i := range f.bodies {
 		b := &f.bodies[i]
-		b.fillShare(b.share(f.now), &f.probe)
-		f.record.fill(b.top, b.low, &f.probe)
+		b.fillState(b.fraction(f.now), &f.scratch)
+		f.record.fill(b.top, b.low, &f.scratch)
 	}
 }

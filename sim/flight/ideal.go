@@ -2,11 +2,11 @@ package flight
 
 import "drystage/sim"
 
-// wish is something that an ideal flight does when the builder means it to happen.
-type wish struct {
-	when sim.Anchor
-	what appointment
-	done bool
+// plannedAction is something that an ideal flight does when the builder means it to happen.
+type plannedAction struct {
+	anchor sim.Anchor
+	action action
+	done   bool
 }
 
 // NewIdeal puts the rocket on its pad for a flight without boards and without faults, in which
@@ -20,43 +20,43 @@ func NewIdeal(s *sim.Setup) *Flight {
 	for i := range f.stages {
 		st := f.stages[i].spec
 		if i < len(f.stages)-1 {
-			f.wish(st.Mount.Lit, appointment{what: lighting, stage: i, device: allMotors})
+			f.plan(st.Mount.Lit, action{kind: doIgnite, stage: i, device: allMotors})
 		}
 		for k := range st.Recovery {
-			f.wish(st.Recovery[k].Opens, appointment{what: stretching, stage: i, device: k})
+			f.plan(st.Recovery[k].Opens, action{kind: doLineStretch, stage: i, device: k})
 		}
 	}
-	f.start()
-	f.wakeWishes()
-	f.look()
+	f.setOnPad()
+	f.schedulePlanned()
+	f.findHorizon()
 	return f
 }
 
-// wish notes a wish; an empty anchor is none.
-func (f *Flight) wish(a sim.Anchor, what appointment) {
+// plan notes a wish; an empty anchor is none.
+func (f *Flight) plan(a sim.Anchor, what action) {
 	if a != (sim.Anchor{}) {
-		f.wishes = append(f.wishes, wish{when: a, what: what})
+		f.planned = append(f.planned, plannedAction{anchor: a, action: what})
 	}
 }
 
-// wakeWishes enters the wishes whose time is known into the diary.
-func (f *Flight) wakeWishes() {
-	for i := range f.wishes {
-		w := &f.wishes[i]
+// schedulePlanned enters the wishes whose time is known into the diary.
+func (f *Flight) schedulePlanned() {
+	for i := range f.planned {
+		w := &f.planned[i]
 		if w.done {
 			continue
 		}
 		at, ok := sim.Time(0), false
-		if w.when.Offset < 0 {
-			at, ok = w.when.In(f.setup.Rehearsed)
+		if w.anchor.Offset < 0 {
+			at, ok = w.anchor.In(f.setup.Rehearsed)
 		}
 		if !ok {
-			at, ok = w.when.In(f.events)
+			at, ok = w.anchor.In(f.events)
 		}
 		if ok {
 			w.done = true
-			w.what.at = max(f.now, at)
-			f.enter(w.what)
+			w.action.at = max(f.now, at)
+			f.schedule(w.action)
 		}
 	}
 }

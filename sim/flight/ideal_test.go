@@ -36,19 +36,19 @@ func TestIdeal(t *testing.T) {
 			r.change(s)
 		}
 		f := NewIdeal(s)
-		f.Drive(drogue, true) // of no effect
-		f.To(140 * second)
+		f.SetOutput(drogue, true) // of no effect
+		f.AdvanceTo(140 * second)
 		assert.Positive(t, f.at(r.anchor), r.reason)
 		assert.InDelta(t, r.offset, f.at(r.event)-f.at(r.anchor), 1e-8, r.reason)
-		assert.Zero(t, f.Faulted(), r.reason)
+		assert.Zero(t, f.FaultActivity(), r.reason)
 	}
 	s := dunlin()
 	s.Vehicle.Stages[0].Mount.Lit = sim.Anchor{}
 	f := NewIdeal(s)
-	f.To(100 * second)
+	f.AdvanceTo(100 * second)
 	assert.Negative(t, f.at("sustainer.ignition"), "a motor without Lit stays cold")
 	empty := New(&sim.Setup{})
-	empty.To(second)
+	empty.AdvanceTo(second)
 	assert.Empty(t, empty.States(), "no stages, no states")
 	assert.False(t, empty.Landed())
 }

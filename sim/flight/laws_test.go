@@ -111,7 +111,7 @@ func TestAnyVehicleFliesFinite(t *testing.T) {
 			mass[i] = f.States()[i].Mass
 		}
 		for f.now < s.Limit && !f.Landed() {
-			f.To(f.now + 50*millisecond)
+			f.AdvanceTo(f.now + 50*millisecond)
 			for i := range f.States() {
 				require.True(t, finite(&f.states[i]), "state of stage %d at %s: %+v", i, f.now, f.states[i])
 				require.LessOrEqual(t, f.states[i].Mass, mass[i]*(1+1e-12), "mass of stage %d at %s", i, f.now)
@@ -123,7 +123,7 @@ func TestAnyVehicleFliesFinite(t *testing.T) {
 			require.False(t, math.IsNaN(r.Height) && r.Name != sim.EventMaxQ, "row of %s", r.Name)
 		}
 		for i := range f.bodies {
-			assert.Less(t, f.bodies[i].steps, patientSteps+60_000, "not for ever")
+			assert.Less(t, f.bodies[i].steps, fineSteps+60_000, "not for ever")
 		}
 		for i := 1; i < len(f.events); i++ {
 			assert.LessOrEqual(t, f.events[i-1].At, f.events[i].At)
@@ -149,7 +149,7 @@ func TestApogeeFollowsWhatMakesIt(t *testing.T) {
 			for i := range m.Thrust {
 				m.Thrust[i].Thrust *= impulse / 83
 			}
-			return untilApogee(s, tolerance).Summary().Most.Height
+			return untilApogee(s, tolerance).Summary().Extremes.Height
 		}
 		plain := apogee(mass, cd, impulse, tolerance)
 		assert.Less(t, apogee(mass*more, cd, impulse, tolerance), plain, "mass")
@@ -174,8 +174,8 @@ func TestMirror(t *testing.T) {
 		for _, f := range []*Flight{a, b} { // the earth turns one way only
 			f.gravity.north, f.gravity.up = 0, 0
 		}
-		a.To(18 * second)
-		b.To(18 * second)
+		a.AdvanceTo(18 * second)
+		b.AdvanceTo(18 * second)
 		for i := range a.States() {
 			p, q := a.States()[i], b.States()[i]
 			assert.InDelta(t, p.Position.X, -q.Position.X, 2e-3)
@@ -205,7 +205,7 @@ func TestAirTakesEnergy(t *testing.T) {
 		}
 		last := energy()
 		for range 100 {
-			f.To(f.now + 50*millisecond)
+			f.AdvanceTo(f.now + 50*millisecond)
 			now := energy()
 			require.LessOrEqual(t, now, last+2e-4, "at %s", f.now)
 			last = now
@@ -223,12 +223,12 @@ func TestCadenceChangesNothing(t *testing.T) {
 		for f.now < 40*second {
 			next := f.now + step
 			if len(outs) > 0 && outs[0].at <= next {
-				f.To(outs[0].at)
-				f.Drive(outs[0].effect, outs[0].on)
+				f.AdvanceTo(outs[0].at)
+				f.SetOutput(outs[0].effect, outs[0].on)
 				outs = outs[1:]
 				continue
 			}
-			f.To(min(next, 40*second))
+			f.AdvanceTo(min(next, 40*second))
 			if look {
 				f.States()
 			}
@@ -279,7 +279,7 @@ func TestSameBitsEverywhere(t *testing.T) {
 // sumUp writes the states of a flight, each half second until all is down.
 func sumUp(t *testing.T, w io.Writer, f *Flight) {
 	for !f.Landed() {
-		f.To(f.now + 500*millisecond)
+		f.AdvanceTo(f.now + 500*millisecond)
 		for i := range f.States() {
 			require.NoError(t, binary.Write(w, binary.LittleEndian, f.states[i]))
 		}
@@ -290,7 +290,7 @@ func sumUp(t *testing.T, w io.Writer, f *Flight) {
 func TestNoAllocation(t *testing.T) {
 	f := NewIdeal(dunlin())
 	n := testing.AllocsPerRun(3000, func() {
-		f.To(f.now + 5*millisecond)
+		f.AdvanceTo(f.now + 5*millisecond)
 		f.States()
 	})
 	assert.Zero(t, n)
@@ -306,7 +306,7 @@ func TestTwoStageModelIsPlausible(t *testing.T) {
 	fastest, top := 0.0, 0.0
 	var felt []float64 // every 10 ms from liftoff, along the axis
 	for !f.Landed() && f.now < s.Limit {
-		f.To(f.now + 10*millisecond)
+		f.AdvanceTo(f.now + 10*millisecond)
 		st := &f.States()[0]
 		top = max(top, st.Height())
 		if f.at("apogee") < 0 {

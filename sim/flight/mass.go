@@ -32,7 +32,7 @@ type grain struct {
 func newGrain(mount *sim.Mount, front float64) grain {
 	m := &mount.Motor
 	g := grain{place: front + mount.Station + float64(m.Length/2)}
-	own := spread(solid(1, m.Length, m.Diameter), 1, mount)
+	own := offAxis(solidCylinder(1, m.Length, m.Diameter), 1, mount)
 	g.axial, g.second = own.Axial, own.Transverse+float64(g.place*g.place)
 	return g
 }
@@ -44,22 +44,22 @@ func (m *moments) addGrain(mass float64, g *grain) {
 	m.axial += float64(mass * g.axial)
 }
 
-// solid gives the inertia of a solid cylinder.
-func solid(mass, length, diameter float64) sim.Inertia {
+// solidCylinder gives the inertia of a solid cylinder.
+func solidCylinder(mass, length, diameter float64) sim.Inertia {
 	r2 := diameter * diameter / 4
 	return sim.Inertia{Axial: float64(mass * r2 / 2), Transverse: float64(mass * (float64(3*r2) + float64(length*length)) / 12)}
 }
 
-// tube gives the inertia of a thin tube.
-func tube(mass, length, diameter float64) sim.Inertia {
+// thinTube gives the inertia of a thin tube.
+func thinTube(mass, length, diameter float64) sim.Inertia {
 	r2 := diameter * diameter / 4
 	return sim.Inertia{Axial: float64(mass * r2), Transverse: float64(mass * (float64(6*r2) + float64(length*length)) / 12)}
 }
 
-// spread moves a part of a cluster out to its place on the circle. A cluster counts as evenly spread
+// offAxis moves a part of a cluster out to its place on the circle. A cluster counts as evenly spread
 // round the axis for the masses, so the centre of gravity stays on the axis even when one of its
 // motors hasn't burnt.
-func spread(own sim.Inertia, mass float64, m *sim.Mount) sim.Inertia {
+func offAxis(own sim.Inertia, mass float64, m *sim.Mount) sim.Inertia {
 	if m.Motors() > 1 {
 		out := float64(mass * float64(m.Radius*m.Radius))
 		own.Axial += out
@@ -68,84 +68,84 @@ func spread(own sim.Inertia, mass float64, m *sim.Mount) sim.Inertia {
 	return own
 }
 
-// dry gives the moments of a stage without propellant whose front end is so many metres from the
+// dryMoments gives the moments of a stage without propellant whose front end is so many metres from the
 // body's. A stage without stated inertia counts as a solid cylinder; the motor's case as a thin tube.
-func dry(s *sim.Stage, front float64) moments {
+func dryMoments(s *sim.Stage, front float64) moments {
 	var m moments
 	own := s.Inertia
 	if own.Axial <= 0 || own.Transverse <= 0 {
-		own = solid(s.Mass, s.Length, s.Diameter)
+		own = solidCylinder(s.Mass, s.Length, s.Diameter)
 	}
 	m.add(s.Mass, front+s.CG, own)
 	c := &s.Mount.Motor
 	for range s.Mount.Motors() {
-		m.add(c.Case, front+s.Mount.Station+float64(c.Length/2), spread(tube(c.Case, c.Length, c.Diameter), c.Case, &s.Mount))
+		m.add(c.Case, front+s.Mount.Station+float64(c.Length/2), offAxis(thinTube(c.Case, c.Length, c.Diameter), c.Case, &s.Mount))
 	}
 	return m
 }
 
 // The least mass and inertia that the flight computes with, so that nothing is divided by zero.
 const (
-	leastMass    = 1e-4 // kg
-	leastInertia = 1e-9 // kg m2
+	minMass    = 1e-4 // kg
+	minInertia = 1e-9 // kg m2
 )
 
-// properties are a body's mass properties and thrust at one instant.
-type properties struct {
+// massProperties are a body's mass properties and thrust at one instant.
+type massProperties struct {
 	mass, cg          float64 // kg, m from the front end
 	axial, transverse float64 // kg m2 about the centre of gravity
 	// Their inverses, 1/kg and 1/(kg m2).
 	perMass, perAxial, perTransverse float64
 	thrust                           float64 // N, along the axis
-	push                             r3.Vec  // N, of thrust across the axis, body axes; X is 0
-	twist                            r3.Vec  // N m, of thrust about the centre of gravity, body axes
-	jet                              float64 // N m s, jet damping: mass flow times (nozzle - cg)^2
+	sideThrust                       r3.Vec  // N, of thrust across the axis, body axes; X is 0
+	thrustMoment                     r3.Vec  // N m, of thrust about the centre of gravity, body axes
+	jetDamping                       float64 // N m s, jet damping: mass flow times (nozzle - cg)^2
 }
 
-// weigh works them out s seconds after the step's start.
-func (b *body) weigh(s float64, p *properties) {
+// massProperties works them out s seconds after the step's start.
+func (b *body) massProperties(s float64, p *massProperties) {
 	m := b.fixed
 	p.thrust = 0
 	for i := range b.burns {
 		t, left := b.burns[i].at(s)
-		p.thrust += float64(t * b.burns[i].along.X)
+		p.thrust += float64(t * b.burns[i].thrustAxis.X)
 		m.addGrain(left, &b.burns[i].grain)
 	}
 	p.mass = m.mass
-	if !(p.mass > leastMass) {
-		p.mass = leastMass
+	if !(p.mass > minMass) {
+		p.mass = minMass
 	}
 	p.perMass = 1 / p.mass
 	p.cg = float64(m.first * p.perMass)
 	p.axial = m.axial
-	if !(p.axial > leastInertia) {
-		p.axial = leastInertia
+	if !(p.axial > minInertia) {
+		p.axial = minInertia
 	}
 	p.transverse = m.second - float64(m.first*p.cg)
 	if least := float64(0.5 * p.axial); !(p.transverse > least) { // no solid body has less
 		p.transverse = least
 	}
 	p.perAxial, p.perTransverse = 1/p.axial, 1/p.transverse
-	p.jet = 0
+	p.jetDamping = 0
 	for i := range b.burns {
 		n := &b.burns[i]
 		arm := n.nozzle - p.cg
-		p.jet += float64(float64(n.perNs*(n.thrust+float64(n.slope*s))) * float64(arm*arm))
+		p.jetDamping += float64(float64(n.massPerImpulse*(n.thrust+float64(n.slope*s))) * float64(arm*arm))
 	}
-	if b.skewed {
-		b.skew(s, p)
+	if b.thrustOffAxis {
+		b.addOffAxisThrust(s, p)
 	}
 }
 
-// skew adds what thrust does that isn't along the axis through the centre of gravity.
-func (b *body) skew(s float64, p *properties) {
-	p.push, p.twist = r3.Vec{}, r3.Vec{}
+// addOffAxisThrust adds what thrust does that isn't along the axis through the centre of gravity.
+func (b *body) addOffAxisThrust(s float64, p *massProperties) {
+	p.sideThrust, p.thrustMoment = r3.Vec{}, r3.Vec{}
 	for i := range b.burns {
 		n := &b.burns[i]
 		t, _ := n.at(s)
-		force := scaled(t, n.along)
-		p.push.Y += force.Y
-		p.push.Z += force.Z
-		p.twist = plus(p.twist, cross(r3.Vec{X: p.cg - n.nozzle, Y: n.y, Z: n.z}, force))
+		force := scaled(t, n.thrustAxis)
+		p.sideThrust.Y += force.Y
+		p.sideThrust.Z += force.Z
+		p.thrustMoment = plus(p.thrustMoment, cross(r3.Vec{X: p.cg - n.nozzle, Y: n.y, Z: n.z}, force))
 	}
 }

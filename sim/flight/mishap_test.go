@@ -20,8 +20,8 @@ func twoFlights(density float64, make func() *sim.Setup, fault sim.Fault) (plain
 
 // same wants both flights to be the same at an instant, but for where their steps end.
 func same(t *testing.T, a, b *Flight, at sim.Time, reason string) {
-	a.To(at)
-	b.To(at)
+	a.AdvanceTo(at)
+	b.AdvanceTo(at)
 	for i, w := range a.States() {
 		g := &b.States()[i]
 		off := r3.Norm(r3.Sub(w.Position, g.Position)) + r3.Norm(r3.Sub(w.Velocity, g.Velocity)) + r3.Norm(r3.Sub(w.Rates, g.Rates)) +
@@ -50,7 +50,7 @@ func TestChuff(t *testing.T) {
 	}{
 		{"burns", 499 * millisecond, 20}, {"is out", 520 * millisecond, 0}, {"still", 1480 * millisecond, 0}, {"again", 1510 * millisecond, 20}, {"to its end", 2990 * millisecond, 20}, {"out for good", 3001 * millisecond, 0},
 	} {
-		b.To(r.at)
+		b.AdvanceTo(r.at)
 		st := &b.States()[0]
 		assert.InDelta(t, r.thrust, st.Thrust, 1e-9, r.reason)
 		if r.at == 520*millisecond || r.at == 1480*millisecond {
@@ -59,10 +59,10 @@ func TestChuff(t *testing.T) {
 	}
 	assert.InDelta(t, 3, b.at("dart.burnout"), 1e-5)
 	assert.InDelta(t, 1, b.States()[0].Mass, 1e-12, "all is burnt")
-	assert.Equal(t, uint64(1), b.Faulted())
+	assert.Equal(t, uint64(1), b.FaultActivity())
 	// The slopes of 10 ms each add half of 20 N for 20 ms to 40 N s; in space, speed is impulse over mass.
-	a.To(4 * second)
-	b.To(4 * second)
+	a.AdvanceTo(4 * second)
+	b.AdvanceTo(4 * second)
 	assert.InEpsilon(t, 40.2/40, (b.States()[0].Velocity.Z+4*standardG)/(a.States()[0].Velocity.Z+4*standardG), 2e-3, "no impulse is lost")
 }
 
@@ -85,12 +85,12 @@ func TestChuffOfWhat(t *testing.T) {
 	} {
 		r.fault.Kind = sim.Chuff
 		_, f := twoFlights(0, lit(3), r.fault)
-		f.To(r.at)
+		f.AdvanceTo(r.at)
 		assert.InDelta(t, r.thrust, f.States()[0].Thrust, 1e-6, r.reason)
-		f.To(4 * second)
+		f.AdvanceTo(4 * second)
 		assert.InDelta(t, r.burnout, f.at("dart.burnout"), 1e-5, r.reason)
 		assert.InDelta(t, 1, f.States()[0].Mass, 1e-12, r.reason)
-		assert.Equal(t, r.came, f.Faulted() == 1, r.reason)
+		assert.Equal(t, r.came, f.FaultActivity() == 1, r.reason)
 	}
 }
 
@@ -115,13 +115,13 @@ func TestMotorErrors(t *testing.T) {
 			s.Launch = 2
 			return s
 		}, r.fault)
-		f.To(500 * millisecond)
+		f.AdvanceTo(500 * millisecond)
 		assert.InDelta(t, r.thrust, f.States()[0].Thrust, 1e-3, r.reason)
 		assert.InDelta(t, r.mass, f.States()[0].Mass, 1e-5, r.reason)
-		f.To(4 * second)
+		f.AdvanceTo(4 * second)
 		assert.InDelta(t, r.burnout, f.at("dart.burnout"), 1e-5, r.reason)
 		assert.InDelta(t, 1, f.States()[0].Mass, 1e-12, "%s: all is burnt", r.reason)
-		assert.Equal(t, r.came, f.Faulted() == 1, r.reason)
+		assert.Equal(t, r.came, f.FaultActivity() == 1, r.reason)
 	}
 }
 
@@ -143,8 +143,8 @@ func TestTipOffKick(t *testing.T) {
 	for axis := sim.AxisX; axis <= sim.AxisZ; axis++ {
 		a, b := thrown(sim.Fault{Kind: sim.TipOff, Axis: axis, Value: 0.5, From: sim.Anchor{Offset: second}}, r3.Vec{Z: 50}, r3.Vec{})
 		same(t, a, b, second-1, "before it")
-		a.To(second)
-		b.To(second)
+		a.AdvanceTo(second)
+		b.AdvanceTo(second)
 		want := a.States()[0]
 		*[]*float64{&want.Rates.X, &want.Rates.Y, &want.Rates.Z}[axis-sim.AxisX] += 0.5
 		got := b.States()[0]
@@ -152,8 +152,8 @@ func TestTipOffKick(t *testing.T) {
 		assert.InDelta(t, 0, r3.Norm(r3.Sub(want.Velocity, got.Velocity)), 1e-9, "momentum stays")
 		assert.InDelta(t, 0, r3.Norm(r3.Sub(want.Position, got.Position)), 1e-9)
 		assert.InDelta(t, want.Tilt, got.Tilt, 1e-9)
-		a.To(2 * second)
-		b.To(2 * second)
+		a.AdvanceTo(2 * second)
+		b.AdvanceTo(2 * second)
 		nose := func(f *Flight) r3.Vec { return r3.Rotation(f.States()[0].Attitude).Rotate(r3.Vec{X: 1}) }
 		turned := math.Acos(min(1, r3.Dot(nose(a), nose(b))))
 		if axis == sim.AxisX {
@@ -162,15 +162,15 @@ func TestTipOffKick(t *testing.T) {
 			assert.InDelta(t, 0.5, turned, 1e-6, "half a radian in a second")
 		}
 		assert.InDelta(t, a.States()[0].Position.Z, b.States()[0].Position.Z, 1e-9)
-		assert.Equal(t, uint64(1), b.Faulted())
+		assert.Equal(t, uint64(1), b.FaultActivity())
 	}
 	s := dunlin()
 	s.Faults = []sim.Fault{{Kind: sim.TipOff, Stage: 1, Axis: sim.AxisY, Value: 0.5, From: sim.Anchor{Event: "liftoff"}}}
 	f := fly(s, 6*second)
-	assert.Zero(t, f.Faulted(), "on the rail nothing turns")
+	assert.Zero(t, f.FaultActivity(), "on the rail nothing turns")
 	s.Faults[0].From.Event = "rail_exit"
 	f = fly(s, 6*second)
-	assert.NotZero(t, f.Faulted(), "free of it, at once")
+	assert.NotZero(t, f.FaultActivity(), "free of it, at once")
 }
 
 // The body and its path turn by the angle, about one level axis, away from vertical; what the gyro and the
@@ -188,7 +188,7 @@ func TestHighTilt(t *testing.T) {
 	var last sim.State
 	felt, turned := r3.Vec{}, 0.0
 	for now := second; now <= 2*second; now += step {
-		b.To(now)
+		b.AdvanceTo(now)
 		st := b.States()[0]
 		if now > second {
 			// Second path: differences of one state to the next against what State says in between.
@@ -209,20 +209,20 @@ func TestHighTilt(t *testing.T) {
 	assert.InDelta(t, 0.3, last.Rates.X, 1e-9, "its own spin stays")
 	assert.InDelta(t, 0, math.Hypot(last.Rates.Y, last.Rates.Z), 1e-9, "and the turn is over")
 	assert.InDelta(t, 0, r3.Norm(r3.Sub(r3.Sub(last.Velocity, before.Velocity), felt)), 1e-4, "what an accelerometer adds up")
-	b.To(3 * second)
+	b.AdvanceTo(3 * second)
 	assert.Equal(t, last.Velocity, b.States()[0].Velocity, "nothing afterwards")
-	assert.Equal(t, uint64(1), b.Faulted())
+	assert.Equal(t, uint64(1), b.FaultActivity())
 }
 
 func TestHighTiltElsewhere(t *testing.T) {
 	fault := sim.Fault{Kind: sim.HighTilt, Value: 30 * degree, Duration: second, From: sim.Anchor{Offset: second}}
 	_, b := thrown(fault, r3.Vec{Z: 80}, r3.Vec{})
 	b.bodies[0].rail.attitude = newRail(&sim.Rail{}).attitude
-	b.To(2 * second)
+	b.AdvanceTo(2 * second)
 	assert.InDelta(t, 30*degree, b.States()[0].Tilt, 1e-7, "upright, it falls to where its z axis points")
 	s := dunlin()
 	s.Faults = []sim.Fault{fault}
-	assert.Zero(t, fly(s, 4*second).Faulted(), "not on the pad")
+	assert.Zero(t, fly(s, 4*second).FaultActivity(), "not on the pad")
 	// Stages that part while they turn both go on turning.
 	s.Faults = []sim.Fault{{Kind: sim.HighTilt, Stage: 1, Value: 30 * degree, Duration: second, From: sim.Anchor{Event: "separation", Offset: -500 * millisecond}}}
 	s.Rehearsed = []sim.Event{{Name: "separation", At: 7450 * millisecond}}
@@ -241,10 +241,10 @@ func TestNoseLost(t *testing.T) {
 	same(t, a, b, second-1, "before it")
 	peak := 0.0
 	for now := second; now <= second+12*millisecond; now += millisecond / 4 {
-		b.To(now)
+		b.AdvanceTo(now)
 		peak = max(peak, -b.States()[0].Force.X)
 	}
-	a.To(second + 12*millisecond)
+	a.AdvanceTo(second + 12*millisecond)
 	w, g := &a.States()[0], &b.States()[0]
 	whole := w.Mass
 	assert.InDelta(t, whole-m, g.Mass, 1e-12)
@@ -254,7 +254,7 @@ func TestNoseLost(t *testing.T) {
 	assert.InDelta(t, u*m/whole, lost, 1e-6)
 	assert.InEpsilon(t, math.Pi/2*lost/0.010, peak, 1e-3, "half a sine wave of 10 ms")
 	assert.InDelta(t, 0, r3.Norm(g.Rates), 1e-12, "along the axis: nothing turns")
-	assert.Equal(t, uint64(1), b.Faulted())
+	assert.Equal(t, uint64(1), b.FaultActivity())
 
 	air := func(nose float64) (drag float64, f *Flight) {
 		s := dart(1, 0.5, 0.1, sim.Motor{})
@@ -263,7 +263,7 @@ func TestNoseLost(t *testing.T) {
 		s.Faults = []sim.Fault{{Kind: sim.NoseLost, Value: 1e-9, From: sim.Anchor{Offset: 1}}}
 		f = plainFlight(1.2, s)
 		f.throw(r3.Vec{Z: 20}, r3.Vec{})
-		f.To(2)
+		f.AdvanceTo(2)
 		return -f.States()[0].Force.X, f
 	}
 	area := math.Pi / 4 * 0.01
@@ -282,7 +282,7 @@ func TestNoseLostOfAStage(t *testing.T) {
 	s.Faults = []sim.Fault{{Kind: sim.NoseLost, Value: 0.15, Speed: 5, From: sim.Anchor{Event: "apogee"}}}
 	f := fly(s, 25*second, press{16 * second, drogue, true})
 	assert.Equal(t, whole.at("apogee"), f.at("apogee"))
-	assert.NotZero(t, f.Faulted())
+	assert.NotZero(t, f.FaultActivity())
 	assert.Equal(t, 0.16, s.Vehicle.Stages[0].Nose.Length)
 	assert.Equal(t, 0.55, s.Vehicle.Stages[0].Drag.Points[1].PowerOn)
 	a, b := &whole.States()[1], &f.States()[1]
@@ -293,6 +293,6 @@ func TestNoseLostOfAStage(t *testing.T) {
 	for _, wrong := range []sim.Fault{{Stage: 1, Value: 0.1, From: sim.Anchor{Event: "rail_exit"}}, {Value: 0, From: sim.Anchor{Event: "apogee"}}, {Value: 0.1, From: sim.Anchor{Offset: second}}} {
 		wrong.Kind = sim.NoseLost
 		s.Faults = []sim.Fault{wrong}
-		assert.Zero(t, fly(s, 30*second).Faulted(), "%+v", wrong)
+		assert.Zero(t, fly(s, 30*second).FaultActivity(), "%+v", wrong)
 	}
 }

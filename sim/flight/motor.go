@@ -8,32 +8,34 @@ import (
 
 // motor is one motor of a stage in a flight.
 type motor struct {
-	curve         curve    // as drawn for this run
-	propellant    float64  // kg left while it doesn't burn
-	burning, used bool     // used: it has been lit
-	lit           sim.Time // when the burn began
-	delay         sim.Time // of the igniter, as drawn for this run
-	y, z          float64  // m, its place across the body
-	along         r3.Vec   // unit, body axes, the line of its thrust
+	curve            curve    // as drawn for this run
+	propellant       float64  // kg left while it doesn't burn
+	burning, ignited bool     // used: it has been lit
+	ignitedAt        sim.Time // when the burn began
+	delay            sim.Time // of the igniter, as drawn for this run
+	y, z             float64  // m, its place across the body
+	thrustAxis       r3.Vec   // unit, body axes, the line of its thrust
 }
 
-// die puts a motor out for good at t, with the rest of its propellant unburnt.
-func (m *motor) die(t sim.Time, full float64) {
-	since := t - m.lit
-	_, _, burnt := m.curve.line(m.curve.segment(since), since)
+// shutDown puts a motor out for good at t, with the rest of its propellant unburnt.
+func (m *motor) shutDown(t sim.Time, full float64) {
+	since := t - m.ignitedAt
+	_, _, burnt := m.curve.evaluate(m.curve.segment(since), since)
 	m.burning, m.propellant = false, max(0, full-burnt)
 }
 
-// skewed says that its thrust turns the body.
-func (m *motor) skewed() bool { return m.y != 0 || m.z != 0 || m.along.Y != 0 || m.along.Z != 0 }
+// offAxis says that its thrust turns the body.
+func (m *motor) offAxis() bool {
+	return m.y != 0 || m.z != 0 || m.thrustAxis.Y != 0 || m.thrustAxis.Z != 0
+}
 
 // curve is a motor's thrust curve ready for use: corners on the nanosecond, joined by straight lines,
 // from 0 to burnout, with the impulse up to each corner.
 type curve struct {
-	at      []sim.Time // since ignition
-	thrust  []float64  // N
-	impulse []float64  // N s
-	perNs   float64    // kg of propellant for each N s
+	at             []sim.Time // since ignition
+	thrust         []float64  // N
+	impulse        []float64  // N s
+	massPerImpulse float64    // kg of propellant for each N s
 }
 
 // newCurve makes the curve, with the impulse and the burn time stretched by factors; a motor without
@@ -57,7 +59,7 @@ func newCurve(m *sim.Motor, impulse, burn float64) curve {
 	if !(total > 0) {
 		return curve{}
 	}
-	c.perNs = m.Propellant / total
+	c.massPerImpulse = m.Propellant / total
 	return c
 }
 
@@ -81,8 +83,8 @@ func (c *curve) empty() bool { return len(c.at) == 0 }
 // burnout is the length of the burn.
 func (c *curve) burnout() sim.Time { return c.at[len(c.at)-1] }
 
-// goOut is how long a chuffing motor takes to go out and to come back. Common practice, no source.
-const goOut = 10 * sim.Millisecond
+// chuffRamp is how long a chuffing motor takes to go out and to come back. Common practice, no source.
+const chuffRamp = 10 * sim.Millisecond
 
 // pause makes the curve of a motor that goes out at t and comes back after a time of pause, to go on
 // where it stopped. Going out and coming back take goOut each; the impulse lost on those slopes
@@ -97,15 +99,15 @@ func (c *curve) pause(t, pause sim.Time) {
 	for k := 0; k <= i; k++ {
 		n.add(c.at[k], c.thrust[k])
 	}
-	n.goOn(c, i, t, pause)
-	n.perNs = float64(c.perNs*total) / n.impulse[len(n.impulse)-1]
+	n.resumeAfter(c, i, t, pause)
+	n.massPerImpulse = float64(c.massPerImpulse*total) / n.impulse[len(n.impulse)-1]
 	*c = n
 }
 
-// goOn adds the rest of a curve from t on segment i, which goes out there and comes back after a pause.
-func (c *curve) goOn(from *curve, i int, t, pause sim.Time) {
-	thrust, _, _ := from.line(i, t)
-	slope := min(goOut, pause/3)
+// resumeAfter adds the rest of a curve from t on segment i, which goes out there and comes back after a pause.
+func (c *curve) resumeAfter(from *curve, i int, t, pause sim.Time) {
+	thrust, _, _ := from.evaluate(i, t)
+	slope := min(chuffRamp, pause/3)
 	c.add(t, thrust)
 	c.add(t+slope, 0)
 	c.add(t+pause-slope, 0)
@@ -124,27 +126,27 @@ func (c *curve) segment(t sim.Time) int {
 	return i
 }
 
-// line gives thrust (N), its slope (N/s) and the propellant burnt (kg) at t, on segment i.
-func (c *curve) line(i int, t sim.Time) (thrust, slope, burnt float64) {
+// evaluate gives thrust (N), its slope (N/s) and the propellant burnt (kg) at t, on segment i.
+func (c *curve) evaluate(i int, t sim.Time) (thrust, slope, burnt float64) {
 	slope = (c.thrust[i+1] - c.thrust[i]) / (c.at[i+1] - c.at[i]).Seconds()
 	s := (t - c.at[i]).Seconds()
 	thrust = c.thrust[i] + float64(slope*s)
-	burnt = float64(c.perNs * (c.impulse[i] + float64(0.5*s*(thrust+c.thrust[i]))))
+	burnt = float64(c.massPerImpulse * (c.impulse[i] + float64(0.5*s*(thrust+c.thrust[i]))))
 	return thrust, slope, burnt
 }
 
 // burn is a burning motor during one step: what it does s seconds after the step's start.
 type burn struct {
-	thrust, slope float64 // N, N/s
-	left, perNs   float64 // kg of propellant at the start, kg burnt for each N s
-	grain         grain
-	nozzle        float64 // m from the body's front end
-	y, z          float64 // m across the body
-	along         r3.Vec  // unit, body axes
+	thrust, slope        float64 // N, N/s
+	left, massPerImpulse float64 // kg of propellant at the start, kg burnt for each N s
+	grain                grain
+	nozzle               float64 // m from the body's front end
+	y, z                 float64 // m across the body
+	thrustAxis           r3.Vec  // unit, body axes
 }
 
 // at gives thrust (N) and propellant left (kg).
 func (b *burn) at(s float64) (thrust, left float64) {
 	thrust = b.thrust + float64(b.slope*s)
-	return thrust, b.left - float64(b.perNs*float64(0.5*s*(thrust+b.thrust)))
+	return thrust, b.left - float64(b.massPerImpulse*float64(0.5*s*(thrust+b.thrust)))
 }

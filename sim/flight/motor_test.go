@@ -25,13 +25,13 @@ func TestClusterIsStraight(t *testing.T) {
 	s := cluster(3)
 	s.Launch = 1
 	f := plainFlight(0, s)
-	f.To(500 * millisecond)
+	f.AdvanceTo(500 * millisecond)
 	st := &f.States()[0]
 	assert.InDelta(t, 60, st.Thrust, 1e-3)
 	assert.InDelta(t, 1+3*0.01*0.75, st.Mass, 1e-4, "three motors' propellant, a quarter of it gone")
-	f.To(1500 * millisecond)
+	f.AdvanceTo(1500 * millisecond)
 	assert.InDelta(t, 0, r3.Norm(f.States()[0].Rates), 1e-10, "in balance")
-	f.To(4 * second)
+	f.AdvanceTo(4 * second)
 	assert.Equal(t, "launch dart.ignition liftoff rail_exit dart.burnout", f.names(""), "one ignition, one burnout")
 }
 
@@ -51,15 +51,15 @@ func TestClusterWithOneFailing(t *testing.T) {
 		s.Launch, s.Vehicle.Stages[0].Mount.Motor.Propellant = 1, 0 // without jet damping
 		f := plainFlight(0, s)
 		f.bodies[0].rail.length = 1e-6
-		f.To(r.after)
+		f.AdvanceTo(r.after)
 		st := &f.States()[0]
 		assert.InDelta(t, 40, st.Thrust, 1e-3, r.reason)
 		want := -20 * 0.03 // thrust at +y is missing: the other two push at -15 mm each, about z as -y*F
 		assert.InDelta(t, math.Abs(want), math.Abs(st.Angular.Z)*f.bodies[0].flow.transverse, 1e-3, r.reason)
 		assert.Positive(t, st.Angular.Z, "%s: thrust left on the -y side turns the nose towards y", r.reason)
-		f.To(4 * second)
+		f.AdvanceTo(4 * second)
 		assert.Contains(t, f.names(""), "dart.burnout", r.reason)
-		assert.EqualValues(t, 1, f.Faulted(), r.reason)
+		assert.EqualValues(t, 1, f.FaultActivity(), r.reason)
 	}
 }
 
@@ -70,7 +70,7 @@ func TestMisalignment(t *testing.T) {
 	s.Launch, s.Vehicle.Stages[0].Mount.Motor.Propellant = 1, 0 // without jet damping
 	f := plainFlight(0, s)
 	f.bodies[0].rail.length = 1e-9
-	f.To(5 * millisecond)
+	f.AdvanceTo(5 * millisecond)
 	st := &f.States()[0]
 	arm := 1.0 - st.CG
 	assert.InEpsilon(t, 20*math.Sin(2*degree)*arm, st.Angular.Y*f.bodies[0].flow.transverse, 1e-6, "pushed to z behind: nose turns to -z, about +y")
@@ -92,8 +92,8 @@ func TestMotorScatter(t *testing.T) {
 		impulse.add(m.curve.impulse[n]/data.Impulse - 1)
 		burn.add(m.curve.at[n].Seconds()/data.Whole.Seconds() - 1)
 		delay.add(m.delay.Seconds() - 1)
-		turn.add(m.along.Y)
-		require.InDelta(t, rowan.Propellant, m.curve.perNs*m.curve.impulse[n], 1e-12, "the propellant stays the same")
+		turn.add(m.thrustAxis.Y)
+		require.InDelta(t, rowan.Propellant, m.curve.massPerImpulse*m.curve.impulse[n], 1e-12, "the propellant stays the same")
 	}
 	for _, r := range []struct {
 		reason string
@@ -127,7 +127,7 @@ func TestPauses(t *testing.T) {
 		{"burns", 499 * millisecond, 20}, {"is out", 700 * millisecond, 0}, {"still", 1480 * millisecond, 0}, {"again", 1510 * millisecond, 20},
 		{"the second pause comes after 1.5 s of burning", 2490 * millisecond, 20}, {"out again", 2600 * millisecond, 0}, {"and on", 2900 * millisecond, 20}, {"to its end", 3301 * millisecond, 0},
 	} {
-		f.To(r.at)
+		f.AdvanceTo(r.at)
 		assert.InDelta(t, r.thrust, f.States()[0].Thrust, 1e-9, r.reason)
 	}
 	assert.InDelta(t, 3.3, f.at("dart.burnout"), 1e-5)

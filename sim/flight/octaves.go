@@ -18,10 +18,10 @@ const (
 // newOctaves tables a function with its slope, given x and the value there, from a power of two on.
 func newOctaves(lowest float64, count int, value func(x float64) float64, slope func(x, y float64) float64) octaves {
 	o := octaves{scale: 1 / lowest, cells: make([][4]float64, count*octaveParts)}
-	low := o.foot(0)
+	low := o.cellStart(0)
 	a := value(low)
 	for i := range o.cells {
-		high := o.foot(i + 1)
+		high := o.cellStart(i + 1)
 		b, width := value(high), high-low
 		o.cells[i] = hermite(a, b, float64(slope(low, a)*width), float64(slope(high, b)*width))
 		low, a = high, b
@@ -29,8 +29,8 @@ func newOctaves(lowest float64, count int, value func(x float64) float64, slope 
 	return o
 }
 
-// foot gives where cell i begins.
-func (o *octaves) foot(i int) float64 {
+// cellStart gives where cell i begins.
+func (o *octaves) cellStart(i int) float64 {
 	return math.Ldexp((1+float64(float64(i%octaveParts)/octaveParts))/o.scale, i/octaveParts)
 }
 
@@ -44,9 +44,9 @@ func (o *octaves) at(x float64) float64 {
 	}
 	i := int(math.Float64bits(ratio)>>shift) - 1023*octaveParts
 	if i >= len(o.cells) {
-		i, ratio = len(o.cells)-1, float64(o.foot(len(o.cells))*o.scale)
+		i, ratio = len(o.cells)-1, float64(o.cellStart(len(o.cells))*o.scale)
 	}
-	foot := math.Float64frombits(uint64(i+1023*octaveParts) << shift)
+	start := math.Float64frombits(uint64(i+1023*octaveParts) << shift)
 	perWidth := math.Float64frombits(uint64(octaveShift-i/octaveParts+1023) << 52) // a power of two, so that no bit is lost
-	return cubic(&o.cells[i], float64((ratio-foot)*perWidth))
+	return cubic(&o.cells[i], float64((ratio-start)*perWidth))
 }

@@ -13,9 +13,9 @@ import (
 // The error at apogee follows the tolerance, through the rows of a table of drag too, and at the tolerance
 // of every flight it is far below what the second path is held to.
 func TestErrorFollowsTolerance(t *testing.T) {
-	best := untilApogee(swift(), 1e-12).Summary().Most.Height
+	best := untilApogee(swift(), 1e-12).Summary().Extremes.Height
 	at := func(tolerance float64) float64 {
-		return math.Abs(untilApogee(swift(), tolerance).Summary().Most.Height-best) / best
+		return math.Abs(untilApogee(swift(), tolerance).Summary().Extremes.Height-best) / best
 	}
 	loose, tight := at(1e-4), at(tolerance)
 	assert.Less(t, tight, 2e-8, "at the tolerance of every flight")
@@ -30,20 +30,20 @@ func TestStepsEndAtTheRowsOfADragTable(t *testing.T) {
 	changes, last := 0, 0
 	for f.at("apogee") < 0 {
 		if b.mode == free && b.to > b.from {
-			if b.line != last {
-				changes, last = changes+1, b.line
+			if b.dragSegment != last {
+				changes, last = changes+1, b.dragSegment
 			}
-			lines := b.shape.lines
-			end := b.share(min(b.found.at, b.to))
+			lines := b.shape.segments
+			end := b.fraction(min(b.crossing.at, b.to))
 			for i := range 9 {
-				mach := math.Sqrt(b.pace(end * float64(i) / 8)[1])
-				require.GreaterOrEqual(t, mach, lines[b.line].mach-1e-8, "at %s", f.now)
-				if b.line+1 < len(lines) {
-					require.LessOrEqual(t, mach, lines[b.line+1].mach+1e-8, "at %s", f.now)
+				mach := math.Sqrt(b.peakTermsAt(end * float64(i) / 8)[1])
+				require.GreaterOrEqual(t, mach, lines[b.dragSegment].mach-1e-8, "at %s", f.now)
+				if b.dragSegment+1 < len(lines) {
+					require.LessOrEqual(t, mach, lines[b.dragSegment+1].mach+1e-8, "at %s", f.now)
 				}
 			}
 		}
-		f.To(f.ahead)
+		f.AdvanceTo(f.horizon)
 	}
 	assert.Equal(t, 4, changes, "up and down through Mach 0.8 and 1.05")
 }
@@ -54,7 +54,7 @@ func TestStepsEndAtTheRowsOfADragTable(t *testing.T) {
 func TestErrorFallsAtTheMethodsOrder(t *testing.T) {
 	coasting := func() *body {
 		f := NewIdeal(wren())
-		f.To(5 * sim.Second)
+		f.AdvanceTo(5 * sim.Second)
 		b := &f.bodies[0]
 		require.Equal(t, free, b.mode)
 		b.restart(f.now)
@@ -68,8 +68,8 @@ func TestErrorFallsAtTheMethodsOrder(t *testing.T) {
 		b := coasting()
 		h := span / float64(steps)
 		for range steps {
-			b.slope(0, &b.y, &b.k)
-			b.attempt(h)
+			b.derivative(0, &b.y, &b.k)
+			b.tryStep(h)
 			b.y = b.end
 		}
 		return b.y
@@ -91,13 +91,13 @@ func TestErrorFallsAtTheMethodsOrder(t *testing.T) {
 	interpolant := func(steps int) float64 { // of one step, against its own fine steps
 		b := coasting()
 		h := span / float64(steps)
-		b.slope(0, &b.y, &b.k)
-		b.attempt(h)
+		b.derivative(0, &b.y, &b.k)
+		b.tryStep(h)
 		var middle vector
-		b.mix(0.5, &middle)
+		b.interpolate(0.5, &middle)
 		for range 64 {
-			b.slope(0, &b.y, &b.k)
-			b.attempt(h / 128)
+			b.derivative(0, &b.y, &b.k)
+			b.tryStep(h / 128)
 			b.y = b.end
 		}
 		return off(middle, b.y)

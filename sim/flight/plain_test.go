@@ -21,7 +21,7 @@ func plainFlight(density float64, s *sim.Setup) *Flight {
 // evenAir has one density everywhere.
 func evenAir(density float64) *Air {
 	return &Air{
-		layers: []airLayer{{foot: -1e6, perCell: 1e-7, last: 1}},
+		layers: []airLayer{{base: -1e6, perCell: 1e-7, last: 1}},
 		cells:  []airCubics{{temperature: [4]float64{1e9}, density: [4]float64{density}, pressure: [4]float64{101325}}},
 	}
 }
@@ -29,17 +29,17 @@ func evenAir(density float64) *Air {
 // throw sets the whole vehicle free at the pad with a velocity and body rates.
 func (f *Flight) throw(velocity, rates r3.Vec) {
 	b := &f.bodies[0]
-	f.cut(b)
-	b.mode, b.left = free, true
+	f.endStepNow(b)
+	b.mode, b.leftRail = free, true
 	b.y.setVec(atVelocity, velocity)
 	b.y.setVec(atRates, rates)
 	b.still()
 	f.load(b)
-	f.beginWatches()
-	f.lifted = true
-	f.plan(b)
-	f.look()
-	f.fresh = false
+	f.startThresholds()
+	f.liftedOff = true
+	f.computeStep(b)
+	f.findHorizon()
+	f.statesCurrent = false
 }
 
 // at gives the time of an event in s, or -1.

@@ -39,11 +39,11 @@ const flatFace = 0.85
 // between Mach 0.8 and 1.2.
 func waveDrag(mach, f float64) float64 {
 	m := max(mach, 1)
-	return float64(dawn(mach) * (1.59 + 1.83/float64(m*m)) * plain.Pow(max(plain.Atan2(0.5, f), 1e-6), 1.69))
+	return float64(waveDragOnset(mach) * (1.59 + 1.83/float64(m*m)) * plain.Pow(max(plain.Atan2(0.5, f), 1e-6), 1.69))
 }
 
-// dawn rises smoothly from 0 at Mach 0.8 to 1 at Mach 1.2; common practice, no source.
-func dawn(mach float64) float64 {
+// waveDragOnset rises smoothly from 0 at Mach 0.8 to 1 at Mach 1.2; common practice, no source.
+func waveDragOnset(mach float64) float64 {
 	x := clamp((mach-0.8)/0.4, 0, 1)
 	return float64(float64(x*x) * (3 - float64(2*x)))
 }
@@ -52,7 +52,7 @@ func dawn(mach float64) float64 {
 // 4 (t/c)^2/sqrt(M^2 - 1) (Ackeret's linear theory), held at its value of Mach 1.2 below.
 func thinWave(mach, ratio float64) float64 {
 	m := max(mach, 1.2)
-	return float64(dawn(mach) * 4 * float64(ratio*ratio) / math.Sqrt(float64(m*m)-1))
+	return float64(waveDragOnset(mach) * 4 * float64(ratio*ratio) / math.Sqrt(float64(m*m)-1))
 }
 
 // tailSeparation is the share of a boat-tail's lost area that counts as base: none up to a half-angle

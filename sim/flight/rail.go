@@ -12,12 +12,12 @@ import (
 
 // rail is the launch rail: the rocket hangs on it by one degree of freedom.
 type rail struct {
-	along    r3.Vec // unit, world axes, the way up
-	length   float64
-	attitude quat.Number
-	friction float64
-	tipping  float64 // m of travel at which the fore guide leaves
-	aft      float64 // m from the nose to the aft guide
+	axis            r3.Vec // unit, world axes, the way up
+	length          float64
+	attitude        quat.Number
+	friction        float64
+	foreGuideTravel float64 // m of travel at which the fore guide leaves
+	aftGuide        float64 // m from the nose to the aft guide
 }
 
 // newRail leans the rocket from upright, where its y axis points west and its z axis south, straight
@@ -29,66 +29,66 @@ func newRail(r *sim.Rail) rail {
 	upright := quat.Number{Real: 0.5, Imag: 0.5, Jmag: -0.5, Kmag: 0.5}
 	lean := quat.Number{Real: cosHalf, Imag: -cosAz * sinHalf, Jmag: sinAz * sinHalf}
 	return rail{
-		along:    r3.Vec{X: sinTilt * sinAz, Y: sinTilt * cosAz, Z: cosTilt},
-		length:   r.Length,
-		attitude: times(lean, upright),
-		friction: r.Friction,
-		tipping:  max(0, r.Length-max(0, r.Guides[1]-r.Guides[0])),
-		aft:      r.Guides[1],
+		axis:            r3.Vec{X: sinTilt * sinAz, Y: sinTilt * cosAz, Z: cosTilt},
+		length:          r.Length,
+		attitude:        quatProduct(lean, upright),
+		friction:        r.Friction,
+		foreGuideTravel: max(0, r.Length-max(0, r.Guides[1]-r.Guides[0])),
+		aftGuide:        r.Guides[1],
 	}
 }
 
-// grip changes the forces on a body that hangs on the rail: only what acts along the rail moves it,
+// constrain changes the forces on a body that hangs on the rail: only what acts along the rail moves it,
 // the rail takes the rest, and its friction brakes with a share of that. It gives the acceleration in
 // world axes; up is the speed along the rail.
-func (r *rail) grip(acceleration r3.Vec, up float64) r3.Vec {
-	along := dot(acceleration, r.along)
+func (r *rail) constrain(acceleration r3.Vec, up float64) r3.Vec {
+	along := dot(acceleration, r.axis)
 	if r.friction > 0 {
-		across := plus(acceleration, scaled(-along, r.along))
+		across := plus(acceleration, scaled(-along, r.axis))
 		brake := float64(r.friction * math.Sqrt(dot(across, across)))
 		if up < 0 {
 			brake = -brake
 		}
 		along -= brake
 	}
-	return scaled(along, r.along)
+	return scaled(along, r.axis)
 }
 
-// pivot changes the slope k of a body whose fore guide has left the rail: the aft one holds its point of
+// constrainToAftGuide changes the slope k of a body whose fore guide has left the rail: the aft one holds its point of
 // the body to the rail's line, so that the body can move along and turn about that point. The
 // guide's force N is across the rail; it gives the point the acceleration D N, with D diagonal in body
 // axes (1/m along, 1/m + l^2/I across), and so much of it that the point's own acceleration a has no part
 // across: a + D N = c n, N n = 0.
-func (b *body) pivot(y, k *vector) {
+func (b *body) constrainToAftGuide(y, k *vector) {
 	fl := &b.flow
-	l := b.rail.aft - fl.cg
-	n := fl.turn.body(b.rail.along)
+	l := b.rail.aftGuide - fl.cg
+	n := fl.rotation.toBody(b.rail.axis)
 	p, q, r := y[10], y[11], y[12]
-	a := fl.turn.body(k.vec(atVelocity))
+	a := fl.rotation.toBody(k.vec(atVelocity))
 	a.X += float64(l * (float64(q*q) + float64(r*r)))
 	a.Y -= float64(l * (k[12] + float64(p*q)))
 	a.Z += float64(l * (k[11] - float64(p*r)))
 	side := 1 / (1/fl.mass + float64(l*l)/fl.transverse)
-	heavy := func(v r3.Vec) r3.Vec {
+	timesMass := func(v r3.Vec) r3.Vec {
 		return r3.Vec{X: float64(v.X * fl.mass), Y: float64(v.Y * side), Z: float64(v.Z * side)}
 	}
-	c := dot(n, heavy(a)) / dot(n, heavy(n))
-	force := heavy(plus(scaled(c, n), scaled(-1, a)))
+	c := dot(n, timesMass(a)) / dot(n, timesMass(n))
+	force := timesMass(plus(scaled(c, n), scaled(-1, a)))
 	k[10] = 0
 	k[11] += float64(l*force.Z) / fl.transverse
 	k[12] -= float64(l*force.Y) / fl.transverse
 	force = plus(force, scaled(-b.rail.friction*math.Sqrt(dot(force, force)), n))
 	felt := scaled(1/fl.mass, force)
 	fl.force = plus(fl.force, felt)
-	k.setVec(atVelocity, plus(k.vec(atVelocity), fl.turn.world(felt)))
+	k.setVec(atVelocity, plus(k.vec(atVelocity), fl.rotation.toWorld(felt)))
 }
 
-// excess is the acceleration along the rail that a body on the pad would have, s seconds after the
+// liftoffExcess is the acceleration along the rail that a body on the pad would have, s seconds after the
 // step's start: above zero it lifts off.
-func (b *body) excess(s float64) float64 {
+func (b *body) liftoffExcess(s float64) float64 {
 	var k vector
 	b.mode = onRail
-	b.slope(s, &b.y, &k)
+	b.derivative(s, &b.y, &k)
 	b.mode = onPad
-	return dot(k.vec(atVelocity), b.rail.along)
+	return dot(k.vec(atVelocity), b.rail.axis)
 }

@@ -25,7 +25,7 @@ func leaning(tilt, friction float64) *sim.Setup {
 func TestRailExitSpeed(t *testing.T) {
 	for _, r := range []struct{ tilt, friction float64 }{{0, 0}, {0, 0.3}, {10 * degree, 0}, {10 * degree, 0.2}, {45 * degree, 0.5}} {
 		f := plainFlight(0, leaning(r.tilt, r.friction))
-		f.To(second)
+		f.AdvanceTo(second)
 		a := 60 - standardG*(math.Cos(r.tilt)+r.friction*math.Sin(r.tilt))
 		e := f.Summary().Exit
 		assert.True(t, e.Left)
@@ -47,7 +47,7 @@ func TestTipOff(t *testing.T) {
 	s.Vehicle.Rail.Guides = [2]float64{0.4, 0.9}
 	s.Vehicle.Stages[0].Mount.Motor.Case = 0
 	f := plainFlight(0, s)
-	f.To(second)
+	f.AdvanceTo(second)
 	e := f.Summary().Exit
 	a := 60 - standardG*math.Cos(10*degree)
 	begin, end := math.Sqrt(2*1.5/a), math.Sqrt(2*2/a)
@@ -66,15 +66,15 @@ func TestTipOff(t *testing.T) {
 	assert.InEpsilon(t, math.Sqrt(4*a), e.Speed, 5e-3, "hardly slower along the rail")
 
 	f = plainFlight(0, s)
-	f.To(sim.Seconds((begin + end) / 2))
+	f.AdvanceTo(sim.Seconds((begin + end) / 2))
 	b := &f.bodies[0]
-	assert.True(t, b.tipping)
+	assert.True(t, b.onAftGuide)
 	st := &f.States()[0]
-	turn := b.flow.turn
-	point := plus(st.Position, turn.world(r3.Vec{X: st.CG - 0.9}))
-	start := plus(scaled(-0.4, b.rail.along), r3.Vec{})
+	turn := b.flow.rotation
+	point := plus(st.Position, turn.toWorld(r3.Vec{X: st.CG - 0.9}))
+	start := plus(scaled(-0.4, b.rail.axis), r3.Vec{})
 	off := plus(point, scaled(-1, start))
-	off = plus(off, scaled(-dot(off, b.rail.along), b.rail.along))
+	off = plus(off, scaled(-dot(off, b.rail.axis), b.rail.axis))
 	assert.Less(t, r3.Norm(off), 1e-7, "the aft guide is on the rail's line")
 	assert.Zero(t, st.Rates.X, "and the rail keeps it from rolling")
 }
@@ -85,7 +85,7 @@ func TestDiesWhileTipping(t *testing.T) {
 	s.Vehicle.Rail.Guides = [2]float64{0.1, 0.95}
 	s.Vehicle.Stages[0].Mount.Motor = box(30, 0.36, 0)
 	f := plainFlight(0, s)
-	f.To(10 * second)
+	f.AdvanceTo(10 * second)
 	assert.Equal(t, "launch dart.ignition liftoff dart.burnout rail_exit dart.apogee apogee dart.landing landing", withoutPeak(f))
 }
 

@@ -11,29 +11,29 @@ import (
 // record is what a Flight keeps for its Summary. It grows only at events, and what it keeps doesn't
 // depend on how often the flight is asked.
 type record struct {
-	rows     []Row
-	blank    int // rows whose state is still to be filled in: the last so many
-	exit     Exit
-	openings []Opening
-	places   []r3.Vec // where the bodies were at the openings
-	landings []Landing
-	speed    crest
-	q        crest
-	qState   vector // then
-	pace     pace   // at the end of the last step
-	told     bool   // max_q is an event
-	mach     crest
-	felt     float64
-	feltAt   sim.Time
-	height   float64
-	heightAt sim.Time
-	margin   float64
-	marginAt sim.Time
+	rows           []Row
+	unfilled       int // rows whose state is still to be filled in: the last so many
+	exit           Exit
+	openings       []Opening
+	openingPlaces  []r3.Vec // where the bodies were at the openings
+	landings       []Landing
+	speed          peak
+	q              peak
+	qState         vector    // then
+	lastTerms      peakTerms // at the end of the last step
+	maxQEmitted    bool      // max_q is an event
+	mach           peak
+	acceleration   float64
+	accelerationAt sim.Time
+	height         float64
+	heightAt       sim.Time
+	margin         float64
+	marginAt       sim.Time
 }
 
 func newRecord(events, devices, stages int) record {
 	return record{
-		rows: make([]Row, 0, events), openings: make([]Opening, 0, devices), places: make([]r3.Vec, 0, devices),
+		rows: make([]Row, 0, events), openings: make([]Opening, 0, devices), openingPlaces: make([]r3.Vec, 0, devices),
 		landings: make([]Landing, 0, stages), margin: math.NaN(),
 	}
 }
@@ -47,26 +47,26 @@ func (r *record) event(stage int, e sim.Event) {
 	r.rows = append(r.rows, Row{})
 	copy(r.rows[i+1:], r.rows[i:])
 	r.rows[i] = Row{Event: e, Stage: stage, Height: math.NaN()}
-	r.blank++
+	r.unfilled++
 }
 
 // fill completes rows of stages top to low that have no state yet.
 func (r *record) fill(top, low int, st *sim.State) {
-	for i := len(r.rows) - 1; i >= 0 && r.blank > 0; i-- {
+	for i := len(r.rows) - 1; i >= 0 && r.unfilled > 0; i-- {
 		o := &r.rows[i]
 		if !math.IsNaN(o.Height) || o.Stage < top || o.Stage > low {
 			continue
 		}
-		r.blank--
+		r.unfilled--
 		o.Height, o.Climb, o.Speed = st.Height(), st.Velocity.Z, math.Sqrt(dot(st.Velocity, st.Velocity))
 		o.Airspeed, o.Mach, o.Dynamic, o.Tilt, o.Alpha = st.Airspeed, st.Mach, st.Dynamic, st.Tilt, st.Alpha
 	}
 }
 
-// leave notes how the rocket leaves the rail.
-func (r *record) leave(b *body, g float64, at sim.Time) {
+// recordRailExit notes how the rocket leaves the rail.
+func (r *record) recordRailExit(b *body, g float64, at sim.Time) {
 	var st sim.State
-	b.fillShare(0, &st)
+	b.fillState(0, &st)
 	r.exit = Exit{
 		Left: true, At: at, Speed: math.Sqrt(dot(st.Velocity, st.Velocity)), Airspeed: st.Airspeed, Alpha: st.Alpha, Tilt: st.Tilt,
 		Rate:      math.Sqrt(float64(st.Rates.Y*st.Rates.Y) + float64(st.Rates.Z*st.Rates.Z)),
@@ -80,16 +80,16 @@ func (r *record) leastMargin(m float64, at sim.Time) {
 	}
 }
 
-// most gives the extremes so far.
-func (r *record) most() Most {
-	return Most{
+// extremes gives the extremes so far.
+func (r *record) extremes() Extremes {
+	return Extremes{
 		Height: r.height, HeightAt: r.heightAt, Speed: r.speed.value, SpeedAt: r.speed.at, Mach: r.mach.value, MachAt: r.mach.at,
-		Dynamic: r.q.value, QAt: r.q.at, Acceleration: r.felt, AccelerationAt: r.feltAt, Margin: r.margin, MarginAt: r.marginAt,
+		Dynamic: r.q.value, QAt: r.q.at, Acceleration: r.acceleration, AccelerationAt: r.accelerationAt, Margin: r.margin, MarginAt: r.marginAt,
 	}
 }
 
-// repeat gives the last row, the end of the flight, the state of the landing before it.
-func (r *record) repeat() {
+// fillLast gives the last row, the end of the flight, the state of the landing before it.
+func (r *record) fillLast() {
 	n := len(r.rows) - 1
 	if n < 1 || !math.IsNaN(r.rows[n].Height) || math.IsNaN(r.rows[n-1].Height) {
 		return
@@ -97,70 +97,70 @@ func (r *record) repeat() {
 	e := r.rows[n].Event
 	r.rows[n] = r.rows[n-1]
 	r.rows[n].Event = e
-	r.blank--
+	r.unfilled--
 }
 
-// gauge takes account of a body's step up to t: extremes, loads, what the model isn't good for.
-func (f *Flight) gauge(b *body, t sim.Time) {
-	from := max(b.gauged, b.from)
+// recordTo takes account of a body's step up to t: extremes, loads, what the model isn't good for.
+func (f *Flight) recordTo(b *body, t sim.Time) {
+	from := max(b.recordedTo, b.from)
 	if (b.mode != free && b.mode != onRail) || t <= from {
 		return
 	}
-	b.gauged = t
-	a, z := b.share(from), b.share(t)
-	if b.top == 0 && !b.topped {
+	b.recordedTo = t
+	a, z := b.fraction(from), b.fraction(t)
+	if b.top == 0 && !b.pastApogee {
 		r := &f.record
-		r.peaks(b, a, z)
-		r.feel(b, t)
-		if h := b.mixOne(z, 2); h > r.height {
+		r.updatePeaks(b, a, z)
+		r.recordAcceleration(b, t)
+		if h := b.interpolateOne(z, 2); h > r.height {
 			r.height, r.heightAt = h, t
 		}
 	}
 	if len(b.canopies) > 0 {
-		f.weighLines(b, a, z)
+		f.recordOpeningLoads(b, a, z)
 	}
 	if b.mode == free {
-		f.judge(b, from, t)
+		f.checkModelLimits(b, from, t)
 	}
 }
 
-// feel takes account of the specific force at the ends of a step.
-func (r *record) feel(b *body, t sim.Time) {
+// recordAcceleration takes account of the specific force at the ends of a step.
+func (r *record) recordAcceleration(b *body, t sim.Time) {
 	at := [...]sim.Time{b.from, b.to}
-	for i, k := range [...]*vector{&b.k, &b.endSlope} {
+	for i, k := range [...]*vector{&b.k, &b.endDerivative} {
 		if at[i] > t {
 			return
 		}
 		a, x := k.vec(atVelocity), float64(i)
-		a.Z += b.gravity.at(b.mixOne(x, 2))
-		if !b.gripped() {
-			a = plus(a, scaled(-1, b.gravity.coriolis(r3.Vec{X: b.mixOne(x, 3), Y: b.mixOne(x, 4), Z: b.mixOne(x, 5)})))
+		a.Z += b.gravity.at(b.interpolateOne(x, 2))
+		if !b.heldByRail() {
+			a = plus(a, scaled(-1, b.gravity.coriolis(r3.Vec{X: b.interpolateOne(x, 3), Y: b.interpolateOne(x, 4), Z: b.interpolateOne(x, 5)})))
 		}
-		if felt := math.Sqrt(dot(a, a)); felt > r.felt {
-			r.felt, r.feltAt = felt, at[i]
+		if acceleration := math.Sqrt(dot(a, a)); acceleration > r.acceleration {
+			r.acceleration, r.accelerationAt = acceleration, at[i]
 		}
 	}
 }
 
-// air2 is the square of the speed through the air.
-func (b *body) air2(x float64) float64 {
-	east, north, up := b.wind.at(b.mixOne(x, 2))
-	vx, vy, vz := b.mixOne(x, 3)-east, b.mixOne(x, 4)-north, b.mixOne(x, 5)-up
+// airspeed2 is the square of the speed through the air.
+func (b *body) airspeed2(x float64) float64 {
+	east, north, up := b.wind.at(b.interpolateOne(x, 2))
+	vx, vy, vz := b.interpolateOne(x, 3)-east, b.interpolateOne(x, 4)-north, b.interpolateOne(x, 5)-up
 	return float64(vx*vx) + float64(vy*vy) + float64(vz*vz)
 }
 
-// weighLines finds the greatest drag of the devices that fill between shares a and z of the step.
-func (f *Flight) weighLines(b *body, a, z float64) {
+// recordOpeningLoads finds the greatest drag of the devices that fill between shares a and z of the step.
+func (f *Flight) recordOpeningLoads(b *body, a, z float64) {
 	for i := range b.canopies {
 		c := &b.canopies[i]
-		if c.still {
+		if c.full {
 			continue
 		}
 		o := &f.record.openings[c.opening]
-		pull := func(x float64) float64 { return float64(b.dynamic(x) * c.at(float64(b.span*x))) }
-		best, value := highest(pull, a, z, o.Load)
+		pull := func(x float64) float64 { return float64(b.dynamicPressure(x) * c.at(float64(b.span*x))) }
+		best, value := maximum(pull, a, z, o.Load)
 		if value > o.Load {
-			o.Load, o.LoadAt = value, b.instant(best)
+			o.Load, o.LoadAt = value, b.timeAt(best)
 		}
 	}
 }

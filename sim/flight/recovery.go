@@ -9,12 +9,12 @@ import (
 
 // device is a parachute or streamer in a flight.
 type device struct {
-	spec      *sim.Device
-	trigger   trigger
-	opened    sim.Time // line stretch; sim.Never before
-	inflation sim.Time // until fully open
-	opening   int      // in Flight.record.openings
-	snatch    pull
+	spec          *sim.Device
+	trigger       trigger
+	lineStretchAt sim.Time // line stretch; sim.Never before
+	inflation     sim.Time // until fully open
+	opening       int      // in Flight.record.openings
+	snatch        forcePulse
 }
 
 // canopy is an open device during one step.
@@ -23,7 +23,7 @@ type canopy struct {
 	x       float64 // share of the inflation time that has passed at the step's start
 	perS    float64
 	growth  int
-	still   bool // fully open
+	full    bool // fully open
 	opening int
 }
 
@@ -32,7 +32,7 @@ type canopy struct {
 // smooth cubic x*x*(3 - 2x); common practice, no source.
 func (c *canopy) at(s float64) float64 {
 	x := c.x + float64(c.perS*s)
-	if c.still || x >= 1 {
+	if c.full || x >= 1 {
 		return c.area
 	}
 	x = max(x, 0)
@@ -50,82 +50,82 @@ func (c *canopy) at(s float64) float64 {
 // canopy gives the device as it is at t.
 func (d *device) canopy(t sim.Time) canopy {
 	c := canopy{area: d.spec.Area, growth: d.spec.Growth, opening: d.opening}
-	if t-d.opened >= d.inflation {
-		c.still = true
+	if t-d.lineStretchAt >= d.inflation {
+		c.full = true
 		return c
 	}
 	c.perS = 1 / d.inflation.Seconds()
-	c.x = float64((t - d.opened).Seconds() * c.perS)
+	c.x = float64((t - d.lineStretchAt).Seconds() * c.perS)
 	return c
 }
 
-// open works out how a device opens on a body, at its line stretch, and begins its record.
-func (f *Flight) open(b *body, stage, which int) {
+// openDevice works out how a device opens on a body, at its line stretch, and begins its record.
+func (f *Flight) openDevice(b *body, stage, which int) {
 	d := &f.stages[stage].devices[which]
-	var p properties
-	b.weigh(0, &p)
-	o := Opening{Stage: stage, Device: which, At: f.now, Speed: math.Sqrt(b.air2(0)), Dynamic: b.dynamic(0)}
+	var p massProperties
+	b.massProperties(0, &p)
+	o := Opening{Stage: stage, Device: which, At: f.now, Speed: math.Sqrt(b.airspeed2(0)), Dynamic: b.dynamicPressure(0)}
 	if limit := d.spec.SafeSpeed(); o.Speed > limit {
-		f.doubts.each(sim.CanopySpeed, b.top, f.now, o.Speed, limit)
+		f.warnings.addSeparate(sim.CanopySpeed, b.top, f.now, o.Speed, limit)
 	}
-	d.inflation = d.filling(o.Speed)
-	d.snatch = newPull(&d.spec.Snatch, p.mass)
+	d.inflation = d.fillTime(o.Speed)
+	d.snatch = newSnatch(&d.spec.Snatch, p.mass)
 	o.Filling, o.Snatch = d.inflation, d.snatch.peak
 	if o.Filling == 0 {
 		o.Load, o.LoadAt = float64(o.Dynamic*d.spec.Area), f.now
 	}
 	d.opening = len(f.record.openings)
 	f.record.openings = append(f.record.openings, o)
-	f.record.places = append(f.record.places, b.y.vec(atPosition))
+	f.record.openingPlaces = append(f.record.openingPlaces, b.y.vec(atPosition))
 }
 
 // The speed at which a canopy fills is at least this, and the time at most that.
 const (
-	leastFillSpeed = 1.0 // m/s
-	longestFill    = 30.0
+	minFillSpeed = 1.0 // m/s
+	maxFillTime  = 30.0
 )
 
-// filling is the time until fully open at a speed: Fill diameters of travel (Knacke, as above).
-func (d *device) filling(speed float64) sim.Time {
+// fillTime is the time until fully open at a speed: Fill diameters of travel (Knacke, as above).
+func (d *device) fillTime(speed float64) sim.Time {
 	if d.spec.Fill <= 0 || d.spec.Diameter <= 0 {
 		return d.spec.Inflation
 	}
-	return sim.Seconds(min(longestFill, d.spec.Fill*d.spec.Diameter/max(speed, leastFillSpeed)))
+	return sim.Seconds(min(maxFillTime, d.spec.Fill*d.spec.Diameter/max(speed, minFillSpeed)))
 }
 
-// pull is the snatch of the lines on a body: half a sine wave.
-type pull struct {
+// forcePulse is the snatch of the lines on a body: half a sine wave.
+type forcePulse struct {
 	peak   float64 // N
 	length sim.Time
 	since  float64 // s from line stretch to the step's start
 }
 
-// shortestPull keeps the pulse long enough for a step.
-const shortestPull = sim.Millisecond
+// minPulse keeps the pulse long enough for a step.
+const minPulse = sim.Millisecond
 
-// newPull is two masses joined by a spring: peak speed*sqrt(k mu) with mu the reduced mass (a textbook
+// newSnatch is two masses joined by a spring: peak speed*sqrt(k mu) with mu the reduced mass (a textbook
 // result). The lines give nothing back, so the momentum that changes hands is mu*speed, which sets the
 // length.
-func newPull(s *sim.Snatch, mass float64) pull {
+func newSnatch(s *sim.Snatch, mass float64) forcePulse {
 	if s.Mass <= 0 || s.Speed <= 0 || s.Stiffness <= 0 {
-		return pull{}
+		return forcePulse{}
 	}
 	mu := s.Mass * mass / (s.Mass + mass)
 	peak := s.Speed * math.Sqrt(s.Stiffness*mu)
 	length := sim.Seconds(0.5 * math.Pi * mu * s.Speed / peak)
-	if length < shortestPull {
-		peak *= length.Seconds() / shortestPull.Seconds()
-		length = shortestPull
+	if length < minPulse {
+		peak *= length.Seconds() / minPulse.Seconds()
+		length = minPulse
 	}
-	return pull{peak: peak, length: length}
+	return forcePulse{peak: peak, length: length}
 }
 
-// pull gives the force of all snatches in N, s seconds after the step's start, towards the nose: the
+// pulseForce gives the force of all snatches in N, s seconds after the step's start, towards the nose: the
 // canopies are thrown off that way.
-func (b *body) pull(s float64) float64 {
+func (b *body) pulseForce(s float64) float64 {
 	sum := 0.0
-	for i := range b.pulls {
-		p := &b.pulls[i]
+	for i := range b.forcePulses {
+		p := &b.forcePulses[i]
 		if x := (p.since + s) / p.length.Seconds(); x < 1 {
 			sin, _ := plain.Sincos(float64(math.Pi * x))
 			sum += float64(p.peak * sin)
@@ -141,10 +141,10 @@ func (b *body) pull(s float64) float64 {
 // motion stays slow enough for any step. As the devices' drag outgrows the body's own, this takes over
 // from the airframe's moments and side forces. Common practice, no source.
 const (
-	hangDamping = 0.2
-	hangSpin    = 1.0 // 1/s
+	pendulumDamping = 0.2
+	spinDecay       = 1.0 // 1/s
 )
 
-// hangStiffness gives the square of the pendulum's natural frequency, 3 g/(2 L), at most that of a
+// pendulumStiffness gives the square of the pendulum's natural frequency, 3 g/(2 L), at most that of a
 // rod of 5 cm.
-func hangStiffness(length float64) float64 { return 1.5 * standardG / max(length, 0.05) }
+func pendulumStiffness(length float64) float64 { return 1.5 * standardG / max(length, 0.05) }

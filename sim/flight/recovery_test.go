@@ -22,8 +22,8 @@ func falling(mass, speed float64, d sim.Device) *Flight {
 	f.gravity = gravity{}
 	f.bodies[0].y[2] = 1e4
 	f.throw(r3.Vec{Z: -speed}, r3.Vec{})
-	f.Drive(sim.Effect{Kind: sim.Deploy}, true)
-	f.To(20 * second)
+	f.SetOutput(sim.Effect{Kind: sim.Deploy}, true)
+	f.AdvanceTo(20 * second)
 	return f
 }
 
@@ -74,23 +74,23 @@ func TestSnatch(t *testing.T) {
 	f := plainFlight(0, s)
 	f.gravity = gravity{}
 	f.throw(r3.Vec{Z: 20}, r3.Vec{})
-	f.To(second)
-	f.Drive(sim.Effect{Kind: sim.Deploy}, true)
+	f.AdvanceTo(second)
+	f.SetOutput(sim.Effect{Kind: sim.Deploy}, true)
 	mu := 0.3 * 5 / 5.3
 	peak := 15 * math.Sqrt(20000*mu)
 	length := math.Pi / 2 * math.Sqrt(mu/20000)
-	f.To(second + sim.Seconds(length/2))
+	f.AdvanceTo(second + sim.Seconds(length/2))
 	st := &f.States()[0]
 	assert.InEpsilon(t, peak/5, st.Force.X, 1e-5, "felt at the peak")
 	assert.InEpsilon(t, peak, f.Summary().Openings[0].Snatch, 1e-9)
-	f.To(second + sim.Seconds(length) + 1)
+	f.AdvanceTo(second + sim.Seconds(length) + 1)
 	assert.InEpsilon(t, 20+mu*15/5, f.States()[0].Velocity.Z, 1e-7, "momentum")
 	assert.Zero(t, f.States()[0].Force.X, "and over")
 	assert.InDelta(t, 0.0063, length, 0.003, "some milliseconds")
 
-	assert.Equal(t, pull{}, newPull(&sim.Snatch{Mass: 1, Speed: 1}, 1), "no stiffness, no snatch")
-	short := newPull(&sim.Snatch{Mass: 0.01, Speed: 10, Stiffness: 1e9}, 1)
-	assert.Equal(t, shortestPull, short.length, "never too short for a step")
+	assert.Equal(t, forcePulse{}, newSnatch(&sim.Snatch{Mass: 1, Speed: 1}, 1), "no stiffness, no snatch")
+	short := newSnatch(&sim.Snatch{Mass: 0.01, Speed: 10, Stiffness: 1e9}, 1)
+	assert.Equal(t, minPulse, short.length, "never too short for a step")
 	assert.InEpsilon(t, 0.01/1.01*10, 2/math.Pi*short.peak*short.length.Seconds(), 1e-3, "its momentum kept")
 }
 
@@ -104,7 +104,7 @@ func TestTumblingBooster(t *testing.T) {
 	f := plainFlight(1.225, s)
 	f.bodies[0].y[2] = 300
 	f.throw(r3.Vec{Z: -5}, r3.Vec{X: 2})
-	f.To(200 * second)
+	f.AdvanceTo(200 * second)
 	l := f.Summary().Landings[0]
 	want := math.Sqrt(2 * 0.5 * standardG / (1.225 * crossCylinder * 0.06 * 0.7))
 	assert.InEpsilon(t, want, l.Descent, 1e-4)

@@ -60,7 +60,7 @@ func untilApogee(s *sim.Setup, tolerance float64) *Flight {
 	f := NewIdeal(s)
 	f.tolerance = tolerance
 	for f.at("apogee") < 0 && f.now < s.Limit {
-		f.To(f.now + sim.Second)
+		f.AdvanceTo(f.now + sim.Second)
 	}
 	return f
 }
@@ -88,7 +88,7 @@ func TestAgainstSciPy(t *testing.T) {
 			const fine = 1e-11
 			f := untilApogee(s, fine)
 			if r.name == "transonic" {
-				assert.Greater(t, f.Summary().Most.Mach, 1.1)
+				assert.Greater(t, f.Summary().Extremes.Mach, 1.1)
 			}
 			want := secondPath(t, f)
 			have := atApogee(t, r.setup(), f, fine)
@@ -124,11 +124,11 @@ func atApogee(t *testing.T, s *sim.Setup, over *Flight, tolerance float64) found
 	require.Positive(t, at, "an apogee")
 	f := NewIdeal(s)
 	f.tolerance = tolerance
-	f.To(at)
+	f.AdvanceTo(at)
 	st := f.States()[0]
 	y := vector{6: st.Attitude.Real, 7: st.Attitude.Imag, 8: st.Attitude.Jmag, 9: st.Attitude.Kmag}
 	r := y.rotation()
-	return found{Liftoff: up.Seconds(), ApogeeAt: at.Seconds(), Apogee: st.Position.Z, Speed: f.Summary().Most.Speed,
+	return found{Liftoff: up.Seconds(), ApogeeAt: at.Seconds(), Apogee: st.Position.Z, Speed: f.Summary().Extremes.Speed,
 		East: st.Position.X, North: st.Position.Y, Nose: [3]float64{r.xx, r.yx, r.zx}, Left: [3]float64{r.xy, r.yy, r.zy}}
 }
 
@@ -227,7 +227,7 @@ func resolved(f *Flight) pyCraft {
 	for i := range f.stages {
 		st := &f.stages[i]
 		s, m := st.spec, &st.spec.Mount.Motor
-		p := pyStage{Length: s.Length, Mass: s.Mass, CG: s.CG, Axial: s.Inertia.Axial, Transverse: s.Inertia.Transverse, Lit: st.motors[0].lit.Seconds(),
+		p := pyStage{Length: s.Length, Mass: s.Mass, CG: s.CG, Axial: s.Inertia.Axial, Transverse: s.Inertia.Transverse, Lit: st.motors[0].ignitedAt.Seconds(),
 			Motor: pyMotor{Propellant: m.Propellant, Case: m.Case, Length: m.Length, Diameter: m.Diameter, Station: s.Mount.Station}}
 		for k, at := range st.motors[0].curve.at {
 			p.Motor.Times, p.Motor.Thrust = append(p.Motor.Times, at.Seconds()), append(p.Motor.Thrust, st.motors[0].curve.thrust[k])
@@ -247,10 +247,10 @@ func resolved(f *Flight) pyCraft {
 func pyForm(f *Flight, low int) pyBody {
 	s := &f.shapes[0][low]
 	b := pyBody{Low: low, Roll: pyRoll{Force: s.roll.force, Damp: s.roll.damp, Drag: s.roll.drag}}
-	b.Roll.Slope, _ = pyTables(s.roll.speeds)
+	b.Roll.Slope, _ = pyTables(s.roll.machTable)
 	for _, p := range s.parts {
 		x := pyPart{Place: p.place, Body: p.body, Fin: p.fin, Cross: p.cross}
-		x.Slope, x.Shift = pyTables(p.speeds)
+		x.Slope, x.Shift = pyTables(p.machTable)
 		b.Parts = append(b.Parts, x)
 	}
 	for _, d := range s.drags {
@@ -266,7 +266,7 @@ func pyForm(f *Flight, low int) pyBody {
 	return b
 }
 
-func pyTables(s *finSpeeds) (slope, shift table) {
+func pyTables(s *finMachTable) (slope, shift table) {
 	slope, shift = table{}, table{}
 	if s == nil {
 		return

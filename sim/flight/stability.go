@@ -15,23 +15,23 @@ func (f *Flight) Stability(stage int) Stability {
 	if b == nil {
 		return Stability{}
 	}
-	x := b.share(f.now)
-	return b.stability(b.glance(x).mach, x)
+	x := b.fraction(f.now)
+	return b.stability(b.conditionAt(x).mach, x)
 }
 
 // stability works it out at a Mach number and a share of the step.
 func (b *body) stability(mach, x float64) Stability {
-	var p properties
-	b.weigh(b.elapsed(x), &p)
+	var p massProperties
+	b.massProperties(b.secondsAt(x), &p)
 	s := Stability{CG: p.cg, Diameter: b.shape.calibre}
 	first := 0.0
 	cell, in := machCell(mach)
 	for i := range b.shape.parts {
 		n := &b.shape.parts[i]
 		fin, place := n.fin, n.place
-		if n.speeds != nil {
-			fin *= cubic(&n.speeds[cell].slope, in)
-			place += cubic(&n.speeds[cell].shift, in)
+		if n.machTable != nil {
+			fin *= cubic(&n.machTable[cell].slope, in)
+			place += cubic(&n.machTable[cell].shift, in)
 		}
 		slope := 2 * (n.body + fin)
 		s.Slope += slope

@@ -12,16 +12,16 @@ import (
 
 // stage is what happens inside one stage of the vehicle.
 type stage struct {
-	spec   *sim.Stage
-	dry    moments // about the stage's front end
-	motors []motor
-	begun  bool // a motor has been lit
+	spec    *sim.Stage
+	dry     moments // about the stage's front end
+	motors  []motor
+	ignited bool // a motor has been lit
 
-	igniter trigger
-	charge  trigger
-	devices []device
-	shock   pull     // of a nose that flew off
-	shocked sim.Time // when
+	igniter     trigger
+	charge      trigger
+	devices     []device
+	noseShock   forcePulse // of a nose that flew off
+	noseShockAt sim.Time   // when
 
 	ignition, burnout, separation, apogee, landing string   // names of its events
 	opening                                        []string // names of its devices' events
@@ -29,13 +29,13 @@ type stage struct {
 
 func newStage(s *sim.Stage, seed uint64) stage {
 	st := stage{
-		spec: s, dry: dry(s, 0), motors: newMotors(s, seed),
+		spec: s, dry: dryMoments(s, 0), motors: newMotors(s, seed),
 		ignition: s.Name + "." + sim.StageIgnition, burnout: s.Name + "." + sim.StageBurnout,
 		separation: s.Name + "." + sim.StageSeparation, apogee: s.Name + "." + sim.StageApogee,
 		landing: s.Name + "." + sim.StageLanding,
 	}
 	for i := range s.Recovery {
-		st.devices = append(st.devices, device{spec: &s.Recovery[i], opened: sim.Never})
+		st.devices = append(st.devices, device{spec: &s.Recovery[i], lineStretchAt: sim.Never})
 		st.opening = append(st.opening, s.Name+"."+s.Recovery[i].Name)
 	}
 	return st
@@ -64,7 +64,7 @@ func newMotors(s *sim.Stage, seed uint64) []motor {
 		a := &m.Misalignment
 		sin, cos := plain.Sincos(a.Clock)
 		y, z := float64(a.Angle*cos)+float64(a.Scatter*build.Normal()), float64(a.Angle*sin)+float64(a.Scatter*build.Normal())
-		o.along = askew(y, z)
+		o.thrustAxis = tiltedAxis(y, z)
 		if len(motors) > 1 {
 			sin, cos = plain.Sincos(2 * math.Pi * float64(i) / float64(len(motors)))
 			o.y, o.z = float64(m.Radius*cos), float64(m.Radius*sin)
@@ -73,8 +73,8 @@ func newMotors(s *sim.Stage, seed uint64) []motor {
 	return motors
 }
 
-// askew is the body's axis turned by small angles towards y and z.
-func askew(y, z float64) r3.Vec {
+// tiltedAxis is the body's axis turned by small angles towards y and z.
+func tiltedAxis(y, z float64) r3.Vec {
 	angle := math.Sqrt(float64(y*y) + float64(z*z))
 	if angle == 0 {
 		return r3.Vec{X: 1}
@@ -83,10 +83,10 @@ func askew(y, z float64) r3.Vec {
 	return r3.Vec{X: cos, Y: sin * (y / angle), Z: sin * (z / angle)}
 }
 
-// lightable says that a motor of the stage is still to be lit.
-func (s *stage) lightable() bool {
+// canIgnite says that a motor of the stage is still to be lit.
+func (s *stage) canIgnite() bool {
 	for i := range s.motors {
-		if !s.motors[i].used && !s.motors[i].curve.empty() {
+		if !s.motors[i].ignited && !s.motors[i].curve.empty() {
 			return true
 		}
 	}
@@ -107,9 +107,9 @@ func (s *stage) burning() bool {
 // spent.
 type trigger struct{ on, spent bool }
 
-// change tells a trigger the level of its output; it answers what the level begins.
-func (t *trigger) change(on bool) (pressed, released bool) {
-	pressed, released = on && !t.on && !t.spent, !on && t.on && !t.spent
+// set tells a trigger the level of its output; it answers what the level begins.
+func (t *trigger) set(on bool) (started, stopped bool) {
+	started, stopped = on && !t.on && !t.spent, !on && t.on && !t.spent
 	t.on = on
-	return pressed, released
+	return started, stopped
 }

@@ -22,9 +22,9 @@ const (
 	e1, e3, e4, e5, e6, e7   = 71.0 / 57600, -71.0 / 16695, 71.0 / 1920, -17253.0 / 339200, 22.0 / 525, -1.0 / 40
 	dense1, dense3, dense4   = -12715105075.0 / 11282082432, 87487479700.0 / 32700410799, -10690763975.0 / 1880347072
 	dense5, dense6, dense7   = 701980252875.0 / 199316789632, -1453857185.0 / 822651844, 69997945.0 / 29380423
-	longestStep              = 0.25 // s
-	shortestStep             = 10 * sim.Microsecond
-	patientSteps             = 200_000 // after so many, the shortest step is a hundred times longer
+	maxStep                  = 0.25 // s
+	minStep                  = 10 * sim.Microsecond
+	fineSteps                = 200_000 // after so many, the shortest step is a hundred times longer
 	tolerance                = 1e-8    // relative, of each component
 	lengthScale, speedScale  = 50, 50  // m, m/s: the absolute tolerance is that of components this large
 	attitudeScale, rateScale = 1, 200  // -, rad/s
@@ -36,19 +36,19 @@ var scales = vector{lengthScale, lengthScale, lengthScale, speedScale, speedScal
 
 // advance takes one step that ends at or before the limit.
 func (b *body) advance(limit sim.Time) {
-	if !b.sloped {
-		b.slope(0, &b.y, &b.k)
-		b.sloped = true
+	if !b.derivativeValid {
+		b.derivative(0, &b.y, &b.k)
+		b.derivativeValid = true
 		b.solver.Evaluations++
-		b.softAt[1] = b.flow.soft
+		b.softeningAt[1] = b.flow.softening
 	}
-	b.softAt[0] = b.softAt[1]
-	shortest := shortestStep
-	if b.steps++; b.steps > patientSteps {
+	b.softeningAt[0] = b.softeningAt[1]
+	shortest := minStep
+	if b.steps++; b.steps > fineSteps {
 		shortest *= 100
 	}
 	for {
-		n := max(sim.Time(min(b.try, b.longest())*1e9), shortest)
+		n := max(sim.Time(min(b.trySpan, b.stepLimit())*1e9), shortest)
 		switch room := limit - b.from; {
 		case n >= room:
 			n = room
@@ -56,12 +56,12 @@ func (b *body) advance(limit sim.Time) {
 			n = (room + 1) / 2
 		}
 		b.to, b.span = b.from+n, n.Seconds()
-		err := b.attempt(b.span)
+		err := b.tryStep(b.span)
 		b.solver.Evaluations += 6
 		if err <= 1 {
 			b.solver.Steps++
-			b.softAt[1] = b.flow.soft
-			b.try = b.span * min(5, 0.9/max(sixteenths(err), 1e-3))
+			b.softeningAt[1] = b.flow.softening
+			b.trySpan = b.span * min(5, 0.9/max(powThreeSixteenths(err), 1e-3))
 			return
 		}
 		if n <= shortest {
@@ -69,32 +69,32 @@ func (b *body) advance(limit sim.Time) {
 			if !(err < worstError) { // NaN too
 				err = worstError
 			}
-			b.forced = max(b.forced, err)
-			b.force()
-			b.softAt[1] = b.flow.soft
+			b.forcedError = max(b.forcedError, err)
+			b.forceStep()
+			b.softeningAt[1] = b.flow.softening
 			return
 		}
 		b.solver.Rejected++
 		shrink := 0.1
 		if err < 1e6 { // and not NaN
-			shrink = max(0.1, 0.9/sixteenths(err))
+			shrink = max(0.1, 0.9/powThreeSixteenths(err))
 		}
-		b.try = b.span * shrink
+		b.trySpan = b.span * shrink
 	}
 }
 
-// longest is the longest step in s that can't leap over a gust or a cell of turbulence.
-func (b *body) longest() float64 {
-	if !b.wind.rough() {
-		return longestStep
+// stepLimit is the longest step in s that can't leap over a gust or a cell of turbulence.
+func (b *body) stepLimit() float64 {
+	if !b.wind.unsteady() {
+		return maxStep
 	}
-	return max(1e-3, min(longestStep, b.wind.grain(b.y[2])/(1+math.Abs(b.y[5]))))
+	return max(1e-3, min(maxStep, b.wind.changeLength(b.y[2])/(1+math.Abs(b.y[5]))))
 }
 
-// force accepts the shortest step whatever its error; a body whose state is no longer finite stops
+// forceStep accepts the shortest step whatever its error; a body whose state is no longer finite stops
 // where it was.
-func (b *body) force() {
-	b.try = b.span
+func (b *body) forceStep() {
+	b.trySpan = b.span
 	finite := true
 	for i := range b.end {
 		finite = finite && math.Abs(b.end[i]) <= 1e12
@@ -107,43 +107,43 @@ func (b *body) force() {
 		b.end.setVec(atRates, r3.Vec{})
 		b.dense = [5]vector{b.y}
 	}
-	b.slope(b.span, &b.end, &b.endSlope)
-	b.arrival = b.flow.meeting
+	b.derivative(b.span, &b.end, &b.endDerivative)
+	b.endAirData = b.flow.airData
 	if !finite {
-		b.endSlope = vector{}
+		b.endDerivative = vector{}
 	}
 }
 
-// attempt computes a step of h seconds, its interpolant, and its error as a share of what is allowed.
-func (b *body) attempt(h float64) float64 {
+// tryStep computes a step of h seconds, its interpolant, and its error as a share of what is allowed.
+func (b *body) tryStep(h float64) float64 {
 	var k2, k3, k4, k5, k6, u vector
-	y, k1, k7 := &b.y, &b.k, &b.endSlope
+	y, k1, k7 := &b.y, &b.k, &b.endDerivative
 	for i := atHeight; i < len(u); i++ {
 		u[i] = y[i] + float64(h*float64(a21*k1[i]))
 	}
-	b.slope(h/5, &u, &k2)
+	b.derivative(h/5, &u, &k2)
 	for i := atHeight; i < len(u); i++ {
 		u[i] = y[i] + float64(h*(float64(a31*k1[i])+float64(a32*k2[i])))
 	}
-	b.slope(0.3*h, &u, &k3)
+	b.derivative(0.3*h, &u, &k3)
 	for i := atHeight; i < len(u); i++ {
 		u[i] = y[i] + float64(h*(float64(a41*k1[i])+float64(a42*k2[i])+float64(a43*k3[i])))
 	}
-	b.slope(0.8*h, &u, &k4)
+	b.derivative(0.8*h, &u, &k4)
 	for i := atHeight; i < len(u); i++ {
 		u[i] = y[i] + float64(h*(float64(a51*k1[i])+float64(a52*k2[i])+float64(a53*k3[i])+float64(a54*k4[i])))
 	}
-	b.slope(h*(8.0/9), &u, &k5)
+	b.derivative(h*(8.0/9), &u, &k5)
 	for i := atHeight; i < len(u); i++ {
 		u[i] = y[i] + float64(h*(float64(a61*k1[i])+float64(a62*k2[i])+float64(a63*k3[i])+float64(a64*k4[i])+float64(a65*k5[i])))
 	}
-	b.slope(h, &u, &k6)
+	b.derivative(h, &u, &k6)
 	end := &b.end
 	for i := range end {
 		end[i] = y[i] + float64(h*(float64(b1*k1[i])+float64(b3*k3[i])+float64(b4*k4[i])+float64(b5*k5[i])+float64(b6*k6[i])))
 	}
-	b.slope(h, end, k7)
-	b.arrival = b.flow.meeting
+	b.derivative(h, end, k7)
+	b.endAirData = b.flow.airData
 	worst := 0.0
 	for i := range end {
 		e := h * (float64(e1*k1[i]) + float64(e3*k3[i]) + float64(e4*k4[i]) + float64(e5*k5[i]) + float64(e6*k6[i]) + float64(e7*k7[i]))
@@ -160,27 +160,27 @@ func (b *body) attempt(h float64) float64 {
 	return worst / b.tolerance
 }
 
-// between gives the state at an instant of the step.
-func (b *body) between(t sim.Time, y *vector) {
+// vectorAt gives the state at an instant of the step.
+func (b *body) vectorAt(t sim.Time, y *vector) {
 	switch {
-	case t <= b.from || b.resting():
+	case t <= b.from || b.atRest():
 		*y = b.y
 	case t >= b.to:
 		*y = b.end
 	default:
-		b.mix(b.share(t), y)
+		b.interpolate(b.fraction(t), y)
 	}
 }
 
-// share is how far into the step an instant lies, 0 to 1.
-func (b *body) share(t sim.Time) float64 {
+// fraction is how far into the step an instant lies, 0 to 1.
+func (b *body) fraction(t sim.Time) float64 {
 	if b.to <= b.from {
 		return 0
 	}
 	return float64(t-b.from) / float64(b.to-b.from)
 }
 
-func (b *body) mix(x float64, y *vector) {
+func (b *body) interpolate(x float64, y *vector) {
 	z := 1 - x
 	d := &b.dense
 	for i := range y {
@@ -188,15 +188,15 @@ func (b *body) mix(x float64, y *vector) {
 	}
 }
 
-// mixOne is mix for one component.
-func (b *body) mixOne(x float64, i int) float64 {
+// interpolateOne is mix for one component.
+func (b *body) interpolateOne(x float64, i int) float64 {
 	z := 1 - x
 	d := &b.dense
 	return d[0][i] + float64(x*(d[1][i]+float64(z*(d[2][i]+float64(x*(d[3][i]+float64(z*d[4][i])))))))
 }
 
-// sixteenths gives x to the power 3/16 for x >= 0, by square roots only.
-func sixteenths(x float64) float64 {
+// powThreeSixteenths gives x to the power 3/16 for x >= 0, by square roots only.
+func powThreeSixteenths(x float64) float64 {
 	eighth := math.Sqrt(math.Sqrt(math.Sqrt(x)))
 	return eighth * math.Sqrt(eighth)
 }

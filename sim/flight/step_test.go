@@ -9,9 +9,9 @@ import (
 
 func TestSixteenthsAgreesWithPackageMath(t *testing.T) {
 	const high, n = 1e6, 20_000
-	assert.Zero(t, sixteenths(0), "a step without error")
+	assert.Zero(t, powThreeSixteenths(0), "a step without error")
 	for i := 1; i <= n; i++ {
 		x := high * float64(i) / n
-		assert.InEpsilon(t, math.Pow(x, 3.0/16), sixteenths(x), 1e-15, "%v", x)
+		assert.InEpsilon(t, math.Pow(x, 3.0/16), powThreeSixteenths(x), 1e-15, "%v", x)
 	}
 }

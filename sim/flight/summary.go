@@ -11,7 +11,7 @@ import (
 type Summary struct {
 	Rows     []Row // one per event, in order of time
 	Exit     Exit
-	Most     Most
+	Extremes Extremes
 	Baro     Barometer
 	Openings []Opening // in order of line stretch
 	Drifts   []Drift   // in order of line stretch
@@ -48,8 +48,8 @@ type Exit struct {
 	ThrustWeight float64 // thrust over weight
 }
 
-// Most holds the greatest and least values of the body with the nose, from liftoff to its apogee.
-type Most struct {
+// Extremes holds the greatest and least values of the body with the nose, from liftoff to its apogee.
+type Extremes struct {
 	Height, Speed, Mach, Dynamic   float64 // m, m/s, -, Pa
 	HeightAt, SpeedAt, MachAt, QAt sim.Time
 	Acceleration                   float64 // m/s2, felt, at the ends of the integrator's steps
@@ -114,13 +114,13 @@ type Solver struct {
 // Summary sums up the flight so far. It allocates; it changes nothing in the flight.
 func (f *Flight) Summary() Summary {
 	s := Summary{
-		Rows: append([]Row(nil), f.record.rows...), Exit: f.record.exit, Most: f.record.most(), Baro: f.barometer(), Openings: append([]Opening(nil), f.record.openings...),
+		Rows: append([]Row(nil), f.record.rows...), Exit: f.record.exit, Extremes: f.record.extremes(), Baro: f.barometer(), Openings: append([]Opening(nil), f.record.openings...),
 		Drifts: f.drifts(), Landings: append([]Landing(nil), f.record.landings...), Warnings: f.Warnings(), Solver: f.solver,
 	}
 	s.Solver.Tolerance = f.tolerance
 	for i := range f.stages {
 		for k := range f.stages[i].motors {
-			if m := &f.stages[i].motors[k]; m.used {
+			if m := &f.stages[i].motors[k]; m.ignited {
 				s.Motors = append(s.Motors, m.figures(i, k))
 			}
 		}
@@ -130,7 +130,7 @@ func (f *Flight) Summary() Summary {
 
 func (m *motor) figures(stage, which int) Burn {
 	n := len(m.curve.at) - 1
-	b := Burn{Stage: stage, Motor: which, Lit: m.lit, Impulse: m.curve.impulse[n], Time: m.curve.at[n]}
+	b := Burn{Stage: stage, Motor: which, Lit: m.ignitedAt, Impulse: m.curve.impulse[n], Time: m.curve.at[n]}
 	for _, t := range m.curve.thrust {
 		b.Peak = max(b.Peak, t)
 	}
@@ -145,7 +145,7 @@ func (f *Flight) drifts() []Drift {
 		b := f.bodyOf(o.Stage)
 		d := Drift{Stage: o.Stage, Device: o.Device, From: o.At, Until: f.now}
 		var y vector
-		b.between(f.now, &y)
+		b.vectorAt(f.now, &y)
 		end := y.vec(atPosition)
 		for _, l := range f.record.landings {
 			if l.Top <= o.Stage && o.Stage <= l.Low {
@@ -154,10 +154,10 @@ func (f *Flight) drifts() []Drift {
 		}
 		for k := len(f.record.openings) - 1; k > i; k-- {
 			if n := &f.record.openings[k]; b == f.bodyOf(n.Stage) && n.At > o.At {
-				d.Until, end = n.At, f.record.places[k]
+				d.Until, end = n.At, f.record.openingPlaces[k]
 			}
 		}
-		start := f.record.places[i]
+		start := f.record.openingPlaces[i]
 		d.East, d.North = end.X-start.X, end.Y-start.Y
 		out = append(out, d)
 	}
@@ -166,8 +166,8 @@ func (f *Flight) drifts() []Drift {
 
 // landing is a body's landing as it touches.
 func (b *body) landing(at sim.Time) Landing {
-	var p properties
-	b.weigh(0, &p)
+	var p massProperties
+	b.massProperties(0, &p)
 	place, v := b.y.vec(atPosition), b.y.vec(atVelocity)
 	l := Landing{
 		Top: b.top, Low: b.low, At: at, East: place.X, North: place.Y, Descent: -v.Z, Mass: p.mass,

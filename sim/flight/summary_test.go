@@ -19,7 +19,7 @@ func TestSummary(t *testing.T) {
 	rows := map[string]sim.State{}
 	var last sim.State
 	for !f.Landed() {
-		f.To(f.now + millisecond)
+		f.AdvanceTo(f.now + millisecond)
 		st := f.States()[0]
 		if f.at("apogee") < 0 {
 			speed, mach, q, height = max(speed, r3.Norm(st.Velocity)), max(mach, st.Mach), max(q, st.Dynamic), max(height, st.Height())
@@ -50,7 +50,7 @@ func TestSummary(t *testing.T) {
 			assert.InEpsilon(t, q, r.Dynamic, 1e-4)
 		}
 	}
-	m := sum.Most
+	m := sum.Extremes
 	assert.InEpsilon(t, speed, m.Speed, 1e-5)
 	assert.InEpsilon(t, mach, m.Mach, 1e-5)
 	assert.InEpsilon(t, q, m.Dynamic, 1e-5)
@@ -75,7 +75,7 @@ func TestSummary(t *testing.T) {
 			drift += d.East
 		}
 	}
-	assert.InDelta(t, end.X-f.record.places[1].X, drift, 1e-9, "drogue and main together")
+	assert.InDelta(t, end.X-f.record.openingPlaces[1].X, drift, 1e-9, "drogue and main together")
 	assert.Positive(t, drift, "with the west wind")
 	assert.Len(t, sum.Motors, 2)
 	assert.InDelta(t, alder.Figures().Impulse, sum.Motors[0].Impulse, 1e-9)
@@ -90,10 +90,10 @@ func TestSummary(t *testing.T) {
 func TestSummaryOfAnyCadence(t *testing.T) {
 	a, b := NewIdeal(dunlin()), NewIdeal(dunlin())
 	for !a.Landed() {
-		a.To(a.now + 3*millisecond)
+		a.AdvanceTo(a.now + 3*millisecond)
 		a.States()
 	}
-	b.To(a.now)
+	b.AdvanceTo(a.now)
 	assert.Equal(t, a.Summary(), b.Summary())
 }
 
@@ -158,11 +158,11 @@ func TestWarnings(t *testing.T) {
 		s := nominal()
 		s.Vehicle.Stages[1].Mount.Motor.Thrust = append([]sim.ThrustPoint(nil), s.Vehicle.Stages[1].Mount.Motor.Thrust...)
 		calm := NewIdeal(nominal())
-		calm.To(200 * second)
+		calm.AdvanceTo(200 * second)
 		assert.NotContains(t, kinds(calm), r.kind, "not in the nominal flight: %s", r.reason)
 		r.change(s)
 		f := NewIdeal(s)
-		f.To(200 * second)
+		f.AdvanceTo(200 * second)
 		w, ok := kinds(f)[r.kind]
 		require.True(t, ok, "%s: %v", r.reason, f.Warnings())
 		assert.LessOrEqual(t, w.From, w.Until)
@@ -178,7 +178,7 @@ func TestWarnings(t *testing.T) {
 func TestErrorBeyondIsFinite(t *testing.T) {
 	f := NewIdeal(dunlin())
 	f.tolerance = 0
-	f.To(f.setup.Launch + 300*sim.Millisecond)
+	f.AdvanceTo(f.setup.Launch + 300*sim.Millisecond)
 	w, ok := kinds(f)[sim.ErrorBeyond]
 	require.True(t, ok)
 	assert.Equal(t, worstError, w.Worst)
@@ -186,22 +186,22 @@ func TestErrorBeyondIsFinite(t *testing.T) {
 
 // The first of each kind is kept, however many there were of another before it.
 func TestManyWarningsHideNoOther(t *testing.T) {
-	d := newDoubts()
+	d := newWarningLog()
 	for i := range sim.Time(1000) {
-		d.see(sim.Warning{Kind: sim.LowMargin, From: i, Until: i}, i%2 == 0)
+		d.update(sim.Warning{Kind: sim.LowMargin, From: i, Until: i}, i%2 == 0)
 	}
-	d.see(sim.Warning{Kind: sim.Unstable, Worst: -1}, true)
+	d.update(sim.Warning{Kind: sim.Unstable, Worst: -1}, true)
 	assert.Equal(t, sim.Unstable, d.all[len(d.all)-1].Kind)
 }
 
 // The list stays short whatever happens: what doesn't fit is taken in by the last of its kind.
 func TestDoubtsAreBounded(t *testing.T) {
-	var d doubts
+	var d warningLog
 	for i := range 1000 {
 		at := sim.Time(i) * second
-		d.see(sim.Warning{Kind: sim.AngleOfAttack, From: at, Until: at, Worst: 1 + float64(i), Limit: 1}, i%2 == 0)
+		d.update(sim.Warning{Kind: sim.AngleOfAttack, From: at, Until: at, Worst: 1 + float64(i), Limit: 1}, i%2 == 0)
 	}
-	assert.Len(t, d.all, mostDoubts)
-	assert.Equal(t, 998*second, d.all[mostDoubts-1].Until)
-	assert.Equal(t, 999.0, d.all[mostDoubts-1].Worst)
+	assert.Len(t, d.all, maxWarnings)
+	assert.Equal(t, 998*second, d.all[maxWarnings-1].Until)
+	assert.Equal(t, 999.0, d.all[maxWarnings-1].Worst)
 }

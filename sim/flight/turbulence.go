@@ -10,34 +10,34 @@ import (
 
 // Heights of MIL-F-8785C 3.7.3.4, in feet.
 const (
-	foot         = 0.3048 // m
-	lowestRough  = 10.0   // below, turbulence is as here
-	lowRough     = 1000.0 // the low-altitude model ends
-	mediumRough  = 2000.0 // the medium-altitude one begins; between, scales and intensities change linearly
-	highestRough = 80000.0
-	mediumScale  = 1750.0 // ft, all scale lengths from mediumRough on
-	surfaceRough = 20.0   // where the wind is taken that sets the intensity
+	metresPerFoot = 0.3048 // m
+	lowestHeight  = 10.0   // below, turbulence is as here
+	lowHeight     = 1000.0 // the low-altitude model ends
+	mediumHeight  = 2000.0 // the medium-altitude one begins; between, scales and intensities change linearly
+	highestHeight = 80000.0
+	mediumScale   = 1750.0 // ft, all scale lengths from mediumRough on
+	surfaceHeight = 20.0   // where the wind is taken that sets the intensity
 )
 
-// roughness of the air at one height: rms and scale lengths, horizontal (along and across the wind, which
+// turbulenceLevel of the air at one height: rms and scale lengths, horizontal (along and across the wind, which
 // are equal) and vertical.
-type roughness struct{ level, upright, levelScale, uprightScale float64 } // m/s, m/s, m, m
+type turbulenceLevel struct{ horizontalRMS, verticalRMS, horizontalScale, verticalScale float64 } // m/s, m/s, m, m
 
-// roughnessAt is the Dryden model of MIL-F-8785C: below 1000 ft by 3.7.3.4, for a wind w20 at 20 ft;
+// drydenAt is the Dryden model of MIL-F-8785C: below 1000 ft by 3.7.3.4, for a wind w20 at 20 ft;
 // above 2000 ft the scales of 3.7.2.4 and an rms that is given. Formulas as transcribed in open code that
 // names the standard; the range of heights, 10 ft to 80 000 ft, is from memory.
-func roughnessAt(height, w20, aloft float64) roughness {
-	h := clamp(height/foot, lowestRough, mediumRough)
-	if h > lowRough {
-		up := (h - lowRough) / (mediumRough - lowRough)
+func drydenAt(height, w20, aloft float64) turbulenceLevel {
+	h := clamp(height/metresPerFoot, lowestHeight, mediumHeight)
+	if h > lowHeight {
+		up := (h - lowHeight) / (mediumHeight - lowHeight)
 		rms := float64(0.1*w20) + float64(up*(aloft-float64(0.1*w20)))
-		scale := foot * (lowRough + float64(up*(mediumScale-lowRough)))
-		return roughness{rms, rms, scale, scale}
+		scale := metresPerFoot * (lowHeight + float64(up*(mediumScale-lowHeight)))
+		return turbulenceLevel{rms, rms, scale, scale}
 	}
 	base := 0.177 + float64(0.000823*h)
-	return roughness{
-		level: 0.1 * w20 / plain.Pow(base, 0.4), upright: 0.1 * w20,
-		levelScale: foot * h / plain.Pow(base, 1.2), uprightScale: foot * h,
+	return turbulenceLevel{
+		horizontalRMS: 0.1 * w20 / plain.Pow(base, 0.4), verticalRMS: 0.1 * w20,
+		horizontalScale: metresPerFoot * h / plain.Pow(base, 1.2), verticalScale: metresPerFoot * h,
 	}
 }
 
@@ -46,20 +46,20 @@ func roughnessAt(height, w20, aloft float64) roughness {
 // spectra is height: for a flight within 15 degrees of vertical that is the way through the air to 4 %.
 // The filters give the field at nodes; cubics with matched slopes join them, which costs up to 1.5 % of
 // the variance in the lowest metres and below 0.5 % above 20 m.
-type turbulence struct{ cells []roughCell }
+type turbulence struct{ cells []turbulenceCell }
 
-// roughCell holds the coefficients of the three components in x from 0 to 1 across a cell.
-type roughCell struct{ east, north, up [4]float64 }
+// turbulenceCell holds the coefficients of the three components in x from 0 to 1 across a cell.
+type turbulenceCell struct{ east, north, up [4]float64 }
 
-// roughBands are ranges of height cut into equal cells, short beside the scale lengths there.
-var roughBands = [...]struct {
-	foot, width float64 // m
+// turbulenceBands are ranges of height cut into equal cells, short beside the scale lengths there.
+var turbulenceBands = [...]struct {
+	base, width float64 // m
 	first       int     // cell
 }{{0, 0.25, 0}, {16, 0.5, 64}, {64, 1, 160}, {256, 2, 352}, {1024, 4, 736}}
 
 const (
-	roughTop   = 25600.0 // m; above highestRough the field fades until here
-	roughCells = 6880
+	fieldTop   = 25600.0 // m; above highestRough the field fades until here
+	fieldCells = 6880
 )
 
 // newTurbulence draws the field for a wind, whose steady part at 20 ft sets the intensity when none is given.
@@ -67,7 +67,7 @@ func newTurbulence(w *sim.Wind, steady *wind, seed uint64) *turbulence {
 	if !w.Turbulence.On {
 		return nil
 	}
-	east, north := steady.steady(surfaceRough * foot)
+	east, north := steady.steady(surfaceHeight * metresPerFoot)
 	w20, speed := w.Turbulence.W20, math.Sqrt(float64(east*east)+float64(north*north))
 	if w20 == 0 {
 		w20 = speed
@@ -75,14 +75,14 @@ func newTurbulence(w *sim.Wind, steady *wind, seed uint64) *turbulence {
 	if speed > 0 {
 		east, north = east/speed, north/speed
 	} else {
-		east, north = blowing(1, w.From)
+		east, north = windVector(1, w.From)
 	}
 	aloft := w.Turbulence.Aloft
 	if aloft == 0 {
 		aloft = 0.1 * w20
 	}
-	t := &turbulence{cells: make([]roughCell, roughCells)}
-	t.draw(seed, func(height float64) roughness { return roughnessAt(height, w20, aloft) })
+	t := &turbulence{cells: make([]turbulenceCell, fieldCells)}
+	t.draw(seed, func(height float64) turbulenceLevel { return drydenAt(height, w20, aloft) })
 	for i := range t.cells {
 		c := &t.cells[i]
 		for k := range c.east {
@@ -95,7 +95,7 @@ func newTurbulence(w *sim.Wind, steady *wind, seed uint64) *turbulence {
 }
 
 // draw fills the cells, east as along the wind and north as across it to the left.
-func (t *turbulence) draw(seed uint64, at func(height float64) roughness) {
+func (t *turbulence) draw(seed uint64, at func(height float64) turbulenceLevel) {
 	along := newFirstOrder(noise.New(seed, "wind.along"))
 	across := newSecondOrder(noise.New(seed, "wind.across"))
 	up := newSecondOrder(noise.New(seed, "wind.up"))
@@ -106,36 +106,36 @@ func (t *turbulence) draw(seed uint64, at func(height float64) roughness) {
 	height := 0.0
 	for i := 0; ; i++ {
 		r := at(height)
-		fade := 1 - rise((height-highestRough*foot)/(roughTop-highestRough*foot))
-		for k, x := range [...]float64{float64(r.level * along.value()), float64(r.level * across.value()), float64(r.upright * up.value())} {
+		fade := 1 - smoothStep((height-highestHeight*metresPerFoot)/(fieldTop-highestHeight*metresPerFoot))
+		for k, x := range [...]float64{float64(r.horizontalRMS * along.value()), float64(r.horizontalRMS * across.value()), float64(r.verticalRMS * up.value())} {
 			nodes[k] = append(nodes[k], float64(fade*x))
 		}
 		if i == len(t.cells) {
 			break
 		}
-		width := roughWidth(i)
+		width := cellWidth(i)
 		middle := at(height + float64(0.5*width))
-		along.step(width / middle.levelScale)
-		across.step(width / middle.levelScale)
-		up.step(width / middle.uprightScale)
+		along.step(width / middle.horizontalScale)
+		across.step(width / middle.horizontalScale)
+		up.step(width / middle.verticalScale)
 		height += width
 	}
 	for i := range t.cells {
 		c := &t.cells[i]
 		for k, to := range [...]*[4]float64{&c.east, &c.north, &c.up} {
-			n, width := nodes[k], roughWidth(i)
+			n, width := nodes[k], cellWidth(i)
 			*to = hermite(n[i], n[i+1], float64(nodeSlope(n, i)*width), float64(nodeSlope(n, i+1)*width))
 		}
 	}
 }
 
-// roughWidth is the width of a cell in m.
-func roughWidth(cell int) float64 {
-	b := len(roughBands) - 1
-	for cell < roughBands[b].first {
+// cellWidth is the width of a cell in m.
+func cellWidth(cell int) float64 {
+	b := len(turbulenceBands) - 1
+	for cell < turbulenceBands[b].first {
 		b--
 	}
-	return roughBands[b].width
+	return turbulenceBands[b].width
 }
 
 // nodeSlope is that of the parabola through a node and its neighbours; 0 at the ends, beyond which the
@@ -144,7 +144,7 @@ func nodeSlope(n []float64, i int) float64 {
 	if i == 0 || i == len(n)-1 {
 		return 0
 	}
-	a, b := roughWidth(i-1), roughWidth(i)
+	a, b := cellWidth(i-1), cellWidth(i)
 	return (float64((n[i]-n[i-1])/a*b) + float64((n[i+1]-n[i])/b*a)) / (a + b)
 }
 
@@ -153,23 +153,23 @@ func (t *turbulence) at(height float64) (east, north, up float64) {
 	if !(height > 0) { // NaN too
 		height = 0
 	}
-	height = math.Min(height, roughTop)
-	b := len(roughBands) - 1
-	for height < roughBands[b].foot {
+	height = math.Min(height, fieldTop)
+	b := len(turbulenceBands) - 1
+	for height < turbulenceBands[b].base {
 		b--
 	}
-	x := float64((height - roughBands[b].foot) / roughBands[b].width)
-	i := min(int(x), roughCells-1-roughBands[b].first)
+	x := float64((height - turbulenceBands[b].base) / turbulenceBands[b].width)
+	i := min(int(x), fieldCells-1-turbulenceBands[b].first)
 	x -= float64(i)
-	c := &t.cells[roughBands[b].first+i]
+	c := &t.cells[turbulenceBands[b].first+i]
 	return cubic(&c.east, x), cubic(&c.north, x), cubic(&c.up, x)
 }
 
-// grain is the width of a cell at a height, in m.
-func (t *turbulence) grain(height float64) float64 {
-	b := len(roughBands) - 1
-	for b > 0 && height < roughBands[b].foot {
+// cellWidth is the width of a cell at a height, in m.
+func (t *turbulence) cellWidth(height float64) float64 {
+	b := len(turbulenceBands) - 1
+	for b > 0 && height < turbulenceBands[b].base {
 		b--
 	}
-	return roughBands[b].width
+	return turbulenceBands[b].width
 }

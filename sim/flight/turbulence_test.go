@@ -35,11 +35,11 @@ func TestScalesAndIntensitiesOfTurbulence(t *testing.T) {
 		{10, 23.0548006, 3.02952963, 3.048, 1.54333333, "the lowest"},
 		{0, 23.0548006, 3.02952963, 3.048, 1.54333333, "below, as at the lowest"},
 	} {
-		got := roughnessAt(r.feet*foot, w20, aloft)
-		assert.InEpsilon(t, r.scale, got.levelScale, 3e-9, r.reason)
-		assert.InEpsilon(t, r.level, got.level, 3e-9, r.reason)
-		assert.InEpsilon(t, r.upScale, got.uprightScale, 3e-9, r.reason)
-		assert.InEpsilon(t, r.up, got.upright, 3e-9, r.reason)
+		got := drydenAt(r.feet*metresPerFoot, w20, aloft)
+		assert.InEpsilon(t, r.scale, got.horizontalScale, 3e-9, r.reason)
+		assert.InEpsilon(t, r.level, got.horizontalRMS, 3e-9, r.reason)
+		assert.InEpsilon(t, r.upScale, got.verticalScale, 3e-9, r.reason)
+		assert.InEpsilon(t, r.up, got.verticalRMS, 3e-9, r.reason)
 	}
 }
 
@@ -69,8 +69,8 @@ func TestVarianceOfTurbulence(t *testing.T) {
 	const alpha = 0.001 / 18
 	low, high := chi.Quantile(alpha/2), chi.Quantile(1-alpha/2)
 	for i, h := range heights {
-		r := roughnessAt(h, 30*knot, 2)
-		for k, sigma := range []float64{r.level, r.level, r.upright} {
+		r := drydenAt(h, 30*knot, 2)
+		for k, sigma := range []float64{r.horizontalRMS, r.horizontalRMS, r.verticalRMS} {
 			x := sums[i][k] / (sigma * sigma)
 			assert.True(t, x > low && x < high, "component %d at %v m: %.1f not in %.1f to %.1f", k, h, x, low, high)
 		}
@@ -129,7 +129,7 @@ func TestSpectraOfTheFilters(t *testing.T) {
 
 // The field itself, sampled where a flight meets it: above 2000 ft, where it is uniform.
 func TestSpectraOfTheField(t *testing.T) {
-	const seeds, samples, step, scale, rms = 200, 2560, 8.0, 1750 * foot, 2.0
+	const seeds, samples, step, scale, rms = 200, 2560, 8.0, 1750 * metresPerFoot, 2.0
 	var sums [3]map[float64]float64
 	for k := range sums {
 		sums[k] = map[float64]float64{}
@@ -160,24 +160,24 @@ func TestSpectraOfTheField(t *testing.T) {
 // Autocorrelations of the forms: exp(-x), and (1 - x/2) exp(-x) with values computed independently.
 func TestFiltersAreExact(t *testing.T) {
 	for _, r := range []struct{ x, want float64 }{{0.25, 0.681450685}, {1, 0.183939721}, {2, 0}} {
-		k := newTransition(r.x).keep
+		k := newTransition(r.x).decay
 		got := (k[0] + math.Sqrt(3)*(k[1]+k[2]) + 3*k[3]) / 4
 		assert.InDelta(t, r.want, got, 1e-9, "lateral, %v scale lengths on", r.x)
 	}
 	for _, dx := range []float64{1e-9, 0.0025, 0.1, 1, 7} {
 		s := newTransition(dx)
-		k, l := s.keep, s.stir
+		k, l := s.decay, s.noiseGain
 		assert.InDelta(t, 1, k[0]*k[0]+k[1]*k[1]+l[0]*l[0], 1e-12, "the states keep variance 1: %v", dx)
 		assert.InDelta(t, 1, k[2]*k[2]+k[3]*k[3]+l[1]*l[1]+l[2]*l[2], 1e-12, "%v", dx)
 		assert.InDelta(t, 0, k[0]*k[2]+k[1]*k[3]+l[0]*l[1], 1e-12, "and no covariance: %v", dx)
-		h := newTransition(dx / 2).keep
+		h := newTransition(dx / 2).decay
 		assert.InDelta(t, k[0], h[0]*h[0]+h[1]*h[2], 1e-12, "two half steps are a step: %v", dx)
 		assert.InDelta(t, k[3], h[2]*h[1]+h[3]*h[3], 1e-12, "%v", dx)
 	}
 	// Independent computation: 50 m/s, 10 ms, L 200 m: 0.997503122397, and 0.1412447635 for an rms of 2.
 	u := newFirstOrder(noise.New(1, "u"))
 	was := u.x
-	spy := *u.chance
+	spy := *u.random
 	u.step(50 * 0.01 / 200)
 	assert.InDelta(t, 0.997503122397*was+0.1412447635/2*spy.Normal(), u.x, 1e-9)
 }
@@ -207,20 +207,20 @@ func TestCubicsKeepTheVariance(t *testing.T) {
 		return 1 - mean
 	}
 	height := 0.0
-	for i := range roughCells {
-		r, width := roughnessAt(height, 10, 1), roughWidth(i)
+	for i := range fieldCells {
+		r, width := drydenAt(height, 10, 1), cellWidth(i)
 		most := 0.02
 		if height > 20 {
 			most = 0.008
 		}
 		if i%7 == 0 {
-			assert.Less(t, lost(width/r.levelScale, along), most, "along at %v m", height)
-			assert.Less(t, lost(width/r.levelScale, across), most, "across at %v m", height)
-			assert.Less(t, lost(width/r.uprightScale, across), most, "up at %v m", height)
+			assert.Less(t, lost(width/r.horizontalScale, along), most, "along at %v m", height)
+			assert.Less(t, lost(width/r.horizontalScale, across), most, "across at %v m", height)
+			assert.Less(t, lost(width/r.verticalScale, across), most, "up at %v m", height)
 		}
 		height += width
 	}
-	assert.Equal(t, roughTop, height, "the cells end where the field does")
+	assert.Equal(t, fieldTop, height, "the cells end where the field does")
 }
 
 func TestTheFieldIsSmoothAndEnds(t *testing.T) {
@@ -229,8 +229,8 @@ func TestTheFieldIsSmoothAndEnds(t *testing.T) {
 	for i := 1; i < len(f.cells); i++ {
 		a, b := &f.cells[i-1], &f.cells[i]
 		assert.InDelta(t, b.up[0], cubic(&a.up, 1), 1e-12, "no jump at cell %d", i)
-		slope := (a.up[1] + 2*a.up[2] + 3*a.up[3]) / roughWidth(i-1)
-		assert.InDelta(t, b.up[1]/roughWidth(i), slope, 1e-11, "no kink at cell %d", i)
+		slope := (a.up[1] + 2*a.up[2] + 3*a.up[3]) / cellWidth(i-1)
+		assert.InDelta(t, b.up[1]/cellWidth(i), slope, 1e-11, "no kink at cell %d", i)
 	}
 	e, n, u := f.at(1e9)
 	assert.InDeltaSlice(t, []float64{0, 0, 0}, []float64{e, n, u}, 1e-12, "calm above the model")
@@ -244,9 +244,9 @@ func TestTheFieldIsSmoothAndEnds(t *testing.T) {
 // The wind at 20 ft sets intensity and direction when no other is given.
 func TestTurbulenceOfTheSteadyWind(t *testing.T) {
 	given := newWind(&sim.Wind{From: 200 * degree, Turbulence: sim.Turbulence{On: true, W20: 6}}, 3)
-	own := newWind(&sim.Wind{Speed: 6, From: 200 * degree, Height: 20 * foot, Turbulence: sim.Turbulence{On: true}}, 3)
-	turned := newWind(&sim.Wind{Speed: 6, From: 290 * degree, Height: 20 * foot, Turbulence: sim.Turbulence{On: true}}, 3)
-	twice := newWind(&sim.Wind{Speed: 12, From: 200 * degree, Height: 20 * foot, Turbulence: sim.Turbulence{On: true}}, 3)
+	own := newWind(&sim.Wind{Speed: 6, From: 200 * degree, Height: 20 * metresPerFoot, Turbulence: sim.Turbulence{On: true}}, 3)
+	turned := newWind(&sim.Wind{Speed: 6, From: 290 * degree, Height: 20 * metresPerFoot, Turbulence: sim.Turbulence{On: true}}, 3)
+	twice := newWind(&sim.Wind{Speed: 12, From: 200 * degree, Height: 20 * metresPerFoot, Turbulence: sim.Turbulence{On: true}}, 3)
 	for _, h := range []float64{0, 33, 800, 9000} {
 		ge, gn, gu := given.turbulence.at(h)
 		oe, on, ou := own.turbulence.at(h)
@@ -286,9 +286,9 @@ func TestStepsDontChangeTurbulence(t *testing.T) {
 		f := NewIdeal(s)
 		f.tolerance = tolerance
 		for !f.Landed() {
-			f.To(f.now + cadence)
+			f.AdvanceTo(f.now + cadence)
 		}
-		f.To(150 * second)
+		f.AdvanceTo(150 * second)
 		return f
 	}
 	a, b, c := fly(second, 1e-8, 1), fly(7*millisecond, 1e-8, 1), fly(second, 1e-11, 1)
@@ -300,20 +300,20 @@ func TestStepsDontChangeTurbulence(t *testing.T) {
 		assert.InDelta(t, y.North, x.North, 0.05)
 		assert.InDelta(t, y.At.Seconds(), x.At.Seconds(), 0.01)
 	}
-	assert.InDelta(t, c.Summary().Most.Height, a.Summary().Most.Height, 0.01)
+	assert.InDelta(t, c.Summary().Extremes.Height, a.Summary().Extremes.Height, 0.01)
 	other := fly(second, 1e-8, 2)
 	assert.Greater(t, math.Abs(other.Summary().Landings[0].North-a.Summary().Landings[0].North), 0.5, "another seed, another day")
 	assert.Zero(t, a.Summary().Solver.Forced)
-	t.Logf("steps %d of turbulence, apogee %.1f m", a.solver.Steps, a.Summary().Most.Height)
+	t.Logf("steps %d of turbulence, apogee %.1f m", a.solver.Steps, a.Summary().Extremes.Height)
 }
 
 // A rocket shakes in turbulence as it doesn't in the steady wind, and nothing allocates.
 func TestTurbulenceShakes(t *testing.T) {
 	shake := func(s *sim.Setup) float64 {
 		f, most := NewIdeal(s), 0.0
-		f.To(9 * second)
+		f.AdvanceTo(9 * second)
 		n := testing.AllocsPerRun(400, func() {
-			f.To(f.now + 5*millisecond)
+			f.AdvanceTo(f.now + 5*millisecond)
 			most = max(most, r3.Norm(r3.Vec{Y: f.States()[0].Rates.Y, Z: f.States()[0].Rates.Z}))
 		})
 		assert.Zero(t, n)

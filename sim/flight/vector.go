@@ -28,8 +28,8 @@ func (y *vector) attitude() quat.Number {
 	return quat.Number{Real: y[6], Imag: y[7], Jmag: y[8], Kmag: y[9]}
 }
 
-// turning gives the rates of change of the attitude, real part first, at body rates in rad/s.
-func (y *vector) turning(p, q, r float64) (dw, da, dc, dd float64) {
+// attitudeRates gives the rates of change of the attitude, real part first, at body rates in rad/s.
+func (y *vector) attitudeRates(p, q, r float64) (dw, da, dc, dd float64) {
 	w, a, c, d := y[6], y[7], y[8], y[9]
 	dw = -float64(0.5 * (float64(a*p) + float64(c*q) + float64(d*r)))
 	da = float64(0.5 * (float64(w*p) + float64(c*r) - float64(d*q)))
@@ -38,11 +38,11 @@ func (y *vector) turning(p, q, r float64) (dw, da, dc, dd float64) {
 	return dw, da, dc, dd
 }
 
-// ahead makes y that of a point so many metres ahead on the same rigid body, turned as it is.
-func (y *vector) ahead(turn *rotation, by float64) {
+// moveAlongAxis makes y that of a point so many metres ahead on the same rigid body, turned as it is.
+func (y *vector) moveAlongAxis(turn *rotation, by float64) {
 	arm := r3.Vec{X: by}
-	y.setVec(atPosition, plus(y.vec(atPosition), turn.world(arm)))
-	y.setVec(atVelocity, plus(y.vec(atVelocity), turn.world(cross(y.vec(atRates), arm))))
+	y.setVec(atPosition, plus(y.vec(atPosition), turn.toWorld(arm)))
+	y.setVec(atVelocity, plus(y.vec(atVelocity), turn.toWorld(cross(y.vec(atRates), arm))))
 }
 
 // normalise makes the attitude a unit quaternion again.
@@ -74,8 +74,8 @@ func (y *vector) rotate(r *rotation) {
 	r.zx, r.zy, r.zz = float64(s*(ac-wb)), float64(s*(bc+wa)), 1-float64(s*(aa+bb))
 }
 
-// world turns body axes into world axes.
-func (r *rotation) world(v r3.Vec) r3.Vec {
+// toWorld turns body axes into world axes.
+func (r *rotation) toWorld(v r3.Vec) r3.Vec {
 	return r3.Vec{
 		X: float64(r.xx*v.X) + float64(r.xy*v.Y) + float64(r.xz*v.Z),
 		Y: float64(r.yx*v.X) + float64(r.yy*v.Y) + float64(r.yz*v.Z),
@@ -83,8 +83,8 @@ func (r *rotation) world(v r3.Vec) r3.Vec {
 	}
 }
 
-// body turns world axes into body axes.
-func (r *rotation) body(v r3.Vec) r3.Vec {
+// toBody turns world axes into body axes.
+func (r *rotation) toBody(v r3.Vec) r3.Vec {
 	return r3.Vec{
 		X: float64(r.xx*v.X) + float64(r.yx*v.Y) + float64(r.zx*v.Z),
 		Y: float64(r.xy*v.X) + float64(r.yy*v.Y) + float64(r.zy*v.Z),
@@ -110,8 +110,8 @@ func cross(a, b r3.Vec) r3.Vec {
 	}
 }
 
-// times is the product of two quaternions: the rotation b followed by a.
-func times(a, b quat.Number) quat.Number {
+// quatProduct is the product of two quaternions: the rotation b followed by a.
+func quatProduct(a, b quat.Number) quat.Number {
 	return quat.Number{
 		Real: float64(a.Real*b.Real) - float64(a.Imag*b.Imag) - float64(a.Jmag*b.Jmag) - float64(a.Kmag*b.Kmag),
 		Imag: float64(a.Real*b.Imag) + float64(a.Imag*b.Real) + float64(a.Jmag*b.Kmag) - float64(a.Kmag*b.Jmag),

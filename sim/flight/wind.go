@@ -33,14 +33,14 @@ func newWind(w *sim.Wind, seed uint64) wind {
 	out := wind{calm: w.Speed == 0 && len(w.Aloft) == 0, shortest: math.Inf(1)}
 	out.levels = newLevels(w.Aloft)
 	if len(out.levels) == 0 {
-		out.east, out.north = blowing(w.Speed, w.From)
+		out.east, out.north = windVector(w.Speed, w.From)
 		out.profile = newProfile(w)
 	}
 	for _, g := range w.Gusts {
 		if g.Length <= 0 || g.Peak == 0 {
 			continue
 		}
-		east, north := blowing(g.Peak, g.From)
+		east, north := windVector(g.Peak, g.From)
 		out.gusts = append(out.gusts, gust{g.Base, g.Length, east, north})
 		out.shortest = math.Min(out.shortest, g.Length)
 	}
@@ -74,7 +74,7 @@ func newProfile(w *sim.Wind) octaves {
 func newLevels(aloft []sim.WindLevel) []level {
 	var out []level
 	for _, a := range aloft {
-		east, north := blowing(a.Speed, a.From)
+		east, north := windVector(a.Speed, a.From)
 		if n := len(out); n > 0 {
 			last := &out[n-1]
 			rise := a.Height - last.height
@@ -88,8 +88,8 @@ func newLevels(aloft []sim.WindLevel) []level {
 	return out
 }
 
-// blowing gives the motion east and north of air that comes from a bearing.
-func blowing(speed, from float64) (east, north float64) {
+// windVector gives the motion east and north of air that comes from a bearing.
+func windVector(speed, from float64) (east, north float64) {
 	s, c := plain.Sincos(from)
 	return float64(-speed * s), float64(-speed * c)
 }
@@ -146,13 +146,13 @@ func (w *wind) at(height float64) (east, north, up float64) {
 	return east, north, up
 }
 
-// rough says that gusts or turbulence are in it.
-func (w *wind) rough() bool { return len(w.gusts) > 0 || w.turbulence != nil }
+// unsteady says that gusts or turbulence are in it.
+func (w *wind) unsteady() bool { return len(w.gusts) > 0 || w.turbulence != nil }
 
-// grain is the length in m over which the wind may change by much near a height.
-func (w *wind) grain(height float64) float64 {
+// changeLength is the length in m over which the wind may change by much near a height.
+func (w *wind) changeLength(height float64) float64 {
 	if w.turbulence == nil {
 		return w.shortest / 4
 	}
-	return math.Min(w.shortest/4, w.turbulence.grain(height))
+	return math.Min(w.shortest/4, w.turbulence.cellWidth(height))
 }

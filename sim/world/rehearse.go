@@ -15,7 +15,7 @@ func Rehearse(s *sim.Setup) []sim.Event {
 	f := flight.NewIdeal(s)
 	for now := sim.Time(0); now < s.Limit && !f.Landed(); {
 		now = min(now+beat, s.Limit)
-		f.To(now)
+		f.AdvanceTo(now)
 	}
 	return slices.Clone(f.Events())
 }

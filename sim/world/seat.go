@@ -47,7 +47,7 @@ func (w *World) set(s *seat, wire int, on bool) {
 	}
 	level := on || w.driven(e)
 	w.press(e, level)
-	w.flight.Drive(e, level)
+	w.flight.SetOutput(e, level)
 }
 
 // driven says whether any wire has an effect on.
@@ -105,7 +105,7 @@ func (s *seat) brownOut(now sim.Time) bool {
 func (w *World) mark(m sim.Mark) {
 	for _, want := range w.setup.Marks {
 		if m.Name = want.Name; m == want {
-			w.flight.Note(want.Name)
+			w.flight.AddEvent(want.Name)
 		}
 	}
 }

@@ -61,7 +61,7 @@ func (w *World) Step(outs []sim.Output) (t *sim.Tick, ok bool) {
 		w.drive(o)
 	}
 	now := w.next()
-	w.flight.To(now)
+	w.flight.AdvanceTo(now)
 	events := w.flight.Events()
 	w.tick.Now, w.tick.Active, w.tick.States = now, w.newlyFaulted(), w.flight.States()
 	w.tick.Injected = w.tick.Injected[:0]
@@ -148,7 +148,7 @@ func (w *World) tell(events []sim.Event) {
 
 // newlyFaulted gives the faults of the vehicle that show for the first time.
 func (w *World) newlyFaulted() uint64 {
-	all := w.flight.Faulted()
+	all := w.flight.FaultActivity()
 	fresh := all &^ w.faulted
 	w.faulted = all
 	return fresh

@@ -223,7 +223,7 @@ func TestRehearsal(t *testing.T) {
 	assert.LessOrEqual(t, Rehearse(s)[len(Rehearse(s))-1].At, 2*sim.Second)
 	// Second path: one long stride.
 	f := flight.NewIdeal(heron())
-	f.To(200 * sim.Second)
+	f.AdvanceTo(200 * sim.Second)
 	assert.Len(t, f.Events(), len(events))
 }
 

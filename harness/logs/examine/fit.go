@@ -137,7 +137,7 @@ func (e *examiner) simulate(scale [2]float64, lift, until float64) Track {
 	began := -1.0
 	for k := 0; k < 12000; k++ {
 		now := sim.Seconds(float64(k) * fitStep)
-		f.To(now)
+		f.AdvanceTo(now)
 		if began < 0 {
 			if x, ok := when(f.Events(), sim.EventLiftoff); ok {
 				began = x

@@ -6,15 +6,15 @@ import (
 	"drystage/sim"
 )
 
-// finSpeeds is what speed makes of a set of fins, tabled over Mach number in the cells of a buildup.
-type finSpeeds [buildCells]finCell
+// finMachTable is what speed makes of a set of fins, tabled over Mach number in the cells of a buildup.
+type finMachTable [buildCells]finCell
 
 // finCell holds cubics across one cell: the slope over that at rest, and how far (m) the centre of pressure
 // has moved aft.
 type finCell struct{ slope, shift [4]float64 }
 
-// newFinSpeeds tables them; middle is the length of the mid-chord line.
-func newFinSpeeds(f *sim.Fins, middle float64) *finSpeeds {
+// newFinMachTable tables them; middle is the length of the mid-chord line.
+func newFinMachTable(f *sim.Fins, middle float64) *finMachTable {
 	chords := f.Root + f.Tip
 	aspect := 4 * f.Span / chords // of two opposite fins
 	mean := 2.0 / 3 * (chords - f.Root*f.Tip/chords)
@@ -27,7 +27,7 @@ func newFinSpeeds(f *sim.Fins, middle float64) *finSpeeds {
 	slope := func(i, k int) float64 {
 		return (at[min(i+1, buildCells)][k] - at[max(i-1, 0)][k]) / float64(min(i+1, buildCells)-max(i-1, 0))
 	}
-	t := new(finSpeeds)
+	t := new(finMachTable)
 	for i := range t {
 		t[i].slope = hermite(at[i][0], at[i+1][0], slope(i, 0), slope(i+1, 0))
 		t[i].shift = hermite(at[i][1], at[i+1][1], slope(i, 1), slope(i+1, 1))
@@ -49,7 +49,7 @@ func finSlope(mach, aspect, stretch float64) float64 {
 	if x >= 1 {
 		return 4 * aspect / x * (1 - 0.5/x)
 	}
-	return aspect * (math.Pi/2 + float64((2-math.Pi/2)*rise(x)))
+	return aspect * (math.Pi/2 + float64((2-math.Pi/2)*smoothStep(x)))
 }
 
 // finCentre is the centre of pressure of fins as a share of their mean aerodynamic chord: a quarter up to

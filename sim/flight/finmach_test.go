@@ -49,7 +49,7 @@ func TestFinSlope(t *testing.T) {
 func TestFinSpeeds(t *testing.T) {
 	f := sim.Fins{Count: 3, Root: 0.1, Tip: 0.05, Span: 0.06, Sweep: 0.05, Station: 0.8}
 	middle := math.Hypot(0.06, 0.025)
-	table := newFinSpeeds(&f, middle)
+	table := newFinMachTable(&f, middle)
 	for m := 0.0; m < 4.9; m += 0.013 {
 		if math.Abs(m-1) < 0.11 {
 			continue

@@ -25,7 +25,7 @@ func TestGreatestValuesAgainstSampling(t *testing.T) {
 		var most [3]float64
 		var at [3]sim.Time
 		for f.at("apogee") < 0 {
-			f.To(f.now + beat)
+			f.AdvanceTo(f.now + beat)
 			s := &f.States()[0]
 			if s.OnPad {
 				continue
@@ -36,8 +36,8 @@ func TestGreatestValuesAgainstSampling(t *testing.T) {
 				}
 			}
 		}
-		m := f.Summary().Most
-		for k, found := range [...]crest{{m.Speed, m.SpeedAt}, {m.Mach, m.MachAt}, {m.Dynamic, m.QAt}} {
+		m := f.Summary().Extremes
+		for k, found := range [...]peak{{m.Speed, m.SpeedAt}, {m.Mach, m.MachAt}, {m.Dynamic, m.QAt}} {
 			assert.GreaterOrEqual(t, found.value, most[k]*(1-1e-12), "%s, quantity %d", r.name, k)
 			assert.InEpsilon(t, most[k], found.value, 1e-5, "%s, quantity %d", r.name, k)
 			assert.InDelta(t, at[k].Seconds(), found.at.Seconds(), 2*beat.Seconds(), "%s, quantity %d", r.name, k)

@@ -1,0 +1,153 @@
+package flight
+
+import (
+	"drystage/sim"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// handleCrossing lets happen what a body has run into.
+func (f *Flight) handleCrossing(b *body) {
+	c := b.crossing
+	b.crossing = zeroCrossing{at: sim.Never}
+	switch c.kind {
+	case liftoffCrossing:
+		f.endStepNow(b)
+		f.liftOff(b)
+		f.computeStep(b)
+	case foreGuideCrossing:
+		f.endStepNow(b)
+		b.onAftGuide = true
+		f.computeStep(b)
+	case railExitCrossing:
+		f.endStepNow(b)
+		b.mode, b.leftRail, b.onAftGuide = free, true, false
+		if !f.hasEvent(sim.EventRailExit) {
+			f.emit(sim.EventRailExit, f.now)
+		}
+		f.computeStep(b)
+		if b.top == 0 && !f.record.exit.Left {
+			f.recordRailExit(b)
+		}
+	case padCrossing:
+		f.endStepNow(b)
+		b.rest(onPad)
+		b.y.setVec(atPosition, r3.Vec{})
+		b.end = b.y
+		f.computeStep(b)
+	case dragSegmentCrossing:
+		span := b.trySpan
+		f.endStepNow(b)
+		b.dragSegment, b.dragSegmentSet, b.trySpan = c.index, true, span
+		f.computeStep(b)
+	case apogeeCrossing:
+		f.handleApogee(b)
+		f.resumeSearch(b)
+	case groundCrossing:
+		f.handleLanding(b)
+	case thresholdCrossing:
+		w := &f.thresholds[c.index]
+		w.done = true
+		f.emitStage(w.spec.Stage, w.spec.Name)
+		f.resumeSearch(b)
+	}
+}
+
+// recordRailExit notes how the rocket is when it leaves the rail.
+func (f *Flight) recordRailExit(b *body) {
+	f.record.recordRailExit(b, f.gravity.ground, f.now)
+	e := &f.record.exit
+	if e.Speed < exitSpeed {
+		f.warnings.add(sim.SlowExit, 0, f.now, e.Speed, exitSpeed)
+	}
+	if e.Alpha > exitAlpha {
+		f.warnings.add(sim.ExitAngle, 0, f.now, e.Alpha, exitAlpha)
+	}
+	if tilt := f.setup.Vehicle.Rail.Tilt; tilt > tiltLimit {
+		f.warnings.add(sim.RailTilt, 0, f.now, tilt, tiltLimit)
+	}
+}
+
+// resumeSearch looks at the rest of a step after something that changed nothing in it.
+func (f *Flight) resumeSearch(b *body) {
+	b.searchedTo = f.now
+	if b.mode == landed {
+		f.findJumpAtRest(b)
+		return
+	}
+	f.findCrossing(b)
+}
+
+// handleApogee is the apogee of a body.
+func (f *Flight) handleApogee(b *body) {
+	f.recordTo(b, f.now)
+	b.pastApogee = true
+	b.fillState(b.fraction(f.now), &f.scratch)
+	f.emitStage(b.top, f.stages[b.top].apogee)
+	if b.top == 0 {
+		f.emit(sim.EventApogee, f.now)
+		f.record.fill(0, 0, &f.scratch)
+		f.emitMaxQ()
+	}
+}
+
+// handleLanding is a body's landing.
+func (f *Flight) handleLanding(b *body) {
+	f.endStepNow(b)
+	l := b.landing(f.now)
+	f.record.landings = append(f.record.landings, l)
+	if l.Speed > hardLanding {
+		f.warnings.add(sim.HardLanding, b.top, f.now, l.Speed, hardLanding)
+	}
+	b.fillState(0, &f.scratch)
+	if b.top == 0 {
+		f.emitMaxQ()
+	}
+	for i := b.top; i <= b.low; i++ {
+		f.emitStage(i, f.stages[i].landing)
+	}
+	f.record.fill(b.top, b.low, &f.scratch)
+	b.rest(landed)
+	b.y[2], b.end[2] = 0, 0
+	f.computeStep(b)
+}
+
+// checkAllDown ends the flight when the last body is down: landed, or left behind on the pad.
+func (f *Flight) checkAllDown() {
+	if f.allDown {
+		return
+	}
+	anyLanded := false
+	for i := range f.bodies {
+		b := &f.bodies[i]
+		anyLanded = anyLanded || b.mode == landed
+		if b.mode == free || b.mode == onRail || len(b.burns) > 0 {
+			return
+		}
+	}
+	if anyLanded {
+		f.allDown = true
+		f.emit(sim.EventLanding, f.now)
+		f.record.fillLast()
+	}
+}
+
+// dynamicPressure gives the dynamic pressure at a share of the step, in Pa.
+func (b *body) dynamicPressure(x float64) float64 {
+	c, in := b.air.cell(b.interpolateOne(x, 2))
+	return float64(0.5 * cubic(&c.density, in) * b.airspeed2(x))
+}
+
+// emitMaxQ makes the greatest dynamic pressure an event, once, if the rocket has moved.
+func (f *Flight) emitMaxQ() {
+	r := &f.record
+	if !r.maxQEmitted && f.liftedOff && r.q.value > 0 {
+		r.maxQEmitted = true
+		f.emit(sim.EventMaxQ, r.q.at)
+		r.qState.normalise()
+		fl := flow{rotation: r.qState.rotation()}
+		f.airData(&r.qState, &fl)
+		fl.fillState(&r.qState, &f.scratch)
+		r.fill(0, 0, &f.scratch)
+	}
+}

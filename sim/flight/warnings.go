@@ -1,0 +1,131 @@
+package flight
+
+import (
+	"math"
+
+	"drystage/sim"
+	"drystage/sim/plain"
+)
+
+// The limits of the warnings; their sources stand beside sim's kinds.
+const (
+	alphaLimit   = 15 * math.Pi / 180 // rad
+	alphaPatient = sim.Second / 2
+	exitSpeed    = 14.0               // m/s
+	tiltLimit    = 20 * math.Pi / 180 // rad
+	exitAlpha    = 0.24497866312686414
+	leastMargin  = 1.0   // calibres
+	leastDynamic = 100.0 // Pa
+	hardLanding  = 10.668
+	singleMach   = 0.8 // up to here one Cd may hold
+	highestMach  = 5.0
+	worstError   = 1e9 // times the tolerance; larger ones, and none at all, count as this
+)
+
+// warningLog collects warnings.
+type warningLog struct {
+	all  []sim.Warning
+	open []bool // goes on
+}
+
+// maxWarnings is how many warnings are kept, but for the first of each kind and stage, which always is;
+// beyond that, the last of a kind takes in what follows.
+const maxWarnings = 64
+
+// newWarningLog makes room for all of them.
+func newWarningLog() warningLog {
+	room := maxWarnings + len(sim.WarningKinds())*sim.MaxStages
+	return warningLog{all: make([]sim.Warning, 0, room), open: make([]bool, 0, room)}
+}
+
+// update takes account of a value at an instant; bad says that it is beyond the limit.
+func (d *warningLog) update(w sim.Warning, bad bool) {
+	for i := len(d.all) - 1; i >= 0; i-- {
+		o := &d.all[i]
+		if o.Kind != w.Kind || o.Stage != w.Stage {
+			continue
+		}
+		if bad && (d.open[i] || len(d.all) >= maxWarnings) {
+			o.Until = w.Until
+			if math.Abs(w.Worst-w.Limit) > math.Abs(o.Worst-o.Limit) {
+				o.Worst = w.Worst
+			}
+			return
+		}
+		d.open[i] = false
+		break
+	}
+	if bad {
+		d.all, d.open = append(d.all, w), append(d.open, true)
+	}
+}
+
+// add notes what can't go on.
+func (d *warningLog) add(k sim.WarningKind, stage int, at sim.Time, worst, limit float64) {
+	d.update(sim.Warning{Kind: k, Stage: stage, From: at, Until: at, Worst: worst, Limit: limit}, true)
+}
+
+// addSeparate is once for what may come again and is another warning then.
+func (d *warningLog) addSeparate(k sim.WarningKind, stage int, at sim.Time, worst, limit float64) {
+	d.add(k, stage, at, worst, limit)
+	for i := range d.all {
+		d.open[i] = d.open[i] && d.all[i].Kind != k
+	}
+}
+
+// Warnings gives what there is to warn of so far, in the order in which it began to show. The slice
+// is the caller's.
+func (f *Flight) Warnings() []sim.Warning { return f.AppendWarnings(nil) }
+
+// AppendWarnings is Warnings behind what a slice holds.
+func (f *Flight) AppendWarnings(out []sim.Warning) []sim.Warning {
+	for _, w := range f.warnings.all {
+		if w.Kind != sim.AngleOfAttack || w.Until-w.From >= alphaPatient {
+			out = append(out, w)
+		}
+	}
+	return out
+}
+
+// checkModelLimits looks at a body of the free flight at an instant of its step for what the model isn't good for.
+func (f *Flight) checkModelLimits(b *body, from, t sim.Time) {
+	g := b.conditionAt(b.fraction(t))
+	w := func(k sim.WarningKind, worst, limit float64) sim.Warning {
+		return sim.Warning{Kind: k, Stage: b.top, From: from, Until: t, Worst: worst, Limit: limit}
+	}
+	q := float64(0.5 * g.density * float64(g.speed*g.speed))
+	flying := len(b.canopies) == 0 && q > leastDynamic
+	f.warnings.update(w(sim.AngleOfAttack, g.alpha, alphaLimit), flying && g.alpha > alphaLimit)
+	f.warnings.update(w(sim.MachBeyond, g.mach, b.shape.machLimit), g.mach > b.shape.machLimit)
+	f.warnings.update(w(sim.AirBeyond, g.height, b.ceiling), g.height > b.ceiling)
+	soft := b.softeningAt[0]
+	if t >= b.to {
+		soft = min(soft, b.softeningAt[1])
+	}
+	f.warnings.update(w(sim.LoadsSoftened, soft, 1), soft < 1)
+	if b.top == 0 && flying && !b.pastApogee {
+		m := b.stability(g.mach, b.fraction(t))
+		f.record.leastMargin(m.Margin, t)
+		f.warnings.update(w(sim.LowMargin, m.Margin, leastMargin), m.Margin < leastMargin)
+		f.warnings.update(w(sim.Unstable, m.Margin, 0), m.Margin < 0)
+	}
+}
+
+// flightCondition is what a body meets at an instant, without its forces.
+type flightCondition struct{ speed, alpha, mach, density, height float64 }
+
+func (b *body) conditionAt(x float64) flightCondition {
+	m := b.endAirData
+	if x < 1 || b.atRest() {
+		y := b.y
+		if !b.atRest() {
+			b.interpolate(x, &y)
+		}
+		var fl flow
+		y.rotate(&fl.rotation)
+		b.airData(&y, &fl)
+		m = fl.airData
+	}
+	across := math.Sqrt(float64(m.air.Y*m.air.Y) + float64(m.air.Z*m.air.Z))
+	return flightCondition{speed: m.speed, alpha: plain.Atan2(across, m.air.X), mach: m.mach, density: m.density, height: m.height}
+}
