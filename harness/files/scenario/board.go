@@ -87,17 +87,13 @@ func (l *loader) board(f *file) *object {
 }
 
 // wires ties a board's outputs to the vehicle; it reports what the vehicle doesn't have.
-func (l *loader) wires(o *object, c *course, v *sim.Vehicle) []sim.Wire {
-	var wires []sim.Wire
-	for _, out := range o.get("outputs").objects() {
-		w := sim.Wire{Channel: int(out.get("channel").num()), Name: out.get("name").text(), Load: out.get("load").num()}
+func (l *loader) wires(o *object, wires []sim.Wire, c *course, v *sim.Vehicle) {
+	for i, out := range o.get("outputs").objects() {
 		does := out.get("does")
 		if e, ok := does.x.(effect); ok {
-			w.Effect = l.effect(does.at, e, c, v)
+			wires[i].Effect = l.effect(does.at, e, c, v)
 		}
-		wires = append(wires, w)
 	}
-	return wires
 }
 
 func (l *loader) effect(at harness.Place, e effect, c *course, v *sim.Vehicle) sim.Effect {

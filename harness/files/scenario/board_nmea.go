@@ -36,12 +36,8 @@ func spoken(o *object) harness.NMEA {
 	if n == nil {
 		return harness.NMEA{}
 	}
-	out := harness.NMEA{Baud: int(n.get("baud").num()), Talker: n.get("talker").text(), Start: n.get("start").text()}
-	out.Rate = math.Min(fixes(o), 10)
-	override(&out.Rate, n.get("rate"))
-	for _, e := range n.get("sentences").list() {
-		out.Sentences = append(out.Sentences, e.text())
-	}
+	out := harness.NMEA{Rate: math.Min(fixes(o), 10)}
+	n.fill(&out)
 	return out
 }
 

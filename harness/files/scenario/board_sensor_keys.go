@@ -1,6 +1,9 @@
 package scenario
 
-import "drystage/sim/quantity"
+import (
+	"drystage/sim"
+	"drystage/sim/quantity"
+)
 
 func hertz(max float64) qty      { return qty{quantity.Frequency, 0.1, max} }
 func pascals(max float64) qty    { return qty{quantity.Pressure, 0, max} }
@@ -13,15 +16,17 @@ const (
 	practice = ", common practice, no source"
 )
 
-var sensorsTable = &table{name: "sensors", doc: "The sensors; a part that isn't named isn't fitted, and an error that isn't named isn't there.", rows: []row{
-	{key: "accelerometer", is: accelerometer.table(true), doc: "three axes, specific force"},
-	{key: "high_accelerometer", is: accelerometer.table(false), doc: "a second one with a wider range, sampled together with the first: an axis at the end of the first one's range takes the value of this one, as boards with two ranges do"},
-	{key: "gyro", is: gyroscope.table(true), doc: "three axes, angular rate"},
-	{key: "barometer", is: barometerTable, doc: "static pressure"},
-	{key: "gnss", is: gnssTable, doc: "position and velocity"},
-	{key: "battery", is: batteryTable, doc: "the board's own supply"},
-	{key: "heating", is: heatingTable, doc: "how the board warms up after power-on, which `thermal` goes by; default the temperature of the air around the rocket"},
-}}
+var sensorsTable = blockOf("sensors", "The sensors; a part that isn't named isn't fitted, and an error that isn't named isn't there.", func(s *sim.Sensors) []row {
+	return []row{
+		{key: "accelerometer", is: accelerometer.table(true), doc: "three axes, specific force", to: &s.Accel},
+		{key: "high_accelerometer", is: accelerometer.table(false), doc: "a second one with a wider range, sampled together with the first: an axis at the end of the first one's range takes the value of this one, as boards with two ranges do", to: &s.High},
+		{key: "gyro", is: gyroscope.table(true), doc: "three axes, angular rate", to: &s.Gyro},
+		{key: "barometer", is: barometerTable, doc: "static pressure", to: &s.Baro},
+		{key: "gnss", is: gnssTable, doc: "position and velocity", to: &s.GNSS},
+		{key: "battery", is: batteryTable, doc: "the board's own supply", to: &s.Battery},
+		{key: "heating", is: heatingTable, doc: "how the board warms up after power-on, which `thermal` goes by; default the temperature of the air around the rocket", to: &s.Heating},
+	}
+})
 
 // axes describes a kind of three-axis part.
 type axes struct {
@@ -51,98 +56,116 @@ var gyroscope = axes{
 // table gives the keys of the part; first is false of the second accelerometer, which has no rate of its own.
 func (a axes) table(first bool) *table {
 	positive := qty{a.unit, 0, a.most}
-	rows := []row{
-		{key: "rate", is: hertz(4000), need: true, doc: "samples a second", typical: "100 to 1000 Hz" + sheet},
-		{key: "range", is: qty{a.unit, 1e-3, a.most}, need: true, doc: "clips at plus and minus this", typical: a.ranges},
-		{key: "resolution", is: positive, doc: "step of the output; default none", typical: "the range over 32768" + sheet},
-		{key: "noise", is: positive, doc: "one standard deviation of each sample; default none", typical: a.noise},
-		{key: "bias", is: vector{a.unit, a.most}, doc: "added to each axis x, y, z of the part, at 25 degC; default none", typical: a.bias},
-		{key: "mounting", is: mounting{}, def: "x up y left", doc: "where the part's axes point, seen by someone facing the rocket on its pad, or the rows of a rotation matrix: the part's axes x, y, z in body axes (up, left, back)"},
-		{key: "clock_error", is: number{min: -0.05, max: 0.05}, doc: "share by which its samples come too fast; default none", typical: "1 to 5 % of a part's own oscillator" + sheet + "; 20 ppm of a crystal" + practice},
-		{key: "bandwidth", is: hertz(4000), doc: "at which the first-order anti-alias filter halves the power; default no filter", typical: "a quarter to a half of the rate" + sheet},
-		{key: "noise_density", is: qty{a.density, 0, a.most}, doc: "white noise before the filter, one-sided: over a band B it has the standard deviation density times the root of B; instead of `noise`; default none", typical: a.white},
-		{key: "drift", is: wanderTable(a.unit, a.most), doc: "of the bias in run, each axis by itself; default none", typical: a.drift},
-		{key: "scale", is: vector{quantity.Number, 0.5}, doc: "share by which each axis x, y, z reads too much; default none", typical: a.scale},
-		{key: "cross_axis", is: number{min: -0.2, max: 0.2}, doc: "share of each other axis that an axis feels; default none", typical: "1 to 2 %" + sheet},
-		{key: "thermal", is: vector{a.perKelvin, a.most}, doc: "change of each axis's bias with the board's temperature, from 25 degC; default none", typical: a.thermal},
-		{key: "position", is: vector{quantity.Length, 2}, doc: "up, left, back from the place on the rocket's axis at the board's `station`: turning about the centre of gravity is felt there; default on the axis", typical: "10 to 20 mm off the axis" + practice},
-		{key: "vibration", is: positive, doc: "one standard deviation of white noise on each axis while a motor of the body burns, before the filter; default none", typical: a.vibration},
-	}
-	if a.unit == quantity.AngularRate {
-		rows = append(rows, row{key: "g_sensitivity", is: qty{quantity.RatePerAcceleration, -0.1, 0.1}, doc: "rate felt for each unit of specific force along the same axis; default none", typical: "0.1 deg/s/g0" + sheet})
-	}
-	if !first {
-		rows = rows[1:]
-	}
-	return &table{name: a.name, doc: "A three-axis part.", rows: rows}
+	return blockOf(a.name, "A three-axis part.", func(t *sim.Triad) []row {
+		rows := []row{
+			{key: "rate", is: hertz(4000), need: true, doc: "samples a second", typical: "100 to 1000 Hz" + sheet, to: &t.Rate},
+			{key: "range", is: qty{a.unit, 1e-3, a.most}, need: true, doc: "clips at plus and minus this", typical: a.ranges, to: &t.Range},
+			{key: "resolution", is: positive, doc: "step of the output; default none", typical: "the range over 32768" + sheet, to: &t.Resolution},
+			{key: "noise", is: positive, doc: "one standard deviation of each sample; default none", typical: a.noise, to: &t.Noise},
+			{key: "bias", is: vector{a.unit, a.most}, doc: "added to each axis x, y, z of the part, at 25 degC; default none", typical: a.bias, to: &t.Bias},
+			{key: "mounting", is: mounting{}, def: "x up y left", doc: "where the part's axes point, seen by someone facing the rocket on its pad, or the rows of a rotation matrix: the part's axes x, y, z in body axes (up, left, back)", to: &t.Mounting},
+			{key: "clock_error", is: number{min: -0.05, max: 0.05}, doc: "share by which its samples come too fast; default none", typical: "1 to 5 % of a part's own oscillator" + sheet + "; 20 ppm of a crystal" + practice, to: &t.ClockError},
+			{key: "bandwidth", is: hertz(4000), doc: "at which the first-order anti-alias filter halves the power; default no filter", typical: "a quarter to a half of the rate" + sheet, to: &t.Bandwidth},
+			{key: "noise_density", is: qty{a.density, 0, a.most}, doc: "white noise before the filter, one-sided: over a band B it has the standard deviation density times the root of B; instead of `noise`; default none", typical: a.white, to: &t.Density},
+			{key: "drift", is: wanderTable(a.unit, a.most), doc: "of the bias in run, each axis by itself; default none", typical: a.drift, to: &t.Drift},
+			{key: "scale", is: vector{quantity.Number, 0.5}, doc: "share by which each axis x, y, z reads too much; default none", typical: a.scale, to: &t.Scale},
+			{key: "cross_axis", is: number{min: -0.2, max: 0.2}, doc: "share of each other axis that an axis feels; default none", typical: "1 to 2 %" + sheet, to: &t.CrossAxis},
+			{key: "thermal", is: vector{a.perKelvin, a.most}, doc: "change of each axis's bias with the board's temperature, from 25 degC; default none", typical: a.thermal, to: &t.Thermal},
+			{key: "position", is: vector{quantity.Length, 2}, doc: "up, left, back from the place on the rocket's axis at the board's `station`: turning about the centre of gravity is felt there; default on the axis", typical: "10 to 20 mm off the axis" + practice, to: &t.Position},
+			{key: "vibration", is: positive, doc: "one standard deviation of white noise on each axis while a motor of the body burns, before the filter; default none", typical: a.vibration, to: &t.Vibration},
+		}
+		if a.unit == quantity.AngularRate {
+			rows = append(rows, row{key: "g_sensitivity", is: qty{quantity.RatePerAcceleration, -0.1, 0.1}, doc: "rate felt for each unit of specific force along the same axis; default none", typical: "0.1 deg/s/g0" + sheet, to: &t.GSensitivity})
+		}
+		if !first {
+			rows = rows[1:]
+		}
+		return rows
+	})
 }
 
 func wanderTable(d quantity.Dimension, most float64) *table {
-	return &table{name: "a drift", doc: "A first-order Gauss-Markov process.", rows: []row{
-		{key: "sigma", is: qty{d, 0, most}, need: true, doc: "its standard deviation"},
-		{key: "time", is: seconds(0.01, 36000), need: true, doc: "its correlation time: values this far apart have a correlation of 1/e"},
-	}}
+	return blockOf("a drift", "A first-order Gauss-Markov process.", func(w *sim.Wander) []row {
+		return []row{
+			{key: "sigma", is: qty{d, 0, most}, need: true, doc: "its standard deviation", to: &w.Sigma},
+			{key: "time", is: seconds(0.01, 36000), need: true, doc: "its correlation time: values this far apart have a correlation of 1/e", to: &w.Time},
+		}
+	})
 }
 
-var heatingTable = &table{name: "a heating", doc: "The board begins at the pad's temperature and ends warmer.", rows: []row{
-	{key: "rise", is: qty{quantity.Temperature, 0, 80}, need: true, doc: "a difference, in K", typical: "5 to 20 K" + practice},
-	{key: "time", is: seconds(0.1, 36000), need: true, doc: "after which 63 % of the rise are there", typical: "60 to 300 s" + practice},
-}}
+var heatingTable = blockOf("a heating", "The board begins at the pad's temperature and ends warmer.", func(h *sim.Heating) []row {
+	return []row{
+		{key: "rise", is: qty{quantity.Temperature, 0, 80}, need: true, doc: "a difference, in K", typical: "5 to 20 K" + practice, to: &h.Rise},
+		{key: "time", is: seconds(0.1, 36000), need: true, doc: "after which 63 % of the rise are there", typical: "60 to 300 s" + practice, to: &h.Time},
+	}
+})
 
-var barometerTable = &table{name: "a barometer", doc: "A barometer in a bay that breathes through holes.", rows: []row{
-	{key: "rate", is: hertz(1000), need: true, doc: "samples a second", typical: "20 to 100 Hz" + sheet},
-	{key: "min", is: pascals(200000), need: true, doc: "clips below", typical: "10 to 300 hPa" + sheet},
-	{key: "max", is: pascals(200000), need: true, doc: "clips above", typical: "1100 to 1200 hPa" + sheet},
-	{key: "resolution", is: pascals(5000), doc: "step of the output; default none", typical: "0.2 to 2 Pa" + sheet},
-	{key: "noise", is: pascals(5000), doc: "one standard deviation; default none", typical: "1 to 3 Pa at 20 to 100 Hz" + sheet},
-	{key: "bias", is: qty{quantity.Pressure, -20000, 20000}, doc: "added, at 25 degC; default none", typical: "100 to 150 Pa" + sheet},
-	{key: "clock_error", is: number{min: -0.05, max: 0.05}, doc: "share by which its samples come too fast; default none", typical: "20 ppm of a crystal" + practice},
-	{key: "lag", is: seconds(0, 60), doc: "first-order, of the bay's pressure behind that of the air; default none", typical: "5 to 100 ms" + practice},
-	{key: "vents", is: ventTable, doc: "instead of `lag`: the holes, from which the lag at a climb of 100 m/s is computed (orifice equation)"},
-	{key: "ports", is: many{portTable, 1, 50}, doc: "error of the static ports against Mach, as pressure coefficient; rising Mach, straight lines between; default none", typical: "0 below Mach 0.8, 0.03 to 0.1 near Mach 1, a jump back above it (NACA Report 1364 tells of the jump; the size is common practice, no source)"},
-	{key: "thermal", is: qty{quantity.PressurePerKelvin, -1000, 1000}, doc: "change of the bias with the board's temperature, from 25 degC; default none", typical: "0.5 to 1.5 Pa/K" + sheet},
-	{key: "drift", is: wanderTable(quantity.Pressure, 5000), doc: "of the bias in run; default none", typical: "sigma 2 to 10 Pa, time 60 s" + practice},
-	{key: "ejection", is: pulseTable, doc: "pressure in the bay when a charge fires in the board's own stage; default none", typical: "peak 0.5 to 5 kPa, time 50 ms to 1 s of a leak" + practice},
-}}
+var barometerTable = blockOf("a barometer", "A barometer in a bay that breathes through holes.", func(b *sim.Barometer) []row {
+	return []row{
+		{key: "rate", is: hertz(1000), need: true, doc: "samples a second", typical: "20 to 100 Hz" + sheet, to: &b.Rate},
+		{key: "min", is: pascals(200000), need: true, doc: "clips below", typical: "10 to 300 hPa" + sheet, to: &b.Min},
+		{key: "max", is: pascals(200000), need: true, doc: "clips above", typical: "1100 to 1200 hPa" + sheet, to: &b.Max},
+		{key: "resolution", is: pascals(5000), doc: "step of the output; default none", typical: "0.2 to 2 Pa" + sheet, to: &b.Resolution},
+		{key: "noise", is: pascals(5000), doc: "one standard deviation; default none", typical: "1 to 3 Pa at 20 to 100 Hz" + sheet, to: &b.Noise},
+		{key: "bias", is: qty{quantity.Pressure, -20000, 20000}, doc: "added, at 25 degC; default none", typical: "100 to 150 Pa" + sheet, to: &b.Bias},
+		{key: "clock_error", is: number{min: -0.05, max: 0.05}, doc: "share by which its samples come too fast; default none", typical: "20 ppm of a crystal" + practice, to: &b.ClockError},
+		{key: "lag", is: seconds(0, 60), doc: "first-order, of the bay's pressure behind that of the air; default none", typical: "5 to 100 ms" + practice, to: &b.Lag},
+		{key: "vents", is: ventTable, doc: "instead of `lag`: the holes, from which the lag at a climb of 100 m/s is computed (orifice equation)", to: &b.Vents},
+		{key: "ports", is: many{portTable, 1, 50}, doc: "error of the static ports against Mach, as pressure coefficient; rising Mach, straight lines between; default none", typical: "0 below Mach 0.8, 0.03 to 0.1 near Mach 1, a jump back above it (NACA Report 1364 tells of the jump; the size is common practice, no source)", to: listOf(&b.Ports)},
+		{key: "thermal", is: qty{quantity.PressurePerKelvin, -1000, 1000}, doc: "change of the bias with the board's temperature, from 25 degC; default none", typical: "0.5 to 1.5 Pa/K" + sheet, to: &b.Thermal},
+		{key: "drift", is: wanderTable(quantity.Pressure, 5000), doc: "of the bias in run; default none", typical: "sigma 2 to 10 Pa, time 60 s" + practice, to: &b.Drift},
+		{key: "ejection", is: pulseTable, doc: "pressure in the bay when a charge fires in the board's own stage; default none", typical: "peak 0.5 to 5 kPa, time 50 ms to 1 s of a leak" + practice, to: &b.Ejection},
+	}
+})
 
-var ventTable = &table{name: "a bay's vents", doc: "The holes through which the bay breathes.", rows: []row{
-	{key: "count", is: number{1, 64, true}, need: true, doc: "how many holes", typical: "3 or 4" + practice},
-	{key: "diameter", is: length(1e-4, 0.05), need: true, doc: "of each", typical: "1 to 4 mm" + practice},
-	{key: "volume", is: qty{quantity.Volume, 1e-6, 1}, need: true, doc: "of air behind them", typical: "0.1 to 2 l"},
-}}
+var ventTable = blockOf("a bay's vents", "The holes through which the bay breathes.", func(v *sim.Vents) []row {
+	return []row{
+		{key: "count", is: number{1, 64, true}, need: true, doc: "how many holes", typical: "3 or 4" + practice, to: &v.Count},
+		{key: "diameter", is: length(1e-4, 0.05), need: true, doc: "of each", typical: "1 to 4 mm" + practice, to: &v.Diameter},
+		{key: "volume", is: qty{quantity.Volume, 1e-6, 1}, need: true, doc: "of air behind them", typical: "0.1 to 2 l", to: &v.Volume},
+	}
+})
 
-var portTable = &table{name: "a row of static ports", doc: "The pressure at the ports is that of the air plus cp times the dynamic pressure.", rows: []row{
-	{key: "mach", is: number{min: 0, max: 10}, need: true, doc: "Mach number"},
-	{key: "cp", is: number{min: -2, max: 2}, need: true, doc: "pressure coefficient"},
-}}
+var portTable = blockOf("a row of static ports", "The pressure at the ports is that of the air plus cp times the dynamic pressure.", func(p *sim.Port) []row {
+	return []row{
+		{key: "mach", is: number{min: 0, max: 10}, need: true, doc: "Mach number", to: &p.Mach},
+		{key: "cp", is: number{min: -2, max: 2}, need: true, doc: "pressure coefficient", to: &p.Cp},
+	}
+})
 
-var pulseTable = &table{name: "an ejection pulse", doc: "Pressure that rises at once and dies away.", rows: []row{
-	{key: "peak", is: qty{quantity.Pressure, -2e5, 2e5}, need: true, doc: "at once"},
-	{key: "time", is: seconds(1e-3, 60), need: true, doc: "after which 1/e of it is left"},
-}}
+var pulseTable = blockOf("an ejection pulse", "Pressure that rises at once and dies away.", func(p *sim.Pulse) []row {
+	return []row{
+		{key: "peak", is: qty{quantity.Pressure, -2e5, 2e5}, need: true, doc: "at once", to: &p.Peak},
+		{key: "time", is: seconds(1e-3, 60), need: true, doc: "after which 1/e of it is left", to: &p.Time},
+	}
+})
 
-var gnssTable = &table{name: "a GNSS receiver", doc: "A GNSS receiver. Without a fix it repeats its last one and says that it has none.", rows: []row{
-	{key: "rate", is: hertz(100), need: true, doc: "fixes a second", typical: "1 to 25 Hz" + sheet},
-	{key: "position_noise", is: length(0, 1000), doc: "one standard deviation, each horizontal axis; default none", typical: "0.5 m beside the drift" + practice},
-	{key: "height_noise", is: length(0, 1000), doc: "one standard deviation; default none", typical: "1 m beside the drift" + practice},
-	{key: "velocity_noise", is: qty{quantity.Speed, 0, 100}, doc: "one standard deviation, each axis; default none", typical: "0.05 to 0.1 m/s" + sheet},
-	{key: "latency", is: seconds(0, 5), doc: "age of what a fix says; default none", typical: "50 to 500 ms" + sheet},
-	{key: "position_drift", is: wanderTable(quantity.Length, 1000), doc: "of each horizontal axis; default none", typical: "sigma 1.5 to 3 m, time 60 s" + practice},
-	{key: "height_drift", is: wanderTable(quantity.Length, 1000), doc: "of the height; default none", typical: "sigma 3 to 6 m, time 60 s" + practice},
-	{key: "cold_start", is: seconds(0, 3600), doc: "from the start of the run to the first fix; default at once", typical: "24 to 30 s" + sheet},
-	{key: "warm_start", is: seconds(0, 3600), doc: "after what lost the fix has gone, until it is back; default at once", typical: "1 to 3 s" + sheet},
-	{key: "most_force", is: qty{quantity.Acceleration, 10, 20000}, doc: "specific force above which the fix is lost; default never", typical: "4 g0" + sheet},
-	{key: "most_speed", is: qty{quantity.Speed, 10, 20000}, doc: "speed above which the fix is lost; default never", typical: "500 m/s, 515 m/s (1000 kn) or 600 m/s" + sheet},
-	{key: "most_height", is: length(100, 200000), doc: "height above mean sea level above which the fix is lost; default never", typical: "12, 18, 50 or 80 km" + sheet},
-}}
+var gnssTable = blockOf("a GNSS receiver", "A GNSS receiver. Without a fix it repeats its last one and says that it has none.", func(r *sim.Receiver) []row {
+	return []row{
+		{key: "rate", is: hertz(100), need: true, doc: "fixes a second", typical: "1 to 25 Hz" + sheet, to: &r.Rate},
+		{key: "position_noise", is: length(0, 1000), doc: "one standard deviation, each horizontal axis; default none", typical: "0.5 m beside the drift" + practice, to: &r.PositionNoise},
+		{key: "height_noise", is: length(0, 1000), doc: "one standard deviation; default none", typical: "1 m beside the drift" + practice, to: &r.HeightNoise},
+		{key: "velocity_noise", is: qty{quantity.Speed, 0, 100}, doc: "one standard deviation, each axis; default none", typical: "0.05 to 0.1 m/s" + sheet, to: &r.VelocityNoise},
+		{key: "latency", is: seconds(0, 5), doc: "age of what a fix says; default none", typical: "50 to 500 ms" + sheet, to: &r.Latency},
+		{key: "position_drift", is: wanderTable(quantity.Length, 1000), doc: "of each horizontal axis; default none", typical: "sigma 1.5 to 3 m, time 60 s" + practice, to: &r.PositionDrift},
+		{key: "height_drift", is: wanderTable(quantity.Length, 1000), doc: "of the height; default none", typical: "sigma 3 to 6 m, time 60 s" + practice, to: &r.HeightDrift},
+		{key: "cold_start", is: seconds(0, 3600), doc: "from the start of the run to the first fix; default at once", typical: "24 to 30 s" + sheet, to: &r.ColdStart},
+		{key: "warm_start", is: seconds(0, 3600), doc: "after what lost the fix has gone, until it is back; default at once", typical: "1 to 3 s" + sheet, to: &r.WarmStart},
+		{key: "most_force", is: qty{quantity.Acceleration, 10, 20000}, doc: "specific force above which the fix is lost; default never", typical: "4 g0" + sheet, to: &r.MostForce},
+		{key: "most_speed", is: qty{quantity.Speed, 10, 20000}, doc: "speed above which the fix is lost; default never", typical: "500 m/s, 515 m/s (1000 kn) or 600 m/s" + sheet, to: &r.MostSpeed},
+		{key: "most_height", is: length(100, 200000), doc: "height above mean sea level above which the fix is lost; default never", typical: "12, 18, 50 or 80 km" + sheet, to: &r.MostHeight},
+	}
+})
 
-var batteryTable = &table{name: "a battery", doc: "The battery that feeds the board, and the board's measurement of it.", rows: []row{
-	{key: "rate", is: hertz(200), need: true, doc: "measurements a second"},
-	{key: "voltage", is: volts(0.5, 65), need: true, doc: "fresh and without load", typical: "7.4 V of two lithium cells, 9 V"},
-	{key: "sag", is: volts(0, 65), doc: "lost over an hour on the bench; default none"},
-	{key: "noise", is: volts(0, 10), doc: "one standard deviation; default none"},
-	{key: "resolution", is: volts(0, 10), doc: "step of the measurement; default none"},
-	{key: "resistance", is: ohms(0, 1000), doc: "of the battery with leads and switch: outputs that are on pull its voltage down through their `load`; default none", typical: "0.1 to 0.2 ohm of a lithium pack, 1 to 2 ohm of a 9 V block" + practice},
-	{key: "brown_out", is: volts(0, 65), doc: "below which the board resets; default never", typical: "2.7 to 5 V" + sheet},
-	{key: "hold_up", is: seconds(0, 10), doc: "for which the board's capacitors carry it below `brown_out`; default none", typical: "1 to 50 ms" + practice},
-}}
+var batteryTable = blockOf("a battery", "The battery that feeds the board, and the board's measurement of it.", func(b *sim.Battery) []row {
+	return []row{
+		{key: "rate", is: hertz(200), need: true, doc: "measurements a second", to: &b.Rate},
+		{key: "voltage", is: volts(0.5, 65), need: true, doc: "fresh and without load", typical: "7.4 V of two lithium cells, 9 V", to: &b.Voltage},
+		{key: "sag", is: volts(0, 65), doc: "lost over an hour on the bench; default none", to: &b.Sag},
+		{key: "noise", is: volts(0, 10), doc: "one standard deviation; default none", to: &b.Noise},
+		{key: "resolution", is: volts(0, 10), doc: "step of the measurement; default none", to: &b.Resolution},
+		{key: "resistance", is: ohms(0, 1000), doc: "of the battery with leads and switch: outputs that are on pull its voltage down through their `load`; default none", typical: "0.1 to 0.2 ohm of a lithium pack, 1 to 2 ohm of a 9 V block" + practice, to: &b.Resistance},
+		{key: "brown_out", is: volts(0, 65), doc: "below which the board resets; default never", typical: "2.7 to 5 V" + sheet, to: &b.BrownOut},
+		{key: "hold_up", is: seconds(0, 10), doc: "for which the board's capacitors carry it below `brown_out`; default none", typical: "1 to 50 ms" + practice, to: &b.HoldUp},
+	}
+})

@@ -14,19 +14,17 @@ import (
 )
 
 // motorTable is the header block of a motor's CSV: lines `# key: value`.
-var motorTable = &table{
-	name: "a motor's header",
-	doc:  "The header block of a motor's CSV file: lines `# key: value` above the thrust curve.",
-	rows: []row{
-		{key: "name", is: line{most: 60}, need: true, doc: "what the motor is called"},
-		{key: "propellant", is: qty{quantity.Mass, 1e-4, 500}, need: true, doc: "mass that burns"},
-		{key: "case", is: qty{quantity.Mass, 1e-4, 500}, need: true, doc: "mass that stays: case, closures, nozzle"},
-		{key: "length", is: qty{quantity.Length, 0.01, 5}, need: true, doc: "length of the motor"},
-		{key: "diameter", is: qty{quantity.Length, 0.005, 1}, need: true, doc: "diameter of the motor"},
-		{key: "impulse_scatter", is: number{min: 0, max: 0.2}, def: "0", doc: "how total impulse differs from motor to motor: one standard deviation as a share of it"},
-		{key: "burn_scatter", is: number{min: 0, max: 0.2}, def: "0", doc: "the same of the burn time"},
-	},
-}
+var motorTable = blockOf("a motor's header", "The header block of a motor's CSV file: lines `# key: value` above the thrust curve.", func(m *sim.Motor) []row {
+	return []row{
+		{key: "name", is: line{most: 60}, need: true, doc: "what the motor is called", to: &m.Name},
+		{key: "propellant", is: qty{quantity.Mass, 1e-4, 500}, need: true, doc: "mass that burns", to: &m.Propellant},
+		{key: "case", is: qty{quantity.Mass, 1e-4, 500}, need: true, doc: "mass that stays: case, closures, nozzle", to: &m.Case},
+		{key: "length", is: qty{quantity.Length, 0.01, 5}, need: true, doc: "length of the motor", to: &m.Length},
+		{key: "diameter", is: qty{quantity.Length, 0.005, 1}, need: true, doc: "diameter of the motor", to: &m.Diameter},
+		{key: "impulse_scatter", is: number{min: 0, max: 0.2}, def: "0", doc: "how total impulse differs from motor to motor: one standard deviation as a share of it", to: &m.ImpulseScatter},
+		{key: "burn_scatter", is: number{min: 0, max: 0.2}, def: "0", doc: "the same of the burn time", to: &m.BurnScatter},
+	}
+})
 
 // curve is a thrust curve that was read.
 type curve []sim.ThrustPoint
@@ -49,12 +47,8 @@ func (l *loader) motor(f *file) (m sim.Motor, ok bool) {
 		f.checked = true
 		l.readMotor(f)
 	}
-	o := f.object
-	m = sim.Motor{
-		Name: o.get("name").text(), Thrust: f.curve, Propellant: o.get("propellant").num(), Case: o.get("case").num(),
-		Length: o.get("length").num(), Diameter: o.get("diameter").num(),
-		ImpulseScatter: o.get("impulse_scatter").num(), BurnScatter: o.get("burn_scatter").num(),
-	}
+	m.Thrust = f.curve
+	f.object.fill(&m)
 	return m, len(m.Thrust) > 0
 }
 

@@ -30,13 +30,9 @@ func (l *loader) rig(f *file) (r harness.Rig) {
 		return r
 	}
 	o, _ := rigTable.read(l, n).(*object)
-	r.Name, r.Simulated = o.get("name").text(), o.get("rig").text() == "simulated"
-	r.Default, r.Lasts = o.get("uncertainty").time(), o.get("measured_for").time()
-	if state := o.get("state"); state.ok() {
-		if !r.Simulated {
-			l.report(harness.Problem{Place: state.at, Found: "state: " + quote(state.text()), Wanted: "a simulated rig", Hint: "pins of this computer need no file; leave it out, or write `rig: simulated`"})
-		}
-		r.State = state.text()
+	o.fill(&r)
+	if state := o.get("state"); state.ok() && !r.Simulated {
+		l.report(harness.Problem{Place: state.at, Found: "state: " + quote(state.text()), Wanted: "a simulated rig", Hint: "pins of this computer need no file; leave it out, or write `rig: simulated`"})
 	}
 	pins := &pinBook{l: l, used: map[string]string{}}
 	for _, e := range o.get("boards").entries() {
@@ -73,32 +69,20 @@ func (b *pinBook) take(v value, what string) {
 }
 
 func (l *loader) rigBoard(e entry, pins *pinBook, simulated bool) harness.RigBoard {
-	o := e.val.object()
-	b := harness.RigBoard{Role: e.name, Place: e.at, Address: o.get("board").text()}
-	for _, out := range o.get("outputs").entries() {
+	b := harness.RigBoard{Role: e.name, Place: e.at}
+	e.val.object().fill(&b)
+	for _, out := range e.val.object().get("outputs").entries() {
 		o := out.val.object()
 		pins.take(o.get("pin"), e.name+"."+out.name)
-		c := pin(o)
-		c.Debounce, c.Pull = o.get("debounce").time(), pulls[o.get("pull").text()]
-		b.Outputs = append(b.Outputs, harness.RigOutput{Name: out.name, Place: out.at, Load: l.load(o.get("load")), Capture: c, Wire: l.simulatedWire(o.get("wire"), simulated)})
+		x := harness.RigOutput{Name: out.name, Place: out.at}
+		o.fill(&x)
+		l.load(o.get("load"), &x.Load)
+		if wire := o.get("wire"); wire.given && !simulated {
+			l.report(harness.Problem{Place: wire.at, Found: "wire: " + quote(wire.text()), Wanted: "a simulated rig", Hint: "real wires are as they are; leave it out"})
+		}
+		b.Outputs = append(b.Outputs, x)
 	}
 	return b
-}
-
-func (l *loader) simulatedWire(v value, simulated bool) harness.SimulatedWire {
-	if v.given && !simulated {
-		l.report(harness.Problem{Place: v.at, Found: "wire: " + quote(v.text()), Wanted: "a simulated rig", Hint: "real wires are as they are; leave it out"})
-	}
-	return map[string]harness.SimulatedWire{"loose": harness.WireLoose, "bounces": harness.WireBounces}[v.text()]
-}
-
-var pulls = map[string]harness.Pull{"up": harness.PullUp, "down": harness.PullDown}
-
-func pin(o *object) harness.Pin {
-	return harness.Pin{
-		Name: o.get("pin").text(), ActiveLow: o.get("active").text() == "low", Wired: o.get("wired").text(),
-		Delay: o.get("delay").time(), Within: o.get("uncertainty").time(),
-	}
 }
 
 // MatchLeast and MatchMost bound the resistance, in ohm, of what looks like an electric match.
@@ -108,15 +92,13 @@ const (
 	MatchMost  = 3.0
 )
 
-// load reads a dummy load, and refuses one that could not be told from an electric match.
-func (l *loader) load(v value) (d harness.Load) {
+// load refuses a dummy load that could not be told from an electric match.
+func (l *loader) load(v value, d *harness.Load) {
 	o := v.object()
 	if o == nil {
-		return d
+		return
 	}
-	d.Kind, d.Tolerance = o.get("kind").text(), o.get("tolerance").num()
 	r := o.get("resistance")
-	d.Ohm = r.num()
 	least, most := d.Ohm*(1-d.Tolerance), d.Ohm*(1+d.Tolerance)
 	switch {
 	case !o.get("kind").ok():
@@ -128,14 +110,10 @@ func (l *loader) load(v value) (d harness.Load) {
 		l.report(harness.Problem{Place: r.at, Found: fmt.Sprintf("%s, with its tolerance %.3g to %.3g ohm", quantity.Text(d.Ohm, quantity.Resistance), least, most),
 			Wanted: "a dummy load outside 0.5 to 3 ohm, so that it can't be taken for an electric match", Hint: "10 ohm or more is easy to tell apart"})
 	}
-	return d
 }
 
-func (l *loader) drive(o *object, r *harness.Rig, pins *pinBook) harness.Drive {
-	d := harness.Drive{Pin: pin(o), Label: o.get("name").text()}
-	if o == nil {
-		return d
-	}
+func (l *loader) drive(o *object, r *harness.Rig, pins *pinBook) (d harness.Drive) {
+	o.fill(&d)
 	d.Place = o.at
 	pins.take(o.get("pin"), "drive "+d.Label)
 	does := o.get("does")

@@ -142,7 +142,7 @@ func (l *loader) script(file string) *script {
 	}
 	scenarioTable.complete(l, o)
 	s := &script{l: l}
-	s.plan = harness.Plan{Name: strings.TrimSuffix(path.Base(file), path.Ext(file)), File: file, Title: o.get("title").text(), Story: o.get("story").text()}
+	s.plan = harness.Plan{Name: strings.TrimSuffix(path.Base(file), path.Ext(file)), File: file}
 	ref := o.get("vehicle")
 	name, ok := l.resolve(ref)
 	if !ok {
@@ -190,14 +190,9 @@ func (l *loader) like(file string, from harness.Place, chain []string) *object {
 // fill builds all of the setup but the vehicle.
 func (s *script) fill(o *object) {
 	set := &s.plan.Setup
-	set.Seed, _ = o.get("seed").x.(uint64)
-	set.Launch, set.Limit = o.get("launch").time(), o.get("limit").time()
+	o.fill(&s.plan)
 	s.c.launch = set.Launch
-	set.Vehicle.Rail = rail(o.get("rail").object(), set.Vehicle.Rail)
-	weather := o.get("weather").object()
-	override(&set.Vehicle.Site.Temperature, weather.get("temperature"))
-	override(&set.Vehicle.Site.Pressure, weather.get("pressure"))
-	set.Wind = s.l.wind(weather.get("wind").object())
+	set.Wind = s.l.wind(o.get("weather").object().get("wind").object())
 	s.boards(o.get("boards"))
 	s.deeds(o.get("commands"))
 	s.commands(o.get("commands"))
@@ -222,14 +217,12 @@ func (s *script) boards(v value) {
 			o = s.l.board(s.l.read(name, use.get("file").at))
 		}
 		if o != nil {
-			bay.Station = o.get("station").num()
+			b := boardFile{bay, board}
+			o.fill(&b)
+			bay, board = b.bay, b.board
+			bay.Sensors, board.NMEA = sensors(bay.Sensors), spoken(o)
 			s.l.within(o.get("station"), s.plan.Setup.Vehicle.Stages[max(bay.Stage, 0)].Length, "the sensors")
-			bay.Sensors = sensors(o.get("sensors").object())
-			bay.Wires = s.l.wires(o, s.c, &s.plan.Setup.Vehicle)
-			bay.Boot = o.get("boot").time()
-			board.Lockstep, board.Baud = o.get("link").object().get("lockstep").flag(), int(o.get("link").object().get("baud").num())
-			board.Answer = o.get("link").object().get("answer").time()
-			board.NMEA = spoken(o)
+			s.l.wires(o, bay.Wires, s.c, &s.plan.Setup.Vehicle)
 			book := s.l.settingBook(o)
 			board.Settings = s.l.settings(&book, use.get("settings"), s.l.settings(&book, o.get("settings"), nil))
 		}

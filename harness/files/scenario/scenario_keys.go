@@ -7,21 +7,18 @@ import (
 	"drystage/sim"
 )
 
-var scenarioTable = &table{
-	name:     "a scenario",
-	doc:      "A flight, what goes wrong in it, and what the boards must do. Keys that are required may come from another scenario by `like`.",
-	inherits: true,
-	rows: []row{
+var scenarioTable = blockOf("a scenario", "A flight, what goes wrong in it, and what the boards must do. Keys that are required may come from another scenario by `like`.", func(p *harness.Plan) []row {
+	return []row{
 		kindRow("scenario"),
 		{key: "like", is: ref{}, doc: "another scenario: every key that is not given here is taken from there"},
-		{key: "title", is: line{most: 120}, need: true, doc: "one line for tables"},
-		{key: "story", is: line{most: 4000, story: true}, doc: "why the scenario exists"},
+		{key: "title", is: line{most: 120}, need: true, doc: "one line for tables", to: &p.Title},
+		{key: "story", is: line{most: 4000, story: true}, doc: "why the scenario exists", to: &p.Story},
 		{key: "vehicle", is: ref{}, need: true, doc: "the vehicle's file"},
 		{key: "boards", is: named{boardUseTable, 1, 8, nameLetters, "a board"}, need: true, doc: "the boards by their role"},
-		{key: "weather", is: weatherTable, def: "{}", doc: "the day; overrides the site's"},
-		{key: "rail", is: railUseTable, doc: "overrides the vehicle's rail"},
-		{key: "seed", is: seed{}, def: "1", doc: "of all chance in the flight"},
-		{key: "launch", is: seconds(0.1, 3000), def: "5 s", doc: "when the launch controller fires"},
+		{key: "weather", is: weatherTable, def: "{}", doc: "the day; overrides the site's", to: &p.Setup.Vehicle.Site},
+		{key: "rail", is: railUseTable, doc: "overrides the vehicle's rail", to: &p.Setup.Vehicle.Rail},
+		{key: "seed", is: seed{}, def: "1", doc: "of all chance in the flight", to: &p.Setup.Seed},
+		{key: "launch", is: seconds(0.1, 3000), def: "5 s", doc: "when the launch controller fires", to: &p.Setup.Launch},
 		{key: "commands", is: many{commandTable, 0, 100}, doc: "what the operator does"},
 		{key: "faults", is: many{faultShape, 0, sim.MaxFaults}, doc: "what goes wrong"},
 		{key: "vary", is: many{varyTable, 0, 100}, doc: "what may differ from flight to flight of a sweep; of one taken by `like`, what the scenario has"},
@@ -29,10 +26,10 @@ var scenarioTable = &table{
 		{key: "log", is: logTable, doc: "a flight log that is played to the board in place of a simulated flight"},
 		{key: "accepts", is: many{warningWord, 0, 16}, doc: "warnings of a flight outside its model (`drystage lint --explain warnings`) that leave the verdict as it is; any other leaves it unsure"},
 		{key: "until", is: anchor{}, def: "landing + 1 s", doc: "the run is whole when it gets there"},
-		{key: "limit", is: seconds(1, 3600), def: "600 s", doc: "and cut short when it doesn't get there by now"},
+		{key: "limit", is: seconds(1, 3600), def: "600 s", doc: "and cut short when it doesn't get there by now", to: &p.Setup.Limit},
 		{key: "expect", is: many{expectShape, 1, 500}, need: true, doc: "what the boards must and must not do"},
-	},
-}
+	}
+}).inherited()
 
 var boardUseTable = &table{name: "a board's use", doc: "A board and the stage that carries it.", rows: []row{
 	{key: "file", is: ref{}, need: true, doc: "the board's file"},
@@ -71,17 +68,21 @@ func (s *script) accepted(v value) (list []sim.WarningKind) {
 	return list
 }
 
-var weatherTable = &table{name: "weather", doc: "The day of the flight.", rows: []row{
-	{key: "temperature", is: dayTemperature, doc: "at the pad; default the site's"},
-	{key: "pressure", is: dayPressure, doc: "station pressure at the pad; default the site's"},
-	{key: "wind", is: windTable, doc: "default calm"},
-}}
+var weatherTable = blockOf("weather", "The day of the flight.", func(s *sim.Site) []row {
+	return []row{
+		{key: "temperature", is: dayTemperature, doc: "at the pad; default the site's", to: &s.Temperature},
+		{key: "pressure", is: dayPressure, doc: "station pressure at the pad; default the site's", to: &s.Pressure},
+		{key: "wind", is: windTable, doc: "default calm"},
+	}
+})
 
-var railUseTable = &table{name: "a rail", doc: "What is different about the rail.", rows: []row{
-	{key: "length", is: length(0.1, 50), doc: "travel until the rocket is free"},
-	{key: "tilt", is: degrees(0, 60), doc: "from vertical"},
-	{key: "azimuth", is: degrees(-360, 360), doc: "clockwise from north, the way it leans"},
-}}
+var railUseTable = blockOf("a rail", "What is different about the rail.", func(r *sim.Rail) []row {
+	return []row{
+		{key: "length", is: length(0.1, 50), doc: "travel until the rocket is free", to: &r.Length},
+		{key: "tilt", is: degrees(0, 60), doc: "from vertical", to: &r.Tilt},
+		{key: "azimuth", is: degrees(-360, 360), doc: "clockwise from north, the way it leans", to: &r.Azimuth},
+	}
+})
 
 var commandWord = words{"arm", "disarm", "stage"} // bits of sim.Commands, in order
 

@@ -11,13 +11,12 @@ import (
 // table describes a block of keys, one row for each. It is the single source for reading a block,
 // for what is said about a wrong one, and for the JSON Schema: a new key is one row and its use.
 type table struct {
-	name string // with its article: "a stage"
-	doc  string
-	rows []row
-	// inherits says that keys may come from another file by `like:`, so that one file alone need
-	// not hold them.
-	inherits bool
-	gone     map[string]string // keys that files once had, and what to do instead
+	name     string // with its article: "a stage"
+	doc      string
+	rows     []row
+	inherits bool               // see inherited
+	gone     map[string]string  // keys that files once had, and what to do instead
+	bound    func(to any) []row // the rows of blockOf for a pointer to what the block describes
 }
 
 // row describes one key.
@@ -29,6 +28,9 @@ type row struct {
 	doc  string
 	// typical is a figure that people meet, and where it is from; for the reference page only.
 	typical string
+	// to is where its value goes: a pointer to a field, or a function that is given the value. nil: the code that
+	// reads the block asks for it by key.
+	to any
 }
 
 // shape reads one kind of value. read reports what is wrong and gives nil then.
@@ -37,8 +39,21 @@ type shape interface {
 	schema() map[string]any
 }
 
+// inherited lets the keys come from another file by `like:`, so that one file alone need not hold them.
+func (t *table) inherited() *table {
+	t.inherits = true
+	return t
+}
+
+// formerly adds a key that files once had, and what to do instead.
+func (t *table) formerly(key, instead string) *table {
+	t.gone = map[string]string{key: instead}
+	return t
+}
+
 // object is a block of keys that was read by a table. A nil object has no values.
 type object struct {
+	of   *table // nil: the block could not be read
 	at   harness.Place
 	kind string // of variants: the key that tells them apart
 	vals map[string]value
@@ -102,7 +117,7 @@ func (t *table) fields(l *loader, n *node) *object {
 		l.report(harness.Problem{Place: n.at, Found: n.found(), Wanted: t.name + " with its keys", Hint: "the keys are " + choices(t.keys())})
 		return nil
 	}
-	o := &object{at: n.at, vals: map[string]value{}}
+	o := &object{of: t, at: n.at, vals: map[string]value{}}
 	for i, k := range n.keys {
 		r := slices.IndexFunc(t.rows, func(r row) bool { return r.key == k.text })
 		if r < 0 {

@@ -7,41 +7,29 @@ import (
 )
 
 // wind builds the wind of the day; nil is calm.
-func (l *loader) wind(o *object) sim.Wind {
-	if o == nil {
-		return sim.Wind{}
-	}
-	w := sim.Wind{Height: o.get("height").num()}
+func (l *loader) wind(o *object) (w sim.Wind) {
+	o.fill(&w)
 	aloft := o.get("aloft")
-	if aloft.given {
+	switch {
+	case aloft.given:
 		l.oneProfile(o, aloft)
-		w.Aloft = l.aloft(aloft)
-	} else {
+		l.aloft(aloft)
+	case o != nil:
 		l.surface(o, &w)
 	}
-	for _, g := range o.get("gusts").objects() {
-		gust := sim.Gust{Base: g.get("base").num(), Length: g.get("length").num(), Peak: g.get("peak").num(), From: w.From}
-		override(&gust.From, g.get("from"))
-		if aloft.given && !g.get("from").given && len(g.vals) > 0 {
+	for i, g := range o.get("gusts").objects() {
+		if g.get("from").given {
+			continue
+		}
+		w.Gusts[i].From = w.From
+		if aloft.given && len(g.vals) > 0 {
 			l.report(harness.Problem{Place: g.at, Found: "a gust without \"from\" in a wind by `aloft`", Wanted: "from: clockwise from north, where it comes from", Hint: "a table of winds has no one direction"})
 		}
-		w.Gusts = append(w.Gusts, gust)
 	}
-	l.turbulence(o, &w)
+	if t, speed := o.get("turbulence"), o.get("speed"); t.object() != nil && speed.ok() && speed.num() == 0 && !t.object().get("w20").given {
+		l.report(harness.Problem{Place: t.at, Found: "turbulence without \"w20\" in a calm", Wanted: "w20: the wind at 20 ft that sets its intensity", Hint: "light turbulence has w20: 15 kn"})
+	}
 	return w
-}
-
-// turbulence reads the random part. Its strength must come from somewhere.
-func (l *loader) turbulence(o *object, w *sim.Wind) {
-	v := o.get("turbulence")
-	t := v.object()
-	if t == nil {
-		return
-	}
-	w.Turbulence = sim.Turbulence{On: true, W20: t.get("w20").num(), Aloft: t.get("aloft").num()}
-	if speed := o.get("speed"); speed.ok() && speed.num() == 0 && !t.get("w20").given {
-		l.report(harness.Problem{Place: v.at, Found: "turbulence without \"w20\" in a calm", Wanted: "w20: the wind at 20 ft that sets its intensity", Hint: "light turbulence has w20: 15 kn"})
-	}
 }
 
 // oneProfile reports the keys of another profile beside the table of winds aloft.
@@ -53,14 +41,13 @@ func (l *loader) oneProfile(o *object, aloft value) {
 	}
 }
 
-// surface reads a wind that is given at one height.
+// surface reports what is wrong in a wind that is given at one height.
 func (l *loader) surface(o *object, w *sim.Wind) {
 	for _, key := range []string{"speed", "from"} {
 		if !o.get(key).given {
 			l.report(harness.Problem{Place: o.at, Found: "a wind without \"" + key + "\"", Wanted: "either speed and from, or aloft"})
 		}
 	}
-	w.Speed, w.From, w.Exponent = o.get("speed").num(), o.get("from").num(), o.get("exponent").num()
 	z0 := o.get("roughness")
 	if !z0.given {
 		return
@@ -71,11 +58,10 @@ func (l *loader) surface(o *object, w *sim.Wind) {
 	if z0.ok() && o.get("height").ok() && z0.num() > w.Height/2 {
 		l.report(harness.Problem{Place: z0.at, Found: "a roughness length of " + quantity.Text(z0.num(), quantity.Length) + " with a wind at " + quantity.Text(w.Height, quantity.Length), Wanted: "at most half of the wind's height", Hint: "measure or give the wind higher up"})
 	}
-	w.Roughness, w.Exponent = z0.num(), 0
 }
 
-// aloft reads the table of winds aloft.
-func (l *loader) aloft(v value) (levels []sim.WindLevel) {
+// aloft reports heights of winds aloft that don't rise.
+func (l *loader) aloft(v value) {
 	last := -1.0
 	for _, o := range v.objects() {
 		h := o.get("height")
@@ -83,7 +69,5 @@ func (l *loader) aloft(v value) (levels []sim.WindLevel) {
 			l.report(harness.Problem{Place: h.at, Found: "a height of " + quantity.Text(h.num(), quantity.Length) + " after " + quantity.Text(last, quantity.Length), Wanted: "heights that rise from row to row"})
 		}
 		last = h.num()
-		levels = append(levels, sim.WindLevel{Height: h.num(), Speed: o.get("speed").num(), From: o.get("from").num()})
 	}
-	return levels
 }

@@ -1,0 +1,156 @@
+package scenario
+
+import (
+	"fmt"
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"os"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"drystage/sim"
+	"drystage/sim/quantity"
+)
+
+// allTables gives every table that a kind of file reaches.
+func allTables() (list []*table) {
+	seen := map[*table]bool{}
+	var add func(s shape)
+	add = func(s shape) {
+		switch s := s.(type) {
+		case many:
+			add(s.of)
+		case named:
+			add(s.of)
+		case *variants:
+			for _, t := range s.tables {
+				add(t)
+			}
+		case *table:
+			if seen[s] {
+				return
+			}
+			seen[s] = true
+			list = append(list, s)
+			for _, r := range s.rows {
+				add(r.is)
+			}
+		}
+	}
+	for _, k := range kinds {
+		add(k.of)
+	}
+	return list
+}
+
+// fits says why a value of a shape can't be put into a field; empty when it can.
+func fits(s shape, to any) string {
+	ok := false
+	switch to := to.(type) {
+	case nil, func(value):
+		return ""
+	case *float64:
+		switch s := s.(type) {
+		case qty:
+			ok = true
+		case number:
+			ok = !s.whole
+		}
+	case *int:
+		n, is := s.(number)
+		ok = is && n.whole
+	case *uint64:
+		_, ok = s.(seed)
+	case *sim.Time:
+		q, is := s.(qty)
+		ok = is && q.dim == quantity.Time
+	case *string:
+		switch s.(type) {
+		case name, line, words, pinWord, boardAddress, instant:
+			ok = true
+		}
+	case *bool:
+		_, ok = s.(flag)
+	case *r3.Vec:
+		_, ok = s.(vector)
+	case *[3]r3.Vec:
+		_, ok = s.(mounting)
+	case *[]string:
+		m, is := s.(many)
+		_, ofWords := m.of.(words)
+		ok = is && ofWords
+	default:
+		t, is := s.(*table)
+		ok = is && t.bound != nil && !panics(func() { t.bound(to) })
+	}
+	if !ok {
+		return fmt.Sprintf("a %T does not go into a %T", s, to)
+	}
+	return ""
+}
+
+func panics(f func()) (did bool) {
+	defer func() { did = recover() != nil }()
+	f()
+	return false
+}
+
+// A wrong pointer in a row would panic only when somebody writes that key.
+func TestEachRowGoesToAFieldOfItsOwnThatTakesIt(t *testing.T) {
+	rows := 0
+	for _, table := range allTables() {
+		at := map[any]string{}
+		for _, r := range table.rows {
+			assert.Empty(t, fits(r.is, r.to), "%s, %s", table.name, r.key)
+			if _, is := r.to.(func(value)); is || r.to == nil {
+				continue
+			}
+			assert.Empty(t, at[r.to], "%s: %s and %s go to one field", table.name, r.key, at[r.to])
+			at[r.to] = r.key
+			rows++
+		}
+	}
+	assert.Greater(t, rows, 130, "most rows are bound")
+}
+
+// Code that asks for a key that no table has would be given nothing, for ever.
+func TestEachKeyThatCodeAsksForIsARow(t *testing.T) {
+	keys := map[string]bool{}
+	for _, table := range allTables() {
+		for _, r := range table.rows {
+			keys[r.key] = true
+		}
+	}
+	entries, err := os.ReadDir(".")
+	require.NoError(t, err)
+	asked := 0
+	for _, e := range entries {
+		if !strings.HasSuffix(e.Name(), ".go") || strings.HasSuffix(e.Name(), "_test.go") {
+			continue
+		}
+		set := token.NewFileSet()
+		f, err := parser.ParseFile(set, e.Name(), nil, 0)
+		require.NoError(t, err)
+		ast.Inspect(f, func(n ast.Node) bool {
+			call, is := n.(*ast.CallExpr)
+			if !is || len(call.Args) != 1 {
+				return true
+			}
+			fun, isMethod := call.Fun.(*ast.SelectorExpr)
+			lit, isText := call.Args[0].(*ast.BasicLit)
+			if isMethod && isText && fun.Sel.Name == "get" {
+				key, _ := strconv.Unquote(lit.Value)
+				assert.True(t, keys[key], "%s: no table has the key %q", set.Position(lit.Pos()), key)
+				asked++
+			}
+			return true
+		})
+	}
+	assert.Greater(t, asked, 100)
+}
