@@ -84,6 +84,6 @@ func TestPreflight(t *testing.T) {
 		assert.True(t, c.board.bye, "%s: it ends with BYE", c.reason)
 	}
 	_, err := Preflight(t.Context(), link.Memory(&meter{mute: true}), &s, testBay())
-	assert.ErrorContains(t, err, "board sustainer: no answer; is the board powered, and does it run?")
+	assert.ErrorContains(t, err, "board sustainer: HELLO (said 3 times): WELCOME: no answer in time; is the board powered, and does it run?")
 	assert.NotErrorIs(t, err, ErrRefused)
 }

@@ -231,5 +231,5 @@ func TestMeasureWithoutPins(t *testing.T) {
 	_, err = r.Measure(t.Context(), link.Memory(g), Measurement{Bay: testBay(), Count: 5})
 	assert.ErrorContains(t, err, "no pin sees any of its outputs")
 	_, err = r.Measure(t.Context(), link.Memory(boardtest.NewGuest(boardtest.Mute)), Measurement{Bay: testBay(), Count: 5})
-	assert.ErrorContains(t, err, "no answer; is the board powered")
+	assert.ErrorContains(t, err, "no answer in time; is the board powered")
 }

@@ -37,7 +37,7 @@ const (
 
 // fly sends a short flight straight up. Armed, the operator arms early; else he asks to stage, on the
 // pad and after burnout, which an unarmed board must not do.
-func (s *session) fly(arm bool) (x flown, err error) {
+func (s *tester) fly(arm bool) (x flown, err error) {
 	s.samples.launch = padTime
 	s.watch.told = told{}
 	rate := s.opt.Rates.IMU
@@ -45,7 +45,7 @@ func (s *session) fly(arm bool) (x flown, err error) {
 	for k := range int((padTime + apogee() + afterTop) * rate) {
 		var more []byte
 		switch {
-		case s.welcome.Capabilities&contract.CanCommands == 0:
+		case s.Welcome.Capabilities&contract.CanCommands == 0:
 		case arm && k == int(askAt*rate):
 			more = s.command(contract.Arm)
 		case !arm && (k == int(stageAt*rate) || k == int((padTime+burn+1.7)*rate)):
@@ -70,13 +70,13 @@ func (s *session) fly(arm bool) (x flown, err error) {
 	return x, nil
 }
 
-func (s *session) command(c uint8) []byte {
-	return s.enc.Command(nil, &contract.Command{Time: s.samples.at(), Command: c})
+func (s *tester) command(c uint8) []byte {
+	return s.Enc.Command(nil, &contract.Command{Time: s.samples.at(), Command: c})
 }
 
 // darkUnarmed flies twice: unarmed, and armed to show that this flight makes the board do something at
 // all. Without that the darkness proves little.
-func darkUnarmed(s *session) result {
+func darkUnarmed(s *tester) result {
 	sent := fmt.Sprintf("samples of a flight to %.0f m, unarmed, with COMMAND stage twice; then the same, armed", top())
 	if s.glows != "" {
 		return s.cannotTell(sent)
@@ -94,7 +94,7 @@ func darkUnarmed(s *session) result {
 		return result{outcome: Fail, sent: sent, came: x.dark, why: "an unarmed board must stay dark"}
 	case x.armed > 0:
 		return result{sent: sent, came: fmt.Sprintf("%d DONEs that say armed", x.armed), why: "the board armed itself, or another switch did; unarm it and try again"}
-	case s.welcome.Capabilities&contract.CanCommands == 0:
+	case s.Welcome.Capabilities&contract.CanCommands == 0:
 		return result{outcome: NotClaimed, lacks: contract.CanCommands, sent: sent, came: "no output on", why: "it stayed dark, but it takes no COMMAND, so that nothing shows what it would do armed"}
 	}
 	if r, ok := s.armedFlight(sent); !ok {
@@ -109,7 +109,7 @@ func darkUnarmed(s *session) result {
 
 // armedFlight flies once with the board armed, unless that has been done. A failure to come to its end
 // is the result.
-func (s *session) armedFlight(sent string) (r result, ok bool) {
+func (s *tester) armedFlight(sent string) (r result, ok bool) {
 	if s.arms != nil {
 		return r, true
 	}
@@ -133,7 +133,7 @@ func quoted(logs string) string {
 	return fmt.Sprintf("; it said %q", logs)
 }
 
-func armed(s *session) result {
+func armed(s *tester) result {
 	sent := fmt.Sprintf("COMMAND arm, %g s after HELLO, on the pad", askAt)
 	if r, ok := s.armedFlight(sent); !ok {
 		return r
@@ -148,7 +148,7 @@ func armed(s *session) result {
 }
 
 // disarms arms a board on its pad, disarms it, and waits as long as arming may take: it must not come back.
-func disarms(s *session) result {
+func disarms(s *tester) result {
 	sent := fmt.Sprintf("COMMAND arm on the pad; COMMAND disarm once DONE says armed; %g s of samples", armTime)
 	if r, ok := s.started(true); !ok {
 		return r
@@ -177,7 +177,7 @@ func disarms(s *session) result {
 }
 
 // byeDisarms ends the run of a board that has just flown, and looks at it in the next one.
-func byeDisarms(s *session) result {
+func byeDisarms(s *tester) result {
 	sent := "BYE, HELLO, 3 TICKs"
 	if s.glows != "" {
 		return s.cannotTell(sent)
@@ -195,7 +195,7 @@ func byeDisarms(s *session) result {
 		r.outcome, r.why = Fail, "after BYE a board must be dark and unarmed"
 	case last.Armed == 0 && last.Outputs == 0:
 		r.outcome, r.why = Unsure, "it was dark and unarmed before BYE already"
-		if s.welcome.Capabilities&contract.CanCommands == 0 {
+		if s.Welcome.Capabilities&contract.CanCommands == 0 {
 			r.outcome, r.lacks = NotClaimed, contract.CanCommands
 		}
 	}

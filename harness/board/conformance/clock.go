@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"drystage/harness/board/contract"
+	"drystage/harness/board/session"
 )
 
 func clockTests() []test {
@@ -16,16 +17,16 @@ const syncs = 8
 
 // synced begins a run in real time and asks for the board's clock. How well that clock goes is not this
 // point's; that it never goes back is.
-func synced(s *session) result {
+func synced(s *tester) result {
 	if r, ok := s.started(false); !ok {
 		return r
 	}
 	sent := fmt.Sprintf("HELLO, mode %d (real time), %d SYNCs", contract.RealTime, syncs)
-	s.nonce++
+	s.Begin(s.Nonce + 1)
 	m := s.greeting()
 	m.Mode = contract.RealTime
 	s.watch.free = true
-	if err := s.post(s.enc.Hello(nil, &m)); err != nil {
+	if err := s.Hello(&m); err != nil {
 		return s.broke(err, sent)
 	}
 	if _, err := s.await(contract.CodeWelcome, s.opt.Timeout); err != nil {
@@ -34,7 +35,7 @@ func synced(s *session) result {
 	last := uint32(0)
 	for k := range uint32(syncs) {
 		s.now = (k + 1) * 20_000
-		if err := s.post(s.enc.Sync(nil, &contract.Sync{Time: s.now})); err != nil {
+		if err := s.Send(s.Enc.Sync(nil, &contract.Sync{Time: s.now})); err != nil {
 			return s.broke(err, sent)
 		}
 		p, err := s.await(contract.CodeSynced, s.opt.Timeout)
@@ -62,12 +63,12 @@ func synced(s *session) result {
 // pace brings the next sample and the clock of a board in real time together: it waits where the sample
 // would come too early, and puts the sample off where it would come too late. Over a link that takes no
 // time there is nothing to wait for.
-func (s *session) pace() error {
-	if s.instant {
+func (s *tester) pace() error {
+	if s.Instant {
 		return nil
 	}
 	at := s.samples.at()
-	if err := s.post(s.enc.Sync(nil, &contract.Sync{Time: at})); err != nil {
+	if err := s.Send(s.Enc.Sync(nil, &contract.Sync{Time: at})); err != nil {
 		return err
 	}
 	p, err := s.await(contract.CodeSynced, s.opt.Timeout)
@@ -79,7 +80,7 @@ func (s *session) pace() error {
 		return err
 	}
 	if ahead := int64(at) - int64(a.BoardTime); ahead > 0 {
-		time.Sleep(min(time.Duration(ahead)*time.Microsecond, glance))
+		time.Sleep(min(time.Duration(ahead)*time.Microsecond, session.Glance))
 	} else {
 		s.samples.late += uint32(-ahead)
 	}
@@ -87,7 +88,7 @@ func (s *session) pace() error {
 }
 
 // paced goes on by one sample in real time.
-func (s *session) paced(more func() []byte) error {
+func (s *tester) paced(more func() []byte) error {
 	if err := s.pace(); err != nil {
 		return err
 	}

@@ -9,7 +9,7 @@ import (
 )
 
 // corruptCommands arms in every spoilt way, then truly, then disarms and stages in every spoilt way.
-func corruptCommands(s *session) result {
+func corruptCommands(s *tester) result {
 	sent := fmt.Sprintf("COMMAND arm spoilt in %d ways, then sound; then disarm and stage spoilt in as many", len(damages))
 	if s.glows != "" {
 		return s.cannotTell(sent)
@@ -49,7 +49,7 @@ func corruptCommands(s *session) result {
 var commandNames = map[uint8]string{contract.Arm: "arm", contract.Disarm: "disarm", contract.Stage: "stage"}
 
 // spoil sends a command in every spoilt way and waits until it would have worked.
-func (s *session) spoil(command uint8, wait int) error {
+func (s *tester) spoil(command uint8, wait int) error {
 	for _, d := range damages {
 		if err := s.tick(d.spoil(s.command(command))...); err != nil {
 			return err
@@ -60,7 +60,7 @@ func (s *session) spoil(command uint8, wait int) error {
 
 // corruptFlight arms the board on its pad and then sends, beside the sound samples of the pad, those of
 // a whole flight with a CRC that does not match.
-func corruptFlight(s *session) result {
+func corruptFlight(s *tester) result {
 	sent := "COMMAND arm on the pad; then, beside sound samples of the pad, IMU and BARO of a whole flight, each with a wrong CRC"
 	if s.glows != "" {
 		return s.cannotTell(sent)
@@ -68,7 +68,7 @@ func corruptFlight(s *session) result {
 	if r, ok := s.started(true); !ok {
 		return r
 	}
-	if s.welcome.Capabilities&contract.CanCommands != 0 {
+	if s.Welcome.Capabilities&contract.CanCommands != 0 {
 		if err := s.ticks(int(s.opt.Rates.IMU * askAt)); err != nil {
 			return s.broke(err, sent)
 		}
@@ -94,7 +94,7 @@ func corruptFlight(s *session) result {
 	r := result{outcome: Pass, sent: sent, came: fmt.Sprintf("no output on; `bad` rose by %d", s.done.Bad-bad), why: "an armed board on its pad did nothing for a flight that came corrupt"}
 	if s.done.Armed == 0 {
 		r.outcome, r.why = Unsure, "the board was not armed, so that its darkness proves little"+quoted(strings.Join(s.watch.logs, "; "))
-		if s.welcome.Capabilities&contract.CanCommands == 0 {
+		if s.Welcome.Capabilities&contract.CanCommands == 0 {
 			r.outcome, r.lacks = NotClaimed, contract.CanCommands
 		}
 	}
@@ -105,9 +105,9 @@ const falseFall = 1.5 // s after the apogee of a flight that never was
 
 // spoiltSamples gives the samples of the next instant of another flight, each with a flipped bit in its
 // CRC: nothing else speaks against them.
-func (s *session) spoiltSamples(ghost *samples) (out []byte) {
+func (s *tester) spoiltSamples(ghost *samples) (out []byte) {
 	now := s.now
-	for line := range bytes.SplitAfterSeq(ghost.next(&s.enc, &now), []byte{0}) {
+	for line := range bytes.SplitAfterSeq(ghost.next(&s.Enc, &now), []byte{0}) {
 		if len(line) > 0 {
 			out = append(out, flip(line, -1)...)
 		}

@@ -6,6 +6,7 @@ import (
 	"fmt"
 
 	"drystage/harness/board/contract"
+	"drystage/harness/board/session"
 )
 
 func damageTests() (out []test) {
@@ -14,7 +15,7 @@ func damageTests() (out []test) {
 			out = append(out, test{name: "the board finds its way again after garbage", contract: says("DONE.bad", "TICK"), spec: "1", needs: contract.CanLockstep, try: resync})
 		}
 		out = append(out, test{name: "corrupt: " + d.name, contract: says("DONE.bad", "DONE.lost"), spec: "2", needs: contract.CanLockstep,
-			try: func(s *session) result { return corrupt(s, d) }})
+			try: func(s *tester) result { return corrupt(s, d) }})
 	}
 	return append(out,
 		test{name: "missing sequence numbers are counted", contract: says("DONE.lost"), spec: "1", needs: contract.CanLockstep, try: missing},
@@ -23,12 +24,12 @@ func damageTests() (out []test) {
 }
 
 // corrupt sends a spoilt TICK between sound ones. It must be counted once and not be answered.
-func corrupt(s *session, d damage) result {
+func corrupt(s *tester, d damage) result {
 	if r, ok := s.started(false); !ok {
 		return r
 	}
 	sent := "TICK, a spoilt TICK of another time, TICK, TICK"
-	at := func(t uint32) []byte { return s.enc.Tick(nil, &contract.Tick{Time: s.now + t}) }
+	at := func(t uint32) []byte { return s.Enc.Tick(nil, &contract.Tick{Time: s.now + t}) }
 	if err := s.ticks(3); err != nil {
 		return s.broke(err, sent)
 	}
@@ -54,7 +55,7 @@ func corrupt(s *session, d damage) result {
 }
 
 // counted looks whether the board counted what our own decoder did.
-func (s *session) counted(sent, came string) result {
+func (s *tester) counted(sent, came string) result {
 	if s.done.Bad == 65535 || s.done.Lost == 65535 {
 		return result{sent: sent, came: came, why: "the board's counts stand at their end; restart it and try again"}
 	}
@@ -69,7 +70,7 @@ func (s *session) counted(sent, came string) result {
 }
 
 // resync sends what no frame is, with and without delimiters.
-func resync(s *session) result {
+func resync(s *tester) result {
 	if r, ok := s.started(false); !ok {
 		return r
 	}
@@ -79,12 +80,12 @@ func resync(s *session) result {
 			return s.broke(err, sent)
 		}
 		s.now += 1000
-		err := s.exchange(s.enc.Tick(append(heap, 0), &contract.Tick{Time: s.now}))
+		err := s.exchange(s.Enc.Tick(append(heap, 0), &contract.Tick{Time: s.now}))
 		if err == nil {
 			continue
 		}
 		r := s.broke(err, sent)
-		if errors.Is(err, errSilent) {
+		if session.NoAnswer(err) {
 			r.why = "the board is deaf after garbage: a sound TICK behind a delimiter was not answered; at the next delimiter it must hear again"
 		}
 		return r
@@ -93,7 +94,7 @@ func resync(s *session) result {
 }
 
 // garbage gives bytes of chance, the same for the same seed.
-func (s *session) garbage(n int) []byte {
+func (s *tester) garbage(n int) []byte {
 	b, x := make([]byte, n), s.opt.Seed|1
 	for i := range b {
 		x ^= x << 13 // Marsaglia, Journal of Statistical Software 8(14), 2003
@@ -105,7 +106,7 @@ func (s *session) garbage(n int) []byte {
 }
 
 // missing leaves out frames, and once 200 of them, across the wrap of the numbers.
-func missing(s *session) result {
+func missing(s *tester) result {
 	if r, ok := s.started(false); !ok {
 		return r
 	}
@@ -113,7 +114,7 @@ func missing(s *session) result {
 	lost := s.done.Lost
 	for i, n := range []int{0, 1, 2, 200, 0} {
 		for range n {
-			s.enc.Bye(nil, &contract.Bye{}) // its number is spent
+			s.Enc.Bye(nil, &contract.Bye{}) // its number is spent
 		}
 		if err := s.tick(); err != nil {
 			return s.broke(err, sent)
@@ -127,7 +128,7 @@ func missing(s *session) result {
 
 // twice sends a TICK and the same bytes again. The numbers say that 255 frames are missing then. It may
 // be answered once or twice, but always with its own time.
-func twice(s *session) result {
+func twice(s *tester) result {
 	if r, ok := s.started(false); !ok {
 		return r
 	}
@@ -137,17 +138,17 @@ func twice(s *session) result {
 	}
 	lost := s.done.Lost
 	s.now += 1000
-	line := s.enc.Tick(nil, &contract.Tick{Time: s.now})
+	line := s.Enc.Tick(nil, &contract.Tick{Time: s.now})
 	if err := s.exchange(line); err != nil {
 		return s.broke(err, sent)
 	}
 	err := s.exchange(line)
-	if err != nil && !errors.Is(err, errSilent) {
+	if err != nil && !session.NoAnswer(err) {
 		return s.broke(err, sent)
 	}
 	once := err != nil
 	s.now += 1000
-	if err := s.exchange(s.enc.Tick(nil, &contract.Tick{Time: s.now})); err != nil {
+	if err := s.exchange(s.Enc.Tick(nil, &contract.Tick{Time: s.now})); err != nil {
 		return s.broke(err, sent)
 	}
 	came := fmt.Sprintf("DONE for both, `lost` rose by %d", s.done.Lost-lost)

@@ -1,12 +1,12 @@
 package conformance
 
 import (
-	"errors"
 	"fmt"
 	"math/bits"
 	"slices"
 
 	"drystage/harness/board/contract"
+	"drystage/harness/board/session"
 )
 
 func handshakeTests() []test {
@@ -21,19 +21,19 @@ func handshakeTests() []test {
 
 // welcomeComes makes the first handshake. Noise before WELCOME is forgiven: a board that starts may say
 // anything.
-func welcomeComes(s *session) result {
+func welcomeComes(s *tester) result {
 	sent := fmt.Sprintf("HELLO, version %d, mode %d (lockstep)", contract.Version, contract.Lockstep)
 	w, err := s.hello()
 	switch {
 	case err == nil:
-		s.met, s.welcome = true, w
-		s.dec.Counts = contract.Counts{}
+		s.met, s.Welcome = true, w
+		s.Dec.Counts = contract.Counts{}
 		s.watch = watch{}
-	case errors.Is(err, errSilent) && s.aliens > 0:
-		return result{outcome: Pass, sent: sent, came: fmt.Sprintf("%d WELCOME, with another nonce", s.aliens), why: "a WELCOME came within " + s.opt.Timeout.String()}
+	case session.NoAnswer(err) && s.Foreigners > 0:
+		return result{outcome: Pass, sent: sent, came: fmt.Sprintf("%d WELCOME, with another nonce", s.Foreigners), why: "a WELCOME came within " + s.opt.Timeout.String()}
 	default:
 		r := s.broke(err, sent)
-		if errors.Is(err, errSilent) {
+		if session.NoAnswer(err) {
 			r.soft = false
 			s.dead = "the board does not answer HELLO"
 			if odd := s.probe(); odd != "" {
@@ -57,15 +57,15 @@ func orNothing(s string) string {
 }
 
 // nonceEchoed says HELLO twice more: a board may echo one nonce by chance or by heart.
-func nonceEchoed(s *session) result {
+func nonceEchoed(s *tester) result {
 	if !s.met {
 		s.dead = "no WELCOME answers our HELLO"
 	}
 	for range 2 {
 		_, err := s.hello()
-		sent := fmt.Sprintf("HELLO with nonce %08x", s.nonce)
-		if errors.Is(err, errSilent) && s.aliens > 0 {
-			return result{outcome: Fail, soft: s.met, sent: sent, came: fmt.Sprintf("WELCOME with nonce %08x", s.alien), why: "a WELCOME that can't be told from one that answers somebody else"}
+		sent := fmt.Sprintf("HELLO with nonce %08x", s.Nonce)
+		if session.NoAnswer(err) && s.Foreigners > 0 {
+			return result{outcome: Fail, soft: s.met, sent: sent, came: fmt.Sprintf("WELCOME with nonce %08x", s.ForeignNonce), why: "a WELCOME that can't be told from one that answers somebody else"}
 		}
 		if err != nil {
 			return s.broke(err, sent)
@@ -74,19 +74,19 @@ func nonceEchoed(s *session) result {
 	return result{outcome: Pass, sent: "HELLO, twice, with two nonces", came: "WELCOME with each", why: "each nonce came back"}
 }
 
-func versionSpoken(s *session) result {
-	r := result{outcome: Pass, sent: fmt.Sprintf("HELLO, version %d", contract.Version), came: fmt.Sprintf("WELCOME, version %d", s.welcome.Version), why: "both speak the same"}
-	if s.welcome.Version != contract.Version {
+func versionSpoken(s *tester) result {
+	r := result{outcome: Pass, sent: fmt.Sprintf("HELLO, version %d", contract.Version), came: fmt.Sprintf("WELCOME, version %d", s.Welcome.Version), why: "both speak the same"}
+	if s.Welcome.Version != contract.Version {
 		r.outcome, r.why = Fail, fmt.Sprintf("wanted version %d; flash a firmware of this version", contract.Version)
-		s.dead = fmt.Sprintf("the board speaks version %d", s.welcome.Version)
+		s.dead = fmt.Sprintf("the board speaks version %d", s.Welcome.Version)
 	}
 	return r
 }
 
 // littleEndian looks at the only number of WELCOME of which something is known beforehand.
-func littleEndian(s *session) result {
+func littleEndian(s *tester) result {
 	const known = uint16(1)<<len(capabilityNames) - 1
-	claimed := s.welcome.Capabilities
+	claimed := s.Welcome.Capabilities
 	r := result{outcome: Pass, sent: "HELLO", came: fmt.Sprintf("WELCOME, capabilities 0x%04X", claimed), why: "capabilities as this version has them"}
 	if turned := bits.ReverseBytes16(claimed); claimed&known == 0 && turned != 0 && turned&^known == 0 {
 		r.outcome = Fail
@@ -96,9 +96,9 @@ func littleEndian(s *session) result {
 	return r
 }
 
-func channelsClaimed(s *session) result {
-	r := result{outcome: Pass, sent: "HELLO", came: fmt.Sprintf("WELCOME, %d outputs", s.welcome.Channels), why: "DONE has a bit for each"}
-	if s.welcome.Channels > contract.MaxChannels {
+func channelsClaimed(s *tester) result {
+	r := result{outcome: Pass, sent: "HELLO", came: fmt.Sprintf("WELCOME, %d outputs", s.Welcome.Channels), why: "DONE has a bit for each"}
+	if s.Welcome.Channels > contract.MaxChannels {
 		r.outcome, r.why = Fail, fmt.Sprintf("DONE tells only %d apart", contract.MaxChannels)
 	}
 	return r
@@ -106,19 +106,19 @@ func channelsClaimed(s *session) result {
 
 // versionRefused asks in a version to come. Silence, or a WELCOME that names the board's own version, is
 // right; one that claims the foreign version is not.
-func versionRefused(s *session) result {
+func versionRefused(s *tester) result {
 	if r, ok := s.started(false); !ok {
 		return r
 	}
-	s.nonce++
+	s.Begin(s.Nonce + 1)
 	m := s.greeting()
 	m.Version = contract.Version + 1
 	sent := fmt.Sprintf("HELLO, version %d", m.Version)
-	if err := s.post(s.enc.Hello(nil, &m)); err != nil {
+	if err := s.Hello(&m); err != nil {
 		return s.broke(err, sent)
 	}
 	p, err := s.await(contract.CodeWelcome, s.opt.Timeout)
-	if errors.Is(err, errSilent) {
+	if session.NoAnswer(err) {
 		if s.came > 0 {
 			return result{sent: sent, came: fmt.Sprintf("%d bytes, no WELCOME among them", s.came), why: "neither silence nor an answer; look at the line"}
 		}
@@ -139,10 +139,10 @@ func versionRefused(s *session) result {
 }
 
 // begunAnyway says TICK to a board that has refused a version: no run may have begun.
-func (s *session) begunAnyway(sent string) result {
+func (s *tester) begunAnyway(sent string) result {
 	r := result{outcome: Pass, sent: sent + ", then a TICK", came: fmt.Sprintf("WELCOME, version %d, and nothing", contract.Version),
 		why: "the board names its own version, so that a host can refuse, and begins nothing"}
-	err := s.post(s.enc.Tick(nil, &contract.Tick{Time: 1}))
+	err := s.Send(s.Enc.Tick(nil, &contract.Tick{Time: 1}))
 	s.owed = s.owed[:0]
 	var codes []contract.Code
 	if err == nil {
@@ -160,11 +160,11 @@ func (s *session) begunAnyway(sent string) result {
 
 // heard looks, after a silence that is right, whether what was sent has come over at all: the counts of
 // the next DONE tell.
-func (s *session) heard(r result) result {
+func (s *tester) heard(r result) result {
 	if no, ok := s.started(false); !ok {
 		return no
 	}
-	if s.welcome.Capabilities&contract.CanLockstep == 0 {
+	if s.Welcome.Capabilities&contract.CanLockstep == 0 {
 		return r
 	}
 	if err := s.tick(); err != nil {

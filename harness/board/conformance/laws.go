@@ -12,12 +12,12 @@ func lawTests() []test {
 	const lockstep = contract.CanLockstep
 	return []test{
 		{name: "OUTPUT and DONE name only outputs that the board has", contract: says("WELCOME.channels", "OUTPUT.channel", "DONE.outputs"), spec: "7, WELCOME", whole: true, needs: lockstep,
-			try: func(s *session) result { return s.law(s.watch.channel, s.watch.dones, "DONE") }},
+			try: func(s *tester) result { return s.law(s.watch.channel, s.watch.dones, "DONE") }},
 		{name: "OUTPUT's time lies between the last TICK and this one", contract: says("OUTPUT.time", "TICK.time"), spec: "4, lockstep", whole: true, needs: lockstep,
-			try: func(s *session) result { return s.law(s.watch.time, s.watch.edges, "OUTPUT") }},
+			try: func(s *tester) result { return s.law(s.watch.time, s.watch.edges, "OUTPUT") }},
 		{name: "OUTPUT and DONE agree", contract: says("OUTPUT", "DONE", "DONE.outputs"), spec: "4, lockstep, and 5, rule 3", whole: true, needs: lockstep, try: agree},
 		{name: "no output is on while DONE says unarmed", contract: says("DONE.armed"), spec: "5, rule 2", whole: true, needs: lockstep,
-			try: func(s *session) result { return s.law(s.watch.unarmed, s.watch.dones, "DONE") }},
+			try: func(s *tester) result { return s.law(s.watch.unarmed, s.watch.dones, "DONE") }},
 		{name: "every TICK is answered in time", contract: says("TICK"), spec: "4, lockstep", whole: true, needs: lockstep, try: inTime},
 		{name: "the board never restarts by itself", contract: says("WELCOME"), spec: "4, restart", whole: true, try: neverRestarts},
 		{name: "the board's frames are whole and numbered", contract: "Each direction counts its frames modulo 256; CRC-32C, COBS", spec: "1", whole: true, try: framesWhole},
@@ -27,7 +27,7 @@ func lawTests() []test {
 const throughout = "all that the points above tell"
 
 // law judges a list of breaches; with nothing seen, nothing is proven.
-func (s *session) law(breaches []string, seen int, what string) result {
+func (s *tester) law(breaches []string, seen int, what string) result {
 	r := result{sent: throughout, came: fmt.Sprintf("%d %ss", seen, what)}
 	switch {
 	case len(breaches) > 0:
@@ -42,7 +42,7 @@ func (s *session) law(breaches []string, seen int, what string) result {
 	return r
 }
 
-func agree(s *session) result {
+func agree(s *tester) result {
 	w := &s.watch
 	r := s.law(w.agree, w.edges, "OUTPUT")
 	if r.outcome == Pass && w.blurred > 0 {
@@ -52,7 +52,7 @@ func agree(s *session) result {
 }
 
 // inTime judges the slowest answers. A board that never answers has failed where it did not.
-func inTime(s *session) result {
+func inTime(s *tester) result {
 	r := s.law(nil, s.watch.dones, "DONE")
 	if len(s.late) > 0 {
 		r.outcome, r.came = Fail, strings.Join(s.late, "; ")
@@ -64,8 +64,8 @@ func inTime(s *session) result {
 	return r
 }
 
-func neverRestarts(s *session) result {
-	r := s.law(nil, s.frames, "frame")
+func neverRestarts(s *tester) result {
+	r := s.law(nil, s.Frames, "frame")
 	if s.unasked > 0 {
 		r.outcome, r.came, r.why = Fail, fmt.Sprintf("%d restarts that nobody asked for", s.unasked), "look at the board's supply and its watchdog"
 	}
@@ -74,18 +74,18 @@ func neverRestarts(s *session) result {
 
 // framesWhole calls a few spoilt or missing frames a matter of the line, and most of them one of the
 // board.
-func framesWhole(s *session) result {
-	bad, lost := s.dec.Counts.Bad(), s.missing()
-	r := s.law(nil, s.frames, "frame")
+func framesWhole(s *tester) result {
+	bad, lost := s.Dec.Counts.Bad(), s.missing()
+	r := s.law(nil, s.Frames, "frame")
 	if s.unnumbered && r.outcome == Pass {
 		r.outcome, r.why = Unsure, "whole, but a board that does not number its frames hides it when one is missing; put that right first"
 	}
 	if bad+lost == 0 {
 		return r
 	}
-	r.came = fmt.Sprintf("%d sound frames, %d spoilt, %d missing by number", s.frames, bad, lost)
+	r.came = fmt.Sprintf("%d sound frames, %d spoilt, %d missing by number", s.Frames, bad, lost)
 	r.outcome, r.why = Unsure, "a frame or more did not come as it was sent; look at the line"
-	if bad+lost > s.frames {
+	if bad+lost > s.Frames {
 		r.outcome, r.why = Fail, "most frames; does the board count what it sends, and make CRC and COBS right?"
 	}
 	return r

@@ -6,7 +6,7 @@ const numberTicks = 12 // the board's frames that are looked at come with these
 
 // numbered looks at the numbers of the board's frames before much else relies on them. A board that
 // does not count makes every frame look missing; that is told here, once.
-func numbered(s *session) result {
+func numbered(s *tester) result {
 	s.unnumbered = false
 	if r, ok := s.started(false); !ok {
 		return r

@@ -3,11 +3,11 @@ package conformance
 import (
 	"bytes"
 	"encoding/binary"
-	"errors"
 	"hash/crc32"
 	"time"
 
 	"drystage/harness/board/contract"
+	"drystage/harness/board/session"
 )
 
 // seal is a way to make the four bytes behind a frame. The first is the contract's; the others are the
@@ -37,17 +37,17 @@ var seals = []seal{
 
 // probe says HELLO to a board that does not answer, with checks made by the usual mistakes, and gives
 // in words by which of them it answers; nothing if by none.
-func (s *session) probe() string {
+func (s *tester) probe() string {
 	m := s.greeting()
 	for _, asked := range seals {
-		f := opened(s.enc.Hello(nil, &m))
+		f := opened(s.Enc.Hello(nil, &m))
 		raw := f.sealed()
 		body := raw[:len(raw)-4]
 		check := asked.make(body)
-		if err := s.post(append([]byte{0}, stuff(append(body, check[:]...))...)); err != nil {
+		if err := s.Send(append([]byte{0}, stuff(append(body, check[:]...))...)); err != nil {
 			return ""
 		}
-		if words, ok := s.welcomedBy(s.listen(min(s.opt.Timeout, helloEvery))); ok {
+		if words, ok := s.welcomedBy(s.listen(min(s.opt.Timeout, session.HelloEvery))); ok {
 			if asked.words != "" {
 				return "to a HELLO " + asked.words
 			}
@@ -58,15 +58,13 @@ func (s *session) probe() string {
 }
 
 // listen gathers bytes until nothing has come for a while.
-func (s *session) listen(wait time.Duration) (all []byte) {
-	s.budget = maxBytes
+func (s *tester) listen(wait time.Duration) (all []byte) {
+	s.Budget = session.MaxBytes
 	for deadline := time.Now().Add(wait); ; {
-		err := s.read(deadline)
-		if err != nil || errors.Is(err, errSilent) {
+		if s.Read(s.ctx, deadline) != nil {
 			return all
 		}
-		all = append(all, s.in...)
-		s.in = nil
+		all = append(all, s.Take()...)
 		if n := len(all); n > 0 && all[n-1] == 0 {
 			return all
 		}
@@ -74,7 +72,7 @@ func (s *session) listen(wait time.Duration) (all []byte) {
 }
 
 // welcomedBy looks for a WELCOME among bytes, and says how its check was made.
-func (s *session) welcomedBy(in []byte) (words string, ok bool) {
+func (s *tester) welcomedBy(in []byte) (words string, ok bool) {
 	for line := range bytes.SplitSeq(in, []byte{0}) {
 		raw, sound := opening(line)
 		if !sound || len(raw) < 6 || raw[0] != uint8(contract.CodeWelcome) {

@@ -26,7 +26,7 @@ func rateTests() []test {
 // that is due at one instant in one write, as a run does. A board that drops some shows it by its own
 // counts: every frame has a number. In
 // lockstep there is no time limit but the timeout; the times are told, for the real time to come.
-func fullRate(s *session) result {
+func fullRate(s *tester) result {
 	if r, ok := s.started(true); !ok {
 		return r
 	}

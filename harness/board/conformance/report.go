@@ -51,7 +51,7 @@ const (
 )
 
 // reportUnits compares what a board has reported in the short flight with that flight.
-func reportUnits(s *session) result {
+func reportUnits(s *tester) result {
 	sent := fmt.Sprintf("samples of a flight to %.0f m with a speed of %.0f m/s", top(), (boost-gravity)*burn)
 	x := s.arms
 	if x == nil {
@@ -106,7 +106,7 @@ func mistaken(ratio float64) (words string) {
 	return words
 }
 
-func continuity(s *session) result {
+func continuity(s *tester) result {
 	r := result{outcome: Pass, sent: throughout, came: fmt.Sprintf("%d CONTINUITYs", s.watch.ohm), why: "so in each of them"}
 	switch {
 	case len(s.watch.ohms) > 0:

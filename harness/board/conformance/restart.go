@@ -1,10 +1,10 @@
 package conformance
 
 import (
-	"errors"
 	"fmt"
 
 	"drystage/harness/board/contract"
+	"drystage/harness/board/session"
 )
 
 func restartTests() []test {
@@ -18,11 +18,11 @@ func restartTests() []test {
 }
 
 // restart tells the board that its supply fails.
-func (s *session) restart() (err error) {
+func (s *tester) restart() (err error) {
 	if s.cuts() {
 		err = s.cut()
 	} else {
-		err = s.post(s.enc.Restart(nil, &contract.Restart{Nonce: s.nonce}))
+		err = s.Send(s.Enc.Restart(nil, &contract.Restart{Nonce: s.Nonce}))
 	}
 	s.starts = true
 	s.forget()
@@ -34,7 +34,7 @@ func (s *session) restart() (err error) {
 }
 
 // silentAfterRestart speaks to a board that must not hear.
-func silentAfterRestart(s *session) result {
+func silentAfterRestart(s *tester) result {
 	if r, ok := s.started(false); !ok {
 		return r
 	}
@@ -47,11 +47,11 @@ func silentAfterRestart(s *session) result {
 	}
 	var out []byte
 	for range 3 {
-		out = append(out, s.samples.next(&s.enc, &s.now)...)
-		out = s.enc.Tick(out, &contract.Tick{Time: s.now})
+		out = append(out, s.samples.next(&s.Enc, &s.now)...)
+		out = s.Enc.Tick(out, &contract.Tick{Time: s.now})
 	}
-	out = s.enc.Setting(out, &contract.Setting{})
-	err := s.post(out)
+	out = s.Enc.Setting(out, &contract.Setting{})
+	err := s.Send(out)
 	s.owed = s.owed[:0]
 	var codes []contract.Code
 	if err == nil {
@@ -61,13 +61,13 @@ func silentAfterRestart(s *session) result {
 		return s.broke(err, sent)
 	}
 	came := s.came
-	was := s.welcome.Boots
+	was := s.Welcome.Boots
 	if r, ok := s.restarted(sent, 0); !ok {
 		return r
 	}
 	if len(codes) > 0 || came > 0 {
 		r := result{outcome: Fail, soft: true, sent: sent, came: fmt.Sprintf("%d bytes, frames %v", came, codes), why: "a board whose supply has failed says nothing"}
-		if len(codes) > 0 && s.welcome.Boots == was {
+		if len(codes) > 0 && s.Welcome.Boots == was {
 			s.neverOff = true
 			r.why = fmt.Sprintf("the board ignores RESTART: it answers as before, and its count of starts is still %d; a board that can't restart must not offer it in WELCOME", was)
 		}
@@ -80,38 +80,38 @@ func silentAfterRestart(s *session) result {
 }
 
 // restarted shakes hands after a RESTART, at a time of the run, and takes the board's new count of starts over.
-func (s *session) restarted(sent string, now uint32) (r result, ok bool) {
-	was := s.welcome.Boots
+func (s *tester) restarted(sent string, now uint32) (r result, ok bool) {
+	was := s.Welcome.Boots
 	w, err := s.helloAt(now)
 	if err != nil {
 		r = s.broke(err, sent+", HELLO")
-		if errors.Is(err, errSilent) {
+		if session.NoAnswer(err) {
 			s.dead = "the board did not come back after RESTART"
 			r.why = "no WELCOME after RESTART and HELLO within " + s.opt.Timeout.String()
 		}
 		return r, false
 	}
 	s.starts = false
-	s.welcome = w
+	s.Welcome = w
 	if risen := w.Boots - was; risen > 1 && risen < 1<<15 {
 		s.unasked += int(risen) - 1
 	}
 	return r, true
 }
 
-func bootsRise(s *session) result {
+func bootsRise(s *tester) result {
 	if r, ok := s.started(false); !ok {
 		return r
 	}
 	sent := "a spoilt frame, TICKs, RESTART, HELLO, TICK"
 	var spoilt []byte // with which `bad` is not 0 before the restart
 	if !s.credulous {
-		spoilt = flip(s.enc.Bye(nil, &contract.Bye{}), -1)
+		spoilt = flip(s.Enc.Bye(nil, &contract.Bye{}), -1)
 	}
 	if err := s.tick(spoilt...); err != nil {
 		return s.broke(err, sent)
 	}
-	was := s.welcome.Boots
+	was := s.Welcome.Boots
 	if err := s.restart(); err != nil {
 		return s.broke(err, sent)
 	}
@@ -122,9 +122,9 @@ func bootsRise(s *session) result {
 	if err := s.tick(); err != nil {
 		return s.broke(err, sent)
 	}
-	came := fmt.Sprintf("%d starts, before %d; `bad` %d, `lost` %d", s.welcome.Boots, was, s.done.Bad, s.done.Lost)
+	came := fmt.Sprintf("%d starts, before %d; `bad` %d, `lost` %d", s.Welcome.Boots, was, s.done.Bad, s.done.Lost)
 	switch {
-	case s.welcome.Boots-was != 1:
+	case s.Welcome.Boots-was != 1:
 		return result{outcome: Fail, soft: true, sent: sent, came: came, why: "a restart must show in the count of starts, by one, so that a board which restarts by itself is noticed"}
 	case s.done.Bad != 0 || s.done.Lost != 0:
 		return result{outcome: Fail, soft: true, sent: sent, came: came, why: "counts since it started must begin at 0"}
@@ -133,7 +133,7 @@ func bootsRise(s *session) result {
 }
 
 // unwilling is for points that need a restart, on a board that ignores RESTART or is never dark.
-func (s *session) unwilling(sent string) (r result, yes bool) {
+func (s *tester) unwilling(sent string) (r result, yes bool) {
 	switch {
 	case s.glows != "":
 		return s.cannotTell(sent), true
@@ -143,7 +143,7 @@ func (s *session) unwilling(sent string) (r result, yes bool) {
 	return r, false
 }
 
-func darkAfterRestart(s *session) result {
+func darkAfterRestart(s *tester) result {
 	sent := "COMMAND arm, TICKs, RESTART, HELLO, 20 TICKs"
 	if r, yes := s.unwilling(sent); yes {
 		return r
@@ -151,7 +151,7 @@ func darkAfterRestart(s *session) result {
 	if r, ok := s.started(true); !ok {
 		return r
 	}
-	if s.welcome.Capabilities&contract.CanCommands == 0 {
+	if s.Welcome.Capabilities&contract.CanCommands == 0 {
 		sent = "TICKs, RESTART, HELLO, 20 TICKs"
 	} else if err := s.tick(s.command(contract.Arm)...); err != nil {
 		return s.broke(err, sent)
@@ -185,7 +185,7 @@ const (
 
 // restartInFlight cuts the supply under thrust, lets time go by, and goes on with the same flight. A
 // board may have kept the flight in its memory or not: it must be dark at first, and answer to the end.
-func restartInFlight(s *session) result {
+func restartInFlight(s *tester) result {
 	sent := fmt.Sprintf("COMMAND arm, samples of a launch, RESTART under thrust, %g s later HELLO with the time of the run, and the rest of the flight", outage)
 	if r, yes := s.unwilling(sent); yes {
 		return r
@@ -197,7 +197,7 @@ func restartInFlight(s *session) result {
 	s.samples.launch = padTime
 	for k := range int((padTime + thrustAt) * rate) {
 		var more []byte
-		if k == int(askAt*rate) && s.welcome.Capabilities&contract.CanCommands != 0 {
+		if k == int(askAt*rate) && s.Welcome.Capabilities&contract.CanCommands != 0 {
 			more = s.command(contract.Arm)
 		}
 		if err := s.tick(more...); err != nil {
@@ -219,7 +219,7 @@ func restartInFlight(s *session) result {
 }
 
 // restOfFlight goes on after an outage until well after apogee.
-func (s *session) restOfFlight(sent string, armed uint8) result {
+func (s *tester) restOfFlight(sent string, armed uint8) result {
 	from, ons, dones := s.now, s.watch.ons, s.watch.dones
 	for s.now < uint32((padTime+apogee()+afterTop)*1e6) {
 		first := s.watch.dones == dones

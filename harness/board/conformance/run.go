@@ -11,6 +11,7 @@ import (
 	"drystage/harness"
 	"drystage/harness/board/contract"
 	"drystage/harness/board/link"
+	"drystage/harness/board/session"
 )
 
 // Options of a run; the zero value is good.
@@ -71,7 +72,7 @@ type test struct {
 	again    bool             // may show why earlier points are unsure
 	stand    func(Stand) bool // needs a rig that can do so; else it is no point
 	whole    bool             // looks at counts or at the whole session itself; noise seen does not blur it
-	try      func(s *session) result
+	try      func(s *tester) result
 }
 
 // Run tries all points on the board at the other end of a link, and says BYE at the end. It leaves the
@@ -80,7 +81,7 @@ func Run(ctx context.Context, l link.Link, opt Options) Report {
 	opt = opt.filled()
 	ctx, cancel := context.WithTimeout(ctx, opt.Limit)
 	defer cancel()
-	s := newSession(ctx, l, opt)
+	s := newTester(ctx, l, opt)
 	var rep Report
 	for _, t := range tests() {
 		if s.leaves(&t) {
@@ -95,24 +96,24 @@ func Run(ctx context.Context, l link.Link, opt Options) Report {
 		_ = opt.Stand.Arming(false) // whoever owns the rig makes it safe, too
 	}
 	if s.met {
-		_, _ = l.Write(s.enc.Bye([]byte{0}, &contract.Bye{})) // the link may be gone; nothing more is asked
+		_, _ = l.Write(s.Enc.Bye([]byte{0}, &contract.Bye{})) // the link may be gone; nothing more is asked
 	}
-	rep.Welcome, rep.Greeted, rep.Taken = s.welcome, s.met, s.taken
+	rep.Welcome, rep.Greeted, rep.Taken = s.Welcome, s.met, s.taken
 	rep.Rates, rep.Baud = opt.Rates, opt.Baud
 	return rep
 }
 
 // leaves says that a point is none of this board.
-func (s *session) leaves(t *test) bool {
+func (s *tester) leaves(t *test) bool {
 	if t.stand != nil && (s.opt.Stand == nil || !t.stand(s.opt.Stand)) {
 		return true
 	}
-	return s.met && t.extra && t.needs&^s.welcome.Capabilities != 0 || t.timed && s.instant
+	return s.met && t.extra && t.needs&^s.Welcome.Capabilities != 0 || t.timed && s.Instant
 }
 
 // repeat tries those points once more that are unsure since frames seemed to be missing, now that this
 // is known to mean nothing.
-func (s *session) repeat(ts []test, points []Point) {
+func (s *tester) repeat(ts []test, points []Point) {
 	for i := range points {
 		if points[i].Outcome == Unsure {
 			points[i] = s.point(ts[i])
@@ -125,7 +126,7 @@ func tests() []test {
 }
 
 // point tries a point, and once more if noise may have failed it.
-func (s *session) point(t test) Point {
+func (s *tester) point(t test) Point {
 	p := Point{Name: t.name, Contract: t.contract, Spec: t.spec, Sent: nothing, Came: nothing}
 	if missing := t.needs &^ s.offers(); s.met && s.dead == "" && missing != 0 {
 		p.Outcome, p.Declared = NotClaimed, missing&^s.opt.Without == 0
@@ -155,14 +156,14 @@ func (s *session) point(t test) Point {
 }
 
 // try tries a point once. A pass over a line that lost or spoilt something is none.
-func (s *session) try(t test) result {
-	bad, lost := s.dec.Counts.Bad(), s.missing()
+func (s *tester) try(t test) result {
+	bad, lost := s.Dec.Counts.Bad(), s.missing()
 	s.strange = nil
 	r := s.inWords(t.try(s))
 	if t.whole || r.outcome != Pass {
 		return r
 	}
-	bad, lost = s.dec.Counts.Bad()-bad, s.missing()-lost
+	bad, lost = s.Dec.Counts.Bad()-bad, s.missing()-lost
 	switch {
 	case bad+lost != 0:
 		r.outcome, r.why = Unsure, fmt.Sprintf("meanwhile %d frames from the board came spoilt and %d are missing; look at the line", bad, lost)
@@ -173,20 +174,20 @@ func (s *session) try(t test) result {
 }
 
 // broke turns an error into a result, and marks the session dead when nothing more can be asked.
-func (s *session) broke(err error, sent string) result {
+func (s *tester) broke(err error, sent string) result {
 	r := result{sent: sent, came: "nothing that answers it"}
 	var wrong errTime
 	switch {
-	case errors.Is(err, errRestarted):
+	case errors.Is(err, session.ErrRestarted):
 		r.why = "the board restarted by itself meanwhile; look at its supply and its log"
-	case errors.Is(err, errSilent):
+	case session.NoAnswer(err):
 		r.outcome, r.soft = Fail, true
 		r.came = fmt.Sprintf("%d bytes, no answer among them", s.came)
 		r.why = "no answer within " + s.opt.Timeout.String()
 	case errors.As(err, &wrong):
 		r.came = err.Error()
 		r.why = "an answer to another TICK came; see the point on TICK and DONE"
-	case errors.Is(err, errFlood):
+	case errors.Is(err, session.ErrFlood):
 		r.outcome = Fail
 		s.dead = err.Error()
 		r.why = s.dead
@@ -204,10 +205,10 @@ func (s *session) broke(err error, sent string) result {
 }
 
 // started begins a run for a point; what keeps it from beginning leaves the point unsure.
-func (s *session) started(set bool) (r result, ok bool) {
+func (s *tester) started(set bool) (r result, ok bool) {
 	sent, err := "BYE, HELLO", s.begin()
 	switch {
-	case errors.Is(err, errSilent):
+	case session.NoAnswer(err):
 		s.dead = "the board stopped answering HELLO"
 	case err == nil && set:
 		sent, err = "SETTING", s.set()
@@ -216,7 +217,7 @@ func (s *session) started(set bool) (r result, ok bool) {
 		return r, true
 	}
 	r = s.broke(err, sent)
-	if r.outcome = Unsure; errors.Is(err, errFlood) {
+	if r.outcome = Unsure; errors.Is(err, session.ErrFlood) {
 		r.outcome = Fail
 	}
 	r.why = "the run could not begin: " + r.why
@@ -224,8 +225,8 @@ func (s *session) started(set bool) (r result, ok bool) {
 }
 
 // set makes the settings, and does not look at the answers: a point of its own does.
-func (s *session) set() error {
-	if s.welcome.Capabilities&contract.CanSettings == 0 {
+func (s *tester) set() error {
+	if s.Welcome.Capabilities&contract.CanSettings == 0 {
 		return nil
 	}
 	for _, x := range s.opt.Settings {

@@ -14,11 +14,11 @@ func settingTests() []test {
 }
 
 // ask sends a SETTING and waits for ACCEPT.
-func (s *session) ask(name string, value int32) (contract.Accept, error) {
+func (s *tester) ask(name string, value int32) (contract.Accept, error) {
 	m := contract.Setting{Value: value}
 	var a contract.Accept
 	contract.PutText(m.Name[:], name)
-	if err := s.post(s.enc.Setting(nil, &m)); err != nil {
+	if err := s.Send(s.Enc.Setting(nil, &m)); err != nil {
 		return a, err
 	}
 	p, err := s.await(contract.CodeAccept, s.opt.Timeout)
@@ -28,7 +28,7 @@ func (s *session) ask(name string, value int32) (contract.Accept, error) {
 	return a, a.Decode(p)
 }
 
-func settingKnown(s *session) result {
+func settingKnown(s *tester) result {
 	if len(s.opt.Settings) == 0 {
 		return result{sent: nothing, came: nothing, why: "the name of no setting of this board was given; give one with --set NAME=VALUE"}
 	}
@@ -63,7 +63,7 @@ func acceptText(a *contract.Accept) string {
 	return fmt.Sprintf("ACCEPT %s = %d, known %d", contract.Text(a.Name[:]), a.Value, a.Known)
 }
 
-func settingUnknown(s *session) result {
+func settingUnknown(s *tester) result {
 	const name = "conformance_no_such_one" // no board has it
 	if r, ok := s.started(false); !ok {
 		return r

@@ -23,7 +23,7 @@ func silenceTests() []test {
 
 // silence flies the armed board until an output is on, and then pulls the cable, as far as can be done
 // from here. In lockstep the board's clock of the run stands still then, so that no pulse ends by itself.
-func silence(s *session) result {
+func silence(s *tester) result {
 	sent := fmt.Sprintf("COMMAND arm, a flight until an output is on, then nothing for %s, then TICK", dead+margin)
 	if s.glows != "" {
 		return s.cannotTell(sent)
@@ -53,7 +53,7 @@ func silence(s *session) result {
 	if err != nil {
 		return s.broke(err, sent)
 	}
-	if err := s.exchange(s.enc.Tick(nil, &contract.Tick{Time: s.now})); err != nil {
+	if err := s.exchange(s.Enc.Tick(nil, &contract.Tick{Time: s.now})); err != nil {
 		return s.broke(err, sent)
 	}
 	r := result{outcome: Pass, sent: sent, came: fmt.Sprintf("outputs %016b before, %016b after; meanwhile frames %v", was, s.done.Outputs, codes), why: "dark when the host falls silent"}

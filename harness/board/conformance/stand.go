@@ -4,10 +4,12 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"os"
 	"strings"
 	"time"
 
 	"drystage/harness/board/contract"
+	"drystage/harness/board/session"
 )
 
 // Stand is the bench on which a board stands: pins that see its outputs, and switches. Channel c is bit
@@ -34,12 +36,12 @@ func standTests() []test {
 	return []test{
 		{name: "after a cut of its supply by the rig the board is dark, silent, and has started once more", contract: says("WELCOME.boots"), spec: "4, power-up and restart", needs: contract.CanLockstep, stand: Stand.CanCut, try: cutForReal},
 		{name: "the pins show the outputs that the board tells", contract: says("OUTPUT", "DONE.outputs"), spec: "5, rules 2 and 3", needs: contract.CanLockstep, whole: true,
-			stand: func(b Stand) bool { return b.Watched() != 0 }, try: func(s *session) result { return s.law(s.watch.pins, s.watch.dones, "DONE") }},
+			stand: func(b Stand) bool { return b.Watched() != 0 }, try: func(s *tester) result { return s.law(s.watch.pins, s.watch.dones, "DONE") }},
 	}
 }
 
 // look holds the pins against what the board tells.
-func (s *session) look(on uint16, when string) {
+func (s *tester) look(on uint16, when string) {
 	b := s.opt.Stand
 	if b == nil {
 		return
@@ -59,7 +61,7 @@ func (s *session) look(on uint16, when string) {
 }
 
 // tell lets the rig know what the board says of an output, in whatever life of the board.
-func (s *session) tell(f contract.Frame) {
+func (s *tester) tell(f contract.Frame) {
 	var o contract.Output
 	if s.opt.Stand == nil || f.Code != contract.CodeOutput || o.Decode(f.Payload) != nil || o.Channel == 0 || o.Channel > contract.MaxChannels {
 		return
@@ -70,7 +72,7 @@ func (s *session) tell(f contract.Frame) {
 }
 
 // tellDark is for a board that has restarted: it can't hold an output on, and says nothing of it.
-func (s *session) tellDark() {
+func (s *tester) tellDark() {
 	if s.opt.Stand == nil {
 		return
 	}
@@ -80,7 +82,7 @@ func (s *session) tellDark() {
 }
 
 // loop closes the arming loop when a sound frame arms the board, and opens it when one ends that.
-func (s *session) loop(f contract.Frame) error {
+func (s *tester) loop(f contract.Frame) error {
 	if s.opt.Stand == nil {
 		return nil
 	}
@@ -97,31 +99,31 @@ func (s *session) loop(f contract.Frame) error {
 }
 
 // cuts says that a restart is a cut of the supply by the rig, since the board can't be asked for one.
-func (s *session) cuts() bool {
-	return s.welcome.Capabilities&contract.CanRestart == 0 && s.opt.Stand != nil && s.opt.Stand.CanCut()
+func (s *tester) cuts() bool {
+	return s.Welcome.Capabilities&contract.CanRestart == 0 && s.opt.Stand != nil && s.opt.Stand.CanCut()
 }
 
 // offers gives what the board can do, or what the rig can do to it in its place.
-func (s *session) offers() uint16 {
+func (s *tester) offers() uint16 {
 	if s.cuts() {
-		return s.welcome.Capabilities | contract.CanRestart
+		return s.Welcome.Capabilities | contract.CanRestart
 	}
-	return s.welcome.Capabilities
+	return s.Welcome.Capabilities
 }
 
 // cut switches the supply off and on, and drops what a line without supply may have said.
-func (s *session) cut() error {
+func (s *tester) cut() error {
 	if err := s.opt.Stand.Arming(false); err != nil {
 		return err
 	}
 	if err := s.opt.Stand.Cut(s.ctx); err != nil {
 		return err
 	}
-	for deadline := time.Now().Add(glance); ; {
-		s.budget = maxBytes
-		if err := s.read(deadline); errors.Is(err, errSilent) {
-			s.in = nil
-			s.dec.Forget()
+	for deadline := time.Now().Add(session.Glance); ; {
+		s.Budget = session.MaxBytes
+		if err := s.Read(s.ctx, deadline); errors.Is(err, os.ErrDeadlineExceeded) {
+			s.Take()
+			s.Dec.Forget()
 			return nil
 		} else if err != nil {
 			return err
@@ -130,7 +132,7 @@ func (s *session) cut() error {
 }
 
 // inWords says what was done to the board, where it is not what its own ability would have been.
-func (s *session) inWords(r result) result {
+func (s *tester) inWords(r result) result {
 	if s.cuts() {
 		for _, text := range []*string{&r.sent, &r.came, &r.why} {
 			*text = strings.ReplaceAll(*text, "RESTART", "a cut of its supply by the rig")
@@ -140,7 +142,7 @@ func (s *session) inWords(r result) result {
 }
 
 // cutForReal takes the supply away from an armed board on the pad.
-func cutForReal(s *session) result {
+func cutForReal(s *tester) result {
 	sent := "COMMAND arm, TICKs, a cut of the supply by the rig, no HELLO for a while, HELLO, 3 TICKs"
 	if r, yes := s.unwilling(sent); yes {
 		return r
@@ -149,7 +151,7 @@ func cutForReal(s *session) result {
 		return r
 	}
 	var arm []byte
-	if s.welcome.Capabilities&contract.CanCommands != 0 {
+	if s.Welcome.Capabilities&contract.CanCommands != 0 {
 		arm = s.command(contract.Arm)
 	}
 	if err := s.tick(arm...); err != nil {
@@ -158,7 +160,7 @@ func cutForReal(s *session) result {
 	if err := s.ticks(int(s.opt.Rates.IMU * armTime)); err != nil {
 		return s.broke(err, sent)
 	}
-	was := s.welcome.Boots
+	was := s.Welcome.Boots
 	err := s.cut()
 	s.starts = true
 	s.forget()
@@ -179,13 +181,13 @@ func cutForReal(s *session) result {
 		return s.broke(err, sent)
 	}
 	r := result{outcome: Pass, sent: sent, why: "dark and silent, and one more start",
-		came: fmt.Sprintf("frames %v before HELLO; %d starts, before %d; armed %d, outputs %016b", codes, s.welcome.Boots, was, s.done.Armed, s.done.Outputs)}
+		came: fmt.Sprintf("frames %v before HELLO; %d starts, before %d; armed %d, outputs %016b", codes, s.Welcome.Boots, was, s.done.Armed, s.done.Outputs)}
 	switch {
 	case len(codes) > 0 && !(len(codes) == 1 && codes[0] == contract.CodeWelcome):
 		r.outcome, r.why = Fail, "a board that has just been switched on says nothing before HELLO, but for one WELCOME"
-	case s.welcome.Boots == was:
+	case s.Welcome.Boots == was:
 		r.outcome, r.why = Fail, "its count of starts has not risen: does the drive really switch this board's supply, and does the count survive a power cut?"
-	case s.welcome.Boots-was != 1:
+	case s.Welcome.Boots-was != 1:
 		r.outcome, r.why = Fail, "one cut is one start; look at the supply's edge and the brown-out reset"
 	case s.done.Outputs != 0:
 		r.outcome, r.why = Fail, "a board that starts is dark"

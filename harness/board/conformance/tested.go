@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"drystage/harness/board/contract"
+	"drystage/harness/board/session"
 )
 
 // pulseTests try TEST. The first ones need a board that has not been given a sample since power-up, so
@@ -45,7 +46,7 @@ func (p *pulse) String() string {
 }
 
 // fresh begins a run in real time on a board that is new, as far as it can be made so from here.
-func (s *session) fresh(sent string) (r result, ok bool) {
+func (s *tester) fresh(sent string) (r result, ok bool) {
 	s.mode = contract.RealTime
 	defer func() { s.mode = contract.Lockstep }()
 	var err error
@@ -70,7 +71,7 @@ func (s *session) fresh(sent string) (r result, ok bool) {
 }
 
 // dark says that nothing is on before TEST has asked for anything.
-func (s *session) dark(sent string) (r result, ok bool) {
+func (s *tester) dark(sent string) (r result, ok bool) {
 	if err := s.tally(); err != nil {
 		return s.broke(err, sent), false
 	}
@@ -82,10 +83,10 @@ func (s *session) dark(sent string) (r result, ok bool) {
 
 // pulsed sends a TEST with the guard word of this run, changed where change says so, and waits for its
 // answer.
-func (s *session) pulsed(m contract.Test, change uint32) (p pulse, err error) {
-	m.Nonce, m.Guard = s.nonce*3+uint32(m.Channel), s.nonce^contract.TestGuard^change
+func (s *tester) pulsed(m contract.Test, change uint32) (p pulse, err error) {
+	m.Nonce, m.Guard = s.Nonce*3+uint32(m.Channel), s.Nonce^contract.TestGuard^change
 	s.watch.pulse = nil
-	if err := s.post(s.enc.Test(nil, &m)); err != nil {
+	if err := s.Send(s.Enc.Test(nil, &m)); err != nil {
 		return p, err
 	}
 	b, err := s.await(contract.CodeTested, s.opt.Timeout)
@@ -93,7 +94,7 @@ func (s *session) pulsed(m contract.Test, change uint32) (p pulse, err error) {
 		err = p.answer.Decode(b)
 	}
 	if err == nil && p.answer.Nonce != m.Nonce {
-		err = fmt.Errorf("%w: TESTED has nonce %08x, TEST had %08x", errSilent, p.answer.Nonce, m.Nonce)
+		err = fmt.Errorf("%w: TESTED has nonce %08x, TEST had %08x", session.ErrSilent, p.answer.Nonce, m.Nonce)
 	}
 	p.edges = s.watch.pulse
 	return p, err
@@ -101,15 +102,15 @@ func (s *session) pulsed(m contract.Test, change uint32) (p pulse, err error) {
 
 // ended waits for the end of a pulse. It says nothing meanwhile, but to a board whose time would then
 // stand still.
-func (s *session) ended(p *pulse) error {
+func (s *tester) ended(p *pulse) error {
 	over := func() bool {
 		p.edges = s.watch.pulse
 		return len(p.edges) >= 2
 	}
-	talks := s.instant || s.opt.Without&Silence != 0
-	for deadline := time.Now().Add(pulseWait); !over() && (s.instant || time.Now().Before(deadline)); {
+	talks := s.Instant || s.opt.Without&Silence != 0
+	for deadline := time.Now().Add(pulseWait); !over() && (s.Instant || time.Now().Before(deadline)); {
 		if !talks {
-			if _, err := s.await(contract.CodeOutput, time.Until(deadline)); err != nil && err != errSilent {
+			if _, err := s.await(contract.CodeOutput, time.Until(deadline)); err != nil && !session.NoAnswer(err) {
 				return err
 			}
 			continue
@@ -117,13 +118,13 @@ func (s *session) ended(p *pulse) error {
 		if s.now += step; s.now > math.MaxInt32/2 {
 			break
 		}
-		if err := s.post(s.enc.Sync(nil, &contract.Sync{Time: s.now})); err != nil {
+		if err := s.Send(s.Enc.Sync(nil, &contract.Sync{Time: s.now})); err != nil {
 			return err
 		}
 		if _, err := s.await(contract.CodeSynced, s.opt.Timeout); err != nil {
 			return err
 		}
-		if s.instant && s.now > uint32(pulseWait.Microseconds()) {
+		if s.Instant && s.now > uint32(pulseWait.Microseconds()) {
 			break
 		}
 	}
@@ -132,8 +133,8 @@ func (s *session) ended(p *pulse) error {
 }
 
 // tally asks, without a sample, for what the board has counted: all that was sent must have come over.
-func (s *session) tally() error {
-	return s.exchange(s.enc.Tick(nil, &contract.Tick{Time: s.now}))
+func (s *tester) tally() error {
+	return s.exchange(s.Enc.Tick(nil, &contract.Tick{Time: s.now}))
 }
 
 // wrong says what is wrong with a pulse that should have been obeyed; old is for a board that is not new.
@@ -169,16 +170,16 @@ func (p *pulse) notNew(sent string) result {
 }
 
 // pulses asks for one pulse of each output. A dummy load must hang there.
-func pulses(s *session) result {
+func pulses(s *tester) result {
 	sent := fmt.Sprintf("HELLO, mode %d (real time), TEST of each output for %d ms", contract.RealTime, pulseLength)
-	if s.welcome.Capabilities&contract.CanRealTime == 0 {
+	if s.Welcome.Capabilities&contract.CanRealTime == 0 {
 		return result{outcome: Fail, sent: "HELLO", came: "WELCOME that offers TEST and no real time", why: "a board without a clock of its own can't end a pulse by itself: it must not offer TEST"}
 	}
 	if r, ok := s.fresh(sent); !ok {
 		return r
 	}
 	n := 0
-	for c := uint8(1); c <= min(s.welcome.Channels, contract.MaxChannels); c++ {
+	for c := uint8(1); c <= min(s.Welcome.Channels, contract.MaxChannels); c++ {
 		if s.unloaded(c) {
 			continue
 		}
@@ -203,13 +204,13 @@ func pulses(s *session) result {
 }
 
 // unloaded says that nobody has declared what hangs on an output: it is left alone.
-func (s *session) unloaded(channel uint8) bool {
+func (s *tester) unloaded(channel uint8) bool {
 	return s.opt.Stand != nil && s.opt.Stand.Loaded()>>(channel-1)&1 == 0
 }
 
 // one is an output that may be asked for a pulse; 1 where there is none.
-func (s *session) one() uint8 {
-	for c := uint8(1); c <= min(s.welcome.Channels, contract.MaxChannels); c++ {
+func (s *tester) one() uint8 {
+	for c := uint8(1); c <= min(s.Welcome.Channels, contract.MaxChannels); c++ {
 		if !s.unloaded(c) {
 			return c
 		}
@@ -222,7 +223,7 @@ func (s *session) one() uint8 {
 const lateTries = 3
 
 // wholePulse asks for a pulse, sees it end, and says what is wrong with it.
-func (s *session) wholePulse(c uint8) (p pulse, why string, old bool, err error) {
+func (s *tester) wholePulse(c uint8) (p pulse, why string, old bool, err error) {
 	for range lateTries {
 		if p, err = s.pulsed(contract.Test{Channel: c, Length: pulseLength}, 0); err == nil && p.answer.Refused == contract.TestObeyed {
 			err = s.ended(&p)
@@ -239,7 +240,7 @@ func (s *session) wholePulse(c uint8) (p pulse, why string, old bool, err error)
 }
 
 // refused sends TESTs each of which must be refused without anything moving.
-func (s *session) refused(sent, must string, guard uint32, tests ...contract.Test) result {
+func (s *tester) refused(sent, must string, guard uint32, tests ...contract.Test) result {
 	r := result{outcome: Pass, sent: sent, why: "refused, and nothing moved"}
 	for _, m := range tests {
 		p, err := s.pulsed(m, guard)
@@ -258,7 +259,7 @@ func (s *session) refused(sent, must string, guard uint32, tests ...contract.Tes
 	return r
 }
 
-func guarded(s *session) result {
+func guarded(s *tester) result {
 	sent := "TEST with a guard word of which one bit is wrong, then with none"
 	if r, ok := s.fresh(sent); !ok {
 		return r
@@ -268,20 +269,20 @@ func guarded(s *session) result {
 	if r := s.refused(sent, must, 1<<9, m); r.outcome != Pass {
 		return r
 	}
-	return s.refused(sent, must, s.nonce^contract.TestGuard, m)
+	return s.refused(sent, must, s.Nonce^contract.TestGuard, m)
 }
 
-func sensible(s *session) result {
-	sent := fmt.Sprintf("TEST of channels 0 and %d, then for 0 and %d ms", s.welcome.Channels+1, contract.TestMost+1)
+func sensible(s *tester) result {
+	sent := fmt.Sprintf("TEST of channels 0 and %d, then for 0 and %d ms", s.Welcome.Channels+1, contract.TestMost+1)
 	if r, ok := s.fresh(sent); !ok {
 		return r
 	}
 	return s.refused(sent, "a TEST that makes no sense must not be obeyed", 0,
-		contract.Test{Channel: 0, Length: pulseLength}, contract.Test{Channel: s.welcome.Channels + 1, Length: pulseLength},
+		contract.Test{Channel: 0, Length: pulseLength}, contract.Test{Channel: s.Welcome.Channels + 1, Length: pulseLength},
 		contract.Test{Channel: s.one(), Length: 0}, contract.Test{Channel: s.one(), Length: contract.TestMost + 1})
 }
 
-func notInLockstep(s *session) result {
+func notInLockstep(s *tester) result {
 	sent := "HELLO, mode 0 (lockstep), TEST"
 	if r, ok := s.started(false); !ok {
 		return r
@@ -293,7 +294,7 @@ func notInLockstep(s *session) result {
 }
 
 // sampleEnds lets a sample come in the middle of the longest pulse.
-func sampleEnds(s *session) result {
+func sampleEnds(s *tester) result {
 	sent := fmt.Sprintf("TEST of an output for %d ms, and a sample behind it", contract.TestMost)
 	if r, ok := s.fresh(sent); !ok {
 		return r
@@ -319,7 +320,7 @@ func sampleEnds(s *session) result {
 }
 
 // notInFlight flies for a second, unarmed, and asks; then once more in the next run.
-func notInFlight(s *session) result {
+func notInFlight(s *tester) result {
 	sent := "samples to a second behind liftoff, TEST; BYE, HELLO, TEST"
 	if r, ok := s.fresh(sent); !ok {
 		return r
@@ -345,7 +346,7 @@ func notInFlight(s *session) result {
 }
 
 // notArmed arms the board on the pad and asks.
-func notArmed(s *session) result {
+func notArmed(s *tester) result {
 	sent := "COMMAND arm, on the pad, again until DONE says armed; TEST"
 	if r, ok := s.fresh(sent); !ok {
 		return r

@@ -20,7 +20,7 @@ func tickTests() []test {
 	}
 }
 
-func darkAtStart(s *session) result {
+func darkAtStart(s *tester) result {
 	edges := s.watch.ons
 	if r, ok := s.started(true); !ok {
 		return r
@@ -44,19 +44,19 @@ func darkAtStart(s *session) result {
 }
 
 // cannotTell is for points that look for darkness, on a board that is never dark.
-func (s *session) cannotTell(sent string) result {
+func (s *tester) cannotTell(sent string) result {
 	return result{sent: sent, came: nothing, why: "not tried: " + s.glows + " are on when a run begins; put that right first"}
 }
 
 // tickEchoed sends times that rise by different steps, and one that stands still.
-func tickEchoed(s *session) result {
+func tickEchoed(s *tester) result {
 	if r, ok := s.started(false); !ok {
 		return r
 	}
 	sent := "8 TICKs whose times rise by 0 to 70 ms"
 	for _, step := range []uint32{1, 5000, 0, 255, 256, 65536, 70_000, 20_000} {
 		s.now += step
-		err := s.exchange(s.enc.Tick(nil, &contract.Tick{Time: s.now}))
+		err := s.exchange(s.Enc.Tick(nil, &contract.Tick{Time: s.now}))
 		var wrong errTime
 		if errors.As(err, &wrong) {
 			return result{outcome: Fail, sent: sent, came: err.Error(), why: "a DONE must say which TICK it answers"}
@@ -76,11 +76,11 @@ func tickEchoed(s *session) result {
 }
 
 // hush is how long silence must last to be called so, over a line that takes time.
-func (s *session) hush() time.Duration { return min(s.opt.Timeout, 400*time.Millisecond) }
+func (s *tester) hush() time.Duration { return min(s.opt.Timeout, 400*time.Millisecond) }
 
 // everyMessage sends each message with usual and with extreme values, but no command other than disarm:
 // this is about the decoder.
-func everyMessage(s *session) result {
+func everyMessage(s *tester) result {
 	if r, ok := s.started(false); !ok {
 		return r
 	}
@@ -90,7 +90,7 @@ func everyMessage(s *session) result {
 	}
 	for _, make := range s.everyKind() {
 		s.now += 1000
-		if err := s.exchange(s.enc.Tick(make(s.now), &contract.Tick{Time: s.now})); err != nil {
+		if err := s.exchange(s.Enc.Tick(make(s.now), &contract.Tick{Time: s.now})); err != nil {
 			return s.broke(err, sent)
 		}
 		if len(s.strange) > 0 {
@@ -100,30 +100,30 @@ func everyMessage(s *session) result {
 	return result{outcome: Pass, sent: sent, came: "DONE after each, `bad` and `lost` as before", why: "none was called corrupt"}
 }
 
-func (s *session) everyKind() []func(now uint32) []byte {
+func (s *tester) everyKind() []func(now uint32) []byte {
 	const least, most = math.MinInt32, math.MaxInt32
 	var name [24]byte
 	contract.PutText(name[:], "conformance_nothing_here")
 	return []func(uint32) []byte{
-		func(t uint32) []byte { return s.enc.IMU(nil, &contract.IMU{Time: t, Has: contract.FreshAccel}) },
+		func(t uint32) []byte { return s.Enc.IMU(nil, &contract.IMU{Time: t, Has: contract.FreshAccel}) },
 		func(t uint32) []byte {
-			return s.enc.IMU(nil, &contract.IMU{Time: t, Has: contract.FreshAccel | contract.FreshGyro,
+			return s.Enc.IMU(nil, &contract.IMU{Time: t, Has: contract.FreshAccel | contract.FreshGyro,
 				AccelX: most, AccelY: least, AccelZ: most, GyroX: least, GyroY: most, GyroZ: least})
 		},
-		func(t uint32) []byte { return s.enc.IMU(nil, &contract.IMU{Time: t}) },
-		func(t uint32) []byte { return s.enc.Baro(nil, &contract.Baro{Time: t}) },
+		func(t uint32) []byte { return s.Enc.IMU(nil, &contract.IMU{Time: t}) },
+		func(t uint32) []byte { return s.Enc.Baro(nil, &contract.Baro{Time: t}) },
 		func(t uint32) []byte {
-			return s.enc.Baro(nil, &contract.Baro{Time: t, Pressure: math.MaxUint32, Temperature: math.MinInt16})
+			return s.Enc.Baro(nil, &contract.Baro{Time: t, Pressure: math.MaxUint32, Temperature: math.MinInt16})
 		},
-		func(t uint32) []byte { return s.enc.GNSS(nil, &contract.GNSS{Time: t}) },
+		func(t uint32) []byte { return s.Enc.GNSS(nil, &contract.GNSS{Time: t}) },
 		func(t uint32) []byte {
-			return s.enc.GNSS(nil, &contract.GNSS{Time: t, Latitude: least, Longitude: most,
+			return s.Enc.GNSS(nil, &contract.GNSS{Time: t, Latitude: least, Longitude: most,
 				Height: most, East: least, North: least, Up: most, Fix: 255, Satellites: 255})
 		},
-		func(t uint32) []byte { return s.enc.Battery(nil, &contract.Battery{Time: t}) },
-		func(t uint32) []byte { return s.enc.Battery(nil, &contract.Battery{Time: t, Voltage: math.MaxUint16}) },
-		func(t uint32) []byte { return s.enc.Command(nil, &contract.Command{Time: t, Command: contract.Disarm}) },
-		func(t uint32) []byte { return s.enc.Setting(nil, &contract.Setting{Name: name, Value: least}) },
-		func(t uint32) []byte { return s.enc.Sync(nil, &contract.Sync{Time: t}) },
+		func(t uint32) []byte { return s.Enc.Battery(nil, &contract.Battery{Time: t}) },
+		func(t uint32) []byte { return s.Enc.Battery(nil, &contract.Battery{Time: t, Voltage: math.MaxUint16}) },
+		func(t uint32) []byte { return s.Enc.Command(nil, &contract.Command{Time: t, Command: contract.Disarm}) },
+		func(t uint32) []byte { return s.Enc.Setting(nil, &contract.Setting{Name: name, Value: least}) },
+		func(t uint32) []byte { return s.Enc.Sync(nil, &contract.Sync{Time: t}) },
 	}
 }

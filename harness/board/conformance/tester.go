@@ -9,12 +9,7 @@ import (
 
 	"drystage/harness/board/contract"
 	"drystage/harness/board/link"
-)
-
-var (
-	errSilent    = errors.New("no answer in time")
-	errFlood     = errors.New("the board does not stop talking")
-	errRestarted = errors.New("the board has restarted by itself")
+	"drystage/harness/board/session"
 )
 
 // errTime says that a DONE answers another time than the TICK's.
@@ -24,11 +19,8 @@ func (e errTime) Error() string {
 	return fmt.Sprintf("DONE of %d us answers TICK of %d us", e.got, e.want)
 }
 
-const (
-	maxBytes = 64 << 10 // while one answer is waited for
-	glance   = 100 * time.Millisecond
-	patience = 2 // times the time-out, beyond it, that a late answer is waited for
-)
+// patience is how often the time-out passes, beyond itself, until a late answer is given up.
+const patience = 2
 
 // owed is a DONE that the board owes: for which TICK, and what its decoder must have counted by then.
 type owed struct {
@@ -46,31 +38,19 @@ func (m miscount) String() string {
 	return fmt.Sprintf("at %d us `bad` rose by %d where %d was due, `lost` by %d where %d was due", m.time, m.bad, m.wantBad, m.lost, m.wantLost)
 }
 
-// session is the line to a board. What is sent also goes through a decoder of our own, the twin: what
+// tester is a session with a board under test. What is sent also goes through a decoder of our own, the twin: what
 // it counts and lets through is what the board must count and act on.
-type session struct {
-	ctx     context.Context
-	link    link.Link
-	instant bool
-	opt     Options
+type tester struct {
+	*session.Session
+	ctx  context.Context
+	opt  Options
+	twin *contract.Decoder // of what is sent
+	came int               // bytes while the last answer was waited for
 
-	enc    contract.Encoder
-	dec    *contract.Decoder
-	twin   *contract.Decoder
-	buf    []byte
-	in     []byte
-	budget int
-	came   int // bytes since the answer is waited for
-	frames int // sound ones from the board, in all
-
-	nonce   uint32
 	mode    uint8 // of the next HELLO
-	welcome contract.Welcome
 	met     bool
-	starts  bool   // RESTART was sent: the board may need a while until it hears
-	alien   uint32 // the nonce of a WELCOME that answers no HELLO of ours
-	aliens  int
-	unasked int
+	starts  bool // RESTART was sent: the board may need a while until it hears
+	unasked int  // restarts
 
 	now     uint32
 	last    uint32 // time of the last HELLO or DONE
@@ -99,17 +79,18 @@ type session struct {
 	credulous  bool   // corrupt frames are acted on
 }
 
-func newSession(ctx context.Context, l link.Link, opt Options) *session {
-	return &session{ctx: ctx, link: l, instant: link.Instant(l), opt: opt, dec: contract.NewDecoder(contract.FromBoard),
-		twin: contract.NewDecoder(contract.FromHost), buf: make([]byte, 4096), nonce: opt.Seed, samples: newSamples(opt)}
+func newTester(ctx context.Context, l link.Link, opt Options) *tester {
+	s := &tester{Session: session.New(l), ctx: ctx, opt: opt, twin: contract.NewDecoder(contract.FromHost), samples: newSamples(opt)}
+	s.Nonce, s.Sending, s.Received = opt.Seed, s.sending, s.received
+	return s
 }
 
-// post sends bytes, and notes which TICKs among them are sound, so that DONE is owed.
-func (s *session) post(out []byte) error {
+// sending notes which TICKs among the bytes that go out are sound, so that DONE is owed.
+func (s *tester) sending(out []byte) error {
 	for in := out; ; {
 		f, rest, ok := s.twin.Next(in)
 		if !ok {
-			break
+			return nil
 		}
 		in = rest
 		if err := s.loop(f); err != nil {
@@ -120,13 +101,25 @@ func (s *session) post(out []byte) error {
 			s.owed = append(s.owed, owed{m.Time, s.twin.Counts})
 		}
 	}
-	_, err := s.link.Write(out)
-	return err
+}
+
+// received notes every sound frame of the board.
+func (s *tester) received(f contract.Frame) {
+	s.tell(f)
+	if len(s.seqs) < 4*numberTicks {
+		s.seqs = append(s.seqs, f.Seq)
+	}
+}
+
+// watched holds a frame of the run against what is always so.
+func (s *tester) watched(f contract.Frame) error {
+	s.watch.frame(f, &s.Welcome, span{s.last, s.now})
+	return nil
 }
 
 // exchange sends bytes and waits for the DONE of every sound TICK among them.
-func (s *session) exchange(out []byte) error {
-	if err := s.post(out); err != nil {
+func (s *tester) exchange(out []byte) error {
+	if err := s.Send(out); err != nil {
 		return err
 	}
 	for began := time.Now(); len(s.owed) > 0; began = time.Now() {
@@ -151,9 +144,9 @@ func (s *session) exchange(out []byte) error {
 }
 
 // answer waits for a DONE, and longer than it may take: a late answer is another fault than none.
-func (s *session) answer(began time.Time) ([]byte, error) {
+func (s *tester) answer(began time.Time) ([]byte, error) {
 	p, err := s.await(contract.CodeDone, s.opt.Timeout)
-	if errors.Is(err, errSilent) && !s.instant {
+	if session.NoAnswer(err) && !s.Instant {
 		came := s.came
 		p, err = s.await(contract.CodeDone, patience*s.opt.Timeout)
 		s.came += came
@@ -171,7 +164,7 @@ func (s *session) answer(began time.Time) ([]byte, error) {
 }
 
 // settle compares what the board has counted since its last DONE with what the twin has.
-func (s *session) settle(d *contract.Done, c contract.Counts) {
+func (s *tester) settle(d *contract.Done, c contract.Counts) {
 	if s.based && !s.anew {
 		bad, lost := d.Bad-s.done.Bad, d.Lost-s.done.Lost
 		wantBad, wantLost := uint16(c.Bad()-s.seen.Bad()), uint16(c.Lost-s.seen.Lost)
@@ -182,128 +175,51 @@ func (s *session) settle(d *contract.Done, c contract.Counts) {
 	}
 	s.done, s.seen, s.based, s.anew = *d, c, true, false
 	s.last = max(s.last, d.Time)
-	s.watch.done(d, &s.welcome, s.missing())
+	s.watch.done(d, &s.Welcome, s.missing())
 	s.look(d.Outputs, fmt.Sprintf("at %d us", d.Time))
 }
 
 // missing counts the frames from the board that are missing by number, if it numbers them.
-func (s *session) missing() int {
+func (s *tester) missing() int {
 	if s.unnumbered {
 		return 0
 	}
-	return s.dec.Counts.Lost
+	return s.Dec.Counts.Lost
 }
 
-// await reads until a frame of the wanted type comes, and gives its payload.
-func (s *session) await(want contract.Code, wait time.Duration) ([]byte, error) {
-	deadline := time.Now().Add(wait)
-	s.budget, s.came = maxBytes, 0
-	for {
-		f, rest, ok := s.dec.Next(s.in)
-		s.in = rest
-		if !ok {
-			if err := s.read(deadline); err != nil {
-				return nil, err
-			}
-			continue
-		}
-		s.frames++
-		s.tell(f)
-		if len(s.seqs) < 4*numberTicks {
-			s.seqs = append(s.seqs, f.Seq)
-		}
-		if f.Code == contract.CodeWelcome {
-			if mine, err := s.greeted(f.Payload, want); mine || err != nil {
-				return f.Payload, err
-			}
-			continue
-		}
-		if want != contract.CodeWelcome { // what comes before WELCOME is of another life
-			s.watch.frame(f, &s.welcome, span{s.last, s.now})
-		}
-		if f.Code == want {
-			return f.Payload, nil
-		}
-	}
-}
-
-// greeted looks at a WELCOME: ours, one of a board that has just started, or somebody else's.
-func (s *session) greeted(p []byte, want contract.Code) (mine bool, err error) {
-	var w contract.Welcome
-	if err := w.Decode(p); err != nil {
-		return false, err
-	}
-	switch {
-	case w.Nonce == s.nonce:
-		return want == contract.CodeWelcome, nil
-	case w.Nonce == 0 && want != contract.CodeWelcome && s.met && w.Boots != s.welcome.Boots:
+// await waits for a frame of the wanted type, and gives its payload.
+func (s *tester) await(want contract.Code, wait time.Duration) ([]byte, error) {
+	from := s.Bytes
+	p, err := s.Await(s.ctx, want, wait, s.watched)
+	s.came = s.Bytes - from
+	if errors.Is(err, session.ErrRestarted) {
 		s.unasked++
-		s.welcome.Boots = w.Boots
 		s.forget()
-		return false, errRestarted
-	case w.Nonce != 0 && want == contract.CodeWelcome:
-		s.alien = w.Nonce
-		s.aliens++
 	}
-	return false, nil
+	return p, err
 }
 
 // forget is for a board that has started anew: its counts and outputs begin anew.
-func (s *session) forget() {
+func (s *tester) forget() {
 	s.twin, s.based, s.owed = contract.NewDecoder(contract.FromHost), false, s.owed[:0]
 	s.watch.dark()
 	s.tellDark()
 }
 
-func (s *session) read(deadline time.Time) error {
-	if s.budget <= 0 {
-		return fmt.Errorf("%w: more than %d bytes while one answer was waited for", errFlood, maxBytes)
-	}
-	for {
-		if err := s.ctx.Err(); err != nil {
-			return err
-		}
-		now := time.Now()
-		if !s.instant {
-			if !now.Before(deadline) {
-				return errSilent
-			}
-			if err := s.link.SetReadDeadline(now.Add(min(glance, deadline.Sub(now)))); err != nil {
-				return err
-			}
-		}
-		n, err := s.link.Read(s.buf)
-		if errors.Is(err, os.ErrDeadlineExceeded) {
-			if s.instant {
-				return errSilent
-			}
-			continue
-		}
-		s.budget -= n
-		s.came += n
-		s.in = s.buf[:n]
-		return err
-	}
-}
-
 // quiet listens for a while and gives the types of the sound frames that come; none is silence.
-func (s *session) quiet(wait time.Duration) (codes []contract.Code, err error) {
-	deadline := time.Now().Add(wait)
-	s.budget, s.came = maxBytes, 0
+func (s *tester) quiet(wait time.Duration) (codes []contract.Code, err error) {
+	from, deadline := s.Bytes, time.Now().Add(wait)
+	s.Budget = session.MaxBytes
+	defer func() { s.came = s.Bytes - from }()
 	for {
-		f, rest, ok := s.dec.Next(s.in)
-		s.in = rest
-		if ok {
-			s.frames++
-			codes = append(codes, f.Code)
-			s.tell(f)
-			s.watch.frame(f, &s.welcome, span{s.last, s.now})
-			continue
-		}
-		if err := s.read(deadline); errors.Is(err, errSilent) {
+		f, err := s.Next(s.ctx, deadline)
+		if errors.Is(err, os.ErrDeadlineExceeded) {
 			return codes, nil
-		} else if err != nil {
+		}
+		if err != nil {
 			return codes, err
 		}
+		codes = append(codes, f.Code)
+		_ = s.watched(f)
 	}
 }

@@ -1,0 +1,55 @@
+package session
+
+import (
+	"errors"
+	"os"
+	"time"
+)
+
+// Take gives the bytes that have come and are not decoded, and drops them.
+func (s *Session) Take() []byte {
+	in := s.in
+	s.in = nil
+	return in
+}
+
+// Idle says that nothing has come that is not decoded.
+func (s *Session) Idle() bool { return len(s.in) == 0 && !s.Dec.Pending() }
+
+// Listen keeps what comes until a time, without decoding it: see Stray.
+func (s *Session) Listen(until time.Time) error {
+	s.Budget = MaxBytes
+	came := append([]byte(nil), s.in...)
+	defer func() { s.in = came }()
+	if err := s.link.SetReadDeadline(until); err != nil {
+		return err
+	}
+	for s.Budget > 0 {
+		n, err := s.link.Read(s.buf)
+		s.came(s.buf[:n])
+		came = append(came, s.buf[:n]...)
+		if errors.Is(err, os.ErrDeadlineExceeded) {
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+	}
+	return s.flood()
+}
+
+// Stray counts the frames, sound or not, in what has come and is not decoded.
+func (s *Session) Stray() int {
+	if len(s.in) == 0 {
+		return 0
+	}
+	d, in, n := *s.Dec, s.in, 0
+	for ok := true; ok; n++ {
+		_, in, ok = d.Next(in)
+	}
+	n += d.Counts.Bad() - s.Dec.Counts.Bad() - 1
+	if d.Pending() {
+		n++
+	}
+	return n
+}
