@@ -9,9 +9,9 @@ import (
 // shape is the aerodynamic form of a body: stages joined from top to low. Slopes, areas and drag are in
 // m2, so there is no reference area to agree on.
 //
-// Each part meets the air with its own velocity (omega x arm included, whence pitch and yaw
-// damping), and has two forces across the body: Barrowman's slope, a*sin(alpha)*cos(alpha), and
-// crossflow drag of its side area, sin(alpha)^2. Both are finite at any angle of attack.
+// Each part has its own velocity through the air, omega x arm included; this gives pitch and yaw damping.
+// Two forces act on it across the body: Barrowman's normal force, a*sin(alpha)*cos(alpha), and crossflow
+// drag of its side area, sin(alpha)^2. Both are finite at any angle of attack.
 type shape struct {
 	parts    []part
 	roll     roll
@@ -23,20 +23,20 @@ type shape struct {
 	builtScale float64
 
 	calibre   float64 // m, the largest diameter
-	machLimit float64 // of what the drag is good for
+	machLimit float64 // the drag is valid up to here
 }
 
-// part is a place where the air pushes across the body.
+// part is a point where a normal force acts.
 type part struct {
 	place     float64       // m from the body's front end
-	body      float64       // m2, half the slope of nose, transition: changes sign when flying backwards
-	fin       float64       // m2, half the slope of fins at rest, which hold either way
+	body      float64       // m2, half the slope of a nose or transition: changes sign when flying backwards
+	fin       float64       // m2, half the slope of fins at Mach 0: the same sign in both directions
 	machTable *finMachTable // of the fins
 	cross     float64       // m2, half of crossflow coefficient times side area
 }
 
 // crossCylinder and crossPlate are drag coefficients across a long cylinder (below the critical
-// Reynolds number) and a thin plate. From memory of handbook values, no document at hand.
+// Reynolds number) and a thin plate. Handbook values from memory.
 const (
 	crossCylinder = 1.2
 	crossPlate    = 1.2
@@ -136,8 +136,8 @@ func transitionPart(t *sim.Transition, front float64) part {
 	return part{place: front + t.Station + float64(t.Length*share), body: slopeOfStep(t.Front, t.Rear) / 2}
 }
 
-// sideParts stand for the side area of a stage, half of it at each of the two Gauss points of its
-// length, so that turning on the spot is damped as along a whole cylinder.
+// sideParts give the side area of a stage: half of it at each of the two Gauss points of its length, so that
+// pitch and yaw are damped as on a whole cylinder.
 func sideParts(st *sim.Stage, front float64) []part {
 	const gauss = 0.28867513459481287 // 1/(2 sqrt 3)
 	half := crossCylinder * st.Length * st.Diameter / 4
@@ -160,8 +160,8 @@ func frontDiameter(st *sim.Stage) float64 {
 // rearDiameter is that of a stage's rear end: of its last transition, else its own.
 func rearDiameter(st *sim.Stage) float64 { return diameterAt(st, st.Length) }
 
-// diameterAt gives a stage's diameter at a station: behind the last transition in front of it, or
-// before the first one behind it.
+// diameterAt gives a stage's diameter at a station: the rear diameter of the last transition in front of it,
+// or else the front diameter of the first one behind it.
 func diameterAt(st *sim.Stage, station float64) float64 {
 	d, at := st.Diameter, math.Inf(-1)
 	if n := len(st.Transitions); n > 0 {

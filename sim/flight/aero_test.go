@@ -130,7 +130,7 @@ func TestRollOfCantedFins(t *testing.T) {
 	assert.InEpsilon(t, 50*fins.Cant*one/two, f.States()[0].Rates.X, 1e-4, "steady roll rate")
 }
 
-// A body square to the wind feels the crossflow drag of its side area and nothing absurd.
+// At 90 degrees angle of attack a body has the crossflow drag of its side area, and all numbers stay plausible.
 func TestBroadside(t *testing.T) {
 	f := plainFlight(1.225, &sim.Setup{Vehicle: sim.Vehicle{Stages: []sim.Stage{{Name: "a", Length: 1, Diameter: 0.05, CG: 0.5, Mass: 2, Drag: sim.Drag{Cd: 0.5}}}}})
 	f.throw(r3.Vec{X: 30}, r3.Vec{})

@@ -17,8 +17,8 @@ const (
 	soundFactor   = heatRatio * gasConstant
 )
 
-// band is one layer of the standard: its foot in geopotential metres, the temperature there in K and
-// the lapse in K/m.
+// band is one layer of the standard: its base in geopotential metres, the temperature there in K and
+// the lapse rate in K/m.
 type band struct{ base, temperature, lapse float64 }
 
 var bands = [...]band{
@@ -27,15 +27,15 @@ var bands = [...]band{
 }
 
 const (
-	airBottom = -500.0  // m from the site; the air below is that of this height
-	airTop    = 84852.0 // m geopotential; the air above is that of this height
+	airBottom = -500.0  // m from the site; below, the air is as at this height
+	airTop    = 84852.0 // m geopotential; above, the air is as at this height
 	airCell   = 200.0   // m, about the width of a cell of the table
 )
 
 // Air is the still air over a site: the US Standard Atmosphere 1976 with its temperature profile
 // shifted to the temperature at the pad, and its pressure in hydrostatic balance from the pressure
-// at the pad. It is a table of cubics, good to 1e-8 of the closed forms. Temperature is the standard's
-// molecular-scale one, which up to 80 km is that of a thermometer.
+// at the pad. It is a table of cubics within 1e-8 of the closed forms. Temperature is the standard's
+// molecular-scale temperature, which up to 80 km equals the kinetic temperature.
 type Air struct {
 	layers []airLayer
 	cells  []airCubics
@@ -59,14 +59,14 @@ type Weather struct {
 	Sound       float64 // m/s
 }
 
-// Viscosity gives the dynamic viscosity in Pa s by Sutherland's formula (US Standard Atmosphere 1976, eq. 51);
-// over Density, the kinematic one.
+// Viscosity gives the dynamic viscosity in Pa s by Sutherland's formula (US Standard Atmosphere 1976, eq. 51).
+// Divided by Density it is the kinematic viscosity.
 func (w Weather) Viscosity() float64 { return viscosity(w.Temperature) }
 
 func viscosity(t float64) float64 { return 1.458e-6 * t * math.Sqrt(t) / (t + 110.4) }
 
-// NewAir makes the table for a site. A temperature or pressure of 0 stands for the standard's at the
-// site's elevation.
+// NewAir makes the table for a site. A temperature or pressure of 0 means the standard's value at the site's
+// elevation.
 func NewAir(site sim.Site) *Air {
 	c := newColumn(site)
 	a := &Air{}
@@ -99,7 +99,7 @@ func (a *Air) top() float64 {
 	return l.base + float64(l.last-l.first)/l.perCell
 }
 
-// cell finds the cubics for a height and the place in their cell.
+// cell finds the cubics for a height, and the position in their cell from 0 to 1.
 func (a *Air) cell(height float64) (*airCubics, float64) {
 	i := 0
 	for i+1 < len(a.layers) && height >= a.layers[i+1].base {
@@ -121,25 +121,25 @@ func (a *Air) cell(height float64) (*airCubics, float64) {
 	return &a.cells[l.first+k], x - float64(k)
 }
 
-// cubic sums its upper and lower half side by side.
+// cubic evaluates a cubic. The two halves of the sum don't depend on each other, so the processor overlaps them.
 func cubic(c *[4]float64, x float64) float64 {
 	return (c[0] + float64(x*c[1])) + float64(float64(x*x)*(c[2]+float64(x*c[3])))
 }
 
-// addLayer cuts one band of the column, from foot to top in m above the site, into cells.
-func (a *Air) addLayer(c *column, foot, top float64) {
-	n := int(math.Ceil((top - foot) / airCell))
-	width := (top - foot) / float64(n)
-	l := airLayer{base: foot, perCell: 1 / width, first: len(a.cells), last: len(a.cells) + n}
-	middle := foot + float64(0.5*width)
+// addLayer cuts one band of the column, from base to top in m above the site, into cells.
+func (a *Air) addLayer(c *column, base, top float64) {
+	n := int(math.Ceil((top - base) / airCell))
+	width := (top - base) / float64(n)
+	l := airLayer{base: base, perCell: 1 / width, first: len(a.cells), last: len(a.cells) + n}
+	middle := base + float64(0.5*width)
 	b := c.bandOf(geopotential(c.elevation + middle))
-	near := *c // from the foot of the band, so that not every cell climbs there from the site
+	near := *c // starts at the base of the band, so that not every cell integrates from the site
 	if at := bands[b].base; at > c.siteGeopotential {
 		near.siteGeopotential, near.pressure = at, c.pressureAt(at)
 	}
-	low := near.sample(foot, b)
+	low := near.sample(base, b)
 	for i := 1; i <= n; i++ {
-		high := near.sample(foot+float64(float64(i)*width), b)
+		high := near.sample(base+float64(float64(i)*width), b)
 		var k airCubics
 		for q, to := range [...]*[4]float64{&k.temperature, &k.density, &k.pressure, &k.slowness} {
 			*to = hermite(low.value[q], high.value[q], float64(low.slope[q]*width), float64(high.slope[q]*width))
@@ -150,7 +150,7 @@ func (a *Air) addLayer(c *column, foot, top float64) {
 	a.layers = append(a.layers, l)
 }
 
-// hermite gives the cubic from 0 to 1 with these ends and slopes.
+// hermite gives the cubic on 0 to 1 with these values and slopes at its ends.
 func hermite(a, b, da, db float64) [4]float64 {
 	return [4]float64{a, da, float64(3*(b-a)) - float64(2*da) - db, float64(2*(a-b)) + (da + db)}
 }
@@ -161,7 +161,7 @@ func geopotential(z float64) float64 { return float64(standardR*z) / (standardR 
 // geometric is the inverse of geopotential.
 func geometric(h float64) float64 { return float64(standardR*h) / (standardR - h) }
 
-// column is the closed form that the table is made from.
+// column is the closed form of the air over a site, from which the table is made.
 type column struct {
 	elevation, siteGeopotential float64 // m, geometric and geopotential height of the site
 	pressure, shift             float64 // Pa at the site; K added to the standard profile
@@ -215,7 +215,7 @@ func (c *column) pressureAt(h float64) float64 {
 	return p
 }
 
-// ratio is the pressure at geopotential height h over that at g, both in band b.
+// ratio is the pressure at geopotential height h divided by that at g, both in band b.
 func (c *column) ratio(g, h float64, b int) float64 {
 	t, lapse := c.temperatureAt(g, b), bands[b].lapse
 	if lapse == 0 {
@@ -224,7 +224,7 @@ func (c *column) ratio(g, h float64, b int) float64 {
 	return plain.Exp(-standardG / (gasConstant * lapse) * plain.Log(c.temperatureAt(h, b)/t))
 }
 
-// airSample holds temperature, density, pressure and slowness with their slopes against geometric height.
+// airSample holds temperature, density, pressure and slowness, and their derivatives by geometric height.
 type airSample struct{ value, slope [4]float64 }
 
 // sample evaluates the column at a height above the site, as part of band b.
@@ -243,7 +243,7 @@ func (c *column) sample(height float64, b int) airSample {
 
 func clamp(x, low, high float64) float64 { return math.Min(math.Max(x, low), high) }
 
-// smoothStep goes smoothly from 0 at 0 to 1 at 1.
+// smoothStep rises from 0 at 0 to 1 at 1, with slope 0 at both ends.
 func smoothStep(x float64) float64 {
 	x = clamp(x, 0, 1)
 	return float64(float64(x*x) * (3 - float64(2*x)))

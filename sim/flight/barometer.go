@@ -7,15 +7,15 @@ import (
 	"drystage/sim/plain"
 )
 
-// Barometer is what a barometer shows at the greatest height of the body with the nose, when it takes the
-// day for a standard one and was set to 0 on the pad. It has no error of its own here: what is left
-// is the day's. Air that is colder than standard is denser, so it falls off faster with height, and the
-// height shown is too large: by about 4 % for 10 K (ICAO Doc 8168, from memory), with opposite sign on a hot day.
+// Barometer is what an ideal barometric altimeter shows at the greatest height of the body with the nose. The
+// altimeter assumes the standard atmosphere and was set to 0 on the pad. Its error comes from the weather: in
+// air colder than standard pressure falls faster with height, and the height shown is too large, by about 4 %
+// for 10 K (ICAO Doc 8168, from memory). On a hot day it is too small.
 type Barometer struct {
 	At     sim.Time
 	Height float64 // m above the pad, true
 	Shown  float64 // m
-	Error  float64 // m, shown less true
+	Error  float64 // m, shown minus true
 }
 
 // PressureAltitude gives the geopotential height in m at which the US Standard Atmosphere 1976 has a pressure
@@ -49,7 +49,7 @@ func IndicatedHeight(pressure, reference float64) float64 {
 	return PressureAltitude(pressure) - PressureAltitude(reference)
 }
 
-// barometer looks at the air of the day.
+// barometer computes it from the air over the site.
 func (f *Flight) barometer() Barometer {
 	b := Barometer{At: f.record.heightAt, Height: math.Max(0, f.record.height)}
 	b.Shown = IndicatedHeight(f.air.At(b.Height).Pressure, f.air.At(0).Pressure)

@@ -27,7 +27,7 @@ func BenchmarkTwoStage(b *testing.B) {
 	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(calls), "ns/call")
 }
 
-// BenchmarkWorkPrecision flies the transonic vehicle of the second path to its apogee at several tolerances;
+// BenchmarkWorkPrecision flies the transonic vehicle of sixdof_test.go to its apogee at several tolerances;
 // setting it up isn't counted.
 func BenchmarkWorkPrecision(b *testing.B) {
 	best := untilApogee(swift(), 1e-12).Summary().Extremes.Height
@@ -49,8 +49,8 @@ func BenchmarkWorkPrecision(b *testing.B) {
 	}
 }
 
-// BenchmarkSlope measures one right-hand side of the equations of motion.
-func BenchmarkSlope(b *testing.B) {
+// BenchmarkDerivative measures one right-hand side of the equations of motion.
+func BenchmarkDerivative(b *testing.B) {
 	f := NewIdeal(dunlin())
 	f.AdvanceTo(8 * sim.Second)
 	var k vector

@@ -13,28 +13,28 @@ const (
 	onPad  mode = iota // held, at rest
 	onRail             // along the rail only
 	free
-	landed // at rest on the ground, for good
+	landed // at rest on the ground until the end
 )
 
-// body is one rigid body: stages top to low joined together. It is integrated by itself, as far
-// ahead of the present as one step reaches; between the step's ends its state is interpolated.
+// body is one rigid body: stages top to low joined together. Each body has its own integration step, which
+// may end after the present; between the step's ends its state is interpolated.
 type body struct {
 	*environment
 	top, low   int // into Flight.stages
 	mode       mode
-	leftRail   bool // the rail, at some time
+	leftRail   bool // it has left the rail
 	onAftGuide bool // on the rail by its aft guide only
 	climbing   bool // has had upward speed after leaving the rail
-	pastApogee bool // its apogee is behind it
+	pastApogee bool // it has passed its apogee
 
 	shape             *shape
-	dragSegment       int  // of the shape's drag
-	dragSegmentSet    bool // it has been set for the next step
-	nearSegmentEnd    bool // the step comes near an end of the line
+	dragSegment       int  // index into the shape's segments
+	dragSegmentSet    bool // dragSegment is already set for the next step
+	nearSegmentEnd    bool // the Mach number may leave the segment in this step
 	pendulumStiffness float64
-	fixed             moments // all that doesn't burn in this step
+	fixed             moments // everything that doesn't burn in this step
 	burns             []burn
-	thrustOffAxis     bool // some thrust turns the body
+	thrustOffAxis     bool // some thrust has a moment about the centre of gravity
 	canopies          []canopy
 	forcePulses       []forcePulse
 	pathTurns         []pathTurn
@@ -43,26 +43,26 @@ type body struct {
 	from, to        sim.Time // the step
 	span            float64  // s, its length
 	y               vector   // at its start
-	k               vector   // slope at its start
+	k               vector   // derivative at its start
 	end             vector   // state at its end
 	endDerivative   vector
 	endAirData      airData   // at its end
-	dense           [5]vector // coefficients between
+	dense           [5]vector // interpolation coefficients
 	trySpan         float64   // s, for the next step
 	derivativeValid bool      // k is valid
 	steps           int
-	forcedError     float64 // the largest error of a step taken all the same, times the tolerance
+	forcedError     float64 // the largest error of an accepted step that was too large, in units of the tolerance
 	flow            flow
-	softeningAt     [2]float64 // flow.soft at the step's ends
-	stateShown      bool       // in Flight.states since its last plan
+	softeningAt     [2]float64 // flow.softening at the step's ends
+	stateShown      bool       // Flight.states holds its state since the last computeStep
 
-	recordedTo sim.Time // the record knows up to here
-	allStages  bool     // all stages together
-	searchedTo sim.Time // events up to here are found
+	recordedTo sim.Time // the record covers it up to here
+	allStages  bool     // no stage has separated
+	searchedTo sim.Time // zero crossings up to here are found
 	crossing   zeroCrossing
 }
 
-// environment are what all bodies fly in.
+// environment is what all bodies share.
 type environment struct {
 	air     *Air
 	wind    wind
@@ -71,10 +71,10 @@ type environment struct {
 
 	tolerance float64
 	solver    Solver
-	ceiling   float64 // m above the pad, of the air that the model knows
+	ceiling   float64 // m above the pad: the air model ends here
 }
 
-// load takes stock of a body's mass, burning motors and open devices at the start of a step.
+// load collects a body's dry mass, burning motors and open devices at the start of a step.
 func (f *Flight) load(b *body) {
 	t := b.from
 	b.fixed = moments{}
@@ -122,7 +122,7 @@ func (f *Flight) load(b *body) {
 	b.dragSegmentSet = false
 }
 
-// loadMotor takes stock of one motor of a mount whose stage begins at front.
+// loadMotor adds one motor of a mount whose stage begins at front.
 func (b *body) loadMotor(o *motor, m *sim.Mount, g *grain, front float64) {
 	if !o.burning {
 		b.fixed.addGrain(o.propellant, g)
@@ -139,7 +139,7 @@ func (b *body) loadMotor(o *motor, m *sim.Mount, g *grain, front float64) {
 	b.nextCorner = min(b.nextCorner, o.ignitedAt+o.curve.at[seg+1])
 }
 
-// restart ends the running step at t: what was found beyond is forgotten, and the body goes on from
+// restart ends the current step at t. Zero crossings found after t are dropped, and the body continues from
 // there with new forces.
 func (b *body) restart(t sim.Time) {
 	if b.mode == onRail || b.mode == free {
@@ -149,13 +149,13 @@ func (b *body) restart(t sim.Time) {
 		b.y, b.end = y, y
 	}
 	b.from, b.searchedTo = t, t
-	b.still()
+	b.emptyStep()
 	b.derivativeValid = false
 	b.trySpan = min(b.trySpan, 0.01)
 }
 
-// still makes a step of no length.
-func (b *body) still() {
+// emptyStep makes a step of zero length at the present state.
+func (b *body) emptyStep() {
 	b.to, b.span, b.end = b.from, 0, b.y
 	b.dense = [5]vector{b.y}
 	b.crossing = zeroCrossing{at: sim.Never}

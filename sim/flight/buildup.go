@@ -6,26 +6,26 @@ import (
 )
 
 // buildup is the drag of a body built up from its shape: skin friction of body and fins at the flight's
-// Reynolds number, and pressure drag of nose, shoulders, boat-tails, fin edges and base, tabled
-// against Mach number with and without a burning motor. Guides, screws and hatches are not in it.
+// Reynolds number, and pressure drag of nose, shoulders, boat-tails, fin edges and base in a table over Mach
+// number, with and without a burning motor. Rail guides, screws and hatches are not included.
 type buildup struct {
 	skin   *skin
 	wetted []wettedArea
 	table  []buildCell // cells of buildWidth in Mach number
 }
 
-// wettedArea is a wetted area with its Reynolds length; form and interference factors are in the area.
+// wettedArea is a wetted area with its Reynolds length. The area includes form and interference factors.
 type wettedArea struct{ area, length, limit float64 }
 
-// buildCell holds cubics across one cell: pressure drag areas (m2) without and with power, and the
-// factor of compressibility on skin friction.
+// buildCell holds cubics across one cell: pressure drag areas (m2) without and with a burning motor, and the
+// compressibility factor of skin friction.
 type buildCell struct{ off, on, factor [4]float64 }
 
 const (
 	buildWidth = 0.05
 	buildCells = 100 // to Mach 5
-	// finInterference is the factor of interference of fins with the body (Raymer gives 1.04 to 1.05 for tails;
-	// from memory).
+	// finInterference is the interference factor of fins and body (Raymer gives 1.04 to 1.05 for tails; from
+	// memory).
 	finInterference = 1.05
 )
 
@@ -65,7 +65,7 @@ func newBuildup(stages []sim.Stage, top, low int, grain float64) *buildup {
 	return d
 }
 
-// addFins adds the skin of a set of fins; 1 + 2 t/c + 60 (t/c)^4 for its thickness (Hoerner; from
+// addFins adds the wetted area of a set of fins, with a form factor of 1 + 2 t/c + 60 (t/c)^4 (Hoerner; from
 // memory).
 func (d *buildup) addFins(f *sim.Fins, grain float64) {
 	chord := (f.Root + f.Tip) / 2
@@ -146,9 +146,9 @@ func coneDrag(t *sim.Transition, mach, base float64) float64 {
 	return (circleArea(t.Front) - circleArea(t.Rear)) * base * tailSeparation(plain.Atan2(-grow/2, t.Length))
 }
 
-// edgeDrag is the pressure drag area of a set of fins. A square leading edge feels the impact pressure of
-// the flow across it; edges as sawn behind feel base pressure; fins that are not square in front
-// have the wave drag of their thickness.
+// edgeDrag is the pressure drag area of a set of fins. A square leading edge has the impact pressure of the
+// flow normal to it; a square trailing edge has base pressure; fins without a square leading edge have the
+// wave drag of their thickness.
 func edgeDrag(f *sim.Fins, mach, impact, base float64) float64 {
 	chord := (f.Root + f.Tip) / 2
 	if f.Count <= 0 || f.Span <= 0 || chord <= 0 {

@@ -80,7 +80,7 @@ func TestBuiltDrag(t *testing.T) {
 	assert.Equal(t, highestMach, s.machLimit)
 }
 
-// What the build-up must obey whatever the numbers: common practice, no source.
+// Properties that the build-up must have for any numbers: common practice, no source.
 func TestBuiltDragIsPlausible(t *testing.T) {
 	cd := func(st sim.Stage, mach float64) float64 {
 		s := newShape([]sim.Stage{st}, 0, 0)

@@ -2,8 +2,8 @@ package flight
 
 import "drystage/sim"
 
-// chuff puts the burning motors of a stage that a fault names out for a while, after which they go on
-// where they stopped. It says whether any burnt.
+// chuff interrupts the burning motors that a fault names for a while. Then they go on burning where they
+// stopped. It says whether any burnt.
 func (f *Flight) chuff(s *sim.Fault) bool {
 	st := &f.stages[s.Stage]
 	b := f.bodyOf(s.Stage)
@@ -28,8 +28,8 @@ func (f *Flight) chuff(s *sim.Fault) bool {
 	return found
 }
 
-// interrupt is pause for a motor that has burnt up to t already: what has burnt stays burnt, and the rest
-// of the propellant is spread over the rest of the curve. The curve begins at t then.
+// interrupt is pause for a motor that has already burnt up to t. The propellant burnt stays the same, and the
+// rest is spread over the rest of the curve. The new curve begins at t.
 func (c *curve) interrupt(t, pause sim.Time) {
 	i := c.segment(t)
 	_, _, burnt := c.evaluate(i, t)
@@ -49,8 +49,7 @@ func (c *curve) interrupt(t, pause sim.Time) {
 	*c = n
 }
 
-// scale makes the curve of a motor whose impulse and burn time are larger by factors; its propellant is
-// the same.
+// scale multiplies the impulse and the burn time by factors. The propellant mass stays the same.
 func (c *curve) scale(impulse, burn float64) {
 	for k := range c.at {
 		c.at[k] = sim.Seconds(float64(c.at[k].Seconds() * burn))

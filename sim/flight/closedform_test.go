@@ -14,7 +14,7 @@ import (
 // The closed forms of this file are classical; their numbers were computed independently with mpmath
 // (30 digits), D3 with SciPy's DOP853 and SUNDIALS CVODE as well.
 
-// dart is a stage without wings: it flies straight when it starts straight.
+// dart is a stage without fins: it flies straight when it starts straight.
 func dart(mass, cd, diameter float64, m sim.Motor) *sim.Setup {
 	return &sim.Setup{Limit: 1000 * sim.Second, Vehicle: sim.Vehicle{Stages: []sim.Stage{{
 		Name: "dart", Length: 1, Diameter: diameter, Mass: mass, CG: 0.5, Drag: sim.Drag{Cd: cd}, Stacked: sim.Drag{Cd: cd}, Mount: sim.Mount{Motor: m},

@@ -6,34 +6,34 @@ import (
 	"drystage/sim"
 )
 
-// zeroCrossing is the first thing a body will run into in its step.
+// zeroCrossing is an event that a body's state causes in its step: a function of the state changes its sign.
 type zeroCrossing struct {
 	at    sim.Time
 	kind  crossingKind
-	index int // for passing; the next line for bending
+	index int // of the threshold, or of the next drag segment
 }
 
-// crossingKind is a kind of finding.
+// crossingKind is a kind of zero crossing.
 type crossingKind uint8
 
 const (
 	liftoffCrossing     crossingKind = iota // thrust exceeds weight on the pad
 	foreGuideCrossing                       // the fore guide leaves the rail
 	railExitCrossing                        // the rail's end
-	padCrossing                             // back onto the pad
+	padCrossing                             // the body is back on the pad
 	apogeeCrossing                          // apogee
 	groundCrossing                          // the ground
-	thresholdCrossing                       // a watched quantity passes its value
-	dragSegmentCrossing                     // the end of a line of the drag
+	thresholdCrossing                       // a quantity passes the value of a threshold
+	dragSegmentCrossing                     // the Mach number leaves the segment of the drag curve
 )
 
-// searchParts is into how many parts a step is cut to look for changes of sign.
+// searchParts is the number of parts of a step that are searched for a change of sign.
 const searchParts = 4
 
-// padDepth is how far below its seat a body is before it is back on the pad, in m.
+// padDepth is how far below its start a body must be to count as back on the pad, in m.
 const padDepth = 1e-9
 
-// findCrossing looks through the rest of a body's step, from what has been seen, for the first encounter.
+// findCrossing finds the first zero crossing in the part of a body's step that hasn't been searched yet.
 func (f *Flight) findCrossing(b *body) {
 	b.crossing = zeroCrossing{at: sim.Never}
 	a := b.fraction(b.searchedTo)
@@ -53,7 +53,7 @@ func (f *Flight) findCrossing(b *body) {
 	}
 }
 
-// findJump looks for what has changed side by a jump of the state between two steps.
+// findJump finds a change of sign that a jump of the state between two steps has caused.
 func (f *Flight) findJump(b *body, x float64) bool {
 	if b.mode == free && !b.pastApogee {
 		if climb := b.interpolateOne(x, 5); climb > 0 {
@@ -78,7 +78,7 @@ func (f *Flight) findJump(b *body, x float64) bool {
 	return false
 }
 
-// searchPart looks between shares a and z of the step.
+// searchPart searches between fractions a and z of the step.
 func (f *Flight) searchPart(b *body, a, z float64) {
 	switch b.mode {
 	case onRail:
@@ -109,8 +109,8 @@ func (f *Flight) searchPart(b *body, a, z float64) {
 	}
 }
 
-// searchRail looks between two shares of the step of a body on the rail. The whole rocket only has a fore
-// guide.
+// searchRail searches between two fractions of the step of a body on the rail. Only the complete rocket has a
+// fore guide.
 func (b *body) searchRail(a, z float64) {
 	travel := func(x float64) float64 { return b.railTravel(x) - b.rail.length }
 	if travel(z) >= 0 {
@@ -134,12 +134,12 @@ func (b *body) searchRail(a, z float64) {
 	}
 }
 
-// machMargin is by how much of it the square of the Mach number is beyond a line's end when the body changes
-// to the next line: a body that stays at an end doesn't change for ever.
+// machMargin is the hysteresis of a change of drag segment, relative to the square of the Mach number: without
+// it a body that stays at the end of a segment would change segments for ever.
 const machMargin = 1e-9
 
-// mayLeaveDragSegment says that the Mach number may pass an end of the body's line of drag in the step. It changes by no
-// more than the greater acceleration at the ends of the step makes it; in rough air there is no saying.
+// mayLeaveDragSegment says that the Mach number may pass an end of the body's drag segment in the step. The
+// larger acceleration of the two ends of the step limits how much it changes; in unsteady wind nothing does.
 func (b *body) mayLeaveDragSegment() bool {
 	lines := b.shape.segments
 	if len(lines) < 2 {
@@ -157,7 +157,7 @@ func (b *body) mayLeaveDragSegment() bool {
 	return mach-reach < lines[b.dragSegment].mach || b.dragSegment+1 < len(lines) && mach+reach > lines[b.dragSegment+1].mach
 }
 
-// searchDrag looks between shares a and z of the step for an end of the body's line of drag.
+// searchDrag searches between fractions a and z of the step for an end of the body's drag segment.
 func (b *body) searchDrag(a, z float64) {
 	lines := b.shape.segments
 	mach2 := b.peakTermsAt(z)[1]
@@ -179,7 +179,7 @@ func (b *body) keepEarliest(x zeroCrossing) {
 	}
 }
 
-// root finds the instant between shares a and z of the step where g, positive at z, becomes positive.
+// root finds the instant between fractions a and z of the step where g becomes positive; g is positive at z.
 // It gives the first whole nanosecond after it.
 func (b *body) root(g func(float64) float64, a, z float64) sim.Time {
 	ga, gz := g(a), g(z)
@@ -232,7 +232,7 @@ func (f *Flight) findLiftoff(b *body) {
 	}
 }
 
-// findJumpAtRest looks for watched quantities that jumped when a body came to rest.
+// findJumpAtRest finds thresholds that were crossed by the jump of the state when a body came to rest.
 func (f *Flight) findJumpAtRest(b *body) {
 	b.crossing = zeroCrossing{at: sim.Never}
 	f.findJump(b, 0)

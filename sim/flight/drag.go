@@ -8,23 +8,23 @@ import (
 )
 
 // dragPart is one drag coefficient of a body with its area. Drag acts along the body's axis against
-// the axial speed, as half rho V u Cd S: at small angles of attack that is along the wind as well;
-// flying broadside the crossflow of the parts takes over.
+// the axial speed, as half rho V u Cd S. At small angles of attack that is also along the flow; at large ones
+// the crossflow drag of the parts dominates.
 type dragPart struct {
 	cd   *sim.Drag
 	area float64 // m2
 }
 
-// dragSegment is a straight stretch of the drag area of a body against Mach number, in m2, without and with a
-// burning motor. During a step a body keeps to its line, beyond the line's ends too, so that the equations
-// are smooth there; the step ends where the next line begins.
+// dragSegment is a straight segment of a body's drag area (m2) over Mach number, without and with a burning
+// motor. During a step a body keeps its segment, even beyond the segment's ends, so that the equations are
+// smooth; the step ends where the next segment begins.
 type dragSegment struct {
 	mach                  float64 // where it begins
 	off, on               float64
 	perMachOff, perMachOn float64
 }
 
-// newDragSegments adds up coefficients, each held constant outside of its table.
+// newDragSegments sums coefficients; outside of its table each is constant.
 func newDragSegments(drags []dragPart) []dragSegment {
 	machs := []float64{0}
 	for i := range drags {
@@ -44,7 +44,7 @@ func newDragSegments(drags []dragPart) []dragSegment {
 	return lines
 }
 
-// add puts in a coefficient.
+// add adds one coefficient.
 func (l *dragSegment) add(d *dragPart) {
 	scale := float64(d.cd.Factor() * d.area)
 	points := d.cd.Points
@@ -70,8 +70,9 @@ func (l *dragSegment) add(d *dragPart) {
 	l.on += float64(on * scale)
 }
 
-// newDrags picks the coefficients of stages top to low: Drag of a stage alone; Stacked of the lowest
-// with all stages above it, on the largest cross-section; else the sum of the stages' own.
+// newDrags picks the coefficients of stages top to low: the Drag of a single stage; the Stacked drag of the
+// lowest stage when all stages above it are joined to it, on the largest cross-section; else the sum of the
+// stages' own.
 func newDrags(stages []sim.Stage, top, low int) []dragPart {
 	stacked := &stages[low].Stacked
 	if top == 0 && low > 0 && (stacked.Cd != 0 || len(stacked.Points) > 0) {
@@ -112,7 +113,7 @@ func maxDiameter(st *sim.Stage) float64 {
 	return d
 }
 
-// setDrag picks how the drag of stages top to low is found.
+// setDrag chooses between a drag buildup and coefficients for stages top to low.
 func (s *shape) setDrag(stages []sim.Stage, top, low int) {
 	d := &stages[low].Drag
 	if top == 0 && low > 0 {
@@ -124,7 +125,7 @@ func (s *shape) setDrag(stages []sim.Stage, top, low int) {
 	}
 	s.drags = newDrags(stages, top, low)
 	for i := range s.drags {
-		if c := s.drags[i].cd; c.Built { // a sum with one that has no coefficient
+		if c := s.drags[i].cd; c.Built { // one of the sum has no coefficient
 			s.built, s.builtScale, s.drags, s.machLimit = newBuildup(stages, top, low, c.Roughness), c.Factor(), nil, highestMach
 			return
 		}
@@ -132,7 +133,7 @@ func (s *shape) setDrag(stages []sim.Stage, top, low int) {
 	s.segments, s.machLimit = newDragSegments(s.drags), machLimit(s.drags)
 }
 
-// dragArea gives Cd*S in m2 in a flow, on a line of its own.
+// dragArea gives Cd*S in m2 in a flow, on the given segment.
 func (s *shape) dragArea(fl *flow, line int) float64 {
 	if s.built != nil {
 		return float64(s.builtScale * s.built.area(fl))
@@ -145,7 +146,7 @@ func (s *shape) dragArea(fl *flow, line int) float64 {
 	return l.off + float64(past*l.perMachOff)
 }
 
-// segmentAt is the one for a Mach number.
+// segmentAt gives the index of the segment for a Mach number.
 func (s *shape) segmentAt(mach float64) int {
 	i := 0
 	for i+1 < len(s.segments) && mach >= s.segments[i+1].mach {
@@ -154,7 +155,7 @@ func (s *shape) segmentAt(mach float64) int {
 	return i
 }
 
-// coefficient is the coefficient of a row.
+// coefficient is the drag coefficient of a row of a table.
 func coefficient(p *sim.DragPoint, power bool) float64 {
 	if power && p.PowerOn > 0 {
 		return p.PowerOn

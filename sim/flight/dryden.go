@@ -7,9 +7,9 @@ import (
 	"drystage/sim/plain"
 )
 
-// The forms of Dryden's spectra (MIL-F-8785C 3.7.2.2) as filters of white noise over distance, counted in
-// scale lengths. Both are driven exactly: after a step of any length a state has the very covariance
-// that the continuous filter gives it, so no spectrum hangs on the step. Their output has variance 1.
+// Dryden's spectra (MIL-F-8785C 3.7.2.2) as filters of white noise over distance, in units of the scale length.
+// Both are discretised exactly: after a step of any length the states have the covariance of the continuous
+// filter, so the spectrum doesn't depend on the step. Their output has variance 1.
 
 // firstOrder is the longitudinal form, 1/(1 + s): autocorrelation exp(-x).
 type firstOrder struct {
@@ -22,7 +22,7 @@ func newFirstOrder(chance *noise.Stream) firstOrder {
 	return firstOrder{random: chance, x: chance.Normal()}
 }
 
-// step goes on by dx scale lengths.
+// step advances by dx scale lengths.
 func (f *firstOrder) step(dx float64) {
 	if dx != f.dx {
 		f.dx, f.decay = dx, plain.Exp(-dx)
@@ -34,8 +34,8 @@ func (f *firstOrder) step(dx float64) {
 func (f *firstOrder) value() float64 { return f.x }
 
 // secondOrder is the lateral and vertical form, (1 + sqrt(3) s)/(1 + s)^2: autocorrelation
-// (1 - x/2) exp(-x). Its states are x1' = x2 and x2' = -x1 - 2 x2 + 2 n with white noise n: in the long run
-// both have variance 1 and no covariance, and (x1 + sqrt(3) x2)/2 is the output.
+// (1 - x/2) exp(-x). Its states are x1' = x2 and x2' = -x1 - 2 x2 + 2 n with white noise n. In the steady state
+// both have variance 1 and no covariance; the output is (x1 + sqrt(3) x2)/2.
 type secondOrder struct {
 	random *noise.Stream
 	x      [2]float64
@@ -47,7 +47,7 @@ func newSecondOrder(chance *noise.Stream) secondOrder {
 	return secondOrder{random: chance, x: [2]float64{chance.Normal(), chance.Normal()}}
 }
 
-// step goes on by dx scale lengths.
+// step advances by dx scale lengths.
 func (f *secondOrder) step(dx float64) {
 	if dx != f.dx {
 		f.dx, f.last = dx, newTransition(dx)
@@ -63,8 +63,8 @@ func (f *secondOrder) value() float64 {
 	return float64(0.5*f.x[0]) + float64(0.5*math.Sqrt(3)*f.x[1])
 }
 
-// transition is a step of the second-order filter: the matrix by which the states go on, by rows, and the
-// lower triangle whose square is the covariance of what the noise adds.
+// transition is a step of the second-order filter: the transition matrix by rows, and the Cholesky factor of
+// the covariance of the added noise.
 type transition struct {
 	decay     [4]float64
 	noiseGain [3]float64 // 11, 21, 22
@@ -74,11 +74,11 @@ func newTransition(dx float64) transition {
 	e, sq := plain.Exp(-dx), float64(dx*dx)
 	e2 := float64(e * e)
 	t := transition{decay: [4]float64{float64(e * (1 + dx)), float64(e * dx), -float64(e * dx), float64(e * (1 - dx))}}
-	// I minus keep times its transpose.
+	// I minus decay times its transpose.
 	q11 := 1 - float64(e2*(1+float64(2*dx)+float64(2*sq)))
 	q12 := float64(2 * sq * e2)
 	q22 := 1 - float64(e2*(1-float64(2*dx)+float64(2*sq)))
-	if q11 > 0 { // not too short a step for any
+	if q11 > 0 { // else the step is too short to add noise
 		t.noiseGain[0] = math.Sqrt(q11)
 		t.noiseGain[1] = q12 / t.noiseGain[0]
 	}

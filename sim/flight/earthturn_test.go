@@ -12,7 +12,7 @@ import (
 
 // Classical mechanics, first order in the earth's rate: what falls from rest by h in time t lands
 // omega cos(latitude) g t^3/3 to the east (100 m at the equator: 2.2 cm, textbook value from memory); what is
-// thrown up lands four times as far to the west as it would fall east from its top.
+// thrown up lands to the west, four times as far as it would fall to the east from its top.
 func TestFallingBodiesDriftEast(t *testing.T) {
 	fly := func(latitude, height, up float64) (east, seconds float64) {
 		s := dart(1, 0.8, 0.08, sim.Motor{})
@@ -76,15 +76,15 @@ func turnEarth(f *Flight, rate float64) {
 			f.endStepNow(b)
 			v := b.y.vec(atVelocity)
 			b.y.setVec(atVelocity, r3.Add(v, r3.Scale(-2*piece.Seconds(), r3.Cross(omega, v))))
-			b.still()
+			b.emptyStep()
 			f.computeStep(b)
 		}
 		f.findHorizon()
 	}
 }
 
-// The earth's turn moves a flight of 1 km by as much as a second path to it does, and by what the package
-// comment says.
+// The earth's rotation moves a flight of 1 km by as much as an independent computation says, and by what the
+// package comment says.
 func TestEarthTurnsUnderTheFlight(t *testing.T) {
 	still, kicked, f := NewIdeal(dunlin()), NewIdeal(dunlin()), NewIdeal(dunlin())
 	turnEarth(still, 0)

@@ -63,8 +63,8 @@ func TestOutputs(t *testing.T) {
 		presses []press
 		words   []string
 		want    string
-		event   string  // this one
-		at      float64 // s, happened then; 0: not checked
+		event   string
+		at      float64 // s, when it happened; 0: not checked
 	}{
 		{"a full pulse lights the motor after its delay", nil, []press{{9 * second, ignite, true}, {9020 * millisecond, ignite, false}},
 			[]string{"sustainer.ignition"}, "sustainer.ignition", "sustainer.ignition", 9.17},
@@ -230,7 +230,7 @@ func TestCrossings(t *testing.T) {
 	rows := []struct {
 		crossing sim.Crossing
 		want     float64 // s; -1: never
-	}{ // a throw straight up at 50 m/s in vacuum, g 9.80665: closed forms
+	}{ // thrown straight up at 50 m/s in vacuum, g 9.80665: closed forms
 		{sim.Crossing{Quantity: sim.Height, Value: 100}, (50 - math.Sqrt(2500-200*standardG)) / standardG},
 		{sim.Crossing{Quantity: sim.Height, Value: 100, Falling: true}, (50 + math.Sqrt(2500-200*standardG)) / standardG},
 		{sim.Crossing{Quantity: sim.Height, Value: 200}, -1},
@@ -259,7 +259,7 @@ func TestCrossings(t *testing.T) {
 	}
 }
 
-func TestADeadDeviceStaysInItsBag(t *testing.T) {
+func TestADeadDeviceDoesNotOpen(t *testing.T) {
 	early := sim.Fault{Kind: sim.DeviceEarly, Device: 1, From: sim.Anchor{Event: "sustainer.burnout", Offset: second}}
 	for _, c := range []struct {
 		reason  string
@@ -342,7 +342,7 @@ func TestFaults(t *testing.T) {
 	assert.Less(t, f.States()[1].Mass, burnt+0.6*rowan.Propellant)
 }
 
-// Igniters scatter by seed and stage, and never light before they are fired.
+// Igniter delays scatter by seed and stage, and no motor ignites before its igniter is fired.
 func TestIgniterScatter(t *testing.T) {
 	s := dunlin()
 	s.Vehicle.Stages[1].Mount.Igniter.Scatter = 10 * second
@@ -358,7 +358,7 @@ func TestIgniterScatter(t *testing.T) {
 	assert.Less(t, len(seen), 38, "about half are cut at zero")
 }
 
-// A gust thinner than a step is not leapt over.
+// A gust thinner than a step isn't skipped.
 func TestThinGustIsMet(t *testing.T) {
 	drift := func(gusts ...sim.Gust) float64 {
 		s := dart(1, 0.5, 0.054, sim.Motor{})
@@ -375,7 +375,7 @@ func TestThinGustIsMet(t *testing.T) {
 	assert.InEpsilon(t, thin, drift(sim.Gust{Base: 203, Length: 2, Peak: 10}, sim.Gust{Base: 900, Length: 0.5, Peak: 1}), 1e-3, "with shorter steps as well")
 }
 
-// Landed bodies stay down: a motor that lights there and a charge that fires there move nothing.
+// Landed bodies stay at rest, even if a motor ignites or a charge fires on the ground.
 func TestLandedStaysDown(t *testing.T) {
 	s := dunlin()
 	s.Vehicle.Stages[1].Separation.Mode = sim.ByCharge

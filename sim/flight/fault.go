@@ -6,9 +6,9 @@ import "drystage/sim"
 type fault struct {
 	spec  *sim.Fault
 	bit   int
-	from  sim.Time // when known
+	from  sim.Time // valid when known
 	known bool
-	count int // how often, of a fault that comes again
+	count int // how often a repeated fault has happened
 }
 
 // addFaults takes the vehicle faults out of the Setup.
@@ -22,8 +22,8 @@ func (f *Flight) addFaults() {
 	f.scheduleFaults()
 }
 
-// scheduleFaults finds out when faults begin, as far as their events have happened. A fault before an
-// event takes its time from the rehearsal.
+// scheduleFaults computes when faults begin whose events have happened. A fault that begins before an event
+// takes its time from the rehearsal.
 func (f *Flight) scheduleFaults() {
 	for i := range f.faults {
 		x := &f.faults[i]
@@ -46,12 +46,12 @@ func (f *Flight) scheduleFaults() {
 	}
 }
 
-// active says if a fault spoils things at the present.
+// active says that a fault has its effect now.
 func (x *fault) active(now sim.Time) bool {
 	return x.known && now >= x.from && (x.spec.Duration == 0 || now < x.from+x.spec.Duration)
 }
 
-// igniterFaults says what faults do to the igniter of a motor of a stage that has just had its pulse.
+// igniterFaults gives the effect of faults on a motor's igniter at the end of its pulse.
 func (f *Flight) igniterFaults(stage, motor int) (late sim.Time, dead bool) {
 	for i := range f.faults {
 		x := &f.faults[i]
@@ -71,7 +71,7 @@ func (f *Flight) igniterFaults(stage, motor int) (late sim.Time, dead bool) {
 	return late, dead
 }
 
-// applyFault lets happen what a fault makes happen by itself, if there is still something to happen.
+// applyFault runs a fault that is an event of its own, if it can still have an effect.
 func (f *Flight) applyFault(i int) {
 	x := &f.faults[i]
 	stage, st := x.spec.Stage, &f.stages[x.spec.Stage]
@@ -94,7 +94,7 @@ func (f *Flight) applyFault(i int) {
 			return
 		}
 		if f.lineStretch(stage, x.spec.Device); st.devices[x.spec.Device].lineStretchAt == sim.Never {
-			return // another fault keeps it in its bag
+			return // another fault keeps it from opening
 		}
 	case sim.Chuff:
 		f.scheduleRepeat(i)
@@ -118,7 +118,7 @@ func (f *Flight) applyFault(i int) {
 	f.faultActivity |= 1 << uint(x.bit)
 }
 
-// scheduleRepeat enters the next time of a fault that happens several times.
+// scheduleRepeat schedules the next time of a repeated fault.
 func (f *Flight) scheduleRepeat(i int) {
 	x := &f.faults[i]
 	if x.count++; x.count < x.spec.Times {
@@ -126,7 +126,7 @@ func (f *Flight) scheduleRepeat(i int) {
 	}
 }
 
-// motorFaults says by what factors faults stretch the impulse and the burn of a motor that lights now.
+// motorFaults gives the factors of faults on impulse and burn time of a motor that ignites now.
 func (f *Flight) motorFaults(stage, motor int) (impulse, burn float64) {
 	impulse, burn = 1, 1
 	for i := range f.faults {
@@ -147,7 +147,7 @@ func (f *Flight) motorFaults(stage, motor int) (impulse, burn float64) {
 	return impulse, burn
 }
 
-// separationStuck says that a stage can't let go now. When the fault ends, it does.
+// separationStuck says that a fault keeps a stage from separating now. It separates when the fault ends.
 func (f *Flight) separationStuck(a action) bool {
 	for i := range f.faults {
 		x := &f.faults[i]
@@ -164,7 +164,7 @@ func (f *Flight) separationStuck(a action) bool {
 	return false
 }
 
-// deviceDead says that a device stays in its bag.
+// deviceDead says that a fault keeps a device from opening.
 func (f *Flight) deviceDead(stage, device int) bool {
 	for i := range f.faults {
 		x := &f.faults[i]

@@ -6,14 +6,14 @@ import (
 	"drystage/sim"
 )
 
-// finMachTable is what speed makes of a set of fins, tabled over Mach number in the cells of a buildup.
+// finMachTable holds the effect of Mach number on a set of fins, in cells as wide as those of a buildup.
 type finMachTable [buildCells]finCell
 
-// finCell holds cubics across one cell: the slope over that at rest, and how far (m) the centre of pressure
-// has moved aft.
+// finCell holds cubics across one cell: the normal-force slope divided by that at Mach 0, and how far (m) the
+// centre of pressure has moved aft.
 type finCell struct{ slope, shift [4]float64 }
 
-// newFinMachTable tables them; middle is the length of the mid-chord line.
+// newFinMachTable makes the table; middle is the length of the mid-chord line.
 func newFinMachTable(f *sim.Fins, middle float64) *finMachTable {
 	chords := f.Root + f.Tip
 	aspect := 4 * f.Span / chords // of two opposite fins
@@ -39,7 +39,7 @@ func newFinMachTable(f *sim.Fins, middle float64) *finMachTable {
 // Diederich's formula, as Barrowman's thesis (1967) uses it: 2 pi A/(2 + sqrt(4 + (b A/cos)^2)), with
 // b^2 = 1 - M^2 and the sweep of the mid-chord line (stretch is 1/cos). Above, linear theory of
 // rectangular wings, 4/b (1 - 1/(2 b A)) with b^2 = M^2 - 1, exact where b A is above 1; below that, a
-// smooth way from slender-wing theory, pi A/2, which both theories meet at Mach 1. From memory.
+// smooth transition from slender-wing theory, pi A/2, which both theories give at Mach 1. From memory.
 func finSlope(mach, aspect, stretch float64) float64 {
 	if mach <= 1 {
 		b2 := 1 - float64(mach*mach)
@@ -54,7 +54,7 @@ func finSlope(mach, aspect, stretch float64) float64 {
 
 // finCentre is the centre of pressure of fins as a share of their mean aerodynamic chord: a quarter up to
 // Mach 0.8; linear theory of rectangular wings, (b A - 2/3)/(2 b A - 1), where b A is above 1; a smooth
-// way between. From memory.
+// transition between. From memory.
 func finCentre(mach, aspect float64) float64 {
 	const low = 0.8
 	high := math.Sqrt(1 + 1/float64(aspect*aspect)) // b A = 1
@@ -67,7 +67,7 @@ func finCentre(mach, aspect float64) float64 {
 	return 0.25 + float64((1.0/3-0.25)*float64(y*y)*(3-float64(2*y)))
 }
 
-// machCell finds the cell of a table over Mach number and the place in it.
+// machCell finds the cell of a table over Mach number and the position in it, from 0 to 1.
 func machCell(mach float64) (int, float64) {
 	x := float64(mach * (1 / buildWidth))
 	if !(x < buildCells) {

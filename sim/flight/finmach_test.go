@@ -46,7 +46,7 @@ func TestFinSlope(t *testing.T) {
 }
 
 // The tables give the formulas back, away from the corner of the slope at Mach 1.
-func TestFinSpeeds(t *testing.T) {
+func TestFinMachTable(t *testing.T) {
 	f := sim.Fins{Count: 3, Root: 0.1, Tip: 0.05, Span: 0.06, Sweep: 0.05, Station: 0.8}
 	middle := math.Hypot(0.06, 0.025)
 	table := newFinMachTable(&f, middle)
@@ -64,8 +64,8 @@ func TestFinSpeeds(t *testing.T) {
 	assert.InDelta(t, 1, x, 1e-9)
 }
 
-// A stable rocket loses margin above the speed of sound although its fins' pressure moves aft, since they
-// lift less: that is why margins are watched through the whole flight.
+// A stable rocket loses margin above Mach 1 although the fins' centre of pressure moves aft, since the fins
+// have less lift: that is why the margin is computed through the whole flight.
 func TestMarginFallsWithMach(t *testing.T) {
 	st := sim.Stage{Name: "a", Length: 0.95, Diameter: 0.054, Mass: 1, CG: 0.55, Nose: sim.Nose{Length: 0.15},
 		Fins: []sim.Fins{{Count: 3, Root: 0.1, Tip: 0.05, Span: 0.06, Sweep: 0.05, Station: 0.8}}}

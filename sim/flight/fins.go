@@ -7,8 +7,7 @@ import (
 )
 
 // finPart gives the normal force at low speed of a set of fins on a body of radius r (Barrowman 1966 eq. 58, 76,
-// 77) at its place in the stage, and its roll. Fewer than three fins count as if they were spread
-// evenly all the same.
+// 77) at its place in the stage, and its roll. One or two fins count as evenly spread, like three and more.
 func finPart(f *sim.Fins, r float64) (part, roll) {
 	n, chords := float64(f.Count), f.Root+f.Tip
 	if f.Count <= 0 || chords <= 0 || f.Span <= 0 {
@@ -27,17 +26,17 @@ func finPart(f *sim.Fins, r float64) (part, roll) {
 func square(x float64) float64 { return float64(x * x) }
 
 // roll holds the roll of the fins by strip theory: each strip of a fin at radius y meets the air at
-// the cant less p*y/u.
+// the cant minus p*y/u.
 type roll struct {
 	force float64 // m3: half of N * slope * cant * integral of y c dy
 	damp  float64 // m4: half of N * slope * integral of y^2 c dy (Barrowman's bracket for roll damping)
 	drag  float64 // m5: half of N * plate drag * integral of y^3 c dy
 
-	machTable    *finMachTable // of the set that damps most; it speaks for all
-	dominantDamp float64       // m4, its damp
+	machTable    *finMachTable // of the set with the most roll damping; used for all sets
+	dominantDamp float64       // m4, the damping of that set
 }
 
-// useDominant takes the set that damps most as the one that says what speed does.
+// useDominant keeps the Mach table of the set with the most roll damping.
 func (r *roll) useDominant(p *part, o *roll) {
 	if o.damp > r.dominantDamp {
 		r.dominantDamp, r.machTable = o.damp, p.machTable

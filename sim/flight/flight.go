@@ -1,20 +1,23 @@
-// Package flight flies a rocket of one or more stages in six degrees of freedom: forces in, next state
-// out, events named. It is for benches that need to know where each stage of a vehicle is at any
-// instant, how it stands and turns, what its sensors would feel, and what happened when.
+// Package flight simulates the flight of a rocket of one or more stages in six degrees of freedom. It gives
+// the state of each stage at any instant (position, attitude, rates, specific force) and the events of the
+// flight with their times.
 //
-// The model: rigid bodies of joined stages over a flat earth that turns, in the US Standard Atmosphere
-// 1976 shifted to the day, with a steady wind by a law or a table, gusts and Dryden turbulence, under WGS 84
-// normal gravity. The earth's turn is there as Coriolis acceleration of what has left the rail: it moves the
-// landing of a flight to 1 km by about 1 m and its apogee by 0.02 %; a gyro doesn't feel its 0.004 deg/s.
-// Normal forces are Barrowman's with crossflow drag at large angles of attack; drag comes from a table, or
-// is built up from the shape. Positions are those of the centre of gravity, counted from where it stood on
-// the pad, and a body has landed when its height is 0 again. The rail has the friction and the guides that
-// the vehicle gives it; the pad holds the rocket until thrust exceeds weight along the rail. Bodies that
-// have parted don't touch each other again.
+// The model:
+//   - Stages that are joined are one rigid body. Separated bodies don't collide.
+//   - The earth is flat with WGS 84 normal gravity. Its rotation acts as Coriolis acceleration on bodies that
+//     have left the rail: it moves the landing of a flight to 1 km by about 1 m and its apogee by 0.02 %. The
+//     gyros don't measure the earth's 0.004 deg/s.
+//   - The air is the US Standard Atmosphere 1976 shifted to the day's temperature and pressure, with a steady
+//     wind by a law or a table, gusts and Dryden turbulence.
+//   - Normal forces are Barrowman's, with crossflow drag at large angles of attack. Drag comes from a table, or
+//     is built up from the shape.
+//   - Positions are those of the centre of gravity, relative to where it was on the pad. A body has landed when
+//     its height is 0 again.
+//   - The rail has the friction and the guides of the vehicle file. The pad holds the rocket until thrust
+//     exceeds weight along the rail.
 //
-// It never reads a clock or a file, starts no goroutine, knows nothing of boards or sensors, and must
-// not be used to plan a real flight: its vehicles are as stiff, straight and well glued as their
-// description.
+// The package reads no clock and no file, starts no goroutine, and knows nothing of boards or sensors. Don't
+// plan a real flight with it: its vehicles are perfectly stiff and straight, and nothing breaks.
 package flight
 
 import (
@@ -29,16 +32,16 @@ type Flight struct {
 	setup      *sim.Setup
 	ideal      bool
 	now        sim.Time
-	nextAction sim.Time // of the first appointment
-	horizon    sim.Time // nothing happens, and every step reaches, before this
+	nextAction sim.Time // of the first action in the queue
+	horizon    sim.Time // before this no action is due, no zero crossing occurs and no step ends
 	stages     []stage
 	bodies     []body
 	shapes     [][]shape // by top and low
 	queue      []action
 	events     []sim.Event
 	liftedOff  bool
-	newEvents  bool // events were added that anchors haven't seen
-	allDown    bool // the last body is down
+	newEvents  bool // events were added that anchors haven't been checked against
+	allDown    bool // all bodies are down
 
 	thresholds    []threshold
 	faults        []fault
@@ -48,7 +51,7 @@ type Flight struct {
 	warnings      warningLog
 
 	states        []sim.State
-	statesCurrent bool // states are those of the present
+	statesCurrent bool // states holds the present
 	scratch       sim.State
 }
 
@@ -155,7 +158,7 @@ func (f *Flight) bodyOf(stage int) *body {
 	return nil
 }
 
-// AdvanceTo flies on to t, which is never before the present.
+// AdvanceTo continues the flight to t, which must not be before the present.
 func (f *Flight) AdvanceTo(t sim.Time) {
 	if t != f.now {
 		f.statesCurrent = false
@@ -169,7 +172,7 @@ func (f *Flight) AdvanceTo(t sim.Time) {
 	f.now = max(f.now, t)
 }
 
-// findHorizon finds out how far the flight can go without anything happening.
+// findHorizon sets the horizon to the next instant at which something has to be done.
 func (f *Flight) findHorizon() {
 	f.horizon = f.nextAction
 	for i := range f.bodies {
@@ -177,8 +180,8 @@ func (f *Flight) findHorizon() {
 	}
 }
 
-// runNext does one thing that is due now: what a body ran into first, then an appointment, then the
-// next step of a body.
+// runNext does one thing that is due now: first a zero crossing of a body, then an action of the queue, then
+// the next step of a body.
 func (f *Flight) runNext() {
 	for i := range f.bodies {
 		if f.bodies[i].crossing.at <= f.now {
@@ -200,7 +203,7 @@ func (f *Flight) runNext() {
 	}
 }
 
-// processNewEvents lets everything that waits for events see the new ones.
+// processNewEvents starts whatever waits for one of the new events.
 func (f *Flight) processNewEvents() {
 	if f.record.unfilled > 0 {
 		f.fillRows()
@@ -213,7 +216,7 @@ func (f *Flight) processNewEvents() {
 	}
 }
 
-// nextStep goes from the end of a body's step to the next step.
+// nextStep begins a body's next step at the end of the last one.
 func (f *Flight) nextStep(b *body) {
 	f.commitTo(b, b.to)
 	if b.mode == onRail || b.mode == free {
@@ -223,20 +226,20 @@ func (f *Flight) nextStep(b *body) {
 	f.computeStep(b)
 }
 
-// commitTo makes a body's step certain up to t.
+// commitTo makes a body's step final up to t: it won't be recomputed.
 func (f *Flight) commitTo(b *body, t sim.Time) {
 	f.recordTo(b, t)
 	f.updateThresholds(b, t)
 }
 
-// endStepNow ends a body's step at the present, since its forces change now. The caller changes what it has
-// to and then calls plan.
+// endStepNow ends a body's step at the present, because its forces change now. The caller makes the change and
+// then calls computeStep.
 func (f *Flight) endStepNow(b *body) {
 	f.commitTo(b, f.now)
 	b.restart(f.now)
 }
 
-// computeStep computes a body's next step from its start, and what it will run into.
+// computeStep computes a body's next step and finds its first zero crossing.
 func (f *Flight) computeStep(b *body) {
 	b.stateShown = false
 	f.load(b)
@@ -253,7 +256,7 @@ func (f *Flight) computeStep(b *body) {
 			limit = min(limit, f.nextAction)
 		}
 		if limit <= b.from { // something else is due first
-			b.still()
+			b.emptyStep()
 			return
 		}
 		b.advance(limit)
@@ -267,23 +270,23 @@ func (f *Flight) computeStep(b *body) {
 }
 
 // Events gives all events so far in order of time. max_q comes with its true time when it is known,
-// so it may stand before events given earlier. The slice is valid until the next call of To.
+// so it may stand before events given earlier. The slice is valid until the next call of AdvanceTo.
 func (f *Flight) Events() []sim.Event { return f.events }
 
 // Landed says that every body is down: at rest on the ground, or left behind on the pad, after at
 // least one has flown.
 func (f *Flight) Landed() bool { return f.allDown }
 
-// FaultActivity has bit i set when vehicle fault i of the Setup has changed something so far.
+// FaultActivity has bit i set when vehicle fault i of the Setup has had an effect so far.
 func (f *Flight) FaultActivity() uint64 { return f.faultActivity }
 
-// AddEvent puts an event of someone else, at the present, among the flight's own.
+// AddEvent adds an event from outside at the present.
 func (f *Flight) AddEvent(name string) {
 	f.emit(name, f.now)
 	f.processNewEvents()
 }
 
-// emit puts an event in its place among the others.
+// emit inserts an event in order of time.
 func (f *Flight) emit(name string, at sim.Time) {
 	i := len(f.events)
 	for i > 0 && f.events[i-1].At > at {
@@ -295,7 +298,7 @@ func (f *Flight) emit(name string, at sim.Time) {
 	f.newEvents = true
 }
 
-// emitStage is emit for an event of a stage at the present.
+// emitStage inserts an event of a stage at the present.
 func (f *Flight) emitStage(stage int, name string) {
 	e := sim.Event{Name: name, At: f.now}
 	i := len(f.events)
@@ -307,7 +310,7 @@ func (f *Flight) emitStage(stage int, name string) {
 	f.newEvents = true
 }
 
-// fillRows gives the rows of new events the states of their bodies.
+// fillRows fills the rows of new events with the states of their bodies.
 func (f *Flight) fillRows() {
 	for i := range f.bodies {
 		b := &f.bodies[i]

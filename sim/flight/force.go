@@ -6,21 +6,21 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// flow is what an evaluation of the forces finds out on its way, for States and events.
+// flow holds the results of an evaluation of the forces, for States and events.
 type flow struct {
 	massProperties
 	airData
 	rotation     rotation
 	force        r3.Vec     // m/s2, specific force, body axes
-	cell         *airCubics // of the height, with the place in it: for what the forces don't ask
+	cell         *airCubics // of the height, with the position in it: for values that the forces don't need
 	cellFraction float64
-	temperature  float64 // only where the drag asks for it
-	softening    float64 // the least factor by which air loads were softened; 1: none
-	// What a veer adds to the rates and to their change, rad/s and rad/s2, body axes.
+	temperature  float64 // set only when the drag needs it
+	softening    float64 // the smallest factor applied to the air loads; 1: none
+	// What path turns add to the rates and to the angular acceleration, rad/s and rad/s2, body axes.
 	turnRate, turnAcceleration r3.Vec
 }
 
-// airData is the air that a body meets.
+// airData is the air around a body and its velocity through it.
 type airData struct {
 	air     r3.Vec  // m/s, velocity through the air, body axes
 	speed   float64 // m/s
@@ -29,20 +29,20 @@ type airData struct {
 	height  float64 // m above the site
 }
 
-// The quickest swing (rad/s), damping and stopping (1/s) that the air may give a body: beyond them all
-// air loads soften by one factor, so that they still only take energy. No airframe is rigid at 100 Hz,
-// and the steps stay long for vehicles of any shape.
+// The largest natural frequency (rad/s), damping rate and stopping rate (1/s) that the air may give a body.
+// Beyond them one factor reduces all air loads, so that they can still only take energy. No airframe is rigid
+// at 100 Hz, and the limit keeps the steps long for vehicles of any shape.
 const (
 	maxSwingRate   = 600.0
 	maxDampingRate = 600.0
 	maxStopRate    = 2000.0
 )
 
-// derivative is the right-hand side of the equations of motion: the rates of change k of the state y, s
-// seconds after the start of the step. It leaves what it found in b.flow.
+// derivative is the right-hand side of the equations of motion: the derivative k of the state y, s seconds
+// after the start of the step. It leaves its results in b.flow.
 func (b *body) derivative(s float64, y, k *vector) {
 	fl := &b.flow
-	if len(b.burns) > 0 { // else they are as loaded
+	if len(b.burns) > 0 { // else they don't change in the step
 		b.massProperties(s, &fl.massProperties)
 	}
 	turn := &fl.rotation
@@ -98,10 +98,10 @@ func (b *body) derivative(s float64, y, k *vector) {
 	}
 }
 
-// heldByRail says that the rail holds all but the way along it.
+// heldByRail says that the body can only move along the rail.
 func (b *body) heldByRail() bool { return b.mode == onRail && !b.onAftGuide }
 
-// airData finds the air around the body and its velocity through it, as it is turned.
+// airData computes the air around the body and its velocity through it; fl.rotation must be set.
 func (b *environment) airData(y *vector, fl *flow) {
 	c, x := b.air.cell(y[2])
 	fl.cell, fl.cellFraction, fl.height = c, x, y[2]
@@ -113,18 +113,19 @@ func (b *environment) airData(y *vector, fl *flow) {
 	fl.mach = float64(fl.speed * cubic(&c.slowness, x))
 }
 
-// airLoads is what the air does to a body across its axis and about it, all in body axes.
+// airLoads are the side forces and moments of the air on a body, in body axes.
 type airLoads struct {
 	force         r3.Vec  // N
 	moment        r3.Vec  // N m about the centre of gravity
-	sideDamping   float64 // N s/m, of the crosswise forces
-	stiffness     float64 // N m/rad, at most
+	sideDamping   float64 // N s/m, of the side forces
+	stiffness     float64 // N m/rad, an upper bound
 	damping       float64 // N m s
-	softening     float64 // 0 to 1: the factor of all
-	pendulumShare float64 // 0 to 1: share of the pendulum below open devices
+	softening     float64 // 0 to 1: the factor on all air loads
+	pendulumShare float64 // 0 to 1: weight of the pendulum model below open devices
 }
 
-// normalForce sums the parts into l. A part at arm a ahead of the centre of gravity moves with v + omega x a.
+// normalForce sums the normal forces of the parts into l. A part at arm a ahead of the centre of gravity moves
+// with v + omega x a.
 func (b *body) normalForce(y *vector, l *airLoads) {
 	fl := &b.flow
 	q, r := y[11], y[12]
@@ -178,7 +179,7 @@ func (b *body) normalForce(y *vector, l *airLoads) {
 	l.stiffness, l.damping = float64(rho*float64(stiffness*fl.speed)), float64(rho*damping)
 }
 
-// soften finds the factor of all air loads, 1 for any sane vehicle. brake is the drag in N s/m.
+// soften computes the factor on all air loads; it is 1 for any realistic vehicle. brake is the drag in N s/m.
 func (l *airLoads) soften(fl *flow, brake float64) {
 	hard := float64((brake + l.sideDamping) * (1 / maxStopRate) * fl.perMass)
 	swing := float64(l.stiffness * (1 / (maxSwingRate * maxSwingRate)) * fl.perTransverse)
@@ -189,8 +190,8 @@ func (l *airLoads) soften(fl *flow, brake float64) {
 	}
 }
 
-// parachuteDrag gives the drag area of the open devices in m2 and fades the side forces beside it; own is the
-// body's drag area.
+// parachuteDrag gives the drag area of the open devices in m2 and reduces the body's side forces accordingly;
+// bodyArea is the body's drag area.
 func (b *body) parachuteDrag(s, bodyArea float64, l *airLoads) float64 {
 	area := 0.0
 	for i := range b.canopies {
@@ -205,8 +206,8 @@ func (b *body) parachuteDrag(s, bodyArea float64, l *airLoads) float64 {
 	return area
 }
 
-// attitudeRate gives the rates of change of attitude and body rates (Euler's equations of a body whose two
-// transverse moments of inertia are equal).
+// attitudeRate gives the derivatives of attitude and body rates: Euler's equations of a body whose two
+// transverse moments of inertia are equal.
 func (b *body) attitudeRate(y *vector, l *airLoads, k *vector) {
 	p, q, r := y[10], y[11], y[12]
 	k[6], k[7], k[8], k[9] = y.attitudeRates(p, q, r)

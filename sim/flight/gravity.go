@@ -20,8 +20,8 @@ const (
 	earthRate    = 7.292115e-5 // rad/s
 )
 
-// gravity is normal gravity over the site, falling with height, its direction constant; and the earth's
-// turn. Centrifugal acceleration is part of normal gravity.
+// gravity is normal gravity over the site, which falls with height and keeps its direction, and the rotation
+// of the earth. Centrifugal acceleration is part of normal gravity.
 type gravity struct {
 	ground       float64 // m/s2 on the ellipsoid
 	first, twice float64 // per m, per m2: ground*(1 - first*h + twice*h*h), TR8350.2 eq. 4-3
@@ -42,8 +42,7 @@ func newGravity(site sim.Site) gravity {
 	}
 }
 
-// coriolis gives the acceleration -2 omega x v in m/s2 that a velocity in m/s brings over the turning
-// earth, east, north, up.
+// coriolis gives the Coriolis acceleration -2 omega x v in m/s2 of a velocity in m/s; axes east, north, up.
 func (g *gravity) coriolis(v r3.Vec) r3.Vec {
 	return r3.Vec{X: float64(g.up*v.Y) - float64(g.north*v.Z), Y: -float64(g.up * v.X), Z: float64(g.north * v.X)}
 }

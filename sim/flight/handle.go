@@ -6,7 +6,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// handleCrossing lets happen what a body has run into.
+// handleCrossing carries out the zero crossing of a body that is due.
 func (f *Flight) handleCrossing(b *body) {
 	c := b.crossing
 	b.crossing = zeroCrossing{at: sim.Never}
@@ -53,7 +53,7 @@ func (f *Flight) handleCrossing(b *body) {
 	}
 }
 
-// recordRailExit notes how the rocket is when it leaves the rail.
+// recordRailExit records the rocket's state when it leaves the rail and warns of what is out of limits.
 func (f *Flight) recordRailExit(b *body) {
 	f.record.recordRailExit(b, f.gravity.ground, f.now)
 	e := &f.record.exit
@@ -68,7 +68,7 @@ func (f *Flight) recordRailExit(b *body) {
 	}
 }
 
-// resumeSearch looks at the rest of a step after something that changed nothing in it.
+// resumeSearch searches the rest of a step after an event that didn't change the step.
 func (f *Flight) resumeSearch(b *body) {
 	b.searchedTo = f.now
 	if b.mode == landed {
@@ -78,7 +78,7 @@ func (f *Flight) resumeSearch(b *body) {
 	f.findCrossing(b)
 }
 
-// handleApogee is the apogee of a body.
+// handleApogee emits the apogee of a body.
 func (f *Flight) handleApogee(b *body) {
 	f.recordTo(b, f.now)
 	b.pastApogee = true
@@ -91,7 +91,7 @@ func (f *Flight) handleApogee(b *body) {
 	}
 }
 
-// handleLanding is a body's landing.
+// handleLanding puts a body to rest on the ground.
 func (f *Flight) handleLanding(b *body) {
 	f.endStepNow(b)
 	l := b.landing(f.now)
@@ -138,7 +138,7 @@ func (b *body) dynamicPressure(x float64) float64 {
 	return float64(0.5 * cubic(&c.density, in) * b.airspeed2(x))
 }
 
-// emitMaxQ makes the greatest dynamic pressure an event, once, if the rocket has moved.
+// emitMaxQ emits the event of the greatest dynamic pressure, once, if the rocket has moved.
 func (f *Flight) emitMaxQ() {
 	r := &f.record
 	if !r.maxQEmitted && f.liftedOff && r.q.value > 0 {

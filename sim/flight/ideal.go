@@ -2,18 +2,18 @@ package flight
 
 import "drystage/sim"
 
-// plannedAction is something that an ideal flight does when the builder means it to happen.
+// plannedAction is an action of an ideal flight, at the time that the vehicle file intends.
 type plannedAction struct {
 	anchor sim.Anchor
 	action action
 	done   bool
 }
 
-// NewIdeal puts the rocket on its pad for a flight without boards and without faults, in which
-// everything happens when the builder means it to: a motor lights at its mount's Lit, a device is at
-// line stretch at its Opens, a separation charge fires at its own stage's burnout. The lowest motor is
-// fired by the launch controller and has its igniter's delay. An anchor before its event can only be
-// kept when Setup.Rehearsed has the event; else it happens at the event.
+// NewIdeal puts the rocket on its pad for a flight without boards and without faults. Everything happens as
+// the vehicle file intends: a motor ignites at its mount's Lit, a device is at line stretch at its Opens, a
+// separation charge fires at its own stage's burnout. The launch controller fires the lowest motor, with its
+// igniter's delay. An anchor before an event needs the event in Setup.Rehearsed; else the action happens at
+// the event itself.
 func NewIdeal(s *sim.Setup) *Flight {
 	f := newFlight(s)
 	f.ideal = true
@@ -32,14 +32,14 @@ func NewIdeal(s *sim.Setup) *Flight {
 	return f
 }
 
-// plan notes a wish; an empty anchor is none.
+// plan adds a planned action; an empty anchor adds none.
 func (f *Flight) plan(a sim.Anchor, what action) {
 	if a != (sim.Anchor{}) {
 		f.planned = append(f.planned, plannedAction{anchor: a, action: what})
 	}
 }
 
-// schedulePlanned enters the wishes whose time is known into the diary.
+// schedulePlanned schedules the planned actions whose time is known.
 func (f *Flight) schedulePlanned() {
 	for i := range f.planned {
 		w := &f.planned[i]

@@ -36,7 +36,7 @@ func finite(st *sim.State) bool {
 	return sum == 0
 }
 
-// drawStage makes any stage that a file could describe, sane or not.
+// drawStage makes any stage that a file could describe, realistic or not.
 func drawStage(t *rapid.T, name string) sim.Stage {
 	f := func(low, high float64, what string) float64 {
 		return rapid.Float64Range(low, high).Draw(t, name+" "+what)
@@ -88,7 +88,7 @@ func drawStage(t *rapid.T, name string) sim.Stage {
 	return st
 }
 
-// Whatever the vehicle, all numbers stay finite, the flight gets on, and events stay in order.
+// For any vehicle all numbers stay finite, the flight ends, and events stay in order.
 func TestAnyVehicleFliesFinite(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		s := &sim.Setup{Launch: second, Limit: 40 * second}
@@ -131,9 +131,8 @@ func TestAnyVehicleFliesFinite(t *testing.T) {
 	})
 }
 
-// More drag or more mass takes from apogee, more impulse adds to it. Mass does so while weight outweighs
-// drag, as here; a feather flies higher with a stone in it. A finer tolerance changes it by less than the
-// coarser one allows.
+// More drag or more mass lowers the apogee, more impulse raises it. Mass lowers it only while weight is larger
+// than drag, as here. A finer tolerance changes it by less than the coarser one allows.
 func TestApogeeFollowsWhatMakesIt(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		draw := func(n string, low, high float64) float64 { return rapid.Float64Range(low, high).Draw(t, n) }
@@ -159,7 +158,7 @@ func TestApogeeFollowsWhatMakesIt(t *testing.T) {
 	})
 }
 
-// A mirrored day gives the mirrored flight.
+// A mirrored rail and wind give the mirrored flight.
 func TestMirror(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		s := dunlin()
@@ -171,7 +170,7 @@ func TestMirror(t *testing.T) {
 		m.Vehicle.Rail.Tilt, m.Wind.Speed = s.Vehicle.Rail.Tilt, s.Wind.Speed
 		m.Vehicle.Rail.Azimuth, m.Wind.From = -s.Vehicle.Rail.Azimuth, -s.Wind.From
 		a, b := NewIdeal(s), NewIdeal(m)
-		for _, f := range []*Flight{a, b} { // the earth turns one way only
+		for _, f := range []*Flight{a, b} { // the earth's rotation isn't symmetric
 			f.gravity.north, f.gravity.up = 0, 0
 		}
 		a.AdvanceTo(18 * second)
@@ -185,7 +184,7 @@ func TestMirror(t *testing.T) {
 	})
 }
 
-// Still air only takes energy from a body without nose, canted fins and thrust, however it tumbles.
+// Calm air only takes energy from a body without nose, canted fins and thrust, however it tumbles.
 func TestAirTakesEnergy(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		s := dart(1, 0.8, 0.08, sim.Motor{})
@@ -213,7 +212,7 @@ func TestAirTakesEnergy(t *testing.T) {
 	})
 }
 
-// How often a flight is asked changes nothing in it, not one bit, outputs between steps included.
+// How often AdvanceTo is called doesn't change one bit of a flight, with outputs between steps too.
 func TestCadenceChangesNothing(t *testing.T) {
 	run := func(step sim.Time, look bool) ([]sim.Event, []sim.State) {
 		s := dunlin()
@@ -286,7 +285,7 @@ func sumUp(t *testing.T, w io.Writer, f *Flight) {
 	}
 }
 
-// To and States don't allocate.
+// AdvanceTo and States don't allocate.
 func TestNoAllocation(t *testing.T) {
 	f := NewIdeal(dunlin())
 	n := testing.AllocsPerRun(3000, func() {
@@ -298,7 +297,7 @@ func TestNoAllocation(t *testing.T) {
 }
 
 // Common practice, no source: how a flight of a small two-stage model looks. About 1.5 kg, 54 mm,
-// stages lit about 4 s apart.
+// stages ignited about 4 s apart.
 func TestTwoStageModelIsPlausible(t *testing.T) {
 	s := dunlin()
 	f := NewIdeal(s)

@@ -6,7 +6,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// moments are sums over parts of a body, taken about the body's front end so that they simply add up.
+// moments are mass moments about the body's front end, so that those of parts can be added.
 type moments struct {
 	mass   float64 // kg
 	first  float64 // kg m
@@ -22,8 +22,8 @@ func (m *moments) add(mass, place float64, own sim.Inertia) {
 	m.axial += own.Axial
 }
 
-// grain is the propellant of a motor per kilogram: a uniform solid cylinder that burns away evenly
-// over the motor's length and bore, so that it stays centred.
+// grain is the propellant of a motor, per kilogram: a uniform solid cylinder that burns evenly over its whole
+// volume, so that its centre stays where it is.
 type grain struct {
 	place         float64 // m from the body's front end to its middle
 	axial, second float64 // m2: axial, and transverse about the body's front end
@@ -56,9 +56,8 @@ func thinTube(mass, length, diameter float64) sim.Inertia {
 	return sim.Inertia{Axial: float64(mass * r2), Transverse: float64(mass * (float64(6*r2) + float64(length*length)) / 12)}
 }
 
-// offAxis moves a part of a cluster out to its place on the circle. A cluster counts as evenly spread
-// round the axis for the masses, so the centre of gravity stays on the axis even when one of its
-// motors hasn't burnt.
+// offAxis adds the inertia of a motor's distance from the axis. The masses of a cluster count as evenly spread
+// round the axis, so the centre of gravity stays on the axis even when one of its motors hasn't burnt.
 func offAxis(own sim.Inertia, mass float64, m *sim.Mount) sim.Inertia {
 	if m.Motors() > 1 {
 		out := float64(mass * float64(m.Radius*m.Radius))
@@ -68,8 +67,8 @@ func offAxis(own sim.Inertia, mass float64, m *sim.Mount) sim.Inertia {
 	return own
 }
 
-// dryMoments gives the moments of a stage without propellant whose front end is so many metres from the
-// body's. A stage without stated inertia counts as a solid cylinder; the motor's case as a thin tube.
+// dryMoments gives the moments of a stage without propellant; front is the distance in m of its front end from
+// the body's. A stage without stated inertia counts as a solid cylinder, the motor's case as a thin tube.
 func dryMoments(s *sim.Stage, front float64) moments {
 	var m moments
 	own := s.Inertia
@@ -84,7 +83,7 @@ func dryMoments(s *sim.Stage, front float64) moments {
 	return m
 }
 
-// The least mass and inertia that the flight computes with, so that nothing is divided by zero.
+// The smallest mass and inertia used, so that nothing is divided by zero.
 const (
 	minMass    = 1e-4 // kg
 	minInertia = 1e-9 // kg m2
@@ -102,7 +101,7 @@ type massProperties struct {
 	jetDamping                       float64 // N m s, jet damping: mass flow times (nozzle - cg)^2
 }
 
-// massProperties works them out s seconds after the step's start.
+// massProperties computes them s seconds after the step's start.
 func (b *body) massProperties(s float64, p *massProperties) {
 	m := b.fixed
 	p.thrust = 0
@@ -137,7 +136,7 @@ func (b *body) massProperties(s float64, p *massProperties) {
 	}
 }
 
-// addOffAxisThrust adds what thrust does that isn't along the axis through the centre of gravity.
+// addOffAxisThrust adds the side force and the moment of thrust that isn't along the body's axis.
 func (b *body) addOffAxisThrust(s float64, p *massProperties) {
 	p.sideThrust, p.thrustMoment = r3.Vec{}, r3.Vec{}
 	for i := range b.burns {

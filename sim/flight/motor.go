@@ -10,27 +10,27 @@ import (
 type motor struct {
 	curve            curve    // as drawn for this run
 	propellant       float64  // kg left while it doesn't burn
-	burning, ignited bool     // used: it has been lit
+	burning, ignited bool     // ignited stays true after the burn
 	ignitedAt        sim.Time // when the burn began
 	delay            sim.Time // of the igniter, as drawn for this run
 	y, z             float64  // m, its place across the body
 	thrustAxis       r3.Vec   // unit, body axes, the line of its thrust
 }
 
-// shutDown puts a motor out for good at t, with the rest of its propellant unburnt.
+// shutDown ends a motor's burn at t; the rest of its propellant stays unburnt.
 func (m *motor) shutDown(t sim.Time, full float64) {
 	since := t - m.ignitedAt
 	_, _, burnt := m.curve.evaluate(m.curve.segment(since), since)
 	m.burning, m.propellant = false, max(0, full-burnt)
 }
 
-// offAxis says that its thrust turns the body.
+// offAxis says that its thrust has a side force or a moment.
 func (m *motor) offAxis() bool {
 	return m.y != 0 || m.z != 0 || m.thrustAxis.Y != 0 || m.thrustAxis.Z != 0
 }
 
-// curve is a motor's thrust curve ready for use: corners on the nanosecond, joined by straight lines,
-// from 0 to burnout, with the impulse up to each corner.
+// curve is a motor's thrust curve: points at whole nanoseconds from 0 to burnout, joined by straight lines,
+// with the impulse up to each point.
 type curve struct {
 	at             []sim.Time // since ignition
 	thrust         []float64  // N
@@ -38,8 +38,8 @@ type curve struct {
 	massPerImpulse float64    // kg of propellant for each N s
 }
 
-// newCurve makes the curve, with the impulse and the burn time stretched by factors; a motor without
-// impulse gives an empty one. A curve that doesn't begin at 0 rises from nothing at ignition.
+// newCurve makes the curve, with impulse and burn time multiplied by factors. A motor without impulse gives an
+// empty one. A curve that doesn't begin at 0 rises from zero thrust at ignition.
 func newCurve(m *sim.Motor, impulse, burn float64) curve {
 	var c curve
 	points := m.Thrust
@@ -63,7 +63,7 @@ func newCurve(m *sim.Motor, impulse, burn float64) curve {
 	return c
 }
 
-// add puts a corner behind the others; one that doesn't come later is left out.
+// add appends a point; one that isn't later than the last is left out.
 func (c *curve) add(at sim.Time, thrust float64) {
 	n := len(c.at)
 	if n == 0 {
@@ -83,12 +83,12 @@ func (c *curve) empty() bool { return len(c.at) == 0 }
 // burnout is the length of the burn.
 func (c *curve) burnout() sim.Time { return c.at[len(c.at)-1] }
 
-// chuffRamp is how long a chuffing motor takes to go out and to come back. Common practice, no source.
+// chuffRamp is how long the thrust of a chuffing motor takes to fall and to rise. Common practice, no source.
 const chuffRamp = 10 * sim.Millisecond
 
-// pause makes the curve of a motor that goes out at t and comes back after a time of pause, to go on
-// where it stopped. Going out and coming back take goOut each; the impulse lost on those slopes
-// is propellant that burns without thrust to speak of, so the total stays that of the propellant.
+// pause interrupts the curve at t for a time; then it goes on where it stopped. The thrust falls and rises
+// within chuffRamp. The impulse of the two ramps is added, so the propellant per impulse is corrected to keep
+// the propellant's mass.
 func (c *curve) pause(t, pause sim.Time) {
 	if c.empty() || t <= 0 || t >= c.burnout() || pause <= 0 {
 		return
@@ -104,7 +104,7 @@ func (c *curve) pause(t, pause sim.Time) {
 	*c = n
 }
 
-// resumeAfter adds the rest of a curve from t on segment i, which goes out there and comes back after a pause.
+// resumeAfter adds the rest of a curve from t on segment i, with a pause at t.
 func (c *curve) resumeAfter(from *curve, i int, t, pause sim.Time) {
 	thrust, _, _ := from.evaluate(i, t)
 	slope := min(chuffRamp, pause/3)
@@ -117,7 +117,7 @@ func (c *curve) resumeAfter(from *curve, i int, t, pause sim.Time) {
 	}
 }
 
-// segment finds the line that begins at or before t, with t before the burnout.
+// segment finds the segment that begins at or before t; t is before the burnout.
 func (c *curve) segment(t sim.Time) int {
 	i := 0
 	for i+2 < len(c.at) && t >= c.at[i+1] {
@@ -135,7 +135,7 @@ func (c *curve) evaluate(i int, t sim.Time) (thrust, slope, burnt float64) {
 	return thrust, slope, burnt
 }
 
-// burn is a burning motor during one step: what it does s seconds after the step's start.
+// burn is a burning motor during one step.
 type burn struct {
 	thrust, slope        float64 // N, N/s
 	left, massPerImpulse float64 // kg of propellant at the start, kg burnt for each N s

@@ -35,8 +35,8 @@ func TestClusterIsStraight(t *testing.T) {
 	assert.Equal(t, "launch dart.ignition liftoff rail_exit dart.burnout", f.names(""), "one ignition, one burnout")
 }
 
-// One of a cluster that doesn't light turns the body with its missing moment T r over the transverse
-// inertia (statics); a motor that dies does the same from then on.
+// When one motor of a cluster doesn't ignite, the missing moment T r over the transverse inertia turns the body
+// (statics); a motor that fails later does the same from then on.
 func TestClusterWithOneFailing(t *testing.T) {
 	for _, r := range []struct {
 		reason string
@@ -113,7 +113,7 @@ func (m *moment) add(x float64) { m.n++; m.sum += x; m.squares += x * x }
 func (m *moment) mean() float64 { return m.sum / m.n }
 func (m *moment) sd() float64   { return math.Sqrt(m.squares/m.n - m.mean()*m.mean()) }
 
-// A motor that chuffs: out at 0.5 s for 1 s, then on where it stopped, all its propellant burnt at the end.
+// A motor that chuffs: off at 0.5 s for 1 s, then on where it stopped; all its propellant burns.
 func TestPauses(t *testing.T) {
 	s := cluster(1)
 	s.Vehicle.Stages[0].Mount.Pauses = []sim.Pause{{At: 500 * millisecond, For: second}, {At: 1500 * millisecond, For: 300 * millisecond}}
@@ -137,8 +137,8 @@ func TestPauses(t *testing.T) {
 	assert.True(t, empty.empty(), "nothing to interrupt")
 }
 
-// Gap staging: the booster's burnout lights the sustainer without a board and blows the booster off; one
-// that died early lights nothing.
+// Gap staging: the booster's burnout ignites the sustainer without a board and forces the separation; a booster
+// that failed early ignites nothing.
 func TestGapStaging(t *testing.T) {
 	s := dunlin()
 	s.Vehicle.Stages[1].Separation = sim.Separation{Mode: sim.ByGap, Delay: 40 * millisecond, Speed: 1}

@@ -7,12 +7,12 @@ import (
 	"drystage/sim"
 )
 
-// shockTime is how long the parting of a nose is felt, as half a sine wave. Common practice, no source.
+// shockTime is the length of the force pulse, half a sine wave, when a nose separates. Common practice, no
+// source.
 const shockTime = 10 * sim.Millisecond
 
-// loseNose lets the nose or payload of the top stage fly off: its mass, taken from the middle of the nose, is
-// gone with the momentum that it takes along, and the body has a flat front. What is lost isn't
-// followed.
+// loseNose removes the nose or payload of the top stage. The body loses its mass, taken from the middle of the
+// nose, and its momentum, and has a flat front from then on. The lost part isn't simulated.
 func (f *Flight) loseNose(s *sim.Fault) bool {
 	b := f.bodyOf(s.Stage)
 	st := &f.stages[s.Stage]
@@ -35,7 +35,7 @@ func (f *Flight) loseNose(s *sim.Fault) bool {
 	b.massProperties(0, &p)
 	turn := b.y.rotation()
 	b.y.moveAlongAxis(&turn, before-p.cg)
-	b.still()
+	b.emptyStep()
 	f.computeStep(b)
 	f.schedule(action{at: f.now + shockTime, kind: doUpdateForces, stage: s.Stage})
 	return true
@@ -47,7 +47,7 @@ func (f *Flight) useFlatFront(top int) {
 	st := &stages[top]
 	front := circleArea(noseBase(st))
 	if st.Nose.Length <= 0 {
-		front = 0 // blunt before
+		front = 0 // it was flat already
 	}
 	st.Nose = sim.Nose{}
 	st.Drag = withFlatFront(st.Drag, front/circleArea(maxDiameter(st)))

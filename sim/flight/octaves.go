@@ -2,20 +2,21 @@ package flight
 
 import "math"
 
-// octaves is a smooth function of a positive number, tabled over octaves of it: each is cut into
-// octaveParts cells of equal width, and each cell holds the cubic with the function's values and slopes
-// at its ends. Beyond either end the function holds its last value.
+// octaves is a table of a smooth function of a positive number. Each octave has octaveParts cells of equal
+// width, and each cell holds the cubic with the function's values and slopes at its ends. Beyond either end of
+// the table the function keeps its last value.
 type octaves struct {
-	scale float64 // 1 over where the table begins, which is a power of two, so that no bit is lost
+	scale float64 // 1 over the start of the table; a power of two, so multiplying is exact
 	cells [][4]float64
 }
 
 const (
-	octaveShift = 3 // octaveParts is 2 to it
+	octaveShift = 3 // octaveParts is 2 to this power
 	octaveParts = 1 << octaveShift
 )
 
-// newOctaves tables a function with its slope, given x and the value there, from a power of two on.
+// newOctaves makes the table from a function and its slope; slope takes x and the value there. lowest is a
+// power of two.
 func newOctaves(lowest float64, count int, value func(x float64) float64, slope func(x, y float64) float64) octaves {
 	o := octaves{scale: 1 / lowest, cells: make([][4]float64, count*octaveParts)}
 	low := o.cellStart(0)
@@ -47,6 +48,6 @@ func (o *octaves) at(x float64) float64 {
 		i, ratio = len(o.cells)-1, float64(o.cellStart(len(o.cells))*o.scale)
 	}
 	start := math.Float64frombits(uint64(i+1023*octaveParts) << shift)
-	perWidth := math.Float64frombits(uint64(octaveShift-i/octaveParts+1023) << 52) // a power of two, so that no bit is lost
+	perWidth := math.Float64frombits(uint64(octaveShift-i/octaveParts+1023) << 52) // a power of two, so multiplying is exact
 	return cubic(&o.cells[i], float64((ratio-start)*perWidth))
 }

@@ -10,8 +10,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// The error at apogee follows the tolerance, through the rows of a table of drag too, and at the tolerance
-// of every flight it is far below what the second path is held to.
+// The error at apogee follows the tolerance, through the rows of a table of drag too. At the standard tolerance it
+// is far below the limit of the comparison with SciPy.
 func TestErrorFollowsTolerance(t *testing.T) {
 	best := untilApogee(swift(), 1e-12).Summary().Extremes.Height
 	at := func(tolerance float64) float64 {
@@ -23,7 +23,7 @@ func TestErrorFollowsTolerance(t *testing.T) {
 	assert.Less(t, tight, loose/50, "loose %.2g, tight %.2g", loose, tight)
 }
 
-// A step keeps to one line of a table of drag, and ends where the next one begins.
+// A step stays on one segment of a drag table and ends where the next one begins.
 func TestStepsEndAtTheRowsOfADragTable(t *testing.T) {
 	f := NewIdeal(swift())
 	b := &f.bodies[0]
@@ -60,7 +60,7 @@ func TestErrorFallsAtTheMethodsOrder(t *testing.T) {
 		b.restart(f.now)
 		f.load(b)
 		require.Empty(t, b.burns)
-		b.y[11] += 2 // rad/s: it swings, so that there is an error to see
+		b.y[11] += 2 // rad/s: it oscillates, so that there is an error to measure
 		return b
 	}
 	const span = 0.4

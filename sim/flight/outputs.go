@@ -3,9 +3,8 @@ package flight
 import "drystage/sim"
 
 // SetOutput sets the level of an output at the present time. An igniter or a device's charge fires once,
-// when its output has been on for its Pulse; a separation charge fires at once, and only a stage that
-// parts by charge has one. In an ideal flight, and for effects that the vehicle doesn't have, Drive
-// does nothing.
+// when its output has been on for its Pulse. A separation charge fires at once; only a stage that separates by
+// charge has one. In an ideal flight, and for effects that the vehicle doesn't have, SetOutput does nothing.
 func (f *Flight) SetOutput(e sim.Effect, on bool) {
 	if f.ideal || e.Stage < 0 || e.Stage >= len(f.stages) {
 		return
@@ -27,7 +26,7 @@ func (f *Flight) SetOutput(e sim.Effect, on bool) {
 	}
 }
 
-// setTrigger enters the end of the pulse in the diary, or strikes it when the output goes off too soon.
+// setTrigger schedules the end of the pulse, or cancels it when the output goes off too soon.
 func (f *Flight) setTrigger(t *trigger, on bool, a action) {
 	started, stopped := t.set(on)
 	switch {
@@ -38,7 +37,7 @@ func (f *Flight) setTrigger(t *trigger, on bool, a action) {
 	}
 }
 
-// fireIgniter is the end of an igniter's pulse: each motor lights after its delay, if it is there to light.
+// fireIgniter is the end of an igniter's pulse: each motor that can still ignite does so after its delay.
 func (f *Flight) fireIgniter(stage int) {
 	st := &f.stages[stage]
 	if st.igniter.spent {
@@ -56,11 +55,11 @@ func (f *Flight) fireIgniter(stage int) {
 	}
 }
 
-// allMotors as the device of an appointment is every motor of a mount.
+// allMotors as the device of an action is every motor of a mount.
 const allMotors = -1
 
-// ignite lights a motor, or all of a stage, each once only, and says whether one was there to light. Still
-// attached to a stage below, it blows that stage off.
+// ignite ignites one motor, or all motors of a stage, each once only. It says whether there was one. If a stage
+// is still joined below, its separation is forced.
 func (f *Flight) ignite(stage, which int) bool {
 	st := &f.stages[stage]
 	b := f.bodyOf(stage)
@@ -94,8 +93,8 @@ func (f *Flight) ignite(stage, which int) bool {
 	return true
 }
 
-// endBurn ends a burn: the curve has ended, or a fault kills motors and the rest of their propellant
-// stays. The stage's burnout is that of its last motor.
+// endBurn ends a burn: the thrust curve has ended, or a fault stops motors and the rest of their propellant
+// stays unburnt. The stage's burnout is that of its last motor.
 func (f *Flight) endBurn(a action) {
 	st := &f.stages[a.stage]
 	b := f.bodyOf(a.stage)
@@ -130,7 +129,7 @@ func (f *Flight) endBurn(a action) {
 	}
 }
 
-// endsBurn says if an appointment is the end of a motor's burn.
+// endsBurn says that an action is the end of a motor's burn.
 func (f *Flight) endsBurn(a *action, motor int) bool {
 	if a.kind == doMotorFailure {
 		which := f.faults[a.device].spec.Motor
@@ -139,7 +138,7 @@ func (f *Flight) endsBurn(a *action, motor int) bool {
 	return a.device == motor
 }
 
-// afterBurnout is what a lower stage's burnout does to the stage above.
+// afterBurnout schedules what follows a lower stage's burnout: separation, or ignition of the stage above.
 func (f *Flight) afterBurnout(stage int, died bool) {
 	sep := &f.stages[stage].spec.Separation
 	switch {
@@ -152,7 +151,7 @@ func (f *Flight) afterBurnout(stage int, died bool) {
 	}
 }
 
-// fireSeparationCharge is the separation charge: the stages part after its delay.
+// fireSeparationCharge fires the separation charge: the stages separate after its delay.
 func (f *Flight) fireSeparationCharge(stage int) {
 	st := &f.stages[stage]
 	if !st.charge.spent {
@@ -170,7 +169,7 @@ func (f *Flight) fireDeploymentCharge(stage, device int) {
 	}
 }
 
-// lineStretch is line stretch: the device begins to fill.
+// lineStretch is the line stretch of a device, which begins to fill.
 func (f *Flight) lineStretch(stage, device int) {
 	st := &f.stages[stage]
 	d := &st.devices[device]

@@ -12,11 +12,11 @@ type peak struct {
 	at    sim.Time
 }
 
-// peakTerms is how fast a body goes: the squares of its speed over the ground (m2/s2) and of its Mach number, and
-// its dynamic pressure (Pa).
+// peakTerms are the quantities whose peaks are recorded: the square of the speed over the ground (m2/s2), the
+// square of the Mach number, and the dynamic pressure (Pa).
 type peakTerms [3]float64
 
-// peakTermsAt gives it at a share of the step.
+// peakTermsAt gives them at a fraction of the step.
 func (b *body) peakTermsAt(x float64) peakTerms {
 	height, vx, vy, vz := b.interpolateOne(x, 2), b.interpolateOne(x, 3), b.interpolateOne(x, 4), b.interpolateOne(x, 5)
 	c, in := b.air.cell(height)
@@ -27,11 +27,11 @@ func (b *body) peakTermsAt(x float64) peakTerms {
 	return peakTerms{over, float64(through * square(cubic(&c.slowness, in))), float64(0.5 * cubic(&c.density, in) * through)}
 }
 
-// peakScreen is the share of a greatest value so far that both ends of a step stay below when there is no new one
-// inside, in air without gusts: no step is so long that a value rises and falls by so much in it.
+// peakScreen: in steady wind a step has no new peak inside when both its ends are below this share of the
+// greatest value so far. No step is long enough for a value to rise and fall by the rest.
 const peakScreen = 0.75
 
-// updatePeaks takes account of how fast a body goes between shares a and z of a step.
+// updatePeaks updates the peaks with the part of a step between fractions a and z.
 func (r *record) updatePeaks(b *body, a, z float64) {
 	most := peakTerms{square(r.speed.value), square(r.mach.value), r.q.value}
 	end := b.peakTermsAt(z)
@@ -43,8 +43,8 @@ func (r *record) updatePeaks(b *body, a, z float64) {
 	if !look {
 		return
 	}
-	// A value that still rises at the end, or falls from the beginning, has its maximum there. A step is
-	// too short for two maxima.
+	// A value that still rises at the end, or falls from the start, has its maximum there. A step is too short
+	// for two maxima.
 	edge := float64((z - a) * (1.0 / 256))
 	before, start, after := b.peakTermsAt(z-edge), end, end
 	for k := range end {
@@ -73,13 +73,12 @@ func (r *record) updatePeaks(b *body, a, z float64) {
 	}
 }
 
-// timeAt is the time of a share of the step.
+// timeAt is the time of a fraction of the step.
 func (b *body) timeAt(x float64) sim.Time {
 	return b.from + sim.Time(math.Round(float64(x*float64(b.to-b.from))))
 }
 
-// maximum looks for the maximum of g between a and z where it exceeds a least value; else it gives
-// that value.
+// maximum finds the maximum of g between a and z if it is above least; else it gives least.
 func maximum(g func(float64) float64, a, z, least float64) (at, value float64) {
 	step := float64((z - a) / searchParts)
 	best, edge := -1.0, float64(step/64)
@@ -100,7 +99,7 @@ func maximum(g func(float64) float64, a, z, least float64) (at, value float64) {
 	return goldenMaximum(g, max(a, best-step), min(z, best+step))
 }
 
-// goldenMaximum finds a maximum by golden section; the ends count.
+// goldenMaximum finds a maximum by golden section search, both ends included.
 func goldenMaximum(g func(float64) float64, a, z float64) (at, value float64) {
 	const section = 0.6180339887498949
 	first, last := a, z

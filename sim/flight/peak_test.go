@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 )
 
-// The greatest values are those of a flight that is looked at every quarter of a millisecond.
+// The greatest values agree with those of a flight sampled every quarter of a millisecond.
 func TestGreatestValuesAgainstSampling(t *testing.T) {
 	const beat = sim.Millisecond / 4
 	chuffing := func() *sim.Setup {

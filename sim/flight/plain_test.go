@@ -7,7 +7,7 @@ import (
 )
 
 // plainFlight is a flight through air of one density, so hot that no speed comes near sound, under
-// constant standard gravity: the world of the closed forms.
+// constant standard gravity, as in the closed forms.
 func plainFlight(density float64, s *sim.Setup) *Flight {
 	if s.Limit == 0 {
 		s.Launch, s.Limit = sim.Never, 1000*sim.Second
@@ -26,14 +26,14 @@ func evenAir(density float64) *Air {
 	}
 }
 
-// throw sets the whole vehicle free at the pad with a velocity and body rates.
+// throw starts the whole vehicle in free flight at the pad with a velocity and body rates.
 func (f *Flight) throw(velocity, rates r3.Vec) {
 	b := &f.bodies[0]
 	f.endStepNow(b)
 	b.mode, b.leftRail = free, true
 	b.y.setVec(atVelocity, velocity)
 	b.y.setVec(atRates, rates)
-	b.still()
+	b.emptyStep()
 	f.load(b)
 	f.startThresholds()
 	f.liftedOff = true
@@ -52,7 +52,7 @@ func (f *Flight) at(name string) float64 {
 	return -1
 }
 
-// box is a motor of constant thrust, but for the last microsecond.
+// box is a motor of constant thrust, except for the last microsecond.
 func box(thrust, seconds, propellant float64) sim.Motor {
 	return sim.Motor{Propellant: propellant, Length: 0.1, Diameter: 0.02, Thrust: []sim.ThrustPoint{{T: 0, Thrust: thrust}, {T: seconds, Thrust: thrust}, {T: seconds + 1e-6}}}
 }

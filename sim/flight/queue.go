@@ -6,7 +6,7 @@ import (
 	"drystage/sim"
 )
 
-// actionKind is a kind of appointment.
+// actionKind is a kind of action.
 type actionKind uint8
 
 const (
@@ -14,25 +14,25 @@ const (
 	doIgniterPulse                       // an igniter has had its pulse
 	doIgnite                             // a motor lights
 	doBurnout                            // a motor's curve ends
-	doMotorFailure                       // a motor is killed by a fault
-	doDragSeparation                     // stages part by drag
-	doSeparation                         // stages part by charge
+	doMotorFailure                       // a fault stops a motor
+	doDragSeparation                     // stages separate by drag
+	doSeparation                         // stages separate by charge
 	doSeparationCharge                   // a separation charge has had its pulse
 	doDeploymentCharge                   // a device's charge has had its pulse
 	doLineStretch                        // a device's line is stretched
-	doUpdateForces                       // a device is fully open
-	doFault                              // a fault makes something happen by itself
+	doUpdateForces                       // a device is fully open, or another force has ended
+	doFault                              // a fault that is an event of its own happens
 )
 
-// action is something that will happen at a known time.
+// action is an entry of the event queue: something to do at a known time.
 type action struct {
 	at     sim.Time
 	kind   actionKind
 	stage  int
-	device int // or the motor of the stage; for dying and failing, the index of the fault
+	device int // or the motor of the stage; for doMotorFailure and doFault, the index of the fault
 }
 
-// schedule writes an appointment into the diary behind those of the same time.
+// schedule adds an action to the queue, after those of the same time.
 func (f *Flight) schedule(a action) {
 	i := len(f.queue)
 	for i > 0 && f.queue[i-1].at > a.at {
@@ -43,7 +43,7 @@ func (f *Flight) schedule(a action) {
 	f.horizon = min(f.horizon, f.nextAction)
 }
 
-// cancel takes out appointments of a kind that are still to come.
+// cancel removes future actions of a kind.
 func (f *Flight) cancel(what actionKind, stage, device int) {
 	f.queue = slices.DeleteFunc(f.queue, func(a action) bool {
 		return a.kind == what && a.stage == stage && a.device == device && a.at > f.now
@@ -54,12 +54,12 @@ func (f *Flight) cancel(what actionKind, stage, device int) {
 	}
 }
 
-// isScheduled says if an appointment of a kind is still to come.
+// isScheduled says that an action of a kind is in the queue.
 func (f *Flight) isScheduled(what actionKind, stage int) bool {
 	return slices.ContainsFunc(f.queue, func(a action) bool { return a.kind == what && a.stage == stage })
 }
 
-// runDue keeps the first appointment.
+// runDue runs the first action of the queue.
 func (f *Flight) runDue() {
 	a := f.queue[0]
 	f.queue = slices.Delete(f.queue, 0, 1)
@@ -98,7 +98,7 @@ func (f *Flight) runDue() {
 	}
 }
 
-// updateForces makes the body of a stage take stock again.
+// updateForces restarts the step of a stage's body, since its forces have changed.
 func (f *Flight) updateForces(stage int) {
 	b := f.bodyOf(stage)
 	f.endStepNow(b)

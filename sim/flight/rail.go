@@ -10,7 +10,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// rail is the launch rail: the rocket hangs on it by one degree of freedom.
+// rail is the launch rail: it leaves the rocket one degree of freedom.
 type rail struct {
 	axis            r3.Vec // unit, world axes, the way up
 	length          float64
@@ -20,8 +20,8 @@ type rail struct {
 	aftGuide        float64 // m from the nose to the aft guide
 }
 
-// newRail leans the rocket from upright, where its y axis points west and its z axis south, straight
-// towards the azimuth.
+// newRail tilts the rocket straight towards the azimuth, from a vertical attitude in which its y axis points
+// west and its z axis south.
 func newRail(r *sim.Rail) rail {
 	sinTilt, cosTilt := plain.Sincos(r.Tilt)
 	sinAz, cosAz := plain.Sincos(r.Azimuth)
@@ -38,9 +38,8 @@ func newRail(r *sim.Rail) rail {
 	}
 }
 
-// constrain changes the forces on a body that hangs on the rail: only what acts along the rail moves it,
-// the rail takes the rest, and its friction brakes with a share of that. It gives the acceleration in
-// world axes; up is the speed along the rail.
+// constrain gives the acceleration of a body on the rail, in world axes: the component along the rail, less
+// friction, which is a share of the component that the rail takes. up is the speed along the rail.
 func (r *rail) constrain(acceleration r3.Vec, up float64) r3.Vec {
 	along := dot(acceleration, r.axis)
 	if r.friction > 0 {
@@ -54,11 +53,11 @@ func (r *rail) constrain(acceleration r3.Vec, up float64) r3.Vec {
 	return scaled(along, r.axis)
 }
 
-// constrainToAftGuide changes the slope k of a body whose fore guide has left the rail: the aft one holds its point of
-// the body to the rail's line, so that the body can move along and turn about that point. The
-// guide's force N is across the rail; it gives the point the acceleration D N, with D diagonal in body
-// axes (1/m along, 1/m + l^2/I across), and so much of it that the point's own acceleration a has no part
-// across: a + D N = c n, N n = 0.
+// constrainToAftGuide changes the derivative k of a body whose fore guide has left the rail. The aft guide
+// keeps one point of the body on the rail's line; the body can move along the rail and turn about that point.
+// The guide's force N is normal to the rail. It gives the point the acceleration D N, with D diagonal in body
+// axes (1/m along, 1/m + l^2/I across). Together with the point's acceleration a without the guide, the result
+// must be along the rail n: a + D N = c n, N n = 0.
 func (b *body) constrainToAftGuide(y, k *vector) {
 	fl := &b.flow
 	l := b.rail.aftGuide - fl.cg
@@ -83,8 +82,8 @@ func (b *body) constrainToAftGuide(y, k *vector) {
 	k.setVec(atVelocity, plus(k.vec(atVelocity), fl.rotation.toWorld(felt)))
 }
 
-// liftoffExcess is the acceleration along the rail that a body on the pad would have, s seconds after the
-// step's start: above zero it lifts off.
+// liftoffExcess is the acceleration along the rail that a body on the pad would have without the pad, s seconds
+// after the step's start. Above zero it lifts off.
 func (b *body) liftoffExcess(s float64) float64 {
 	var k vector
 	b.mode = onRail

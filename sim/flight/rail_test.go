@@ -10,7 +10,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// leaning is a dart of 1 kg on a rail of 2 m that leans, in a world without air.
+// leaning is a dart of 1 kg on a tilted rail of 2 m, without air.
 func leaning(tilt, friction float64) *sim.Setup {
 	s := dart(1, 0, 0.1, box(60, 3, 0))
 	st := &s.Vehicle.Stages[0]
@@ -39,9 +39,9 @@ func TestRailExitSpeed(t *testing.T) {
 	}
 }
 
-// A body held at one point that speeds up along the rail falls about it like a pendulum upside down in a
-// lift: theta” = m l (g sin(theta) + a sin(theta - lean))/(I + m l^2), a the acceleration along the rail.
-// The second path is a plain integration of that equation, a taken as constant.
+// A body that is held at one point and accelerates along the rail turns about it like an inverted pendulum in an
+// accelerating lift: theta” = m l (g sin(theta) + a sin(theta - lean))/(I + m l^2), a the acceleration along the
+// rail. The test integrates that equation with constant a.
 func TestTipOff(t *testing.T) {
 	s := leaning(10*degree, 0)
 	s.Vehicle.Rail.Guides = [2]float64{0.4, 0.9}
@@ -79,8 +79,8 @@ func TestTipOff(t *testing.T) {
 	assert.Zero(t, st.Rates.X, "and the rail keeps it from rolling")
 }
 
-// Thrust that dies while the aft guide still holds: it falls off the rail rather than swing on it.
-func TestDiesWhileTipping(t *testing.T) {
+// The thrust ends while only the aft guide holds: the body leaves the rail instead of swinging on it.
+func TestBurnoutOnTheAftGuide(t *testing.T) {
 	s := leaning(10*degree, 0)
 	s.Vehicle.Rail.Guides = [2]float64{0.1, 0.95}
 	s.Vehicle.Stages[0].Mount.Motor = box(30, 0.36, 0)

@@ -9,7 +9,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// addBodyRate gives the body of a stage in free flight a rate about one of its axes, at once.
+// addBodyRate changes a rate of a body in free flight about one of its axes in one step.
 func (f *Flight) addBodyRate(s *sim.Fault) bool {
 	b := f.bodyOf(s.Stage)
 	if b.mode != free || s.Value == 0 || s.Axis == sim.AllAxes || s.Axis > sim.AxisZ {
@@ -17,22 +17,22 @@ func (f *Flight) addBodyRate(s *sim.Fault) bool {
 	}
 	f.endStepNow(b)
 	b.y[atRates+int(s.Axis-sim.AxisX)] += s.Value
-	b.still()
+	b.emptyStep()
 	f.computeStep(b)
 	return true
 }
 
-// pathTurn is a turn of a body and its path together about a level axis, as a fault makes it: the rate rises
-// and falls as 1 - cos, so that its beginning and end are smooth. It comes on top of what the body does
-// by itself, and what turns the path is felt as a force across it.
+// pathTurn is a fault that turns a body and its velocity together about a level axis. The rate rises and falls
+// as 1 - cos, so that its beginning and end are smooth. It is added to the body's own motion, and the specific
+// force includes the acceleration that turns the velocity.
 type pathTurn struct {
 	axis     r3.Vec // unit, world axes
 	from, to sim.Time
 	angle    float64 // rad
 }
 
-// startPathTurn begins a veer away from vertical: in the plane in which the body leans, or about its own y axis
-// when it stands upright.
+// startPathTurn begins a path turn away from vertical: in the plane of the body's tilt, or about its own y axis
+// when it is vertical.
 func (f *Flight) startPathTurn(s *sim.Fault) bool {
 	b := f.bodyOf(s.Stage)
 	if b.mode != free || s.Value == 0 || s.Duration <= 0 {
@@ -59,8 +59,8 @@ func (v *pathTurn) rate(since float64) (rate, change r3.Vec) {
 	return scaled(float64(v.angle*(1-cos))/long, v.axis), scaled(float64(2*math.Pi*v.angle*sin)/float64(long*long), v.axis)
 }
 
-// addPathTurns adds the veers to the rates of change k of the state y, s seconds after the step's start, and to
-// what the body feels.
+// addPathTurns adds the path turns to the derivative k of the state y, s seconds after the step's start, and to
+// the specific force.
 func (b *body) addPathTurns(s float64, y, k *vector) {
 	fl := &b.flow
 	var rate, change r3.Vec
@@ -76,7 +76,7 @@ func (b *body) addPathTurns(s float64, y, k *vector) {
 	k.setVec(atVelocity, plus(k.vec(atVelocity), across))
 	fl.force = plus(fl.force, fl.rotation.toBody(across))
 	fl.turnRate = fl.rotation.toBody(rate)
-	// Of a rate that is fixed in the world, seen from a body that turns.
+	// The derivative, in body axes, of a rate whose axis is fixed in world axes.
 	fl.turnAcceleration = plus(fl.rotation.toBody(change), cross(fl.turnRate, y.vec(atRates)))
 	w, a, c, d := y.attitudeRates(fl.turnRate.X, fl.turnRate.Y, fl.turnRate.Z)
 	k[6], k[7], k[8], k[9] = k[6]+w, k[7]+a, k[8]+c, k[9]+d

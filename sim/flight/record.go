@@ -8,11 +8,11 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// record is what a Flight keeps for its Summary. It grows only at events, and what it keeps doesn't
-// depend on how often the flight is asked.
+// record is what a Flight keeps for its Summary. It grows only at events, and it doesn't depend on how often
+// AdvanceTo is called.
 type record struct {
 	rows           []Row
-	unfilled       int // rows whose state is still to be filled in: the last so many
+	unfilled       int // how many of the last rows have no state yet
 	exit           Exit
 	openings       []Opening
 	openingPlaces  []r3.Vec // where the bodies were at the openings
@@ -38,7 +38,7 @@ func newRecord(events, devices, stages int) record {
 	}
 }
 
-// event begins a row in its place among the others, to be filled in.
+// event inserts a row in order of time; fill gives it its state.
 func (r *record) event(stage int, e sim.Event) {
 	i := len(r.rows)
 	for i > 0 && r.rows[i-1].At > e.At {
@@ -50,7 +50,7 @@ func (r *record) event(stage int, e sim.Event) {
 	r.unfilled++
 }
 
-// fill completes rows of stages top to low that have no state yet.
+// fill gives rows of stages top to low that have no state yet this state.
 func (r *record) fill(top, low int, st *sim.State) {
 	for i := len(r.rows) - 1; i >= 0 && r.unfilled > 0; i-- {
 		o := &r.rows[i]
@@ -88,7 +88,7 @@ func (r *record) extremes() Extremes {
 	}
 }
 
-// fillLast gives the last row, the end of the flight, the state of the landing before it.
+// fillLast gives the last row, the end of the flight, the state of the last landing.
 func (r *record) fillLast() {
 	n := len(r.rows) - 1
 	if n < 1 || !math.IsNaN(r.rows[n].Height) || math.IsNaN(r.rows[n-1].Height) {
@@ -100,7 +100,7 @@ func (r *record) fillLast() {
 	r.unfilled--
 }
 
-// recordTo takes account of a body's step up to t: extremes, loads, what the model isn't good for.
+// recordTo updates the record with a body's step up to t: extremes, loads, warnings about the model.
 func (f *Flight) recordTo(b *body, t sim.Time) {
 	from := max(b.recordedTo, b.from)
 	if (b.mode != free && b.mode != onRail) || t <= from {
@@ -124,7 +124,7 @@ func (f *Flight) recordTo(b *body, t sim.Time) {
 	}
 }
 
-// recordAcceleration takes account of the specific force at the ends of a step.
+// recordAcceleration updates the greatest specific force with those at the ends of a step.
 func (r *record) recordAcceleration(b *body, t sim.Time) {
 	at := [...]sim.Time{b.from, b.to}
 	for i, k := range [...]*vector{&b.k, &b.endDerivative} {
@@ -149,7 +149,8 @@ func (b *body) airspeed2(x float64) float64 {
 	return float64(vx*vx) + float64(vy*vy) + float64(vz*vz)
 }
 
-// recordOpeningLoads finds the greatest drag of the devices that fill between shares a and z of the step.
+// recordOpeningLoads updates the greatest drag of the devices that are filling between fractions a and z of the
+// step.
 func (f *Flight) recordOpeningLoads(b *body, a, z float64) {
 	for i := range b.canopies {
 		c := &b.canopies[i]

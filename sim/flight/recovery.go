@@ -20,7 +20,7 @@ type device struct {
 // canopy is an open device during one step.
 type canopy struct {
 	area    float64 // m2, fully open
-	x       float64 // share of the inflation time that has passed at the step's start
+	x       float64 // fraction of the inflation time that has passed at the step's start
 	perS    float64
 	growth  int
 	full    bool // fully open
@@ -59,7 +59,7 @@ func (d *device) canopy(t sim.Time) canopy {
 	return c
 }
 
-// openDevice works out how a device opens on a body, at its line stretch, and begins its record.
+// openDevice computes how a device will open on a body, at its line stretch, and adds it to the record.
 func (f *Flight) openDevice(b *body, stage, which int) {
 	d := &f.stages[stage].devices[which]
 	var p massProperties
@@ -79,7 +79,7 @@ func (f *Flight) openDevice(b *body, stage, which int) {
 	f.record.openingPlaces = append(f.record.openingPlaces, b.y.vec(atPosition))
 }
 
-// The speed at which a canopy fills is at least this, and the time at most that.
+// Limits of the speed used for the fill time, and of the fill time.
 const (
 	minFillSpeed = 1.0 // m/s
 	maxFillTime  = 30.0
@@ -93,19 +93,20 @@ func (d *device) fillTime(speed float64) sim.Time {
 	return sim.Seconds(min(maxFillTime, d.spec.Fill*d.spec.Diameter/max(speed, minFillSpeed)))
 }
 
-// forcePulse is the snatch of the lines on a body: half a sine wave.
+// forcePulse is a short force along the body's axis, half a sine wave: the snatch of the lines, or the loss of a
+// nose.
 type forcePulse struct {
 	peak   float64 // N
 	length sim.Time
-	since  float64 // s from line stretch to the step's start
+	since  float64 // s from the pulse's start to the step's start
 }
 
 // minPulse keeps the pulse long enough for a step.
 const minPulse = sim.Millisecond
 
-// newSnatch is two masses joined by a spring: peak speed*sqrt(k mu) with mu the reduced mass (a textbook
-// result). The lines give nothing back, so the momentum that changes hands is mu*speed, which sets the
-// length.
+// newSnatch is the snatch of two masses joined by a spring: its peak is speed*sqrt(k mu), with mu the reduced
+// mass (a textbook result). The lines don't spring back, so the momentum transferred is mu*speed, which gives
+// the length.
 func newSnatch(s *sim.Snatch, mass float64) forcePulse {
 	if s.Mass <= 0 || s.Speed <= 0 || s.Stiffness <= 0 {
 		return forcePulse{}
@@ -120,8 +121,8 @@ func newSnatch(s *sim.Snatch, mass float64) forcePulse {
 	return forcePulse{peak: peak, length: length}
 }
 
-// pulseForce gives the force of all snatches in N, s seconds after the step's start, towards the nose: the
-// canopies are thrown off that way.
+// pulseForce gives the sum of all pulses in N, s seconds after the step's start, positive towards the nose,
+// where the devices are ejected.
 func (b *body) pulseForce(s float64) float64 {
 	sum := 0.0
 	for i := range b.forcePulses {
@@ -134,17 +135,17 @@ func (b *body) pulseForce(s float64) float64 {
 	return sum
 }
 
-// How a body hangs below its devices. Their pull acts through the centre of gravity; the attitude is
-// that of a pendulum hung at the nose end: it swings about the line of pull at the natural frequency
-// of a uniform rod of the body's length under one g, with a fifth of critical damping, and its spin
-// dies away within a second. The pull of a hard opening doesn't stiffen the pendulum, so that the
-// motion stays slow enough for any step. As the devices' drag outgrows the body's own, this takes over
-// from the airframe's moments and side forces. Common practice, no source.
+// The model of a body below its devices. Their drag acts through the centre of gravity. The attitude is that
+// of a pendulum hung at the nose end: it swings about the direction of the drag at the natural frequency of a
+// uniform rod of the body's length under one g, with a fifth of critical damping, and its spin decays with a
+// time constant of one second. The load of a hard opening doesn't make the pendulum stiffer, so that steps
+// can stay long. As the devices' drag becomes larger than the body's own, this model replaces the airframe's
+// moments and side forces. Common practice, no source.
 const (
 	pendulumDamping = 0.2
 	spinDecay       = 1.0 // 1/s
 )
 
-// pendulumStiffness gives the square of the pendulum's natural frequency, 3 g/(2 L), at most that of a
-// rod of 5 cm.
+// pendulumStiffness gives the square of the pendulum's natural frequency, 3 g/(2 L); rods shorter than 5 cm
+// count as 5 cm.
 func pendulumStiffness(length float64) float64 { return 1.5 * standardG / max(length, 0.05) }

@@ -8,19 +8,19 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// separateByDrag parts stages by drag. On the pad and on the rail nothing slides off; a landed body lies still.
+// separateByDrag separates stages by drag, in free flight only.
 func (f *Flight) separateByDrag(stage int) {
 	if b := f.bodyOf(stage); b.mode == free {
 		f.separate(stage)
 	}
 }
 
-// separate lets a stage go of the one above it: one body becomes two, which fly apart along their common
-// axis at the stage's separation speed, momentum kept. Each keeps the attitude and rates.
+// separate separates a stage from the one above it: one body becomes two. They move apart along their common
+// axis at the stage's separation speed, with the sum of momentum unchanged. Each keeps the attitude and rates.
 func (f *Flight) separate(stage int) {
 	b := f.bodyOf(stage)
 	if b.top == stage {
-		return // long gone
+		return // separated already
 	}
 	f.endStepNow(b)
 	st := &f.stages[stage]
@@ -39,14 +39,14 @@ func (f *Flight) separate(stage int) {
 	}
 	f.emitStage(stage, st.separation)
 	f.applySeparationSpeed(b, lower, st.spec.Separation.Speed)
-	b.still()
-	lower.still()
+	b.emptyStep()
+	lower.emptyStep()
 	f.computeStep(b)
 	f.computeStep(lower)
 }
 
-// applySeparationSpeed gives two bodies that were one their places and speeds. On the pad the lower one stands still
-// and the upper one is on the rail.
+// applySeparationSpeed gives two bodies that were one their positions and velocities. On the pad the lower one
+// stays at rest and the upper one is on the rail.
 func (f *Flight) applySeparationSpeed(upper, lower *body, speed float64) {
 	if upper.mode == landed {
 		return
@@ -74,7 +74,7 @@ func (f *Flight) applySeparationSpeed(upper, lower *body, speed float64) {
 	lower.y.setVec(atVelocity, plus(lower.y.vec(atVelocity), scaled(dl, axis)))
 }
 
-// liftOff is liftoff.
+// liftOff moves a body from the pad onto the rail.
 func (f *Flight) liftOff(b *body) {
 	if !f.liftedOff {
 		f.startThresholds()
@@ -84,7 +84,7 @@ func (f *Flight) liftOff(b *body) {
 	b.mode = onRail
 }
 
-// hasEvent says if an event is among those so far.
+// hasEvent says that an event has happened.
 func (f *Flight) hasEvent(name string) bool {
 	for i := range f.events {
 		if f.events[i].Name == name {

@@ -13,14 +13,14 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// The vehicles of the second path: a canted, subsonic one in a crosswind; two stages that part by drag,
-// with a coast between; one through the speed of sound and back.
+// The vehicles of the comparison with SciPy: a subsonic one with canted fins in a crosswind; two stages that
+// separate by drag, with a coast between; one that passes Mach 1 twice.
 var reference = []struct {
 	name  string
 	setup func() *sim.Setup
 }{{"subsonic", wren}, {"two-stage", plainDunlin}, {"transonic", swift}}
 
-// plainDunlin is dunlin without what chance draws.
+// plainDunlin is dunlin without random scatter.
 func plainDunlin() *sim.Setup {
 	s := dunlin()
 	for i := range s.Vehicle.Stages {
@@ -65,8 +65,7 @@ func untilApogee(s *sim.Setup, tolerance float64) *Flight {
 	return f
 }
 
-// found is what the second path says, times in s, m, m/s, rad/s; nose and left are the body's x and y axes
-// in world axes.
+// found is what SciPy computes, in s, m, m/s, rad/s; nose and left are the body's x and y axes in world axes.
 type found struct {
 	Liftoff  float64    `json:"liftoff"`
 	ApogeeAt float64    `json:"apogee_at"`
@@ -90,7 +89,7 @@ func TestAgainstSciPy(t *testing.T) {
 			if r.name == "transonic" {
 				assert.Greater(t, f.Summary().Extremes.Mach, 1.1)
 			}
-			want := secondPath(t, f)
+			want := scipy(t, f)
 			have := atApogee(t, r.setup(), f, fine)
 			assert.InDelta(t, want.Liftoff, have.Liftoff, 1e-6, "liftoff")
 			assert.InEpsilon(t, want.ApogeeAt, have.ApogeeAt, 1e-6, "time of apogee")
@@ -109,7 +108,7 @@ func TestAgainstSciPy(t *testing.T) {
 	}
 }
 
-// atApogee gives what a flight says, with the state at the very nanosecond of apogee.
+// atApogee gives what a flight says, with the state at the nanosecond of apogee.
 func atApogee(t *testing.T, s *sim.Setup, over *Flight, tolerance float64) found {
 	t.Helper()
 	at, up := sim.Time(-1), sim.Time(0)
@@ -132,8 +131,8 @@ func atApogee(t *testing.T, s *sim.Setup, over *Flight, tolerance float64) found
 		East: st.Position.X, North: st.Position.Y, Nose: [3]float64{r.xx, r.yx, r.zx}, Left: [3]float64{r.xy, r.yy, r.zy}}
 }
 
-// secondPath runs testdata/sixdof.py on a flight's resolved numbers.
-func secondPath(t *testing.T, f *Flight) found {
+// scipy runs testdata/sixdof.py on a flight's resolved numbers.
+func scipy(t *testing.T, f *Flight) found {
 	t.Helper()
 	python := "/usr/bin/python3"
 	if err := exec.Command(python, "-c", "import scipy").Run(); err != nil {
@@ -162,7 +161,7 @@ type (
 		Rail    map[string]float64 `json:"rail"`
 		Settled float64            `json:"settled"` // s after ignition: it has lifted off
 		Stages  []pyStage          `json:"stages"`
-		Bodies  []pyBody           `json:"bodies"` // one after each parting
+		Bodies  []pyBody           `json:"bodies"` // one after each separation
 		Parts   []pyParting        `json:"parts"`
 	}
 	pyParting struct {

@@ -8,8 +8,8 @@ import (
 
 // skin gives coefficients of skin friction of flat plates against their Reynolds number. Laminar:
 // 1.328/sqrt(Re) (Blasius). Turbulent: 0.455/(log10 Re)^2.58, less 1700/Re for the laminar start
-// (Prandtl and Schlichting, transition at 5e5). Grains of size k on a length l stop the fall of the
-// turbulent coefficient at Re = 38.21 (l/k)^1.053. Handbook formulas, from memory.
+// (Prandtl and Schlichting, transition at 5e5). With a roughness of height k on a length l the turbulent
+// coefficient is constant above Re = 38.21 (l/k)^1.053. Handbook formulas, from memory.
 type skin struct {
 	smooth octaves // the turbulent coefficient
 }
@@ -28,7 +28,7 @@ func newSkin() *skin {
 // turbulent is 0.455/(log10 Re)^2.58.
 func turbulent(re float64) float64 { return 0.455 / plain.Pow(plain.Log(re)/math.Ln10, 2.58) }
 
-// roughLimit is the Reynolds number beyond which grains keep the turbulent coefficient from falling.
+// roughLimit is the Reynolds number above which roughness keeps the turbulent coefficient constant.
 func roughLimit(length, grain float64) float64 {
 	if grain <= 0 {
 		return math.Inf(1)

@@ -1,12 +1,12 @@
 package flight
 
-// Stability is how a body would hold its nose to the wind at small angles: pressure behind the centre of
-// gravity turns it back.
+// Stability is the static stability of a body at small angles of attack. It is stable when its centre of
+// pressure is behind its centre of gravity.
 type Stability struct {
 	CP, CG   float64 // m aft of the body's front end
 	Slope    float64 // m2, normal force over dynamic pressure and angle, per radian
 	Diameter float64 // m, the calibre: the body's largest diameter
-	Margin   float64 // calibres from CG back to CP; below 0 it turns round; 0 when nothing pushes across
+	Margin   float64 // calibres from CG back to CP; below 0 it is unstable; 0 when there is no normal force
 }
 
 // Stability gives it for the body of a stage, at the present and at its Mach number.
@@ -19,7 +19,7 @@ func (f *Flight) Stability(stage int) Stability {
 	return b.stability(b.conditionAt(x).mach, x)
 }
 
-// stability works it out at a Mach number and a share of the step.
+// stability computes it at a Mach number and a fraction of the step.
 func (b *body) stability(mach, x float64) Stability {
 	var p massProperties
 	b.massProperties(b.secondsAt(x), &p)

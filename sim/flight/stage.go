@@ -10,7 +10,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// stage is what happens inside one stage of the vehicle.
+// stage is the state of one stage of the vehicle.
 type stage struct {
 	spec    *sim.Stage
 	dry     moments // about the stage's front end
@@ -41,8 +41,8 @@ func newStage(s *sim.Stage, seed uint64) stage {
 	return st
 }
 
-// newMotors makes the motors of a stage as chance has them in this run. A motor differs from its data
-// sheet by at most half of it, and its thrust by at most 0.5 rad.
+// newMotors makes the motors of a stage with the random scatter of this run. Impulse and burn time differ from
+// the data sheet by at most half, and the thrust axis from the body's by at most 0.5 rad.
 func newMotors(s *sim.Stage, seed uint64) []motor {
 	m := &s.Mount
 	delay, build := noise.New(seed, "igniter."+s.Name), noise.New(seed, "motor."+s.Name)
@@ -83,7 +83,7 @@ func tiltedAxis(y, z float64) r3.Vec {
 	return r3.Vec{X: cos, Y: sin * (y / angle), Z: sin * (z / angle)}
 }
 
-// canIgnite says that a motor of the stage is still to be lit.
+// canIgnite says that a motor of the stage hasn't been ignited yet.
 func (s *stage) canIgnite() bool {
 	for i := range s.motors {
 		if !s.motors[i].ignited && !s.motors[i].curve.empty() {
@@ -103,11 +103,10 @@ func (s *stage) burning() bool {
 	return false
 }
 
-// trigger is a charge or igniter on an output: once the output has been on for long enough it is
-// spent.
+// trigger is a charge or igniter on an output. Once the output has been on for long enough it is spent.
 type trigger struct{ on, spent bool }
 
-// set tells a trigger the level of its output; it answers what the level begins.
+// set sets the level of a trigger's output. It says whether a pulse has started or stopped with it.
 func (t *trigger) set(on bool) (started, stopped bool) {
 	started, stopped = on && !t.on && !t.spent, !on && t.on && !t.spent
 	t.on = on

@@ -10,7 +10,7 @@ import (
 )
 
 // States gives the true state of each stage's body at the present. The slice is reused: it is valid
-// until the next call of To or States.
+// until the next call of AdvanceTo or States.
 func (f *Flight) States() []sim.State {
 	f.updateStates()
 	return f.states
@@ -37,10 +37,10 @@ func (f *Flight) updateStates() {
 	}
 }
 
-// stateConstant says that a body's state stays as it is until its next plan.
+// stateConstant says that a body's state doesn't change until its next computeStep.
 func (b *body) stateConstant() bool { return b.atRest() && len(b.burns) == 0 }
 
-// fillState fills in all but Front, at a share of a body's step.
+// fillState fills in all but Front, at a fraction of a body's step.
 func (b *body) fillState(x float64, st *sim.State) {
 	var y, k vector
 	fl := &b.flow
@@ -61,7 +61,7 @@ func (b *body) fillState(x float64, st *sim.State) {
 	st.Landed, st.OnPad = b.mode == landed, b.mode == onPad
 }
 
-// fillState fills in what a body's motion and the air around it say.
+// fillState fills in what follows from a body's motion and the air around it.
 func (fl *flow) fillState(y *vector, st *sim.State) {
 	st.Position, st.Velocity = y.vec(atPosition), y.vec(atVelocity)
 	st.Attitude, st.Rates = y.attitude(), y.vec(atRates)
@@ -77,7 +77,7 @@ func (fl *flow) fillState(y *vector, st *sim.State) {
 // atRest says that a body doesn't move.
 func (b *body) atRest() bool { return b.mode == onPad || b.mode == landed }
 
-// secondsAt gives the seconds from the start of the step to a share of it.
+// secondsAt gives the seconds from the start of the step to a fraction of it.
 func (b *body) secondsAt(x float64) float64 {
 	switch {
 	case !b.atRest():
@@ -88,7 +88,7 @@ func (b *body) secondsAt(x float64) float64 {
 	return 0
 }
 
-// restFlow fills in the flow around a body at rest: what holds it gives it one g.
+// restFlow fills in the flow around a body at rest; its specific force is one g upwards.
 func (b *body) restFlow(x float64, y *vector) {
 	b.massProperties(b.secondsAt(x), &b.flow.massProperties)
 	y.rotate(&b.flow.rotation)

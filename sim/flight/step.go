@@ -10,8 +10,8 @@ import (
 
 // The pair of orders 5 and 4 by Dormand and Prince (J. Comp. Appl. Math. 6, 1980, 19-26, table 2),
 // with the fourth-order interpolant of Hairer, Norsett and Wanner, Solving Ordinary Differential
-// Equations I, II.6. The stage times are 1/5, 3/10, 4/5, 8/9, 1, 1; the last slope of a step is the
-// first of the next.
+// Equations I, II.6. The stage times are 1/5, 3/10, 4/5, 8/9, 1, 1; the last derivative of a step is the first
+// of the next.
 const (
 	a21                      = 1.0 / 5
 	a31, a32                 = 3.0 / 40, 9.0 / 40
@@ -26,11 +26,11 @@ const (
 	minStep                  = 10 * sim.Microsecond
 	fineSteps                = 200_000 // after so many, the shortest step is a hundred times longer
 	tolerance                = 1e-8    // relative, of each component
-	lengthScale, speedScale  = 50, 50  // m, m/s: the absolute tolerance is that of components this large
+	lengthScale, speedScale  = 50, 50  // m, m/s: smaller components have the absolute tolerance of this size
 	attitudeScale, rateScale = 1, 200  // -, rad/s
 )
 
-// scales are the sizes below which a component's error counts as absolute.
+// scales are the sizes below which a component's error is measured against this size.
 var scales = vector{lengthScale, lengthScale, lengthScale, speedScale, speedScale, speedScale,
 	attitudeScale, attitudeScale, attitudeScale, attitudeScale, rateScale, rateScale, rateScale}
 
@@ -83,7 +83,7 @@ func (b *body) advance(limit sim.Time) {
 	}
 }
 
-// stepLimit is the longest step in s that can't leap over a gust or a cell of turbulence.
+// stepLimit is the longest step in s that can't skip a gust or a cell of turbulence.
 func (b *body) stepLimit() float64 {
 	if !b.wind.unsteady() {
 		return maxStep
@@ -160,7 +160,7 @@ func (b *body) tryStep(h float64) float64 {
 	return worst / b.tolerance
 }
 
-// vectorAt gives the state at an instant of the step.
+// vectorAt gives the state vector at an instant of the step.
 func (b *body) vectorAt(t sim.Time, y *vector) {
 	switch {
 	case t <= b.from || b.atRest():
@@ -172,7 +172,7 @@ func (b *body) vectorAt(t sim.Time, y *vector) {
 	}
 }
 
-// fraction is how far into the step an instant lies, 0 to 1.
+// fraction is the position of an instant in the step, 0 to 1.
 func (b *body) fraction(t sim.Time) float64 {
 	if b.to <= b.from {
 		return 0
@@ -188,7 +188,7 @@ func (b *body) interpolate(x float64, y *vector) {
 	}
 }
 
-// interpolateOne is mix for one component.
+// interpolateOne interpolates one component.
 func (b *body) interpolateOne(x float64, i int) float64 {
 	z := 1 - x
 	d := &b.dense

@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 )
 
-func TestSixteenthsAgreesWithPackageMath(t *testing.T) {
+func TestPowThreeSixteenthsAgreesWithPackageMath(t *testing.T) {
 	const high, n = 1e6, 20_000
 	assert.Zero(t, powThreeSixteenths(0), "a step without error")
 	for i := 1; i <= n; i++ {

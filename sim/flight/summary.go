@@ -7,7 +7,7 @@ import (
 	"drystage/sim/plain"
 )
 
-// Summary is what a flight came to, as far as it has gone.
+// Summary holds the results of a flight so far.
 type Summary struct {
 	Rows     []Row // one per event, in order of time
 	Exit     Exit
@@ -16,12 +16,12 @@ type Summary struct {
 	Openings []Opening // in order of line stretch
 	Drifts   []Drift   // in order of line stretch
 	Landings []Landing // in order of time
-	Motors   []Burn    // of those lit, stage by stage
+	Motors   []Burn    // of ignited motors, stage by stage
 	Warnings []sim.Warning
 	Solver   Solver
 }
 
-// Row is one line of an event table: an event and how the body that it is about moves then.
+// Row is one line of an event table: an event and the motion of its body at that time.
 type Row struct {
 	sim.Event
 	Stage    int // a stage of that body; 0 for events of the whole flight
@@ -39,11 +39,11 @@ type Row struct {
 type Exit struct {
 	Left         bool
 	At           sim.Time
-	Speed        float64 // m/s along its way
+	Speed        float64 // m/s over the ground
 	Airspeed     float64 // m/s
 	Alpha        float64 // rad, angle of attack
 	Tilt         float64 // rad off vertical
-	Rate         float64 // rad/s across the axis: what tip-off has given it
+	Rate         float64 // rad/s, pitch and yaw together, caused by tip-off
 	Stability    Stability
 	ThrustWeight float64 // thrust over weight
 }
@@ -52,8 +52,8 @@ type Exit struct {
 type Extremes struct {
 	Height, Speed, Mach, Dynamic   float64 // m, m/s, -, Pa
 	HeightAt, SpeedAt, MachAt, QAt sim.Time
-	Acceleration                   float64 // m/s2, felt, at the ends of the integrator's steps
-	Margin                         float64 // calibres, the least while dynamic pressure is above 100 Pa; NaN: never was
+	Acceleration                   float64 // m/s2, specific force, at the ends of the integrator's steps
+	Margin                         float64 // calibres, the least while dynamic pressure is above 100 Pa; NaN: it never was
 	AccelerationAt, MarginAt       sim.Time
 }
 
@@ -61,36 +61,36 @@ type Extremes struct {
 type Opening struct {
 	Stage, Device int
 	At            sim.Time // line stretch
-	Speed         float64  // m/s through the air, then
-	Dynamic       float64  // Pa, then
-	Filling       sim.Time // until fully open
+	Speed         float64  // m/s through the air, at line stretch
+	Dynamic       float64  // Pa, at line stretch
+	Filling       sim.Time // from line stretch until fully open
 	Load          float64  // N, the greatest drag of the device until then
 	LoadAt        sim.Time
 	Snatch        float64 // N, the pull of the lines at line stretch; 0 when the device has none
 }
 
-// Drift is how far a body moves over the ground below a device, from its line stretch to the next one's or
-// the landing (or to the present).
+// Drift is how far a body moves over the ground below a device: from its line stretch to that of the next
+// device, to the landing, or to the present.
 type Drift struct {
 	Stage, Device int
 	From, Until   sim.Time
 	East, North   float64 // m
 }
 
-// Landing is a body's touch of the ground.
+// Landing is the state of a body when it touches the ground.
 type Landing struct {
 	Top, Low    int // its stages
 	At          sim.Time
-	East, North float64 // m from the foot of the rail
+	East, North float64 // m from the base of the rail
 	Bearing     float64 // rad clockwise from north
 	Distance    float64 // m
 	Speed       float64 // m/s over the ground
 	Descent     float64 // m/s, downwards
 	Mass        float64 // kg
-	Energy      float64 // J of motion of the whole body, all that hangs on its lines included
+	Energy      float64 // J, kinetic, of the whole body with all that hangs on its lines
 }
 
-// Burn is the burn of one motor, as chance made it for this run.
+// Burn is the burn of one motor, with the random scatter of this run.
 type Burn struct {
 	Stage, Motor int // the motor of a cluster, counted from 0
 	Lit          sim.Time
@@ -100,18 +100,18 @@ type Burn struct {
 	Average      float64  // N
 }
 
-// Solver says how the equations were solved: by a pair of orders 5 and 4, in steps whose error in each
-// component stays below Tolerance of its size (or of 50 m, 50 m/s, 1, 200 rad/s where it is smaller). A step
-// ends where a thrust curve has a corner and where the Mach number passes a row of a table of drag.
+// Solver tells how the equations were solved: by a Runge-Kutta pair of orders 5 and 4. The error of a step in
+// each component is below Tolerance times its size (or times 50 m, 50 m/s, 1, 200 rad/s where it is smaller).
+// A step ends at each point of a thrust curve and where the Mach number passes a row of a drag table.
 type Solver struct {
 	Tolerance   float64
 	Steps       int // taken
-	Rejected    int // tried again shorter
-	Forced      int // taken at the shortest length with too large an error
-	Evaluations int // of the equations of motion, for steps
+	Rejected    int // tried again with a shorter step
+	Forced      int // accepted at the shortest length in spite of too large an error
+	Evaluations int // of the equations of motion, in steps
 }
 
-// Summary sums up the flight so far. It allocates; it changes nothing in the flight.
+// Summary gives the results so far. It allocates; it doesn't change the flight.
 func (f *Flight) Summary() Summary {
 	s := Summary{
 		Rows: append([]Row(nil), f.record.rows...), Exit: f.record.exit, Extremes: f.record.extremes(), Baro: f.barometer(), Openings: append([]Opening(nil), f.record.openings...),
@@ -138,7 +138,7 @@ func (m *motor) figures(stage, which int) Burn {
 	return b
 }
 
-// drifts follows each body from one line stretch to the next.
+// drifts computes the drift of each body from one line stretch to the next.
 func (f *Flight) drifts() []Drift {
 	var out []Drift
 	for i, o := range f.record.openings {
@@ -164,7 +164,7 @@ func (f *Flight) drifts() []Drift {
 	return out
 }
 
-// landing is a body's landing as it touches.
+// landing gives a body's landing, when it touches the ground.
 func (b *body) landing(at sim.Time) Landing {
 	var p massProperties
 	b.massProperties(0, &p)

@@ -11,7 +11,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// A summary says what a second look at every tick of the flight finds.
+// A summary agrees with what is found by sampling the flight at every tick.
 func TestSummary(t *testing.T) {
 	s := dunlin()
 	f := NewIdeal(s)
@@ -86,7 +86,7 @@ func TestSummary(t *testing.T) {
 	assert.Equal(t, 1e-8, sum.Solver.Tolerance)
 }
 
-// The summary doesn't depend on how often the flight is asked.
+// The summary doesn't depend on how often AdvanceTo is called.
 func TestSummaryOfAnyCadence(t *testing.T) {
 	a, b := NewIdeal(dunlin()), NewIdeal(dunlin())
 	for !a.Landed() {
@@ -174,7 +174,7 @@ func TestWarnings(t *testing.T) {
 	}
 }
 
-// An error that is no number, or infinite, is told as one that a record can hold.
+// An error that is NaN or infinite is given as a number that a record can hold.
 func TestErrorBeyondIsFinite(t *testing.T) {
 	f := NewIdeal(dunlin())
 	f.tolerance = 0
@@ -194,8 +194,8 @@ func TestManyWarningsHideNoOther(t *testing.T) {
 	assert.Equal(t, sim.Unstable, d.all[len(d.all)-1].Kind)
 }
 
-// The list stays short whatever happens: what doesn't fit is taken in by the last of its kind.
-func TestDoubtsAreBounded(t *testing.T) {
+// The list stays short: a warning that doesn't fit extends the last of its kind.
+func TestWarningsAreBounded(t *testing.T) {
 	var d warningLog
 	for i := range 1000 {
 		at := sim.Time(i) * second

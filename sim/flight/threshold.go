@@ -6,11 +6,11 @@ import "drystage/sim"
 type threshold struct {
 	spec          *sim.Crossing
 	started, done bool
-	beyondNow     bool // the quantity is beyond the value, at the last instant that is certain
-	beyondNext    bool // the same at the last place looked at in the running step
+	beyondNow     bool // the quantity is beyond the value at the last final instant
+	beyondNext    bool // the same at the last searched point of the current step
 }
 
-// startThresholds takes the values on the pad, just before liftoff.
+// startThresholds starts all thresholds from the values on the pad, just before liftoff.
 func (f *Flight) startThresholds() {
 	for i := range f.thresholds {
 		w := &f.thresholds[i]
@@ -20,7 +20,7 @@ func (f *Flight) startThresholds() {
 	}
 }
 
-// updateThresholds makes the values at an instant of a body's step certain.
+// updateThresholds sets beyondNow from the state at an instant of a body's step.
 func (f *Flight) updateThresholds(b *body, t sim.Time) {
 	for i := range f.thresholds {
 		if w := &f.thresholds[i]; !w.ignores(b) {
@@ -29,12 +29,12 @@ func (f *Flight) updateThresholds(b *body, t sim.Time) {
 	}
 }
 
-// ignores says that a watch has nothing to do with a body now.
+// ignores says that a threshold doesn't apply to a body now.
 func (w *threshold) ignores(b *body) bool {
 	return w.done || !w.started || w.spec.Stage < b.top || w.spec.Stage > b.low
 }
 
-// excess is positive when a value lies beyond the one watched for.
+// excess is positive when a value is beyond that of the threshold.
 func (w *threshold) excess(value float64) float64 {
 	if w.spec.Falling {
 		return w.spec.Value - value
@@ -42,7 +42,7 @@ func (w *threshold) excess(value float64) float64 {
 	return value - w.spec.Value
 }
 
-// quantityAt takes a quantity of a body at a share of its step.
+// quantityAt gives a quantity of a body at a fraction of its step.
 func (f *Flight) quantityAt(b *body, q sim.Quantity, x float64) float64 {
 	if b.mode == onRail || b.mode == free {
 		switch q {

@@ -11,21 +11,21 @@ import (
 // Heights of MIL-F-8785C 3.7.3.4, in feet.
 const (
 	metresPerFoot = 0.3048 // m
-	lowestHeight  = 10.0   // below, turbulence is as here
+	lowestHeight  = 10.0   // below, turbulence is as at this height
 	lowHeight     = 1000.0 // the low-altitude model ends
 	mediumHeight  = 2000.0 // the medium-altitude one begins; between, scales and intensities change linearly
 	highestHeight = 80000.0
-	mediumScale   = 1750.0 // ft, all scale lengths from mediumRough on
-	surfaceHeight = 20.0   // where the wind is taken that sets the intensity
+	mediumScale   = 1750.0 // ft, all scale lengths from mediumHeight on
+	surfaceHeight = 20.0   // the wind at this height sets the intensity
 )
 
-// turbulenceLevel of the air at one height: rms and scale lengths, horizontal (along and across the wind, which
-// are equal) and vertical.
+// turbulenceLevel is the turbulence at one height: rms and scale lengths, horizontal (equal along and across the
+// wind) and vertical.
 type turbulenceLevel struct{ horizontalRMS, verticalRMS, horizontalScale, verticalScale float64 } // m/s, m/s, m, m
 
-// drydenAt is the Dryden model of MIL-F-8785C: below 1000 ft by 3.7.3.4, for a wind w20 at 20 ft;
-// above 2000 ft the scales of 3.7.2.4 and an rms that is given. Formulas as transcribed in open code that
-// names the standard; the range of heights, 10 ft to 80 000 ft, is from memory.
+// drydenAt is the Dryden model of MIL-F-8785C: below 1000 ft that of 3.7.3.4, for a wind w20 at 20 ft; above
+// 2000 ft the scales of 3.7.2.4 with the given rms. Formulas as transcribed in open code that names the
+// standard; the range of heights, 10 ft to 80 000 ft, is from memory.
 func drydenAt(height, w20, aloft float64) turbulenceLevel {
 	h := clamp(height/metresPerFoot, lowestHeight, mediumHeight)
 	if h > lowHeight {
@@ -41,28 +41,28 @@ func drydenAt(height, w20, aloft float64) turbulenceLevel {
 	}
 }
 
-// turbulence is one draw of the Dryden model as a field that is frozen: what a body meets depends on its
-// height alone, so on nothing that an integrator does, and all bodies meet the same. The distance of the
-// spectra is height: for a flight within 15 degrees of vertical that is the way through the air to 4 %.
-// The filters give the field at nodes; cubics with matched slopes join them, which costs up to 1.5 % of
-// the variance in the lowest metres and below 0.5 % above 20 m.
+// turbulence is one random draw of the Dryden model as a frozen field over height. It doesn't depend on the
+// integrator's steps, and all bodies fly in the same field. Distance in the spectra is height: within 15
+// degrees of vertical that is the path through the air to 4 %. The filters give the field at nodes, joined by
+// cubics with matched slopes. This loses up to 1.5 % of the variance in the lowest metres and less than 0.5 %
+// above 20 m.
 type turbulence struct{ cells []turbulenceCell }
 
 // turbulenceCell holds the coefficients of the three components in x from 0 to 1 across a cell.
 type turbulenceCell struct{ east, north, up [4]float64 }
 
-// turbulenceBands are ranges of height cut into equal cells, short beside the scale lengths there.
+// turbulenceBands are ranges of height with cells of equal width, much shorter than the scale lengths there.
 var turbulenceBands = [...]struct {
 	base, width float64 // m
 	first       int     // cell
 }{{0, 0.25, 0}, {16, 0.5, 64}, {64, 1, 160}, {256, 2, 352}, {1024, 4, 736}}
 
 const (
-	fieldTop   = 25600.0 // m; above highestRough the field fades until here
+	fieldTop   = 25600.0 // m; above highestHeight the field decreases to 0 here
 	fieldCells = 6880
 )
 
-// newTurbulence draws the field for a wind, whose steady part at 20 ft sets the intensity when none is given.
+// newTurbulence draws the field for a wind. If no intensity is given, the steady wind at 20 ft sets it.
 func newTurbulence(w *sim.Wind, steady *wind, seed uint64) *turbulence {
 	if !w.Turbulence.On {
 		return nil
@@ -94,7 +94,7 @@ func newTurbulence(w *sim.Wind, steady *wind, seed uint64) *turbulence {
 	return t
 }
 
-// draw fills the cells, east as along the wind and north as across it to the left.
+// draw fills the cells: east holds the component along the wind, north the one across it, to the left.
 func (t *turbulence) draw(seed uint64, at func(height float64) turbulenceLevel) {
 	along := newFirstOrder(noise.New(seed, "wind.along"))
 	across := newSecondOrder(noise.New(seed, "wind.across"))
@@ -138,8 +138,8 @@ func cellWidth(cell int) float64 {
 	return turbulenceBands[b].width
 }
 
-// nodeSlope is that of the parabola through a node and its neighbours; 0 at the ends, beyond which the
-// field doesn't change.
+// nodeSlope is the slope of the parabola through a node and its neighbours; 0 at the ends, beyond which the
+// field is constant.
 func nodeSlope(n []float64, i int) float64 {
 	if i == 0 || i == len(n)-1 {
 		return 0

@@ -127,7 +127,7 @@ func TestSpectraOfTheFilters(t *testing.T) {
 	assertSpectrum(t, "second order", vs, segments, lateral)
 }
 
-// The field itself, sampled where a flight meets it: above 2000 ft, where it is uniform.
+// The field itself, sampled as a flight does, above 2000 ft, where it is uniform.
 func TestSpectraOfTheField(t *testing.T) {
 	const seeds, samples, step, scale, rms = 200, 2560, 8.0, 1750 * metresPerFoot, 2.0
 	var sums [3]map[float64]float64
@@ -182,8 +182,8 @@ func TestFiltersAreExact(t *testing.T) {
 	assert.InDelta(t, 0.997503122397*was+0.1412447635/2*spy.Normal(), u.x, 1e-9)
 }
 
-// What the cubics between nodes cost in variance: from the correlation of the four nodes around, averaged
-// over a cell.
+// The loss of variance by the cubics between nodes: from the correlation of the four nodes around, averaged over a
+// cell.
 func TestCubicsKeepTheVariance(t *testing.T) {
 	along := func(x float64) float64 { return math.Exp(-x) }
 	across := func(x float64) float64 { return (1 - x/2) * math.Exp(-x) }
@@ -192,7 +192,7 @@ func TestCubicsKeepTheVariance(t *testing.T) {
 		for i := range 100 {
 			x := (float64(i) + 0.5) / 100
 			w := [4]float64{}
-			for k := range w { // by the very cubics of the field
+			for k := range w { // with the cubics of the field
 				n := [4]float64{}
 				n[k] = 1
 				c := hermite(n[1], n[2], (n[2]-n[0])/2, (n[3]-n[1])/2)
@@ -278,7 +278,7 @@ func TestSameTurbulenceEverywhere(t *testing.T) {
 	assert.Equal(t, uint32(0x06c2ade2), h.Sum32())
 }
 
-// The field is there before the flight: neither the cadence of calls nor the length of steps moves it.
+// The field is drawn before the flight: neither the cadence of calls nor the length of steps changes it.
 func TestStepsDontChangeTurbulence(t *testing.T) {
 	fly := func(cadence sim.Time, tolerance float64, seed uint64) *Flight {
 		s := roughDunlin()
@@ -307,8 +307,8 @@ func TestStepsDontChangeTurbulence(t *testing.T) {
 	t.Logf("steps %d of turbulence, apogee %.1f m", a.solver.Steps, a.Summary().Extremes.Height)
 }
 
-// A rocket shakes in turbulence as it doesn't in the steady wind, and nothing allocates.
-func TestTurbulenceShakes(t *testing.T) {
+// A rocket oscillates more in turbulence than in a steady wind, and nothing allocates.
+func TestTurbulenceExcitesTheRocket(t *testing.T) {
 	shake := func(s *sim.Setup) float64 {
 		f, most := NewIdeal(s), 0.0
 		f.AdvanceTo(9 * second)

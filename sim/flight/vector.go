@@ -7,11 +7,11 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// vector is what is integrated: position and velocity in world axes, attitude (real part first),
-// body rates.
+// vector is the state vector that is integrated: position and velocity in world axes, attitude quaternion (real
+// part first), body rates.
 type vector [13]float64
 
-// Where the parts of a vector begin.
+// Indices of the parts of a vector.
 const (
 	atPosition = 0
 	atHeight   = 2
@@ -28,7 +28,7 @@ func (y *vector) attitude() quat.Number {
 	return quat.Number{Real: y[6], Imag: y[7], Jmag: y[8], Kmag: y[9]}
 }
 
-// attitudeRates gives the rates of change of the attitude, real part first, at body rates in rad/s.
+// attitudeRates gives the derivative of the attitude quaternion, real part first, at body rates in rad/s.
 func (y *vector) attitudeRates(p, q, r float64) (dw, da, dc, dd float64) {
 	w, a, c, d := y[6], y[7], y[8], y[9]
 	dw = -float64(0.5 * (float64(a*p) + float64(c*q) + float64(d*r)))
@@ -38,7 +38,7 @@ func (y *vector) attitudeRates(p, q, r float64) (dw, da, dc, dd float64) {
 	return dw, da, dc, dd
 }
 
-// moveAlongAxis makes y that of a point so many metres ahead on the same rigid body, turned as it is.
+// moveAlongAxis moves y to a point of the same rigid body, by metres further ahead on its axis.
 func (y *vector) moveAlongAxis(turn *rotation, by float64) {
 	arm := r3.Vec{X: by}
 	y.setVec(atPosition, plus(y.vec(atPosition), turn.toWorld(arm)))
@@ -56,13 +56,13 @@ func (y *vector) normalise() {
 // rotation is the matrix that turns body axes into world axes; its columns are the body's axes.
 type rotation struct{ xx, xy, xz, yx, yy, yz, zx, zy, zz float64 }
 
-// rotation is right for a quaternion of any length.
+// rotation is correct for a quaternion of any length.
 func (y *vector) rotation() (r rotation) {
 	y.rotate(&r)
 	return r
 }
 
-// rotate is rotation in place: copying a matrix just written costs more than making it.
+// rotate writes the rotation in place: copying a matrix just written takes longer than computing it.
 func (y *vector) rotate(r *rotation) {
 	w, a, b, c := y[6], y[7], y[8], y[9]
 	aa, bb, cc := float64(a*a), float64(b*b), float64(c*c)

@@ -7,7 +7,7 @@ import (
 	"drystage/sim/plain"
 )
 
-// The limits of the warnings; their sources stand beside sim's kinds.
+// The limits of the warnings; sim's kinds give their sources.
 const (
 	alphaLimit   = 15 * math.Pi / 180 // rad
 	alphaPatient = sim.Second / 2
@@ -19,26 +19,26 @@ const (
 	hardLanding  = 10.668
 	singleMach   = 0.8 // up to here one Cd may hold
 	highestMach  = 5.0
-	worstError   = 1e9 // times the tolerance; larger ones, and none at all, count as this
+	worstError   = 1e9 // in units of the tolerance; larger ones and NaN count as this
 )
 
 // warningLog collects warnings.
 type warningLog struct {
 	all  []sim.Warning
-	open []bool // goes on
+	open []bool // the warning may still be extended
 }
 
-// maxWarnings is how many warnings are kept, but for the first of each kind and stage, which always is;
-// beyond that, the last of a kind takes in what follows.
+// maxWarnings is how many warnings are kept. The first of each kind and stage is always kept. Beyond the limit,
+// the last warning of a kind is extended instead.
 const maxWarnings = 64
 
-// newWarningLog makes room for all of them.
+// newWarningLog allocates room for all of them.
 func newWarningLog() warningLog {
 	room := maxWarnings + len(sim.WarningKinds())*sim.MaxStages
 	return warningLog{all: make([]sim.Warning, 0, room), open: make([]bool, 0, room)}
 }
 
-// update takes account of a value at an instant; bad says that it is beyond the limit.
+// update takes a value at an instant; bad says that it is beyond the limit.
 func (d *warningLog) update(w sim.Warning, bad bool) {
 	for i := len(d.all) - 1; i >= 0; i-- {
 		o := &d.all[i]
@@ -60,12 +60,12 @@ func (d *warningLog) update(w sim.Warning, bad bool) {
 	}
 }
 
-// add notes what can't go on.
+// add adds a warning about one instant.
 func (d *warningLog) add(k sim.WarningKind, stage int, at sim.Time, worst, limit float64) {
 	d.update(sim.Warning{Kind: k, Stage: stage, From: at, Until: at, Worst: worst, Limit: limit}, true)
 }
 
-// addSeparate is once for what may come again and is another warning then.
+// addSeparate is add for something that is a new warning each time.
 func (d *warningLog) addSeparate(k sim.WarningKind, stage int, at sim.Time, worst, limit float64) {
 	d.add(k, stage, at, worst, limit)
 	for i := range d.all {
@@ -73,11 +73,10 @@ func (d *warningLog) addSeparate(k sim.WarningKind, stage int, at sim.Time, wors
 	}
 }
 
-// Warnings gives what there is to warn of so far, in the order in which it began to show. The slice
-// is the caller's.
+// Warnings gives the warnings so far, in order of their beginning. The slice is the caller's.
 func (f *Flight) Warnings() []sim.Warning { return f.AppendWarnings(nil) }
 
-// AppendWarnings is Warnings behind what a slice holds.
+// AppendWarnings appends the warnings to a slice.
 func (f *Flight) AppendWarnings(out []sim.Warning) []sim.Warning {
 	for _, w := range f.warnings.all {
 		if w.Kind != sim.AngleOfAttack || w.Until-w.From >= alphaPatient {
@@ -87,7 +86,7 @@ func (f *Flight) AppendWarnings(out []sim.Warning) []sim.Warning {
 	return out
 }
 
-// checkModelLimits looks at a body of the free flight at an instant of its step for what the model isn't good for.
+// checkModelLimits warns when a body in free flight is outside of what the model is valid for.
 func (f *Flight) checkModelLimits(b *body, from, t sim.Time) {
 	g := b.conditionAt(b.fraction(t))
 	w := func(k sim.WarningKind, worst, limit float64) sim.Warning {
@@ -111,7 +110,7 @@ func (f *Flight) checkModelLimits(b *body, from, t sim.Time) {
 	}
 }
 
-// flightCondition is what a body meets at an instant, without its forces.
+// flightCondition is airspeed, angle of attack and air at an instant.
 type flightCondition struct{ speed, alpha, mach, density, height float64 }
 
 func (b *body) conditionAt(x float64) flightCondition {

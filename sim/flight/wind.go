@@ -10,7 +10,7 @@ import (
 // wind is the wind over height: its steady profile, 1-cosine gusts and turbulence.
 type wind struct {
 	calm        bool
-	east, north float64 // m/s of air motion at factor 1
+	east, north float64 // m/s, wind at a profile factor of 1
 	profile     octaves // the power law or the logarithmic law
 	levels      []level // or a table in place of both
 	gusts       []gust
@@ -19,14 +19,14 @@ type wind struct {
 }
 
 const (
-	windLowest  = 0.0625 // m; the wind below is that of this height
+	windLowest  = 0.0625 // m; below, the wind is as at this height
 	windOctaves = 21
 )
 
-// level is a sim.WindLevel ready for use, with the change of the wind per metre up to the next.
+// level is a sim.WindLevel in components, with the change of the wind per metre up to the next level.
 type level struct{ height, east, north, perEast, perNorth float64 }
 
-// gust is a sim.Gust ready for use.
+// gust is a sim.Gust in components.
 type gust struct{ base, length, east, north float64 }
 
 func newWind(w *sim.Wind, seed uint64) wind {
@@ -48,8 +48,8 @@ func newWind(w *sim.Wind, seed uint64) wind {
 	return out
 }
 
-// newProfile tables the factor of the wind over height: (h/reference)^exponent, or by the logarithmic law
-// ln(h/z0)/ln(reference/z0), as MIL-F-8785C 3.7.3.2 has it for wind shear.
+// newProfile makes the table of the wind factor over height: (h/reference)^exponent, or by the logarithmic law
+// ln(h/z0)/ln(reference/z0), as in MIL-F-8785C 3.7.3.2 for wind shear.
 func newProfile(w *sim.Wind) octaves {
 	reference := w.Height
 	if reference <= 0 {
@@ -70,7 +70,7 @@ func newProfile(w *sim.Wind) octaves {
 		func(h, f float64) float64 { return float64(w.Exponent * f / h) })
 }
 
-// newLevels takes the levels that lie above all before them.
+// newLevels converts the levels; one that isn't above the level before it is left out.
 func newLevels(aloft []sim.WindLevel) []level {
 	var out []level
 	for _, a := range aloft {
@@ -88,7 +88,7 @@ func newLevels(aloft []sim.WindLevel) []level {
 	return out
 }
 
-// windVector gives the motion east and north of air that comes from a bearing.
+// windVector gives the components east and north of a wind from a bearing.
 func windVector(speed, from float64) (east, north float64) {
 	s, c := plain.Sincos(from)
 	return float64(-speed * s), float64(-speed * c)
@@ -146,10 +146,10 @@ func (w *wind) at(height float64) (east, north, up float64) {
 	return east, north, up
 }
 
-// unsteady says that gusts or turbulence are in it.
+// unsteady says that it has gusts or turbulence.
 func (w *wind) unsteady() bool { return len(w.gusts) > 0 || w.turbulence != nil }
 
-// changeLength is the length in m over which the wind may change by much near a height.
+// changeLength is the length in m over which the wind may change much near a height.
 func (w *wind) changeLength(height float64) float64 {
 	if w.turbulence == nil {
 		return w.shortest / 4

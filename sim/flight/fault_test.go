@@ -38,7 +38,7 @@ func lit(n int) func() *sim.Setup {
 	}
 }
 
-// A motor that chuffs: out at 0.5 s for 1 s, then on where it stopped. Nothing is burnt while it is out.
+// A motor that chuffs: off at 0.5 s for 1 s, then on where it stopped. No propellant burns while it is off.
 func TestChuff(t *testing.T) {
 	a, b := twoFlights(0, lit(1), sim.Fault{Kind: sim.Chuff, From: sim.Anchor{Event: "dart.ignition", Offset: 500 * millisecond}, Duration: second})
 	same(t, a, b, 499*millisecond, "before it")
@@ -66,7 +66,7 @@ func TestChuff(t *testing.T) {
 	assert.InEpsilon(t, 40.2/40, (b.States()[0].Velocity.Z+4*standardG)/(a.States()[0].Velocity.Z+4*standardG), 2e-3, "no impulse is lost")
 }
 
-// It comes again, spares the other motors of a cluster, and does nothing to a motor that is not lit.
+// It repeats, leaves the other motors of a cluster alone, and has no effect on a motor that doesn't burn.
 func TestChuffOfWhat(t *testing.T) {
 	for _, r := range []struct {
 		reason  string
@@ -138,8 +138,8 @@ func thrown(fault sim.Fault, velocity, rates r3.Vec) (plain, spoilt *Flight) {
 	return a, b
 }
 
-// A kick is a rate that is there at once about the axis that it names, and nothing more.
-func TestTipOffKick(t *testing.T) {
+// The tip-off fault changes the rate about its axis at once, and nothing else.
+func TestTipOffFault(t *testing.T) {
 	for axis := sim.AxisX; axis <= sim.AxisZ; axis++ {
 		a, b := thrown(sim.Fault{Kind: sim.TipOff, Axis: axis, Value: 0.5, From: sim.Anchor{Offset: second}}, r3.Vec{Z: 50}, r3.Vec{})
 		same(t, a, b, second-1, "before it")
@@ -173,8 +173,8 @@ func TestTipOffKick(t *testing.T) {
 	assert.NotZero(t, f.FaultActivity(), "free of it, at once")
 }
 
-// The body and its path turn by the angle, about one level axis, away from vertical; what the gyro and the
-// accelerometer would feel on the way is the turn itself and the force that bends the path.
+// The body and its velocity turn by the angle, about one level axis, away from vertical. The gyro measures the
+// turn, and the accelerometer the force that turns the velocity.
 func TestHighTilt(t *testing.T) {
 	const by = 40 * degree
 	fault := sim.Fault{Kind: sim.HighTilt, Value: by, Duration: second, From: sim.Anchor{Offset: second}}
@@ -191,7 +191,7 @@ func TestHighTilt(t *testing.T) {
 		b.AdvanceTo(now)
 		st := b.States()[0]
 		if now > second {
-			// Second path: differences of one state to the next against what State says in between.
+			// Differences between states against the derivatives that State gives.
 			slope := r3.Scale(1/step.Seconds(), r3.Sub(st.Velocity, last.Velocity))
 			mid := r3.Scale(0.5, r3.Add(r3.Rotation(last.Attitude).Rotate(last.Force), r3.Rotation(st.Attitude).Rotate(st.Force)))
 			require.InDelta(t, 0, r3.Norm(r3.Sub(slope, mid)), 2e-3, "force at %s", now)
@@ -214,7 +214,7 @@ func TestHighTilt(t *testing.T) {
 	assert.Equal(t, uint64(1), b.FaultActivity())
 }
 
-func TestHighTiltElsewhere(t *testing.T) {
+func TestHighTiltOfOtherBodies(t *testing.T) {
 	fault := sim.Fault{Kind: sim.HighTilt, Value: 30 * degree, Duration: second, From: sim.Anchor{Offset: second}}
 	_, b := thrown(fault, r3.Vec{Z: 80}, r3.Vec{})
 	b.bodies[0].rail.attitude = newRail(&sim.Rail{}).attitude
@@ -223,7 +223,7 @@ func TestHighTiltElsewhere(t *testing.T) {
 	s := dunlin()
 	s.Faults = []sim.Fault{fault}
 	assert.Zero(t, fly(s, 4*second).FaultActivity(), "not on the pad")
-	// Stages that part while they turn both go on turning.
+	// Stages that separate while they turn both continue to turn.
 	s.Faults = []sim.Fault{{Kind: sim.HighTilt, Stage: 1, Value: 30 * degree, Duration: second, From: sim.Anchor{Event: "separation", Offset: -500 * millisecond}}}
 	s.Rehearsed = []sim.Event{{Name: "separation", At: 7450 * millisecond}}
 	f := fly(s, 7500*millisecond)
@@ -232,8 +232,8 @@ func TestHighTiltElsewhere(t *testing.T) {
 	}
 }
 
-// A nose of m that flies off at u takes its mass and its momentum along (closed form: m u / M of the body's
-// speed), and leaves the drag of a flat front.
+// A nose of mass m that flies off at u takes its mass and momentum with it (closed form: the body loses m u / M
+// of its speed), and leaves the drag of a flat front.
 func TestNoseLost(t *testing.T) {
 	const m, u = 0.2, 6.0
 	fault := sim.Fault{Kind: sim.NoseLost, Value: m, Speed: u, From: sim.Anchor{Offset: second}}
@@ -273,8 +273,8 @@ func TestNoseLost(t *testing.T) {
 	assert.InEpsilon(t, 0.5*1.2*400*area*0.5, drag, 1e-6, "one that was flat before")
 }
 
-// Of the shipped shape: the setup of the flight stays as it was, the lower stage too, and the rest comes
-// down slower since it weighs less.
+// With the shipped vehicle: the setup of the flight isn't changed, nor is the lower stage, and the rest descends
+// slower since it weighs less.
 func TestNoseLostOfAStage(t *testing.T) {
 	s := dunlin()
 	s.Vehicle.Stages[0].Drag.Points = []sim.DragPoint{{Mach: 0, Cd: 0.5}, {Mach: 1, Cd: 0.6, PowerOn: 0.55}}
