@@ -1,10 +1,27 @@
 package sim
 
+import "strings"
+
 // Anchor is an instant told by an event: the event's time plus Offset. The empty event is the start
 // of the run.
 type Anchor struct {
 	Event  string
 	Offset Time
+}
+
+// String writes the anchor as files do, as "apogee - 0.5 s".
+func (a Anchor) String() string {
+	event := a.Event
+	if event == "" {
+		event = EventStart
+	}
+	switch {
+	case a.Offset > 0:
+		return event + " + " + a.Offset.Exact()
+	case a.Offset < 0:
+		return event + " - " + strings.TrimPrefix(a.Offset.Exact(), "-")
+	}
+	return event
 }
 
 // In gives the anchor's time among events that have happened; ok is false while its event has not.

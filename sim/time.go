@@ -29,3 +29,6 @@ func (t Time) Seconds() float64 { return float64(t) / 1e9 }
 
 // String prints seconds to the millisecond, as in "12.345 s".
 func (t Time) String() string { return strconv.FormatFloat(t.Seconds(), 'f', 3, 64) + " s" }
+
+// Exact prints the time in seconds with as many decimals as it has.
+func (t Time) Exact() string { return strconv.FormatFloat(t.Seconds(), 'f', -1, 64) + " s" }

@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strings"
 	"time"
+
+	"drystage/harness"
 )
 
 // Latencies are measured delays of one path.
@@ -14,12 +16,8 @@ type Latencies []time.Duration
 // Quantile gives the smallest measured delay that at least the share q of all does not exceed (the
 // nearest rank; no interpolation between what was seen). It is 0 when nothing was measured.
 func (l Latencies) Quantile(q float64) time.Duration {
-	if len(l) == 0 {
-		return 0
-	}
-	s := slices.Sorted(slices.Values(l))
-	rank := int(math.Ceil(q * float64(len(s))))
-	return s[min(max(rank, 1), len(s))-1]
+	x, _ := harness.Quantile(slices.Sorted(slices.Values(l)), q)
+	return x
 }
 
 // Within is the half-width about the median that holds at least 99.9 % of what was measured. As an

@@ -8,7 +8,7 @@ import (
 )
 
 // Text prints a fault on one line with the words of scenario files, such as
-// "spike sustainer.accelerometer x from booster.burnout + 0.010 s for 0.060 s by -100 m/s2". What is
+// "spike sustainer.accelerometer x from booster.burnout + 0.01 s for 0.06 s by -100 m/s2". What is
 // at its default, the start of the run, no end or all axes, is left out.
 func Text(f sim.Fault, s *sim.Setup) string {
 	words := []string{kindWord(f.Kind), target(&f, s)}
@@ -19,10 +19,10 @@ func Text(f sim.Fault, s *sim.Setup) string {
 		words = append(words, "motor", strconv.Itoa(f.Motor))
 	}
 	if f.From != (sim.Anchor{}) {
-		words = append(words, "from", anchor(f.From))
+		words = append(words, "from", f.From.String())
 	}
 	if f.Duration != 0 {
-		words = append(words, "for", span(f.Duration))
+		words = append(words, "for", f.Duration.Exact())
 	}
 	if u, is := unit(&f); is {
 		words = append(words, "by", strconv.FormatFloat(f.Value, 'g', -1, 64))
@@ -34,7 +34,7 @@ func Text(f sim.Fault, s *sim.Setup) string {
 		words = append(words, "at", strconv.FormatFloat(f.Speed, 'g', -1, 64), "m/s")
 	}
 	if f.Times > 1 {
-		words = append(words, strconv.Itoa(f.Times), "times every", span(f.Every))
+		words = append(words, strconv.Itoa(f.Times), "times every", f.Every.Exact())
 	}
 	return strings.Join(words, " ")
 }
@@ -70,29 +70,6 @@ func target(f *sim.Fault, s *sim.Setup) string {
 
 func threeAxis(p sim.Part) bool {
 	return p == sim.PartAccel || p == sim.PartGyro || p == sim.PartGNSS
-}
-
-// anchor prints an instant, as "apogee - 0.500 s".
-func anchor(a sim.Anchor) string {
-	event := a.Event
-	if event == "" {
-		event = sim.EventStart
-	}
-	switch {
-	case a.Offset > 0:
-		return event + " + " + span(a.Offset)
-	case a.Offset < 0:
-		return event + " - " + span(-a.Offset)
-	}
-	return event
-}
-
-// span prints a time to the millisecond, or as finely as it is.
-func span(t sim.Time) string {
-	if t%sim.Millisecond == 0 {
-		return t.String()
-	}
-	return strconv.FormatFloat(t.Seconds(), 'f', -1, 64) + " s"
 }
 
 // unit gives the SI unit of a fault's value, empty for a plain number; is says whether it has a value.

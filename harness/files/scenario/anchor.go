@@ -236,7 +236,7 @@ func (c *course) anchor(l *loader, v value) (a sim.Anchor, ok bool) {
 		c.heard = append(c.heard, heard{at: v.at, event: a.Event})
 	}
 	if at, known := c.known(a); ok && known && at < 0 {
-		l.report(harness.Problem{Place: v.at, Found: anchorText(a), Wanted: "a time after the start of the run", Hint: "a later `launch` leaves more time before it"})
+		l.report(harness.Problem{Place: v.at, Found: a.String(), Wanted: "a time after the start of the run", Hint: "a later `launch` leaves more time before it"})
 		return a, false
 	}
 	return a, ok
@@ -352,19 +352,4 @@ func (c *course) whyNoDeed(event, deed string) string {
 		return "nothing here does any " + deed
 	}
 	return "there is " + choices(of)
-}
-
-// anchorText writes an anchor as files do.
-func anchorText(a sim.Anchor) string {
-	event := a.Event
-	if event == "" {
-		event = sim.EventStart
-	}
-	switch x := a.Offset.Seconds(); {
-	case x > 0:
-		return event + " + " + quantity.Text(x, quantity.Time)
-	case x < 0:
-		return event + " - " + quantity.Text(-x, quantity.Time)
-	}
-	return event
 }

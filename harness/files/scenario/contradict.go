@@ -33,7 +33,7 @@ func (l *loader) litByItself(stages []*object, v *sim.Vehicle) {
 		way := []int{i}
 		for k := waits(v, i); lit.ok() && k >= 0; k = waits(v, k) {
 			if k == i && twins(v, i) == 1 {
-				l.report(harness.Problem{Place: lit.at, Found: "the motor of " + v.Stages[i].Name + " lit at " + anchorText(v.Stages[i].Mount.Lit) + ", which comes of its own burn",
+				l.report(harness.Problem{Place: lit.at, Found: "the motor of " + v.Stages[i].Name + " lit at " + v.Stages[i].Mount.Lit.String() + ", which comes of its own burn",
 					Wanted: "an event that comes without it", Hint: "as in the burnout of the stage below"})
 			}
 			if slices.Contains(way, k) {
@@ -70,7 +70,7 @@ func waits(v *sim.Vehicle, stage int) int {
 func (l *loader) openOnThePad(v value, d *sim.Device, c *course) {
 	early := []string{sim.EventStart, sim.EventLaunch, sim.EventLiftoff, sim.EventRailExit, c.stages[len(c.stages)-1] + "." + sim.StageIgnition}
 	if v.ok() && slices.Contains(early, d.Opens.Event) && d.Opens.Offset <= 0 {
-		l.report(harness.Problem{Place: v.at, Found: d.Name + " opens at " + anchorText(d.Opens), Wanted: "a time at which the rocket has flown", Hint: "as in apogee, or height falling through 150 m"})
+		l.report(harness.Problem{Place: v.at, Found: d.Name + " opens at " + d.Opens.String(), Wanted: "a time at which the rocket has flown", Hint: "as in apogee, or height falling through 150 m"})
 	}
 }
 
@@ -130,7 +130,7 @@ func (s *script) afterTheEnd(commands, until value) {
 		t, known := s.c.known(a)
 		late := known && t > set.Limit || s.notAfter(set.Until, a) && !s.notAfter(a, set.Until)
 		if late {
-			s.l.report(harness.Problem{Place: at.at, Found: "a command at " + anchorText(a), Wanted: "a time before the run is over, at " + anchorText(set.Until) + " or by " + set.Limit.String(), Hint: "it would never be given"})
+			s.l.report(harness.Problem{Place: at.at, Found: "a command at " + a.String(), Wanted: "a time before the run is over, at " + set.Until.String() + " or by " + set.Limit.String(), Hint: "it would never be given"})
 		}
 	}
 }

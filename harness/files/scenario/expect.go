@@ -145,7 +145,7 @@ func (s *script) fires(o *object, e *harness.Expectation) {
 	e.From, e.HasFrom = s.c.anchor(s.l, from)
 	e.To, e.HasTo = s.c.anchor(s.l, to)
 	s.window(to, e)
-	e.Text = fmt.Sprintf("%s fires from %s to %s", e.Output.Name, anchorText(e.From), anchorText(e.To))
+	e.Text = fmt.Sprintf("%s fires from %s to %s", e.Output.Name, e.From, e.To)
 	if v := o.get("answers"); v.flag() {
 		e.Answers = true
 		e.Text += " and is answered"
@@ -162,11 +162,11 @@ func (s *script) never(o *object, e *harness.Expectation) {
 	e.Text = e.Output.Name + " never fires"
 	switch {
 	case e.HasFrom && e.HasTo:
-		e.Text += fmt.Sprintf(" from %s to %s", anchorText(e.From), anchorText(e.To))
+		e.Text += fmt.Sprintf(" from %s to %s", e.From, e.To)
 	case e.HasFrom:
-		e.Text += " after " + anchorText(e.From)
+		e.Text += " after " + e.From.String()
 	case e.HasTo:
-		e.Text += " before " + anchorText(e.To)
+		e.Text += " before " + e.To.String()
 	}
 	if w := o.get("while"); w.ok() {
 		if from.given || to.given {
@@ -317,10 +317,10 @@ func (s *script) happens(o *object, e *harness.Expectation) {
 	s.window(to, e)
 	e.Text = e.Event + " happens"
 	if e.HasFrom {
-		e.Text += " from " + anchorText(e.From)
+		e.Text += " from " + e.From.String()
 	}
 	if e.HasTo {
-		e.Text += " to " + anchorText(e.To)
+		e.Text += " to " + e.To.String()
 	}
 }
 
@@ -328,7 +328,7 @@ func (s *script) happens(o *object, e *harness.Expectation) {
 func (s *script) event(at value) string {
 	a, _ := s.c.anchor(s.l, at)
 	if a.Offset != 0 {
-		s.l.report(harness.Problem{Place: at.at, Found: anchorText(a), Wanted: "an event without a span"})
+		s.l.report(harness.Problem{Place: at.at, Found: a.String(), Wanted: "an event without a span"})
 	}
 	return a.Event
 }
@@ -374,7 +374,7 @@ func (s *script) window(to value, e *harness.Expectation) {
 	reversed = reversed || i > j && j >= 0 && from.Offset >= 0 && until.Offset <= 0
 	reversed = reversed || s.heightsReversed(from, until)
 	if reversed {
-		s.l.report(harness.Problem{Place: to.at, Found: fmt.Sprintf("a window from %s to %s", anchorText(from), anchorText(until)), Wanted: "one that ends after it starts", Hint: "swap its ends"})
+		s.l.report(harness.Problem{Place: to.at, Found: fmt.Sprintf("a window from %s to %s", from, until), Wanted: "one that ends after it starts", Hint: "swap its ends"})
 	}
 }
 

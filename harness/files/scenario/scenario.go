@@ -302,11 +302,11 @@ func (s *script) forwards(v value, rehearsed bool) sim.Anchor {
 	}
 	switch {
 	case a.Event == sim.EventMaxQ && a.Offset >= 0:
-		s.l.report(harness.Problem{Place: v.at, Found: anchorText(a), Wanted: "an event that is known when it happens", Hint: "max_q shows only afterwards; a time before it, such as max_q - 1 ms, is taken from a rehearsal"})
+		s.l.report(harness.Problem{Place: v.at, Found: a.String(), Wanted: "an event that is known when it happens", Hint: "max_q shows only afterwards; a time before it, such as max_q - 1 ms, is taken from a rehearsal"})
 	case a.Offset < 0 && slices.ContainsFunc(s.c.deeds, func(m sim.Mark) bool { return m.Name == a.Event }):
-		s.l.report(harness.Problem{Place: v.at, Found: anchorText(a), Wanted: "a span after it", Hint: "a rehearsal knows no boards and no operator"})
+		s.l.report(harness.Problem{Place: v.at, Found: a.String(), Wanted: "a span after it", Hint: "a rehearsal knows no boards and no operator"})
 	case a.Offset < 0 && !rehearsed:
-		s.l.report(harness.Problem{Place: v.at, Found: anchorText(a), Wanted: "an event and a span after it", Hint: "an operator can't know what is still to come"})
+		s.l.report(harness.Problem{Place: v.at, Found: a.String(), Wanted: "an event and a span after it", Hint: "an operator can't know what is still to come"})
 	}
 	return a
 }
@@ -324,6 +324,6 @@ func (s *script) end(o *object) {
 		s.l.report(harness.Problem{Place: at, Found: "launch at " + set.Launch.String() + " and limit " + set.Limit.String(), Wanted: "a limit after the launch"})
 	}
 	if t, known := s.c.known(set.Until); known && t > set.Limit && limit.ok() && until.ok() {
-		s.l.report(harness.Problem{Place: until.at, Found: "until " + anchorText(set.Until), Wanted: "a time before limit, " + set.Limit.String()})
+		s.l.report(harness.Problem{Place: until.at, Found: "until " + set.Until.String(), Wanted: "a time before limit, " + set.Limit.String()})
 	}
 }

@@ -52,13 +52,3 @@ func binWidth(span float64) float64 {
 	}
 	return 10 * ten
 }
-
-// Rank gives the nearest-rank quantile of sorted values: the smallest of them that is not exceeded by at
-// least the share p of all.
-func Rank(sorted []float64, p float64) float64 {
-	if len(sorted) == 0 {
-		return math.NaN()
-	}
-	i := int(math.Ceil(p*float64(len(sorted)))) - 1
-	return sorted[min(max(i, 0), len(sorted)-1)]
-}

@@ -65,7 +65,9 @@ func (s *Sheet) outcome(i int) Outcome {
 	}
 	o.Bins = Histogram(margins)
 	slices.Sort(margins)
-	o.Least, o.Fifth, o.Median = margins[0], Rank(margins, 0.05), Rank(margins, 0.5)
+	o.Least = margins[0]
+	o.Fifth, _ = harness.Quantile(margins, 0.05)
+	o.Median, _ = harness.Quantile(margins, 0.5)
 	return o
 }
 

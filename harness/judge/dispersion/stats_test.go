@@ -215,17 +215,6 @@ func TestHistogramLosesNothing(t *testing.T) {
 	})
 }
 
-func TestRank(t *testing.T) {
-	x := []float64{1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15, 16, 17, 18, 19, 20, 21}
-	assert.Equal(t, 1.0, dispersion.Rank(x[:20], 0.05), "1 of 20 is 5 %")
-	assert.Equal(t, 2.0, dispersion.Rank(x, 0.05), "1 of 21 is less")
-	assert.Equal(t, 10.0, dispersion.Rank(x[:20], 0.5), "the lower of two in the middle")
-	assert.Equal(t, 11.0, dispersion.Rank(x, 0.5))
-	assert.Equal(t, 1.0, dispersion.Rank(x, 0))
-	assert.Equal(t, 21.0, dispersion.Rank(x, 1))
-	assert.True(t, math.IsNaN(dispersion.Rank(nil, 0.5)))
-}
-
 // sheet makes a sheet of flights with one thing that varies and one expectation.
 func sheet(answers []harness.Answer, margins []float64) *dispersion.Sheet {
 	plan := harness.Plan{Expect: []harness.Expectation{{Text: "lights"}}, Vary: []harness.Vary{{Name: "wind.speed", Unit: "m/s", Low: 0, High: 10}}}

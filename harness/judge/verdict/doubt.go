@@ -125,5 +125,5 @@ func (j *judge) fault(i int) string {
 	default:
 		s += setup.Bays[f.Bay].Name + "." + f.Part.String()
 	}
-	return fmt.Sprintf("%s from %s)", s, anchorText(f.From))
+	return fmt.Sprintf("%s from %s)", s, f.From)
 }

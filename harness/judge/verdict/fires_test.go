@@ -73,7 +73,7 @@ func TestFires(t *testing.T) {
 		{"never fired at all: no window can hold that", flight(fires(at("booster.apogee", 0), at("apogee", 0))), harness.Fail, "never switched on"},
 		{"a window turned round is nobody's fault", lit(flight(fires(at("apogee", 0), at("liftoff", 0))), drogue, s(10), 0, 0), harness.Unsure, "before it opens"},
 		{"a window turned round in a cut record", cut(flight(fires(at("apogee", 0), at("liftoff", 0))), s(12)), harness.Unsure, "it may have come later"},
-		{"never, and the run ends before the window closes", flight(fires(at("apogee", 0), at("apogee", s(11)))), harness.Unsure, "it may still have come: the window closes at 21.000 s, and the run ended at 20.000 s; set `until: apogee + 11.000 s` or later"},
+		{"never, and the run ends before the window closes", flight(fires(at("apogee", 0), at("apogee", s(11)))), harness.Unsure, "it may still have come: the window closes at 21.000 s, and the run ended at 20.000 s; set `until: apogee + 11 s` or later"},
 		{"never, and the run ends before the window opens", flight(fires(at("apogee", s(15)), at("apogee", s(16)))), harness.Unsure, "the window opens at 25.000 s"},
 		{"too early for a window that the run did not reach", lit(flight(fires(at("apogee", s(15)), at("apogee", s(16)))), drogue, s(5), 0, ms), harness.Fail, "20.000 s before the window opens"},
 		{"seen inside, wherever the window closes", lit(flight(fires(at("apogee", 0), at("apogee", s(11)))), drogue, s(12), 0, ms), harness.Pass, "inside the window"},

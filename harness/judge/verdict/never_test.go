@@ -74,12 +74,12 @@ func TestNever(t *testing.T) {
 		{"lit before an event that had not come", cut(lit(flight(unclosed), drogue, s(5), s(6), ms), s(12)), harness.Fail, -7, "where it must be dark"},
 		{"the event may have come while it was lit", lit(flight(soon), drogue, s(19), 0, ms), harness.Unsure, none, "too near"},
 		{"max_q is known only afterwards, so its absence dates nothing", lit(flight(maxq), drogue, s(5), s(6), ms), harness.Unsure, none, "too near"},
-		{"the window opens after the run: nothing was seen of it", flight(opens(at("landing", s(3000)))), harness.Unsure, none, "the run ended at 20.000 s; set `until: landing + 3000.000 s` or later"},
+		{"the window opens after the run: nothing was seen of it", flight(opens(at("landing", s(3000)))), harness.Unsure, none, "the run ended at 20.000 s; set `until: landing + 3000 s` or later"},
 		{"and lit long before it, which says nothing either", lit(flight(opens(at("landing", s(3000)))), drogue, s(5), s(6), ms), harness.Unsure, none, "the window opens at 3019.995 s"},
 		{"and the run may not even go on so long", limited, harness.Unsure, none, "and `limit`, which is 600.000 s, beyond it"},
 		{"the window opens one nanosecond after the run", flight(opens(at("", s(20)+1))), harness.Unsure, none, "the run ended"},
 		{"the window opens as the run ends", flight(opens(at("", s(20)))), harness.Pass, none, "stayed dark"},
-		{"the window closes after the run", flight(closes(at("apogee", s(11)))), harness.Unsure, none, "closes at 21.000 s, and the run ended at 20.000 s; set `until: apogee + 11.000 s`"},
+		{"the window closes after the run", flight(closes(at("apogee", s(11)))), harness.Unsure, none, "closes at 21.000 s, and the run ended at 20.000 s; set `until: apogee + 11 s`"},
 		{"and lit before it opens: clear of it so far", lit(flight(window(at("apogee", 0), at("apogee", s(11)))), drogue, s(5), s(7), ms), harness.Unsure, 3, "set `until"},
 		{"and lit inside it: that is known", lit(flight(closes(at("apogee", s(11)))), drogue, s(5), s(6), ms), harness.Fail, -16, "where it must be dark"},
 		{"the window closes as the run ends", flight(closes(at("apogee", s(10)))), harness.Pass, none, "stayed dark"},
@@ -161,7 +161,7 @@ func TestNeverWhileAQuantityIsOutOfBounds(t *testing.T) {
 		{"nor does a light show anything then", lit(flight(far), drogue, s(5), s(6), ms), harness.Unsure, math.NaN(), "nothing was tried"},
 		{"it never gets so low", flight(deep), harness.Unsure, math.NaN(), "height went from 0.000 m to 500.000 m"},
 		{"it does not tilt inside the window", flight(early), harness.Unsure, math.NaN(), "from 0.000 deg to 16.000 deg"},
-		{"the window lies after the run", flight(beyond), harness.Unsure, math.NaN(), "set `until: landing + 1.000 s` or later"},
+		{"the window lies after the run", flight(beyond), harness.Unsure, math.NaN(), "set `until: landing + 1 s` or later"},
 		{"an edge after the end of the record", lit(flight(tilted), drogue, s(21), 0, ms), harness.Unsure, math.NaN(), ""},
 	} {
 		t.Run(c.reason, func(t *testing.T) {

@@ -20,14 +20,11 @@ func timing(rec *harness.Record) harness.Timing {
 			t.Over++
 		}
 	}
-	t.P50, t.P99, t.P999, t.Most = rank(late, 500), rank(late, 990), rank(late, 999), late[t.Frames-1]
+	t.P50, _ = harness.Quantile(late, 0.5)
+	t.P99, _ = harness.Quantile(late, 0.99)
+	t.P999, _ = harness.Quantile(late, 0.999)
+	t.Most = late[t.Frames-1]
 	return t
-}
-
-// rank is the nearest-rank percentile of a sorted sample, in thousandths (Hyndman and Fan, The American
-// Statistician 50(4), 1996, definition 1).
-func rank(sorted []sim.Time, thousandths int) sim.Time {
-	return sorted[max((len(sorted)*thousandths+999)/1000-1, 0)]
 }
 
 // heldFor is how long after a frame that left late a board may still act on it: decisions wait for the next

@@ -44,7 +44,7 @@ func (j *judge) anchor(a sim.Anchor) (t sim.Time, missing string) {
 // empty when all of the window was looked at. What is missing in an incomplete record is told elsewhere.
 func (j *judge) outside(e *harness.Expectation, w *window) string {
 	late := func(bound string, t sim.Time, a sim.Anchor) string {
-		next := "set `until: " + anchorText(a) + "` or later"
+		next := "set `until: " + a.String() + "` or later"
 		if limit := j.rec.Plan.Setup.Limit; limit > 0 && t > limit {
 			next += fmt.Sprintf(", and `limit`, which is %s, beyond it", limit)
 		}
@@ -62,18 +62,6 @@ func (j *judge) outside(e *harness.Expectation, w *window) string {
 		return fmt.Sprintf("the window opens at %s, before the run began; set a later `from`, leave it out, or set a later `launch`", w.from)
 	}
 	return ""
-}
-
-// anchorText writes an anchor as files do.
-func anchorText(a sim.Anchor) string {
-	event, sign := a.Event, "+"
-	if event == "" {
-		event = sim.EventStart
-	}
-	if a.Offset < 0 {
-		sign = "-"
-	}
-	return fmt.Sprintf("%s %s %s", event, sign, size(a.Offset))
 }
 
 // empty says that the window ended before it started.

@@ -189,7 +189,7 @@ func (r *Result) FaultScenario(w Written) string {
 		if x.Axis != sim.AllAxes {
 			fmt.Fprintf(&b, ", axis: %s", x.Axis)
 		}
-		fmt.Fprintf(&b, ", from: %s", anchorText(x.From))
+		fmt.Fprintf(&b, ", from: %s", x.From)
 		if x.Duration > 0 {
 			fmt.Fprintf(&b, ", for: %s", quantity.Text(x.Duration.Seconds(), quantity.Time))
 		}
@@ -217,17 +217,6 @@ func short(s string) string {
 		return s[:60]
 	}
 	return s
-}
-
-func anchorText(a sim.Anchor) string {
-	event := a.Event
-	if event == "" {
-		event = sim.EventStart
-	}
-	if a.Offset == 0 {
-		return event
-	}
-	return event + " + " + quantity.Text(a.Offset.Seconds(), quantity.Time)
 }
 
 // ReplayScenario writes a scenario that plays the log to the board again and expects each output when

@@ -114,7 +114,7 @@ func (l *loop) finish(ctx context.Context) {
 
 // cause says of a run that nothing ended early, but that is not complete, why that is.
 func cause(rec *harness.Record) string {
-	return fmt.Sprintf("the run did not get to its planned end (%s) by %s", until(&rec.Plan.Setup), end(rec))
+	return fmt.Sprintf("the run did not get to its planned end (%s) by %s", rec.Plan.Setup.Until, end(rec))
 }
 
 // end is the time of the last tick.
@@ -186,14 +186,4 @@ func keep(rec *harness.Record, t *sim.Tick) {
 	rec.Injected = append(rec.Injected, t.Injected...)
 	rec.Events = append(rec.Events, t.Events...)
 	rec.Warnings = append(rec.Warnings[:0], t.Warnings...)
-}
-
-func until(s *sim.Setup) string {
-	switch {
-	case s.Until.Event == "":
-		return s.Until.Offset.String()
-	case s.Until.Offset == 0:
-		return s.Until.Event
-	}
-	return fmt.Sprintf("%s + %s", s.Until.Event, s.Until.Offset)
 }

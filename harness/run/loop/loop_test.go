@@ -72,7 +72,7 @@ func TestRun(t *testing.T) {
 	}{
 		{"reaching the planned end makes a record whole", scriptBoard{on: 2 * sim.Second}, sim.Anchor{Event: "landing"}, 5, true, ""},
 		{"a board that fails ends the run, and the tick that broke is kept", scriptBoard{broken: 3 * sim.Second}, sim.Anchor{Event: "landing"}, 3, false, "board sustainer at 3.000 s: board: silent"},
-		{"an end that is not reached leaves the record incomplete", scriptBoard{}, sim.Anchor{Event: "landing", Offset: sim.Second}, 5, false, "the run did not get to its planned end (landing + 1.000 s) by 5.000 s"},
+		{"an end that is not reached leaves the record incomplete", scriptBoard{}, sim.Anchor{Event: "landing", Offset: sim.Second}, 5, false, "the run did not get to its planned end (landing + 1 s) by 5.000 s"},
 	} {
 		t.Run(c.reason, func(t *testing.T) {
 			rec := harness.Record{Plan: plan()}

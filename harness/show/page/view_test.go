@@ -132,7 +132,7 @@ func TestFaultsInWords(t *testing.T) {
 	rec.Active[500] |= 4
 	scenes, _ := scenesOf(rec)
 	fs := scenes[0].faults
-	assert.Equal(t, "step sustainer.barometer from start + 3.000 s for 1.000 s by 400 Pa", fs[0].Text)
+	assert.Equal(t, "step sustainer.barometer from start + 3 s for 1 s by 400 Pa", fs[0].Text)
 	assert.Equal(t, "changed something from 3.000 s to 3.990 s", fs[0].Seen, "samples are 20 ms apart, and make one span")
 	assert.Equal(t, "changed something from 5.000 s to 5.190 s", fs[1].Seen)
 	assert.Equal(t, "came at 5.000 s", fs[2].Seen)
