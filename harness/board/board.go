@@ -14,6 +14,7 @@ import (
 	"errors"
 
 	"drystage/harness"
+	"drystage/harness/board/session"
 	"drystage/sim"
 )
 
@@ -32,11 +33,11 @@ type Board interface {
 // What can be wrong with a board. The errors of Exchange wrap one of these, link.ErrGone, or the
 // context's error.
 var (
-	ErrSilent   = errors.New("no answer in time")
-	ErrGarbage  = errors.New("no sound frame among what came")
-	ErrFlood    = errors.New("the board does not stop talking")
+	ErrSilent   = session.ErrSilent
+	ErrGarbage  = session.ErrGarbage
+	ErrFlood    = session.ErrFlood
 	ErrVersion  = errors.New("the board speaks another version of the contract")
-	ErrNonce    = errors.New("the board answers somebody else's HELLO")
+	ErrNonce    = session.ErrNonce
 	ErrUnable   = errors.New("the board lacks what the scenario needs")
 	ErrSetting  = errors.New("a setting was not accepted")
 	ErrTime     = errors.New("the board's time is wrong")

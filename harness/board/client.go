@@ -2,6 +2,7 @@ package board
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"hash/crc32"
 	"math"
@@ -11,6 +12,7 @@ import (
 	"drystage/harness"
 	"drystage/harness/board/contract"
 	"drystage/harness/board/link"
+	"drystage/harness/board/session"
 	"drystage/sim"
 )
 
@@ -31,17 +33,14 @@ type Options struct {
 }
 
 // DefaultTimeout is how long a board may take for an answer.
-const DefaultTimeout = 2 * time.Second
+const DefaultTimeout = session.DefaultTimeout
 
-const (
-	maxBytes    = 64 << 10 // in one exchange; a fast serial line carries less within DefaultTimeout
-	maxRestarts = 3        // by the board itself, in one exchange
-)
+const maxRestarts = 3 // by the board itself, in one exchange
 
 // Client is a Board at the other end of a link. It is for one goroutine.
 type Client struct {
 	link    link.Link
-	instant bool
+	session *session.Session
 	role    string
 	bay     *sim.Bay
 	sets    []harness.Setting
@@ -49,25 +48,18 @@ type Client struct {
 	mode    uint8 // of the contract
 	mark    func(*harness.Edge)
 
-	enc    contract.Encoder
-	dec    *contract.Decoder
-	out    []byte // what is being sent
 	wire   wire
 	direct direct
-	buf    []byte // what was read last
-	in     []byte // the part of buf not yet decoded
 
-	shaken  bool // HELLO was answered since the last restart
-	asked   bool // RESTART has been sent, or the supply cut, since the last HELLO
-	welcome contract.Welcome
-	hellos  uint32
-	last    uint32   // us: the time of the last TICK or HELLO
-	now     uint32   // us: of the exchange that is on
-	skew    sim.Time // what the board's clock is ahead
-	on      uint16   // outputs as far as known
-	lights  int      // outputs switched on in this exchange
-	lost    int      // decoder's count of missing frames when the exchange began
-	budget  int      // bytes that may still come in this exchange
+	shaken bool // HELLO was answered since the last restart
+	asked  bool // RESTART has been sent, or the supply cut, since the last HELLO
+	hellos uint32
+	last   uint32   // us: the time of the last TICK or HELLO
+	now    uint32   // us: of the exchange that is on
+	skew   sim.Time // what the board's clock is ahead
+	on     uint16   // outputs as far as known
+	lights int      // outputs switched on in this exchange
+	lost   int      // decoder's count of missing frames when the exchange began
 
 	consent  consent
 	health   harness.Health
@@ -89,9 +81,9 @@ func NewClient(l link.Link, b harness.Board, bay *sim.Bay, opt Options) *Client 
 		opt.Timeout = DefaultTimeout
 	}
 	within := Within(&bay.Sensors)
-	c := &Client{link: l, instant: link.Instant(l), direct: directOf(l), role: b.Role, bay: bay, sets: b.Settings, opt: opt, mode: contract.Lockstep,
-		mark: func(e *harness.Edge) { e.Within = within },
-		dec:  contract.NewDecoder(contract.FromBoard), buf: make([]byte, 4096)}
+	c := &Client{link: l, session: session.New(l), direct: directOf(l), role: b.Role, bay: bay, sets: b.Settings, opt: opt, mode: contract.Lockstep,
+		mark: func(e *harness.Edge) { e.Within = within }}
+	c.session.Sending = c.sending
 	c.limit(b.Answer)
 	return c
 }
@@ -119,7 +111,7 @@ func (c *Client) Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) e
 	if f.Powered && c.shaken && !f.Due {
 		return nil
 	}
-	c.now, c.skew, c.budget, c.lights, c.lost = contract.Micros(f.Now+f.Skew), f.Skew, maxBytes, 0, c.dec.Counts.Lost
+	c.now, c.skew, c.lights, c.lost = contract.Micros(f.Now+f.Skew), f.Skew, 0, c.session.Dec.Counts.Lost
 	err := c.exchange(ctx, f, r)
 	c.tell(f, r)
 	if err != nil {
@@ -145,7 +137,7 @@ func (c *Client) exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) e
 		if err == nil && f.Due {
 			err = c.tick(ctx, f, r)
 		}
-		if err != errRestarted {
+		if !errors.Is(err, session.ErrRestarted) {
 			return err
 		}
 		c.shaken = false
@@ -161,22 +153,22 @@ func (c *Client) supplyOff(f *sim.Frame, r *harness.Reply) error {
 		return nil
 	}
 	if c.opt.Cut { // it loses its supply behind this exchange, and what it may still have said with it
-		c.shaken, c.asked, c.in = false, true, nil
+		c.shaken, c.asked = false, true
+		c.session.Take()
 		c.allOff(f, r)
 		return nil
 	}
-	if c.welcome.Capabilities&contract.CanRestart == 0 {
+	if c.session.Welcome.Capabilities&contract.CanRestart == 0 {
 		return fmt.Errorf("%w: its power is cut here, and it can't RESTART on request; give it a rig that switches its supply", ErrUnable)
 	}
-	c.out = c.enc.Restart(c.out[:0], &contract.Restart{Nonce: c.nonce()})
 	c.shaken, c.asked = false, true
 	c.allOff(f, r)
-	return c.send()
+	return c.session.Send(c.session.Enc.Restart(c.session.Out[:0], &contract.Restart{Nonce: c.nonce()}))
 }
 
 // takes says whether the board can take what a frame holds.
 func (c *Client) takes(f *sim.Frame) error {
-	if f.Commands != 0 && c.welcome.Capabilities&contract.CanCommands == 0 {
+	if f.Commands != 0 && c.session.Welcome.Capabilities&contract.CanCommands == 0 {
 		return fmt.Errorf("%w: an operator's command is due, and it takes none", ErrUnable)
 	}
 	return nil
@@ -192,23 +184,23 @@ func (c *Client) tick(ctx context.Context, f *sim.Frame, r *harness.Reply) error
 			return err
 		}
 	}
-	c.wire.wake(&f.Line, c.out, c.direct.skipped)
-	c.out = c.enc.Tick(c.commands(c.samples(c.out[:0], f), f), &contract.Tick{Time: c.now})
+	c.wire.wake(&f.Line, c.session.Out, c.direct.skipped)
+	out := c.session.Enc.Tick(c.commands(c.samples(c.session.Out[:0], f), f), &contract.Tick{Time: c.now})
 	var asked time.Time
 	var waited time.Duration
-	if !c.instant {
+	if !c.session.Instant {
 		runtime.LockOSThread() // whose own waiting is told too
 		defer runtime.UnlockOSThread()
 		waited, asked = c.waited(false), time.Now()
 	}
-	if err := c.send(); err != nil {
+	if err := c.session.Send(out); err != nil {
 		return err
 	}
 	p, err := c.await(ctx, contract.CodeDone, c.opt.Timeout, r, f)
 	if err != nil {
 		return err
 	}
-	if !c.instant {
+	if !c.session.Instant {
 		c.answered(f.Now, time.Since(asked), asked, waited)
 	}
 	var d contract.Done
@@ -269,7 +261,7 @@ func (c *Client) commands(out []byte, f *sim.Frame) []byte {
 	c.consent.told(f.Commands)
 	for i, word := range [...]uint8{contract.Arm, contract.Disarm, contract.Stage} {
 		if f.Commands>>i&1 != 0 {
-			out = c.enc.Command(out, &contract.Command{Time: c.now, Command: word})
+			out = c.session.Enc.Command(out, &contract.Command{Time: c.now, Command: word})
 		}
 	}
 	return out
@@ -279,28 +271,28 @@ func (c *Client) commands(out []byte, f *sim.Frame) []byte {
 func (c *Client) fresh(out []byte, f *sim.Frame) []byte {
 	if f.Has&(sim.HasAccel|sim.HasGyro) != 0 {
 		m := contract.IMUOf(f)
-		out = c.enc.IMU(out, &m)
+		out = c.session.Enc.IMU(out, &m)
 	}
 	if f.Has&sim.HasBaro != 0 {
 		m := contract.BaroOf(f)
-		out = c.enc.Baro(out, &m)
+		out = c.session.Enc.Baro(out, &m)
 	}
 	if f.Has&sim.HasGNSS != 0 {
 		m := contract.GNSSOf(f)
-		out = c.enc.GNSS(out, &m)
+		out = c.session.Enc.GNSS(out, &m)
 	}
 	if f.Has&sim.HasBattery != 0 {
 		m := contract.BatteryOf(f)
-		out = c.enc.Battery(out, &m)
+		out = c.session.Enc.Battery(out, &m)
 	}
 	return out
 }
 
-func (c *Client) send() error {
-	c.wire.see(c.out)
+// sending shows the line all that goes out.
+func (c *Client) sending(out []byte) error {
+	c.wire.see(out)
 	c.direct.skipped = 0
-	_, err := c.link.Write(c.out)
-	return err
+	return nil
 }
 
 // nonce is another one for each HELLO, the same in each run.
@@ -319,28 +311,11 @@ func (c *Client) tell(f *sim.Frame, r *harness.Reply) {
 // Health gives what is known so far.
 func (c *Client) Health() harness.Health {
 	h := c.health
-	h.Bad, h.Lost, h.RoundTrips = c.dec.Counts.Bad()+c.stray(), c.dec.Counts.Lost+c.extra, c.trips
+	h.Bad, h.Lost, h.RoundTrips = c.session.Dec.Counts.Bad()+c.session.Stray(), c.session.Dec.Counts.Lost+c.extra, c.trips
 	if c.wire.shadow != nil {
 		h.SpoiltBad, h.SpoiltLost = c.wire.shadow.Counts.Bad(), c.wire.shadow.Counts.Lost
 	}
 	return h
-}
-
-// stray counts the frames, sound or not, that have come behind the last DONE, where nothing may come.
-// Within a run the next exchange looks at them; behind the last one nobody else would.
-func (c *Client) stray() int {
-	if len(c.in) == 0 {
-		return 0
-	}
-	d, in, n := *c.dec, c.in, 0
-	for ok := true; ok; n++ {
-		_, in, ok = d.Next(in)
-	}
-	n += d.Counts.Bad() - c.dec.Counts.Bad() - 1
-	if d.Pending() {
-		n++
-	}
-	return n
 }
 
 // Close says BYE, if Finish has not, as far as the link still takes it, and closes the link.

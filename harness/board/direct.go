@@ -28,7 +28,7 @@ func directOf(l link.Link) direct {
 // plain says that an exchange holds nothing but samples and TICK over a sound line.
 func (c *Client) plain(f *sim.Frame) bool {
 	return c.direct.board != nil && f.Commands == 0 && f.Twice == 0 && c.skew == 0 && c.wire.shadow == nil && !c.wire.holds(f) &&
-		len(c.in) == 0 && !c.dec.Pending()
+		c.session.Idle()
 }
 
 // straight gives the board the messages of an instant as they are; taken is false where it wants a line.
@@ -42,8 +42,8 @@ func (c *Client) straight(ctx context.Context, f *sim.Frame, r *harness.Reply) (
 	if !d.board.Take(&d.moment, &d.answers) {
 		return false, nil
 	}
-	c.enc.Skip(d.moment.Frames())
-	c.dec.Skip(d.answers.Frames())
+	c.session.Enc.Skip(d.moment.Frames())
+	c.session.Dec.Skip(d.answers.Frames())
 	d.skipped += d.moment.Frames()
 	for i := range d.answers.Outputs {
 		if err := c.switched(&d.answers.Outputs[i], f, r); err != nil {

@@ -2,9 +2,7 @@ package board
 
 import (
 	"context"
-	"errors"
 	"fmt"
-	"os"
 	"time"
 
 	"drystage/harness"
@@ -22,7 +20,7 @@ const (
 func (c *Client) limit(own sim.Time) {
 	a := &c.health.Answers
 	switch {
-	case c.instant:
+	case c.session.Instant:
 		return // it has no clock of its own
 	case c.opt.Limit > 0:
 		a.Limit = sim.Time(c.opt.Limit)
@@ -47,7 +45,7 @@ func (c *Client) answered(at sim.Time, took time.Duration, asked time.Time, wait
 	a := &c.health.Answers
 	own, bench := sim.Time(took), sim.Time(0)
 	if own > a.Limit {
-		bench = sim.Time(link.Carries(c.link, len(c.out)))
+		bench = sim.Time(link.Carries(c.link, len(c.session.Out)))
 		bench += sim.Time(c.waited(true) - waited)
 		if c.opt.Host != nil {
 			bench += 2 * sim.Time(c.opt.Host(asked))
@@ -80,7 +78,7 @@ func (c *Client) unanswered(n int, at sim.Time) {
 
 // Finish listens for what comes behind the last DONE, where nothing may come, says BYE, and sees how a program ends.
 func (c *Client) Finish(ctx context.Context, _ *harness.Reply) error {
-	if c.usable() == nil && !c.left && c.shaken && !c.instant && ctx.Err() == nil {
+	if c.usable() == nil && !c.left && c.shaken && !c.session.Instant && ctx.Err() == nil {
 		if err := c.listen(); err != nil {
 			c.failed = fmt.Errorf("board: at the end of the run: %w", err)
 		}
@@ -91,30 +89,13 @@ func (c *Client) Finish(ctx context.Context, _ *harness.Reply) error {
 
 // listen waits for one period of the fastest sensor and keeps what comes for Health, as the next exchange would.
 func (c *Client) listen() error {
-	until := time.Now().Add(min(time.Duration(harness.AnswerLimit(&c.bay.Sensors, false)), longestListen))
-	came := append([]byte(nil), c.in...)
-	defer func() { c.in = came }()
-	if err := c.link.SetReadDeadline(until); err != nil {
-		return err
-	}
-	for c.budget > 0 {
-		n, err := c.link.Read(c.buf)
-		came, c.budget = append(came, c.buf[:n]...), c.budget-n
-		if errors.Is(err, os.ErrDeadlineExceeded) {
-			return nil
-		}
-		if err != nil {
-			return err
-		}
-	}
-	return fmt.Errorf("%w: more than %d bytes in one exchange", ErrFlood, maxBytes)
+	return c.session.Listen(time.Now().Add(min(time.Duration(harness.AnswerLimit(&c.bay.Sensors, false)), longestListen)))
 }
 
 // bye says that the run is over, once.
 func (c *Client) bye() {
 	if c.hellos > 0 && !c.left {
-		c.out = c.enc.Bye(c.out[:0], &contract.Bye{})
-		_ = c.send() // the link may be gone; that is told elsewhere
+		_ = c.session.Send(c.session.Enc.Bye(c.session.Out[:0], &contract.Bye{})) // the link may be gone; that is told elsewhere
 	}
 	c.left = true
 }
@@ -160,9 +141,9 @@ func (t *Timed) settleUp(ctx context.Context, r *harness.Reply) error {
 		case t.phase == flying && !last:
 			last, asked = true, f.Now
 			c.now = contract.Micros(f.Now)
-			c.out = c.enc.Tick(c.enc.Sync(c.out[:0], &contract.Sync{Time: c.now}), &contract.Tick{Time: c.now})
+			e := &c.session.Enc
 			t.question(c.now)
-			if err := c.send(); err != nil {
+			if err := c.session.Send(e.Tick(e.Sync(c.session.Out[:0], &contract.Sync{Time: c.now}), &contract.Tick{Time: c.now})); err != nil {
 				return err
 			}
 		}

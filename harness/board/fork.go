@@ -10,9 +10,9 @@ import (
 // different ways, as when a test spoils each differently. Call it between two exchanges. The two share
 // nothing that changes.
 func (c *Client) Fork(l link.Link) *Client {
-	f, dec := *c, *c.dec
-	f.link, f.instant = l, link.Instant(l)
-	f.dec, f.out = &dec, nil
+	f := *c
+	f.link, f.session = l, c.session.Fork(l)
+	f.session.Sending = f.sending
 	f.direct = directOf(l)
 	f.direct.skipped = c.direct.skipped
 	f.wire.held, f.wire.work = slices.Clone(c.wire.held), nil
@@ -20,6 +20,5 @@ func (c *Client) Fork(l link.Link) *Client {
 		shadow := *c.wire.shadow
 		f.wire.shadow = &shadow
 	}
-	f.buf, f.in = make([]byte, len(c.buf)), append([]byte(nil), c.in...)
 	return &f
 }

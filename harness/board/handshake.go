@@ -5,16 +5,11 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"time"
 
 	"drystage/harness"
 	"drystage/harness/board/contract"
+	"drystage/harness/board/session"
 	"drystage/sim"
-)
-
-const (
-	helloEvery = 250 * time.Millisecond // a board that is still booting may miss the first ones
-	helloTries = 3                      // over a link that has nothing to wait for
 )
 
 // handshake says HELLO until it is answered, then makes all settings. It does nothing when that has
@@ -23,11 +18,11 @@ func (c *Client) handshake(ctx context.Context, f *sim.Frame, r *harness.Reply) 
 	if c.shaken {
 		return nil
 	}
-	noise := c.dec.Counts
-	if err := c.hello(ctx, f, r); err != nil {
+	noise := c.session.Dec.Counts
+	if err := c.hello(ctx); err != nil {
 		return c.gone(err)
 	}
-	c.dec.Counts = noise // a board that starts may say anything before WELCOME
+	c.session.Dec.Counts = noise // a board that starts may say anything before WELCOME
 	c.lost = noise.Lost
 	if err := c.check(); err != nil {
 		return err
@@ -56,69 +51,31 @@ func (c *Client) met() {
 	c.bad0, c.lost0 = c.health.BoardBad, c.health.BoardLost
 	c.shaken, c.asked = true, false
 	c.health.Boots++
-	c.health.Name = contract.Text(c.welcome.Name[:])
+	c.health.Name = contract.Text(c.session.Welcome.Name[:])
 }
 
-// hello sends HELLO again and again until WELCOME comes back with its nonce.
-func (c *Client) hello(ctx context.Context, f *sim.Frame, r *harness.Reply) error {
+// hello says HELLO until WELCOME comes back with its nonce.
+func (c *Client) hello(ctx context.Context) error {
 	c.hellos++
 	m := c.greeting()
-	c.in = nil
-	c.dec.Forget()
-	tries := helloTries
-	if !c.instant {
-		tries = int((c.opt.Timeout + helloEvery - 1) / helloEvery)
+	w, _, err := c.session.Greet(ctx, &m, c.opt.Timeout)
+	if err != nil {
+		return err
 	}
-	var other, last error
-	left := c.opt.Timeout
-	for range tries {
-		c.out = c.enc.Hello(append(c.out[:0], 0), &m)
-		if err := c.send(); err != nil {
-			return err
-		}
-		p, err := c.await(ctx, contract.CodeWelcome, min(helloEvery, left), r, f)
-		left -= helloEvery
-		if errors.Is(err, ErrNonce) {
-			other = err
-		}
-		switch last = err; {
-		case err == nil:
-			return c.welcomed(p)
-		case !errors.Is(err, ErrNonce) && !errors.Is(err, ErrSilent) && !errors.Is(err, ErrGarbage):
-			return err
-		}
-	}
-	if other != nil {
-		return other
-	}
-	return fmt.Errorf("HELLO (said %d times): %w", tries, last)
+	return c.welcomed(&w)
 }
 
 func (c *Client) greeting() contract.Hello {
 	s := &c.bay.Sensors
-	m := contract.Hello{Version: contract.Version, Mode: c.mode, Nonce: c.nonce(), Time: c.now,
-		IMUHz: hertz[uint16](max(s.Accel.Rate, s.Gyro.Rate)), BaroHz: hertz[uint16](s.Baro.Rate),
-		GNSSHz: hertz[uint8](s.GNSS.Rate), BatteryHz: hertz[uint8](s.Battery.Rate)}
-	contract.PutText(m.Role[:], c.role)
+	m := session.Hello(c.role, c.mode, contract.Rates{IMU: max(s.Accel.Rate, s.Gyro.Rate), Baro: s.Baro.Rate, GNSS: s.GNSS.Rate, Battery: s.Battery.Rate})
+	m.Nonce, m.Time = c.nonce(), c.now
 	return m
 }
 
-// hertz rounds a rate, but a part that is fitted has at least 1.
-func hertz[T contract.Integer](rate float64) T {
-	if rate > 0 && rate < 1 {
-		rate = 1
-	}
-	return contract.Count[T](rate)
-}
-
 // welcomed takes a WELCOME over and looks at its count of starts.
-func (c *Client) welcomed(p []byte) error {
-	var w contract.Welcome
-	if err := w.Decode(p); err != nil {
-		return err
-	}
+func (c *Client) welcomed(w *contract.Welcome) error {
 	if c.health.Boots > 0 {
-		risen := w.Boots - c.welcome.Boots
+		risen := w.Boots - c.session.Welcome.Boots
 		switch {
 		case c.asked && risen == 0 && c.opt.Cut:
 			return fmt.Errorf("%w: its count of starts is still %d after its supply was cut; does the drive switch this board's supply, does anything else feed it, and does its count survive?", ErrRestarts, w.Boots)
@@ -130,13 +87,13 @@ func (c *Client) welcomed(p []byte) error {
 			c.health.Unasked += int(risen)
 		}
 	}
-	c.welcome = w
+	c.session.Welcome = *w
 	return nil
 }
 
 // check compares what the board says of itself with what this run needs.
 func (c *Client) check() error {
-	w := &c.welcome
+	w := &c.session.Welcome
 	switch {
 	case w.Version != contract.Version:
 		return fmt.Errorf("%w: %d, wanted %d; flash a firmware of this version", ErrVersion, w.Version, contract.Version)
@@ -164,7 +121,7 @@ func (c *Client) set(ctx context.Context, s harness.Setting, f *sim.Frame, r *ha
 	}
 	p, err := c.await(ctx, contract.CodeAccept, c.opt.Timeout, r, f)
 	if err != nil {
-		if err == errRestarted {
+		if errors.Is(err, session.ErrRestarted) {
 			return err
 		}
 		return fmt.Errorf("SETTING %s: %w", s.Name, err)
@@ -180,8 +137,7 @@ func (c *Client) ask(s harness.Setting) error {
 			ErrSetting, s.Name, s.Value, len(m.Name), math.MaxInt32/1000)
 	}
 	contract.PutText(m.Name[:], s.Name)
-	c.out = c.enc.Setting(c.out[:0], &m)
-	return c.send()
+	return c.session.Send(c.session.Enc.Setting(c.session.Out[:0], &m))
 }
 
 // accepted compares ACCEPT with the setting that was sent.

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"drystage/harness/board/link"
+	"drystage/harness/board/session"
 	"drystage/sim"
 )
 
@@ -68,7 +69,7 @@ func (b *inbox) read() {
 // take reads once; false says that nothing came in time.
 func (b *inbox) take(p *parcel) bool {
 	if !b.instant {
-		if p.err = b.link.SetReadDeadline(time.Now().Add(glance)); p.err != nil {
+		if p.err = b.link.SetReadDeadline(time.Now().Add(session.Glance)); p.err != nil {
 			return true
 		}
 	}

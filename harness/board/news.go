@@ -8,6 +8,7 @@ import (
 
 	"drystage/harness"
 	"drystage/harness/board/contract"
+	"drystage/harness/board/session"
 	"drystage/sim"
 )
 
@@ -66,13 +67,13 @@ func (t *Timed) done(p []byte, f *sim.Frame, r *harness.Reply) error {
 		return err
 	}
 	c.lights, t.armed = 0, d.Armed != 0
-	c.lost = c.dec.Counts.Lost
+	c.lost = c.session.Dec.Counts.Lost
 	return nil
 }
 
 // took keeps how long the answer took that has just come.
 func (t *Timed) took(q *question) {
-	if took := time.Duration(t.came - q.sent); !t.c.instant {
+	if took := time.Duration(t.came - q.sent); !t.c.session.Instant {
 		t.c.answered(q.sent, took, time.Now().Add(-took), q.waited)
 	}
 }
@@ -94,32 +95,32 @@ func (t *Timed) answered() {
 
 // greeted looks at a WELCOME: ours, or that of a board which has just started by itself.
 func (t *Timed) greeted(p []byte, f *sim.Frame, r *harness.Reply) error {
-	c := t.c
-	var w contract.Welcome
-	if err := w.Decode(p); err != nil {
-		return err
+	if t.phase == asleep {
+		return nil
 	}
-	switch {
-	case t.phase == greeting && w.Nonce == c.nonce():
-		return t.begin(p)
-	case t.phase == greeting && w.Nonce != 0:
-		t.other = fmt.Errorf("WELCOME: %w: nonce %08x came back, %08x was sent", ErrNonce, w.Nonce, c.nonce())
-	case t.phase >= settling && w.Boots != c.welcome.Boots:
-		return t.restarted(&w, f, r)
+	w, means, err := t.c.session.Meet(p)
+	switch means {
+	case session.Answered:
+		return t.begin(&w)
+	case session.Foreign:
+		t.other = err
+		return nil
+	case session.Restarted:
+		return t.restarted(f, r)
 	}
-	return nil // a twin of ours, late
+	return err
 }
 
 // begin takes the WELCOME that was waited for.
-func (t *Timed) begin(p []byte) error {
+func (t *Timed) begin(w *contract.Welcome) error {
 	c := t.c
-	if err := c.welcomed(p); err != nil {
+	if err := c.welcomed(w); err != nil {
 		return err
 	}
 	if err := c.check(); err != nil {
 		return err
 	}
-	c.dec.Counts = t.before // a board that starts may say anything before WELCOME
+	c.session.Dec.Counts = t.before // a board that starts may say anything before WELCOME
 	c.lost = t.before.Lost
 	c.met()
 	t.life++
@@ -147,12 +148,11 @@ func (t *Timed) accepted(p []byte) error {
 }
 
 // restarted counts a board that began anew without being asked, and greets it again.
-func (t *Timed) restarted(w *contract.Welcome, f *sim.Frame, r *harness.Reply) error {
+func (t *Timed) restarted(f *sim.Frame, r *harness.Reply) error {
 	c := t.c
 	t.stamp, t.basis = 0, harness.ByArrival
 	c.allOff(f, r)
 	c.health.Unasked++
-	c.welcome.Boots = w.Boots
 	if t.alone++; t.alone > maxRestarts {
 		return fmt.Errorf("%w (%d times in one run); look at its supply and its log", ErrRestarts, t.alone)
 	}
@@ -167,8 +167,8 @@ func (t *Timed) output(p []byte, f *sim.Frame, r *harness.Reply) error {
 	if err := m.Decode(p); err != nil {
 		return err
 	}
-	if m.Channel == 0 || m.Channel > c.welcome.Channels {
-		return fmt.Errorf("%w: output %d of %d", ErrChannel, m.Channel, c.welcome.Channels)
+	if m.Channel == 0 || m.Channel > c.session.Welcome.Channels {
+		return fmt.Errorf("%w: output %d of %d", ErrChannel, m.Channel, c.session.Welcome.Channels)
 	}
 	t.stamp, t.basis = contract.FromMicros(m.Time), harness.ByClock
 	if off := (t.stamp - t.came).Seconds(); math.Abs(off) > farthest.Seconds() {

@@ -19,8 +19,8 @@ func (c *Client) output(p []byte, f *sim.Frame, r *harness.Reply) error {
 }
 
 func (c *Client) switched(m *contract.Output, f *sim.Frame, r *harness.Reply) error {
-	if m.Channel == 0 || m.Channel > c.welcome.Channels {
-		return fmt.Errorf("%w: output %d of %d", ErrChannel, m.Channel, c.welcome.Channels)
+	if m.Channel == 0 || m.Channel > c.session.Welcome.Channels {
+		return fmt.Errorf("%w: output %d of %d", ErrChannel, m.Channel, c.session.Welcome.Channels)
 	}
 	if m.Time < c.last || m.Time > c.now {
 		return fmt.Errorf("%w: output %d switched at %s, while the clock went from %s to %s",
@@ -47,11 +47,11 @@ func (c *Client) edge(channel int, on bool, f *sim.Frame, r *harness.Reply) {
 // settle takes DONE over: what the board has counted, and which outputs are on, where DONE is believed. A difference means that
 // an edge went missing; if no sequence number has shown that, it is counted here.
 func (c *Client) settle(d *contract.Done, f *sim.Frame, r *harness.Reply) error {
-	if d.Outputs>>c.welcome.Channels != 0 {
-		return fmt.Errorf("%w: DONE says outputs %016b of %d are on", ErrChannel, d.Outputs, c.welcome.Channels)
+	if d.Outputs>>c.session.Welcome.Channels != 0 {
+		return fmt.Errorf("%w: DONE says outputs %016b of %d are on", ErrChannel, d.Outputs, c.session.Welcome.Channels)
 	}
 	if differ := c.on ^ d.Outputs; differ != 0 {
-		if c.dec.Counts.Lost == c.lost {
+		if c.session.Dec.Counts.Lost == c.lost {
 			c.extra += bits.OnesCount16(differ)
 		}
 		for ; differ != 0; differ &= differ - 1 {

@@ -8,6 +8,7 @@ import (
 	"drystage/harness"
 	"drystage/harness/board/contract"
 	"drystage/harness/board/link"
+	"drystage/harness/board/session"
 	"drystage/sim"
 )
 
@@ -31,10 +32,9 @@ type Timed struct {
 	asked   sim.Time   // when its clock was last asked for
 	sent    []question // not yet answered
 
-	bytes, frames int                                // that have come
-	since         struct{ asked, done, synced mark } // when the handshake last got on, and each answer last came
-	other         error                              // WELCOME for somebody else
-	fed           sim.Time                           // when the budget of bytes was last filled up
+	since struct{ asked, done, synced mark } // when the handshake last got on, and each answer last came
+	other error                              // WELCOME for somebody else
+	fed   sim.Time                           // when the budget of bytes was last filled up
 
 	came  sim.Time // of the bytes being looked at
 	stamp sim.Time // of the edge being looked at
@@ -83,7 +83,7 @@ var _ Board = (*Timed)(nil)
 // NewTimed makes a board in real time; clock is the time of the run, of the pacer that paces it.
 func NewTimed(l link.Link, b harness.Board, bay *sim.Bay, opt Options, clock func() sim.Time) *Timed {
 	t := &Timed{c: NewClient(l, b, bay, opt), clock: clock, inbox: newInbox(l, clock), sent: make([]question, 0, questions)}
-	t.c.mode, t.c.budget = contract.RealTime, maxBytes
+	t.c.mode = contract.RealTime
 	t.c.limit(b.Answer)
 	t.c.mark = t.basedOn
 	return t
@@ -148,7 +148,7 @@ func (t *Timed) send(f *sim.Frame, r *harness.Reply) error {
 		t.phase, t.hello, t.other = greeting, now, nil
 		t.since.asked = t.mark(now)
 		c.hellos++
-		c.dec.Forget()
+		c.session.Begin(c.nonce())
 		fallthrough
 	case t.phase == greeting:
 		return t.greet(now)
@@ -164,11 +164,10 @@ func (t *Timed) greet(now sim.Time) error {
 		return nil
 	}
 	c := t.c
-	t.hello = now + sim.Time(helloEvery)
+	t.hello = now + sim.Time(session.HelloEvery)
 	c.now = contract.Micros(now)
 	m := c.greeting()
-	c.out = c.enc.Hello(append(c.out[:0], 0), &m)
-	return c.send()
+	return c.session.Hello(&m)
 }
 
 // fly sends the samples, and asks what is to be asked.
@@ -183,18 +182,18 @@ func (t *Timed) fly(f *sim.Frame, now sim.Time) error {
 	if f.Skew != 0 {
 		return fmt.Errorf("%w: its clock is to run wrong, and in real time that clock is its own; a fault of the clock needs lockstep", ErrUnable)
 	}
-	c.wire.wake(&f.Line, c.out, c.direct.skipped)
-	c.out = c.out[:0]
+	c.wire.wake(&f.Line, c.session.Out, c.direct.skipped)
+	out := c.session.Out[:0]
 	if ask { // first, so that nothing else delays it
 		t.asked = now
-		c.out = c.enc.Sync(c.out, &contract.Sync{Time: c.now})
+		out = c.session.Enc.Sync(out, &contract.Sync{Time: c.now})
 	}
-	c.out = c.commands(c.samples(c.out, f), f)
+	out = c.commands(c.samples(out, f), f)
 	if ask {
-		c.out = c.enc.Tick(c.out, &contract.Tick{Time: c.now})
+		out = c.session.Enc.Tick(out, &contract.Tick{Time: c.now})
 		t.question(c.now)
 	}
-	return c.send()
+	return c.session.Send(out)
 }
 
 // question notes that the board is being asked.
@@ -215,7 +214,7 @@ func (t *Timed) supplyOff(f *sim.Frame, r *harness.Reply) error {
 	t.asleep()
 	t.came, t.stamp, t.basis = t.clock(), 0, harness.ByTick // its end is the bench's doing
 	if c.health.Boots == 0 {                                // it has not said yet what it can
-		c.welcome.Capabilities |= contract.CanRestart
+		c.session.Welcome.Capabilities |= contract.CanRestart
 	}
 	c.shaken = true // so that it is told, even while it boots
 	return c.supplyOff(f, r)
@@ -224,14 +223,14 @@ func (t *Timed) supplyOff(f *sim.Frame, r *harness.Reply) error {
 // asleep ends a life of the board.
 func (t *Timed) asleep() {
 	t.giveUp(t.c.patience())
-	t.phase, t.before, t.armed = asleep, t.c.dec.Counts, false
+	t.phase, t.before, t.armed = asleep, t.c.session.Dec.Counts, false
 	t.c.lights = 0
 }
 
 // drain looks at all that has come.
 func (t *Timed) drain(f *sim.Frame, r *harness.Reply) error {
 	now, c := t.clock(), t.c
-	c.budget = min(maxBytes, c.budget+int(flow*(now-t.fed)/sim.Second))
+	c.session.Budget = min(session.MaxBytes, c.session.Budget+int(flow*(now-t.fed)/sim.Second))
 	for t.fed = now; ; {
 		p := t.inbox.next()
 		if p == nil {
@@ -242,6 +241,7 @@ func (t *Timed) drain(f *sim.Frame, r *harness.Reply) error {
 		if err == nil {
 			err = p.err
 		}
+		c.session.Take() // of an error, whose bytes go back
 		t.inbox.done(p)
 		if err != nil {
 			return err
@@ -251,24 +251,21 @@ func (t *Timed) drain(f *sim.Frame, r *harness.Reply) error {
 
 func (t *Timed) bytesOf(p *parcel, f *sim.Frame, r *harness.Reply) error {
 	c := t.c
-	t.bytes += len(p.bytes)
-	if c.budget -= len(p.bytes); c.budget <= 0 {
-		return fmt.Errorf("%w: more than %d bytes at once, or than %d in a second for long", ErrFlood, maxBytes, flow)
+	if err := c.session.Feed(p.bytes); err != nil {
+		return fmt.Errorf("%w, or than %d in a second for long", err, flow)
 	}
-	for in := p.bytes; ; {
-		m, rest, ok := c.dec.Next(in)
+	for {
+		m, ok := c.session.Frame()
 		if !ok {
 			return nil
 		}
-		in = rest
-		t.frames++
 		if err := t.take(m, f, r); err != nil {
 			return err
 		}
 	}
 }
 
-func (t *Timed) mark(at sim.Time) mark { return mark{at, t.bytes, t.frames} }
+func (t *Timed) mark(at sim.Time) mark { return mark{at, t.c.session.Bytes, t.c.session.Frames} }
 
 // waited gives the answer that has been waited for the longest, and since when.
 func (t *Timed) waited() (contract.Code, mark) {
@@ -302,5 +299,5 @@ func (t *Timed) missing() error {
 	if t.phase == greeting && t.other != nil {
 		return t.other
 	}
-	return t.c.silence(want, t.bytes-since.bytes, t.frames-since.frames)
+	return session.Silence(want, t.c.session.Bytes-since.bytes, t.c.session.Frames-since.frames)
 }
