@@ -9,6 +9,7 @@
 #define BURNOUT_TIME 0.1       /* s */
 #define APOGEE_HOLD 0.1        /* s of downward speed in coast */
 #define APOGEE_HOLD_BOOST 0.5  /* s, when burnout was never seen */
+#define APOGEE_DRAG (-3.0)     /* m/s2: a rocket that is braked harder than this flies too fast for a parachute */
 #define APOGEE_FALL 10.0       /* m below the greatest height */
 #define APOGEE_FALL_HOLD 0.3   /* s */
 
@@ -87,7 +88,8 @@ static void burnout(flight *f)
 }
 
 /* Downward speed, or a lost height, each for a while and never while the speed upwards is above the
- * lock-out; or the backup timer. */
+ * lock-out; or the backup timer. Without an attitude, as after a restart, the speed is that of the pressure
+ * alone, which lies near the speed of sound: then drag must be small too. */
 static int climb_over(flight *f)
 {
     const estimator *e = &f->est;
@@ -96,7 +98,7 @@ static int climb_over(flight *f)
     int down = hold_is(&f->down, f->now, known && (e->v < 0.0), patience);
     int lost = hold_is(&f->lost, f->now, known && (e->h < f->mem->top - APOGEE_FALL), APOGEE_FALL_HOLD);
     int timer = flight_given(f, DROGUE_BACKUP) && (flight_since(f, f->mem->liftoff) >= f->set[DROGUE_BACKUP]);
-    if (known && (e->v > f->set[APOGEE_LOCKOUT_SPEED])) {
+    if ((known && (e->v > f->set[APOGEE_LOCKOUT_SPEED])) || (!f->att.known && flight_feels(f) && (f->axial < APOGEE_DRAG))) {
         return 0;
     }
     return down || lost || timer;

@@ -11,6 +11,7 @@
 #define GATE_GROWTH 15.0 /* m/s */
 #define STUBBORN 2.0     /* s of refused samples after which the barometer is right */
 #define HEARING 0.5      /* s without an accepted sample: not heard */
+#define ERROR_MOST 0.1   /* m/s2: more than this is no error of an accelerometer, but of what the pressure said last */
 #define COAST_TIME 0.3   /* s without any sensor before the last acceleration is given up */
 #define SETTLE_TIME 0.5  /* s */
 
@@ -83,6 +84,9 @@ void estimator_predict(estimator *e, int64_t t)
     if (!e->inertial && (plain_seconds(t - e->accepted) > COAST_TIME)) {
         e->b = e->falling ? 0.0 : -STANDARD_GRAVITY;
     }
+    if (e->inertial && (plain_seconds(t - e->accepted) > HEARING)) {
+        e->b = plain_min(plain_max(e->b, -ERROR_MOST), ERROR_MOST);
+    }
     a = e->u + e->b;
     e->h += (dt * e->v) + (((dt * dt) * a) / 2.0);
     e->v += dt * a;
@@ -147,6 +151,9 @@ int estimator_heard(const estimator *e, int64_t now)
 {
     return e->started && (plain_seconds(now - e->accepted) < HEARING);
 }
+
+/* The accelerometer is not to be believed, while there is a barometer that knows better. */
+int estimator_overruled(const estimator *e, int64_t now) { return e->doubt && estimator_heard(e, now); }
 
 /* (T0/L) (1 - (p/p0)^(R L/g0)): ISO 2533:1975 below 11 km. */
 double pressure_height(double p)

@@ -42,6 +42,7 @@ void estimator_predict(estimator *e, int64_t t);
 void estimator_correct(estimator *e, int64_t t, double z);
 int estimator_settled(const estimator *e);
 int estimator_heard(const estimator *e, int64_t now);
+int estimator_overruled(const estimator *e, int64_t now);
 
 /* Height in m of pressure p (Pa) above 101325 Pa, in the standard atmosphere of ISO 2533:1975. */
 double pressure_height(double p);

@@ -108,7 +108,7 @@ static void trust(flight *f)
     if (triad_stuck(f->gyro) || ((flight_since(f, f->att.t) > GYRO_GAP) && (f->mem->phase != ON_PAD))) {
         f->att.known = 0;
     }
-    if (!climbs || !flight_feels(f) || !f->att.known || f->est.doubt) {
+    if (!climbs || !flight_feels(f) || !f->att.known || estimator_overruled(&f->est, f->now)) {
         estimator_blind(&f->est, !climbs);
     }
 }

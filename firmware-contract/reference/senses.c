@@ -57,7 +57,7 @@ void flight_imu(flight *f, const drystage_imu_msg *m)
         if (f->mem->phase == ON_PAD) {
             attitude_rest(&f->att, a);
         }
-        if ((f->mem->phase <= COASTING) && f->att.known && !triad_stuck(f->accel) && !f->est.doubt) {
+        if ((f->mem->phase <= COASTING) && f->att.known && !triad_stuck(f->accel) && !estimator_overruled(&f->est, t)) {
             estimator_accelerate(&f->est, t, vector_dot(a, f->att.up) - STANDARD_GRAVITY);
         }
     }

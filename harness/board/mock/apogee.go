@@ -5,6 +5,7 @@ const (
 	apogeeHoldBoost = 0.5 // s, when burnout was never seen
 	apogeeFall      = 10  // m below the greatest height
 	apogeeFallHold  = 0.3 // s
+	apogeeDrag      = -3  // m/s2: a rocket that is braked harder than this flies too fast for a parachute
 
 	stillSamples = 7   // of the barometer without a new greatest height, that the board of standstill-is-apogee takes for it
 	oneFall      = 1.5 // m from one sample to the next, that the board of apogee-on-first-fall takes for it
@@ -23,7 +24,8 @@ func (c *computer) apogee() {
 }
 
 // climbOver says that the rocket has stopped climbing: downward speed, or a lost height, each for a
-// while and never while the speed upwards is above the lock-out; or the backup timer.
+// while and never while the speed upwards is above the lock-out; or the backup timer. Without an attitude, as after
+// a restart, the speed is that of the pressure alone, which lies near the speed of sound: then drag must be small too.
 func (c *computer) climbOver() bool {
 	switch c.defect {
 	case timerOnly:
@@ -60,7 +62,7 @@ func (c *computer) climbOver() bool {
 	down := c.down.is(c.now, known && e.v < 0, patience)
 	lost := c.lost.is(c.now, known && e.h < c.mem.top-apogeeFall, apogeeFallHold)
 	timer := c.set[drogueBackup] > 0 && c.since(c.mem.liftoff) >= c.set[drogueBackup]
-	if known && e.v > c.set[apogeeLockoutSpeed] {
+	if known && e.v > c.set[apogeeLockoutSpeed] || !c.att.known && c.feels() && c.axial < apogeeDrag {
 		return false
 	}
 	return down || lost || timer

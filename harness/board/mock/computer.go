@@ -127,7 +127,7 @@ func (c *computer) trust() {
 	if c.gyro.stuck() || c.since(c.att.t) > gap && c.mem.phase != onPad {
 		c.att.known = false
 	}
-	if c.defect != inertialOnly && (!climbs || !c.feels() || !c.att.known || c.est.doubt) {
+	if c.defect != inertialOnly && (!climbs || !c.feels() || !c.att.known || c.est.overruled(c.now)) {
 		c.est.blind(!climbs)
 	}
 }

@@ -12,6 +12,8 @@ const (
 	stubborn   = 2   // s of refused samples after which the barometer is right
 	hearing    = 0.5 // s without an accepted sample: not heard
 
+	errorMost = 0.1 // m/s2: more than this is no error of an accelerometer, but of what the pressure said last
+
 	coastTime = 0.3 // s without any sensor before the last acceleration is given up
 
 	settleSamples = 10
@@ -95,6 +97,9 @@ func (e *estimator) predict(t int64) {
 			e.b = 0
 		}
 	}
+	if e.inertial && span(t-e.accepted) > hearing {
+		e.b = min(max(e.b, -errorMost), errorMost)
+	}
 	a := e.u + e.b
 	e.h += float64(dt*e.v) + float64(dt*dt*a)/2
 	e.v += float64(dt * a)
@@ -145,6 +150,9 @@ func (e *estimator) settled() bool {
 
 // heard says that the barometer is being believed.
 func (e *estimator) heard(now int64) bool { return e.started && span(now-e.accepted) < hearing }
+
+// overruled says that the accelerometer is not to be believed, while there is a barometer that knows better.
+func (e *estimator) overruled(now int64) bool { return e.doubt && e.heard(now) }
 
 // pressureHeight gives the height in m above the level of 101 325 Pa in the standard atmosphere of
 // ISO 2533:1975 below 11 km: (T0/L) (1 - (p/p0)^(R L/g0)).

@@ -216,6 +216,19 @@ func TestEstimatorWithoutSensors(t *testing.T) {
 	}
 }
 
+// What pressure last said of the accelerometer, with the lag of a vent hole in it, is not believed for half a minute.
+func TestEstimatorWithoutPressure(t *testing.T) {
+	for _, c := range []struct{ last, want float64 }{{4, errorMost}, {-4, -errorMost}, {0.05, 0.05}} {
+		e := estimator{started: true, n: 100, inertial: true, v: 300, b: c.last, u: -standardGravity, doubt: true}
+		for i := 1; i <= 3000; i++ {
+			e.predict(int64(i) * 10_000)
+		}
+		assert.InDelta(t, 300+30*(c.want-standardGravity), e.v, 0.5*4, "an error of %g m/s2", c.last)
+		assert.False(t, e.overruled(30e6), "of two sensors one that is left")
+		assert.True(t, e.overruled(0.1e6))
+	}
+}
+
 func TestSettingsTable(t *testing.T) {
 	seen := map[string]bool{}
 	for _, s := range Settings() {

@@ -25,7 +25,7 @@ func (c *computer) imu(m *contract.IMU) {
 	if c.defect == countsSamples && c.mem.flying() {
 		c.counted += (f.dot(c.att.up) - standardGravity) / float64(max(c.imuHz, 1))
 	}
-	usable := c.defect != trustsGNSS && c.mem.phase <= coasting && c.att.known && !c.accel.stuck() && !c.est.doubt
+	usable := c.defect != trustsGNSS && c.mem.phase <= coasting && c.att.known && !c.accel.stuck() && !c.est.overruled(t)
 	if usable || c.defect == inertialOnly && c.mem.phase <= coasting {
 		c.est.accelerate(t, f.dot(c.att.up)-standardGravity)
 	}
