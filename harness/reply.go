@@ -11,8 +11,16 @@ type Reply struct {
 	Changes  []HealthChange
 }
 
+// Empty says that nothing came back.
+func (r *Reply) Empty() bool {
+	return len(r.Outputs)+len(r.Reports)+len(r.Logs)+len(r.Said)+len(r.Readings)+len(r.Changes) == 0
+}
+
 // Reset empties the reply and keeps its memory.
 func (r *Reply) Reset() {
+	if r.Empty() {
+		return
+	}
 	r.Outputs, r.Reports, r.Logs, r.Readings = r.Outputs[:0], r.Reports[:0], r.Logs[:0], r.Readings[:0]
 	r.Said, r.Changes = r.Said[:0], r.Changes[:0]
 }

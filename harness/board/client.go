@@ -112,8 +112,12 @@ func (c *Client) Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) e
 		return nil
 	}
 	c.now, c.skew, c.lights, c.lost = contract.Micros(f.Now+f.Skew), f.Skew, 0, c.session.Dec.Counts.Lost
+	met := c.shaken
+	c.direct.routine = false
 	err := c.exchange(ctx, f, r)
-	c.tell(f, r)
+	if !met || !c.direct.routine {
+		c.tell(f, r)
+	}
 	if err != nil {
 		c.failed = fmt.Errorf("board: exchange %d: %w", c.trips+1, err)
 	}

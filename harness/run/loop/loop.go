@@ -155,6 +155,9 @@ func (l *loop) tick(ctx context.Context, t *sim.Tick) error {
 
 // gather takes a board's reply over into the record, and its edges to the source.
 func (l *loop) gather(bay int) {
+	if l.reply.Empty() {
+		return
+	}
 	for _, o := range l.reply.Outputs {
 		o.Bay = bay
 		l.outs = append(l.outs, o.Output)
@@ -183,7 +186,11 @@ func keep(rec *harness.Record, t *sim.Tick) {
 	rec.Active = append(rec.Active, t.Active)
 	rec.States = append(rec.States, t.States...)
 	rec.Frames = append(rec.Frames, t.Frames...)
-	rec.Injected = append(rec.Injected, t.Injected...)
-	rec.Events = append(rec.Events, t.Events...)
-	rec.Warnings = append(rec.Warnings[:0], t.Warnings...)
+	if len(t.Injected)+len(t.Events) > 0 {
+		rec.Injected = append(rec.Injected, t.Injected...)
+		rec.Events = append(rec.Events, t.Events...)
+	}
+	if len(t.Warnings)+len(rec.Warnings) > 0 {
+		rec.Warnings = append(rec.Warnings[:0], t.Warnings...)
+	}
 }
