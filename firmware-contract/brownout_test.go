@@ -40,7 +40,7 @@ func TestBrownOut(t *testing.T) {
 	var r harness.Reply
 	logs := map[int][]string{}
 	step := func(k int) {
-		f := sim.Frame{Now: sim.Time(k) * 20 * sim.Millisecond, Due: true, Powered: true, Has: sim.HasBaro, Warmth: 288}
+		f := sim.Frame{Now: sim.Time(k) * 20 * sim.Millisecond, Due: true, Powered: true, Has: sim.HasBaro, Temperature: 288}
 		f.Pressure = 95000 + float64(k%3)
 		switch k {
 		case 20:

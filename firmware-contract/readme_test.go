@@ -46,7 +46,7 @@ func TestReadmeFlies(t *testing.T) {
 	var r harness.Reply
 	for k := range 200 {
 		r.Reset()
-		f := sim.Frame{Now: sim.Time(k) * 20 * sim.Millisecond, Due: true, Powered: true, Has: sim.HasBaro, Warmth: 288}
+		f := sim.Frame{Now: sim.Time(k) * 20 * sim.Millisecond, Due: true, Powered: true, Has: sim.HasBaro, Temperature: 288}
 		f.Pressure = 95000 + float64((k-100)*(k-100)) // least at 2 s, 121 Pa above it at 2.22 s
 		if k == 0 {
 			f.Commands = sim.CommandArm

@@ -82,7 +82,7 @@ func TestSilentCable(t *testing.T) {
 	var r harness.Reply
 	for k := range 10 {
 		r.Reset()
-		f := sim.Frame{Now: sim.Time(k) * 20 * sim.Millisecond, Due: true, Powered: true, Has: sim.HasBaro, Warmth: 288, Pressure: 95000 + 20*float64(k)}
+		f := sim.Frame{Now: sim.Time(k) * 20 * sim.Millisecond, Due: true, Powered: true, Has: sim.HasBaro, Temperature: 288, Pressure: 95000 + 20*float64(k)}
 		if k == 0 {
 			f.Commands = sim.CommandArm
 		}

@@ -2,8 +2,8 @@ package sim
 
 import "strings"
 
-// Anchor is an instant told by an event: the event's time plus Offset. The empty event is the start
-// of the run.
+// Anchor is an instant relative to an event: the event's time plus Offset. The empty event is the start of the
+// run.
 type Anchor struct {
 	Event  string
 	Offset Time
@@ -24,8 +24,8 @@ func (a Anchor) String() string {
 	return event
 }
 
-// In gives the anchor's time among events that have happened; ok is false while its event has not.
-// Of several events with the name, the first counts.
+// In gives the anchor's time if its event is among the given ones; else ok is false. Of several events with the
+// name, the first counts.
 func (a Anchor) In(events []Event) (t Time, ok bool) {
 	if a.Event == "" || a.Event == EventStart {
 		return a.Offset, true
@@ -38,26 +38,26 @@ func (a Anchor) In(events []Event) (t Time, ok bool) {
 	return 0, false
 }
 
-// The names of the whole flight's events. A stage's are written STAGE.EVENT with the words below
-// them, and STAGE.DEVICE when a recovery device opens (line stretch).
+// The names of the events of the whole flight, then those of a stage, written STAGE.EVENT. STAGE.DEVICE is the line
+// stretch of a recovery device.
 const (
 	EventStart      = "start"      // the run begins, the rocket on the pad
 	EventLaunch     = "launch"     // the launch controller fires the lowest motor's igniter
 	EventLiftoff    = "liftoff"    // the rocket moves
-	EventRailExit   = "rail_exit"  // it is free of the rail
-	EventSeparation = "separation" // the first parting of two stages
+	EventRailExit   = "rail_exit"  // it leaves the rail
+	EventSeparation = "separation" // the first separation of two stages
 	EventMaxQ       = "max_q"      // greatest dynamic pressure; known afterwards
 	EventApogee     = "apogee"     // of the body with the nose
 	EventLanding    = "landing"    // the last body touches the ground
 
 	StageIgnition   = "ignition"
 	StageBurnout    = "burnout"
-	StageSeparation = "separation" // it lets go of the stage above
+	StageSeparation = "separation" // it separates from the stage above
 	StageApogee     = "apogee"
 	StageLanding    = "landing"
 )
 
-// Crossing is an event of our own making: a quantity of a stage's body passes a value.
+// Crossing is an event that a plan defines: a quantity of a stage's body passes a value.
 type Crossing struct {
 	Name     string // the event's name, such as "sustainer height falling through 150 m"
 	Stage    int
@@ -66,8 +66,8 @@ type Crossing struct {
 	Value    float64 // SI
 }
 
-// Mark is an event of our own making: something that a board or the operator does. Only what a Setup
-// marks becomes an event.
+// Mark is an event that a plan defines: something that a board or the operator does. Without a mark in the Setup it
+// is no event.
 type Mark struct {
 	Name    string // the event's name, such as "output sustainer.ignite" or "command arm"
 	Bay     int    // index into Setup.Bays, of an output

@@ -1,24 +1,23 @@
 package sim
 
-// Bay is a seat for one flight computer: the stage that carries it, its sensors, and what each of
-// its outputs does to the vehicle.
+// Bay is the place of one flight computer: the stage that carries it, its sensors, and what each of its outputs does
+// to the vehicle.
 type Bay struct {
 	Name    string  // the board's role, such as "sustainer"
 	Stage   int     // index into Vehicle.Stages
 	Station float64 // m aft of the stage's front end, where the sensors sit
 	Sensors Sensors
 	Wires   []Wire
-	Boot    Time // from power to the first word of the board
+	Boot    Time // from power-on to the board's first message
 }
 
-// Wire ties an output channel of a board to what it does.
+// Wire connects an output channel of a board to its effect.
 type Wire struct {
 	Channel int    // as the board numbers it, from 1
 	Name    string // such as "drogue"
 	Effect  Effect
-	// Load is the resistance in ohm of what hangs on the output, igniter and leads: what it draws from
-	// the board's battery while it is on, and what a test of its continuity finds. 0: not told, draws
-	// nothing.
+	// Load is the resistance in ohm of igniter and leads on the output. It sets the current from the board's battery
+	// while the output is on, and the result of a continuity test. 0: not given, no current.
 	Load float64
 }
 
@@ -32,7 +31,7 @@ type Effect struct {
 // EffectKind is the kind of an Effect.
 type EffectKind uint8
 
-// The effects. Nothing is for a buzzer or a lamp.
+// The effects. Nothing is for outputs such as a buzzer or a lamp.
 const (
 	Nothing  EffectKind = iota
 	Ignite              // the stage's motor

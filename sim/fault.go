@@ -2,8 +2,8 @@ package sim
 
 import "gonum.org/v1/gonum/spatial/r3"
 
-// Fault is one thing that goes wrong, as data. It begins at From, lasts Duration (0: to the end) and
-// changes its Target only. What Value means depends on the kind.
+// Fault is one fault as data. It begins at From, lasts Duration (0: to the end) and changes its target only. The
+// meaning of Value depends on the kind.
 type Fault struct {
 	Kind     FaultKind
 	Bay      int  // index into Setup.Bays, for faults of sensors, link and power
@@ -11,12 +11,12 @@ type Fault struct {
 	Device   int  `json:",omitzero"` // index into Stage.Recovery, for faults of a recovery device
 	Part     Part // the sensor, for faults of sensors
 	Axis     Axis // of a three-axis sensor, in the part's own axes; of a body, for TipOff
-	Motor    int  // of a cluster, for faults of motors: 0 all of them, else one, counted from 1
+	Motor    int  // of a cluster, for faults of motors: 0 is all motors, else one, counted from 1
 	From     Anchor
 	Duration Time
 	Value    float64 // SI
-	Speed    float64 `json:",omitzero"` // m/s, of what is lost, for NoseLost
-	// It comes Times times in all, Every after the beginning of the one before; Times 0 is once.
+	Speed    float64 `json:",omitzero"` // m/s, of the lost part, for NoseLost
+	// It happens Times times in all, each Every after the beginning of the last one; Times 0 is once.
 	Times int
 	Every Time
 }
@@ -33,42 +33,42 @@ const (
 	Dropout                   // sensor: no samples
 	Drift                     // sensor: Value per second is added, growing from 0
 	NoiseBurst                // sensor: noise of standard deviation Value is added
-	DeadIgniter               // vehicle: an output that fires while it lasts lights nothing
-	LateIgniter               // vehicle: lights Value seconds later than it should
-	EarlyBurnout              // vehicle: the motor dies at From
+	DeadIgniter               // vehicle: an igniter that fires while it lasts ignites nothing
+	LateIgniter               // vehicle: the motor ignites Value seconds later
+	EarlyBurnout              // vehicle: the motor stops at From
 	PowerCut                  // power: the board's supply is off
 	Stale                     // sensor: one of Value samples is fresh, the others repeat it
-	Clipped                   // sensor: the range ends at Value: either way, of a barometer below, of a battery above
+	Clipped                   // sensor: limited to Value: both signs; of a barometer from below, of a battery from above
 	Swapped                   // sensor: the two axes other than Axis change places
 	Reversed                  // sensor: an axis has the other sign
-	Scaled                    // sensor: too much by the share Value
+	Scaled                    // sensor: relative error Value
 	Delayed                   // sensor: samples are Value seconds old
 	Jittered                  // sensor: each sample is taken up to Value seconds early
 	Duplicated                // sensor: each sample is sent twice
 	Reordered                 // sensor: every two samples change places
 	Extreme                   // sensor: the greatest number that the line can carry, or the least if Value is negative
-	VentBlocked               // barometer: the bay follows the air with Value seconds only, at 0 not at all
-	BayLeak                   // barometer: the share Value of the dynamic pressure gets into the bay
-	FixLost                   // GNSS: no fix, the last place repeated
+	VentBlocked               // barometer: the bay's pressure follows with a time constant of Value seconds, or with 0 not at all
+	BayLeak                   // barometer: the share Value of the dynamic pressure is added
+	FixLost                   // GNSS: no fix, the last position repeated
 	HeightLimit               // GNSS: no fix above Value metres
 	Restart                   // power: the supply fails for an instant
 	BrownOut                  // power: the supply is Value volts lower
-	ClockError                // power: the board's clock is too fast by the share Value
+	ClockError                // power: relative rate error Value of the board's clock
 	BitsFlipped               // link: in the share Value of the bytes of samples, one bit
 	BytesLost                 // link: the share Value of the bytes of samples
 	FramesCut                 // link: the end of the share Value of the frames of samples
-	LinkStalled               // link: samples wait in the line and come together at the end
-	SelfIgnition              // vehicle: the motor lights by itself at From
-	SeparationStuck           // vehicle: while it lasts, the stage does not let go of the one above; a motor that lights still blows it off
-	SeparationEarly           // vehicle: in free flight, the stage lets go of the one above at From
-	DeviceDead                // vehicle: a recovery device whose line is stretched while it lasts never opens
-	DeviceEarly               // vehicle: a recovery device opens by itself at From
-	Chuff                     // vehicle: a burning motor goes out at From, and after Duration goes on where it stopped
-	ImpulseError              // vehicle: a motor that lights while it lasts has too much total impulse by the share Value
-	BurnTimeError             // vehicle: a motor that lights while it lasts burns too long by the share Value, its impulse the same
-	TipOff                    // vehicle: in free flight, at From, a kick of Value rad/s about an Axis of the body
-	HighTilt                  // vehicle: in free flight, the body and its path turn by Value rad away from vertical, over Duration
-	NoseLost                  // vehicle: in free flight, Value kg of nose or payload fly off the front at Speed
+	LinkStalled               // link: samples are held back and sent together at the end
+	SelfIgnition              // vehicle: the motor ignites without a command at From
+	SeparationStuck           // vehicle: while it lasts, the stage doesn't separate from the one above, except by ignition of the upper motor
+	SeparationEarly           // vehicle: in free flight, the stage separates from the one above at From
+	DeviceDead                // vehicle: a recovery device whose line stretch comes while it lasts never opens
+	DeviceEarly               // vehicle: a recovery device opens without a command at From
+	Chuff                     // vehicle: a burning motor stops at From, and after Duration goes on where it stopped
+	ImpulseError              // vehicle: relative error Value of the total impulse of a motor that ignites while it lasts
+	BurnTimeError             // vehicle: relative error Value of the burn time of a motor that ignites while it lasts, with the same impulse
+	TipOff                    // vehicle: in free flight, at From, a step of Value rad/s in the rate about an Axis of the body
+	HighTilt                  // vehicle: in free flight, body and velocity turn by Value rad away from vertical, over Duration
+	NoseLost                  // vehicle: in free flight, Value kg of nose or payload separate from the front at Speed
 )
 
 var faultNames = [...]string{"", "spike", "step", "stuck", "dropout", "drift", "noise_burst", "igniter_dead", "igniter_late", "early_burnout", "power_cut",
@@ -84,8 +84,8 @@ func (k FaultKind) String() string { return faultNames[k] }
 // FaultKinds lists the words used in files, in order of their constants, without the empty one.
 func FaultKinds() []string { return faultNames[1:] }
 
-// Spoils says whether a kind of fault makes sense for a sensor.
-func (k FaultKind) Spoils(p Part) bool {
+// AppliesTo says whether a kind of fault can happen to a sensor.
+func (k FaultKind) AppliesTo(p Part) bool {
 	switch k {
 	case Swapped, Reversed:
 		return p == PartAccel || p == PartGyro
@@ -99,7 +99,7 @@ func (k FaultKind) Spoils(p Part) bool {
 	return k.Layer() == OnSensor
 }
 
-// Layer says what a kind of fault spoils.
+// Layer says to what a kind of fault applies.
 func (k FaultKind) Layer() Layer {
 	switch k {
 	case DeadIgniter, LateIgniter, EarlyBurnout, SelfIgnition, SeparationStuck, SeparationEarly, DeviceDead, DeviceEarly,
@@ -113,10 +113,10 @@ func (k FaultKind) Layer() Layer {
 	return OnSensor
 }
 
-// OfDevice says that a kind of fault spoils a recovery device.
+// OfDevice says that a kind of fault applies to a recovery device.
 func (k FaultKind) OfDevice() bool { return k == DeviceDead || k == DeviceEarly }
 
-// Layer is what a fault spoils.
+// Layer is to what a fault applies.
 type Layer uint8
 
 // The layers of faults.
@@ -127,23 +127,22 @@ const (
 	OnLink
 )
 
-// Injection is what a fault did to one sample: beside the true state and the sample that was sent, what
-// the sample was before the fault and after it. Of parts without axes X counts; of a GNSS receiver X, Y,
-// Z are longitude and latitude in rad and the height in m, and of a fix that was lost they are equal. A
-// sample that was sent twice is equal too.
+// Injection is the change of one sample by a fault: the sample before the fault and after it. Parts without axes
+// use X only. For a GNSS receiver X, Y, Z are longitude and latitude in rad and the height in m; they are equal
+// before and after when the fix was lost. A sample that was sent twice is equal too.
 type Injection struct {
 	At      Time
 	Fault   int // index into Setup.Faults
 	Bay     int
 	Part    Part
-	Dropped bool // the sample was taken away
+	Dropped bool // the sample was removed
 	Was, Is r3.Vec
 }
 
 // Part is one sensor of a board.
 type Part uint8
 
-// The sensors that faults can spoil.
+// The sensors.
 const (
 	NoPart Part = iota
 	PartAccel
@@ -164,7 +163,7 @@ func PartNames() []string { return partNames[1:] }
 // Axis picks an axis of a three-axis sensor. For a GNSS receiver, Z is the height.
 type Axis uint8
 
-// The axes; AllAxes touches each of them.
+// The axes; AllAxes is all three.
 const (
 	AllAxes Axis = iota
 	AxisX

@@ -2,24 +2,23 @@ package sim
 
 import "gonum.org/v1/gonum/spatial/r3"
 
-// Frame is everything a board is given at one instant, and nothing more: what its sensors say, never
-// the truth.
+// Frame is all that a board gets at one instant: the samples of its sensors, never the true state.
 type Frame struct {
-	Now      Time
-	Bay      int   // index into Setup.Bays
-	Due      bool  // there is something to send or to ask at this instant
-	Powered  bool  // the supply is on and the board has had time to boot
-	Has      Parts // which samples below are fresh
-	Twice    Parts // which of them are sent twice
-	Skew     Time  // what the board's clock is ahead of Now
-	Line     Line  // what is wrong with the line to the board
-	Accel    r3.Vec
-	Gyro     r3.Vec
-	Pressure float64 // Pa
-	Warmth   float64 // K, the barometer's own temperature
-	GNSS     Fix
-	Battery  float64 // V
-	Commands Commands
+	Now         Time
+	Bay         int   // index into Setup.Bays
+	Due         bool  // something is to be sent or asked at this instant
+	Powered     bool  // the supply is on and the board has had time to boot
+	Has         Parts // which samples below are fresh
+	Twice       Parts // which of them are sent twice
+	Skew        Time  // how far the board's clock is ahead of Now
+	Line        Line  // faults of the link to the board
+	Accel       r3.Vec
+	Gyro        r3.Vec
+	Pressure    float64 // Pa
+	Temperature float64 // K, the barometer's own temperature
+	GNSS        Fix
+	Battery     float64 // V
+	Commands    Commands
 }
 
 // Sample is the sample of one part: three axes, or X alone in Pa or V; of a fix longitude and latitude in rad
@@ -38,14 +37,14 @@ func (f *Frame) Sample(p Part) r3.Vec {
 	return r3.Vec{X: f.Battery}
 }
 
-// Line is what is wrong with the line on which samples go to a board; the zero Line is sound. What tells
-// a board the time, commands and handshakes always gets through.
+// Line holds the faults of the link on which samples go to a board; the zero Line has none. Messages with time,
+// commands and handshakes always arrive.
 type Line struct {
 	Flip   float32 // share of bytes in which one bit is flipped
 	Lose   float32 // share of bytes that are lost
 	Cut    float32 // share of frames whose end is lost
-	Stall  bool    // samples wait in the line
-	Chance uint64  // where the bytes that are hit come from, another in each frame
+	Stall  bool    // samples are held back
+	Random uint64  // seed of the random choice of bytes, different in each frame
 }
 
 // Parts is a set of sensors.
@@ -60,7 +59,7 @@ const (
 	HasBattery
 )
 
-// Fix is what a GNSS receiver says.
+// Fix is the output of a GNSS receiver.
 type Fix struct {
 	Latitude, Longitude float64 // rad
 	Height              float64 // m above mean sea level
@@ -82,7 +81,7 @@ const (
 // Commands is a set of operator commands given at one instant.
 type Commands uint8
 
-// The operator's commands. Stage asks for the upper motor by radio.
+// The operator's commands. Stage requests ignition of the upper motor by radio.
 const (
 	CommandArm Commands = 1 << iota
 	CommandDisarm

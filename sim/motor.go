@@ -1,17 +1,16 @@
 package sim
 
-// MotorFigures are what a motor's data sheet says, worked out from its thrust curve.
+// MotorFigures are the figures of a motor's data sheet, computed from its thrust curve.
 type MotorFigures struct {
 	Impulse float64 // N s, total
 	Peak    float64 // N
-	// Burn is the time from the first to the last instant at which thrust is at least 5 % of the peak, the
-	// rule by which makers state burn times (as NFPA 1125 has it; from memory). Whole is the length of
-	// the curve.
+	// Burn is the time from the first to the last instant at which thrust is at least 5 % of the peak, as
+	// makers define the burn time (NFPA 1125, from memory). Whole is the length of the curve.
 	Burn, Whole Time
 	Average     float64 // N, Impulse over Burn
 }
 
-// Figures works them out. A motor without a curve has none: all are 0.
+// Figures computes them. Without a curve all are 0.
 func (m *Motor) Figures() MotorFigures {
 	var f MotorFigures
 	p := m.Thrust

@@ -6,9 +6,9 @@ import "gonum.org/v1/gonum/spatial/r3"
 // that the part has no such error.
 type Sensors struct {
 	Accel Triad // m/s2, specific force
-	// High is a second accelerometer with a wider range, read together with Accel. An axis at which
-	// Accel is at the end of its range takes the value of High, turned into Accel's axes, as boards
-	// with two ranges do. Its own Rate only says that it is fitted.
+	// High is a second accelerometer with a wider range, sampled together with Accel. An axis of Accel at the
+	// end of its range takes the value of High, turned into Accel's axes. Its own Rate only says that it is
+	// fitted.
 	High    Triad
 	Gyro    Triad // rad/s
 	Baro    Barometer
@@ -39,9 +39,8 @@ func (s *Sensors) Fastest() float64 {
 	return max(s.Accel.Rate, s.Gyro.Rate, s.Baro.Rate, s.GNSS.Rate, s.Battery.Rate)
 }
 
-// Heating is how a board warms up after power-on: its parts begin at the temperature of the air at the
-// pad and end Rise above it, as 1 - exp(-t/Time). With Time 0 they have the temperature of the air
-// around the rocket.
+// Heating is how a board warms up after power-on: from the air temperature at the pad to Rise above it, as
+// 1 - exp(-t/Time). With Time 0 the board has the temperature of the air around the rocket.
 type Heating struct {
 	Rise float64 // K
 	Time float64 // s
@@ -58,22 +57,22 @@ type Triad struct {
 	// Mounting holds the part's axes X, Y, Z as unit vectors in body axes.
 	Mounting [3]r3.Vec
 
-	ClockError   float64 // share by which its samples come faster than Rate
-	Bandwidth    float64 // Hz, at which a first-order low-pass before the converter halves the power
-	Density      float64 // U per square root of Hz, one-sided, of white noise before the low-pass
-	Drift        Wander  // U, of the bias in run, each axis by itself
-	Scale        r3.Vec  // share by which each axis reads too much
-	CrossAxis    float64 // share of each other axis that an axis feels
-	Thermal      r3.Vec  // U per K of the part's temperature above 25 degC
-	GSensitivity float64 // U per m/s2 of specific force along the same axis; of gyros
-	Position     r3.Vec  // m, body axes, from the place on the vehicle's axis at Bay.Station
-	Vibration    float64 // U, one standard deviation of white noise on each axis while a motor of the body burns
+	ClockError   float64     // share by which its samples come faster than Rate
+	Bandwidth    float64     // Hz, cut-off (half power) of a first-order low-pass before the converter
+	Density      float64     // U per square root of Hz, one-sided, of white noise before the low-pass
+	Drift        GaussMarkov // U, bias instability, independent for each axis
+	Scale        r3.Vec      // relative error of each axis
+	CrossAxis    float64     // share of each other axis in the output of an axis
+	Thermal      r3.Vec      // U per K of the part's temperature above 25 degC
+	GSensitivity float64     // U per m/s2 of specific force along the same axis; of gyros
+	Position     r3.Vec      // m, body axes, from the point of the vehicle's axis at Bay.Station
+	Vibration    float64     // U, one standard deviation of white noise on each axis while a motor of the body burns
 }
 
-// Wander is a first-order Gauss-Markov process: its values have standard deviation Sigma, and those a
+// GaussMarkov is a first-order Gauss-Markov process: its values have standard deviation Sigma, and those a
 // time T apart the correlation exp(-T/Time).
-type Wander struct {
-	Sigma float64 // in the unit of what wanders
+type GaussMarkov struct {
+	Sigma float64 // in the unit of the process
 	Time  float64 // s
 }
 
@@ -85,16 +84,16 @@ type Barometer struct {
 	Noise      float64 // Pa, one standard deviation
 	Bias       float64 // Pa, at 25 degC
 
-	ClockError float64 // share by which its samples come faster than Rate
-	Lag        float64 // s, first-order, of the bay's pressure behind that of the air
-	Vents      Vents   // instead of Lag
-	Ports      []Port  // error of the static ports; rising in Mach
-	Thermal    float64 // Pa per K of the board's temperature above 25 degC
-	Drift      Wander  // Pa
-	Ejection   Pulse   // Pa, when a charge fires in the bay's own stage
+	ClockError float64     // share by which its samples come faster than Rate
+	Lag        float64     // s, first-order lag of the bay's pressure
+	Vents      Vents       // instead of Lag
+	Ports      []Port      // error of the static ports; rising in Mach
+	Thermal    float64     // Pa per K of the board's temperature above 25 degC
+	Drift      GaussMarkov // Pa
+	Ejection   Pulse       // Pa, when a charge fires in the bay's own stage
 }
 
-// Vents are the holes through which the bay breathes.
+// Vents are the vent holes of the bay.
 type Vents struct {
 	Count    int
 	Diameter float64 // m, of each
@@ -105,7 +104,7 @@ type Vents struct {
 // air plus Cp times the dynamic pressure. Rows are joined by straight lines, held constant outside.
 type Port struct{ Mach, Cp float64 }
 
-// Pulse rises at once to Peak and dies away as exp(-t/Time).
+// Pulse rises at once to Peak and decays as exp(-t/Time).
 type Pulse struct {
 	Peak float64
 	Time float64 // s
@@ -118,25 +117,25 @@ type Receiver struct {
 	HeightNoise   float64 // m
 	VelocityNoise float64 // m/s, each axis
 
-	Latency       float64 // s, the age of what a fix says
-	PositionDrift Wander  // m, of each horizontal axis
-	HeightDrift   Wander  // m
-	ColdStart     float64 // s from the start of the run to the first fix
-	WarmStart     float64 // s without what loses the fix until it is back
-	MostForce     float64 // m/s2 of specific force above which the fix is lost; 0: never
-	MostSpeed     float64 // m/s
-	MostHeight    float64 // m above mean sea level
+	Latency       float64     // s, the age of a fix
+	PositionDrift GaussMarkov // m, of each horizontal axis
+	HeightDrift   GaussMarkov // m
+	ColdStart     float64     // s from the start of the run to the first fix
+	WarmStart     float64     // s within all limits until a lost fix is back
+	MostForce     float64     // m/s2 of specific force above which the fix is lost; 0: never
+	MostSpeed     float64     // m/s
+	MostHeight    float64     // m above mean sea level
 }
 
 // Battery feeds the board.
 type Battery struct {
 	Rate       float64 // Hz of the board's own measurement
 	Voltage    float64 // V, fresh and without load
-	Sag        float64 // V lost over an hour on the bench
+	Sag        float64 // V of discharge in an hour
 	Noise      float64 // V, one standard deviation
 	Resolution float64 // V
 
-	Resistance float64 // ohm, inner resistance with leads and switch
+	Resistance float64 // ohm, internal resistance with leads and switch
 	BrownOut   float64 // V, below which the board resets; 0: never
-	HoldUp     float64 // s that the board's capacitors carry it below that
+	HoldUp     float64 // s that the board runs on its capacitors below that
 }

@@ -1,7 +1,7 @@
 package sim
 
-// Setup is all that decides a simulated flight, but for what the boards do. Two equal Setups with
-// equal outputs give equal Ticks.
+// Setup is everything that determines a simulated flight, except the boards' outputs. Two equal Setups with equal
+// outputs give equal Ticks.
 type Setup struct {
 	Seed      uint64
 	Vehicle   Vehicle
@@ -12,12 +12,11 @@ type Setup struct {
 	Faults    []Fault // at most MaxFaults
 	Crossings []Crossing
 	Marks     []Mark
-	// Rehearsed are the events of a flight without boards in which everything happened when the
-	// builder meant it to. Faults with a negative offset take their time from here, since a flight
-	// can't know what is still to come.
+	// Rehearsed are the events of an ideal flight without boards. Faults with a negative offset take their
+	// time from here, since the future events of a flight aren't known.
 	Rehearsed []Event
-	Until     Anchor // the run is whole when it gets there
-	Limit     Time   // and cut short when it does not get there by now
+	Until     Anchor // the run is complete at this instant
+	Limit     Time   // it ends here if Until doesn't come before
 }
 
 // Fastest gives the rate in Hz of the part that is sampled most often on any board; 0 when none is fitted.

@@ -1,6 +1,6 @@
-// Package sim holds the nouns of a simulated flight: vehicle, weather, electronics bay, truth, frame,
-// event, output, fault. They are plain data in SI units; the verbs live in the rooms below this one.
-// It never computes a flight, reads a clock or a file, and knows nothing of the harness.
+// Package sim holds the data types of a simulated flight: vehicle, weather, electronics bay, true state, frame,
+// event, output, fault. They are plain data in SI units; the packages below this one work on them. It computes no
+// flight, reads no clock and no file, and knows nothing of the harness.
 package sim
 
 import (
@@ -18,10 +18,10 @@ const (
 	Second      Time = 1_000_000_000
 )
 
-// Never lies beyond every run.
+// Never is later than any run.
 const Never Time = math.MaxInt64
 
-// Seconds turns seconds into a Time, rounded to the nanosecond.
+// Seconds converts seconds to a Time, rounded to the nanosecond.
 func Seconds(s float64) Time { return Time(math.Round(s * 1e9)) }
 
 // Seconds gives the time in seconds.

@@ -34,7 +34,7 @@ type State struct {
 // Height is the height above the pad in m.
 func (s *State) Height() float64 { return s.Position.Z }
 
-// Quantity names a scalar of a State that expectations and anchors can speak of.
+// Quantity names a scalar of a State for expectations and crossings.
 type Quantity uint8
 
 // The quantities; Descent is the speed downwards, Climb upwards.
@@ -59,7 +59,7 @@ func (q Quantity) String() string { return quantityNames[q] }
 // Quantities lists the words used in files, in order of their constants, without the empty one.
 func Quantities() []string { return quantityNames[1:] }
 
-// Of takes the quantity from a state, in SI.
+// Of gives the quantity of a state, in SI.
 func (q Quantity) Of(s *State) float64 {
 	switch q {
 	case Height:
@@ -97,18 +97,15 @@ type Tick struct {
 	States []State // one per stage
 	Frames []Frame // one per bay
 	Events []Event // found since the tick before, in order of time
-	Active uint64  // bit i: fault i changed something in this tick
-	// Injected is what the faults of sensors did to the samples of this tick, in the order in which they
-	// did it.
+	Active uint64  // bit i: fault i has an effect in this tick
+	// Injected are the changes of this tick's samples by sensor faults, in order.
 	Injected []Injection
-	// Warnings are all that there is to warn of about the flight so far. A flight that is only played again
-	// has none.
+	// Warnings are all warnings about the flight so far. A replayed flight has none.
 	Warnings []Warning
 }
 
-// Source is anything a bench can be flown from: a simulated world, or a recorded flight. Step takes
-// what the boards' outputs did since the last tick and goes on to the next; ok is false when there
-// is no tick after this one.
+// Source is a source of ticks: a simulated world, or a recorded flight. Step takes the edges of the boards' outputs
+// since the last tick and advances to the next; ok is false when there is no tick after this one.
 type Source interface {
 	Step(outs []Output) (t *Tick, ok bool)
 }

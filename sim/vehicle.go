@@ -2,12 +2,12 @@ package sim
 
 import "gonum.org/v1/gonum/spatial/r3"
 
-// Vehicle is a rocket as its builder measured it, all in SI. Stages run from top to bottom:
-// Stages[0] carries the nose, the last one lifts off.
+// Vehicle is a rocket, all in SI. Stages are listed from top to bottom: Stages[0] has the nose, the motor of the
+// last one lifts the rocket off.
 //
-// Body axes: x to the nose, y left, z back, seen by someone facing the rocket on its pad; the origin
-// is the centre of gravity. World axes: x east, y north, z up, origin at the foot of the rail. Places
-// along the rocket ("stations") are metres aft of the front end of their own stage.
+// Body axes: x to the nose, y left, z back, seen by someone facing the rocket on its pad; the origin is the centre of
+// gravity. World axes: x east, y north, z up, origin at the base of the rail. Positions along the rocket ("stations")
+// are metres aft of the front end of their own stage.
 type Vehicle struct {
 	Name   string
 	Stages []Stage
@@ -23,7 +23,7 @@ type Stage struct {
 	Name     string
 	Length   float64 // m, front end to rear end
 	Diameter float64 // m, largest
-	Mass     float64 // kg, all but the motor
+	Mass     float64 // kg, without motor
 	CG       float64 // m aft of the front end, without motor
 	// Inertia about the stage's own centre of gravity, without motor.
 	Inertia     Inertia
@@ -31,9 +31,9 @@ type Stage struct {
 	Transitions []Transition // shoulders and boat-tails
 	Fins        []Fins
 	Drag        Drag // the stage flying alone
-	Stacked     Drag // this stage with all stages above it, when it is the lowest
+	Stacked     Drag // this stage as the lowest, joined to all stages above it
 	Mount       Mount
-	Separation  Separation // how it lets go of the stage above; of no use to Stages[0]
+	Separation  Separation // how it separates from the stage above; unused for Stages[0]
 	Recovery    []Device
 }
 
@@ -56,7 +56,7 @@ const (
 	VonKarman // the Haack series' shape of least drag for its length and diameter
 )
 
-// Nose is the nose of a stage; its base has the stage's diameter unless Diameter says otherwise.
+// Nose is the nose of a stage. Diameter is that of its base; 0: the stage's diameter.
 type Nose struct {
 	Shape            Shape
 	Length, Diameter float64 // m
@@ -79,7 +79,7 @@ type Fins struct {
 	Thickness float64 // m
 	Station   float64 // m, root leading edge
 	Cant      float64 // rad, all fins alike
-	Profile   Profile // its section; it matters for drag that is built up
+	Profile   Profile // its section; used by the drag buildup only
 }
 
 // Profile is the section of a fin along the body.
@@ -87,20 +87,20 @@ type Profile uint8
 
 // The sections.
 const (
-	SquareEdges  Profile = iota // flat, edges as sawn
-	RoundedEdges                // flat, leading edge rounded, trailing edge as sawn
-	Streamlined                 // sharp or rounded in front, tapered to nothing behind
+	SquareEdges  Profile = iota // flat, square edges
+	RoundedEdges                // flat, leading edge rounded, trailing edge square
+	Streamlined                 // sharp or rounded in front, tapered to a thin trailing edge
 )
 
-// Drag is a drag coefficient on the largest cross-section. Points, if any, rise in Mach and are
-// joined by straight lines, held constant outside; otherwise Cd holds at every Mach number. Built drag is
-// worked out from the shape instead, with a surface of Roughness (m, the size of its grains).
+// Drag is a drag coefficient on the largest cross-section. Points, if any, rise in Mach and are joined by straight
+// lines, constant outside; otherwise Cd is valid at every Mach number. Built drag is computed from the shape
+// instead, with a surface Roughness in m.
 type Drag struct {
 	Cd        float64
 	Points    []DragPoint
 	Built     bool
 	Roughness float64
-	Scale     float64 `json:",omitzero"` // factor on all of it, however it is found; 0: 1
+	Scale     float64 `json:",omitzero"` // factor on the drag in any case; 0 means 1
 }
 
 // Factor gives the factor on the coefficient.
@@ -123,8 +123,8 @@ type Motor struct {
 	Case       float64       // kg, all that stays
 	Length     float64       // m
 	Diameter   float64       // m
-	// How motors of a batch differ: one standard deviation of the total impulse and of the burn time,
-	// as a share of them, drawn once a run for each motor. The propellant's mass stays.
+	// The scatter of a batch: relative standard deviations of total impulse and burn time, drawn once a run
+	// for each motor. The propellant's mass has no scatter.
 	ImpulseScatter, BurnScatter float64
 }
 
@@ -136,55 +136,54 @@ type Mount struct {
 	Motor   Motor
 	Station float64 // m, front end of the motor
 	Igniter Igniter
-	// Count motors of the kind stand evenly on a circle of Radius (m) about the axis, the first towards
-	// the body's y axis; one igniter output lights them all, each after a delay of its own. 0 and 1: one
-	// motor, on the axis.
+	// Count motors of the kind are evenly spaced on a circle of Radius (m) about the axis, the first on the
+	// body's y axis. One igniter output fires them all, each after its own delay. 0 and 1: one motor, on the
+	// axis.
 	Count        int
 	Radius       float64
 	Misalignment Misalignment
 	Pauses       []Pause // of a motor that chuffs, in order
-	// Lit is when the builder means it to burn. Only ideal flights and rehearsals use it.
+	// Lit is the intended time of ignition. Only ideal flights and rehearsals use it.
 	Lit Anchor
 }
 
 // MaxCluster is the most motors of one mount.
 const MaxCluster = 12
 
-// Motors is how many motors the mount has room for: at least one.
+// Motors is the number of motors of the mount, at least one.
 func (m *Mount) Motors() int { return max(1, m.Count) }
 
-// Misalignment turns the line of thrust off the body's axis, at the nozzle: by Angle towards Clock (both
-// rad; Clock from the body's y axis to its z axis), and by a chance part of Scatter (rad, one standard
-// deviation in each of the two directions), drawn once a run for each motor.
+// Misalignment is the angle between the line of thrust and the body's axis, at the nozzle: a fixed Angle towards
+// Clock (both rad; Clock counts from the body's y axis to its z axis), and a random part with standard deviation
+// Scatter (rad) in each of the two directions, drawn once a run for each motor.
 type Misalignment struct{ Angle, Clock, Scatter float64 }
 
-// Pause is when a motor that chuffs goes out: At after its ignition, counted without earlier pauses,
-// for a time of For; then it goes on where it stopped.
+// Pause is a pause in the burn of a chuffing motor: At after its ignition, not counting earlier pauses, for a time
+// of For. Then the motor goes on where it stopped.
 type Pause struct{ At, For Time }
 
-// Igniter takes Pulse of current, then lights its motor Delay later, give or take Scatter (one
-// standard deviation, drawn once a run).
+// Igniter needs current for Pulse and ignites its motor Delay later. Scatter is the standard deviation of the delay,
+// drawn once a run.
 type Igniter struct{ Pulse, Delay, Scatter Time }
 
-// Separation is how a stage lets go of the one above it. Whatever the mode, an upper motor that
-// lights while still attached blows the stage off.
+// Separation is how a stage separates from the one above it. In any mode, ignition of the upper motor separates
+// stages that are still joined.
 type Separation struct {
 	Mode  SeparationMode
-	Delay Time    // by drag, by gap: after this stage's burnout; by charge: from the output to the parting
-	Speed float64 // m/s, at which the two bodies part
+	Delay Time    // by drag, by gap: after this stage's burnout; by charge: from the output to the separation
+	Speed float64 // m/s, relative speed of the two bodies
 }
 
-// SeparationMode says what parts two stages.
+// SeparationMode says what separates two stages.
 type SeparationMode uint8
 
-// The ways to part.
+// The modes.
 const (
-	ByDrag   SeparationMode = iota // the lower stage slows more and slides off after its burnout
+	ByDrag   SeparationMode = iota // the lower stage has more drag and separates after its burnout
 	ByCharge                       // an output of a board fires a charge
-	ByMotor                        // held until the upper motor lights
-	// ByGap: this stage's motor burns through at its burnout and lights the upper motor across the gap
-	// between them, Delay later and without any board; that blows the stage off. A motor that dies
-	// early doesn't burn through.
+	ByMotor                        // held until the upper motor ignites
+	// ByGap: at its burnout this stage's motor burns through and ignites the upper motor across the gap, Delay
+	// later and without any board; that separates the stages. A motor that stops early doesn't burn through.
 	ByGap
 )
 
@@ -195,20 +194,20 @@ type Device struct {
 	Diameter  float64 // m, of the flat canopy; only Fill needs it
 	Delay     Time    // from output to line stretch
 	Pulse     Time    // least time that the output must be on to fire the charge
-	Inflation Time    // from line stretch to fully open; with Fill it is worked out instead
+	Inflation Time    // from line stretch to fully open; with Fill it is computed instead
 	// Fill is Knacke's canopy fill constant: it is open after Fill diameters of travel at the speed of line
-	// stretch (about 8 for a flat circular canopy of solid cloth). Growth is the power of time with which
-	// the drag area grows: 1 for slotted canopies, 2 for solid cloth; 0: along a smooth cubic.
+	// stretch (about 8 for a flat circular canopy of solid cloth). Growth is the power of time with which the
+	// drag area grows: 1 for slotted canopies, 2 for solid cloth; 0: a smooth cubic.
 	Fill   float64
 	Growth int
 	Snatch Snatch
 	// Rated is the greatest airspeed in m/s at which it may be opened; 0: DefaultRated.
 	Rated float64 `json:",omitzero"`
-	// Opens is when the builder means it to open. Only ideal flights and rehearsals use it.
+	// Opens is the intended time of opening. Only ideal flights and rehearsals use it.
 	Opens Anchor
 }
 
-// DefaultRated is the rated speed in m/s of a recovery device that tells none. Common practice, no source.
+// DefaultRated is the rated speed in m/s of a recovery device that gives none. Common practice, no source.
 const DefaultRated = 60.0
 
 // SafeSpeed is the greatest airspeed in m/s at which it may be opened.
@@ -219,25 +218,25 @@ func (d *Device) SafeSpeed() float64 {
 	return DefaultRated
 }
 
-// Snatch is the pull on the body at line stretch, when the lines bring the packed canopy, of Mass (kg),
-// thrown off at Speed (m/s), to the body's speed. They are a spring of Stiffness (N/m) that gives nothing
-// back. A value of 0 in any of the three: no snatch.
+// Snatch is the force on the body at line stretch, when the lines bring the packed canopy, of Mass (kg), ejected at
+// Speed (m/s), to the body's speed. The lines are a spring of Stiffness (N/m) that doesn't spring back. If any of the
+// three is 0, there is no snatch.
 type Snatch struct{ Mass, Speed, Stiffness float64 }
 
 // Rail is the launch rail.
 type Rail struct {
 	Length  float64 // m, travel until the rocket is free
 	Tilt    float64 // rad from vertical
-	Azimuth float64 // rad clockwise from north, the way it leans
-	// Friction is the share of the force across the rail that brakes the rocket along it.
+	Azimuth float64 // rad clockwise from north, the direction of the tilt
+	// Friction is the coefficient of friction: braking force over force normal to the rail.
 	Friction float64
-	// Guides are the rocket's two rail guides (buttons or lugs), in m aft of the nose's tip, the fore
-	// one first. The fore one leaves the rail first; until the aft one leaves, the rocket can only
-	// turn about it: that is tip-off. Equal guides: none, it leaves all at once.
+	// Guides are the rocket's two rail guides (buttons or lugs), in m aft of the nose's tip, the fore one first.
+	// The fore one leaves the rail first. Until the aft one leaves, the rocket can turn about it: that is
+	// tip-off. Equal guides: no tip-off.
 	Guides [2]float64
 }
 
-// Site is where the rail stands and what the day is like there.
+// Site is the position of the rail and the weather at the pad.
 type Site struct {
 	Latitude, Longitude float64 // rad
 	Elevation           float64 // m above mean sea level
@@ -245,8 +244,8 @@ type Site struct {
 	Pressure            float64 // Pa at the pad (station pressure, not reduced to sea level)
 }
 
-// Wind is a steady wind, with gusts and turbulence on top of it. The steady wind has one profile: a power law, or with a
-// Roughness a logarithmic law, or the table Aloft, which counts in place of Speed and all that goes with it.
+// Wind is a steady wind plus gusts and turbulence. The steady wind has one profile: a power law, or with a Roughness
+// a logarithmic law, or the table Aloft, which replaces Speed, From, Height, Exponent and Roughness.
 type Wind struct {
 	Speed     float64     // m/s at Height
 	From      float64     // rad clockwise from north, where it comes from
@@ -262,20 +261,19 @@ type Wind struct {
 // Turbulence is the random part of the wind by the Dryden model of MIL-F-8785C, drawn from the seed.
 type Turbulence struct {
 	On    bool
-	W20   float64 // m/s, the wind at 20 ft that sets its intensity up to 1000 ft; 0: the steady wind's there
+	W20   float64 // m/s, the wind at 20 ft that sets its intensity up to 1000 ft; 0: that of the steady wind
 	Aloft float64 // m/s, rms of each component above 2000 ft; 0: as at 1000 ft, W20/10
 }
 
 // WindLevel is the wind at one height. Between levels the components east and north change linearly;
-// below the lowest and above the highest level the wind is that level's.
+// below the lowest and above the highest level it is constant.
 type WindLevel struct {
 	Height float64 // m above ground
 	Speed  float64 // m/s
 	From   float64 // rad clockwise from north, where it comes from
 }
 
-// Gust is a discrete 1-cosine gust met between two heights: it rises from 0 at Base to Peak at
-// Base+Length/2 and is gone at Base+Length.
+// Gust is a discrete 1-cosine gust between two heights: 0 at Base, Peak at Base+Length/2, 0 at Base+Length.
 type Gust struct {
 	Base, Length float64 // m above ground
 	Peak         float64 // m/s

@@ -5,9 +5,8 @@ import (
 	"math"
 )
 
-// Warning is something about a flight that whoever plans or judges it should know: the flight has left what
-// its model is good for, or a figure is beyond what safety codes or practice allow. National codes and the
-// range safety officer decide what may fly.
+// Warning says that a flight is outside of the range of its model, or that a figure is beyond what safety codes or
+// practice allow. National codes and the range safety officer decide what may fly.
 type Warning struct {
 	Kind        WarningKind
 	Stage       int  // the top stage of the body it is about
@@ -26,7 +25,8 @@ const (
 	// pressure, in free flight without an open canopy: normal forces are those of small angles. Common
 	// practice, no source.
 	AngleOfAttack
-	// MachBeyond what the drag is good for: Mach 0.8 for one Cd, the last row of a table, 5 for all.
+	// MachBeyond is a Mach number beyond the range of the drag: Mach 0.8 for one Cd, the last row of a table, 5 for
+	// all.
 	MachBeyond
 	// SlowExit is a speed off the rail below 14 m/s. Common practice, no source.
 	SlowExit
@@ -39,27 +39,25 @@ const (
 	// LowMargin is a static margin below 1 calibre from rail exit to apogee, at more than 100 Pa of
 	// dynamic pressure. Common practice, no source.
 	LowMargin
-	// HardLanding is a speed at the ground above 10.67 m/s, 35 ft/s: a limit that a club's safety code is
-	// quoted with.
+	// HardLanding is a speed at the ground above 10.67 m/s, 35 ft/s, as a club's safety code is quoted.
 	HardLanding
-	// ErrorBeyond is a step of the integrator whose error could not be held to the tolerance (times
-	// it).
+	// ErrorBeyond is a step of the integrator whose error could not be held to the tolerance; in units of the
+	// tolerance.
 	ErrorBeyond
-	// Unstable is a static margin below 0, otherwise as LowMargin: what the air does turns the body round.
+	// Unstable is a static margin below 0, otherwise as LowMargin.
 	Unstable
-	// CanopySpeed is a recovery device that opens at an airspeed beyond its Device.Rated: the model's canopies
+	// CanopySpeed is a recovery device that opens at an airspeed beyond its Device.Rated; in the model canopies
 	// never tear.
 	CanopySpeed
-	// AirBeyond is a height (m above the pad) beyond the air that the model knows: 84852 geopotential m above
-	// sea level, where its standard atmosphere ends; with turbulence 80 000 ft above the pad, where that
-	// model ends.
+	// AirBeyond is a height (m above the pad) beyond the air model: 84852 geopotential m above sea level, where the
+	// standard atmosphere ends; with turbulence 80 000 ft above the pad, where that model ends.
 	AirBeyond
-	// LoadsSoftened is air loads that the model has reduced to the given share, below 1, because they would
-	// swing or stop the body within a few milliseconds: no airframe is rigid then.
+	// LoadsSoftened is air loads that the model has reduced to the given share, below 1, because a rigid body would
+	// oscillate or stop within a few milliseconds under them.
 	LoadsSoftened
 )
 
-// warningRows tells all about the kinds.
+// warningRows describes the kinds.
 var warningRows = [...]struct {
 	word, text string
 	scale      float64 // from SI
@@ -96,7 +94,7 @@ func WarningKinds() []WarningKind {
 	return list
 }
 
-// known is the kind, or NoWarning for a number that is none.
+// known is the kind, or NoWarning for an unknown number.
 func (k WarningKind) known() WarningKind {
 	if int(k) < len(warningRows) {
 		return k
@@ -104,20 +102,20 @@ func (k WarningKind) known() WarningKind {
 	return NoWarning
 }
 
-// String gives the word for the kind; empty for a number that is none.
+// String gives the word for the kind; empty for an unknown number.
 func (k WarningKind) String() string { return warningRows[k.known()].word }
 
-// Text says it in a few words.
+// Text describes the kind in a few words.
 func (k WarningKind) Text() string { return warningRows[k.known()].text }
 
-// Basis says where its limit is from.
+// Basis gives the source of its limit.
 func (k WarningKind) Basis() string { return warningRows[k.known()].basis }
 
-// Outside says that a flight with such a warning has left its model, so that what it shows from there on may
-// not be so. The other kinds are of codes and practice.
-func (k WarningKind) Outside() bool { return warningRows[k.known()].outside }
+// OutsideModel says that a flight with such a warning is outside of the range of its model, so that its results may
+// be wrong from there on. The other kinds are about codes and practice.
+func (k WarningKind) OutsideModel() bool { return warningRows[k.known()].outside }
 
-// Values gives the worst value and the limit with where that is from.
+// Values gives the worst value, and the limit with its source.
 func (w *Warning) Values() string {
 	r := &warningRows[w.Kind.known()]
 	value := func(x float64) string { return fmt.Sprintf(r.format, x*r.scale) }

@@ -17,7 +17,7 @@ func TestWarningKindsAreWhole(t *testing.T) {
 		assert.NotContains(t, w.Values(), "%!", "%s", k)
 	}
 	assert.Empty(t, WarningKind(200).String(), "a number from a record that is no kind")
-	assert.False(t, WarningKind(200).Outside())
+	assert.False(t, WarningKind(200).OutsideModel())
 }
 
 func TestWarningInWords(t *testing.T) {

@@ -44,7 +44,7 @@ func (w *wire) spoil(out []byte, from int, l *sim.Line) []byte {
 	if l.Cut <= 0 && l.Lose <= 0 && l.Flip <= 0 {
 		return out
 	}
-	w.dice = l.Chance
+	w.dice = l.Random
 	w.work = append(w.work[:0], out[from:]...)
 	out = out[:from]
 	for in := w.work; len(in) > 0; {

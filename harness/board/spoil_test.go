@@ -75,7 +75,7 @@ func TestTheClientKnowsWhatTheLineTook(t *testing.T) {
 				return sim.Line{}
 			}
 			m := l
-			m.Chance = seed + uint64(k)
+			m.Random = seed + uint64(k)
 			return m
 		})
 		require.Equal(t, 60, h.RoundTrips)
@@ -100,7 +100,7 @@ func TestEachFaultOfTheLine(t *testing.T) {
 				return sim.Line{}
 			}
 			m := l
-			m.Chance = uint64(k)
+			m.Random = uint64(k)
 			return m
 		}
 	}

@@ -21,7 +21,7 @@ const (
 	Z = 2
 
 	Pressure = 0
-	Warmth   = 1
+	Temperature   = 1
 	Height   = 2 // that a log tells in place of pressure
 
 	Latitude   = 0
@@ -46,7 +46,7 @@ var channels = []Channel{
 	{sim.PartGyro, Y, "gyro y", quantity.AngularRate, 1e-6},
 	{sim.PartGyro, Z, "gyro z", quantity.AngularRate, 1e-6},
 	{sim.PartBaro, Pressure, "barometer pressure", quantity.Pressure, 1e-3},
-	{sim.PartBaro, Warmth, "barometer temperature", quantity.Temperature, 1e-2},
+	{sim.PartBaro, Temperature, "barometer temperature", quantity.Temperature, 1e-2},
 	{sim.PartBaro, Height, "barometer height", quantity.Length, 1e-3},
 	{sim.PartGNSS, Latitude, "gnss latitude", quantity.Angle, 1e-7 * degree},
 	{sim.PartGNSS, Longitude, "gnss longitude", quantity.Angle, 1e-7 * degree},

@@ -64,9 +64,9 @@ func (s *Stream) into(i int, f *sim.Frame) {
 		if !ok {
 			return
 		}
-		f.Pressure, f.Has, f.Warmth = p, f.Has|sim.HasBaro, 288.15
-		if t, ok := s.Value(i, Warmth); ok {
-			f.Warmth = t
+		f.Pressure, f.Has, f.Temperature = p, f.Has|sim.HasBaro, 288.15
+		if t, ok := s.Value(i, Temperature); ok {
+			f.Temperature = t
 		}
 	case sim.PartGNSS:
 		f.GNSS = sim.Fix{Latitude: v(Latitude), Longitude: v(Longitude), Height: v(Altitude), Velocity: r3.Vec{X: v(East), Y: v(North), Z: v(Up)}, Kind: sim.Fix3D, Satellites: int(v(Satellites))}

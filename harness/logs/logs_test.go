@@ -141,7 +141,7 @@ columns:
 	assert.Equal(t, sim.Time(0), a.Times[0])
 	x, _ := a.Value(0, X)
 	assert.InDelta(t, 9.80665, x, 1e-3)
-	w, _ := l.Streams[sim.PartBaro].Value(0, Warmth)
+	w, _ := l.Streams[sim.PartBaro].Value(0, Temperature)
 	assert.InDelta(t, 273.15, w, 1e-9)
 	require.Len(t, l.Outputs, 1)
 	assert.Equal(t, Output{2, "#4", true, sim.Second}, l.Outputs[0])

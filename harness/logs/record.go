@@ -69,7 +69,7 @@ func (b *builder) frame(f *sim.Frame) {
 	}{
 		{sim.HasAccel, func() { put(sim.PartAccel, f.Accel.X, f.Accel.Y, f.Accel.Z) }},
 		{sim.HasGyro, func() { put(sim.PartGyro, f.Gyro.X, f.Gyro.Y, f.Gyro.Z) }},
-		{sim.HasBaro, func() { put(sim.PartBaro, f.Pressure, f.Warmth) }},
+		{sim.HasBaro, func() { put(sim.PartBaro, f.Pressure, f.Temperature) }},
 		{sim.HasGNSS, func() {
 			g := &f.GNSS
 			put(sim.PartGNSS, g.Latitude, g.Longitude, g.Height, g.Velocity.X, g.Velocity.Y, g.Velocity.Z, float64(g.Kind), float64(g.Satellites))

@@ -22,7 +22,7 @@ func pressures(f sim.Fault, n int) (list []float64) {
 		st := sim.State{Pressure: 9e4 - float64(k), Dynamic: 1000}
 		g := clean(0, now)
 		g.Pressure = st.Pressure
-		x.Sense(&g, &st, nil)
+		x.Apply(&g, &st, nil)
 		if g.Has&sim.HasBaro == 0 {
 			g.Pressure = -1
 		}
@@ -141,7 +141,7 @@ func TestBrownOut(t *testing.T) {
 		volts   float64
 		changed uint64
 	}{{1, 5 * ms, 0, 0}, {1, 10 * ms, 2.5, 1}, {1, 15 * ms, 3.5, 3}, {0, 15 * ms, 0, 0}, {1, 20 * ms, 1, 2}} {
-		volts, changed := x.Sag(c.bay, c.now, nil)
+		volts, changed := x.VoltageDrop(c.bay, c.now, nil)
 		assert.Equal(t, c.volts, volts)
 		assert.Equal(t, c.changed, changed)
 	}
@@ -158,10 +158,10 @@ func TestClock(t *testing.T) {
 		{11 * sim.Second, 2 * ms, "at its end"},
 		{60 * sim.Second, 2 * ms, "it stays where it got to"},
 	} {
-		ahead, changed := x.Clock(0, c.now, nil)
+		ahead, changed := x.ClockOffset(0, c.now, nil)
 		assert.Equal(t, c.ahead, ahead, c.reason)
 		assert.Equal(t, c.ahead != 0, changed == 1, c.reason)
-		other, _ := x.Clock(1, c.now, nil)
+		other, _ := x.ClockOffset(1, c.now, nil)
 		assert.Zero(t, other)
 	}
 }
@@ -172,18 +172,18 @@ func TestInjections(t *testing.T) {
 		sim.Fault{Kind: sim.Dropout, Part: sim.PartGyro}, sim.Fault{Kind: sim.Step, Part: sim.PartAccel, Axis: sim.AxisY, Value: -3, From: from(10 * ms)})
 	x, g := New(s), clean(0, 5*ms)
 	c := g
-	_, did := x.Sense(&g, &sim.State{}, nil)
+	_, did := x.Apply(&g, &sim.State{}, nil)
 	require.Equal(t, []sim.Injection{
 		{At: 5 * ms, Fault: 1, Part: sim.PartBaro, Was: r3.Vec{X: c.Pressure}, Is: r3.Vec{X: c.Pressure + 100}},
 		{At: 5 * ms, Fault: 2, Part: sim.PartBaro, Was: r3.Vec{X: c.Pressure + 100}, Is: r3.Vec{X: 2 * (c.Pressure + 100)}},
 		{At: 5 * ms, Fault: 3, Part: sim.PartGyro, Dropped: true, Was: c.Gyro, Is: c.Gyro},
 	}, did)
 	g = clean(0, 10*ms)
-	_, did = x.Sense(&g, &sim.State{}, nil)
+	_, did = x.Apply(&g, &sim.State{}, nil)
 	require.Len(t, did, 4)
 	assert.Equal(t, -3.0, did[3].Is.Y-did[3].Was.Y)
 	g.Has = 0
-	_, did = x.Sense(&g, &sim.State{}, nil)
+	_, did = x.Apply(&g, &sim.State{}, nil)
 	assert.Empty(t, did)
 }
 
@@ -193,7 +193,7 @@ func TestLine(t *testing.T) {
 		sim.Fault{Kind: sim.LinkStalled, Bay: 1, From: from(15 * ms), Duration: 10 * ms},
 		sim.Fault{Kind: sim.FramesCut, Bay: 1, Value: 2, From: from(25 * ms)},
 		sim.Fault{Kind: sim.BytesLost, Bay: 1, Value: 0.5, From: from(25 * ms)}))
-	var chances []uint64
+	var seeds []uint64
 	for _, c := range []struct {
 		bay     int
 		now     sim.Time
@@ -204,13 +204,13 @@ func TestLine(t *testing.T) {
 		{1, 20 * ms, sim.Line{Stall: true}, 2}, {1, 25 * ms, sim.Line{Cut: 1, Lose: 0.5}, 12}, {0, 25 * ms, sim.Line{}, 0},
 	} {
 		line, changed := x.Line(c.bay, c.now, nil)
-		if line.Chance != 0 {
-			chances = append(chances, line.Chance)
+		if line.Random != 0 {
+			seeds = append(seeds, line.Random)
 		}
-		line.Chance = 0
+		line.Random = 0
 		assert.Equal(t, c.want, line)
 		assert.Equal(t, c.changed, changed)
 	}
-	require.Len(t, chances, 3)
-	assert.NotEqual(t, chances[0], chances[1], "another chance in each frame")
+	require.Len(t, seeds, 3)
+	assert.NotEqual(t, seeds[0], seeds[1], "another seed in each frame")
 }

@@ -2,13 +2,13 @@ package fault
 
 import "drystage/sim"
 
-// Line gives what is wrong with the line to a bay's board at an instant, and the faults that did it. The
-// bytes are spoilt by whoever sends them.
+// Line gives the state of the link to a bay's board at an instant, and the faults that changed it. Whoever sends
+// the bytes applies it.
 func (x *Set) Line(bay int, now sim.Time, events []sim.Event) (line sim.Line, changed uint64) {
-	if !x.lines {
+	if !x.linkFaults {
 		return line, 0
 	}
-	x.anchor(events)
+	x.resolve(events)
 	for i := range x.items {
 		it := &x.items[i]
 		if it.Kind.Layer() != sim.OnLink || it.Bay != bay || !it.active(now) {
@@ -26,8 +26,8 @@ func (x *Set) Line(bay int, now sim.Time, events []sim.Event) (line sim.Line, ch
 		case sim.LinkStalled:
 			line.Stall = true
 		}
-		if it.chance != nil {
-			line.Chance ^= uint64(it.chance.Uniform() * (1 << 53))
+		if it.random != nil {
+			line.Random ^= uint64(it.random.Uniform() * (1 << 53))
 		}
 	}
 	return line, changed

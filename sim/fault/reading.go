@@ -23,7 +23,7 @@ func take(f *sim.Frame, p sim.Part) reading {
 	case sim.PartGyro:
 		r.vec = f.Gyro
 	case sim.PartBaro:
-		r.x, r.y = f.Pressure, f.Warmth
+		r.x, r.y = f.Pressure, f.Temperature
 	case sim.PartGNSS:
 		r.fix = f.GNSS
 	case sim.PartBattery:
@@ -32,7 +32,7 @@ func take(f *sim.Frame, p sim.Part) reading {
 	return r
 }
 
-// put makes a reading the sample of a part, and says whether it was another one.
+// put makes a reading the sample of a part, and says whether the sample changed.
 func put(f *sim.Frame, p sim.Part, r *reading) bool {
 	before := *f
 	switch p {
@@ -41,7 +41,7 @@ func put(f *sim.Frame, p sim.Part, r *reading) bool {
 	case sim.PartGyro:
 		f.Gyro = r.vec
 	case sim.PartBaro:
-		f.Pressure, f.Warmth = r.x, r.y
+		f.Pressure, f.Temperature = r.x, r.y
 	case sim.PartGNSS:
 		f.GNSS = r.fix
 	case sim.PartBattery:
@@ -50,8 +50,8 @@ func put(f *sim.Frame, p sim.Part, r *reading) bool {
 	return *f != before
 }
 
-// between gives a reading on the straight line between two others, at a share of the way. What can't be
-// shared is that of the first.
+// between interpolates linearly between two readings, at a share from 0 to 1. What can't be interpolated is that of
+// the first.
 func between(a, b *reading, share float64) reading {
 	line := func(x, y float64) float64 { return x + float64(share*(y-x)) }
 	vec := func(x, y r3.Vec) r3.Vec { return r3.Vec{X: line(x.X, y.X), Y: line(x.Y, y.Y), Z: line(x.Z, y.Z)} }

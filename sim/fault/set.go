@@ -1,11 +1,11 @@
-// Package fault spoils what the sensors of a board say, its supply and its clock, as the plan asks. A fault
-// is data (sim.Fault); Text prints it as one line, and a Set carries the memory that some kinds need.
-// Faults of one part apply in the order of the plan. Each touches its own target and, where it needs
-// chance, draws from a stream of its own: adding a fault changes no other channel. A fault counts as
-// having fired only where a sample or the supply is really another than without it.
+// Package fault injects the faults of a plan into the samples of a board's sensors, its supply, its clock and
+// its link. A fault is data (sim.Fault); Text prints it as one line, and a Set keeps the memory that some kinds
+// need. Faults of one part apply in the order of the plan. Each changes its own target only and has its own
+// random stream, so adding a fault changes no other channel. A fault counts as active only where a sample or the
+// supply really differs from what it is without it.
 //
-// Faults of the vehicle live in the flight. A spoilt sample may lie outside the part's range, since
-// whatever spoils it may sit behind the part. This package never touches the truth or a clock.
+// Vehicle faults are in the package flight. A faulty sample may be outside the part's range, since the fault may
+// be behind the sensor. This package never changes the true state and reads no clock.
 package fault
 
 import (
@@ -16,41 +16,41 @@ import (
 	"drystage/sim/noise"
 )
 
-// Set is the sensor and power faults of one setup, with their memory. It belongs to one flight.
+// Set holds the sensor, supply, clock and link faults of one setup, with their memory. It belongs to one flight.
 type Set struct {
-	items     []item
-	last      []sim.Time // per bay: the last instant asked of Powered
-	sensors   bool       // any sensor is spoilt
-	cuts      bool       // any supply is cut
-	sags      bool       // any supply sags
-	clocks    bool       // any clock is wrong
-	lines     bool       // any line is bad
-	seen      int        // events known when the anchors were last looked up
-	rehearsed []sim.Event
-	injected  []sim.Injection
+	items        []item
+	last         []sim.Time // per bay: the instant of the last call of Powered
+	sensorFaults bool       // any fault of a sensor
+	powerCuts    bool       // any power cut
+	brownOuts    bool       // any brown-out
+	clockErrors  bool       // any fault of a clock
+	linkFaults   bool       // any fault of a link
+	eventsSeen   int        // events known when the anchors were last resolved
+	rehearsed    []sim.Event
+	injected     []sim.Injection
 }
 
 // item is one fault with its memory.
 type item struct {
 	sim.Fault
-	number int
-	bit    uint64
-	has    sim.Parts // the part it spoils; 0: power
-	looks  bool      // it looks at samples while it does not last, too
-	start  sim.Time  // sim.Never until its event has happened
-	begin  sim.Time  // of the present or last of its times
-	chance *noise.Stream
-	held   reading // the last good sample
-	holds  bool
-	count  int // samples since begin
-	past   []reading
-	kept   int // samples ever kept in past
-	bay    trapped
+	number   int
+	bit      uint64
+	partBit  sim.Parts // the part it applies to; 0: none
+	observes bool      // it needs samples from before it begins
+	start    sim.Time  // sim.Never until its event has happened
+	begin    sim.Time  // of its current or last time
+	random   *noise.Stream
+	held     reading // the last good sample
+	hasHeld  bool
+	count    int // samples since begin
+	past     []reading
+	stored   int // how many samples have been stored in past
+	bay      bayAir
 }
 
-// New takes the sensor and power faults of s. Beyond sim.MaxFaults they act but can't be counted.
+// New takes all but the vehicle faults of s. Faults beyond sim.MaxFaults act but have no bit.
 func New(s *sim.Setup) *Set {
-	x := &Set{rehearsed: s.Rehearsed, last: make([]sim.Time, len(s.Bays)), seen: -1}
+	x := &Set{rehearsed: s.Rehearsed, last: make([]sim.Time, len(s.Bays)), eventsSeen: -1}
 	for bay := range x.last {
 		x.last[bay] = -1
 	}
@@ -61,30 +61,30 @@ func New(s *sim.Setup) *Set {
 		}
 		it := item{Fault: f, number: i, bit: 1 << i, start: sim.Never, begin: sim.Never}
 		if layer == sim.OnSensor {
-			it.has, x.sensors = parts(f.Part), true
+			it.partBit, x.sensorFaults = partBit(f.Part), true
 		}
 		switch f.Kind {
 		case sim.NoiseBurst, sim.Jittered, sim.BitsFlipped, sim.BytesLost, sim.FramesCut:
-			it.chance = noise.New(s.Seed, "fault."+Text(f, s)+"#"+strconv.Itoa(twins(s.Faults[:i], f)))
+			it.random = noise.New(s.Seed, "fault."+Text(f, s)+"#"+strconv.Itoa(countEqual(s.Faults[:i], f)))
 		case sim.PowerCut, sim.Restart:
-			x.cuts = true
+			x.powerCuts = true
 		case sim.BrownOut:
-			x.sags = true
+			x.brownOuts = true
 		case sim.ClockError:
-			x.clocks = true
+			x.clockErrors = true
 		case sim.Stuck, sim.FixLost, sim.HeightLimit, sim.VentBlocked:
-			it.looks = true
+			it.observes = true
 		}
-		x.lines = x.lines || layer == sim.OnLink
+		x.linkFaults = x.linkFaults || layer == sim.OnLink
 		it.past = make([]reading, depth(&f, s))
-		it.looks = it.looks || len(it.past) > 0
+		it.observes = it.observes || len(it.past) > 0
 		x.items = append(x.items, it)
 	}
 	x.injected = make([]sim.Injection, 0, len(x.items))
 	return x
 }
 
-// depth is how many samples of its part a fault looks back.
+// depth is how many past samples of its part a fault needs.
 func depth(f *sim.Fault, s *sim.Setup) int {
 	const most = 1 << 18
 	switch f.Kind {
@@ -92,7 +92,7 @@ func depth(f *sim.Fault, s *sim.Setup) int {
 		if f.Bay < 0 || f.Bay >= len(s.Bays) {
 			return 3
 		}
-		if parts(f.Part) == 0 || !(f.Value > 0) {
+		if partBit(f.Part) == 0 || !(f.Value > 0) {
 			return 3
 		}
 		return 3 + int(min(math.Ceil(1.1*f.Value*s.Bays[f.Bay].Sensors.Rate(f.Part)), most))
@@ -102,8 +102,8 @@ func depth(f *sim.Fault, s *sim.Setup) int {
 	return 0
 }
 
-// twins counts the faults equal to f, whose chance must not be equal too.
-func twins(before []sim.Fault, f sim.Fault) (n int) {
+// countEqual counts the faults equal to f, so that each has a different random stream.
+func countEqual(before []sim.Fault, f sim.Fault) (n int) {
 	for _, g := range before {
 		if g == f {
 			n++
@@ -112,40 +112,40 @@ func twins(before []sim.Fault, f sim.Fault) (n int) {
 	return n
 }
 
-// parts gives the bit of a part; 0 for none.
-func parts(p sim.Part) sim.Parts {
+// partBit gives the bit of a part; 0 for none.
+func partBit(p sim.Part) sim.Parts {
 	if p == sim.NoPart || p > sim.PartBattery {
 		return 0
 	}
 	return 1 << (p - 1)
 }
 
-// Sense spoils the fresh samples of a frame at f.Now, given the true state of the bay's stage. Events are
-// all of the flight so far. It gives the bits of the faults that changed something, and what they did;
-// the slice is valid until the next call.
-func (x *Set) Sense(f *sim.Frame, st *sim.State, events []sim.Event) (changed uint64, did []sim.Injection) {
+// Apply injects the faults into the fresh samples of a frame at f.Now, given the true state of the bay's stage.
+// Events are all of the flight so far. It gives the bits of the faults that changed a sample, and what they
+// changed; the slice is valid until the next call.
+func (x *Set) Apply(f *sim.Frame, st *sim.State, events []sim.Event) (changed uint64, injected []sim.Injection) {
 	f.Twice = 0
-	if !x.sensors {
+	if !x.sensorFaults {
 		return 0, nil
 	}
-	x.anchor(events)
+	x.resolve(events)
 	x.injected = x.injected[:0]
 	for i := range x.items {
 		it := &x.items[i]
-		if it.Bay != f.Bay || it.has&f.Has == 0 || !it.looks && !it.active(f.Now) {
+		if it.Bay != f.Bay || it.partBit&f.Has == 0 || !it.observes && !it.active(f.Now) {
 			continue
 		}
 		was := f.Sample(it.Part)
-		if !it.spoil(f, st) {
+		if !it.apply(f, st) {
 			continue
 		}
 		changed |= it.bit
-		x.injected = append(x.injected, sim.Injection{At: f.Now, Fault: it.number, Bay: f.Bay, Part: it.Part, Dropped: it.has&f.Has == 0, Was: was, Is: f.Sample(it.Part)})
+		x.injected = append(x.injected, sim.Injection{At: f.Now, Fault: it.number, Bay: f.Bay, Part: it.Part, Dropped: it.partBit&f.Has == 0, Was: was, Is: f.Sample(it.Part)})
 	}
 	return changed, x.injected
 }
 
-// active says whether the fault lasts at an instant, and keeps the beginning of that time of it.
+// active says whether the fault lasts at an instant, and sets begin for repeated faults.
 func (it *item) active(now sim.Time) bool {
 	if now < it.start {
 		return false
@@ -160,12 +160,12 @@ func (it *item) active(now sim.Time) bool {
 	return it.Duration <= 0 || now-begin < it.Duration
 }
 
-// anchor looks up the faults whose event has happened by now.
-func (x *Set) anchor(events []sim.Event) {
-	if len(events) == x.seen {
+// resolve sets the start of the faults whose event has happened by now.
+func (x *Set) resolve(events []sim.Event) {
+	if len(events) == x.eventsSeen {
 		return
 	}
-	x.seen = len(events)
+	x.eventsSeen = len(events)
 	for i := range x.items {
 		it := &x.items[i]
 		if it.start != sim.Never {

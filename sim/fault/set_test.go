@@ -33,7 +33,7 @@ func clean(bay int, now sim.Time) sim.Frame {
 	return sim.Frame{
 		Now: now, Bay: bay, Due: true, Powered: true, Has: everything,
 		Accel: r3.Vec{X: 10 + x, Y: 1 + x, Z: 2 + x}, Gyro: r3.Vec{X: x, Y: 1 + x, Z: 2 + x},
-		Pressure: 9e4 - x, Warmth: 288 - x, Battery: 7.4 - x/100,
+		Pressure: 9e4 - x, Temperature: 288 - x, Battery: 7.4 - x/100,
 		GNSS: sim.Fix{Latitude: 0.8 + x/1e6, Longitude: 0.1 + x/1e6, Height: 500 + x, Velocity: r3.Vec{Z: x}, Kind: sim.Fix3D, Satellites: 9},
 	}
 }
@@ -340,15 +340,15 @@ func TestLaws(t *testing.T) {
 
 // blank takes one part out of a frame.
 func blank(f *sim.Frame, p sim.Part) {
-	f.Has &^= parts(p)
-	f.Twice &^= parts(p)
+	f.Has &^= partBit(p)
+	f.Twice &^= partBit(p)
 	switch p {
 	case sim.PartAccel:
 		f.Accel = r3.Vec{}
 	case sim.PartGyro:
 		f.Gyro = r3.Vec{}
 	case sim.PartBaro:
-		f.Pressure, f.Warmth = 0, 0
+		f.Pressure, f.Temperature = 0, 0
 	case sim.PartGNSS:
 		f.GNSS = sim.Fix{}
 	case sim.PartBattery:
@@ -370,8 +370,8 @@ func BenchmarkSense(b *testing.B) {
 	}
 }
 
-// sense spoils a frame at rest on the ground, and gives the bits of what changed it.
+// sense applies the faults to a frame at rest on the ground, and gives the bits of what changed it.
 func (x *Set) sense(f *sim.Frame, events []sim.Event) uint64 {
-	changed, _ := x.Sense(f, &sim.State{}, events)
+	changed, _ := x.Apply(f, &sim.State{}, events)
 	return changed
 }

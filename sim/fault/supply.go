@@ -2,18 +2,17 @@ package fault
 
 import "drystage/sim"
 
-// Powered says whether the supply of a bay is on at an instant. A cut shorter than the time since the
-// call before counts too: the board was off in between. Cut has the bit of the fault that did it: of
-// several, the one that began first.
+// Powered says whether the supply of a bay is on at an instant. A cut that began and ended since the last call
+// counts too: the board was off in between. cut has the bit of the fault; of several, the one that began first.
 func (x *Set) Powered(bay int, now sim.Time, events []sim.Event) (on bool, cut uint64) {
-	if !x.cuts || bay < 0 || bay >= len(x.last) {
+	if !x.powerCuts || bay < 0 || bay >= len(x.last) {
 		return true, 0
 	}
-	x.anchor(events)
+	x.resolve(events)
 	first := sim.Never
 	for i := range x.items {
 		it := &x.items[i]
-		if it.Bay == bay && it.cuts(x.last[bay], now) && it.begin < first {
+		if it.Bay == bay && it.cutsPower(x.last[bay], now) && it.begin < first {
 			first, cut = it.begin, it.bit
 		}
 	}
@@ -21,8 +20,8 @@ func (x *Set) Powered(bay int, now sim.Time, events []sim.Event) (on bool, cut u
 	return first == sim.Never, cut
 }
 
-// cuts says whether a cut lasts at now, or has come and gone since the instant before.
-func (it *item) cuts(before, now sim.Time) bool {
+// cutsPower says whether a cut lasts at now, or has begun and ended since the instant before.
+func (it *item) cutsPower(before, now sim.Time) bool {
 	switch it.Kind {
 	case sim.PowerCut:
 		return it.active(now) || now >= it.start && it.begin > before
@@ -33,12 +32,12 @@ func (it *item) cuts(before, now sim.Time) bool {
 	return false
 }
 
-// Sag gives how many volts the supply of a bay has lost at an instant, and the faults that took them.
-func (x *Set) Sag(bay int, now sim.Time, events []sim.Event) (volts float64, changed uint64) {
-	if !x.sags {
+// VoltageDrop gives the voltage drop of a bay's supply at an instant in V, and the faults that cause it.
+func (x *Set) VoltageDrop(bay int, now sim.Time, events []sim.Event) (volts float64, changed uint64) {
+	if !x.brownOuts {
 		return 0, 0
 	}
-	x.anchor(events)
+	x.resolve(events)
 	for i := range x.items {
 		it := &x.items[i]
 		if it.Kind == sim.BrownOut && it.Bay == bay && it.active(now) && it.Value != 0 {
@@ -49,13 +48,13 @@ func (x *Set) Sag(bay int, now sim.Time, events []sim.Event) (volts float64, cha
 	return volts, changed
 }
 
-// Clock gives what the clock of a bay's board is ahead of the truth at an instant, and the faults that
-// put it there. It runs wrong while a fault lasts, and stays where it got to.
-func (x *Set) Clock(bay int, now sim.Time, events []sim.Event) (ahead sim.Time, changed uint64) {
-	if !x.clocks {
+// ClockOffset gives how far the clock of a bay's board is ahead of the true time at an instant, and the faults that
+// cause it. The clock runs at a wrong rate while a fault lasts, and keeps its offset afterwards.
+func (x *Set) ClockOffset(bay int, now sim.Time, events []sim.Event) (ahead sim.Time, changed uint64) {
+	if !x.clockErrors {
 		return 0, 0
 	}
-	x.anchor(events)
+	x.resolve(events)
 	for i := range x.items {
 		it := &x.items[i]
 		if it.Kind != sim.ClockError || it.Bay != bay || now < it.start {

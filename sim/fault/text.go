@@ -8,8 +8,8 @@ import (
 )
 
 // Text prints a fault on one line with the words of scenario files, such as
-// "spike sustainer.accelerometer x from booster.burnout + 0.01 s for 0.06 s by -100 m/s2". What is
-// at its default, the start of the run, no end or all axes, is left out.
+// "spike sustainer.accelerometer x from booster.burnout + 0.01 s for 0.06 s by -100 m/s2". Defaults (the start
+// of the run, no end, all axes) are left out.
 func Text(f sim.Fault, s *sim.Setup) string {
 	words := []string{kindWord(f.Kind), target(&f, s)}
 	if (threeAxis(f.Part) && f.Kind.Layer() == sim.OnSensor || f.Kind == sim.TipOff) && f.Axis > sim.AllAxes && f.Axis <= sim.AxisZ {
@@ -46,7 +46,7 @@ func kindWord(k sim.FaultKind) string {
 	return k.String()
 }
 
-// target names what is spoilt: STAGE, STAGE.DEVICE, BOARD or BOARD.PART.
+// target names what the fault applies to: STAGE, STAGE.DEVICE, BOARD or BOARD.PART.
 func target(f *sim.Fault, s *sim.Setup) string {
 	if f.Kind.Layer() == sim.OnVehicle {
 		if f.Stage >= 0 && f.Stage < len(s.Vehicle.Stages) {
@@ -62,7 +62,7 @@ func target(f *sim.Fault, s *sim.Setup) string {
 	if f.Bay >= 0 && f.Bay < len(s.Bays) {
 		bay = s.Bays[f.Bay].Name
 	}
-	if f.Kind.Layer() != sim.OnSensor || parts(f.Part) == 0 {
+	if f.Kind.Layer() != sim.OnSensor || partBit(f.Part) == 0 {
 		return bay
 	}
 	return bay + "." + f.Part.String()
@@ -72,7 +72,7 @@ func threeAxis(p sim.Part) bool {
 	return p == sim.PartAccel || p == sim.PartGyro || p == sim.PartGNSS
 }
 
-// unit gives the SI unit of a fault's value, empty for a plain number; is says whether it has a value.
+// unit gives the SI unit of a fault's value, empty for a plain number; is says whether the kind has a value.
 func unit(f *sim.Fault) (symbol string, is bool) {
 	units, rates := [...]string{"", "m/s2", "rad/s", "Pa", "m", "V"}, [...]string{"", "m/s3", "rad/s2", "Pa/s", "m/s", "V/s"}
 	switch f.Kind {
@@ -92,11 +92,11 @@ func unit(f *sim.Fault) (symbol string, is bool) {
 		sim.ImpulseError, sim.BurnTimeError:
 		return "", true
 	case sim.Spike, sim.Step, sim.NoiseBurst, sim.Clipped:
-		if parts(f.Part) != 0 {
+		if partBit(f.Part) != 0 {
 			return units[f.Part], true
 		}
 	case sim.Drift:
-		if parts(f.Part) != 0 {
+		if partBit(f.Part) != 0 {
 			return rates[f.Part], true
 		}
 	}

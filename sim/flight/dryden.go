@@ -18,8 +18,8 @@ type firstOrder struct {
 	dx, decay, noiseGain float64 // of the last step
 }
 
-func newFirstOrder(chance *noise.Stream) firstOrder {
-	return firstOrder{random: chance, x: chance.Normal()}
+func newFirstOrder(random *noise.Stream) firstOrder {
+	return firstOrder{random: random, x: random.Normal()}
 }
 
 // step advances by dx scale lengths.
@@ -43,8 +43,8 @@ type secondOrder struct {
 	last   transition
 }
 
-func newSecondOrder(chance *noise.Stream) secondOrder {
-	return secondOrder{random: chance, x: [2]float64{chance.Normal(), chance.Normal()}}
+func newSecondOrder(random *noise.Stream) secondOrder {
+	return secondOrder{random: random, x: [2]float64{random.Normal(), random.Normal()}}
 }
 
 // step advances by dx scale lengths.

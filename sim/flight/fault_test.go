@@ -12,7 +12,7 @@ import (
 )
 
 // twoFlights flies a setup without and with a fault, in the world of the closed forms.
-func twoFlights(density float64, make func() *sim.Setup, fault sim.Fault) (plain, spoilt *Flight) {
+func twoFlights(density float64, make func() *sim.Setup, fault sim.Fault) (plain, faulty *Flight) {
 	s := make()
 	s.Faults = []sim.Fault{fault}
 	return plainFlight(density, make()), plainFlight(density, s)
@@ -126,7 +126,7 @@ func TestMotorErrors(t *testing.T) {
 }
 
 // thrown flies without and with a fault from a throw into space.
-func thrown(fault sim.Fault, velocity, rates r3.Vec) (plain, spoilt *Flight) {
+func thrown(fault sim.Fault, velocity, rates r3.Vec) (plain, faulty *Flight) {
 	a, b := twoFlights(0, func() *sim.Setup {
 		s := cluster(1)
 		s.Launch = sim.Never

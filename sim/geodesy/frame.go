@@ -8,12 +8,11 @@ import (
 	"drystage/sim/plain"
 )
 
-// Frame is a local frame: X east, Y north, Z up from an origin, flat, so that it leaves the ellipsoid with
-// distance. Make one with NewFrame.
+// Frame is a local Cartesian frame: X east, Y north, Z up from an origin. Make one with NewFrame.
 type Frame struct {
 	sin, cos  float64 // of the origin's latitude
 	longitude float64 // rad
-	x, z      float64 // m, the origin earth-fixed, in axes turned to its meridian
+	x, z      float64 // m, the origin in earth-fixed axes turned to its meridian
 }
 
 // NewFrame gives the frame of an origin.
@@ -33,7 +32,7 @@ func (f *Frame) Place(at r3.Vec) Place {
 	return p
 }
 
-// Local gives where a geodetic position lies in the frame.
+// Local gives a geodetic position in the frame.
 func (f *Frame) Local(p Place) r3.Vec {
 	sin, cos := plain.Sincos(p.Latitude)
 	east, prime := plain.Sincos(p.Longitude - f.longitude)
@@ -48,7 +47,7 @@ func (f *Frame) ECEF(at r3.Vec) r3.Vec {
 	return r3.Vec{X: float64(c*v.X) - float64(s*v.Y), Y: float64(s*v.X) + float64(c*v.Y), Z: v.Z}
 }
 
-// FromECEF gives where earth-fixed coordinates in m lie in the frame.
+// FromECEF gives earth-fixed coordinates in m in the frame.
 func (f *Frame) FromECEF(v r3.Vec) r3.Vec {
 	s, c := plain.Sincos(f.longitude)
 	return f.local(r3.Vec{X: float64(c*v.X) + float64(s*v.Y), Y: float64(c*v.Y) - float64(s*v.X), Z: v.Z})
@@ -63,7 +62,7 @@ func (f *Frame) turned(at r3.Vec) r3.Vec {
 	}
 }
 
-// local is the way back.
+// local is the inverse of turned.
 func (f *Frame) local(v r3.Vec) r3.Vec {
 	x, z := v.X-f.x, v.Z-f.z
 	return r3.Vec{X: v.Y, Y: float64(f.cos*z) - float64(f.sin*x), Z: float64(f.cos*x) + float64(f.sin*z)}

@@ -1,8 +1,7 @@
-// Package geodesy turns places on the WGS 84 ellipsoid into each other's coordinates: geodetic (latitude,
-// longitude, height), earth-centred earth-fixed (ECEF), and east, north, up (ENU) from an origin. All ways
-// are good to a micrometre within 400 km of the ground. It knows nothing of the geoid: heights are above the
-// ellipsoid, which lies up to 110 m off mean sea level. It never projects onto a map, and its answers within
-// the core of the earth mean nothing.
+// Package geodesy converts positions on the WGS 84 ellipsoid between geodetic coordinates (latitude, longitude,
+// height), earth-centred earth-fixed ones (ECEF), and east, north, up from an origin (ENU). All conversions are
+// accurate to a micrometre within 400 km of the ground. Heights are above the ellipsoid, which differs from mean
+// sea level by up to 110 m. There are no map projections, and results near the centre of the earth are undefined.
 package geodesy
 
 import (
@@ -46,7 +45,7 @@ func FromECEF(v r3.Vec) Place {
 	return p
 }
 
-// meridian gives the distances from the axis and from the equator's plane of a place of some latitude.
+// meridian gives the distances of a place from the axis and from the equator's plane, from its latitude.
 func meridian(sin, cos, height float64) (r, z float64) {
 	n := equatorial / math.Sqrt(1-float64(first2*float64(sin*sin)))
 	return float64((n + height) * cos), float64((float64(n*(1-first2)) + height) * sin)
@@ -55,7 +54,7 @@ func meridian(sin, cos, height float64) (r, z float64) {
 // above gives latitude and height of a place at a distance from the axis and from the equator's plane, by
 // two rounds of Bowring's formula (Survey Review 23, 1976, from memory).
 func above(r, z float64) (latitude, height float64) {
-	cos, sin := unit(float64(r*(1-flattening)*(1-flattening)), z) // of the latitude, were the place on the ellipsoid
+	cos, sin := unit(float64(r*(1-flattening)*(1-flattening)), z) // of the latitude of a place on the ellipsoid
 	for range 2 {
 		u, v := unit(cos, float64(sin*(1-flattening))) // of the reduced latitude
 		cos, sin = unit(r-float64(first2*equatorial*float64(u*float64(u*u))), z+float64(second2*polar*float64(v*float64(v*v))))
@@ -64,7 +63,7 @@ func above(r, z float64) (latitude, height float64) {
 	return plain.Atan2(sin, cos), height
 }
 
-// unit shortens a vector to length 1.
+// unit scales a vector to length 1.
 func unit(x, y float64) (float64, float64) {
 	n := math.Sqrt(float64(x*x) + float64(y*y))
 	return x / n, y / n

@@ -3,7 +3,7 @@ package nmea
 import "drystage/sim"
 
 // Moment is a date and a time of day in UTC, by the Gregorian calendar. Zero Year, Month and Day mean
-// 1 January 2000. Leap seconds are not known here: a run is over before one matters.
+// 1 January 2000. Leap seconds are ignored.
 type Moment struct {
 	Year, Month, Day     int
 	Hour, Minute, Second int

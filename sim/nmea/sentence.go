@@ -7,7 +7,7 @@ import (
 	"drystage/sim"
 )
 
-// sentence is one under way.
+// sentence is a sentence being written.
 type sentence struct {
 	out    []byte
 	talker string
@@ -59,7 +59,7 @@ func (s *sentence) bare(n int64, width int) {
 	}
 }
 
-// number writes a number with decimals, inside what a sentence has room for.
+// number writes a number with decimals, limited to what a sentence has room for.
 func (s *sentence) number(x float64, decimals int) {
 	if x != x {
 		x = 0

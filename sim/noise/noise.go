@@ -1,12 +1,12 @@
-// Package noise gives named streams of random numbers, all from one seed. Each name has a stream of
-// its own, so a new stream moves no other: a simulation that gains a sensor keeps the noise of all
-// the rest. The numbers have the same bits on every processor. It never touches a clock, a global
-// source or the entropy of the machine, and it is of no use for secrets.
+// Package noise gives named streams of random numbers, all from one seed. Each name has its own stream, so a new
+// stream doesn't change the others: a simulation with one more sensor keeps the noise of the rest. The numbers
+// have the same bits on every processor. It uses no clock, no global source and no entropy of the machine. Don't
+// use it for secrets.
 package noise
 
 import "math/rand/v2"
 
-// Stream is one stream of random numbers. It belongs to one goroutine; using it never allocates.
+// Stream is one stream of random numbers, for use by one goroutine. Using it doesn't allocate.
 type Stream struct{ src rand.PCG }
 
 // New gives the stream of a name under a seed, at its beginning. Equal arguments give equal numbers.
@@ -23,28 +23,28 @@ func (s *Stream) Uniform() float64 { return float64(s.src.Uint64()>>11) * 0x1p-5
 func (s *Stream) Normal() float64 {
 	u := s.src.Uint64()
 	if l := &ziggurat[u&0xff]; u>>11 < l.inside {
-		return l.place(u)
+		return l.value(u)
 	}
-	return s.edge(u)
+	return s.reject(u)
 }
 
-// Normal3 gives what three calls of Normal give.
+// Normal3 gives the numbers of three calls of Normal.
 func (s *Stream) Normal3() (n [3]float64) {
 	for i := range n {
 		u := s.src.Uint64()
 		if l := &ziggurat[u&0xff]; u>>11 < l.inside {
-			n[i] = l.place(u)
+			n[i] = l.value(u)
 		} else {
-			n[i] = s.edge(u)
+			n[i] = s.reject(u)
 		}
 	}
 	return n
 }
 
-// open gives a number in (0, 1), ends excluded, for logarithms.
-func (s *Stream) open() float64 { return (float64(s.src.Uint64()>>12) + 0.5) * 0x1p-52 }
+// openUniform gives a number in (0, 1), ends excluded, for logarithms.
+func (s *Stream) openUniform() float64 { return (float64(s.src.Uint64()>>12) + 0.5) * 0x1p-52 }
 
-// hash folds a seed, a lane and a name into 64 bits.
+// hash hashes a seed, a lane and a name to 64 bits.
 func hash(seed, lane uint64, name string) uint64 {
 	h := mix(mix(seed) ^ lane)
 	for i := range len(name) {
@@ -53,8 +53,8 @@ func hash(seed, lane uint64, name string) uint64 {
 	return mix(h ^ uint64(len(name))<<8)
 }
 
-// mix spreads each bit of z over all bits of the answer, one to one. The constants are those of
-// Steele, Lea, Flood, "Fast splittable pseudorandom number generators", OOPSLA 2014 (from memory).
+// mix is a bijection in which each bit of z affects all bits of the result. The constants are those of Steele,
+// Lea, Flood, "Fast splittable pseudorandom number generators", OOPSLA 2014 (from memory).
 func mix(z uint64) uint64 {
 	z += 0x9e3779b97f4a7c15
 	z = (z ^ z>>30) * 0xbf58476d1ce4e5b9

@@ -6,10 +6,10 @@ import (
 	"drystage/sim/plain"
 )
 
-// The normal density without its constant, f(x) = exp(-x2/2), is covered by 256 layers of equal area;
-// the lowest one holds the tail beyond tailStart. Method and the two numbers: Marsaglia and Tsang,
-// "The ziggurat method for generating random variables", J. Stat. Softw. 5(8), 2000 (from memory;
-// the test recomputes the area). Unlike the paper, layer, sign and place come from bits of their own.
+// The normal density without its constant, f(x) = exp(-x2/2), is covered by 256 layers of equal area; the lowest
+// one holds the tail beyond tailStart. Method and the two numbers: Marsaglia and Tsang, "The ziggurat method for
+// generating random variables", J. Stat. Softw. 5(8), 2000 (from memory; the test recomputes the area). Unlike in
+// the paper, layer, sign and position in the layer come from separate bits.
 const (
 	tailStart = 3.6541528853610088
 	layerArea = 0.00492867323399
@@ -19,7 +19,7 @@ const (
 // layer is one box of the ziggurat, from x = 0 to its width.
 type layer struct {
 	scale  float64 // width / 2^53
-	inside uint64  // a 53-bit place below this lies under the curve for sure
+	inside uint64  // a 53-bit position below this is certainly under the curve
 	low    float64 // f at the width: the height of the box's lower edge
 	high   float64 // f at the width of the box above: the height of its upper edge
 	base   bool    // the lowest, with the tail
@@ -27,11 +27,11 @@ type layer struct {
 
 var ziggurat = build()
 
-// build lays the boxes from the tail upwards.
+// build computes the layers from the tail upwards.
 func build() (z [layers]layer) {
-	foot := plain.Exp(-tailStart * tailStart / 2)
-	wide, next, low := layerArea/foot, float64(tailStart), 0.0
-	high := foot
+	base := plain.Exp(-tailStart * tailStart / 2)
+	wide, next, low := layerArea/base, float64(tailStart), 0.0
+	high := base
 	for i := range z {
 		z[i] = layer{
 			scale: wide * 0x1p-53, inside: uint64(next / wide * 0x1p53),
@@ -43,22 +43,22 @@ func build() (z [layers]layer) {
 		if i < layers-2 {
 			next = math.Sqrt(-2 * plain.Log(high))
 		}
-		if i == layers-2 { // the box on top ends at the curve's summit
+		if i == layers-2 { // the top box ends at the maximum of the curve
 			high = 1
 		}
 	}
 	return z
 }
 
-// place gives the number of 64 bits drawn: 8 chose the layer, one is the sign, 53 are the place in it.
-func (l *layer) place(u uint64) float64 { return signed(float64(u>>11)*l.scale, u) }
+// value gives the number of 64 random bits: 8 choose the layer, one is the sign, 53 are the position in the layer.
+func (l *layer) value(u uint64) float64 { return signed(float64(u>>11)*l.scale, u) }
 
 func signed(x float64, u uint64) float64 {
-	return math.Float64frombits(math.Float64bits(x) | u>>8<<63) // no branch: a coin can't be foreseen
+	return math.Float64frombits(math.Float64bits(x) | u>>8<<63) // without a branch, which could not be predicted
 }
 
-// edge decides about bits whose place may lie outside the curve; if it does, others are drawn.
-func (s *Stream) edge(u uint64) float64 {
+// reject handles bits whose position may be outside the curve; if it is, new bits are drawn.
+func (s *Stream) reject(u uint64) float64 {
 	l := &ziggurat[u&0xff]
 	if l.base {
 		return signed(s.tail(), u)
@@ -74,8 +74,8 @@ func (s *Stream) edge(u uint64) float64 {
 // from the tail of the normal distribution", Technometrics 6, 1964 (from memory).
 func (s *Stream) tail() float64 {
 	for {
-		x := -plain.Log(s.open()) / tailStart
-		if y := -plain.Log(s.open()); y+y > x*x {
+		x := -plain.Log(s.openUniform()) / tailStart
+		if y := -plain.Log(s.openUniform()); y+y > x*x {
 			return tailStart + x
 		}
 	}

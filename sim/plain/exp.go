@@ -1,11 +1,10 @@
-// Package plain gives elementary functions with the same bits on every processor, for all that goes
-// into a record: those of package math are written in assembly on some processors and differ there in
-// the last digit, and a compiler may fuse a product with the sum it goes into. Here all is plain
-// series, and a product that goes into a sum is rounded first, as float64(x*y).
+// Package plain gives elementary functions with the same bits on every processor, for everything that goes into a
+// record. Package math has assembly on some processors, with other last digits, and a compiler may fuse a product
+// with a sum. Here all functions are plain series, and a product in a sum is rounded first, as float64(x*y).
 //
-// Each function states its range and its error in ulp, units in the last place, against package math;
-// a test holds it to that. Outside its range the value means nothing. It never panics, allocates or
-// keeps a state, and never calls a function of package math that isn't exact.
+// Each function states its range and its error in ulp (units in the last place) against package math, and a test
+// checks it. Outside its range the value is undefined. The functions never panic, don't allocate and keep no
+// state; they only call functions of package math that are exact.
 package plain
 
 import "math"

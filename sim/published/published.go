@@ -1,5 +1,5 @@
-// Package published reads the tables of testdata, whose sources stand in their first lines, for the tests
-// that hold the code against them. It is no part of the product, and never writes.
+// Package published reads the published tables of testdata for tests; the first lines of each table give its
+// source. It isn't part of the product, and never writes.
 package published
 
 import (
@@ -9,8 +9,8 @@ import (
 	"strconv"
 )
 
-// Rows gives the rows of a table below its comments and its header. A table with another number of rows
-// than wanted is an error, so that one that was cut short proves nothing.
+// Rows gives the rows of a table below its comments and its header. Another number of rows than wanted is an error,
+// so that a truncated table is noticed.
 func Rows(name string, want int) ([][]string, error) {
 	f, err := os.Open(name)
 	if err != nil {

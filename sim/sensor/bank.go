@@ -1,11 +1,11 @@
-// Package sensor turns the true state of a flight into what the parts on a board say: each at its own
-// rate, on its own mounting, with the errors that its data sheet tells of and those that its place in
-// the rocket brings. One file per family of parts.
+// Package sensor simulates the sensors of a board. From the true state of a flight it computes the samples of
+// each part: at the part's own rate, on its own mounting, with the errors of its data sheet and of its position
+// in the rocket. Each family of parts has a file.
 //
-// Each part has a stream of chance of its own, named BAY.PART, and each effect of a part another, named
-// BAY.PART.EFFECT: to add an effect moves no other one.
+// Each part has its own random stream, named BAY.PART, and each effect of a part another, named
+// BAY.PART.EFFECT, so a new effect doesn't change the random numbers of the others.
 //
-// It never computes a flight, spoils a sample on purpose, or allocates once a Bank is made.
+// It doesn't compute flights, injects no faults, and doesn't allocate once a Bank is made.
 package sensor
 
 import (
@@ -20,57 +20,57 @@ import (
 
 // Bank is all the sensors of one bay.
 type Bank struct {
-	station float64 // m aft of the stage's front end
-	accel   triad
-	high    triad
-	gyro    triad
-	baro    barometer
-	gnss    receiver
-	battery battery
-	warmth  warmth
-	timers  [5]timer // in order of the parts
-	next    sim.Time
+	station     float64 // m aft of the stage's front end
+	accel       triad
+	high        triad
+	gyro        triad
+	baro        barometer
+	gnss        receiver
+	battery     battery
+	temperature boardTemperature
+	timers      [5]timer // in order of the parts
+	next        sim.Time
 }
 
 // timer tells when a part is due.
 type timer struct {
-	has  sim.Parts
-	rate uint64   // nHz; 0: not fitted
-	even sim.Time // between samples, where that is a whole number; 0: it is none
-	k    uint64   // number of the next sample
-	next sim.Time
+	part        sim.Parts
+	rate        uint64   // nHz; 0: not fitted
+	wholePeriod sim.Time // ns between samples, if that is a whole number; else 0
+	k           uint64   // number of the next sample
+	next        sim.Time
 }
 
-// New makes the sensors of bay number bay of s, all due at time 0 for the first time. Zero values in
-// a part mean: no limit, no step, no noise, axes along the body's, and at rate 0 no part.
+// New makes the sensors of bay number bay of s, all due at time 0 for the first time. Zero values of a part
+// mean: no limit, no resolution step, no noise, axes along the body's, and with rate 0 no part.
 func New(seed uint64, s *sim.Setup, bay int) *Bank {
 	b := &s.Bays[bay]
 	p := &b.Sensors
-	chance := func(part string) func(string) *noise.Stream {
+	random := func(part string) func(string) *noise.Stream {
 		return func(effect string) *noise.Stream { return noise.New(seed, b.Name+"."+part+effect) }
 	}
 	high := p.High
-	if high.Rate > 0 { // it is read together with the other one
+	if high.Rate > 0 { // it is sampled together with the other one
 		high.Rate, high.ClockError = p.Accel.Rate, p.Accel.ClockError
 	}
 	bank := &Bank{
-		station: b.Station,
-		accel:   newTriad(&p.Accel, chance(sim.PartAccel.String())),
-		high:    newTriad(&high, chance("high_"+sim.PartAccel.String())),
-		gyro:    newTriad(&p.Gyro, chance(sim.PartGyro.String())),
-		baro:    newBarometer(&p.Baro, chance(sim.PartBaro.String())),
-		gnss:    newReceiver(&p.GNSS, &s.Vehicle.Site, chance(sim.PartGNSS.String())),
-		battery: battery{Battery: p.Battery, chance: chance(sim.PartBattery.String())("")},
-		warmth:  warmth{p.Heating, s.Vehicle.Site.Temperature},
+		station:     b.Station,
+		accel:       newTriad(&p.Accel, random(sim.PartAccel.String())),
+		high:        newTriad(&high, random("high_"+sim.PartAccel.String())),
+		gyro:        newTriad(&p.Gyro, random(sim.PartGyro.String())),
+		baro:        newBarometer(&p.Baro, random(sim.PartBaro.String())),
+		gnss:        newReceiver(&p.GNSS, &s.Vehicle.Site, random(sim.PartGNSS.String())),
+		battery:     battery{Battery: p.Battery, random: random(sim.PartBattery.String())("")},
+		temperature: boardTemperature{p.Heating, s.Vehicle.Site.Temperature},
 	}
 	rates := [...][2]float64{{p.Accel.Rate, p.Accel.ClockError}, {p.Gyro.Rate, p.Gyro.ClockError}, {p.Baro.Rate, p.Baro.ClockError}, {p.GNSS.Rate, 0}, {p.Battery.Rate, 0}}
 	bank.next = sim.Never
 	for i, r := range rates {
-		t := timer{has: 1 << i, rate: nanohertz(r[0], r[1]), next: sim.Never}
+		t := timer{part: 1 << i, rate: nanohertz(r[0], r[1]), next: sim.Never}
 		if t.rate > 0 {
 			t.next, bank.next = 0, 0
 			if whole := uint64(1e18); whole%t.rate == 0 { // 1e9 ns times 1e9 nHz
-				t.even = sim.Time(whole / t.rate)
+				t.wholePeriod = sim.Time(whole / t.rate)
 			}
 		}
 		bank.timers[i] = t
@@ -82,50 +82,49 @@ func New(seed uint64, s *sim.Setup, bay int) *Bank {
 func (b *Bank) Next() sim.Time { return b.next }
 
 // Sample takes the samples that are due at f.Now from the state of the bay's stage, and sets f.Has to
-// those. It leaves the rest of the frame, so a part not due keeps its last value there. Instants
-// passed over since the last call are not made up for.
+// those. It doesn't change the rest of the frame, so a part that isn't due keeps its last value there. Samples
+// that were due between the last call and now are skipped.
 func (b *Bank) Sample(st *sim.State, f *sim.Frame) {
 	f.Has = 0
 	if b.next > f.Now {
 		return
 	}
 	b.next = sim.Never
-	s := scene{now: f.Now, st: st, kelvin: b.warmth.at(f.Now, st)}
+	s := input{now: f.Now, st: st, temperature: b.temperature.at(f.Now, st)}
 	for i := range b.timers {
 		t := &b.timers[i]
 		if t.next <= f.Now {
-			f.Has |= t.has
-			b.read(t.has, &s, f)
-			t.pass(f.Now)
+			f.Has |= t.part
+			b.read(t.part, &s, f)
+			t.advance(f.Now)
 		}
 		b.next = min(b.next, t.next)
 	}
 }
 
-// Rail gives the voltage of the board's supply at a time: that of the battery under the load of the
-// outputs which are on, and less by what a fault takes from it.
-func (b *Bank) Rail(now sim.Time) float64 { return b.battery.rail(now) }
+// SupplyVoltage gives the voltage of the board's supply at a time: that of the battery under the load of the
+// outputs that are on, minus the voltage drop of faults.
+func (b *Bank) SupplyVoltage(now sim.Time) float64 { return b.battery.terminalVoltage(now) }
 
-// Load says how much conductance in 1/ohm hangs on the outputs that are on, and how many volts the
-// supply has lost to a fault.
-func (b *Bank) Load(siemens, lost float64) { b.battery.load, b.battery.lost = siemens, lost }
+// SetLoad sets the conductance in 1/ohm of the loads on the outputs that are on, and the voltage drop of faults.
+func (b *Bank) SetLoad(siemens, lost float64) { b.battery.load, b.battery.lost = siemens, lost }
 
-// Charge says that a charge fires in the bay's own stage at a time, which its barometer feels.
-func (b *Bank) Charge(at sim.Time) { b.baro.blast(at) }
+// ChargeFired tells that a charge fires in the bay's own stage at a time; its barometer measures the pulse.
+func (b *Bank) ChargeFired(at sim.Time) { b.baro.chargeFired(at) }
 
 // read puts one part's sample into the frame.
-func (b *Bank) read(part sim.Parts, s *scene, f *sim.Frame) {
+func (b *Bank) read(part sim.Parts, s *input, f *sim.Frame) {
 	switch part {
 	case sim.HasAccel:
-		f.Accel = b.force(s)
+		f.Accel = b.specificForce(s)
 	case sim.HasGyro:
 		var force r3.Vec
 		if b.gyro.GSensitivity != 0 {
-			force = forceAt(s.st, b.station, b.gyro.Position)
+			force = specificForceAt(s.st, b.station, b.gyro.Position)
 		}
 		f.Gyro = b.gyro.sample(s.st.Rates, s, &force)
 	case sim.HasBaro:
-		f.Pressure, f.Warmth = b.baro.sample(s), s.kelvin
+		f.Pressure, f.Temperature = b.baro.sample(s), s.temperature
 	case sim.HasGNSS:
 		b.gnss.sample(s, &f.GNSS)
 	case sim.HasBattery:
@@ -133,22 +132,22 @@ func (b *Bank) read(part sim.Parts, s *scene, f *sim.Frame) {
 	}
 }
 
-// force is what the board makes of its accelerometers.
-func (b *Bank) force(s *scene) r3.Vec {
-	force := forceAt(s.st, b.station, b.accel.Position)
+// specificForce combines the board's accelerometers.
+func (b *Bank) specificForce(s *input) r3.Vec {
+	force := specificForceAt(s.st, b.station, b.accel.Position)
 	v := b.accel.sample(force, s, &force)
 	if b.high.Rate > 0 {
-		force = forceAt(s.st, b.station, b.high.Position)
-		v = b.accel.clipped(v, b.high.sample(force, s, &force), &b.high.Mounting)
+		force = specificForceAt(s.st, b.station, b.high.Position)
+		v = b.accel.useHighRange(v, b.high.sample(force, s, &force), &b.high.Mounting)
 	}
 	return v
 }
 
-// pass moves on to the first sample after now.
-func (t *timer) pass(now sim.Time) {
+// advance goes on to the first sample after now.
+func (t *timer) advance(now sim.Time) {
 	for t.next <= now {
-		if t.even > 0 {
-			t.next += t.even
+		if t.wholePeriod > 0 {
+			t.next += t.wholePeriod
 			continue
 		}
 		t.k++
@@ -156,8 +155,8 @@ func (t *timer) pass(now sim.Time) {
 	}
 }
 
-// nanohertz gives a rate, too high by a share of itself, as a whole number, so that instants are exact:
-// rates in whole thousandths of a hertz and at most 1 MHz, errors in whole millionths.
+// nanohertz gives a rate with a relative error as a whole number, so that instants are exact. Rates are in whole
+// thousandths of a hertz and at most 1 MHz, errors in whole millionths.
 func nanohertz(hz, more float64) uint64 {
 	if !(hz > 0) {
 		return 0

@@ -5,18 +5,18 @@ import (
 	"drystage/sim/noise"
 )
 
-// battery falls from Voltage in a straight line, Sag volts each hour, and never below 0. What the
-// outputs draw through their loads it loses over its inner resistance, by Ohm's law; the board's own
-// current is part of Voltage. It gives no less after a charge than before.
+// battery is the supply. Its voltage falls linearly from Voltage by Sag volts each hour. The current of the
+// outputs lowers it by Ohm's law over the internal resistance; the board's own current is included in Voltage.
+// Firing a charge doesn't discharge it.
 type battery struct {
 	sim.Battery
-	chance *noise.Stream
+	random *noise.Stream
 	load   float64 // 1/ohm, of all outputs that are on
 	lost   float64 // V, to faults
 }
 
-// rail gives V at the board's terminals.
-func (b *battery) rail(now sim.Time) float64 {
+// terminalVoltage gives the voltage in V at the board's terminals.
+func (b *battery) terminalVoltage(now sim.Time) float64 {
 	const hour = 3600
 	volts := b.Voltage - float64(b.Sag*(now.Seconds()/hour))
 	if b.load > 0 && b.Resistance > 0 {
@@ -27,5 +27,5 @@ func (b *battery) rail(now sim.Time) float64 {
 
 // sample gives V at a time of the run.
 func (b *battery) sample(now sim.Time) float64 {
-	return max(steps(noisy(b.rail(now), b.Noise, b.chance), b.Resolution), 0)
+	return max(quantise(addNoise(b.terminalVoltage(now), b.Noise, b.random), b.Resolution), 0)
 }

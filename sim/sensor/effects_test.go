@@ -18,16 +18,16 @@ const g0 = 9.80665
 // rich is a board with every effect of every part.
 func rich() sim.Sensors {
 	p := noisySensors()
-	p.Accel.ClockError, p.Accel.Bandwidth, p.Accel.Density, p.Accel.Drift = 200e-6, 90, 2e-3, sim.Wander{Sigma: 0.02, Time: 100}
+	p.Accel.ClockError, p.Accel.Bandwidth, p.Accel.Density, p.Accel.Drift = 200e-6, 90, 2e-3, sim.GaussMarkov{Sigma: 0.02, Time: 100}
 	p.Accel.Scale, p.Accel.CrossAxis, p.Accel.Thermal = r3.Vec{X: 0.01, Y: -0.01, Z: 0.005}, 0.01, r3.Vec{X: 0.01, Y: 0.01, Z: -0.02}
 	p.Accel.Position, p.Accel.Vibration, p.Accel.Range = r3.Vec{X: 0.01, Y: 0.02, Z: -0.01}, 5, 20
 	p.High = p.Accel
 	p.High.Range, p.High.Noise = 2000, 0.5
-	p.Gyro.ClockError, p.Gyro.Bandwidth, p.Gyro.Density, p.Gyro.Drift = 200e-6, 90, 1e-4, sim.Wander{Sigma: 1e-3, Time: 100}
+	p.Gyro.ClockError, p.Gyro.Bandwidth, p.Gyro.Density, p.Gyro.Drift = 200e-6, 90, 1e-4, sim.GaussMarkov{Sigma: 1e-3, Time: 100}
 	p.Gyro.Scale, p.Gyro.CrossAxis, p.Gyro.Thermal, p.Gyro.GSensitivity, p.Gyro.Vibration = r3.Vec{X: 0.01}, 0.01, r3.Vec{Y: 1e-3}, 2e-4, 0.1
-	p.Baro.ClockError, p.Baro.Vents, p.Baro.Thermal, p.Baro.Drift = -100e-6, sim.Vents{Count: 3, Diameter: 2e-3, Volume: 1e-3}, 1, sim.Wander{Sigma: 5, Time: 30}
+	p.Baro.ClockError, p.Baro.Vents, p.Baro.Thermal, p.Baro.Drift = -100e-6, sim.Vents{Count: 3, Diameter: 2e-3, Volume: 1e-3}, 1, sim.GaussMarkov{Sigma: 5, Time: 30}
 	p.Baro.Ports, p.Baro.Ejection = []sim.Port{{Mach: 0.8}, {Mach: 1, Cp: 0.05}, {Mach: 1.2, Cp: -0.02}}, sim.Pulse{Peak: 3000, Time: 0.2}
-	p.GNSS.Latency, p.GNSS.PositionDrift, p.GNSS.HeightDrift = 0.15, sim.Wander{Sigma: 2, Time: 60}, sim.Wander{Sigma: 4, Time: 60}
+	p.GNSS.Latency, p.GNSS.PositionDrift, p.GNSS.HeightDrift = 0.15, sim.GaussMarkov{Sigma: 2, Time: 60}, sim.GaussMarkov{Sigma: 4, Time: 60}
 	p.GNSS.ColdStart, p.GNSS.WarmStart, p.GNSS.MostForce, p.GNSS.MostSpeed, p.GNSS.MostHeight = 0.5, 1, 40, 500, 18000
 	p.Battery.Resistance, p.Battery.BrownOut = 0.15, 5
 	p.Heating = sim.Heating{Rise: 12, Time: 120}
@@ -46,7 +46,7 @@ func moving(now sim.Time) sim.State {
 // fly gives all frames of some seconds.
 func fly(p sim.Sensors, seconds sim.Time) (list []sim.Frame) {
 	b, f := New(1, setup(p), 0), sim.Frame{}
-	b.Charge(sim.Second)
+	b.ChargeFired(sim.Second)
 	for ; f.Now < seconds*sim.Second; f.Now = b.Next() {
 		st := moving(f.Now)
 		b.Sample(&st, &f)
@@ -59,7 +59,7 @@ func fly(p sim.Sensors, seconds sim.Time) (list []sim.Frame) {
 func TestAllEffectsHaveTheSameBits(t *testing.T) {
 	h := fnv.New64a()
 	for _, f := range fly(rich(), 3) {
-		for _, x := range [...]float64{f.Accel.X, f.Accel.Y, f.Accel.Z, f.Gyro.X, f.Gyro.Y, f.Gyro.Z, f.Pressure, f.Warmth, f.GNSS.Latitude, f.GNSS.Longitude, f.GNSS.Height, f.GNSS.Velocity.Z, f.Battery} {
+		for _, x := range [...]float64{f.Accel.X, f.Accel.Y, f.Accel.Z, f.Gyro.X, f.Gyro.Y, f.Gyro.Z, f.Pressure, f.Temperature, f.GNSS.Latitude, f.GNSS.Longitude, f.GNSS.Height, f.GNSS.Velocity.Z, f.Battery} {
 			fmt.Fprintf(h, "%d %x ", f.Now, math.Float64bits(x))
 		}
 	}
@@ -71,7 +71,7 @@ func TestAnEffectMovesNoOtherStream(t *testing.T) {
 	plain := noisySensors()
 	effects := map[string]func(p *sim.Sensors){
 		"density":   func(p *sim.Sensors) { p.Accel.Density = 1e-3 },
-		"drift":     func(p *sim.Sensors) { p.Accel.Drift = sim.Wander{Sigma: 1, Time: 10} },
+		"drift":     func(p *sim.Sensors) { p.Accel.Drift = sim.GaussMarkov{Sigma: 1, Time: 10} },
 		"vibration": func(p *sim.Sensors) { p.Accel.Vibration = 5 },
 		"scale":     func(p *sim.Sensors) { p.Accel.Scale.X = 0.1 },
 		"cross":     func(p *sim.Sensors) { p.Accel.CrossAxis = 0.1 },
@@ -92,7 +92,7 @@ func TestAnEffectMovesNoOtherStream(t *testing.T) {
 		assert.Equal(t, name != "high", changed, name) // which serves only at the end of the range
 	}
 	// The part's own noise stays too: without steps the difference is the effect alone.
-	p, q := sim.Triad{Rate: 100, Noise: 1}, sim.Triad{Rate: 100, Noise: 1, Scale: r3.Vec{Y: 0.5}, Drift: sim.Wander{Sigma: 1e-9, Time: 1}}
+	p, q := sim.Triad{Rate: 100, Noise: 1}, sim.Triad{Rate: 100, Noise: 1, Scale: r3.Vec{Y: 0.5}, Drift: sim.GaussMarkov{Sigma: 1e-9, Time: 1}}
 	x, y := series(p, 100), series(q, 100)
 	for i := range x {
 		require.InDelta(t, x[i], y[i], 1e-7)
@@ -153,14 +153,14 @@ func TestClockError(t *testing.T) {
 }
 
 func TestBoardWarmsUp(t *testing.T) {
-	w := warmth{sim.Heating{Rise: 10, Time: 60}, 280}
+	w := boardTemperature{sim.Heating{Rise: 10, Time: 60}, 280}
 	st := &sim.State{Ambient: 250}
 	assert.Equal(t, 280.0, w.at(0, st))
 	assert.InDelta(t, 280+10*(1-math.Exp(-1)), w.at(60*sim.Second, st), 1e-12)
 	w.Time = 0
 	assert.Equal(t, 250.0, w.at(0, st), "not told: that of the air")
 	f := read(sim.Sensors{Baro: sim.Barometer{Rate: 1, Thermal: 2}, Heating: sim.Heating{Rise: 10, Time: 60}}, sim.State{Pressure: 1e5})
-	assert.Equal(t, mojave.Temperature, f.Warmth)
+	assert.Equal(t, mojave.Temperature, f.Temperature)
 	assert.InDelta(t, 1e5+2*(mojave.Temperature-298.15), f.Pressure, 1e-9)
 }
 
@@ -192,7 +192,7 @@ func TestVents(t *testing.T) {
 
 func TestEjectionPulse(t *testing.T) {
 	b, f := New(1, setup(sim.Sensors{Baro: sim.Barometer{Rate: 10, Ejection: sim.Pulse{Peak: 3000, Time: 0.2}}}), 0), sim.Frame{}
-	b.Charge(250 * sim.Millisecond)
+	b.ChargeFired(250 * sim.Millisecond)
 	for _, c := range []struct {
 		at   sim.Time
 		want float64
@@ -217,13 +217,13 @@ func TestRailUnderLoad(t *testing.T) {
 		{"a source without inner resistance", 7.4, 0, 100, 7.4},
 	} {
 		b := New(1, setup(sim.Sensors{Battery: sim.Battery{Rate: 1, Voltage: c.volts, Resistance: c.inner}}), 0)
-		b.Load(c.siemens, 0)
-		assert.InDelta(t, c.is, b.Rail(0), 1e-3, c.reason)
+		b.SetLoad(c.siemens, 0)
+		assert.InDelta(t, c.is, b.SupplyVoltage(0), 1e-3, c.reason)
 		f := sim.Frame{}
 		b.Sample(&sim.State{}, &f)
-		assert.Equal(t, b.Rail(0), f.Battery, c.reason)
-		b.Load(c.siemens, 2)
-		assert.InDelta(t, c.is-2, b.Rail(0), 1e-3, c.reason)
+		assert.Equal(t, b.SupplyVoltage(0), f.Battery, c.reason)
+		b.SetLoad(c.siemens, 2)
+		assert.InDelta(t, c.is-2, b.SupplyVoltage(0), 1e-3, c.reason)
 	}
 }
 

@@ -8,16 +8,16 @@ import (
 	"drystage/sim"
 )
 
-// lock is whether a receiver has a fix. It has none before its cold start is over, and loses it above
-// its limits of force, speed and height, of which any one is enough. When all are met again it needs
-// its warm start; the first second of a new fix is in two dimensions (common practice, no source).
+// lock is the fix state of a receiver. It has no fix before the end of its cold start, and loses it above any one
+// of its limits of force, speed and height. When it is within all limits again, it needs its warm start. The
+// first second of a new fix has two dimensions only (common practice, no source).
 type lock struct {
-	cold, warm          sim.Time
-	force, speed, level float64 // squared, squared, above the pad; +Inf: no limit
-	lost                bool
-	clear               sim.Time // since when nothing is in the way
-	since               sim.Time // of the fix
-	always              bool
+	coldStart, warmStart sim.Time
+	force, speed, height float64 // squared, squared, above the pad; +Inf: no limit
+	lost                 bool
+	clearSince           sim.Time // since when it is within all limits
+	fixSince             sim.Time // of the fix
+	always               bool
 }
 
 func newLock(p *sim.Receiver, elevation float64) lock {
@@ -27,69 +27,69 @@ func newLock(p *sim.Receiver, elevation float64) lock {
 		}
 		return math.Inf(1)
 	}
-	l := lock{cold: sim.Seconds(p.ColdStart), warm: sim.Seconds(p.WarmStart), force: limit(p.MostForce * p.MostForce),
-		speed: limit(p.MostSpeed * p.MostSpeed), level: limit(p.MostHeight) - elevation}
-	l.always = l.cold == 0 && p.MostForce <= 0 && p.MostSpeed <= 0 && p.MostHeight <= 0
-	l.since, l.clear = l.cold, sim.Never
+	l := lock{coldStart: sim.Seconds(p.ColdStart), warmStart: sim.Seconds(p.WarmStart), force: limit(p.MostForce * p.MostForce),
+		speed: limit(p.MostSpeed * p.MostSpeed), height: limit(p.MostHeight) - elevation}
+	l.always = l.coldStart == 0 && p.MostForce <= 0 && p.MostSpeed <= 0 && p.MostHeight <= 0
+	l.fixSince, l.clearSince = l.coldStart, sim.Never
 	return l
 }
 
-// kind takes what the receiver goes through at an instant and gives its fix.
-func (l *lock) kind(s *scene) sim.FixKind {
+// kind gives the kind of the receiver's fix at an instant.
+func (l *lock) kind(s *input) sim.FixKind {
 	if l.always {
 		return sim.Fix3D
 	}
 	st := s.st
-	if dot(&st.Force, &st.Force) > l.force || dot(&st.Velocity, &st.Velocity) > l.speed || st.Position.Z > l.level {
-		l.lost, l.clear = true, sim.Never
+	if dot(&st.Force, &st.Force) > l.force || dot(&st.Velocity, &st.Velocity) > l.speed || st.Position.Z > l.height {
+		l.lost, l.clearSince = true, sim.Never
 		return sim.NoFix
 	}
 	if l.lost {
-		l.clear = min(l.clear, s.now)
-		if s.now < l.clear+l.warm {
+		l.clearSince = min(l.clearSince, s.now)
+		if s.now < l.clearSince+l.warmStart {
 			return sim.NoFix
 		}
-		l.lost, l.since = false, max(s.now, l.cold)
+		l.lost, l.fixSince = false, max(s.now, l.coldStart)
 	}
 	const flat = sim.Second
 	switch {
-	case s.now < l.cold:
+	case s.now < l.coldStart:
 		return sim.NoFix
-	case l.since > 0 && s.now < l.since+flat:
+	case l.fixSince > 0 && s.now < l.fixSince+flat:
 		return sim.Fix2D
 	}
 	return sim.Fix3D
 }
 
-// history is where a receiver was, as far back as its latency goes.
+// history holds the past states of a receiver, as far back as its latency.
 type history struct {
 	latency sim.Time
-	past    []moment // a ring; nil without latency
-	n       int      // moments ever kept
+	past    []pastState // a ring; nil without latency
+	n       int         // moments ever kept
 }
 
-type moment struct {
+type pastState struct {
 	at                 sim.Time
 	position, velocity r3.Vec
 }
 
-// newHistory keeps enough moments that are a period in s apart.
+// newHistory makes room for enough states that are period seconds apart.
 func newHistory(latency, period float64) history {
 	h := history{latency: sim.Seconds(latency)}
 	if h.latency > 0 {
-		h.past = make([]moment, int(latency/period)+3)
+		h.past = make([]pastState, int(latency/period)+3)
 	}
 	return h
 }
 
-// add takes the state of an instant and gives position and velocity as they were the latency before:
-// the cubic through both ends' places and velocities (Hermite), and the straight line between the
-// velocities. Before the run they were as at its start.
+// add adds the state of an instant and gives position and velocity one latency earlier: the position by a cubic
+// through the positions and velocities of the two states around (Hermite), the velocity by linear interpolation.
+// Before the run they are as at its start.
 func (h *history) add(now sim.Time, st *sim.State) (position, velocity r3.Vec) {
 	if h.past == nil {
 		return st.Position, st.Velocity
 	}
-	h.past[h.n%len(h.past)] = moment{now, st.Position, st.Velocity}
+	h.past[h.n%len(h.past)] = pastState{now, st.Position, st.Velocity}
 	h.n++
 	then := now - h.latency
 	b := &h.past[(h.n-1)%len(h.past)]
@@ -103,7 +103,7 @@ func (h *history) add(now sim.Time, st *sim.State) (position, velocity r3.Vec) {
 	return b.position, b.velocity
 }
 
-func between(a, b *moment, t sim.Time) (position, velocity r3.Vec) {
+func between(a, b *pastState, t sim.Time) (position, velocity r3.Vec) {
 	span := (b.at - a.at).Seconds()
 	u := (t - a.at).Seconds() / span
 	w := 1 - u

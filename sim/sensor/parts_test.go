@@ -45,11 +45,11 @@ func TestCentripetalForce(t *testing.T) {
 	const g0 = 9.80665
 	for _, c := range []struct{ hz, arm, want float64 }{{5, 0.02, 2.013}, {5, 0.05, 5.032}, {2, 0.05, 0.805}} {
 		st := sim.State{Rates: r3.Vec{Z: 2 * math.Pi * c.hz}, CG: 1, Front: 0.3}
-		ahead := forceAt(&st, 0.7-c.arm, r3.Vec{})
+		ahead := specificForceAt(&st, 0.7-c.arm, r3.Vec{})
 		assert.InDelta(t, -c.want, ahead.X/g0, 5e-4, "ahead of the centre of gravity it is pulled back to it")
-		behind := forceAt(&st, 0.7+c.arm, r3.Vec{})
+		behind := specificForceAt(&st, 0.7+c.arm, r3.Vec{})
 		assert.InDelta(t, c.want, behind.X/g0, 5e-4, "behind it, forward")
-		assert.Equal(t, r3.Vec{}, forceAt(&sim.State{Rates: r3.Vec{X: 2 * math.Pi * c.hz}, CG: 1}, 0.2, r3.Vec{}), "on the axis, roll is not felt")
+		assert.Equal(t, r3.Vec{}, specificForceAt(&sim.State{Rates: r3.Vec{X: 2 * math.Pi * c.hz}, CG: 1}, 0.2, r3.Vec{}), "on the axis, roll is not felt")
 	}
 }
 
@@ -75,7 +75,7 @@ func TestForceAtAgreesWithMotionOfThePlace(t *testing.T) {
 		}
 		const h = 1e-4
 		want := r3.Scale(1/(h*h), r3.Add(r3.Sub(at(h), place), r3.Sub(at(-h), place)))
-		got := forceAt(&st, station, by)
+		got := specificForceAt(&st, station, by)
 		require.InDelta(t, want.X, got.X, 1e-3)
 		require.InDelta(t, want.Y, got.Y, 1e-3)
 		require.InDelta(t, want.Z, got.Z, 1e-3)
@@ -124,7 +124,7 @@ func TestBarometer(t *testing.T) {
 		c.part.Rate = 1
 		f := read(sim.Sensors{Baro: c.part}, sim.State{Pressure: c.in, Ambient: 268.15})
 		assert.Equal(t, c.want, f.Pressure, c.reason)
-		assert.Equal(t, 268.15, f.Warmth)
+		assert.Equal(t, 268.15, f.Temperature)
 	}
 }
 

@@ -102,7 +102,7 @@ func TestWhiteNoiseBehindTheFilter(t *testing.T) {
 // with that of Bartlett's formula (Box, Jenkins, Time Series Analysis, 2.1.6, from memory).
 func TestWanderAgainstTheory(t *testing.T) {
 	const sigma, time, hz, n = 0.03, 2.0, 20.0, 400_000
-	w := newWander(sim.Wander{Sigma: sigma, Time: time}, 1/hz, noise.New(1, "w"))
+	w := newGaussMarkov(sim.GaussMarkov{Sigma: sigma, Time: time}, 1/hz, noise.New(1, "w"))
 	xs := make([]float64, n)
 	for i := range xs {
 		xs[i] = w.next()
@@ -150,7 +150,7 @@ func TestWanderIsInItsSteadyStateFromTheStart(t *testing.T) {
 	const n = 4000
 	xs := make([]float64, n)
 	for i := range xs {
-		w := newWander(sim.Wander{Sigma: 2, Time: 100}, 0.01, noise.New(uint64(i), "w"))
+		w := newGaussMarkov(sim.GaussMarkov{Sigma: 2, Time: 100}, 0.01, noise.New(uint64(i), "w"))
 		xs[i] = w.next()
 	}
 	assert.InDelta(t, 2, stat.StdDev(xs, nil), sure*2/math.Sqrt(2*n))

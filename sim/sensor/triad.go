@@ -9,86 +9,86 @@ import (
 	"drystage/sim/noise"
 )
 
-// triad is a three-axis accelerometer or gyro. The order of its errors is that of the signal's way:
-// place and vibration, mounting, scale and cross-axis, white noise, low-pass, then all that is added to
-// the bias, noise of the sample, step and range.
+// triad is a three-axis accelerometer or gyro. Its errors apply in the order of the signal path: position and
+// vibration, mounting, scale and cross-axis, white noise, low-pass, then drift and the other bias terms, noise
+// of the sample, resolution and range.
 type triad struct {
 	sim.Triad
-	chance *noise.Stream
-	extra  *extra // nil: bias, noise, step and range only
+	random *noise.Stream
+	extra  *extraErrors // nil: only bias, noise, resolution and range
 }
 
-// extra is what a triad with more errors than the usual keeps.
-type extra struct {
+// extraErrors holds the less usual errors of a triad.
+type extraErrors struct {
 	white              float64 // one standard deviation before the low-pass
-	low                [3]lag
-	drift              [3]wander
+	lowPass            [3]lag
+	drift              [3]gaussMarkov
 	density, vibration *noise.Stream
 }
 
-// newTriad makes a part whose streams of chance come by name; "" is that of the samples' own noise.
-func newTriad(p *sim.Triad, chance func(effect string) *noise.Stream) triad {
-	t := triad{Triad: *p, chance: chance("")}
+// newTriad makes a part; random gives the random stream of an effect, and with "" that of the noise of samples.
+func newTriad(p *sim.Triad, random func(effect string) *noise.Stream) triad {
+	t := triad{Triad: *p, random: random("")}
 	if t.Mounting == ([3]r3.Vec{}) {
 		t.Mounting = [3]r3.Vec{{X: 1}, {Y: 1}, {Z: 1}}
 	}
 	if p.Bandwidth > 0 || p.Density > 0 || p.Drift.Sigma > 0 || p.Scale != (r3.Vec{}) || p.CrossAxis != 0 ||
 		p.Thermal != (r3.Vec{}) || p.GSensitivity != 0 || p.Vibration > 0 {
-		t.extra = newExtra(p, chance)
+		t.extra = newExtraErrors(p, random)
 	}
 	return t
 }
 
-func newExtra(p *sim.Triad, chance func(effect string) *noise.Stream) *extra {
+func newExtraErrors(p *sim.Triad, random func(effect string) *noise.Stream) *extraErrors {
 	period := period(p.Rate, p.ClockError)
 	// White noise of one-sided density D, sampled at f, fills 0 to f/2: its variance is D^2 f/2.
-	x := &extra{white: float64(p.Density * math.Sqrt(0.5/period)), density: chance(".density"), vibration: chance(".vibration")}
-	drift := chance(".drift")
-	for i := range x.low {
-		x.low[i] = lowPass(p.Bandwidth, period)
-		x.drift[i] = newWander(p.Drift, period, drift)
+	x := &extraErrors{white: float64(p.Density * math.Sqrt(0.5/period)), density: random(".density"), vibration: random(".vibration")}
+	drift := random(".drift")
+	for i := range x.lowPass {
+		x.lowPass[i] = lowPass(p.Bandwidth, period)
+		x.drift[i] = newGaussMarkov(p.Drift, period, drift)
 	}
 	return x
 }
 
-// sample turns a vector in body axes into the part's own and spoils it as the part would. force is the
-// specific force at the part.
-func (t *triad) sample(body r3.Vec, s *scene, force *r3.Vec) r3.Vec {
+// sample turns a vector from body axes into the part's axes and adds the part's errors. force is the specific
+// force at the part.
+func (t *triad) sample(body r3.Vec, s *input, force *r3.Vec) r3.Vec {
 	v := r3.Vec{X: dot(&t.Mounting[0], &body), Y: dot(&t.Mounting[1], &body), Z: dot(&t.Mounting[2], &body)}
 	if t.extra != nil {
 		v = t.distort(v, s, force)
 	}
 	v = r3.Vec{X: v.X + t.Bias.X, Y: v.Y + t.Bias.Y, Z: v.Z + t.Bias.Z}
 	if t.Noise > 0 {
-		n := t.chance.Normal3()
+		n := t.random.Normal3()
 		v = r3.Vec{X: v.X + float64(t.Noise*n[0]), Y: v.Y + float64(t.Noise*n[1]), Z: v.Z + float64(t.Noise*n[2])}
 	}
-	return r3.Vec{X: t.axis(v.X), Y: t.axis(v.Y), Z: t.axis(v.Z)}
+	return r3.Vec{X: t.quantised(v.X), Y: t.quantised(v.Y), Z: t.quantised(v.Z)}
 }
 
-// scene is what the parts of a board share at one instant.
-type scene struct {
-	now    sim.Time
-	st     *sim.State
-	kelvin float64 // K, temperature of the board
+// input is what all parts of a board measure at one instant.
+type input struct {
+	now         sim.Time
+	st          *sim.State
+	temperature float64 // K, temperature of the board
 }
 
-// distort does all but bias, noise, step and range.
-func (t *triad) distort(v r3.Vec, s *scene, force *r3.Vec) r3.Vec {
+// distort adds all errors except bias, noise, resolution and range.
+func (t *triad) distort(v r3.Vec, s *input, force *r3.Vec) r3.Vec {
 	x := t.extra
 	if t.Vibration > 0 && s.st.Thrust > 0 {
-		v = r3.Vec{X: noisy(v.X, t.Vibration, x.vibration), Y: noisy(v.Y, t.Vibration, x.vibration), Z: noisy(v.Z, t.Vibration, x.vibration)}
+		v = r3.Vec{X: addNoise(v.X, t.Vibration, x.vibration), Y: addNoise(v.Y, t.Vibration, x.vibration), Z: addNoise(v.Z, t.Vibration, x.vibration)}
 	}
 	in := [3]float64{
 		v.X + float64(t.Scale.X*v.X) + float64(t.CrossAxis*(v.Y+v.Z)),
 		v.Y + float64(t.Scale.Y*v.Y) + float64(t.CrossAxis*(v.X+v.Z)),
 		v.Z + float64(t.Scale.Z*v.Z) + float64(t.CrossAxis*(v.X+v.Y)),
 	}
-	warm := s.kelvin - reference
+	warmer := s.temperature - reference
 	thermal := [3]float64{t.Thermal.X, t.Thermal.Y, t.Thermal.Z}
 	for i := range in {
-		y := x.low[i].next(noisy(in[i], x.white, x.density))
-		y += x.drift[i].next() + float64(thermal[i]*warm)
+		y := x.lowPass[i].next(addNoise(in[i], x.white, x.density))
+		y += x.drift[i].next() + float64(thermal[i]*warmer)
 		if t.GSensitivity != 0 {
 			y += float64(t.GSensitivity * dot(&t.Mounting[i], force))
 		}
@@ -97,9 +97,9 @@ func (t *triad) distort(v r3.Vec, s *scene, force *r3.Vec) r3.Vec {
 	return r3.Vec{X: in[0], Y: in[1], Z: in[2]}
 }
 
-// axis rounds to a step within the range.
-func (t *triad) axis(x float64) float64 {
-	x = steps(x, t.Resolution)
+// quantised rounds to the resolution and limits to the range.
+func (t *triad) quantised(x float64) float64 {
+	x = quantise(x, t.Resolution)
 	if t.Range > 0 {
 		if x > t.Range {
 			return t.Range
@@ -111,9 +111,9 @@ func (t *triad) axis(x float64) float64 {
 	return x
 }
 
-// clipped gives v with each axis that is at the end of the range taken from high, which is in the
-// high-range part's axes.
-func (t *triad) clipped(v, high r3.Vec, m *[3]r3.Vec) r3.Vec {
+// useHighRange replaces each axis of v that is at the end of its range by that of high, a sample in the axes of
+// the high-range part.
+func (t *triad) useHighRange(v, high r3.Vec, m *[3]r3.Vec) r3.Vec {
 	if !(t.Range > 0) {
 		return v
 	}
@@ -130,11 +130,11 @@ func (t *triad) clipped(v, high r3.Vec, m *[3]r3.Vec) r3.Vec {
 	return v
 }
 
-// forceAt gives the specific force at a place, station metres aft of the stage's front end on the axis
+// specificForceAt gives the specific force at a place, station metres aft of the stage's front end on the axis
 // and from there by an offset in body axes, in m/s2 and body axes: that at the centre of gravity plus
-// Euler and centripetal terms, alpha x r + omega x (omega x r). That the centre of gravity creeps
-// forward while propellant burns is left out.
-func forceAt(st *sim.State, station float64, by r3.Vec) r3.Vec {
+// Euler and centripetal terms, alpha x r + omega x (omega x r). The movement of the centre of gravity while
+// propellant burns is neglected.
+func specificForceAt(st *sim.State, station float64, by r3.Vec) r3.Vec {
 	x, y, z := st.CG-st.Front-station+by.X, by.Y, by.Z
 	w, a := &st.Rates, &st.Angular
 	f := r3.Vec{
@@ -155,16 +155,16 @@ func dot(a, b *r3.Vec) float64 {
 	return float64(a.X*b.X) + float64(a.Y*b.Y) + float64(a.Z*b.Z)
 }
 
-// noisy adds normal noise of standard deviation sigma.
-func noisy(x, sigma float64, chance *noise.Stream) float64 {
+// addNoise adds normal noise of standard deviation sigma.
+func addNoise(x, sigma float64, random *noise.Stream) float64 {
 	if sigma <= 0 {
 		return x
 	}
-	return x + float64(sigma*chance.Normal())
+	return x + float64(sigma*random.Normal())
 }
 
-// steps rounds x to the nearest multiple of step, as a converter does; none if step is 0.
-func steps(x, step float64) float64 {
+// quantise rounds x to the nearest multiple of step, as a converter does; with step 0 it doesn't.
+func quantise(x, step float64) float64 {
 	if step <= 0 {
 		return x
 	}

@@ -45,7 +45,7 @@ func TestAnIgniterPullsTheSupplyDown(t *testing.T) {
 		}
 		assert.Equal(t, c.off, off, "%s: 300 ms of boot from the tick that reset it", c.reason)
 		if c.off > 0 {
-			assert.False(t, w.seats[0].on[0], "%s: a board that resets lets go", c.reason)
+			assert.False(t, w.bays[0].on[0], "%s: a board that resets lets go", c.reason)
 			continue
 		}
 		assert.InDelta(t, 4.44, least, 1e-9, c.reason)

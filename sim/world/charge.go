@@ -2,7 +2,7 @@ package world
 
 import "drystage/sim"
 
-// charge is a pyrotechnic charge, whose pressure the barometers of its own stage feel.
+// charge is a pyrotechnic charge whose pressure pulse the barometers of its own stage measure.
 type charge struct {
 	effect    sim.Effect
 	pulse     sim.Time // for which its output must be on
@@ -10,16 +10,16 @@ type charge struct {
 	on, spent bool
 }
 
-// newCharges lists the charges that any barometer feels.
+// newCharges lists the charges whose pulse any barometer measures.
 func newCharges(s *sim.Setup) (list []charge) {
-	felt := make([]bool, len(s.Vehicle.Stages))
+	measured := make([]bool, len(s.Vehicle.Stages))
 	for _, b := range s.Bays {
-		felt[b.Stage] = felt[b.Stage] || b.Sensors.Baro.Ejection.Time > 0
+		measured[b.Stage] = measured[b.Stage] || b.Sensors.Baro.Ejection.Time > 0
 	}
 	for _, b := range s.Bays {
 		for _, w := range b.Wires {
 			e := w.Effect
-			if e.Kind == sim.Nothing || e.Kind == sim.Ignite || !felt[e.Stage] {
+			if e.Kind == sim.Nothing || e.Kind == sim.Ignite || !measured[e.Stage] {
 				continue
 			}
 			c := charge{effect: e}
@@ -32,8 +32,8 @@ func newCharges(s *sim.Setup) (list []charge) {
 	return list
 }
 
-// press takes an output's level to its charge.
-func (w *World) press(e sim.Effect, on bool) {
+// setCharge sets the level of an output on its charge.
+func (w *World) setCharge(e sim.Effect, on bool) {
 	for i := range w.charges {
 		c := &w.charges[i]
 		if c.effect != e {
@@ -46,17 +46,17 @@ func (w *World) press(e sim.Effect, on bool) {
 	}
 }
 
-// blast fires the charges whose output has been on for long enough.
-func (w *World) blast() {
+// fireCharges fires the charges whose output has been on for long enough.
+func (w *World) fireCharges() {
 	for i := range w.charges {
 		c := &w.charges[i]
 		if !c.on || c.spent || w.tick.Now < c.since+c.pulse {
 			continue
 		}
 		c.spent = true
-		for j := range w.seats {
-			if w.seats[j].bay.Stage == c.effect.Stage {
-				w.seats[j].bank.Charge(c.since + c.pulse)
+		for j := range w.bays {
+			if w.bays[j].spec.Stage == c.effect.Stage {
+				w.bays[j].bank.ChargeFired(c.since + c.pulse)
 			}
 		}
 	}

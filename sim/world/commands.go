@@ -7,7 +7,7 @@ type commands struct {
 	list []sim.Command
 	at   []sim.Time // when each is to be given; sim.Never until its event has happened, and once given
 	done []bool
-	seen int // events known at the last look
+	seen int // events known at the last call of resolve
 }
 
 func newCommands(s *sim.Setup) commands {
@@ -18,8 +18,9 @@ func newCommands(s *sim.Setup) commands {
 	return c
 }
 
-// look finds the times of commands whose event has happened; before an event, those of the rehearsal.
-func (c *commands) look(events, rehearsed []sim.Event) {
+// resolve sets the times of commands whose event has happened; a command before an event takes the time of the
+// rehearsal.
+func (c *commands) resolve(events, rehearsed []sim.Event) {
 	if len(events) == c.seen {
 		return
 	}
@@ -38,9 +39,9 @@ func (c *commands) look(events, rehearsed []sim.Event) {
 	}
 }
 
-// give puts the commands that are due into the frames of the tick. A board without power at that
-// instant misses its command, as it would at the pad.
-func (c *commands) give(t *sim.Tick) {
+// deliver puts the commands that are due into the frames of the tick. A board without power at that instant
+// misses its command.
+func (c *commands) deliver(t *sim.Tick) {
 	for i, at := range c.at {
 		if at > t.Now {
 			continue

@@ -184,7 +184,7 @@ func without(f *sim.Frame, p sim.Part) {
 	case sim.PartGyro:
 		f.Gyro = r3.Vec{}
 	case sim.PartBaro:
-		f.Pressure, f.Warmth = 0, 0
+		f.Pressure, f.Temperature = 0, 0
 	case sim.PartGNSS:
 		f.GNSS = sim.Fix{}
 	case sim.PartBattery:

@@ -7,14 +7,13 @@ import (
 	"drystage/sim/flight"
 )
 
-// Rehearse flies the setup without boards and, as ideal flights are, without faults, every output at
-// the time the builder means it to happen, until all has landed or Setup.Limit is over. It gives the
-// events in order of time: what Setup.Rehearsed is for.
+// Rehearse flies the setup without boards and faults, as an ideal flight, until all has landed or Setup.Limit is
+// reached. It gives the events in order of time, for Setup.Rehearsed.
 func Rehearse(s *sim.Setup) []sim.Event {
-	const beat = 100 * sim.Millisecond
+	const step = 100 * sim.Millisecond
 	f := flight.NewIdeal(s)
 	for now := sim.Time(0); now < s.Limit && !f.Landed(); {
-		now = min(now+beat, s.Limit)
+		now = min(now+step, s.Limit)
 		f.AdvanceTo(now)
 	}
 	return slices.Clone(f.Events())

@@ -92,7 +92,7 @@ func TestLateEventsAreToldOnce(t *testing.T) {
 	} {
 		var w World
 		for i, list := range x.lists {
-			w.tell(list)
+			w.deliverEvents(list)
 			assert.Equal(t, x.want[i], append([]sim.Event(nil), w.tick.Events...), x.reason)
 		}
 	}

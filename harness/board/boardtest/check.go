@@ -28,7 +28,7 @@ func Frame(k int) *sim.Frame {
 		Accel: r3.Vec{X: 9.80665}}
 	if k%2 == 0 {
 		f.Has |= sim.HasBaro
-		f.Pressure, f.Warmth = 101325, 288.15
+		f.Pressure, f.Temperature = 101325, 288.15
 	}
 	if k == 2 {
 		f.Commands = sim.CommandArm

@@ -47,7 +47,7 @@ func BaroOf(f *sim.Frame) Baro {
 	return Baro{
 		Time:        Micros(f.Now),
 		Pressure:    Count[uint32](f.Pressure * 1e3),
-		Temperature: Count[int16]((f.Warmth - freezing) * hundredth),
+		Temperature: Count[int16]((f.Temperature - freezing) * hundredth),
 	}
 }
 
@@ -55,7 +55,7 @@ func BaroOf(f *sim.Frame) Baro {
 func (m *Baro) Into(f *sim.Frame) {
 	f.Has |= sim.HasBaro
 	f.Pressure = float64(m.Pressure) / 1e3
-	f.Warmth = float64(m.Temperature)/hundredth + freezing
+	f.Temperature = float64(m.Temperature)/hundredth + freezing
 }
 
 // GNSSOf takes the receiver's fix of a frame.

@@ -64,7 +64,7 @@ func TestSamplesThereAndBack(t *testing.T) {
 		f := sim.Frame{
 			Now:   sim.Time(rapid.Int64Range(0, 3600_000_000).Draw(t, "us")) * sim.Microsecond,
 			Has:   sim.HasAccel | sim.HasGyro | sim.HasBaro | sim.HasGNSS | sim.HasBattery,
-			Accel: vec(2000, "accel"), Gyro: vec(40, "gyro"), Pressure: 60000 + in(60000, "p"), Warmth: 288 + in(80, "T"),
+			Accel: vec(2000, "accel"), Gyro: vec(40, "gyro"), Pressure: 60000 + in(60000, "p"), Temperature: 288 + in(80, "T"),
 			GNSS: sim.Fix{Latitude: in(math.Pi/2, "lat"), Longitude: in(math.Pi, "lon"), Height: in(30000, "h"),
 				Velocity: vec(2000, "v"), Kind: sim.Fix3D, Satellites: 9},
 			Battery: 12 + in(12, "V"),
@@ -83,7 +83,7 @@ func TestSamplesThereAndBack(t *testing.T) {
 		near(f.Gyro.Y, g.Gyro.Y, 0.5e-6)
 		near(f.Gyro.Z, g.Gyro.Z, 0.5e-6)
 		near(f.Pressure, g.Pressure, 0.5e-3)
-		near(f.Warmth, g.Warmth, 0.5e-2)
+		near(f.Temperature, g.Temperature, 0.5e-2)
 		near(f.GNSS.Latitude, g.GNSS.Latitude, 0.5e-7*math.Pi/180)
 		near(f.GNSS.Longitude, g.GNSS.Longitude, 0.5e-7*math.Pi/180)
 		near(f.GNSS.Height, g.GNSS.Height, 0.5e-3)

@@ -18,7 +18,7 @@ type packed struct {
 	Commands     sim.Commands
 	Accel, Gyro  r3.Vec
 	Pressure     float64
-	Warmth       float64
+	Temperature       float64
 	Latitude     float64
 	Longitude    float64
 	Height       float64
@@ -34,7 +34,7 @@ func pack(rec *harness.Record, from, to int) []packed {
 	out := make([]packed, 0, (to-from)*bays)
 	for _, f := range rec.Frames[from*bays : to*bays] {
 		out = append(out, packed{
-			f.Now, int32(f.Bay), f.Due, f.Powered, f.Has, f.Twice, f.Skew, f.Line, f.Commands, f.Accel, f.Gyro, f.Pressure, f.Warmth,
+			f.Now, int32(f.Bay), f.Due, f.Powered, f.Has, f.Twice, f.Skew, f.Line, f.Commands, f.Accel, f.Gyro, f.Pressure, f.Temperature,
 			f.GNSS.Latitude, f.GNSS.Longitude, f.GNSS.Height, f.GNSS.Velocity, f.GNSS.Kind, int32(f.GNSS.Satellites), f.Battery,
 		})
 	}
@@ -52,7 +52,7 @@ func unpack(rec *harness.Record, from int, frames []packed) {
 func (p *packed) frame() sim.Frame {
 	return sim.Frame{
 		Now: p.Now, Bay: int(p.Bay), Due: p.Due, Powered: p.Powered, Has: p.Has, Twice: p.Twice, Skew: p.Skew, Line: p.Line, Commands: p.Commands,
-		Accel: p.Accel, Gyro: p.Gyro, Pressure: p.Pressure, Warmth: p.Warmth, Battery: p.Battery,
+		Accel: p.Accel, Gyro: p.Gyro, Pressure: p.Pressure, Temperature: p.Temperature, Battery: p.Battery,
 		GNSS: sim.Fix{
 			Latitude: p.Latitude, Longitude: p.Longitude, Height: p.Height, Velocity: p.Velocity,
 			Kind: p.Kind, Satellites: int(p.Satellites),

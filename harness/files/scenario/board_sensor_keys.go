@@ -85,7 +85,7 @@ func (a axes) table(first bool) *table {
 }
 
 func wanderTable(d quantity.Dimension, most float64) *table {
-	return blockOf("a drift", "A first-order Gauss-Markov process.", func(w *sim.Wander) []row {
+	return blockOf("a drift", "A first-order Gauss-Markov process.", func(w *sim.GaussMarkov) []row {
 		return []row{
 			{key: "sigma", is: qty{d, 0, most}, need: true, doc: "its standard deviation", to: &w.Sigma},
 			{key: "time", is: seconds(0.01, 36000), need: true, doc: "its correlation time: values this far apart have a correlation of 1/e", to: &w.Time},

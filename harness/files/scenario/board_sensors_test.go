@@ -23,7 +23,7 @@ func TestEveryErrorOfAPartInSI(t *testing.T) {
 	s := bay.Sensors
 	a := sim.Triad{
 		Rate: 200, Range: 12 * g0, Resolution: 0.005, Bias: r3.Vec{X: 40e-3 * g0, Y: -20e-3 * g0, Z: 15e-3 * g0},
-		Mounting: [3]r3.Vec{{X: 1}, {Y: 1}, {Z: 1}}, Bandwidth: 80, Density: 150e-6 * g0, Drift: sim.Wander{Sigma: 60e-6 * g0, Time: 100},
+		Mounting: [3]r3.Vec{{X: 1}, {Y: 1}, {Z: 1}}, Bandwidth: 80, Density: 150e-6 * g0, Drift: sim.GaussMarkov{Sigma: 60e-6 * g0, Time: 100},
 		Scale: r3.Vec{X: 0.005, Y: -0.004, Z: 0.003}, CrossAxis: 0.01, Thermal: r3.Vec{X: 0.2e-3 * g0, Y: -0.1e-3 * g0, Z: 0.3e-3 * g0},
 		Position: r3.Vec{X: 0.005, Y: 0.012, Z: -0.008}, Vibration: 3,
 	}
@@ -37,11 +37,11 @@ func TestEveryErrorOfAPartInSI(t *testing.T) {
 	near(t, sim.Barometer{
 		Rate: 50, Min: 30000, Max: 110000, Resolution: 1, Noise: 3, Bias: 60, Vents: sim.Vents{Count: 3, Diameter: 0.002, Volume: 3e-4},
 		Ports:   []sim.Port{{Mach: 0.8}, {Mach: 1, Cp: 0.05}, {Mach: 1.1, Cp: -0.02}, {Mach: 1.3}},
-		Thermal: 1, Drift: sim.Wander{Sigma: 4, Time: 60}, Ejection: sim.Pulse{Peak: 2000, Time: 0.15},
+		Thermal: 1, Drift: sim.GaussMarkov{Sigma: 4, Time: 60}, Ejection: sim.Pulse{Peak: 2000, Time: 0.15},
 	}, s.Baro)
 	near(t, sim.Receiver{
-		Rate: 10, PositionNoise: 0.5, HeightNoise: 1, VelocityNoise: 0.1, Latency: 0.15, PositionDrift: sim.Wander{Sigma: 2, Time: 60},
-		HeightDrift: sim.Wander{Sigma: 4, Time: 60}, WarmStart: 2, MostForce: 4 * g0, MostSpeed: 500, MostHeight: 18000,
+		Rate: 10, PositionNoise: 0.5, HeightNoise: 1, VelocityNoise: 0.1, Latency: 0.15, PositionDrift: sim.GaussMarkov{Sigma: 2, Time: 60},
+		HeightDrift: sim.GaussMarkov{Sigma: 4, Time: 60}, WarmStart: 2, MostForce: 4 * g0, MostSpeed: 500, MostHeight: 18000,
 	}, s.GNSS)
 	near(t, sim.Battery{Rate: 10, Voltage: 7.6, Sag: 0.2, Noise: 0.01, Resolution: 0.01, Resistance: 0.2, BrownOut: 4.5, HoldUp: 0.005}, s.Battery)
 	assert.Equal(t, sim.Heating{Rise: 8, Time: 120}, s.Heating)

@@ -145,7 +145,7 @@ func (t topic) ranges(out *strings.Builder, s shape) {
 	}
 	for i, word := range sim.PartNames() {
 		p := sim.Part(i + 1)
-		if dim := parts[p].dim; k.Spoils(p) {
+		if dim := parts[p].dim; k.AppliesTo(p) {
 			if k == sim.Drift {
 				dim = parts[p].rate
 			}
@@ -216,7 +216,7 @@ func warningPage() string {
 	var outside, practice strings.Builder
 	for _, k := range sim.WarningKinds() {
 		to := &practice
-		if k.Outside() {
+		if k.OutsideModel() {
 			to = &outside
 		}
 		fmt.Fprintf(to, "    %s: %s (limit: %s)\n", k, k.Text(), k.Basis())

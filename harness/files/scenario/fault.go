@@ -127,7 +127,7 @@ func (s *script) sensorFault(o *object, target value, f *sim.Fault) {
 	if f.Bay = s.bay(target.at, board); f.Bay >= 0 && s.wired[f.Bay] && s.plan.Setup.Bays[f.Bay].Sensors.Rate(f.Part) <= 0 {
 		s.l.report(harness.Problem{Place: target.at, Found: "a fault of " + quote(target.text()), Wanted: "a part that the board has", Hint: "its file names no " + word})
 	}
-	if !f.Kind.Spoils(f.Part) {
+	if !f.Kind.AppliesTo(f.Part) {
 		s.l.report(harness.Problem{Place: target.at, Found: f.Kind.String() + " of " + quote(target.text()), Wanted: "a part that it can spoil", Hint: "`drystage lint --explain " + f.Kind.String() + "` lists them"})
 		return
 	}

@@ -96,7 +96,7 @@ func byRow(typical string) row {
 func sensorFault(k sim.FaultKind, doc string, rows ...row) *table {
 	var able []string
 	for i, word := range sim.PartNames() {
-		if k.Spoils(sim.Part(i + 1)) {
+		if k.AppliesTo(sim.Part(i + 1)) {
 			able = append(able, word)
 		}
 	}

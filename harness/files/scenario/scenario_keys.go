@@ -45,7 +45,7 @@ var logTable = &table{name: "a log", doc: "A flight log.", rows: []row{
 // warningWord is one of the warnings of a flight that has left its model.
 var warningWord = func() (w words) {
 	for _, k := range sim.WarningKinds() {
-		if k.Outside() {
+		if k.OutsideModel() {
 			w = append(w, k.String())
 		}
 	}

@@ -21,7 +21,7 @@ func (j *judge) warned() (list []harness.Warned) {
 		}
 		list = append(list, harness.Warned{
 			Kind: w.Kind.String(), Text: fmt.Sprintf("%s, %s: %s; %s", who, w.When(0), w.Kind.Text(), w.Values()),
-			Outside: w.Kind.Outside() || w.Kind.String() == "", Accepted: slices.Contains(p.Accepts, w.Kind),
+			Outside: w.Kind.OutsideModel() || w.Kind.String() == "", Accepted: slices.Contains(p.Accepts, w.Kind),
 		})
 	}
 	if !j.rec.Complete() || p.Log.File != "" {
@@ -29,7 +29,7 @@ func (j *judge) warned() (list []harness.Warned) {
 	}
 	for _, k := range p.Accepts {
 		if !slices.ContainsFunc(j.rec.Warnings, func(w sim.Warning) bool { return w.Kind == k }) {
-			list = append(list, harness.Warned{Kind: k.String(), Outside: k.Outside(), Accepted: true, Missing: true})
+			list = append(list, harness.Warned{Kind: k.String(), Outside: k.OutsideModel(), Accepted: true, Missing: true})
 		}
 	}
 	return list

@@ -101,7 +101,7 @@ func (f *flown) log(t testing.TB, seed uint64, faults ...sim.Fault) *logs.Log {
 	for i, now := range f.times {
 		frame.Now, frame.Due, frame.Powered = now, true, true
 		bank.Sample(&f.states[i], &frame)
-		spoiler.Sense(&frame, &f.states[i], nil)
+		spoiler.Apply(&frame, &f.states[i], nil)
 		rec.Times, rec.Frames = append(rec.Times, now), append(rec.Frames, frame)
 	}
 	l, err := logs.FromRecord(&rec, 0)

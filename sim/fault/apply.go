@@ -9,25 +9,25 @@ import (
 	"drystage/sim/plain"
 )
 
-// spoil changes the frame's fresh sample if the fault lasts, and says whether it is another now.
-func (it *item) spoil(f *sim.Frame, st *sim.State) bool {
+// apply changes the frame's fresh sample if the fault lasts, and says whether it differs now.
+func (it *item) apply(f *sim.Frame, st *sim.State) bool {
 	if len(it.past) > 0 {
-		it.keep(f)
+		it.remember(f)
 	}
 	if !it.active(f.Now) {
-		it.wait(f, st)
+		it.observe(f, st)
 		return false
 	}
 	switch it.Kind {
 	case sim.Dropout:
-		f.Has &^= it.has
+		f.Has &^= it.partBit
 		return true
 	case sim.Duplicated:
 		before := f.Twice
-		f.Twice |= it.has
+		f.Twice |= it.partBit
 		return f.Twice != before
 	case sim.Stuck:
-		return it.stick(f)
+		return it.repeatHeld(f)
 	case sim.Stale:
 		return it.stale(f)
 	case sim.Delayed:
@@ -37,19 +37,19 @@ func (it *item) spoil(f *sim.Frame, st *sim.State) bool {
 	case sim.Reordered:
 		return it.reorder(f)
 	case sim.VentBlocked:
-		return it.Part == sim.PartBaro && it.block(f, st)
+		return it.Part == sim.PartBaro && it.blockVent(f, st)
 	case sim.BayLeak:
-		return it.Part == sim.PartBaro && raise(&f.Pressure, float64(it.Value*st.Dynamic))
+		return it.Part == sim.PartBaro && addTo(&f.Pressure, float64(it.Value*st.Dynamic))
 	case sim.FixLost, sim.HeightLimit:
-		return it.Part == sim.PartGNSS && it.lose(&f.GNSS)
+		return it.Part == sim.PartGNSS && it.loseFix(&f.GNSS)
 	case sim.Swapped, sim.Reversed, sim.Scaled, sim.Clipped, sim.Extreme:
-		return it.twist(f)
+		return it.transform(f)
 	}
 	return it.add(f)
 }
 
-// wait keeps what the fault will need once it lasts.
-func (it *item) wait(f *sim.Frame, st *sim.State) {
+// observe stores what the fault will need when it begins.
+func (it *item) observe(f *sim.Frame, st *sim.State) {
 	switch it.Kind {
 	case sim.Stuck:
 		it.hold(f)
@@ -58,7 +58,7 @@ func (it *item) wait(f *sim.Frame, st *sim.State) {
 			it.hold(f)
 		}
 	case sim.VentBlocked:
-		it.bay.breathe(f.Now, st)
+		it.bay.equalise(f.Now, st)
 	}
 }
 
@@ -70,14 +70,14 @@ func (it *item) add(f *sim.Frame) bool {
 	case sim.PartGyro:
 		return it.shift(&f.Gyro, f.Now)
 	case sim.PartGNSS:
-		return it.displace(&f.GNSS, f.Now)
+		return it.moveFix(&f.GNSS, f.Now)
 	case sim.PartBaro:
-		return raise(&f.Pressure, it.amount(f.Now))
+		return addTo(&f.Pressure, it.amount(f.Now))
 	}
-	return raise(&f.Battery, it.amount(f.Now))
+	return addTo(&f.Battery, it.amount(f.Now))
 }
 
-// amount gives what the fault adds at an instant; a noise burst draws anew each time.
+// amount gives what the fault adds at an instant; a noise burst draws a new number each time.
 func (it *item) amount(now sim.Time) float64 {
 	since := now - it.begin
 	switch it.Kind {
@@ -86,7 +86,7 @@ func (it *item) amount(now sim.Time) float64 {
 	case sim.Drift:
 		return float64(it.Value * since.Seconds())
 	case sim.NoiseBurst:
-		return float64(it.Value * it.chance.Normal())
+		return float64(it.Value * it.random.Normal())
 	case sim.Spike:
 		if it.Duration > 0 {
 			sin, _ := plain.Sincos(float64(math.Pi * (float64(since) / float64(it.Duration))))
@@ -96,7 +96,7 @@ func (it *item) amount(now sim.Time) float64 {
 	return 0
 }
 
-// touches says whether the fault is one of an axis, counted from 0.
+// touches says whether the fault applies to an axis, counted from 0.
 func (it *item) touches(axis int) bool {
 	return it.Axis == sim.AllAxes || it.Axis == sim.Axis(axis+1)
 }
@@ -112,15 +112,15 @@ func (it *item) shift(v *r3.Vec, now sim.Time) bool {
 	return *v != before
 }
 
-// raise adds to a scalar that can't be negative.
-func raise(x *float64, by float64) bool {
+// addTo adds to a scalar that can't be negative, and says whether it changed.
+func addTo(x *float64, by float64) bool {
 	before := *x
 	*x = max(0, *x+by)
 	return *x != before
 }
 
-// displace moves a fix by metres east, north and up; its velocity stays.
-func (it *item) displace(fix *sim.Fix, now sim.Time) bool {
+// moveFix moves a fix by metres east, north and up; its velocity stays.
+func (it *item) moveFix(fix *sim.Fix, now sim.Time) bool {
 	var by r3.Vec
 	if !it.shift(&by, now) {
 		return false
@@ -131,27 +131,27 @@ func (it *item) displace(fix *sim.Fix, now sim.Time) bool {
 }
 
 // hold remembers the part's sample as the last good one.
-func (it *item) hold(f *sim.Frame) { it.held, it.holds = take(f, it.Part), true }
+func (it *item) hold(f *sim.Frame) { it.held, it.hasHeld = take(f, it.Part), true }
 
-// stick puts the last good sample back; without one yet, this one is it.
-func (it *item) stick(f *sim.Frame) bool {
-	if !it.holds {
+// repeatHeld repeats the last good sample; without one yet, this one becomes it.
+func (it *item) repeatHeld(f *sim.Frame) bool {
+	if !it.hasHeld {
 		it.hold(f)
 		return false
 	}
 	r := it.held
 	switch it.Part {
 	case sim.PartAccel:
-		r.vec = it.stickAxes(f.Accel)
+		r.vec = it.heldAxes(f.Accel)
 	case sim.PartGyro:
-		r.vec = it.stickAxes(f.Gyro)
+		r.vec = it.heldAxes(f.Gyro)
 	case sim.PartGNSS:
-		r.fix = it.stickFix(f.GNSS)
+		r.fix = it.heldFix(f.GNSS)
 	}
 	return put(f, it.Part, &r)
 }
 
-func (it *item) stickAxes(v r3.Vec) r3.Vec {
+func (it *item) heldAxes(v r3.Vec) r3.Vec {
 	held := it.held.vec
 	switch it.Axis {
 	case sim.AllAxes:
@@ -166,8 +166,8 @@ func (it *item) stickAxes(v r3.Vec) r3.Vec {
 	return v
 }
 
-// stickFix holds the whole fix, velocity included, or just its longitude, latitude or height.
-func (it *item) stickFix(fix sim.Fix) sim.Fix {
+// heldFix gives a fix with all of it held, velocity included, or only its longitude, latitude or height.
+func (it *item) heldFix(fix sim.Fix) sim.Fix {
 	held := &it.held.fix
 	switch it.Axis {
 	case sim.AllAxes:
@@ -182,14 +182,14 @@ func (it *item) stickFix(fix sim.Fix) sim.Fix {
 	return fix
 }
 
-// lose takes the fix away, or that above a height, and repeats the place of the last one.
-func (it *item) lose(fix *sim.Fix) bool {
+// loseFix removes the fix, or only one above a height, and repeats the last position.
+func (it *item) loseFix(fix *sim.Fix) bool {
 	before := *fix
 	if it.Kind == sim.HeightLimit && !(fix.Height > it.Value) {
-		it.held.fix, it.holds = *fix, true
+		it.held.fix, it.hasHeld = *fix, true
 		return false
 	}
-	if it.holds {
+	if it.hasHeld {
 		*fix = it.held.fix
 	}
 	fix.Kind, fix.Satellites = sim.NoFix, 0

@@ -10,7 +10,7 @@ import (
 )
 
 // moved gives a fix moved by metres east, north and up, along the radii of curvature of the WGS 84
-// ellipsoid (NIMA TR8350.2). Within a metre for 10 km; near a pole, east is left alone.
+// ellipsoid (NIMA TR8350.2). The error is below a metre for 10 km; near a pole the longitude doesn't change.
 func moved(fix sim.Fix, by r3.Vec) sim.Fix {
 	const a, e2 = 6378137.0, 0.00669437999014
 	s, c := plain.Sincos(fix.Latitude)

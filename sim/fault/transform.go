@@ -8,25 +8,25 @@ import (
 	"drystage/sim"
 )
 
-// beyond is more than any field of a line can carry, in SI.
-const beyond = 1e12
+// extreme is more than any field of a message can carry, in SI.
+const extreme = 1e12
 
-// twist changes the sample by what it is itself.
-func (it *item) twist(f *sim.Frame) bool {
+// transform changes the sample by a function of its own value.
+func (it *item) transform(f *sim.Frame) bool {
 	switch it.Part {
 	case sim.PartAccel:
-		return it.twistAxes(&f.Accel)
+		return it.transformAxes(&f.Accel)
 	case sim.PartGyro:
-		return it.twistAxes(&f.Gyro)
+		return it.transformAxes(&f.Gyro)
 	case sim.PartGNSS:
-		return it.Kind == sim.Extreme && it.hurl(&f.GNSS)
+		return it.Kind == sim.Extreme && it.extremeFix(&f.GNSS)
 	case sim.PartBaro:
-		return it.twistScalar(&f.Pressure, max(f.Pressure, it.Value))
+		return it.transformScalar(&f.Pressure, max(f.Pressure, it.Value))
 	}
-	return it.twistScalar(&f.Battery, min(f.Battery, it.Value))
+	return it.transformScalar(&f.Battery, min(f.Battery, it.Value))
 }
 
-func (it *item) twistAxes(v *r3.Vec) bool {
+func (it *item) transformAxes(v *r3.Vec) bool {
 	before := *v
 	if it.Kind == sim.Swapped {
 		switch it.Axis {
@@ -41,13 +41,13 @@ func (it *item) twistAxes(v *r3.Vec) bool {
 	}
 	for axis, x := range [...]*float64{&v.X, &v.Y, &v.Z} {
 		if it.touches(axis) {
-			*x = it.twisted(*x)
+			*x = it.transformed(*x)
 		}
 	}
 	return *v != before
 }
 
-func (it *item) twisted(x float64) float64 {
+func (it *item) transformed(x float64) float64 {
 	switch it.Kind {
 	case sim.Reversed:
 		return -x
@@ -57,28 +57,28 @@ func (it *item) twisted(x float64) float64 {
 		limit := math.Abs(it.Value)
 		return min(max(x, -limit), limit)
 	case sim.Extreme:
-		return math.Copysign(beyond, it.Value)
+		return math.Copysign(extreme, it.Value)
 	}
 	return x
 }
 
-// twistScalar changes a number that can't be negative; clipped is what it is at the end of its range.
-func (it *item) twistScalar(x *float64, clipped float64) bool {
+// transformScalar changes a number that can't be negative; clipped is its value limited to its range.
+func (it *item) transformScalar(x *float64, clipped float64) bool {
 	before := *x
 	switch it.Kind {
 	case sim.Scaled, sim.Extreme:
-		*x = max(0, it.twisted(*x))
+		*x = max(0, it.transformed(*x))
 	case sim.Clipped:
 		*x = clipped
 	}
 	return *x != before
 }
 
-// hurl puts a fix at the end of the world.
-func (it *item) hurl(fix *sim.Fix) bool {
+// extremeFix gives a fix the greatest or least coordinates.
+func (it *item) extremeFix(fix *sim.Fix) bool {
 	before := *fix
 	for axis, x := range [...]*float64{&fix.Longitude, &fix.Latitude, &fix.Height} {
-		if most := [...]float64{math.Pi, math.Pi / 2, beyond}; it.touches(axis) {
+		if most := [...]float64{math.Pi, math.Pi / 2, extreme}; it.touches(axis) {
 			*x = math.Copysign(most[axis], it.Value)
 		}
 	}
