@@ -71,11 +71,13 @@ func (c *examineCmd) propose(d *desk) error {
 		return status{misused, err}
 	}
 	defer f.Close()
-	r := bufio.NewReader(f)
-	if logs.Sniff(r) != logs.Table {
+	if logs.Sniff(bufio.NewReader(f)) != logs.Table {
 		return wrongUse("%s tells by itself what it holds; it needs no mapping", c.Log)
 	}
-	p, err := logs.Propose(r, harness.Shown(c.Log))
+	if _, err := f.Seek(0, io.SeekStart); err != nil {
+		return status{misused, err}
+	}
+	p, err := logs.Propose(f, harness.Shown(c.Log))
 	if err != nil {
 		return status{misused, err}
 	}
@@ -85,6 +87,9 @@ func (c *examineCmd) propose(d *desk) error {
 	sayf(d.out, "%s: %s\n", c.ProposeMapping, count(len(p.Mapping.Columns), "column"))
 	for _, x := range p.Doubts {
 		fmt.Fprintln(d.out, "CHECK:", x)
+	}
+	for _, x := range p.Left {
+		fmt.Fprintf(d.out, "left out: %s: %s\n", x.Column, x.Why)
 	}
 	return nil
 }

@@ -2,6 +2,7 @@ package logs
 
 import (
 	"fmt"
+	"math"
 	"slices"
 
 	"drystage/harness"
@@ -26,6 +27,8 @@ type builder struct {
 	first           bool
 	origin          float64
 	shift           sim.Time // added since the clock began anew
+	unit            float64  // s that the clock's counter counts; 0: it doesn't count
+	bits            int      // of the counter that wrapped
 	repeats, late   int
 	notes           int
 }
@@ -58,6 +61,25 @@ func (b *builder) want(c Channel) {
 // set sets a channel's value in the present row.
 func (b *builder) set(c Channel, n int32) { b.cells[c.Part][c.Index], b.some[c.Part] = n, true }
 
+// state notes what state the board says it is in, where that is another one than before.
+func (b *builder) state(word []byte) {
+	s := &b.log.Own.States
+	if n := len(*s); n < mostStates && (n == 0 || (*s)[n-1].Word != string(word)) {
+		*s = append(*s, State{At: b.now, Word: string(word)})
+	}
+}
+
+const mostStates = 10000
+
+// speed takes what the board says of its speed, in m/s.
+func (b *builder) speed(x float64) {
+	o := &b.log.Own
+	r := math.Round(x * 1e3)
+	if n := len(o.Times); math.Abs(r) < math.MaxInt32 && len(o.Times) < MostSamples/4 && (n == 0 || o.Times[n-1] < b.now) {
+		o.Times, o.Speed = append(o.Times, b.now), append(o.Speed, int32(r))
+	}
+}
+
 func (b *builder) note(at harness.Place, kind NoteKind, text string) {
 	if b.notes++; b.notes <= mostNotes {
 		b.log.Notes = append(b.log.Notes, Note{Place: at, Kind: kind, At: b.now, Text: text})
@@ -76,6 +98,11 @@ func (b *builder) stamp(raw float64, at harness.Place) (t sim.Time, ok bool) {
 	t = sim.Seconds(raw-b.origin) + b.shift
 	if t < 0 && b.last == 0 { // before the start that the mapping sets
 		return 0, false
+	}
+	if w := b.wrapped(b.last-t, raw); w > 0 {
+		b.note(at, Wrapped, fmt.Sprintf("the clock went from %s of its %d bits back to 0; the rows after it go on", w, b.bits))
+		b.shift += w
+		t += w
 	}
 	switch {
 	case t < b.last-anew:
@@ -100,6 +127,22 @@ func (b *builder) stamp(raw float64, at harness.Place) (t sim.Time, ok bool) {
 	}
 	b.now, b.last = t, t
 	return t, true
+}
+
+// wrapped gives by how much the clock has to be set forward when its counter has begun again at 0: it fell by
+// nearly all that 16, 24 or 32 bits count, from the top of them to the bottom. 0 when it has not.
+func (b *builder) wrapped(fall sim.Time, raw float64) sim.Time {
+	if fall <= 0 || b.unit == 0 {
+		return 0
+	}
+	for _, b.bits = range []int{16, 24, 32} {
+		all := math.Ldexp(b.unit, b.bits)
+		whole, near := sim.Seconds(all), 20*max(b.step, sim.Millisecond)
+		if raw < all && fall < whole && whole-fall < near && sim.Seconds(raw) < near {
+			return whole
+		}
+	}
+	return 0
 }
 
 // row ends a row: each part with a value gets a sample.

@@ -65,7 +65,7 @@ func Words() []string {
 	for _, c := range channels {
 		out = append(out, c.Word)
 	}
-	return out
+	return append(out, ownSpeed, ownState, isCommand)
 }
 
 func channelsOf(p sim.Part) []Channel {

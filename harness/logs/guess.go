@@ -3,7 +3,6 @@ package logs
 import (
 	"fmt"
 	"math"
-	"regexp"
 	"slices"
 	"strings"
 
@@ -11,292 +10,264 @@ import (
 	"drystage/sim/quantity"
 )
 
-var bracketed = regexp.MustCompile(`[\[({]([^\])}]+)[\])}]\s*$`)
-
-// spellings of units that headers have, and how quantity writes them.
-var spellings = map[string]string{
-	"g": "g0", "gee": "g0", "gs": "g0", "m/s/s": "m/s2", "m/s^2": "m/s2", "m/s²": "m/s2", "ms2": "m/s2", "mps2": "m/s2", "m s-2": "m/s2",
-	"mg": "mg0", "c": "degC", "°c": "degC", "degc": "degC", "celsius": "degC", "°f": "degF", "f": "degF", "k": "K", "dps": "deg/s", "°/s": "deg/s",
-	"rps": "rad/s", "°": "deg", "degrees": "deg", "pa": "Pa", "hpa": "hPa", "kpa": "kPa", "v": "V", "mv": "mV", "feet": "ft", "mps": "m/s",
-	"fps": "ft/s", "knots": "kn", "kt": "kn", "kts": "kn", "sec": "s", "seconds": "s", "msec": "ms", "millis": "ms", "usec": "us", "micros": "us", "µs": "us",
-	"meters": "m", "metres": "m", "volts": "V", "millibar": "mbar",
+// guessed is what is found out about a column's unit.
+type guessed struct {
+	unit  string
+	scale *float64
+	why   string // what the guess rests on
+	doubt string // what has to be asked
+	leave string // why the column is better left out
 }
 
-// unitIn reads the unit of a header: in brackets at its end, or as its last word.
-func unitIn(name string) string {
-	if m := bracketed.FindStringSubmatch(name); m != nil {
-		return spelt(m[1])
-	}
-	words := strings.FieldsFunc(name, func(r rune) bool { return r == '_' || r == ' ' || r == '-' })
-	if len(words) > 1 {
-		if u := spelt(words[len(words)-1]); known(u) {
-			return u
-		}
-	}
-	return ""
+// span is where a column's numbers lie on the pad, in a unit.
+type span struct {
+	unit      string
+	low, high float64
+	what      string
 }
 
-func spelt(u string) string {
-	u = strings.TrimSpace(u)
-	if s, ok := spellings[strings.ToLower(u)]; ok {
-		return s
-	}
-	return u
+// What a column reads on the pad, by unit. The air's pressure: of sites from below the sea to 5,500 m. A battery:
+// from one cell to sixty volts.
+var spans = map[quantity.Dimension][]span{
+	quantity.Pressure:    {{"Pa", 50000, 110000, "the air's pressure"}, {"hPa", 500, 1100, "the air's pressure"}, {"kPa", 50, 110, "the air's pressure"}, {"inHg", 14.8, 32.5, "the air's pressure"}, {"bar", 0.5, 1.1, "the air's pressure"}},
+	quantity.Voltage:     {{"V", 1, 60, "a battery's voltage"}, {"mV", 1000, 60000, "a battery's voltage"}},
+	quantity.Temperature: {{"K", 230, 330, "air's temperature"}},
 }
 
-func known(u string) bool {
-	for _, d := range quantity.Dimensions() {
-		if u != "" && slices.Contains(quantity.Units(d), u) {
-			return true
-		}
-	}
-	return false
-}
-
-var fence = regexp.MustCompile(`[^a-z]+`)
-
-// meaning knows what a header's words say; "" when it does not. The words are plain English; no file
-// format of anybody is looked for.
-func meaning(name string) string {
-	low := strings.ToLower(bracketed.ReplaceAllString(name, ""))
-	for _, c := range channels {
-		if strings.TrimSpace(low) == c.Word {
-			return c.Word
-		}
-	}
-	words := strings.Fields(fence.ReplaceAllString(low, " "))
-	has := func(list ...string) bool {
-		return slices.ContainsFunc(words, func(w string) bool { return slices.Contains(list, w) })
-	}
-	axis := ""
-	for _, w := range words {
-		if len(w) <= 2 && strings.ContainsAny(w[len(w)-1:], "xyz") {
-			axis = w[len(w)-1:]
-		}
-	}
-	gnss := has("gnss", "gps", "sat", "satellite")
+// unit finds out a column's unit: that of the header where the numbers don't speak against it, or one that makes
+// sense of the numbers on the pad.
+func (g *glance) unit(i int, u understood, d quantity.Dimension) guessed {
+	x := seen(g.data[i])
+	pad := middle(x[:min(len(x), 200)])
 	switch {
-	case axis != "" && (has("accel", "acceleration", "acc", "accelerometer") || has("ax", "ay", "az")):
-		return "accelerometer " + axis
-	case axis != "" && (has("gyro", "gyroscope", "rate", "omega", "gyr") || has("gx", "gy", "gz", "wx", "wy", "wz")):
-		return "gyro " + axis
-	case has("accel", "acceleration", "acc", "accelerometer"):
-		return "accelerometer x"
-	case has("pressure", "press", "pres", "baro", "barometer") && !has("height", "altitude", "alt", "temperature", "temp"):
-		return "barometer pressure"
-	case has("latitude", "lat"):
-		return "gnss latitude"
-	case has("longitude", "lon", "lng", "long"):
-		return "gnss longitude"
-	case gnss && has("height", "altitude", "alt"):
-		return "gnss height"
-	case has("height", "altitude", "alt"):
-		return "barometer height"
-	case has("temperature", "temp"):
-		return "barometer temperature"
-	case has("voltage", "battery", "volt", "volts", "vbat", "batt"):
-		return "battery voltage"
-	case has("satellites", "sats"):
-		return "gnss satellites"
-	case has("fix"):
-		return "gnss fix"
-	case gnss && has("east"):
-		return "gnss east"
-	case gnss && has("north"):
-		return "gnss north"
-	case gnss && has("up", "climb"):
-		return "gnss up"
+	case d == quantity.Number:
+		return guessed{}
+	case u.off != "":
+		return guessed{doubt: fmt.Sprintf("%q is no unit of %s", u.off, d)}
+	case g.ours():
+		return guessed{unit: u.unit}
+	case d == quantity.Angle:
+		return g.angle(i, u)
+	case u.unit != "":
+		return g.told(u.unit, d, pad)
 	}
-	return ""
+	for _, s := range spans[d] {
+		if pad > s.low && pad < s.high {
+			return guessed{unit: s.unit, why: fmt.Sprintf("%g at the beginning is %s in %s", pad, s.what, s.unit)}
+		}
+	}
+	switch d {
+	case quantity.Acceleration:
+		return g.gravity()
+	case quantity.AngularRate:
+		return g.turning(i)
+	case quantity.Length:
+		return g.height(i, u.is)
+	case quantity.Temperature, quantity.Speed:
+		return guessed{leave: "its unit is not told, and its numbers don't tell"}
+	}
+	return guessed{doubt: "in which unit?"}
 }
 
-// unit proposes a column's unit: that of the header, or one that makes sense of the numbers on the
-// pad. "?" when it must be asked.
-func (g *glance) unit(i int, ch Channel) (unit, why string) {
-	if u := g.units[i]; u != "" && slices.Contains(quantity.Units(ch.Dim), u) {
-		return u, ""
+// told holds a unit that the header tells against what can be on the pad.
+func (g *glance) told(unit string, d quantity.Dimension, pad float64) guessed {
+	factor, shift, err := scale(unit, d)
+	si := pad*factor + shift
+	switch {
+	case err != nil:
+		return guessed{doubt: "in which unit?"}
+	case d == quantity.Pressure && (si < 20000 || si > 115000):
+		return guessed{unit: unit, doubt: fmt.Sprintf("%g %s at the beginning is no pressure of the air", pad, unit)}
+	case d == quantity.Voltage && (si < 0.5 || si > 100):
+		return guessed{unit: unit, doubt: fmt.Sprintf("%g %s at the beginning is no battery's voltage", pad, unit)}
+	case d == quantity.Temperature && (si < 200 || si > 400):
+		return guessed{unit: unit, doubt: fmt.Sprintf("%g %s at the beginning is no temperature of the air", pad, unit)}
 	}
-	if ch.Dim == quantity.Number {
-		return "", ""
+	return guessed{unit: unit}
+}
+
+// angle finds out how a latitude or longitude is written.
+func (g *glance) angle(i int, u understood) guessed {
+	greatest := 0.0
+	for _, x := range seen(g.data[i]) {
+		greatest = max(greatest, math.Abs(x))
 	}
-	x := append([]float64(nil), g.data[i][:min(len(g.data[i]), 200)]...)
-	slices.Sort(x)
-	mid, greatest := x[len(x)/2], max(math.Abs(slices.Min(g.data[i])), math.Abs(slices.Max(g.data[i])))
-	switch ch.Dim {
-	case quantity.Pressure:
-		for _, c := range []struct {
-			unit      string
-			low, high float64
-		}{{"Pa", 50000, 110000}, {"hPa", 500, 1100}, {"kPa", 50, 110}, {"bar", 0.5, 1.1}} {
-			if mid > c.low && mid < c.high {
-				return c.unit, fmt.Sprintf("%g at the beginning is the air's pressure in %s", mid, c.unit)
-			}
-		}
-	case quantity.Acceleration:
-		return g.gravity(ch)
-	case quantity.AngularRate:
-		if greatest > 40 {
-			return "deg/s", fmt.Sprintf("%g would be %g turns a second in rad/s", greatest, math.Round(greatest/2/math.Pi))
-		}
-	case quantity.Angle:
-		if greatest > 3.2 {
-			return "deg", "too large for rad"
-		}
-	case quantity.Voltage:
-		if mid > 1 && mid < 60 {
-			return "V", "a battery's voltage"
-		} else if mid > 1000 && mid < 60000 {
-			return "mV", "a battery's voltage in mV"
-		}
-	case quantity.Temperature:
-		if mid > 230 && mid < 330 {
-			return "K", "air's temperature in K"
-		} else if mid > -40 && mid < 45 {
-			return "degC", "air's temperature in degC; degF can't be told from it"
-		}
+	most := 180.0
+	if u.is == "gnss latitude" {
+		most = 90
 	}
-	return "?", ""
+	switch {
+	case u.unit == "rad" && greatest <= math.Pi || u.unit == "deg" && greatest <= most:
+		return guessed{unit: u.unit}
+	case u.unit == "" && greatest > math.Pi && greatest <= most:
+		return guessed{unit: "deg", why: "too large for rad"}
+	case greatest > 1e5 && greatest <= most*1e7:
+		s := 1e-7
+		return guessed{unit: "deg", scale: &s, why: "whole numbers of 1e-7 deg", doubt: fmt.Sprintf("%g: is it in 1e-7 deg?", greatest)}
+	case greatest > most:
+		return guessed{unit: "deg", doubt: fmt.Sprintf("%g is no angle in deg; degrees and minutes in one number can't be read", greatest)}
+	}
+	return guessed{unit: "deg", doubt: "is it in deg or rad?"}
 }
 
 // gravity proposes the unit of an acceleration by what all its axes read on the pad: one g.
-func (g *glance) gravity(ch Channel) (unit, why string) {
-	sum, n := 0.0, 0
-	for i, name := range g.names {
-		if c, ok := channelNamed(meaning(name)); ok && c.Part == sim.PartAccel && len(g.data[i]) > 0 {
-			head := g.data[i][:min(len(g.data[i]), 200)]
-			mean := 0.0
-			for _, x := range head {
-				mean += x / float64(len(head))
+func (g *glance) gravity() guessed {
+	sum := 0.0
+	for i, u := range g.meant {
+		if strings.HasPrefix(u.is, "accelerometer") && u.unit == "" {
+			if x := seen(g.data[i]); len(x) > 0 {
+				m := middle(x[:min(len(x), 200)])
+				sum += m * m
 			}
-			sum += mean * mean
-			n++
 		}
 	}
-	for _, c := range []struct {
-		unit string
-		one  float64
-	}{{"m/s2", 9.81}, {"g0", 1}, {"mg0", 1000}} {
-		if r := math.Sqrt(sum) / c.one; n > 0 && r > 0.9 && r < 1.1 {
-			return c.unit, fmt.Sprintf("%.3g at the beginning is one g in %s", math.Sqrt(sum), c.unit)
+	for _, c := range []span{{unit: "m/s2", low: 9.81}, {unit: "g0", low: 1}, {unit: "mg0", low: 1000}, {unit: "ft/s2", low: 32.17}} {
+		if r := math.Sqrt(sum) / c.low; r > 0.9 && r < 1.1 {
+			return guessed{unit: c.unit, why: fmt.Sprintf("%.3g at the beginning is one g in %s", math.Sqrt(sum), c.unit)}
 		}
 	}
-	return "?", ""
+	return guessed{doubt: "in which unit?"}
 }
 
-// clock proposes how rows tell their time, and gives the column of it, or -1.
-func (g *glance) clock() int {
-	for i := range g.width {
-		low := strings.ToLower(bracketed.ReplaceAllString(g.names[i], ""))
-		words := strings.Fields(fence.ReplaceAllString(low, " "))
-		named := slices.ContainsFunc(words, func(w string) bool {
-			return slices.Contains([]string{"time", "t", "timestamp", "millis", "micros", "clock", "tick", "ticks", "zeit"}, w)
-		})
-		if !named && !(g.header == 0 && i == 0) || len(g.data[i]) < 2 || !rising(g.data[i]) {
+// turning proposes the unit of a gyro: parts for flight end at some 2,000 deg/s, which are 35 rad/s (common
+// practice, no source).
+func (g *glance) turning(i int) guessed {
+	greatest := 0.0
+	for k, u := range g.meant {
+		if strings.HasPrefix(u.is, "gyro") && u.unit == "" {
+			for _, x := range append(seen(g.data[k]), seen(g.far[k])...) {
+				greatest = max(greatest, math.Abs(x))
+			}
+		}
+	}
+	if greatest > 40 {
+		return guessed{unit: "deg/s", why: fmt.Sprintf("%g would be %g turns a second in rad/s", greatest, math.Round(greatest/2/math.Pi))}
+	}
+	return guessed{doubt: fmt.Sprintf("in which unit? %.3g at most may be rad/s or deg/s", greatest)}
+}
+
+// height tells metres from feet by the pressure beside it.
+func (g *glance) height(i int, is string) guessed {
+	p := g.find("barometer pressure")
+	if p >= 0 {
+		if u := g.unit(p, g.meant[p], quantity.Pressure); u.unit != "" && u.doubt == "" {
+			factor, _, _ := scale(u.unit, quantity.Pressure)
+			if ratio, rise := g.beside(i, p, factor); rise > 30 {
+				for _, c := range []span{{unit: "m", low: 1}, {unit: "ft", low: 1 / 0.3048}} {
+					if ratio > 0.8*c.low && ratio < 1.2*c.low {
+						return guessed{unit: c.unit, why: fmt.Sprintf("it rises by %.3g where the pressure tells of 1 m", ratio)}
+					}
+				}
+			}
+		}
+		if is == "barometer height" {
+			return guessed{leave: "its unit is not told, and the pressure tells the height"}
+		}
+	}
+	return guessed{doubt: "in which unit, m or ft?"}
+}
+
+// beside gives how a height grows with the height by pressure, and how far that goes in m.
+func (g *glance) beside(i, p int, pascals float64) (ratio, rise float64) {
+	zero, h0 := math.NaN(), math.NaN()
+	for k := range g.data[i] {
+		if x, y := g.data[i][k], g.data[p][k]; !math.IsNaN(x) && !math.IsNaN(y) {
+			zero, h0 = y, x
+			break
+		}
+	}
+	look := func(x, y []float64) {
+		for k := range x {
+			// Height in the standard atmosphere's lowest layer (ISO 2533), near enough to tell feet from metres.
+			if h := 44331 * (1 - math.Pow(y[k]/zero, 0.19026)); h > rise {
+				rise, ratio = h, (x[k]-h0)/h
+			}
+		}
+	}
+	if zero*pascals > 0 {
+		look(g.data[i], g.data[p])
+		look(g.far[i], g.far[p])
+	}
+	return ratio, rise
+}
+
+// find gives the first column of a meaning, or -1.
+func (g *glance) find(is string) int {
+	return slices.IndexFunc(g.meant, func(u understood) bool { return u.is == is })
+}
+
+// pads holds the mapped accelerometer against the pad, where it reads one g.
+func (g *glance) pads() {
+	sum, axes := 0.0, 0
+	for k, c := range g.p.Mapping.Columns {
+		ch, ok := channelNamed(c.Is)
+		x := seen(g.data[g.index[k]])
+		if !ok || ch.Part != sim.PartAccel || c.Unit == "" || len(x) == 0 {
 			continue
 		}
-		c := &g.p.Mapping.Time
-		c.Column = g.label(i)
-		c.Unit = g.clockUnit(i, words)
-		return i
+		factor, shift, err := scale(c.Unit, ch.Dim)
+		if err != nil {
+			return
+		}
+		m := middle(x[:min(len(x), 200)])*factor + shift
+		sum, axes = sum+m*m, axes+1
 	}
-	return -1
+	if g1 := math.Sqrt(sum) / 9.80665; axes > 0 && (g1 > 1.3 || g1 < 0.7) {
+		g.doubt("the accelerometer reads %.3g g at the beginning, where one on the pad reads 1: are unit and axes right, and does the log begin on the pad?", g1)
+	}
 }
 
-func rising(x []float64) bool {
-	up := 0
-	for i := 1; i < len(x); i++ {
-		if x[i] >= x[i-1] {
-			up++
-		}
-	}
-	return up*10 >= 9*(len(x)-1)
-}
-
-func (g *glance) clockUnit(i int, words []string) string {
-	if slices.Contains(clockUnits, g.units[i]) {
-		return g.units[i]
-	}
-	if cells := split(g.rows[len(g.rows)/2], g.delim, nil); i < len(cells) {
-		if _, ok := number(cells[i].text, g.comma); !ok {
-			return "clock"
-		}
-	}
-	switch {
-	case slices.Contains(words, "millis"):
-		return "ms"
-	case slices.Contains(words, "micros"):
-		return "us"
-	}
-	steps, whole := make([]float64, 0, len(g.data[i])), true
-	for k := 1; k < len(g.data[i]); k++ {
-		if d := g.data[i][k] - g.data[i][k-1]; d > 0 {
-			steps = append(steps, d)
-		}
-		whole = whole && g.data[i][k] == math.Trunc(g.data[i][k])
-	}
-	if len(steps) == 0 {
-		return "s"
-	}
-	slices.Sort(steps)
-	step := steps[len(steps)/2]
-	tell := func(u, per string) string {
-		g.p.Because["time"] = fmt.Sprintf("rows are %g apart: %s", step, per)
-		return u
-	}
-	switch {
-	case !whole && step < 2:
-		return tell("s", "seconds with decimals")
-	case whole && step > 1000:
-		return tell("us", "whole microseconds")
-	case whole && step >= 2:
-		return tell("ms", "whole milliseconds")
-	}
-	g.doubt("time: rows are %g apart; are these s, ms, or ticks (then give rate)?", step)
-	return "ms"
-}
-
-// slower gives the rate of a sensor that is slower than the rows, and whose value is repeated in them; ""
-// when it is not. It rests on the usual number of rows between two changes.
-func (g *glance) slower(i int) string {
+// slower gives the rate of a sensor that is slower than the rows, and whose value is repeated in them. ok is
+// false when each row may be a sample. It rests on the number of rows between two changes.
+func (g *glance) slower(i int) (hz float64, ok bool) {
 	x := g.data[i]
-	if g.gaps[i] > 0.2 || len(x) < 200 {
-		return ""
+	if g.gaps[i] > 0.2 || len(x) < 100 {
+		return 0, false
 	}
 	var runs []float64
-	last := 0
+	last := -1
 	for k := 1; k < len(x); k++ {
-		if x[k] != x[k-1] {
-			runs = append(runs, float64(k-last))
+		if x[k] != x[k-1] && !math.IsNaN(x[k]) && !math.IsNaN(x[k-1]) {
+			if last >= 0 {
+				runs = append(runs, float64(k-last))
+			}
 			last = k
 		}
 	}
-	if len(runs) < 20 {
-		return ""
+	if len(runs) < 8 {
+		return 0, last < 0 || len(runs) == 0
 	}
-	least := slices.Min(runs)
-	if least < 2 {
-		return ""
+	slices.Sort(runs)
+	least := runs[0]
+	if step := g.step(); least >= 2 && step > 0 {
+		return math.Round(1/(least*step)*100) / 100, true
 	}
-	if step := g.step(); step > 0 {
-		return fmt.Sprintf("%g Hz", math.Round(1/(least*step)*100)/100)
-	}
-	return ""
+	return 0, false
 }
 
 // step is the usual time between rows in s; 0 when it isn't known.
 func (g *glance) step() float64 {
-	t := newTicker(&g.p.Mapping.Time)
+	c := &g.p.Mapping.Time
+	t := newTicker(c)
 	for i := range g.width {
-		if g.label(i) == g.p.Mapping.Time.Column && len(g.data[i]) > 1 {
-			d := make([]float64, len(g.data[i])-1)
-			for k := range d {
-				d[k] = g.data[i][k+1] - g.data[i][k]
-			}
-			slices.Sort(d)
-			return d[len(d)/2] * t.factor
+		if g.label(i) == c.Column {
+			return middle(steps(g.data[i])) * t.factor
 		}
 	}
 	return 0
+}
+
+// steps are the differences between neighbours in order of rows.
+func steps(x []float64) []float64 {
+	x = seen(x)
+	if len(x) < 2 {
+		return nil
+	}
+	d := make([]float64, len(x)-1)
+	for k := range d {
+		d[k] = x[k+1] - x[k]
+	}
+	return d
 }
 
 // upAxis asks when no axis of the accelerometer reads one g on the pad.

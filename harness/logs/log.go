@@ -32,6 +32,7 @@ type Log struct {
 	Streams  [sim.PartBattery + 1]Stream // by sim.Part; the first is empty
 	Outputs  []Output                    // edges, in order of time
 	Commands []Command
+	Own      Own
 	Notes    []Note
 	// Origin is what the log's own clock said at time 0, in s.
 	Origin float64
@@ -58,6 +59,19 @@ type Command struct {
 	What sim.Commands
 }
 
+// Own is what the board itself thought of the flight, as its log tells. Nothing is worked out from it.
+type Own struct {
+	Times  []sim.Time
+	Speed  []int32 // mm/s upwards, at Times
+	States []State // where another one begins
+}
+
+// State is a state that the board says it was in.
+type State struct {
+	At   sim.Time
+	Word string
+}
+
 // Note is something about a log that was mended or left out in reading.
 type Note struct {
 	harness.Place
@@ -76,9 +90,10 @@ const (
 	Repeated                 // a stamp as the one before: the later sample counts
 	Backward                 // the clock went back
 	Forward                  // the clock jumped ahead by more than a gap
+	Wrapped                  // the clock's counter began again at 0
 )
 
-var noteNames = [...]string{"damage", "cut", "repeated", "clock back", "clock ahead"}
+var noteNames = [...]string{"damage", "cut", "repeated", "clock back", "clock ahead", "clock wrapped"}
 
 // String gives the word for the kind.
 func (k NoteKind) String() string { return noteNames[k] }

@@ -3,6 +3,7 @@ package logs
 import (
 	"errors"
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -18,10 +19,11 @@ import (
 // Mapping says what the columns of a table mean. A column is named as in the header, or by its
 // number as in "#3".
 type Mapping struct {
-	Kind      string   `yaml:"drystage"`  // "mapping"
-	Delimiter string   `yaml:"delimiter"` // comma, semicolon, tab or blank
-	Decimal   string   `yaml:"decimal"`   // point or comma
-	Header    int      `yaml:"header"`    // line of the header; 0: there is none
+	Kind      string   `yaml:"drystage"`        // "mapping"
+	Delimiter string   `yaml:"delimiter"`       // comma, semicolon, tab or blank
+	Decimal   string   `yaml:"decimal"`         // point or comma
+	Header    int      `yaml:"header"`          // line of the header; 0: there is none
+	Units     int      `yaml:"units,omitempty"` // line below it that tells the units; 0: there is none
 	Time      Clock    `yaml:"time"`
 	Columns   []Column `yaml:"columns"`
 	file      string
@@ -39,10 +41,13 @@ type Clock struct {
 // Column says what one column means.
 type Column struct {
 	Column string `yaml:"column"`
-	Is     string `yaml:"is"`             // a word of Words, or output N, or command
+	Is     string `yaml:"is"`             // a word of Words, or output N, command, board speed or board state
 	Unit   string `yaml:"unit,omitempty"` // of quantity.Units
 	Sign   string `yaml:"sign,omitempty"` // "-" turns it round
 	Rate   string `yaml:"rate,omitempty"` // when rows repeat a slower sensor's value
+	// A number x of the table stands for scale x + offset of the unit; default 1 and 0.
+	Scale  *float64 `yaml:"scale,omitempty"`
+	Offset *float64 `yaml:"offset,omitempty"`
 }
 
 var delimiters = map[string]byte{"comma": ',', "semicolon": ';', "tab": '\t', "blank": ' '}
@@ -94,6 +99,9 @@ func (m *Mapping) check() error {
 	if m.Header < 0 || m.Header > 1000 {
 		add("header", strconv.Itoa(m.Header), "the line of the header, or 0", "")
 	}
+	if m.Units != 0 && (m.Units <= m.Header || m.Units > 1000) {
+		add("units", strconv.Itoa(m.Units), "the line below the header that tells the units, or none", "")
+	}
 	m.Time.check(add)
 	if len(m.Columns) == 0 {
 		add("columns", "no columns", "at least one", "")
@@ -136,7 +144,16 @@ func (c *Column) check(at string, add func(path, found, wanted, hint string)) {
 			add(at+"rate", strconv.Quote(c.Rate), "a rate such as 50 Hz", "")
 		}
 	}
-	if c.Is == "command" {
+	for _, f := range []struct {
+		key string
+		x   *float64
+		ok  bool
+	}{{"scale", c.Scale, c.Scale == nil || *c.Scale != 0}, {"offset", c.Offset, true}} {
+		if f.x != nil && (!f.ok || math.IsNaN(*f.x) || math.Abs(*f.x) > 1e12) {
+			add(at+f.key, fmt.Sprint(*f.x), "a finite number, and of scale not 0", "")
+		}
+	}
+	if c.Is == isCommand || c.Is == ownState {
 		return
 	}
 	if n, ok := strings.CutPrefix(c.Is, "output "); ok {
@@ -146,6 +163,9 @@ func (c *Column) check(at string, add func(path, found, wanted, hint string)) {
 		return
 	}
 	ch, ok := channelNamed(c.Is)
+	if c.Is == ownSpeed {
+		ch, ok = Channel{Dim: quantity.Speed}, true
+	}
 	if !ok {
 		add(at+"is", strconv.Quote(c.Is), "a channel such as accelerometer x or barometer pressure", spelling.Hint(c.Is, Words()))
 		return
@@ -172,7 +192,11 @@ func scale(unit string, d quantity.Dimension) (factor, shift float64, err error)
 func (m *Mapping) YAML(because map[string]string) []byte {
 	var b strings.Builder
 	b.WriteString("# What the columns of a flight log mean. Check each line, then: drystage examine LOG --mapping THIS\n")
-	fmt.Fprintf(&b, "drystage: mapping\ndelimiter: %s\ndecimal: %s\nheader: %d   # line of the header, 0: none\ntime: %s", m.Delimiter, m.Decimal, m.Header, m.Time.flow())
+	fmt.Fprintf(&b, "drystage: mapping\ndelimiter: %s\ndecimal: %s\nheader: %d   # line of the header, 0: none\n", m.Delimiter, m.Decimal, m.Header)
+	if m.Units > 0 {
+		fmt.Fprintf(&b, "units: %d\n", m.Units)
+	}
+	fmt.Fprintf(&b, "time: %s", m.Time.flow())
 	if why := because["time"]; why != "" {
 		b.WriteString("   # " + why)
 	}
@@ -182,6 +206,14 @@ func (m *Mapping) YAML(because map[string]string) []byte {
 		for _, f := range [][2]string{{"unit", c.Unit}, {"sign", c.Sign}, {"rate", c.Rate}} {
 			if f[1] != "" {
 				fmt.Fprintf(&b, ", %s: %s", f[0], quoteWord(f[1]))
+			}
+		}
+		for _, f := range []struct {
+			key string
+			x   *float64
+		}{{"scale", c.Scale}, {"offset", c.Offset}} {
+			if f.x != nil {
+				fmt.Fprintf(&b, ", %s: %g", f.key, *f.x)
 			}
 		}
 		b.WriteString("}")

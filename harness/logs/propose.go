@@ -2,9 +2,9 @@ package logs
 
 import (
 	"bytes"
-	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -12,14 +12,17 @@ import (
 	"drystage/sim"
 )
 
-// Proposal is a mapping drawn from a log's header and its first rows. What is left open in Doubts has
+// Proposal is a mapping drawn from a log's header and some of its rows. What is left open in Doubts has
 // to be answered by a person before the log can be read.
 type Proposal struct {
 	Mapping *Mapping
 	Because map[string]string // by column, and "time": what the guess rests on
 	Doubts  []string
-	Ignored []string // columns that nothing is known of
+	Left    []Left
 }
+
+// Left is a column that the mapping leaves out.
+type Left struct{ Column, Why string }
 
 // YAML gives the proposal as a mapping file, with its reasons and doubts as comments.
 func (p *Proposal) YAML() []byte {
@@ -28,170 +31,31 @@ func (p *Proposal) YAML() []byte {
 		fmt.Fprintf(&b, "# CHECK: %s\n", d)
 	}
 	b.Write(p.Mapping.YAML(p.Because))
-	if len(p.Ignored) > 0 {
-		fmt.Fprintf(&b, "# left out: %s\n", strings.Join(p.Ignored, ", "))
+	for _, l := range p.Left {
+		fmt.Fprintf(&b, "# left out: %s: %s\n", l.Column, l.Why)
 	}
 	return b.Bytes()
 }
 
-const glanceRows = 2000
-
-// Propose reads the beginning of a table and proposes a mapping.
+// Propose reads the beginning of a table, and of a file some rows of all of it, and proposes a mapping.
 func Propose(r io.Reader, name string) (*Proposal, error) {
-	g := &glance{lines: newLines(io.LimitReader(r, 1<<20), name, nil)}
+	g := &glance{lines: newLines(io.LimitReader(r, glanceBytes), name, nil)}
 	if err := g.read(); err != nil {
 		return nil, err
 	}
+	if s, ok := r.(io.ReadSeeker); ok {
+		g.spread(s)
+	}
 	g.cut()
 	if g.p.Mapping.Columns == nil && g.p.Mapping.Time.Column == "" {
-		return nil, harness.Problem{Place: harness.Place{File: name, Line: g.header + 1, Column: 1}, Found: fmt.Sprintf("a table of %d columns, none of which is known by its name", g.width), Wanted: "columns such as time, pressure, accel x", Hint: "name the columns in the header, or write a mapping with columns by number, as in {column: \"#3\", is: barometer pressure, unit: Pa}"}
+		return nil, harness.Problem{Place: harness.Place{File: name, Line: max(g.header, 1), Column: 1}, Found: fmt.Sprintf("a table of %d columns, none of which is known by its name", g.width), Wanted: "columns such as time, pressure, accel x", Hint: "name the columns in the header, or write a mapping with columns by number, as in {column: \"#3\", is: barometer pressure, unit: Pa}"}
 	}
 	return &g.p, nil
 }
 
-// glance is the first rows of a table.
-type glance struct {
-	lines  *lines
-	rows   [][]byte
-	at     []int // line of each row
-	header int   // line of the header, 0: none
-	names  []string
-	units  []string
-	width  int
-	delim  byte
-	comma  bool
-	data   [][]float64 // by column; rows without a number there are left out
-	gaps   []float64   // by column: share of rows without a number
-	p      Proposal
-}
-
-func (g *glance) read() error {
-	for len(g.rows) < glanceRows {
-		line, err := g.lines.next()
-		if errors.Is(err, io.EOF) || err != nil && len(g.rows) > 10 && g.lines.read >= 1<<20 {
-			break
-		}
-		if err != nil {
-			return err
-		}
-		if len(bytes.TrimSpace(line)) == 0 || line[0] == '#' {
-			continue
-		}
-		g.rows, g.at = append(g.rows, bytes.Clone(line)), append(g.at, g.lines.n)
-	}
-	if len(g.rows) > 2 && g.lines.last {
-		g.rows = g.rows[:len(g.rows)-1] // may be cut
-	}
-	if len(g.rows) < 2 {
-		return harness.Problem{Place: harness.Place{File: g.lines.file, Line: 1, Column: 1}, Found: fmt.Sprintf("%d lines of text", len(g.rows)), Wanted: "a log: a table with a row per instant"}
-	}
-	if err := g.delimiter(); err != nil {
-		return err
-	}
-	return g.columns()
-}
-
-// delimiter takes the sign that cuts most rows into the same number of cells, more than one.
-func (g *glance) delimiter() error {
-	best := 0
-	for _, d := range []byte{';', '\t', ',', ' '} {
-		count := map[int]int{}
-		for _, r := range g.rows {
-			count[len(split(r, d, nil))]++
-		}
-		for width := 2; width <= mostCells; width++ {
-			if n := count[width]; n > best {
-				best, g.delim, g.width = n, d, width
-			}
-		}
-	}
-	if best*2 < len(g.rows) {
-		row := g.rows[len(g.rows)/2]
-		return harness.Problem{Place: harness.Place{File: g.lines.file, Line: g.at[len(g.rows)/2], Column: 1}, Found: fmt.Sprintf("%q: rows are not cut alike by comma, semicolon, tab or blanks", string(row[:min(len(row), 40)])), Wanted: "a table with the same cells in each row, at most " + strconv.Itoa(mostCells), Hint: "is this a log of text, and one table only?"}
-	}
-	return nil
-}
-
-// columns reads the numbers of every column, and the header above them.
-func (g *glance) columns() error {
-	points, commas := 0, 0
-	for _, r := range g.rows {
-		for _, c := range split(r, g.delim, nil) {
-			if _, ok := number(c.text, false); ok && bytes.IndexByte(c.text, '.') >= 0 {
-				points++
-			} else if _, ok := number(c.text, true); ok && bytes.IndexByte(c.text, ',') >= 0 {
-				commas++
-			}
-		}
-	}
-	g.comma = commas > points
-	first := -1
-	for i, r := range g.rows {
-		cells, n, full := split(r, g.delim, nil), 0, 0
-		for _, c := range cells {
-			if len(c.text) > 0 {
-				full++
-			}
-			if g.isNumber(c.text) {
-				n++
-			}
-		}
-		if len(cells) == g.width && n*2 > full && n > 0 {
-			first = i
-			break
-		}
-	}
-	if first < 0 {
-		return harness.Problem{Place: harness.Place{File: g.lines.file, Line: g.at[0], Column: 1}, Found: "no row of numbers", Wanted: "a table of numbers"}
-	}
-	g.names, g.units = make([]string, g.width), make([]string, g.width)
-	if first > 0 {
-		g.header = g.at[first-1]
-		for i, c := range split(g.rows[first-1], g.delim, nil) {
-			if i < g.width {
-				g.names[i] = string(c.text)
-				g.units[i] = unitIn(g.names[i])
-			}
-		}
-	}
-	g.numbers(first)
-	return nil
-}
-
-func (g *glance) isNumber(b []byte) bool {
-	if _, ok := number(b, g.comma); ok {
-		return true
-	}
-	_, ok := timeOfDay(b, g.comma)
-	return ok
-}
-
-func (g *glance) numbers(first int) {
-	g.data, g.gaps = make([][]float64, g.width), make([]float64, g.width)
-	var cells []cell
-	rows := g.rows[first:]
-	for _, r := range rows {
-		cells = split(r, g.delim, cells)
-		for i, c := range cells[:min(len(cells), g.width)] {
-			x, ok := number(c.text, g.comma)
-			if !ok {
-				x, ok = timeOfDay(c.text, g.comma)
-			}
-			if ok {
-				g.data[i] = append(g.data[i], x)
-			} else {
-				g.gaps[i]++
-			}
-		}
-	}
-	for i := range g.gaps {
-		g.gaps[i] /= float64(len(rows))
-	}
-}
-
 // cut turns what was seen into a proposal.
 func (g *glance) cut() {
-	m := &Mapping{Kind: "mapping", Delimiter: "comma", Decimal: "point", Header: g.header}
+	m := &Mapping{Kind: "mapping", Delimiter: "comma", Decimal: "point", Header: g.header, Units: g.unitLine}
 	for word, d := range delimiters {
 		if d == g.delim {
 			m.Delimiter = word
@@ -201,70 +65,180 @@ func (g *glance) cut() {
 		m.Decimal = "comma"
 	}
 	g.p = Proposal{Mapping: m, Because: map[string]string{}}
-	at := g.clock()
-	taken := map[string]bool{}
-	for i := range g.width {
-		if i == at {
-			continue
-		}
-		g.column(i, taken)
+	if g.header == 0 {
+		g.nameless()
+		return
 	}
-	g.upAxis()
-	if m.Time.Column == "" && m.Time.Rate == "" {
+	at := g.clock()
+	if at < 0 {
 		g.doubt("no column is known as the time; give time: {column: NAME, unit: s}, or time: {rate: 200 Hz} when rows come at a steady rate")
 	}
+	g.taken = map[string]string{}
+	for i := range g.width {
+		if i != at && !g.named[i] {
+			g.column(i)
+		}
+	}
+	g.rates()
+	if !g.ours() {
+		g.pads()
+		g.upAxis()
+	}
+}
+
+// ours says that the table was written by Write, whose words leave nothing open.
+func (g *glance) ours() bool {
+	for i, u := range g.meant {
+		if !u.ours && u.is != isCommand && !strings.HasPrefix(g.names[i], isOutput+" ") {
+			return false
+		}
+	}
+	return true
 }
 
 func (g *glance) doubt(format string, a ...any) {
 	g.p.Doubts = append(g.p.Doubts, fmt.Sprintf(format, a...))
 }
 
+func (g *glance) leave(i int, format string, a ...any) {
+	g.p.Left = append(g.p.Left, Left{g.label(i), fmt.Sprintf(format, a...)})
+}
+
 // label is how the mapping names a column.
 func (g *glance) label(i int) string {
-	if g.names[i] != "" {
-		for j, n := range g.names {
-			if n == g.names[i] && j != i {
-				return "#" + strconv.Itoa(i+1)
-			}
-		}
-		return g.names[i]
+	if g.names[i] == "" || slices.Index(g.names, g.names[i]) != i || slices.Contains(g.names[i+1:], g.names[i]) {
+		return "#" + strconv.Itoa(i+1)
 	}
-	return "#" + strconv.Itoa(i+1)
+	return g.names[i]
 }
 
 // column proposes what one column means.
-func (g *glance) column(i int, taken map[string]bool) {
-	if n, ok := strings.CutPrefix(strings.ToLower(g.names[i]), "output "); ok {
-		if k, _, _ := strings.Cut(n, " "); len(k) > 0 && k[0] >= '1' && k[0] <= '9' {
-			g.p.Mapping.Columns = append(g.p.Mapping.Columns, Column{Column: g.label(i), Is: "output " + k})
+func (g *glance) column(i int) {
+	u := g.meant[i]
+	switch {
+	case u.is == "":
+		if g.names[i] != "" || len(seen(g.data[i])) > 0 {
+			g.leave(i, "%s", u.why)
+		}
+		return
+	case u.is == ownState || u.is == isCommand:
+		g.put(i, Column{Is: u.is})
+		return
+	case u.is == isOutput:
+		g.output(i)
+		return
+	case len(seen(g.data[i])) == 0:
+		g.leave(i, "no number in its first rows")
+		return
+	}
+	if other := g.rival(i, u.is); other != "" {
+		g.leave(i, "%s", other)
+		return
+	}
+	c := Column{Is: u.is}
+	d := dimensionOf(u.is)
+	if newTitle(g.names[i], g.units[i]).raw {
+		g.put(i, c)
+		g.doubt("column %s is %s in counts of a converter: which unit, `scale` and `offset` make them one?", g.label(i), u.is)
+		return
+	}
+	guess := g.unit(i, u, d)
+	if u.bare && guess.doubt != "" {
+		guess.leave = "neither its name of one letter nor its numbers tell what it is"
+	}
+	if guess.leave != "" {
+		g.leave(i, "%s", guess.leave)
+		return
+	}
+	c.Unit, c.Scale = guess.unit, guess.scale
+	g.put(i, c)
+	if guess.doubt != "" {
+		g.doubt("column %s is %s, but %s", g.label(i), u.is, guess.doubt)
+	}
+	if guess.why != "" {
+		g.p.Because[g.label(i)] = guess.why
+	}
+}
+
+func (g *glance) put(i int, c Column) {
+	c.Column = g.label(i)
+	g.p.Mapping.Columns = append(g.p.Mapping.Columns, c)
+	g.taken[c.Is] = c.Column
+	g.index = append(g.index, i)
+}
+
+// rival says why a column has to stand back behind another of the same meaning.
+func (g *glance) rival(i int, is string) string {
+	if first := g.taken[is]; first != "" {
+		return fmt.Sprintf("a second %s; %s counts", is, first)
+	}
+	return ""
+}
+
+// output proposes a column that holds 0 and 1.
+func (g *glance) output(i int) {
+	for _, x := range append(seen(g.data[i]), seen(g.far[i])...) {
+		if x != 0 && x != 1 {
+			g.leave(i, "named like an output, but it holds %g, where an output is 0 or 1", x)
 			return
 		}
 	}
-	if strings.EqualFold(g.names[i], "command") {
-		g.p.Mapping.Columns = append(g.p.Mapping.Columns, Column{Column: g.label(i), Is: "command"})
+	x := seen(g.data[i])
+	if len(x) == 0 && !g.switches(i) {
+		g.leave(i, "named like an output, but it holds neither 0 and 1 nor on and off")
 		return
 	}
-	word := meaning(g.names[i])
-	if word == "" || taken[word] || len(g.data[i]) == 0 {
-		if g.names[i] != "" {
-			g.p.Ignored = append(g.p.Ignored, g.names[i])
+	n := 0
+	for _, w := range newTitle(g.names[i], "").words {
+		if k, err := strconv.Atoi(w); err == nil {
+			n = k
 		}
-		return
 	}
-	taken[word] = true
-	c := Column{Column: g.label(i), Is: word}
-	ch, _ := channelNamed(word)
-	var why string
-	c.Unit, why = g.unit(i, ch)
-	if c.Unit == "?" {
-		c.Unit = ""
-		g.doubt("column %s is %s, but in which unit?", c.Column, word)
+	if n < 1 || n > 16 || g.taken[fmt.Sprintf("%s %d", isOutput, n)] != "" {
+		for n = 1; n < 16 && (g.taken[fmt.Sprintf("%s %d", isOutput, n)] != "" || g.wished(n)); n++ {
+		}
 	}
-	if why != "" {
-		g.p.Because[c.Column] = why
+	if len(x) > 0 && x[0] == 1 {
+		g.doubt("column %s is on in the first row: is it an output that has fired, or one that tells whether an igniter is connected?", g.label(i))
 	}
-	if ch.Part != sim.PartBattery {
-		c.Rate = g.slower(i)
+	g.put(i, Column{Is: fmt.Sprintf("%s %d", isOutput, n)})
+}
+
+// asked lists the columns that mean a thing.
+func (g *glance) asked(is string) (out []int) {
+	for i, u := range g.meant {
+		if u.is == is {
+			out = append(out, i)
+		}
 	}
-	g.p.Mapping.Columns = append(g.p.Mapping.Columns, c)
+	return out
+}
+
+// wished says that another column names this number of an output.
+func (g *glance) wished(n int) bool {
+	return slices.ContainsFunc(g.asked(isOutput), func(i int) bool {
+		return slices.Contains(newTitle(g.names[i], "").words, strconv.Itoa(n))
+	})
+}
+
+// rates says how often a part is sampled whose values stand in more rows than it has samples: the fastest of
+// its columns tells; one column whose value changes from row to row means that every row is a sample.
+func (g *glance) rates() {
+	cols := g.p.Mapping.Columns
+	var rate [sim.PartBattery + 1]float64
+	var every [sim.PartBattery + 1]bool
+	for k := range cols {
+		ch, ok := channelNamed(cols[k].Is)
+		if !ok || ch.Part == sim.PartBattery || ch.Word == "gnss fix" || ch.Word == "gnss satellites" || ch.Word == "barometer temperature" {
+			continue
+		}
+		hz, told := g.slower(g.index[k])
+		every[ch.Part] = every[ch.Part] || !told
+		rate[ch.Part] = max(rate[ch.Part], hz)
+	}
+	for k := range cols {
+		if ch, ok := channelNamed(cols[k].Is); ok && ch.Part != sim.PartBattery && !every[ch.Part] && rate[ch.Part] > 0 {
+			cols[k].Rate = fmt.Sprintf("%g Hz", rate[ch.Part])
+		}
+	}
 }

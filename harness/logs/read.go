@@ -35,7 +35,7 @@ func ReadTable(r io.Reader, name string, m *Mapping, opt Options) (*Log, error) 
 		if err != nil {
 			return nil, err
 		}
-		if len(bytes.TrimSpace(line)) == 0 || line[0] == '#' {
+		if len(bytes.TrimSpace(line)) == 0 || isComment(line, delimiters[m.Delimiter]) || t.lines.n == m.Units {
 			continue
 		}
 		if err := t.row(line); err != nil {
@@ -69,8 +69,8 @@ type column struct {
 	at            int
 	channel       Channel
 	factor, shift float64
-	output        int // from 1; 0: none
-	command       bool
+	output        int    // from 1; 0: none
+	word          string // command, board speed or board state; "" of a channel or output
 	name          string
 	on            bool
 	text          []byte // of the last sample taken
@@ -96,6 +96,9 @@ func (t *table) head() error {
 			return err
 		}
 		if i == t.m.Header-1 {
+			if isComment(line, delimiters[t.m.Delimiter]) {
+				line = uncommented(line)
+			}
 			t.cells = split(line, delimiters[t.m.Delimiter], t.cells)
 			if len(t.cells) > mostCells {
 				return t.tooWide()
@@ -107,6 +110,9 @@ func (t *table) head() error {
 	}
 	t.width = len(names)
 	t.clock = newTicker(&t.m.Time)
+	if u := t.m.Time.Unit; u == "ms" || u == "us" || u == "ticks" {
+		t.b.unit = t.clock.factor
+	}
 	if t.m.Time.Start != "" {
 		t.b.first, t.b.origin, t.b.log.Origin = false, t.clock.start, t.clock.start
 	}
@@ -135,8 +141,8 @@ func (t *table) tooWide() error {
 func (t *table) column(i int, c Column, names []string) (column, error) {
 	at, err := t.find(fmt.Sprintf("columns[%d].column", i), c.Column, names)
 	col := column{at: at, name: c.Column}
-	if c.Is == "command" {
-		col.command = true
+	if c.Is == isCommand || c.Is == ownState {
+		col.word = c.Is
 		return col, err
 	}
 	if n, ok := strings.CutPrefix(c.Is, "output "); ok {
@@ -147,7 +153,13 @@ func (t *table) column(i int, c Column, names []string) (column, error) {
 		return col, err
 	}
 	col.channel, _ = channelNamed(c.Is)
-	col.factor, col.shift, _ = scale(c.Unit, col.channel.Dim)
+	col.factor, col.shift, _ = scale(c.Unit, dimensionOf(c.Is))
+	if c.Offset != nil {
+		col.shift += *c.Offset * col.factor
+	}
+	if c.Scale != nil {
+		col.factor *= *c.Scale
+	}
 	if c.Sign == "-" {
 		col.factor, col.shift = -col.factor, -col.shift
 	}
@@ -155,7 +167,11 @@ func (t *table) column(i int, c Column, names []string) (column, error) {
 		hz, _ := quantity.Parse(c.Rate, quantity.Frequency)
 		t.parts[col.channel.Part].period = sim.Seconds(1 / hz)
 	}
-	t.b.want(col.channel)
+	if c.Is == ownSpeed {
+		col.word = c.Is
+	} else {
+		t.b.want(col.channel)
+	}
 	return col, err
 }
 
@@ -272,10 +288,17 @@ func (t *table) cell(c *column) error {
 	if t.parts[c.channel.Part].period > 0 {
 		c.text = append(c.text[:0], text...)
 	}
-	if c.command {
+	switch c.word {
+	case isCommand:
 		return t.command(c.at, string(text))
+	case ownState:
+		t.b.state(text)
+		return nil
 	}
 	x, ok := number(text, t.m.Decimal == "comma")
+	if !ok && c.output > 0 {
+		x, ok = onOff(text)
+	}
 	if !ok {
 		if isNothing(text) {
 			return nil
@@ -287,6 +310,10 @@ func (t *table) cell(c *column) error {
 			c.on = on
 			t.b.log.Outputs = append(t.b.log.Outputs, Output{Channel: c.output, Name: c.name, On: on, At: t.now})
 		}
+		return nil
+	}
+	if c.word == ownSpeed {
+		t.b.speed(x*c.factor + c.shift)
 		return nil
 	}
 	n, ok := c.channel.counts(x*c.factor + c.shift)
@@ -304,6 +331,17 @@ func isNothing(b []byte) bool {
 		return true
 	}
 	return false
+}
+
+// onOff reads an output's state as a word.
+func onOff(b []byte) (x float64, ok bool) {
+	switch strings.ToLower(string(b)) {
+	case "on", "true", "yes", "fired":
+		return 1, true
+	case "off", "false", "no":
+		return 0, true
+	}
+	return 0, false
 }
 
 func (t *table) command(i int, word string) error {

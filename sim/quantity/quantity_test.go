@@ -41,6 +41,8 @@ func TestEveryUnitMeetsItsPublishedFactor(t *testing.T) {
 		{"1 ug0", quantity.Acceleration, 9.80665e-6, "a millionth"},
 		{"2 g0/s", quantity.Jerk, 19.6133, "arithmetic"},
 		{"960 hPa", quantity.Pressure, 96000, "SI prefix"},
+		{"1 inHg", quantity.Pressure, 3.386389e3, "SP 811: inch of mercury, conventional"},
+		{"1 ft/s2", quantity.Acceleration, 3.048e-1, "SP 811: foot per second squared, exact"},
 		{"1 mbar", quantity.Pressure, 100, "SP 811: exact"},
 		{"1 bar", quantity.Pressure, 1e5, "SP 811: exact"},
 		{"3 hPa/s", quantity.PressureRate, 300, "arithmetic"},

@@ -72,9 +72,9 @@ type unit struct {
 }
 
 // units holds every unit; the first of a dimension is its SI unit. All factors but those of degrees
-// of angle are exact. Sources: BIPM, The International System of Units (SI Brochure), 9th edition,
+// of angle and of inHg are exact. Sources: BIPM, The International System of Units (SI Brochure), 9th edition,
 // tables 4, 7 and 8 and section 2.3; NIST Special Publication 811 (2008), appendix B.8, for g0, in,
-// ft, mph, kn, lb, oz, lbf and degF. mg0 is a thousandth of g0; /rtHz is per square root of a hertz.
+// ft, mph, kn, lb, oz, lbf, inHg and degF. mg0 is a thousandth of g0; /rtHz is per square root of a hertz.
 var units = [...]unit{
 	{"", Number, 1, 1, 0},
 	{"%", Number, 1, 100, 0},
@@ -98,6 +98,7 @@ var units = [...]unit{
 	{"g0", Acceleration, 980665, 100000, 0}, // 9.80665 m/s2
 	{"mg0", Acceleration, 980665, 100000000, 0},
 	{"ug0", Acceleration, 980665, 100000000000, 0},
+	{"ft/s2", Acceleration, 3048, 10000, 0},
 	{"m/s3", Jerk, 1, 1, 0},
 	{"g0/s", Jerk, 980665, 100000, 0},
 	{"mg0/s", Jerk, 980665, 100000000, 0},
@@ -114,6 +115,7 @@ var units = [...]unit{
 	{"kPa", Pressure, 1000, 1, 0},
 	{"mbar", Pressure, 100, 1, 0},
 	{"bar", Pressure, 100000, 1, 0},
+	{"inHg", Pressure, 3386389, 1000, 0}, // conventional, rounded to seven digits in the source
 	{"Pa/s", PressureRate, 1, 1, 0},
 	{"hPa/s", PressureRate, 100, 1, 0},
 	{"K", Temperature, 1, 1, 0},

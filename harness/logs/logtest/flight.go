@@ -179,7 +179,7 @@ func fly(r *Recipe) *flight {
 	for i := 0; ; i++ {
 		t := float64(i) * tick
 		f.at = append(f.at, s.step(t))
-		if s.landed > 0 && t > s.landed+r.After || t > 900 {
+		if s.landed > 0 && t > s.landed+r.After || t > 900 || r.End > 0 && t > r.End {
 			break
 		}
 	}

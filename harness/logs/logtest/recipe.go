@@ -18,6 +18,7 @@ type Recipe struct {
 	Rate   float64 // Hz, of the rows
 	Pad    float64 // s before liftoff
 	After  float64 // s after landing
+	End    float64 // s, the log ends there whatever happens; 0: it does not
 
 	Accel, Gyro, Baro, GNSS, Battery bool // which parts the log has
 	BaroHeight                       bool // a height in place of the pressure

@@ -10,6 +10,8 @@ type Shape struct {
 	Delimiter byte   // ',', ';', '\t' or ' '
 	Comma     bool   // as the decimal sign
 	Header    bool
+	Remark    string // sign before the header, which makes it a remark
+	Trailing  bool   // rows end in a delimiter
 	Units     UnitsIn
 	Before    []string          // lines above the header
 	Time      string            // s, ms, us or clock
@@ -76,6 +78,8 @@ func DrawShape(seed uint64) Shape {
 	} else if d.maybe(0.07) {
 		s.Before = []string{"Flight 12 of the green rocket", ""}
 	}
+	s.Remark = pick(d, "", "", "", "", "", "", "", "# ", "#", "% ")
+	s.Trailing = s.Delimiter != ' ' && d.maybe(0.07)
 	if s.Delimiter == ' ' {
 		s.Nothing = "nan"
 	} else if d.maybe(0.1) {

@@ -150,6 +150,7 @@ func (w *writer) head() {
 		}
 		units = append(units, u)
 	}
+	row[0] = s.Remark + row[0]
 	w.line(row)
 	if s.Units == InRow {
 		w.line(units)
@@ -220,6 +221,9 @@ func (w *writer) rows() {
 				continue
 			}
 			w.number(x, w.want[c+1].Unit, col)
+		}
+		if s.Trailing {
+			w.b.WriteByte(s.Delimiter)
 		}
 		if s.Comma {
 			row := w.b.Bytes()[from:]
