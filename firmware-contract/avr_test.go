@@ -48,7 +48,7 @@ func TestOnAnEmulatedAVR(t *testing.T) {
 			line = append(line, v.Line...)
 		}
 	}
-	for _, s := range contract.SpoiltVectors() {
+	for _, s := range contract.CorruptVectors() {
 		if s.Counts.Bad() > 0 && s.Frames == 0 { // a sound TICK would be answered
 			line = append(line, s.Line...)
 		}

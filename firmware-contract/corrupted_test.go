@@ -63,10 +63,10 @@ func TestReferenceOverSpoiltLines(t *testing.T) {
 	}
 	for i := range kinds {
 		r := rand.New(rand.NewPCG(uint64(i), 7))
-		a := linktest.Accident{Kind: linktest.Kind(i), Way: linktest.Way(r.IntN(2)), Size: 1 + r.IntN(60), Bits: r.Uint64()}
-		a.At = int(math.Pow(r.Float64(), 2) * float64(whole.n[a.Way])) // most of it early, where most happens
+		a := linktest.Fault{Kind: linktest.Kind(i), Direction: linktest.Direction(r.IntN(2)), Size: 1 + r.IntN(60), Bits: r.Uint64()}
+		a.At = int(math.Pow(r.Float64(), 2) * float64(whole.n[a.Direction])) // most of it early, where most happens
 		v, l, rec := spoiltFlight(t, &plan, program, a)
-		t.Logf("%s at byte %d, way %d: %s", a.Kind, a.At, a.Way, v.Answer)
+		t.Logf("%s at byte %d, way %d: %s", a.Kind, a.At, a.Direction, v.Answer)
 		if v.Answer == harness.Pass { // an accident may hit nothing but a delimiter
 			assert.Equal(t, litOf(rec), lightsOf(l.tap.Edges), "%+v", a)
 			assert.Equal(t, lightsOf(whole.tap.Edges), lightsOf(l.tap.Edges), "%+v", a)
@@ -76,7 +76,7 @@ func TestReferenceOverSpoiltLines(t *testing.T) {
 
 // spoiltFlight flies the sustainer's board as a process behind a line with accidents, and the booster's in
 // memory.
-func spoiltFlight(t *testing.T, plan *harness.Plan, program string, what ...linktest.Accident) (harness.Verdict, *tappedLink, *harness.Record) {
+func spoiltFlight(t *testing.T, plan *harness.Plan, program string, what ...linktest.Fault) (harness.Verdict, *tappedLink, *harness.Record) {
 	ctx, cancel := context.WithTimeout(t.Context(), time.Minute) // a hang is a failure
 	defer cancel()
 	inner, err := link.Open(ctx, "exec:'"+program+"'", link.Options{})
@@ -85,7 +85,7 @@ func spoiltFlight(t *testing.T, plan *harness.Plan, program string, what ...link
 	g, err := mock.New("")
 	require.NoError(t, err)
 	boards := []board.Board{
-		board.NewClient(linktest.Spoil(l, what...), plan.Boards[0], &plan.Setup.Bays[0], board.Options{Timeout: time.Second, Limit: time.Second}),
+		board.NewClient(linktest.Inject(l, what...), plan.Boards[0], &plan.Setup.Bays[0], board.Options{Timeout: time.Second, Limit: time.Second}),
 		board.NewClient(link.Memory(g), plan.Boards[1], &plan.Setup.Bays[1], board.Options{}),
 	}
 	for _, b := range boards {

@@ -161,7 +161,7 @@ func FuzzDecoders(f *testing.F) {
 		f.Add(append([]byte{byte(len(v.Line))}, v.Line...))
 		f.Add(append([]byte{0xC0 + byte(min(2+len(v.Payload), 63)), byte(v.Message.Code), v.Seq}, v.Payload...))
 	}
-	for _, s := range contract.SpoiltVectors() {
+	for _, s := range contract.CorruptVectors() {
 		f.Add(append([]byte{0xBF}, s.Line...))
 	}
 	f.Fuzz(func(t *testing.T, program []byte) {

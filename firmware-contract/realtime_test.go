@@ -27,7 +27,7 @@ func flown(t *testing.T, plan harness.Plan, program string, pacer loop.Pacer) *h
 		require.NoError(t, err)
 		bay := &plan.Setup.Bays[i]
 		if p, ok := pacer.(*loop.RealTime); ok {
-			boards = append(boards, board.NewTimed(l, b, bay, board.Options{Limit: time.Second}, p.Now))
+			boards = append(boards, board.NewRealTime(l, b, bay, board.Options{Limit: time.Second}, p.Now))
 		} else {
 			boards = append(boards, board.NewClient(l, b, bay, board.Options{}))
 		}

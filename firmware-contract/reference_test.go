@@ -31,14 +31,14 @@ func reference(t *testing.T) string {
 
 // tapped is a guest whose bytes are kept.
 type tapped struct {
-	link.Guest
+	link.Device
 	in, out []byte
 }
 
 func (g *tapped) Feed(in, out []byte) []byte {
 	g.in = append(g.in, in...)
 	n := len(out)
-	out = g.Guest.Feed(in, out)
+	out = g.Device.Feed(in, out)
 	g.out = append(g.out, out[n:]...)
 	return out
 }
@@ -85,7 +85,7 @@ func TestReferenceDecidesAsTheMock(t *testing.T) {
 			taps := map[string]*tapped{}
 			benchtest.Fly(t, file, func(role string) (link.Link, error) {
 				g, err := mock.New("")
-				taps[role] = &tapped{Guest: g}
+				taps[role] = &tapped{Device: g}
 				return link.Memory(taps[role]), err
 			})
 			for role, tap := range taps {

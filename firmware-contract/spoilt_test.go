@@ -127,7 +127,7 @@ func TestReferenceDecidesAsTheMockOnSpoiltFlights(t *testing.T) {
 	benchtest.Fly(t, "../scenarios/nominal.yaml", func(role string) (link.Link, error) {
 		g, err := mock.New("")
 		if role == "sustainer" {
-			tap.Guest = g
+			tap.Device = g
 			return link.Memory(tap), err
 		}
 		return link.Memory(g), err

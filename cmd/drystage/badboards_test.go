@@ -45,7 +45,7 @@ func TestBadBoardsNeverPass(t *testing.T) {
 	plan := powerCut(t)
 	for flaw := range boardtest.Fatal() {
 		t.Run(fmt.Sprint(flaw), func(t *testing.T) {
-			rec, v := flyLinks(t, plan, link.Memory(boardtest.NewGuest(flaw)))
+			rec, v := flyLinks(t, plan, link.Memory(boardtest.NewFake(flaw)))
 			require.NotEqual(t, harness.Pass, v.Answer)
 			require.False(t, rec.Complete())
 			require.NotEmpty(t, rec.Cause)

@@ -133,7 +133,7 @@ func (s *seating) real() bool {
 }
 
 // host watches how busy this computer is, from the first board on that is not in this process.
-var host = sync.OnceValue(board.WatchHost)
+var host = sync.OnceValue(board.WatchHostLatency)
 
 // outside says that some board is not in this process.
 func (s *seating) outside() bool {
@@ -144,7 +144,7 @@ func (s *seating) outside() bool {
 func (s *seating) open(d *desk, p *harness.Plan, opt board.Options, clock func() sim.Time) ([]board.Board, error) {
 	var boards []board.Board
 	if s.outside() {
-		opt.Host = host().Worst
+		opt.HostLatency = host().Worst
 	}
 	for i, b := range p.Boards {
 		l, err := s.link(d, b)
@@ -154,11 +154,11 @@ func (s *seating) open(d *desk, p *harness.Plan, opt board.Options, clock func()
 			}
 			return nil, errorf("board %s: %w", b.Role, err)
 		}
-		if opt.Cut = s.cuts != nil && s.cuts(b.Role); opt.Cut {
+		if opt.SupplySwitched = s.cuts != nil && s.cuts(b.Role); opt.SupplySwitched {
 			opt.Boot = time.Duration(p.Setup.Bays[i].Boot)
 		}
 		if clock != nil {
-			boards = append(boards, board.NewTimed(l, b, &p.Setup.Bays[i], opt, clock))
+			boards = append(boards, board.NewRealTime(l, b, &p.Setup.Bays[i], opt, clock))
 			continue
 		}
 		boards = append(boards, board.NewClient(l, b, &p.Setup.Bays[i], opt))

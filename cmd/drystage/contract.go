@@ -89,7 +89,7 @@ func (c *contractCmd) onRig(d *desk) error {
 	if err != nil {
 		return err
 	}
-	if err := rig.Declared(&spec, &plan); err != nil {
+	if err := rig.CheckLoads(&spec, &plan); err != nil {
 		return status{refused, err}
 	}
 	if !spec.Simulated || seats.real() {

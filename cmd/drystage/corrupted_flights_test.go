@@ -54,7 +54,7 @@ func (s *stretch) closed(t *testing.T, r *rand.Rand, kind int) ending {
 	what, restart := s.draw(r, kind)
 	b := &breaker{board: s.guest.Fork(), at: restart, told: kind == restartTold}
 	b.tap.Board = b.board
-	var l link.Link = linktest.Spoil(link.Memory(b), what...)
+	var l link.Link = linktest.Inject(link.Memory(b), what...)
 	if kind == chopped {
 		l = linktest.OneByte(link.Memory(b))
 	}

@@ -180,7 +180,7 @@ func (s *stretch) fly(r *rand.Rand, kind int, rec *harness.Record) ending {
 	what, restart := s.draw(r, kind)
 	b := &breaker{board: s.guest.Fork(), at: restart, told: kind == restartTold}
 	b.tap.Board = b.board
-	var l link.Link = linktest.Spoil(link.Memory(b), what...)
+	var l link.Link = linktest.Inject(link.Memory(b), what...)
 	if kind == chopped {
 		l = linktest.OneByte(link.Memory(b))
 	}
@@ -232,7 +232,7 @@ func (s *stretch) truth(rec *harness.Record, tap *boardtest.Tap) *harness.Record
 	is := *rec
 	is.Outputs = slices.Clone(s.before.Outputs)
 	for _, o := range tap.Edges {
-		is.Outputs = append(is.Outputs, harness.Edge{Output: o, Within: board.Within(&s.plan.Setup.Bays[0].Sensors)})
+		is.Outputs = append(is.Outputs, harness.Edge{Output: o, Within: board.EdgeUncertainty(&s.plan.Setup.Bays[0].Sensors)})
 	}
 	for _, e := range rec.Outputs {
 		if e.Bay != 0 {

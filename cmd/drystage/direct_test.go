@@ -28,7 +28,7 @@ func flyBytes(t *testing.T, plan harness.Plan, defect string, direct bool) []byt
 		g, err := mock.New(defect)
 		require.NoError(t, err)
 		l := link.Memory(g)
-		if _, ok := link.GuestOf(l); !ok || !direct {
+		if _, ok := link.DeviceOf(l); !ok || !direct {
 			require.False(t, direct, "there is a way past the bytes")
 			l = onlyBytes{l}
 		}

@@ -15,7 +15,7 @@ import (
 
 // liar is an honest board between which and the bench somebody changes what DONE says, and adds outputs.
 type liar struct {
-	honest link.Guest
+	honest link.Device
 	dec    *contract.Decoder
 	enc    contract.Encoder
 	lie    func(d *contract.Done, output func(channel uint8, on bool))

@@ -144,7 +144,7 @@ func line(w io.Writer) error {
 }
 
 func knownText(m *rig.Measured, spec *harness.Rig, role, output string) string {
-	k := m.Known(spec, role, output, hostname(), time.Now())
+	k := m.Timing(spec, role, output, hostname(), time.Now())
 	text := fmt.Sprintf("edges of %s.%s count ±%s", role, output, time.Duration(k.Within).Round(time.Microsecond))
 	if k.Why != "" {
 		text += ": " + k.Why + "; say drystage rig " + spec.File + " --measure, or --loopback"
@@ -289,7 +289,7 @@ func (c *rigCmd) loopback(d *desk, spec *harness.Rig) error {
 }
 
 func troubles(d *desk, r *rig.Rig) {
-	if glitches, missed := r.Troubles(); glitches+missed > 0 {
+	if glitches, missed := r.PinErrors(); glitches+missed > 0 {
 		sayf(d.out, "%s too short to count, %s found late\n", count(glitches, "level"), count(missed, "edge"))
 	}
 }

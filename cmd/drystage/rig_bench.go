@@ -39,7 +39,7 @@ func (c *benchCmd) mount(d *desk, seats *seating, plans []harness.Plan) (*onRig,
 		return nil, err
 	}
 	for i := range plans {
-		if err := rig.Declared(&spec, &plans[i]); err != nil {
+		if err := rig.CheckLoads(&spec, &plans[i]); err != nil {
 			return nil, status{refused, err}
 		}
 	}
@@ -135,7 +135,7 @@ func (o *onRig) watch(src sim.Source) sim.Source {
 	if o == nil {
 		return src
 	}
-	return o.r.Watch(src)
+	return o.r.Breakwires(src)
 }
 
 // seat puts the boards of a flight on the rig. clock is the run's in real time, and nil in lockstep.
@@ -146,8 +146,8 @@ func (o *onRig) seat(flight int, p *harness.Plan, boards []board.Board, clock fu
 	var wrapped []*rig.Board
 	for i, b := range boards {
 		role := p.Boards[i].Role
-		s := rig.Seat{Index: i, Bay: &p.Setup.Bays[i], Known: func(output string) rig.Known {
-			return o.measured.Known(&o.r.Spec, role, output, hostname(), time.Now())
+		s := rig.Mount{Index: i, Bay: &p.Setup.Bays[i], Timing: func(output string) rig.PathTiming {
+			return o.measured.Timing(&o.r.Spec, role, output, hostname(), time.Now())
 		}}
 		if clock != nil {
 			s.RunTime = func(t time.Time) sim.Time { return clock() - sim.Time(time.Since(t)) }
@@ -176,7 +176,7 @@ func (o *onRig) settle(flight int, rec *harness.Record) {
 	o.mu.Lock()
 	defer o.mu.Unlock()
 	for _, w := range o.flown[flight] {
-		w.Settle(rec)
+		w.AddPinTimes(rec)
 	}
 	delete(o.flown, flight)
 }

@@ -28,7 +28,7 @@ func askless(t *testing.T) (address string) {
 			}
 			go func() {
 				defer c.Close()
-				g, in := boardtest.NewGuest(boardtest.None), make([]byte, 1024)
+				g, in := boardtest.NewFake(boardtest.None), make([]byte, 1024)
 				for {
 					n, err := c.Read(in)
 					if err != nil {

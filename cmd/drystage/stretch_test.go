@@ -202,7 +202,7 @@ func (s *stretch) begin(rec *harness.Record) {
 }
 
 // draw makes up what happens in one run: half of it near the moments that matter, most of it once.
-func (s *stretch) draw(r *rand.Rand, kind int) (what []linktest.Accident, restart int) {
+func (s *stretch) draw(r *rand.Rand, kind int) (what []linktest.Fault, restart int) {
 	if restart = -1; kind == chopped {
 		return nil, restart
 	}
@@ -212,12 +212,12 @@ func (s *stretch) draw(r *rand.Rand, kind int) (what []linktest.Accident, restar
 		if i > 0 {
 			k = r.IntN(restartSilent)
 		}
-		way := linktest.Way(r.IntN(2))
+		way := linktest.Direction(r.IntN(2))
 		if k >= restartSilent {
 			restart = s.place(r, linktest.ToBoard)
 			continue
 		}
-		a := linktest.Accident{Kind: linktest.Kind(k), Way: way, At: s.place(r, way), Size: 1, Bits: r.Uint64()}
+		a := linktest.Fault{Kind: linktest.Kind(k), Direction: way, At: s.place(r, way), Size: 1, Bits: r.Uint64()}
 		switch few := r.IntN(2) == 0; {
 		case few && a.Kind == linktest.Flipped:
 			a.Bits = 1 << r.IntN(8)
@@ -232,7 +232,7 @@ func (s *stretch) draw(r *rand.Rand, kind int) (what []linktest.Accident, restar
 }
 
 // place gives a place on the line, in bytes of one way.
-func (s *stretch) place(r *rand.Rand, way linktest.Way) int {
+func (s *stretch) place(r *rand.Rand, way linktest.Direction) int {
 	i := r.IntN(len(s.ticks))
 	if len(s.busy) > 0 && r.IntN(2) == 0 {
 		i = min(max(s.busy[r.IntN(len(s.busy))]+r.IntN(5)-2, 0), len(s.ticks)-1)

@@ -20,16 +20,16 @@ import (
 type Options struct {
 	Timeout time.Duration // for each answer; 0: DefaultTimeout
 	Nonce   uint32        // mixed into each HELLO's nonce; the same number gives the same bytes
-	// Cut says that a rig really switches the board's supply: it is never asked to RESTART.
-	Cut bool
+	// SupplySwitched says that a rig really switches the board's supply: it is never asked to RESTART.
+	SupplySwitched bool
 	// Boot is how long, beyond Timeout, a board may take until it hears HELLO after its supply was given
 	// back, in real time; a rig waits for it in lockstep.
 	Boot time.Duration
 	// Limit is how long an answer may take without doubt; 0: what the board's plan says.
 	Limit time.Duration
-	// Host tells how late this computer has been with what it had to do since a time; nil: never. It is asked
+	// HostLatency tells how late this computer has been with what it had to do since a time; nil: never. It is asked
 	// about answers beyond the limit only.
-	Host func(since time.Time) time.Duration
+	HostLatency func(since time.Time) time.Duration
 }
 
 // DefaultTimeout is how long a board may take for an answer.
@@ -80,7 +80,7 @@ func NewClient(l link.Link, b harness.Board, bay *sim.Bay, opt Options) *Client 
 	if opt.Timeout <= 0 {
 		opt.Timeout = DefaultTimeout
 	}
-	within := Within(&bay.Sensors)
+	within := EdgeUncertainty(&bay.Sensors)
 	c := &Client{link: l, session: session.New(l), direct: directOf(l), role: b.Role, bay: bay, sets: b.Settings, opt: opt, mode: contract.Lockstep,
 		mark: func(e *harness.Edge) { e.Within = within }}
 	c.session.Sending = c.sending
@@ -88,12 +88,12 @@ func NewClient(l link.Link, b harness.Board, bay *sim.Bay, opt Options) *Client 
 	return c
 }
 
-// Within is the expanded uncertainty (k = 2) of the time of an edge in lockstep. The board could
+// EdgeUncertainty is the expanded uncertainty (k = 2) of the time of an edge in lockstep. The board could
 // have switched at any moment of the period T of its fastest sensor, all equally likely, so the
 // standard uncertainty is T/sqrt(12): a rectangular distribution of width T, JCGM 100:2008 (GUM)
 // 4.3.7 with a half-width of T/2. It is doubled for the guard bands of JCGM 106:2012, 8.3.2. A bay
 // without sensors has no period; a second is taken then, which is common practice nowhere but careful.
-func Within(s *sim.Sensors) sim.Time {
+func EdgeUncertainty(s *sim.Sensors) sim.Time {
 	rate := s.Fastest()
 	if !(rate > 0) {
 		rate = 1
@@ -156,7 +156,7 @@ func (c *Client) supplyOff(f *sim.Frame, r *harness.Reply) error {
 	if !c.shaken {
 		return nil
 	}
-	if c.opt.Cut { // it loses its supply behind this exchange, and what it may still have said with it
+	if c.opt.SupplySwitched { // it loses its supply behind this exchange, and what it may still have said with it
 		c.shaken, c.asked = false, true
 		c.session.Take()
 		c.allOff(f, r)

@@ -26,7 +26,7 @@ func client(l link.Link) *board.Client {
 	return board.NewClient(l, seat, boardtest.Bay(), board.Options{})
 }
 
-func memory(flaw boardtest.Flaw) link.Link { return link.Memory(boardtest.NewGuest(flaw)) }
+func memory(flaw boardtest.Flaw) link.Link { return link.Memory(boardtest.NewFake(flaw)) }
 
 func TestHonestBoardKeepsTheLaws(t *testing.T) {
 	require.NoError(t, boardtest.Check(client(memory(boardtest.None))))
@@ -49,7 +49,7 @@ func TestHonestSession(t *testing.T) {
 		{Channel: 1, On: true, At: 200 * sim.Millisecond},
 		{Channel: 1, On: false, At: 220 * sim.Millisecond}, // its supply fails
 	}, bare(all.Outputs))
-	assert.Equal(t, board.Within(&boardtest.Bay().Sensors), all.Outputs[0].Within)
+	assert.Equal(t, board.EdgeUncertainty(&boardtest.Bay().Sensors), all.Outputs[0].Within)
 	assert.Len(t, all.Reports, 36)
 	assert.Equal(t, "pad", all.Reports[7].PhaseText())
 	assert.Equal(t, 70*sim.Millisecond, all.Reports[7].At)
@@ -188,14 +188,14 @@ func TestFrameGoesOutWhole(t *testing.T) {
 
 // scripted is a guest that answers HELLO, and each TICK with what the test hands it before DONE.
 type scripted struct {
-	*boardtest.Guest
+	*boardtest.Fake
 	enc    contract.Encoder
 	before func(e *contract.Encoder, out []byte) []byte
 }
 
 func (s *scripted) Feed(in, out []byte) []byte {
 	d := contract.NewDecoder(contract.FromBoard)
-	for answer := s.Guest.Feed(in, nil); ; {
+	for answer := s.Fake.Feed(in, nil); ; {
 		f, rest, ok := d.Next(answer)
 		if !ok {
 			return out
@@ -248,7 +248,7 @@ func TestWhatABoardMayTell(t *testing.T) {
 			return append(out, 0x33, 0x44, 0)
 		}, func(t *testing.T, r *harness.Reply, h harness.Health) { assert.Equal(t, 1, h.Bad) }},
 	} {
-		g := &scripted{Guest: boardtest.NewGuest(boardtest.None), before: c.before}
+		g := &scripted{Fake: boardtest.NewFake(boardtest.None), before: c.before}
 		b := board.NewClient(link.Memory(g), harness.Board{}, boardtest.Bay(), board.Options{})
 		var r harness.Reply
 		require.NoError(t, b.Exchange(t.Context(), boardtest.Frame(0), &r), c.reason)
@@ -303,7 +303,7 @@ func TestWithin(t *testing.T) {
 		{"the fastest part counts", sim.Sensors{Accel: sim.Triad{Rate: 100}, Baro: sim.Barometer{Rate: 1000}}, 2 * 0.288675e-3},
 		{"no part at all: as if once a second", sim.Sensors{}, 2 * 0.288675},
 	} {
-		assert.InEpsilon(t, c.want, board.Within(&c.s).Seconds(), 2e-6, c.reason)
+		assert.InEpsilon(t, c.want, board.EdgeUncertainty(&c.s).Seconds(), 2e-6, c.reason)
 	}
 }
 

@@ -114,7 +114,7 @@ func TestABoardInRealTimeIsArmedByCommandsOnly(t *testing.T) {
 // On a slow line a DONE is under way when a command is sent; an honest board is never doubted for it.
 func TestAnAnswerUnderWayIsHeldAgainstWhatItAnswers(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		f := timed(newWire(boardtest.NewGuest(boardtest.None), 180*time.Millisecond), board.Options{Timeout: 5 * time.Second})
+		f := timed(newWire(boardtest.NewFake(boardtest.None), 180*time.Millisecond), board.Options{Timeout: 5 * time.Second})
 		does := "..........a....d..a.....d....ada......"
 		plays(t, f.b, does, 0, func(k int) { time.Sleep(time.Duration(k)*100*time.Millisecond - time.Since(f.start)) })
 		assert.Zero(t, f.b.Health().SelfArmed)

@@ -12,14 +12,14 @@ import (
 // direct is the way to a board in this process that needs no bytes.
 type direct struct {
 	board   contract.Direct // nil: there is none
-	moment  contract.Moment
+	moment  contract.SampleSet
 	answers contract.Answers
 	skipped uint8 // frames that went this way since the last that was sent
 	routine bool  // the last answers went this way and changed nothing in the board's health but its counts of round trips and reports
 }
 
 func directOf(l link.Link) direct {
-	if g, ok := link.GuestOf(l); ok {
+	if g, ok := link.DeviceOf(l); ok {
 		board, _ := g.(contract.Direct)
 		return direct{board: board}
 	}

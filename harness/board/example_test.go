@@ -11,7 +11,7 @@ import (
 )
 
 func ExampleNewClient() {
-	guest := boardtest.NewGuest(boardtest.None)
+	guest := boardtest.NewFake(boardtest.None)
 	b := board.NewClient(link.Memory(guest), harness.Board{Role: "sustainer"}, boardtest.Bay(), board.Options{})
 	defer b.Close()
 	var r harness.Reply

@@ -56,7 +56,7 @@ func (b *blocking) Read(p []byte) (int, error) {
 }
 
 func serve(r io.Reader, w io.Writer, flaw boardtest.Flaw, most int) (full bool) {
-	g := boardtest.NewGuest(flaw)
+	g := boardtest.NewFake(flaw)
 	in := make([]byte, 1024)
 	for said := 0; said < most; {
 		n, err := r.Read(in)
@@ -98,8 +98,8 @@ func TestWallABoardThatBlocks(t *testing.T) {
 		address := "exec:'" + os.Args[0] + "' guest 0 1000000 " + c.block
 		l, err := link.Open(t.Context(), address, link.Options{})
 		require.NoError(t, err)
-		host := board.WatchHost()
-		b := board.NewClient(l, seat, boardtest.Bay(), board.Options{Limit: 150 * time.Millisecond, Host: host.Worst})
+		host := board.WatchHostLatency()
+		b := board.NewClient(l, seat, boardtest.Bay(), board.Options{Limit: 150 * time.Millisecond, HostLatency: host.Worst})
 		var r harness.Reply
 		for k := range 40 {
 			r.Reset()

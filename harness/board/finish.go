@@ -47,8 +47,8 @@ func (c *Client) answered(at sim.Time, took time.Duration, asked time.Time, wait
 	if own > a.Limit {
 		bench = sim.Time(link.Carries(c.link, len(c.session.Out)))
 		bench += sim.Time(c.waited(true) - waited)
-		if c.opt.Host != nil {
-			bench += 2 * sim.Time(c.opt.Host(asked))
+		if c.opt.HostLatency != nil {
+			bench += 2 * sim.Time(c.opt.HostLatency(asked))
 		}
 		if own = max(own-bench, a.Limit); own > a.Limit {
 			a.Over++
@@ -114,7 +114,7 @@ func (c *Client) leave() {
 
 // Finish goes on with a handshake that is not over, asks the board once more for its clock and for what it has counted,
 // so that what was lost last is counted too, and waits for the answers.
-func (t *Timed) Finish(ctx context.Context, r *harness.Reply) error {
+func (t *RealTime) Finish(ctx context.Context, r *harness.Reply) error {
 	c := t.c
 	if c.usable() == nil && !c.left {
 		if err := t.settleUp(ctx, r); err != nil {
@@ -126,7 +126,7 @@ func (t *Timed) Finish(ctx context.Context, r *harness.Reply) error {
 	return c.failed
 }
 
-func (t *Timed) settleUp(ctx context.Context, r *harness.Reply) error {
+func (t *RealTime) settleUp(ctx context.Context, r *harness.Reply) error {
 	c, f := t.c, sim.Frame{Bay: t.seat, Powered: true}
 	var asked sim.Time
 	for last := false; t.phase != asleep; {
@@ -166,7 +166,7 @@ func (t *Timed) settleUp(ctx context.Context, r *harness.Reply) error {
 }
 
 // giveUp counts the questions that have gone without an answer for longer than they may, and for at least a time.
-func (t *Timed) giveUp(least sim.Time) {
+func (t *RealTime) giveUp(least sim.Time) {
 	now := t.clock()
 	for _, q := range t.sent {
 		if now-q.sent >= least {

@@ -56,7 +56,7 @@ func TestTwiceAndSkew(t *testing.T) {
 func TestClockFaultNeedsLockstep(t *testing.T) {
 	y := &tally{dec: contract.NewDecoder(contract.FromHost), can: contract.CanRealTime}
 	now := sim.Time(0)
-	b := board.NewTimed(link.Memory(y), harness.Board{Role: "sustainer"}, boardtest.Bay(), board.Options{}, func() sim.Time { return now })
+	b := board.NewRealTime(link.Memory(y), harness.Board{Role: "sustainer"}, boardtest.Bay(), board.Options{}, func() sim.Time { return now })
 	var err error
 	var reply harness.Reply
 	for k := 0; err == nil && k < 10_000; k++ {

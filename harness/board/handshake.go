@@ -39,7 +39,7 @@ func (c *Client) handshake(ctx context.Context, f *sim.Frame, r *harness.Reply) 
 
 // gone says of a board that does not answer why that may be, if it has lost its supply before.
 func (c *Client) gone(err error) error {
-	if c.opt.Cut && c.asked && (errors.Is(err, ErrSilent) || errors.Is(err, ErrGarbage)) {
+	if c.opt.SupplySwitched && c.asked && (errors.Is(err, ErrSilent) || errors.Is(err, ErrGarbage)) {
 		return fmt.Errorf("its supply was cut and given back, and it has not come back within %s beyond its time to boot (%s); give it a longer `boot` in its board's file, or look at the supply: %w",
 			c.opt.Timeout, c.opt.Boot, err)
 	}
@@ -77,7 +77,7 @@ func (c *Client) welcomed(w *contract.Welcome) error {
 	if c.health.Boots > 0 {
 		risen := w.Boots - c.session.Welcome.Boots
 		switch {
-		case c.asked && risen == 0 && c.opt.Cut:
+		case c.asked && risen == 0 && c.opt.SupplySwitched:
 			return fmt.Errorf("%w: its count of starts is still %d after its supply was cut; does the drive switch this board's supply, does anything else feed it, and does its count survive?", ErrRestarts, w.Boots)
 		case c.asked && risen == 0:
 			return fmt.Errorf("%w: its count of starts is still %d after RESTART", ErrRestarts, w.Boots)

@@ -15,14 +15,14 @@ import (
 // echoing answers the last TICK of a session twice, as when the line doubles it: found by run 370314 of
 // the corrupted runs, where the second DONE told of frames refused and nobody read it.
 type echoing struct {
-	link.Guest
+	link.Device
 	left int // writes until then
 	more []byte
 }
 
 func (g *echoing) Feed(in, out []byte) []byte {
 	n := len(out)
-	out = g.Guest.Feed(in, out)
+	out = g.Device.Feed(in, out)
 	if g.left--; g.left == 0 {
 		out = append(out, bytes.Clone(out[n:])...)
 		out = append(out, g.more...)
@@ -32,7 +32,7 @@ func (g *echoing) Feed(in, out []byte) []byte {
 
 // TestStray: what comes behind the last DONE of a run makes its link doubtful.
 func TestStray(t *testing.T) {
-	count := &echoing{Guest: boardtest.NewGuest(boardtest.None)}
+	count := &echoing{Device: boardtest.NewFake(boardtest.None)}
 	_, err := boardtest.Fly(t.Context(), client(link.Memory(count)))
 	require.NoError(t, err)
 	for _, c := range []struct {
@@ -44,7 +44,7 @@ func TestStray(t *testing.T) {
 		{"and half a frame", []byte{5, 1, 2}, 3},
 		{"and garbage", []byte{5, 1, 2, 0, 1, 0, 7}, 5},
 	} {
-		b := client(link.Memory(&echoing{Guest: boardtest.NewGuest(boardtest.None), left: -count.left, more: c.more}))
+		b := client(link.Memory(&echoing{Device: boardtest.NewFake(boardtest.None), left: -count.left, more: c.more}))
 		_, err := boardtest.Fly(t.Context(), b)
 		require.NoError(t, err)
 		h := b.Health()

@@ -23,39 +23,39 @@ const leeway = 20 * time.Millisecond
 type Board struct {
 	board.Board
 	rig  *Rig
-	seat Seat
+	seat Mount
 	on   *harness.RigBoard
 
 	watched   uint16
 	powered   bool
 	cut       bool // its supply has been taken away in this run
-	told      []timing.Told
-	seen      []timing.Seen
+	told      []timing.Reported
+	seen      []timing.Captured
 	conflicts []harness.Conflict
-	within    sim.Time // of an edge in lockstep
-	last      []Seen   // in real time, all that the pins saw
+	within    sim.Time  // of an edge in lockstep
+	last      []PinEdge // in real time, all that the pins saw
 	answers   []Answer
 }
 
-// Seat says where a board sits and how its times are made.
-type Seat struct {
-	Index int // of the bay
-	Bay   *sim.Bay
-	Known func(output string) Known // how well an output's pin is timed; nil: the rig's default
+// Mount says where a board sits and how its times are made.
+type Mount struct {
+	Index  int // of the bay
+	Bay    *sim.Bay
+	Timing func(output string) PathTiming // how well an output's pin is timed; nil: the rig's default
 	// RunTime turns an instant of this computer's clock into a time of the run. It is nil in lockstep,
 	// where the run's clock stands still during an exchange: then an edge is of its frame.
 	RunTime func(time.Time) sim.Time
 }
 
 // Wrap puts a board on the rig for one run: neither supplied nor armed, its breakwires whole.
-func (r *Rig) Wrap(b board.Board, seat Seat) (*Board, error) {
-	w := &Board{Board: b, rig: r, seat: seat, on: r.Spec.Board(seat.Bay.Name), within: board.Within(&seat.Bay.Sensors)}
+func (r *Rig) Wrap(b board.Board, seat Mount) (*Board, error) {
+	w := &Board{Board: b, rig: r, seat: seat, on: r.Spec.Board(seat.Bay.Name), within: board.EdgeUncertainty(&seat.Bay.Sensors)}
 	if w.on == nil {
 		return nil, fmt.Errorf("rig: no board %s on %s", seat.Bay.Name, r.Spec.File)
 	}
-	if seat.Known == nil {
-		w.seat.Known = func(string) Known {
-			return Known{Within: r.Spec.Default, Why: "nobody says how well its pins are timed"}
+	if seat.Timing == nil {
+		w.seat.Timing = func(string) PathTiming {
+			return PathTiming{Within: r.Spec.Default, Why: "nobody says how well its pins are timed"}
 		}
 	}
 	for _, wire := range seat.Bay.Wires {
@@ -63,7 +63,7 @@ func (r *Rig) Wrap(b board.Board, seat Seat) (*Board, error) {
 			w.watched |= 1 << (wire.Channel - 1)
 		}
 	}
-	r.Take(seat.Bay.Name)
+	r.TakeEdges(seat.Bay.Name)
 	return w, errors.Join(w.set(harness.DriveArming, false), w.set(harness.DrivePower, false), w.set(harness.DriveReset, false),
 		w.set(harness.DriveLiftoff, true), w.set(harness.DriveSeparation, true))
 }
@@ -209,37 +209,37 @@ func (w *Board) await(ctx context.Context, said []harness.Edge, more time.Durati
 // time; one that moved unbidden may still be explained by the next frame.
 func (w *Board) lockstep(f *sim.Frame, r *harness.Reply, from int, began time.Time) {
 	for _, e := range r.Outputs[from:] {
-		w.told = append(w.told, timing.Told{Edge: e, Arrived: f.Now, HasClock: true})
+		w.told = append(w.told, timing.Reported{Edge: e, Arrived: f.Now, HasClock: true})
 	}
-	for _, s := range w.rig.Take(w.seat.Bay.Name) {
+	for _, s := range w.rig.TakeEdges(w.seat.Bay.Name) {
 		if c := w.channel(s.Output); c != 0 { // else this plan does not wire it
-			w.seen = append(w.seen, timing.Seen{Channel: c, On: s.On, At: f.Now, Within: w.within})
+			w.seen = append(w.seen, timing.Captured{Channel: c, On: s.On, At: f.Now, Within: w.within})
 			w.answers = append(w.answers, Answer{s.Output, s.At.Sub(began)})
 		}
 	}
-	o := timing.Merge(timing.Matter{Bay: w.seat.Index, Told: w.told, Seen: w.seen, Watched: w.watched, Now: f.Now, SeeBy: -1})
-	w.told, w.seen = o.Told, o.Seen
+	o := timing.Merge(timing.Input{Bay: w.seat.Index, Reported: w.told, Captured: w.seen, Watched: w.watched, Now: f.Now, PinWithin: -1})
+	w.told, w.seen = o.Reported, o.Captured
 	w.conflicts = append(w.conflicts, o.Conflicts...)
 	r.Outputs = append(r.Outputs[:from], o.Edges...)
 }
 
 // grace is how much later than its output a pin may move.
 func (w *Board) grace(e *eye) time.Duration {
-	k := w.seat.Known(e.out.Name)
+	k := w.seat.Timing(e.out.Name)
 	return time.Duration(e.out.Capture.Debounce+k.Delay+k.Within) + leeway
 }
 
-// Settle puts into the record of a run that is over what the pins know of it: every conflict, and in
+// AddPinTimes puts into the record of a run that is over what the pins know of it: every conflict, and in
 // real time, where the boards' clocks have been fitted by now, the pins' own times where they are
 // worth more.
-func (w *Board) Settle(rec *harness.Record) {
-	m := timing.Matter{Bay: w.seat.Index, Told: w.told, Seen: w.seen, Watched: w.watched, Now: sim.Never}
+func (w *Board) AddPinTimes(rec *harness.Record) {
+	m := timing.Input{Bay: w.seat.Index, Reported: w.told, Captured: w.seen, Watched: w.watched, Now: sim.Never}
 	if w.seat.RunTime != nil {
 		m = w.realTime(rec)
 	}
 	o := timing.Merge(m)
 	rec.Outputs = append(rec.Outputs, o.Edges...)
-	for _, t := range o.Told { // the run ended before their pins could be expected to move
+	for _, t := range o.Reported { // the run ended before their pins could be expected to move
 		rec.Outputs = append(rec.Outputs, t.Edge)
 	}
 	slices.SortStableFunc(rec.Outputs, func(a, b harness.Edge) int { return cmp.Compare(a.At, b.At) })
@@ -251,7 +251,7 @@ func (w *Board) Settle(rec *harness.Record) {
 // unmeasured lists the outputs whose pins count with the rig's default.
 func (w *Board) unmeasured() (all []harness.Unmeasured) {
 	for _, wire := range w.seat.Bay.Wires {
-		k := w.seat.Known(wire.Name)
+		k := w.seat.Timing(wire.Name)
 		if k.Why != "" && w.watched>>(wire.Channel-1)&1 == 1 {
 			all = append(all, harness.Unmeasured{Bay: w.seat.Index, Channel: wire.Channel, Within: k.Within, Why: k.Why,
 				Next: "run drystage rig " + w.rig.Spec.File + " --measure, or --loopback"})
@@ -262,21 +262,21 @@ func (w *Board) unmeasured() (all []harness.Unmeasured) {
 
 // realTime takes the board's edges out of a record, for what they are worth beside the pins'. What a
 // pin saw after the last instant is no part of the run: BYE switches outputs off.
-func (w *Board) realTime(rec *harness.Record) timing.Matter {
-	m := timing.Matter{Bay: w.seat.Index, Watched: w.watched, SeeBy: sim.Time(w.longest()), TellBy: sim.Time(w.longest())}
+func (w *Board) realTime(rec *harness.Record) timing.Input {
+	m := timing.Input{Bay: w.seat.Index, Watched: w.watched, PinWithin: sim.Time(w.longest()), ReportWithin: sim.Time(w.longest())}
 	if n := len(rec.Times); n > 0 {
 		m.Now = rec.Times[n-1]
 	}
 	mine := func(e harness.Edge) bool { return e.Bay == w.seat.Index }
 	for _, e := range rec.Outputs {
 		if mine(e) {
-			m.Told = append(m.Told, timing.Told{Edge: e, Arrived: e.Came, HasClock: true})
+			m.Reported = append(m.Reported, timing.Reported{Edge: e, Arrived: e.Came, HasClock: true})
 		}
 	}
 	rec.Outputs = slices.DeleteFunc(rec.Outputs, mine)
 	for _, s := range w.caught() {
 		if s.At <= m.Now+s.Within {
-			m.Seen = append(m.Seen, s)
+			m.Captured = append(m.Captured, s)
 		}
 	}
 	return m
@@ -287,18 +287,18 @@ func (w *Board) realTime(rec *harness.Record) timing.Matter {
 const unknown = sim.Second
 
 // caught gives what the pins saw in real time, by the run's clock, less the delay of each path.
-func (w *Board) caught() (seen []timing.Seen) {
+func (w *Board) caught() (seen []timing.Captured) {
 	for _, s := range w.last {
 		c := w.channel(s.Output)
 		if c == 0 {
 			continue
 		}
-		k := w.seat.Known(s.Output)
+		k := w.seat.Timing(s.Output)
 		within := both(k.Within, sim.Time(s.Slack))
 		if w.rig.Spec.Simulated {
 			within = max(within, unknown)
 		}
-		seen = append(seen, timing.Seen{Channel: c, On: s.On, At: w.seat.RunTime(s.At) - k.Delay, Within: within, Basis: harness.ByPin})
+		seen = append(seen, timing.Captured{Channel: c, On: s.On, At: w.seat.RunTime(s.At) - k.Delay, Within: within, Basis: harness.ByPin})
 	}
 	return seen
 }
@@ -308,7 +308,7 @@ func (w *Board) Close() error {
 	err := w.Board.Close()
 	if w.seat.RunTime != nil && w.last == nil {
 		time.Sleep(w.longest()) // for pins that still have to be seen
-		w.last = w.rig.Take(w.seat.Bay.Name)
+		w.last = w.rig.TakeEdges(w.seat.Bay.Name)
 	}
 	return errors.Join(err, w.set(harness.DriveArming, false), w.set(harness.DrivePower, false))
 }

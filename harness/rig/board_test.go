@@ -54,7 +54,7 @@ func flown(t *testing.T, s harness.Rig, b *script, n int) *harness.Record {
 	r, err := Open(t.Context(), s, Options{})
 	require.NoError(t, err)
 	defer r.Close()
-	w, err := r.Wrap(b, Seat{Bay: testBay()})
+	w, err := r.Wrap(b, Mount{Bay: testBay()})
 	require.NoError(t, err)
 	rec := new(harness.Record)
 	for i := range n {
@@ -65,7 +65,7 @@ func flown(t *testing.T, s harness.Rig, b *script, n int) *harness.Record {
 	}
 	require.NoError(t, w.Close())
 	assert.True(t, b.closed)
-	w.Settle(rec)
+	w.AddPinTimes(rec)
 	return rec
 }
 
@@ -116,7 +116,7 @@ func TestAPinThatMovesUnbidden(t *testing.T) {
 	defer r.Close()
 	sims := r.host.(*simulated)
 	b := &script{within: 6 * ms}
-	w, err := r.Wrap(b, Seat{Bay: testBay()})
+	w, err := r.Wrap(b, Mount{Bay: testBay()})
 	require.NoError(t, err)
 	b.during = func(n int) {
 		if n == 1 {
@@ -128,11 +128,11 @@ func TestAPinThatMovesUnbidden(t *testing.T) {
 	for i := range 4 {
 		require.NoError(t, w.Exchange(t.Context(), &sim.Frame{Now: sim.Time(i) * 10 * ms, Due: true, Powered: true}, &all))
 	}
-	assert.Equal(t, within(board.Within(&sim.Sensors{}), out(2, true, 10*ms)), all.Outputs, "the flight feels it")
+	assert.Equal(t, within(board.EdgeUncertainty(&sim.Sensors{}), out(2, true, 10*ms)), all.Outputs, "the flight feels it")
 	rec := &harness.Record{Outputs: all.Outputs}
-	w.Settle(rec)
+	w.AddPinTimes(rec)
 	assert.Len(t, rec.Outputs, 1)
-	assert.Equal(t, []harness.Conflict{{Channel: 2, On: true, Seen: 10 * ms, SeenWithin: board.Within(&sim.Sensors{}), HasSeen: true}}, rec.Conflicts)
+	assert.Equal(t, []harness.Conflict{{Channel: 2, On: true, Seen: 10 * ms, SeenWithin: board.EdgeUncertainty(&sim.Sensors{}), HasSeen: true}}, rec.Conflicts)
 }
 
 // In real time the board's word goes on at once, and the pin's own time takes its place when the run
@@ -142,16 +142,16 @@ func TestBoardAndPinInRealTime(t *testing.T) {
 	for _, c := range []struct {
 		reason          string
 		within, off     sim.Time // of the board's clock
-		known           Known
+		known           PathTiming
 		simulated, nail bool // nail: the pin never moves
 		basis           harness.Basis
 		told, seen      bool // in a conflict
 	}{
-		{"the pin is worth more", 200 * ms, 0, Known{Within: 100 * ms}, false, false, harness.ByPin, false, false},
-		{"the board's clock is worth more than a rig that was never measured", 100 * ms, 0, Known{Within: 200 * ms}, false, false, harness.ByClock, false, false},
-		{"a clock that is wrong by ten seconds: both times are named, the pin counts", ms, -10 * sim.Second, Known{Within: 100 * ms}, false, false, harness.ByPin, true, true},
-		{"a simulated pin is worth no more than arrival", 900 * ms, 0, Known{Within: ms}, true, false, harness.ByClock, false, false},
-		{"the pin never moved", 100 * ms, 0, Known{Within: ms}, false, true, harness.ByClock, true, false},
+		{"the pin is worth more", 200 * ms, 0, PathTiming{Within: 100 * ms}, false, false, harness.ByPin, false, false},
+		{"the board's clock is worth more than a rig that was never measured", 100 * ms, 0, PathTiming{Within: 200 * ms}, false, false, harness.ByClock, false, false},
+		{"a clock that is wrong by ten seconds: both times are named, the pin counts", ms, -10 * sim.Second, PathTiming{Within: 100 * ms}, false, false, harness.ByPin, true, true},
+		{"a simulated pin is worth no more than arrival", 900 * ms, 0, PathTiming{Within: ms}, true, false, harness.ByClock, false, false},
+		{"the pin never moved", 100 * ms, 0, PathTiming{Within: ms}, false, true, harness.ByClock, true, false},
 	} {
 		began := time.Now()
 		run := func(t time.Time) sim.Time { return sim.Time(t.Sub(began)) }
@@ -163,7 +163,7 @@ func TestBoardAndPinInRealTime(t *testing.T) {
 			r.Spec.Boards[0].Outputs[0].Wire = harness.WireLoose
 		}
 		b := &script{within: c.within, does: map[int][]harness.Edge{}}
-		w, err := r.Wrap(b, Seat{Bay: testBay(), RunTime: run, Known: func(string) Known { return c.known }})
+		w, err := r.Wrap(b, Mount{Bay: testBay(), RunTime: run, Timing: func(string) PathTiming { return c.known }})
 		require.NoError(t, err)
 		rec := new(harness.Record)
 		for i := range 14 {
@@ -182,7 +182,7 @@ func TestBoardAndPinInRealTime(t *testing.T) {
 		require.NoError(t, w.Close())
 		sims := r.host.(*simulated)
 		sims.move("P2", false) // after the end, as BYE may switch: no part of the run
-		w.Settle(rec)
+		w.AddPinTimes(rec)
 		require.NoError(t, r.Close())
 		require.Len(t, rec.Outputs, 1, c.reason)
 		assert.Equal(t, c.basis, rec.Outputs[0].Basis, c.reason)
@@ -199,7 +199,7 @@ func TestSupplyAndArmingFollowTheFlight(t *testing.T) {
 	r, h := opened(t)
 	r.Spec.Simulated = true // no waiting for a boot
 	b := &script{}
-	w, err := r.Wrap(b, Seat{Bay: testBay()})
+	w, err := r.Wrap(b, Mount{Bay: testBay()})
 	require.NoError(t, err)
 	h.told()
 	step := func(f sim.Frame) []string {
@@ -214,7 +214,7 @@ func TestSupplyAndArmingFollowTheFlight(t *testing.T) {
 	assert.Equal(t, []string{"P5 Low"}, step(sim.Frame{Powered: true}))
 	assert.Equal(t, []string{"P6 Low"}, step(sim.Frame{Powered: true, Commands: sim.CommandDisarm}))
 
-	src := r.Watch(&events{{{Name: sim.EventLiftoff}}, {}, {{Name: sim.EventSeparation}}})
+	src := r.Breakwires(&events{{{Name: sim.EventLiftoff}}, {}, {{Name: sim.EventSeparation}}})
 	src.Step(nil)
 	assert.Empty(t, h.told(), "no liftoff breakwire on this rig")
 	src.Step(nil)
@@ -225,7 +225,7 @@ func TestSupplyAndArmingFollowTheFlight(t *testing.T) {
 
 	require.NoError(t, w.Close())
 	assert.Equal(t, []string{"P5 High"}, h.told())
-	_, err = r.Wrap(b, Seat{Bay: testBay()})
+	_, err = r.Wrap(b, Mount{Bay: testBay()})
 	require.NoError(t, err)
 	assert.Equal(t, []string{"P7 High"}, h.told(), "whole again for the next run")
 }
@@ -245,17 +245,17 @@ func (e *events) Step([]sim.Output) (*sim.Tick, bool) {
 func TestTroubleEndsTheRun(t *testing.T) {
 	r, h := opened(t)
 	r.Spec.Simulated = true
-	w, err := r.Wrap(&script{}, Seat{Bay: testBay()})
+	w, err := r.Wrap(&script{}, Mount{Bay: testBay()})
 	require.NoError(t, err)
 	h.fail["P7"] = true
-	r.Watch(&events{{{Name: sim.EventSeparation}}}).Step(nil)
+	r.Breakwires(&events{{{Name: sim.EventSeparation}}}).Step(nil)
 	err = w.Exchange(t.Context(), &sim.Frame{Powered: true}, new(harness.Reply))
 	assert.ErrorContains(t, err, "drive wire: pin trouble: P7 is stuck")
-	_, err = r.Wrap(&script{}, Seat{Bay: &sim.Bay{Name: "booster"}})
+	_, err = r.Wrap(&script{}, Mount{Bay: &sim.Bay{Name: "booster"}})
 	assert.ErrorContains(t, err, "no board booster on")
 	broken := errors.New("gone")
 	h.fail["P7"] = false
-	w, err = r.Wrap(&script{err: broken}, Seat{Bay: testBay()})
+	w, err = r.Wrap(&script{err: broken}, Mount{Bay: testBay()})
 	require.NoError(t, err)
 	assert.ErrorIs(t, w.Exchange(t.Context(), &sim.Frame{Powered: true}, new(harness.Reply)), broken)
 }
@@ -271,9 +271,9 @@ func TestAClientOnTheRigKeepsTheLaws(t *testing.T) {
 	require.NoError(t, err)
 	defer r.Close()
 	bay := boardtest.Bay()
-	c := board.NewClient(link.Memory(boardtest.NewGuest(boardtest.None)), harness.Board{Role: bay.Name,
+	c := board.NewClient(link.Memory(boardtest.NewFake(boardtest.None)), harness.Board{Role: bay.Name,
 		Settings: []harness.Setting{{Name: boardtest.SettingName, Value: 0.05}}}, bay, board.Options{})
-	w, err := r.Wrap(c, Seat{Bay: bay})
+	w, err := r.Wrap(c, Mount{Bay: bay})
 	require.NoError(t, err)
 	assert.Same(t, c, w.Unwrap())
 	require.NoError(t, boardtest.Check(w))

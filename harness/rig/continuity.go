@@ -87,7 +87,7 @@ func measureTick(ctx context.Context, s *session.Session, at uint32, got map[uin
 func Preflight(ctx context.Context, l link.Link, spec *harness.Rig, bay *sim.Bay) (note string, err error) {
 	readings, offered, err := Continuity(ctx, l, bay)
 	if b := spec.Board(bay.Name); b != nil && len(readings) > 0 {
-		err = errors.Join(Inert(b, readings), err) // what looks like a match comes first
+		err = errors.Join(CheckReadings(b, readings), err) // what looks like a match comes first
 	}
 	switch {
 	case err != nil:

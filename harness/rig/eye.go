@@ -15,8 +15,8 @@ const (
 	glance   = 50 * time.Millisecond // how often a level is looked at though no edge came
 )
 
-// Seen is an edge of an output as its pin saw it.
-type Seen struct {
+// PinEdge is an edge of an output as its pin saw it.
+type PinEdge struct {
 	Role, Output string
 	On           bool
 	At           time.Time     // of the pin's edge, without any correction
@@ -31,7 +31,7 @@ type eye struct {
 
 	mu     sync.Mutex
 	deb    debouncer
-	seen   []Seen
+	seen   []PinEdge
 	missed int
 	looked time.Time     // at the level, last
 	slack  time.Duration // of the edge that is about to count
@@ -99,7 +99,7 @@ func (e *eye) settle(by time.Time) {
 	if !ok {
 		return
 	}
-	e.seen = append(e.seen, Seen{Role: e.role, Output: e.out.Name, On: e.on(c.level), At: c.at, Slack: e.slack})
+	e.seen = append(e.seen, PinEdge{Role: e.role, Output: e.out.Name, On: e.on(c.level), At: c.at, Slack: e.slack})
 	e.slack = 0
 	close(e.moved)
 	e.moved = make(chan struct{})
@@ -162,7 +162,7 @@ func (e *eye) atLast(ctx context.Context, on bool, after time.Time) bool {
 	}
 }
 
-func (e *eye) take() []Seen {
+func (e *eye) take() []PinEdge {
 	e.mu.Lock()
 	defer e.mu.Unlock()
 	s := e.seen
@@ -176,15 +176,15 @@ func (e *eye) close() {
 	<-e.done
 }
 
-// Take gives the edges of a board's outputs since the last time, in order of their times.
-func (r *Rig) Take(role string) []Seen {
-	var all []Seen
+// TakeEdges gives the edges of a board's outputs since the last time, in order of their times.
+func (r *Rig) TakeEdges(role string) []PinEdge {
+	var all []PinEdge
 	for _, e := range r.eyes {
 		if e.role == role {
 			all = append(all, e.take()...)
 		}
 	}
-	slices.SortStableFunc(all, func(a, b Seen) int { return cmp.Compare(a.At.UnixNano(), b.At.UnixNano()) })
+	slices.SortStableFunc(all, func(a, b PinEdge) int { return cmp.Compare(a.At.UnixNano(), b.At.UnixNano()) })
 	return all
 }
 
@@ -198,8 +198,8 @@ func (r *Rig) eye(role, output string) *eye {
 	return nil
 }
 
-// Troubles counts, over all pins, the levels too short to count and the edges that were found late.
-func (r *Rig) Troubles() (glitches, missed int) {
+// PinErrors counts, over all pins, the levels too short to count and the edges that were found late.
+func (r *Rig) PinErrors() (glitches, missed int) {
 	for _, e := range r.eyes {
 		e.mu.Lock()
 		glitches, missed = glitches+e.deb.glitches, missed+e.missed

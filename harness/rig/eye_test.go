@@ -96,11 +96,11 @@ func opened(t *testing.T) (*Rig, *fakeHost) {
 }
 
 // await gathers edges until there are n.
-func await(t *testing.T, r *Rig, n int) []Seen {
-	var got []Seen
+func await(t *testing.T, r *Rig, n int) []PinEdge {
+	var got []PinEdge
 	for began := time.Now(); len(got) < n; time.Sleep(time.Millisecond) {
 		require.Less(t, time.Since(began), 10*time.Second, "%d of %d edges", len(got), n)
-		got = append(got, r.Take("sustainer")...)
+		got = append(got, r.TakeEdges("sustainer")...)
 	}
 	return got
 }
@@ -121,7 +121,7 @@ func TestAnOutputThatBouncesIsOneEdge(t *testing.T) {
 	assert.True(t, got[0].On, "low is on")
 	assert.Less(t, got[0].At.Sub(began), 40*time.Millisecond, "from the first touch, not from when it stood")
 	time.Sleep(60 * time.Millisecond)
-	assert.Empty(t, r.Take("sustainer"), "one edge, no more")
+	assert.Empty(t, r.TakeEdges("sustainer"), "one edge, no more")
 }
 
 func TestPulseLength(t *testing.T) {
@@ -189,7 +189,7 @@ func TestALostEdgeIsFoundByTheLevel(t *testing.T) {
 	require.Len(t, got, 1)
 	assert.Positive(t, got[0].Slack, "and says that it is late")
 	r := &Rig{eyes: []*eye{e}}
-	_, missed := r.Troubles()
+	_, missed := r.PinErrors()
 	assert.Equal(t, 1, missed)
 }
 

@@ -18,9 +18,9 @@ const (
 	matchMost  = 3.0
 )
 
-// Declared refuses outputs of a plan whose dummy load the rig does not declare. All of them are named
+// CheckLoads refuses outputs of a plan whose dummy load the rig does not declare. All of them are named
 // at once.
-func Declared(spec *harness.Rig, plan *harness.Plan) error {
+func CheckLoads(spec *harness.Rig, plan *harness.Plan) error {
 	var errs []error
 	for i, b := range plan.Boards {
 		on := spec.Board(b.Role)
@@ -61,9 +61,9 @@ func ReadingOf(output string, milliohm uint32) Reading {
 	return Reading{output, float64(milliohm) / 1000}
 }
 
-// Inert refuses readings that look like an electric match, declared or not, and readings that don't
+// CheckReadings refuses readings that look like an electric match, declared or not, and readings that don't
 // fit the declared load.
-func Inert(b *harness.RigBoard, readings []Reading) error {
+func CheckReadings(b *harness.RigBoard, readings []Reading) error {
 	var errs []error
 	for _, r := range readings {
 		o := b.Output(r.Output)

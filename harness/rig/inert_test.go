@@ -20,17 +20,17 @@ func TestLoadsMustBeDeclared(t *testing.T) {
 	}
 	s := spec()
 	wires("ignite", "drogue", "lamp")
-	assert.NoError(t, Declared(&s, plan))
+	assert.NoError(t, CheckLoads(&s, plan))
 	wires("ignite", "main")
-	err := Declared(&s, plan)
+	err := CheckLoads(&s, plan)
 	assert.ErrorIs(t, err, ErrRefused)
 	assert.ErrorContains(t, err, "output sustainer.main has no dummy load declared; add it to the board's outputs")
 	s.Boards[0].Outputs[0].Load = harness.Load{}
-	err = Declared(&s, plan)
+	err = CheckLoads(&s, plan)
 	assert.ErrorContains(t, err, "output sustainer.ignite has no dummy load declared; add `load:")
 	assert.ErrorContains(t, err, "sustainer.main", "all at once")
 	plan.Boards[0].Role = "booster"
-	assert.ErrorContains(t, Declared(&s, plan), "no board booster on this rig")
+	assert.ErrorContains(t, CheckLoads(&s, plan), "no board booster on this rig")
 }
 
 func TestReadingsMustFitTheLoads(t *testing.T) {
@@ -62,7 +62,7 @@ func TestReadingsMustFitTheLoads(t *testing.T) {
 		{"below zero", "ignite", -1, "which is no resistance"},
 		{"an output nobody declared", "main", 10, "the board measures 10 ohm, and the rig declares nothing there"},
 	} {
-		err := Inert(b, []Reading{{c.output, c.ohm}})
+		err := CheckReadings(b, []Reading{{c.output, c.ohm}})
 		if c.want == "" {
 			assert.NoError(t, err, c.reason)
 			continue

@@ -119,7 +119,7 @@ func TestQueuedEdgesKeepTheirTimes(t *testing.T) {
 	require.NoError(t, err)
 	e := open(high{l}, "sustainer", spec().Boards[0].Outputs[0])
 	defer e.close()
-	var got []Seen
+	var got []PinEdge
 	for began := time.Now(); len(got) < 2; time.Sleep(time.Millisecond) {
 		require.Less(t, time.Since(began), 10*time.Second)
 		got = append(got, e.take()...)

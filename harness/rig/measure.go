@@ -31,8 +31,8 @@ type Measurement struct {
 	Step  func(done, of int) // of all pulses; may be nil
 }
 
-// Pulsed is how one output's pulses came through.
-type Pulsed struct {
+// PulseTimes is how one output's pulses came through.
+type PulseTimes struct {
 	Output  string
 	Command Latencies     // from TEST's leaving to the pin's edge: line, board and pin
 	Stamp   Latencies     // from the board's own stamp of an edge to the pin's; the clocks' fit may make one negative
@@ -41,7 +41,7 @@ type Pulsed struct {
 }
 
 // Path is the way from an edge by the board's own word to its stamp by the pin.
-func (p *Pulsed) Path(role string) Path {
+func (p *PulseTimes) Path(role string) Path {
 	path := NewPath(role+"."+p.Output, wayBoard, p.Stamp, p.Lost)
 	path.Within = time.Duration(both(sim.Time(path.Within), sim.Time(p.Clock)))
 	return path
@@ -52,7 +52,7 @@ func (p *Pulsed) Path(role string) Path {
 // offer RESTART. Dummy loads must hang on all outputs: they get current.
 //
 // Whatever goes wrong, BYE is said at the end, and the board's own clock ends a pulse in any case.
-func (r *Rig) Measure(ctx context.Context, l link.Link, m Measurement) ([]Pulsed, error) {
+func (r *Rig) Measure(ctx context.Context, l link.Link, m Measurement) ([]PulseTimes, error) {
 	p := &pulser{Session: session.New(l), Measurement: m, ctx: ctx, rig: r, began: time.Now()}
 	err := p.begin()
 	if err == nil {
@@ -151,13 +151,13 @@ func (p *pulser) all() error {
 }
 
 // results turns the board's stamps into times of this computer and sums up.
-func (p *pulser) results() (all []Pulsed, err error) {
+func (p *pulser) results() (all []PulseTimes, err error) {
 	fit, err := clock.Fit(p.readings, p.stamps...)
 	if err != nil {
 		return nil, fmt.Errorf("rig: board %s: %w", p.Bay.Name, err)
 	}
 	for _, e := range p.eyes {
-		x := Pulsed{Output: e.out.Name, Lost: e.lost}
+		x := PulseTimes{Output: e.out.Name, Lost: e.lost}
 		worst := sim.Time(0)
 		for _, d := range e.edges {
 			at, within := fit.At(d.stamp)

@@ -77,25 +77,25 @@ func TestKnown(t *testing.T) {
 		reason string
 		m      *Measured
 		output string
-		want   Known
+		want   PathTiming
 	}{
-		{"median on top of the declared delay; 3-4-5 for the uncertainties", &good, "ignite", Known{Delay: 30 * us, Within: 50 * us}},
-		{"another pin of the same computer", &good, "drogue", Known{Delay: 10 * us, Within: 40 * us}},
-		{"never", nil, "drogue", Known{Within: 5 * ms, Why: "the rig was never measured"}},
-		{"changed", with(func(m *Measured) { m.Rig = "d0" }), "drogue", Known{Within: 5 * ms, Why: "the rig's file has changed since it was measured"}},
-		{"elsewhere", with(func(m *Measured) { m.Host = "k" }), "drogue", Known{Within: 5 * ms, Why: "the rig was measured on another computer, k"}},
-		{"old", with(func(m *Measured) { m.Made = now.Add(-49 * time.Hour) }), "drogue", Known{Within: 5 * ms, Why: "the rig was measured 2 days ago"}},
-		{"from the future", with(func(m *Measured) { m.Made = now.Add(49 * time.Hour) }), "drogue", Known{Within: 5 * ms, Why: "the rig's measurement lies in the future; is the clock right?"}},
-		{"with lost edges", with(func(m *Measured) { m.Paths[0].Lost = 3 }), "drogue", Known{Within: 5 * ms, Why: "the measurement lost 3 edges at sustainer.ignite"}},
-		{"another output through its board says nothing of this one", with(func(m *Measured) { m.Paths[0].Way = "board" }), "drogue", Known{Within: 5 * ms, Why: "this output was never measured"}},
-		{"through its board: half the way, the other half a rectangle: 2*5/sqrt(3), rounded up", with(func(m *Measured) { m.Paths[0].Way = "board" }), "ignite", Known{Delay: 25 * us, Within: 50333}},
-		{"a stamp behind the pin's: no delay is less than none", with(func(m *Measured) { m.Paths[0].Way, m.Paths[0].P50 = "board", -m.Paths[0].P50 }), "ignite", Known{Delay: 20 * us, Within: 50333}},
+		{"median on top of the declared delay; 3-4-5 for the uncertainties", &good, "ignite", PathTiming{Delay: 30 * us, Within: 50 * us}},
+		{"another pin of the same computer", &good, "drogue", PathTiming{Delay: 10 * us, Within: 40 * us}},
+		{"never", nil, "drogue", PathTiming{Within: 5 * ms, Why: "the rig was never measured"}},
+		{"changed", with(func(m *Measured) { m.Rig = "d0" }), "drogue", PathTiming{Within: 5 * ms, Why: "the rig's file has changed since it was measured"}},
+		{"elsewhere", with(func(m *Measured) { m.Host = "k" }), "drogue", PathTiming{Within: 5 * ms, Why: "the rig was measured on another computer, k"}},
+		{"old", with(func(m *Measured) { m.Made = now.Add(-49 * time.Hour) }), "drogue", PathTiming{Within: 5 * ms, Why: "the rig was measured 2 days ago"}},
+		{"from the future", with(func(m *Measured) { m.Made = now.Add(49 * time.Hour) }), "drogue", PathTiming{Within: 5 * ms, Why: "the rig's measurement lies in the future; is the clock right?"}},
+		{"with lost edges", with(func(m *Measured) { m.Paths[0].Lost = 3 }), "drogue", PathTiming{Within: 5 * ms, Why: "the measurement lost 3 edges at sustainer.ignite"}},
+		{"another output through its board says nothing of this one", with(func(m *Measured) { m.Paths[0].Way = "board" }), "drogue", PathTiming{Within: 5 * ms, Why: "this output was never measured"}},
+		{"through its board: half the way, the other half a rectangle: 2*5/sqrt(3), rounded up", with(func(m *Measured) { m.Paths[0].Way = "board" }), "ignite", PathTiming{Delay: 25 * us, Within: 50333}},
+		{"a stamp behind the pin's: no delay is less than none", with(func(m *Measured) { m.Paths[0].Way, m.Paths[0].P50 = "board", -m.Paths[0].P50 }), "ignite", PathTiming{Delay: 20 * us, Within: 50333}},
 		{"the more certain of the two ways", with(func(m *Measured) {
 			m.Paths = append(m.Paths, Path{Output: "sustainer.ignite", Way: "board", P50: 2 * time.Microsecond, Within: 10 * time.Microsecond})
-		}), "ignite", Known{Delay: 21 * us, Within: 31644}},
-		{"the default does not swallow the declared", nil, "ignite", Known{Delay: 20 * us, Within: 5000090 * sim.Time(1), Why: "the rig was never measured"}},
+		}), "ignite", PathTiming{Delay: 21 * us, Within: 31644}},
+		{"the default does not swallow the declared", nil, "ignite", PathTiming{Delay: 20 * us, Within: 5000090 * sim.Time(1), Why: "the rig was never measured"}},
 	} {
-		assert.Equal(t, x.want, x.m.Known(&s, "sustainer", x.output, "h", now), x.reason)
+		assert.Equal(t, x.want, x.m.Timing(&s, "sustainer", x.output, "h", now), x.reason)
 	}
 }
 

@@ -98,17 +98,17 @@ func LoadMeasured(rigFile string) (*Measured, error) {
 	return &m, nil
 }
 
-// Known is how well an output's edges are timed: Delay from the edge to its stamp, give or take
+// PathTiming is how well an output's edges are timed: Delay from the edge to its stamp, give or take
 // Within (k = 2). Why says why it is only the default, and is empty for a measured path.
-type Known struct {
+type PathTiming struct {
 	Delay, Within sim.Time
 	Why           string
 }
 
-// Known gives what is known of an output's path, from a measurement that may be nil: what was measured of
+// Timing gives what is known of an output's path, from a measurement that may be nil: what was measured of
 // the output itself, the more certain of loopback and board; else the worst loopback of another pin of this
 // computer, since the waking up is the computer's, not the pin's.
-func (m *Measured) Known(spec *harness.Rig, role, output, host string, now time.Time) Known {
+func (m *Measured) Timing(spec *harness.Rig, role, output, host string, now time.Time) PathTiming {
 	var c harness.Pin
 	if b := spec.Board(role); b != nil {
 		if o := b.Output(output); o != nil {
@@ -116,25 +116,25 @@ func (m *Measured) Known(spec *harness.Rig, role, output, host string, now time.
 		}
 	}
 	if why := m.Stale(spec, host, now); why != "" {
-		return Known{Delay: c.Delay, Within: both(spec.Default, c.Within), Why: why}
+		return PathTiming{Delay: c.Delay, Within: both(spec.Default, c.Within), Why: why}
 	}
 	k, ok := m.own(role + "." + output)
 	if !ok {
 		k, ok = m.others()
 	}
 	if !ok {
-		return Known{Delay: c.Delay, Within: both(spec.Default, c.Within), Why: "this output was never measured"}
+		return PathTiming{Delay: c.Delay, Within: both(spec.Default, c.Within), Why: "this output was never measured"}
 	}
-	return Known{Delay: c.Delay + k.Delay, Within: both(k.Within, c.Within)}
+	return PathTiming{Delay: c.Delay + k.Delay, Within: both(k.Within, c.Within)}
 }
 
 // own gives what was measured of an output itself. Within is the more certain of the two ways.
-func (m *Measured) own(name string) (best Known, ok bool) {
+func (m *Measured) own(name string) (best PathTiming, ok bool) {
 	for _, p := range m.Paths {
 		if p.Output != name {
 			continue
 		}
-		k := Known{Delay: sim.Time(p.P50), Within: sim.Time(p.Within)}
+		k := PathTiming{Delay: sim.Time(p.P50), Within: sim.Time(p.Within)}
 		if p.Way == wayBoard {
 			k.Delay, k.Within = halved(p.P50, p.Within)
 		}
@@ -146,10 +146,10 @@ func (m *Measured) own(name string) (best Known, ok bool) {
 }
 
 // others gives the worst loopback.
-func (m *Measured) others() (worst Known, ok bool) {
+func (m *Measured) others() (worst PathTiming, ok bool) {
 	for _, p := range m.Paths {
 		if p.Way == wayLoopback && (!ok || sim.Time(p.Within) > worst.Within) {
-			worst, ok = Known{Delay: sim.Time(p.P50), Within: sim.Time(p.Within)}, true
+			worst, ok = PathTiming{Delay: sim.Time(p.P50), Within: sim.Time(p.Within)}, true
 		}
 	}
 	return worst, ok

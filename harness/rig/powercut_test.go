@@ -124,7 +124,7 @@ func cutBay() *sim.Bay {
 
 // throughACut flies five instants with the supply, three without, and five with it again.
 func throughACut(t *testing.T, r *Rig, b board.Board, bay *sim.Bay) (*Board, error) {
-	w, err := r.Wrap(b, Seat{Bay: bay})
+	w, err := r.Wrap(b, Mount{Bay: bay})
 	require.NoError(t, err)
 	t.Cleanup(func() { w.Close() })
 	for i := range 13 {
@@ -154,7 +154,7 @@ func TestARealCutOfTheSupply(t *testing.T) {
 			t.Parallel()
 			r, h := opened(t)
 			l, bay := newSupplied(t, h, c.pin, c.boots), cutBay()
-			b := board.NewClient(l, harness.Board{Role: "sustainer"}, bay, board.Options{Timeout: time.Second, Cut: true, Boot: time.Duration(bay.Boot)})
+			b := board.NewClient(l, harness.Board{Role: "sustainer"}, bay, board.Options{Timeout: time.Second, SupplySwitched: true, Boot: time.Duration(bay.Boot)})
 			w, err := throughACut(t, r, b, bay)
 			assert.Zero(t, l.restarts, "it is not asked for what is done to it")
 			if c.err != nil {
@@ -175,8 +175,8 @@ func TestARealCutOfTheSupply(t *testing.T) {
 func TestABoardThatStaysAwayAfterACut(t *testing.T) {
 	r, h := opened(t)
 	l, bay := newSupplied(t, h, "P5", 0), cutBay()
-	b := board.NewClient(l, harness.Board{Role: "sustainer"}, bay, board.Options{Timeout: 300 * time.Millisecond, Cut: true, Boot: time.Duration(bay.Boot)})
-	w, err := r.Wrap(b, Seat{Bay: bay})
+	b := board.NewClient(l, harness.Board{Role: "sustainer"}, bay, board.Options{Timeout: 300 * time.Millisecond, SupplySwitched: true, Boot: time.Duration(bay.Boot)})
+	w, err := r.Wrap(b, Mount{Bay: bay})
 	require.NoError(t, err)
 	defer w.Close()
 	var reply harness.Reply
@@ -192,7 +192,7 @@ func TestABoardThatStaysAwayAfterACut(t *testing.T) {
 func TestWithoutASwitchACutNeedsRESTART(t *testing.T) {
 	bay := cutBay()
 	bay.Wires = bay.Wires[:2] // which is what the guest has
-	b := board.NewClient(link.Memory(boardtest.NewGuest(boardtest.NoRestart)), harness.Board{Role: "sustainer"}, bay, board.Options{})
+	b := board.NewClient(link.Memory(boardtest.NewFake(boardtest.NoRestart)), harness.Board{Role: "sustainer"}, bay, board.Options{})
 	var reply harness.Reply
 	require.NoError(t, b.Exchange(t.Context(), &sim.Frame{Due: true, Powered: true}, &reply))
 	err := b.Exchange(t.Context(), &sim.Frame{Now: 1e7}, &reply)
@@ -208,8 +208,8 @@ func TestARealCutInRealTime(t *testing.T) {
 	began := time.Now()
 	l.guest.SetClock(func() int64 { return time.Since(began).Microseconds() })
 	clock := func() sim.Time { return sim.Time(time.Since(began)) }
-	b := board.NewTimed(l, harness.Board{Role: "sustainer"}, bay, board.Options{Timeout: 10 * time.Second, Cut: true, Boot: time.Duration(bay.Boot)}, clock)
-	w, err := r.Wrap(b, Seat{Bay: bay, RunTime: func(at time.Time) sim.Time { return sim.Time(at.Sub(began)) }})
+	b := board.NewRealTime(l, harness.Board{Role: "sustainer"}, bay, board.Options{Timeout: 10 * time.Second, SupplySwitched: true, Boot: time.Duration(bay.Boot)}, clock)
+	w, err := r.Wrap(b, Mount{Bay: bay, RunTime: func(at time.Time) sim.Time { return sim.Time(at.Sub(began)) }})
 	require.NoError(t, err)
 	defer w.Close()
 	until := func(powered bool, is func() bool) {
@@ -231,7 +231,7 @@ func TestARealCutInRealTime(t *testing.T) {
 func TestAPortThatGoesWithTheSupply(t *testing.T) {
 	r, _ := opened(t)
 	b := &script{}
-	w, err := r.Wrap(b, Seat{Bay: cutBay()})
+	w, err := r.Wrap(b, Mount{Bay: cutBay()})
 	require.NoError(t, err)
 	defer w.Close()
 	var reply harness.Reply
@@ -266,15 +266,15 @@ func TestAScenarioWithARealCut(t *testing.T) {
 		bay := &plan.Setup.Bays[i]
 		pin := map[string]string{"sustainer": "P5"}[p.Role]
 		l := newSupplied(t, h, pin, time.Millisecond)
-		w, err := r.Wrap(board.NewClient(l, p, bay, board.Options{Limit: time.Minute, Cut: r.Cuts(p.Role), Boot: time.Duration(bay.Boot)}), Seat{Index: i, Bay: bay})
+		w, err := r.Wrap(board.NewClient(l, p, bay, board.Options{Limit: time.Minute, SupplySwitched: r.Cuts(p.Role), Boot: time.Duration(bay.Boot)}), Mount{Index: i, Bay: bay})
 		require.NoError(t, err)
 		boards, wrapped, lines = append(boards, w), append(wrapped, w), append(lines, l)
 	}
 	rec := &harness.Record{Plan: plan}
-	require.NoError(t, loop.Run(context.Background(), r.Watch(world.New(&rec.Plan.Setup)), boards, loop.Lockstep{}, rec))
+	require.NoError(t, loop.Run(context.Background(), r.Breakwires(world.New(&rec.Plan.Setup)), boards, loop.Lockstep{}, rec))
 	for _, w := range wrapped {
 		require.NoError(t, w.Close())
-		w.Settle(rec)
+		w.AddPinTimes(rec)
 	}
 	v := verdict.Judge(rec)
 	for _, f := range v.Findings {

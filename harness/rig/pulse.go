@@ -17,7 +17,7 @@ func (p *pulser) pulse(e *pulsedEye) error {
 	if err := p.sync(); err != nil {
 		return err
 	}
-	p.rig.Take(p.Bay.Name) // what came while nobody asked
+	p.rig.TakeEdges(p.Bay.Name) // what came while nobody asked
 	p.tests++
 	m := contract.Test{Nonce: p.tests, Guard: p.Nonce ^ contract.TestGuard, Channel: e.channel, Length: uint16(e.length / time.Millisecond)}
 	asked := time.Now()
@@ -54,19 +54,19 @@ func (p *pulser) pulse(e *pulsedEye) error {
 
 // gather takes what the pins saw until the output's has been on and off again, or can't be expected to
 // any more.
-func (p *pulser) gather(e *pulsedEye) (seen []Seen) {
+func (p *pulser) gather(e *pulsedEye) (seen []PinEdge) {
 	t := time.NewTimer(time.Duration(e.out.Capture.Debounce) + lostAfter)
 	defer t.Stop()
 	for {
 		_, moved := e.is()
-		seen = append(seen, p.rig.Take(p.Bay.Name)...)
+		seen = append(seen, p.rig.TakeEdges(p.Bay.Name)...)
 		if _, n := pinOf(seen, e.out.Name, false); n > 0 {
 			return seen
 		}
 		select {
 		case <-moved:
 		case <-t.C:
-			return append(seen, p.rig.Take(p.Bay.Name)...)
+			return append(seen, p.rig.TakeEdges(p.Bay.Name)...)
 		case <-p.ctx.Done():
 			return nil
 		}
@@ -74,7 +74,7 @@ func (p *pulser) gather(e *pulsedEye) (seen []Seen) {
 }
 
 // pinOf gives how a pin saw an edge, and how often it did.
-func pinOf(seen []Seen, output string, on bool) (last Seen, n int) {
+func pinOf(seen []PinEdge, output string, on bool) (last PinEdge, n int) {
 	for _, s := range seen {
 		if s.Output == output && s.On == on {
 			last = s
@@ -126,7 +126,7 @@ func (p *pulser) told(m *contract.Test) (edges []contract.Output, err error) {
 func (p *pulser) play(s *simulated, o contract.Output) {
 	for _, e := range p.eyes {
 		if e.channel == o.Channel {
-			(&Board{on: p.rig.Spec.Board(p.Bay.Name), seat: Seat{Bay: p.Bay}}).play(s, sim.Output{Channel: int(o.Channel), On: o.On != 0})
+			(&Board{on: p.rig.Spec.Board(p.Bay.Name), seat: Mount{Bay: p.Bay}}).play(s, sim.Output{Channel: int(o.Channel), On: o.On != 0})
 		}
 	}
 }

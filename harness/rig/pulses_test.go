@@ -109,7 +109,7 @@ func TestMeasureThroughTheBoard(t *testing.T) {
 	m := Measured{Rig: r.Spec.Digest, Host: "h", Made: time.Now(), Paths: []Path{got[0].Path("sustainer"), got[1].Path("sustainer")}}
 	spec := r.Spec
 	spec.Lasts = sim.Second * 3600
-	k := m.Known(&spec, "sustainer", "drogue", "h", time.Now())
+	k := m.Timing(&spec, "sustainer", "drogue", "h", time.Now())
 	assert.Empty(t, k.Why, "it counts from now on")
 	assert.GreaterOrEqual(t, k.Delay+k.Within, sim.Time(got[1].Stamp.Quantile(0.5)), "all of the delay may be the pin's")
 }
@@ -230,6 +230,6 @@ func TestMeasureWithoutPins(t *testing.T) {
 	require.NoError(t, err)
 	_, err = r.Measure(t.Context(), link.Memory(g), Measurement{Bay: testBay(), Count: 5})
 	assert.ErrorContains(t, err, "no pin sees any of its outputs")
-	_, err = r.Measure(t.Context(), link.Memory(boardtest.NewGuest(boardtest.Mute)), Measurement{Bay: testBay(), Count: 5})
+	_, err = r.Measure(t.Context(), link.Memory(boardtest.NewFake(boardtest.Mute)), Measurement{Bay: testBay(), Count: 5})
 	assert.ErrorContains(t, err, "no answer in time; is the board powered")
 }

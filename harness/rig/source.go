@@ -13,9 +13,9 @@ type watched struct {
 	rig *Rig
 }
 
-// Watch gives a source that opens every liftoff breakwire at liftoff and every separation breakwire
+// Breakwires gives a source that opens every liftoff breakwire at liftoff and every separation breakwire
 // at separation.
-func (r *Rig) Watch(src sim.Source) sim.Source { return &watched{src, r} }
+func (r *Rig) Breakwires(src sim.Source) sim.Source { return &watched{src, r} }
 
 // Step is the source's, with the breakwires opened before the boards get the tick.
 func (w *watched) Step(outs []sim.Output) (*sim.Tick, bool) {

@@ -25,11 +25,11 @@ const (
 
 // Stand gives a board of the rig by its bay, which says what output each channel is.
 func (r *Rig) Stand(bay *sim.Bay) *Stand {
-	s := &Stand{rig: r, board: &Board{rig: r, on: r.Spec.Board(bay.Name), seat: Seat{Bay: bay}}}
+	s := &Stand{rig: r, board: &Board{rig: r, on: r.Spec.Board(bay.Name), seat: Mount{Bay: bay}}}
 	for _, w := range bay.Wires {
 		s.eyes[w.Channel] = r.eye(bay.Name, w.Name)
 	}
-	r.Take(bay.Name)
+	r.TakeEdges(bay.Name)
 	return s
 }
 
@@ -88,7 +88,7 @@ func (s *Stand) Shows(ctx context.Context, on uint16) (now, lit uint16) {
 		}
 	}
 	s.want = on
-	for _, x := range s.rig.Take(s.role()) {
+	for _, x := range s.rig.TakeEdges(s.role()) {
 		if c := s.board.channel(x.Output); c != 0 && x.On {
 			lit |= 1 << (c - 1)
 		}

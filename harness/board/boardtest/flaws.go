@@ -51,7 +51,7 @@ func Fatal() map[Flaw]error {
 	}
 }
 
-func (g *Guest) lieAtWelcome(w *contract.Welcome) {
+func (g *Fake) lieAtWelcome(w *contract.Welcome) {
 	switch g.Flaw {
 	case OldVersion:
 		w.Version = contract.Version - 1
@@ -71,7 +71,7 @@ func (g *Guest) lieAtWelcome(w *contract.Welcome) {
 }
 
 // misbehave does what a flaw does instead of answering a TICK.
-func (g *Guest) misbehave() bool {
+func (g *Fake) misbehave() bool {
 	switch {
 	case g.Flaw == Floods:
 		for range 4000 {

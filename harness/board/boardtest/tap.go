@@ -11,7 +11,7 @@ import (
 // Tap is a guest around a guest: it sees what the board says of its outputs before anything can happen
 // to that on the line. Where the board is not in this process, See does without a guest. When the board is one that tells the truth, this is the truth.
 type Tap struct {
-	Board   link.Guest
+	Board   link.Device
 	Edges   []sim.Output // as OUTPUT told, or DONE where they differ
 	Boots   uint16       // as the last WELCOME told
 	Refused int          // frames that the board's last DONE called bad or missing

@@ -17,9 +17,9 @@ const (
 	tardy = 200 * sim.Millisecond
 )
 
-// Settle gives the edges of a real-time run their times: by the board's own stamps where a fit
+// AssignTimes gives the edges of a real-time run their times: by the board's own stamps where a fit
 // allows it, else by arrival. What it fitted is kept in the record.
-func Settle(rec *harness.Record) {
+func AssignTimes(rec *harness.Record) {
 	models := fitAll(rec)
 	type output struct{ bay, channel int }
 	last := map[output]sim.Time{}

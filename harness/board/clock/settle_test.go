@@ -54,7 +54,7 @@ func TestSettle(t *testing.T) {
 	} {
 		fine := edge(false, 4000*ms, 6999999*sim.Microsecond) // its clock counts microseconds
 		rec := harness.Record{Readings: known(1, 1, 0), Outputs: []harness.Edge{c.e, fine}}
-		clock.Settle(&rec)
+		clock.AssignTimes(&rec)
 		e := rec.Outputs[0]
 		assert.InDelta(t, float64(c.at), float64(e.At), 1, c.reason)
 		assert.InDelta(t, float64(c.within), float64(e.Within), 100, c.reason)
@@ -71,7 +71,7 @@ func TestTwoLives(t *testing.T) {
 	third := edge(true, 20_000*ms, 5000*ms)
 	third.Life = 3
 	rec.Outputs = []harness.Edge{edge(true, 2001*ms, 5000*ms), second, third}
-	clock.Settle(&rec)
+	clock.AssignTimes(&rec)
 	require.Len(t, rec.Clocks, 3)
 	for i, c := range rec.Clocks {
 		assert.Equal(t, i+1, c.Life)
@@ -94,7 +94,7 @@ func TestOrder(t *testing.T) {
 	other := edge(true, 2003*ms, 4990*ms)
 	other.Channel = 1
 	rec.Outputs = append(rec.Outputs, other)
-	clock.Settle(&rec)
+	clock.AssignTimes(&rec)
 	var order []bool
 	for _, e := range rec.Outputs[1:] {
 		order = append(order, e.On)
@@ -108,7 +108,7 @@ func TestOrder(t *testing.T) {
 func TestLockstepStays(t *testing.T) {
 	rec := harness.Record{Outputs: []harness.Edge{{Output: sim.Output{On: true, At: 5}, Within: 3}, {Output: sim.Output{At: 7}, Within: 3}}}
 	want := append([]harness.Edge(nil), rec.Outputs...)
-	clock.Settle(&rec)
+	clock.AssignTimes(&rec)
 	assert.Equal(t, want, rec.Outputs)
 	assert.Empty(t, rec.Clocks)
 }
@@ -116,10 +116,10 @@ func TestLockstepStays(t *testing.T) {
 // TestSettleTwice: settling again changes nothing.
 func TestSettleTwice(t *testing.T) {
 	rec := harness.Record{Readings: known(1, 1, 0), Outputs: []harness.Edge{edge(true, 2001*ms, 5000*ms), edge(false, 2050*ms, 5049*ms)}}
-	clock.Settle(&rec)
+	clock.AssignTimes(&rec)
 	once := append([]harness.Edge(nil), rec.Outputs...)
 	clocks := append([]harness.BoardClock(nil), rec.Clocks...)
-	clock.Settle(&rec)
+	clock.AssignTimes(&rec)
 	assert.Equal(t, once, rec.Outputs)
 	assert.Equal(t, clocks, rec.Clocks)
 }

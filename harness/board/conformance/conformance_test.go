@@ -29,7 +29,7 @@ func mockLink(t testing.TB, defect string) link.Link {
 	return link.Memory(g)
 }
 
-func guestLink(flaw boardtest.Flaw) link.Link { return link.Memory(boardtest.NewGuest(flaw)) }
+func guestLink(flaw boardtest.Flaw) link.Link { return link.Memory(boardtest.NewFake(flaw)) }
 
 // named lists the names of the points with an outcome.
 func named(r *Report, o Outcome) (names []string) {

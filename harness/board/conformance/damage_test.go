@@ -14,7 +14,7 @@ import (
 
 // deaf is a guest in front of which frames are changed: a decoder that makes one mistake.
 type deaf struct {
-	inner  link.Guest
+	inner  link.Device
 	change func(line []byte) []byte
 }
 

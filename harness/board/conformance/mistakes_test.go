@@ -19,7 +19,7 @@ import (
 // altered is an honest guest whose bytes are changed both ways, frame by frame: raw bytes in, raw bytes
 // out, without stuffing.
 type altered struct {
-	inner   link.Guest
+	inner   link.Device
 	in, out func(raw []byte) []byte
 }
 
@@ -89,7 +89,7 @@ func TestProbe(t *testing.T) {
 		{"hears right, speaks IEEE", nil, sealed(ieee), "one that is a WELCOME whose check is the CRC-32 of IEEE 802.3"},
 		{"something else", from(strange), sealed(strange), "is the board powered"},
 	} {
-		r := Run(t.Context(), link.Memory(altered{boardtest.NewGuest(boardtest.None), c.in, c.out}), Options{})
+		r := Run(t.Context(), link.Memory(altered{boardtest.NewFake(boardtest.None), c.in, c.out}), Options{})
 		assert.Equal(t, comes, r.first(Fail).Name, c.reason)
 		assert.Subset(t, []string{comes, whole}, named(&r, Fail), c.reason)
 		assert.Contains(t, r.Points[0].Why, c.why, c.reason)
@@ -120,7 +120,7 @@ func TestNumbering(t *testing.T) {
 		{"down", func(n uint8) uint8 { return -n }, "rises by 255"},
 		{"now and then", func(n uint8) uint8 { return n / 2 }, "whatever its type"},
 	} {
-		r := Run(t.Context(), link.Memory(altered{boardtest.NewGuest(boardtest.None), nil, renumber(c.number)}), Options{Settings: guestSets})
+		r := Run(t.Context(), link.Memory(altered{boardtest.NewFake(boardtest.None), nil, renumber(c.number)}), Options{Settings: guestSets})
 		assert.Equal(t, []string{"the board numbers its frames"}, named(&r, Fail), c.reason)
 		assert.Equal(t, []string{whole}, named(&r, Unsure), c.reason)
 		assert.Contains(t, r.first(Fail).Why, c.why, c.reason)
@@ -162,7 +162,7 @@ func TestUnits(t *testing.T) {
 			binary.LittleEndian.PutUint32(raw[2+20:], uint32(c.times(m.Height)))
 			return sealed(func(b []byte) [4]byte { return little(castagnoli(b)) })(raw)
 		}
-		r := Run(t.Context(), link.Memory(altered{boardtest.NewGuest(boardtest.None), nil, change}), Options{Settings: guestSets})
+		r := Run(t.Context(), link.Memory(altered{boardtest.NewFake(boardtest.None), nil, change}), Options{Settings: guestSets})
 		assert.Equal(t, c.want, outcomeOf(&r, "REPORT is in mm and mm/s, above the pad"), "%s: %s", c.reason, text(&r))
 	}
 }
@@ -185,7 +185,7 @@ func TestNoReports(t *testing.T) {
 		return raw
 	}
 	for _, without := range []uint16{0, Reports} {
-		r := Run(t.Context(), link.Memory(altered{boardtest.NewGuest(boardtest.None), nil, counted}), Options{Settings: guestSets, Without: without})
+		r := Run(t.Context(), link.Memory(altered{boardtest.NewFake(boardtest.None), nil, counted}), Options{Settings: guestSets, Without: without})
 		assert.Equal(t, NotClaimed, outcomeOf(&r, "REPORT is in mm and mm/s, above the pad"))
 		assert.Equal(t, map[bool]harness.Answer{false: harness.Unsure, true: harness.Pass}[without == Reports], r.Answer(), "%s", text(&r))
 	}

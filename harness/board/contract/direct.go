@@ -7,11 +7,11 @@ import "drystage/sim"
 type Direct interface {
 	// Take takes the samples and TICK of one instant and fills the answers. It does nothing and gives false
 	// where a line is wanted: before HELLO, and in real time.
-	Take(m *Moment, a *Answers) bool
+	Take(m *SampleSet, a *Answers) bool
 }
 
-// Moment is what a host says at one instant: the samples that Has names, in the table's order, then TICK.
-type Moment struct {
+// SampleSet is what a host says at one instant: the samples that Has names, in the table's order, then TICK.
+type SampleSet struct {
 	Has     sim.Parts
 	IMU     IMU
 	Baro    Baro
@@ -21,7 +21,7 @@ type Moment struct {
 }
 
 // Of takes what is fresh in a frame; now is the time of TICK in us.
-func (m *Moment) Of(f *sim.Frame, now uint32) {
+func (m *SampleSet) Of(f *sim.Frame, now uint32) {
 	m.Has, m.Tick.Time = f.Has, now
 	if f.Has&(sim.HasAccel|sim.HasGyro) != 0 {
 		m.IMU = IMUOf(f)
@@ -38,7 +38,7 @@ func (m *Moment) Of(f *sim.Frame, now uint32) {
 }
 
 // Frames is how many frames the moment would be.
-func (m *Moment) Frames() (n uint8) {
+func (m *SampleSet) Frames() (n uint8) {
 	for _, part := range [...]sim.Parts{sim.HasAccel | sim.HasGyro, sim.HasBaro, sim.HasGNSS, sim.HasBattery} {
 		if m.Has&part != 0 {
 			n++

@@ -29,7 +29,7 @@ func TestMessagesAreFreshInC(t *testing.T) {
 		spec: bytes.Join([][]byte{before, []byte(SpecBegin), SpecTables(), []byte(SpecEnd), after}, nil),
 		filepath.Join(firmware, "include", "drystage_messages.h"): Header(),
 		filepath.Join(firmware, "vectors", "messages.txt"):        VectorText(),
-		filepath.Join(firmware, "vectors", "spoilt.txt"):          SpoiltText(),
+		filepath.Join(firmware, "vectors", "spoilt.txt"):          CorruptText(),
 	} {
 		if *rewrite {
 			require.NoError(t, os.WriteFile(name, want, 0o644))
@@ -76,7 +76,7 @@ func TestVectors(t *testing.T) {
 func TestSpoiltVectors(t *testing.T) {
 	var all Counts
 	names := map[string]bool{}
-	for _, s := range SpoiltVectors() {
+	for _, s := range CorruptVectors() {
 		assert.False(t, names[s.Name], "%s: named twice", s.Name)
 		names[s.Name] = true
 		d := NewDecoder(FromHost)

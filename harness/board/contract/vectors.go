@@ -80,23 +80,23 @@ func countingField(t Type, at int) []byte {
 	return b
 }
 
-// Spoilt is a line of bytes from a host, some of them damaged, and what a board's decoder must make of it.
-type Spoilt struct {
+// CorruptVector is a line of bytes from a host, some of them damaged, and what a board's decoder must make of it.
+type CorruptVector struct {
 	Name   string
 	Line   []byte
 	Frames int // sound ones
 	Counts Counts
 }
 
-// SpoiltVectors gives lines with every kind of damage that a decoder tells apart.
-func SpoiltVectors() []Spoilt {
+// CorruptVectors gives lines with every kind of damage that a decoder tells apart.
+func CorruptVectors() []CorruptVector {
 	tick := func(seq uint8) []byte { return frameOf(CodeTick, seq, []byte{seq, 1, 0, 0}) }
 	sound := func(b ...byte) []byte { return frameOf(Code(b[0]), b[1], b[2:]) }
 	line := func(parts ...[]byte) []byte { return bytes.Join(parts, nil) }
 	flip := func(b []byte, at int) []byte { b[at] ^= 0x10; return b }
 	full := bytes.Repeat([]byte{0x55}, maxFrame)
 	hello := frameOf(CodeHello, 0, make([]byte, 32))
-	return []Spoilt{
+	return []CorruptVector{
 		{"delimiters-alone", []byte{0, 0, 0}, 0, Counts{}},
 		{"sound", line(tick(0), tick(1), tick(2)), 3, Counts{}},
 		{"delimiter-in-front", line([]byte{0}, tick(9), tick(10)), 2, Counts{}},
@@ -141,13 +141,13 @@ func VectorText() []byte {
 	return []byte(b.String())
 }
 
-// SpoiltText gives the damaged lines as lines of text: name, frames that are sound, counts, and the
+// CorruptText gives the damaged lines as lines of text: name, frames that are sound, counts, and the
 // bytes in hexadecimal.
-func SpoiltText() []byte {
+func CorruptText() []byte {
 	var b strings.Builder
 	fmt.Fprintf(&b, "# Damaged lines towards a board, version %d. Made by go generate ./harness/board/contract.\n"+
 		"# name frames cobs long crc unknown length lost line\n", Version)
-	for _, s := range SpoiltVectors() {
+	for _, s := range CorruptVectors() {
 		c := s.Counts
 		fmt.Fprintf(&b, "%s %d %d %d %d %d %d %d %x\n", s.Name, s.Frames, c.COBS, c.Long, c.CRC, c.Unknown, c.Length, c.Lost, s.Line)
 	}

@@ -5,17 +5,17 @@ import (
 	"time"
 )
 
-// Guest is a board in this process: it takes bytes and appends its answer to out.
-type Guest interface {
+// Device is a board in this process: it takes bytes and appends its answer to out.
+type Device interface {
 	Feed(in, out []byte) []byte
 }
 
 // Memory makes a link to a guest in this process. Write feeds the guest and Read gives what it
 // answered; with nothing pending, Read is late at once. There is no goroutine and no clock.
-func Memory(g Guest) Link { return &memory{guest: g} }
+func Memory(g Device) Link { return &memory{guest: g} }
 
 type memory struct {
-	guest  Guest
+	guest  Device
 	out    []byte
 	read   int // bytes of out that have been read
 	closed bool
@@ -51,8 +51,8 @@ func (m *memory) Close() error {
 	return nil
 }
 
-// GuestOf gives the guest at the other end of a link of Memory.
-func GuestOf(l Link) (g Guest, ok bool) {
+// DeviceOf gives the guest at the other end of a link of Memory.
+func DeviceOf(l Link) (g Device, ok bool) {
 	m, ok := l.(*memory)
 	if !ok {
 		return nil, false

@@ -8,7 +8,7 @@ import (
 var _ contract.Direct = (*Guest)(nil)
 
 // Take is Feed for a host in the same process that needs no bytes.
-func (g *Guest) Take(m *contract.Moment, a *contract.Answers) bool {
+func (g *Guest) Take(m *contract.SampleSet, a *contract.Answers) bool {
 	if !g.listening || g.realTime {
 		return false
 	}

@@ -6,7 +6,7 @@ import (
 	"drystage/harness/board/contract"
 )
 
-// Guest is the board as its line sees it: bytes in, bytes out. It is a link.Guest.
+// Guest is the board as its line sees it: bytes in, bytes out. It is a link.Device.
 //
 // HELLO begins a new run when the board starts for the first time, after BYE, or when its time lies
 // before the last one that the board has seen (the host began again). Otherwise the board goes on

@@ -18,10 +18,10 @@ import (
 )
 
 const (
-	// Patience is how long a port that takes nothing may keep a run in lockstep waiting, and how long its
+	// MaxWait is how long a port that takes nothing may keep a run in lockstep waiting, and how long its
 	// end is waited for. One that takes what its line can carry is waited for all the same, but never makes
 	// a run slower than the flight itself by more than this.
-	Patience = time.Second
+	MaxWait = time.Second
 	// waiting is how many sets of sentences may wait for a port.
 	waiting = 16
 )
@@ -88,7 +88,7 @@ func (p *Port) say(text []byte, now sim.Time, wait bool) bool {
 	p.mu.Lock()
 	j := job{run: p.run, text: text}
 	p.under++
-	broken, patience := p.broken, min(Patience, Patience+time.Duration(now)-p.waited)
+	broken, patience := p.broken, min(MaxWait, MaxWait+time.Duration(now)-p.waited)
 	if p.stuck {
 		patience = 0
 	}
@@ -200,7 +200,7 @@ func (p *Port) Health() harness.PortHealth {
 	j := job{told: make(chan struct{})}
 	select {
 	case p.queue <- j:
-		p.wait(j.told, Patience)
+		p.wait(j.told, MaxWait)
 	default: // it has been full for a while
 	}
 	p.mu.Lock()
@@ -221,7 +221,7 @@ func (p *Port) Close() error {
 	p.closing.Do(func() {
 		close(p.quit)
 		err = p.link.Close()
-		t := time.NewTimer(Patience)
+		t := time.NewTimer(MaxWait)
 		defer t.Stop()
 		select {
 		case <-p.ended:

@@ -92,7 +92,7 @@ func TestAPortThatNobodyReads(t *testing.T) {
 		reason string
 		wait   bool
 		cost   time.Duration
-	}{{"lockstep", true, Patience}, {"real time", false, 0}} {
+	}{{"lockstep", true, MaxWait}, {"real time", false, 0}} {
 		synctest.Test(t, func(t *testing.T) {
 			s := newSink(5)
 			p := New(s, "tcp:here:1")
@@ -113,7 +113,7 @@ func TestAPortThatNobodyReads(t *testing.T) {
 			assert.Equal(t, waiting+1, room, "%s: as many wait, and one is stuck in the link", c.reason)
 			began = time.Now()
 			h := p.Health()
-			assert.LessOrEqual(t, time.Since(began), Patience, c.reason)
+			assert.LessOrEqual(t, time.Since(began), MaxWait, c.reason)
 			assert.Equal(t, 5, h.Sent, c.reason)
 			assert.Equal(t, 100, h.Lost, c.reason)
 			assert.Equal(t, "nobody reads it, or its line is too slow", h.Cause, c.reason)
@@ -130,7 +130,7 @@ func TestAPortThatHesitates(t *testing.T) {
 		defer p.Close()
 		p.begin()
 		go func() {
-			time.Sleep(Patience / 4)
+			time.Sleep(MaxWait / 4)
 			for range 10 {
 				s.room <- struct{}{}
 			}
@@ -139,7 +139,7 @@ func TestAPortThatHesitates(t *testing.T) {
 		for range 10 {
 			require.True(t, p.say([]byte("a"), 0, true))
 		}
-		assert.Equal(t, Patience/4, time.Since(began))
+		assert.Equal(t, MaxWait/4, time.Since(began))
 		h := p.Health()
 		assert.Equal(t, [2]int{10, 0}, [2]int{h.Sent, h.Lost})
 	})
@@ -177,7 +177,7 @@ func TestAPortOfASlowLine(t *testing.T) {
 				}
 			}
 			took := time.Since(began)
-			assert.LessOrEqual(t, took, 30*time.Second+2*Patience, c.reason)
+			assert.LessOrEqual(t, took, 30*time.Second+2*MaxWait, c.reason)
 			assert.Equal(t, c.lost, lost > 0, c.reason)
 			if !c.lost {
 				assert.Equal(t, 300, p.Health().Sent, c.reason)

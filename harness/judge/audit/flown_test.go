@@ -49,14 +49,14 @@ func (s short) plan(t testing.TB) harness.Plan {
 
 // fly flies the plan on the built-in board with a defect, an empty one for none; accidents happen on the
 // sustainer's line.
-func fly(t testing.TB, plan *harness.Plan, defect string, accidents ...linktest.Accident) *harness.Record {
+func fly(t testing.TB, plan *harness.Plan, defect string, accidents ...linktest.Fault) *harness.Record {
 	var boards []board.Board
 	for i, b := range plan.Boards {
 		g, err := mock.New(defect)
 		require.NoError(t, err)
 		l := link.Memory(g)
 		if i == 0 && len(accidents) > 0 {
-			l = linktest.Spoil(l, accidents...)
+			l = linktest.Inject(l, accidents...)
 		}
 		boards = append(boards, board.NewClient(l, b, &plan.Setup.Bays[i], board.Options{}))
 	}

@@ -44,7 +44,7 @@ const (
 var flights = []struct {
 	reason, defect string
 	short
-	accidents []linktest.Accident
+	accidents []linktest.Fault
 }{
 	{reason: "a charge that fires on the pad", defect: "fires-at-power-up", short: short{"nominal", "booster.burnout + 0.3 s", "{never: sustainer.drogue}, " + alive}},
 	{reason: "an igniter lit too early", short: short{"nominal", "booster.burnout + 2.6 s", "{fires: sustainer.ignite, from: booster.burnout + 2.1 s, to: booster.burnout + 2.4 s}, " + alive}},
@@ -54,9 +54,9 @@ var flights = []struct {
 	{reason: "never lit", short: short{"nominal", "booster.burnout + 1.2 s", "{fires: sustainer.ignite, from: booster.burnout + 0.5 s, to: booster.burnout + 1 s}"}},
 	{reason: "restarts, and forgets", defect: "forgets-on-restart", short: short{"restart-coast", "booster.burnout + 2.6 s", ignites + ", {alive: sustainer}"}},
 	{reason: "a fault that never came", short: short{"ejection-spike", "liftoff + 0.5 s", alive}},
-	{reason: "frames lost on the way from the board", short: short{"nominal", "booster.burnout + 2.6 s", ignites + ", " + alive}, accidents: []linktest.Accident{{Kind: linktest.Lost, Way: linktest.FromBoard, At: 9000, Size: 20}}},
-	{reason: "frames flipped on the way to the board", short: short{"nominal", "booster.burnout + 2.6 s", ignites + ", " + alive}, accidents: []linktest.Accident{{Kind: linktest.Flipped, Way: linktest.ToBoard, At: 9000, Size: 4, Bits: 3}}},
-	{reason: "a board that falls silent", short: short{"nominal", "booster.burnout + 0.3 s", "{never: sustainer.drogue}, " + alive}, accidents: []linktest.Accident{{Kind: linktest.Muted, Way: linktest.FromBoard, At: 15000}}},
+	{reason: "frames lost on the way from the board", short: short{"nominal", "booster.burnout + 2.6 s", ignites + ", " + alive}, accidents: []linktest.Fault{{Kind: linktest.Lost, Direction: linktest.FromBoard, At: 9000, Size: 20}}},
+	{reason: "frames flipped on the way to the board", short: short{"nominal", "booster.burnout + 2.6 s", ignites + ", " + alive}, accidents: []linktest.Fault{{Kind: linktest.Flipped, Direction: linktest.ToBoard, At: 9000, Size: 4, Bits: 3}}},
+	{reason: "a board that falls silent", short: short{"nominal", "booster.burnout + 0.3 s", "{never: sustainer.drogue}, " + alive}, accidents: []linktest.Fault{{Kind: linktest.Muted, Direction: linktest.FromBoard, At: 15000}}},
 	{reason: "nothing is demanded of what happens", short: short{"nominal", "booster.burnout + 0.3 s", "{fires: sustainer.main, from: apogee, to: apogee + 30 s}"}},
 	{reason: "a report that is off", short: short{"nominal", "booster.burnout + 1.5 s", "{report: apogee_height, board: sustainer, within: 1 mm}, " + alive}},
 }

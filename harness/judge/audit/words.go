@@ -117,7 +117,7 @@ func (a *audit) outputs() string {
 			return fmt.Sprintf("edge %d is output %d of board %d at %s, and the flight felt output %d of board %d at %s",
 				i, e.Channel, e.Bay, e.At, r.Felt[i].Channel, r.Felt[i].Bay, r.Felt[i].At)
 		}
-		want := harness.Edge{Output: e.Output, Within: board.Within(&r.Plan.Setup.Bays[e.Bay].Sensors)}
+		want := harness.Edge{Output: e.Output, Within: board.EdgeUncertainty(&r.Plan.Setup.Bays[e.Bay].Sensors)}
 		if d := differ(&e, &want, false); d != nil {
 			return fmt.Sprintf("edge %d: %s is %s, and %s in lockstep", i, d.where, d.a, d.b)
 		}
@@ -167,7 +167,7 @@ func (a *audit) clocks() string {
 		}
 		again.Outputs = append(again.Outputs, e)
 	}
-	clock.Settle(&again)
+	clock.AssignTimes(&again)
 	type both struct {
 		Clocks  []harness.BoardClock
 		Outputs []harness.Edge

@@ -15,39 +15,39 @@ import (
 	"drystage/sim"
 )
 
-// Told is an edge by the board's word. Its time counts where HasClock; else it happened in the span
+// Reported is an edge by the board's word. Its time counts where HasClock; else it happened in the span
 // of Late that ended when its frame Arrived.
-type Told struct {
+type Reported struct {
 	harness.Edge
 	HasClock      bool
 	Arrived, Late sim.Time
 }
 
-// Seen is an edge by the pin, corrected by the delay of its path.
-type Seen struct {
+// Captured is an edge by the pin, corrected by the delay of its path.
+type Captured struct {
 	Channel    int
 	On         bool
 	At, Within sim.Time
 	Basis      harness.Basis // of an edge whose time is the pin's
 }
 
-// Matter is what is known at an instant, both kinds in order of their times.
-type Matter struct {
-	Bay     int
-	Told    []Told
-	Seen    []Seen
-	Watched uint16 // bit c-1: a pin sees channel c
-	Now     sim.Time
-	SeeBy   sim.Time // how long after the board's word has arrived the pin may still move
-	TellBy  sim.Time // how long after the pin the board may still tell
+// Input is what is known at an instant, both kinds in order of their times.
+type Input struct {
+	Bay          int
+	Reported     []Reported
+	Captured     []Captured
+	Watched      uint16 // bit c-1: a pin sees channel c
+	Now          sim.Time
+	PinWithin    sim.Time // how long after the board's word has arrived the pin may still move
+	ReportWithin sim.Time // how long after the pin the board may still tell
 }
 
-// Outcome is what has been decided, and what still waits for its other half.
-type Outcome struct {
+// Result is what has been decided, and what still waits for its other half.
+type Result struct {
 	Edges     []harness.Edge // in order of their times
 	Conflicts []harness.Conflict
-	Told      []Told
-	Seen      []Seen
+	Reported  []Reported
+	Captured  []Captured
 }
 
 // Merge decides all edges that can be decided.
@@ -57,11 +57,11 @@ type Outcome struct {
 // apart than their uncertainties together: whatever their errors have in common, it can't explain
 // more. Then the more certain one counts, the pin when they are alike; if they don't agree the pin
 // counts, and the conflict is named. What finds no other half in time counts alone, and is a conflict.
-func Merge(m Matter) Outcome {
-	var o Outcome
+func Merge(m Input) Result {
+	var o Result
 	for c := 1; c <= 16; c++ {
-		told := filter(m.Told, func(t Told) bool { return t.Channel == c })
-		seen := filter(m.Seen, func(s Seen) bool { return s.Channel == c })
+		told := filter(m.Reported, func(t Reported) bool { return t.Channel == c })
+		seen := filter(m.Captured, func(s Captured) bool { return s.Channel == c })
 		if m.Watched>>(c-1)&1 == 0 {
 			for _, t := range told {
 				o.count(t.Edge, t.time())
@@ -80,20 +80,20 @@ type instant struct{ at, within sim.Time }
 // time gives when the edge was by the board's word. A frame that arrived up to Late after the edge
 // leaves it anywhere in that span with equal likelihood: the middle, and 2/sqrt(3) of half the span
 // (JCGM 100:2008, 4.3.7, times k = 2).
-func (t Told) time() instant {
+func (t Reported) time() instant {
 	if t.HasClock {
 		return instant{t.At, t.Within}
 	}
 	return instant{t.Arrived - t.Late/2, sim.Time(math.Ceil(float64(t.Late) / math.Sqrt(3)))}
 }
 
-func (o *Outcome) count(e harness.Edge, i instant) {
+func (o *Result) count(e harness.Edge, i instant) {
 	e.At, e.Within = i.at, i.within
 	o.Edges = append(o.Edges, e)
 }
 
 // channel decides the edges of one output that a pin sees.
-func (o *Outcome) channel(m *Matter, told []Told, seen []Seen) {
+func (o *Result) channel(m *Input, told []Reported, seen []Captured) {
 	for len(told) > 0 && len(seen) > 0 {
 		switch t, s := &told[0], &seen[0]; {
 		case t.On == s.On:
@@ -107,18 +107,18 @@ func (o *Outcome) channel(m *Matter, told []Told, seen []Seen) {
 			seen = seen[1:]
 		}
 	}
-	for len(told) > 0 && m.Now-max(told[0].Arrived, told[0].time().at) > m.SeeBy {
+	for len(told) > 0 && m.Now-max(told[0].Arrived, told[0].time().at) > m.PinWithin {
 		o.unseen(m.Bay, &told[0])
 		told = told[1:]
 	}
-	for len(seen) > 0 && m.Now-seen[0].At > m.TellBy {
+	for len(seen) > 0 && m.Now-seen[0].At > m.ReportWithin {
 		o.untold(m.Bay, &seen[0])
 		seen = seen[1:]
 	}
-	o.Told, o.Seen = append(o.Told, told...), append(o.Seen, seen...)
+	o.Reported, o.Captured = append(o.Reported, told...), append(o.Captured, seen...)
 }
 
-func (o *Outcome) pair(bay int, t *Told, s *Seen) {
+func (o *Result) pair(bay int, t *Reported, s *Captured) {
 	word, pin := t.time(), instant{s.At, s.Within}
 	apart := max(word.at-pin.at, pin.at-word.at)
 	agree := apart <= word.within+pin.within
@@ -138,20 +138,20 @@ func (o *Outcome) pair(bay int, t *Told, s *Seen) {
 
 // unseen counts an edge of which only the board knows: its expectations are judged by its word, and
 // the run fails by the conflict.
-func (o *Outcome) unseen(bay int, t *Told) {
+func (o *Result) unseen(bay int, t *Reported) {
 	word := t.time()
 	o.conflict(bay, t.Channel, t.On, &word, nil)
 	o.count(t.Edge, word)
 }
 
 // untold counts an edge of which only the pin knows: the output did move, and had its effect.
-func (o *Outcome) untold(bay int, s *Seen) {
+func (o *Result) untold(bay int, s *Captured) {
 	pin := instant{s.At, s.Within}
 	o.conflict(bay, s.Channel, s.On, nil, &pin)
 	o.count(harness.Edge{Output: sim.Output{Bay: bay, Channel: s.Channel, On: s.On}, Basis: s.Basis}, pin)
 }
 
-func (o *Outcome) conflict(bay, channel int, on bool, t, s *instant) {
+func (o *Result) conflict(bay, channel int, on bool, t, s *instant) {
 	c := harness.Conflict{Bay: bay, Channel: channel, On: on}
 	if t != nil {
 		c.Told, c.ToldWithin, c.HasTold = t.at, t.within, true

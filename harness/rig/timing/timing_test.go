@@ -16,12 +16,12 @@ const (
 	ms = sim.Millisecond
 )
 
-func told(c int, on bool, at, within sim.Time) timing.Told {
-	return timing.Told{Edge: edge(c, on, at, within), HasClock: true}
+func told(c int, on bool, at, within sim.Time) timing.Reported {
+	return timing.Reported{Edge: edge(c, on, at, within), HasClock: true}
 }
 
-func seen(c int, on bool, at, within sim.Time) timing.Seen {
-	return timing.Seen{Channel: c, On: on, At: at, Within: within}
+func seen(c int, on bool, at, within sim.Time) timing.Captured {
+	return timing.Captured{Channel: c, On: on, At: at, Within: within}
 }
 
 func edge(c int, on bool, at, within sim.Time) harness.Edge {
@@ -29,8 +29,8 @@ func edge(c int, on bool, at, within sim.Time) harness.Edge {
 }
 
 func TestWhichTimeCounts(t *testing.T) {
-	type T = []timing.Told
-	type S = []timing.Seen
+	type T = []timing.Reported
+	type S = []timing.Captured
 	type E = []harness.Edge
 	for _, c := range []struct {
 		reason    string
@@ -63,10 +63,10 @@ func TestWhichTimeCounts(t *testing.T) {
 		{"two outputs 100 us apart keep their order, told the wrong way round", T{told(2, true, 100*ms, ms), told(1, true, 100*ms, ms)},
 			S{seen(1, true, 100*ms, 10*us), seen(2, true, 100*ms+100*us, 10*us)}, E{edge(1, true, 100*ms, 10*us), edge(2, true, 100*ms+100*us, 10*us)}, nil, 0},
 	} {
-		o := timing.Merge(timing.Matter{Bay: 1, Told: c.told, Seen: c.seen, Watched: 3, Now: 200 * ms, SeeBy: 10 * ms, TellBy: 5 * ms})
+		o := timing.Merge(timing.Input{Bay: 1, Reported: c.told, Captured: c.seen, Watched: 3, Now: 200 * ms, PinWithin: 10 * ms, ReportWithin: 5 * ms})
 		assert.Equal(t, c.edges, o.Edges, c.reason)
 		assert.Equal(t, c.conflicts, o.Conflicts, c.reason)
-		assert.Equal(t, c.waiting, len(o.Told)+len(o.Seen), c.reason)
+		assert.Equal(t, c.waiting, len(o.Reported)+len(o.Captured), c.reason)
 	}
 }
 
@@ -74,18 +74,18 @@ func TestWhichTimeCounts(t *testing.T) {
 // pair or alone, or still waits; and alone, where a pin watches, it is a conflict.
 func TestNothingIsLost(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		m := timing.Matter{Watched: uint16(rapid.IntRange(0, 7).Draw(t, "watched")), Now: 100, SeeBy: 20, TellBy: 10}
+		m := timing.Input{Watched: uint16(rapid.IntRange(0, 7).Draw(t, "watched")), Now: 100, PinWithin: 20, ReportWithin: 10}
 		at := sim.Time(0)
 		for range rapid.IntRange(0, 8).Draw(t, "told") {
 			at += sim.Time(rapid.IntRange(0, 20).Draw(t, "gap"))
-			m.Told = append(m.Told, told(rapid.IntRange(1, 3).Draw(t, "c"), rapid.Bool().Draw(t, "on"), at, sim.Time(rapid.IntRange(0, 9).Draw(t, "u"))))
+			m.Reported = append(m.Reported, told(rapid.IntRange(1, 3).Draw(t, "c"), rapid.Bool().Draw(t, "on"), at, sim.Time(rapid.IntRange(0, 9).Draw(t, "u"))))
 		}
 		at = 0
 		for range rapid.IntRange(0, 8).Draw(t, "seen") {
 			c := rapid.IntRange(1, 3).Draw(t, "c")
 			at += sim.Time(rapid.IntRange(0, 20).Draw(t, "gap"))
 			if m.Watched>>(c-1)&1 == 1 {
-				m.Seen = append(m.Seen, seen(c, rapid.Bool().Draw(t, "on"), at, sim.Time(rapid.IntRange(0, 9).Draw(t, "u"))))
+				m.Captured = append(m.Captured, seen(c, rapid.Bool().Draw(t, "on"), at, sim.Time(rapid.IntRange(0, 9).Draw(t, "u"))))
 			}
 		}
 		o := timing.Merge(m)
@@ -99,16 +99,16 @@ func TestNothingIsLost(t *testing.T) {
 			}
 		}
 		unwatched := 0
-		for _, x := range m.Told {
+		for _, x := range m.Reported {
 			if m.Watched>>(x.Channel-1)&1 == 0 {
 				unwatched++
 			}
 		}
 		pairs := len(o.Edges) - alone - unwatched
-		require.Equal(t, len(m.Told)+len(m.Seen), 2*pairs+alone+unwatched+len(o.Told)+len(o.Seen))
+		require.Equal(t, len(m.Reported)+len(m.Captured), 2*pairs+alone+unwatched+len(o.Reported)+len(o.Captured))
 		require.GreaterOrEqual(t, pairs, apart)
-		end := timing.Merge(timing.Matter{Told: o.Told, Seen: o.Seen, Watched: m.Watched, Now: sim.Never, SeeBy: 20, TellBy: 10})
-		require.Empty(t, end.Told)
-		require.Empty(t, end.Seen, "at the end nothing waits any more")
+		end := timing.Merge(timing.Input{Reported: o.Reported, Captured: o.Captured, Watched: m.Watched, Now: sim.Never, PinWithin: 20, ReportWithin: 10})
+		require.Empty(t, end.Reported)
+		require.Empty(t, end.Captured, "at the end nothing waits any more")
 	})
 }

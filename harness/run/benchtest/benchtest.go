@@ -30,7 +30,7 @@ func Fly(t testing.TB, file string, open func(role string) (link.Link, error)) h
 	}
 	plan.Setup.Rehearsed = world.Rehearse(&plan.Setup)
 	rec := harness.Record{Plan: plan}
-	host := board.WatchHost()
+	host := board.WatchHostLatency()
 	t.Cleanup(host.Close)
 	var boards []board.Board
 	for i, b := range plan.Boards {
@@ -38,7 +38,7 @@ func Fly(t testing.TB, file string, open func(role string) (link.Link, error)) h
 		if err != nil {
 			t.Fatalf("board %s: %v", b.Role, err)
 		}
-		c := board.NewClient(l, b, &plan.Setup.Bays[i], board.Options{Host: host.Worst})
+		c := board.NewClient(l, b, &plan.Setup.Bays[i], board.Options{HostLatency: host.Worst})
 		t.Cleanup(func() { c.Close() })
 		boards = append(boards, c)
 	}

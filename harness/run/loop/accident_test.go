@@ -268,7 +268,7 @@ func suffers(t *testing.T, p *harness.Plan, what accident, at int, realTime bool
 			opt := board.Options{Timeout: time.Second}
 			if realTime {
 				opt.Timeout = 30 * time.Second // longer than the run
-				boards = append(boards, board.NewTimed(l, b, &p.Setup.Bays[i], opt, pacer.Now))
+				boards = append(boards, board.NewRealTime(l, b, &p.Setup.Bays[i], opt, pacer.Now))
 			} else {
 				boards = append(boards, board.NewClient(l, b, &p.Setup.Bays[i], opt))
 			}

@@ -53,7 +53,7 @@ func Run(ctx context.Context, src sim.Source, boards []board.Board, p Pacer, rec
 	l.finish(ctx)
 	rec.Pace = p.Pace()
 	p.Done()
-	clock.Settle(rec)
+	clock.AssignTimes(rec)
 	// Some events, such as max_q, are known only after later ones.
 	slices.SortStableFunc(rec.Events, func(a, b sim.Event) int { return cmp.Compare(a.At, b.At) })
 	if rec.Cause == "" && !rec.Complete() {

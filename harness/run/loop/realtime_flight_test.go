@@ -34,7 +34,7 @@ func flown(t *testing.T, p harness.Plan, defect string, pacer *loop.RealTime, so
 		g, err := mock.New(defect)
 		require.NoError(t, err)
 		if pacer != nil {
-			boards = append(boards, board.NewTimed(link.Memory(g), b, &p.Setup.Bays[i], board.Options{}, pacer.Now))
+			boards = append(boards, board.NewRealTime(link.Memory(g), b, &p.Setup.Bays[i], board.Options{}, pacer.Now))
 		} else {
 			boards = append(boards, board.NewClient(link.Memory(g), b, &p.Setup.Bays[i], board.Options{}))
 		}

@@ -140,7 +140,7 @@ func timed(t *testing.T, p harness.Plan, pacer *loop.RealTime, wire func(int, li
 		if wire != nil {
 			l = wire(i, l)
 		}
-		x := board.Board(board.NewTimed(l, b, &p.Setup.Bays[i], board.Options{}, pacer.Now))
+		x := board.Board(board.NewRealTime(l, b, &p.Setup.Bays[i], board.Options{}, pacer.Now))
 		if wrap != nil {
 			x = wrap(i, x)
 		}

@@ -17,7 +17,7 @@ import (
 const farthest = 60 * sim.Second
 
 // take acts on one frame of a board in real time.
-func (t *Timed) take(m contract.Frame, f *sim.Frame, r *harness.Reply) error {
+func (t *RealTime) take(m contract.Frame, f *sim.Frame, r *harness.Reply) error {
 	if m.Code == contract.CodeWelcome {
 		return t.greeted(m.Payload, f, r)
 	}
@@ -44,7 +44,7 @@ func (t *Timed) take(m contract.Frame, f *sim.Frame, r *harness.Reply) error {
 }
 
 // done compares what the board says of its outputs with the edges that came, and believes it.
-func (t *Timed) done(p []byte, f *sim.Frame, r *harness.Reply) error {
+func (t *RealTime) done(p []byte, f *sim.Frame, r *harness.Reply) error {
 	c := t.c
 	var d contract.Done
 	if err := d.Decode(p); err != nil {
@@ -72,14 +72,14 @@ func (t *Timed) done(p []byte, f *sim.Frame, r *harness.Reply) error {
 }
 
 // took keeps how long the answer took that has just come.
-func (t *Timed) took(q *question) {
+func (t *RealTime) took(q *question) {
 	if took := time.Duration(t.came - q.sent); !t.c.session.Instant {
 		t.c.answered(q.sent, took, time.Now().Add(-took), q.waited)
 	}
 }
 
 // open gives the question of a time, or nil.
-func (t *Timed) open(time uint32) *question {
+func (t *RealTime) open(time uint32) *question {
 	for i := range t.sent {
 		if t.sent[i].time == time {
 			return &t.sent[i]
@@ -89,12 +89,12 @@ func (t *Timed) open(time uint32) *question {
 }
 
 // answered forgets the questions that have both answers.
-func (t *Timed) answered() {
+func (t *RealTime) answered() {
 	t.sent = slices.DeleteFunc(t.sent, func(q question) bool { return q.done && q.synced })
 }
 
 // greeted looks at a WELCOME: ours, or that of a board which has just started by itself.
-func (t *Timed) greeted(p []byte, f *sim.Frame, r *harness.Reply) error {
+func (t *RealTime) greeted(p []byte, f *sim.Frame, r *harness.Reply) error {
 	if t.phase == asleep {
 		return nil
 	}
@@ -112,7 +112,7 @@ func (t *Timed) greeted(p []byte, f *sim.Frame, r *harness.Reply) error {
 }
 
 // begin takes the WELCOME that was waited for.
-func (t *Timed) begin(w *contract.Welcome) error {
+func (t *RealTime) begin(w *contract.Welcome) error {
 	c := t.c
 	if err := c.welcomed(w); err != nil {
 		return err
@@ -130,7 +130,7 @@ func (t *Timed) begin(w *contract.Welcome) error {
 }
 
 // next makes the next setting, or begins the flight.
-func (t *Timed) next() error {
+func (t *RealTime) next() error {
 	t.since.asked = t.mark(t.came)
 	t.since.done, t.since.synced = t.since.asked, t.since.asked
 	if t.setting++; t.setting == len(t.c.sets) {
@@ -140,7 +140,7 @@ func (t *Timed) next() error {
 	return t.c.ask(t.c.sets[t.setting])
 }
 
-func (t *Timed) accepted(p []byte) error {
+func (t *RealTime) accepted(p []byte) error {
 	if err := accepted(t.c.sets[t.setting], p); err != nil {
 		return err
 	}
@@ -148,7 +148,7 @@ func (t *Timed) accepted(p []byte) error {
 }
 
 // restarted counts a board that began anew without being asked, and greets it again.
-func (t *Timed) restarted(f *sim.Frame, r *harness.Reply) error {
+func (t *RealTime) restarted(f *sim.Frame, r *harness.Reply) error {
 	c := t.c
 	t.stamp, t.basis = 0, harness.ByArrival
 	c.allOff(f, r)
@@ -161,7 +161,7 @@ func (t *Timed) restarted(f *sim.Frame, r *harness.Reply) error {
 	return nil
 }
 
-func (t *Timed) output(p []byte, f *sim.Frame, r *harness.Reply) error {
+func (t *RealTime) output(p []byte, f *sim.Frame, r *harness.Reply) error {
 	c := t.c
 	var m contract.Output
 	if err := m.Decode(p); err != nil {
@@ -180,7 +180,7 @@ func (t *Timed) output(p []byte, f *sim.Frame, r *harness.Reply) error {
 }
 
 // synced takes a reading of the board's clock.
-func (t *Timed) synced(p []byte, f *sim.Frame, r *harness.Reply) error {
+func (t *RealTime) synced(p []byte, f *sim.Frame, r *harness.Reply) error {
 	var m contract.Synced
 	if err := m.Decode(p); err != nil {
 		return err

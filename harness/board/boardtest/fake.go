@@ -21,8 +21,8 @@ const (
 // SettingName is the one setting that the guests know.
 const SettingName = "hold_time"
 
-// Guest is a board with at most one flaw. It is a link.Guest.
-type Guest struct {
+// Fake is a board with at most one flaw. It is a link.Device.
+type Fake struct {
 	Flaw Flaw
 
 	dec     *contract.Decoder
@@ -40,14 +40,14 @@ type Guest struct {
 	height  int32  // mm above where that was
 }
 
-// NewGuest gives a guest that has just been switched on.
-func NewGuest(flaw Flaw) *Guest {
-	g := &Guest{Flaw: flaw}
+// NewFake gives a guest that has just been switched on.
+func NewFake(flaw Flaw) *Fake {
+	g := &Fake{Flaw: flaw}
 	g.start()
 	return g
 }
 
-func (g *Guest) start() {
+func (g *Fake) start() {
 	if g.Flaw != KeepsItsCount || g.boots == 0 {
 		g.boots++
 	}
@@ -56,7 +56,7 @@ func (g *Guest) start() {
 }
 
 // Feed takes bytes and appends the answer.
-func (g *Guest) Feed(in, out []byte) []byte {
+func (g *Fake) Feed(in, out []byte) []byte {
 	g.out = out
 	for {
 		f, rest, ok := g.dec.Next(in)
@@ -70,7 +70,7 @@ func (g *Guest) Feed(in, out []byte) []byte {
 	return out
 }
 
-func (g *Guest) hear(f contract.Frame) {
+func (g *Fake) hear(f contract.Frame) {
 	switch {
 	case g.Flaw == Mute || g.Flaw == Hangs && g.ticks >= 3:
 	case g.Flaw == Babbles:
@@ -98,7 +98,7 @@ func (g *Guest) hear(f contract.Frame) {
 	}
 }
 
-func (g *Guest) hello(p []byte) {
+func (g *Fake) hello(p []byte) {
 	var m contract.Hello
 	if m.Decode(p) != nil {
 		return
@@ -111,7 +111,7 @@ func (g *Guest) hello(p []byte) {
 	g.out = g.enc.Welcome(g.out, &w)
 }
 
-func (g *Guest) set(p []byte) {
+func (g *Fake) set(p []byte) {
 	var m contract.Setting
 	if m.Decode(p) != nil {
 		return
@@ -131,7 +131,7 @@ func (g *Guest) set(p []byte) {
 }
 
 // climb takes 12 Pa for a metre, as near the sea: a guest is no altimeter.
-func (g *Guest) climb(p []byte) {
+func (g *Fake) climb(p []byte) {
 	var m contract.Baro
 	if m.Decode(p) != nil || m.Pressure > math.MaxInt32 {
 		return
@@ -142,7 +142,7 @@ func (g *Guest) climb(p []byte) {
 	g.height = (int32(g.ground) - int32(m.Pressure)) / 12
 }
 
-func (g *Guest) tick(p []byte) {
+func (g *Fake) tick(p []byte) {
 	var m contract.Tick
 	if m.Decode(p) != nil {
 		return
@@ -167,14 +167,14 @@ func (g *Guest) tick(p []byte) {
 }
 
 // sync answers with what the guest goes by in real time too: the host's word.
-func (g *Guest) sync(p []byte) {
+func (g *Fake) sync(p []byte) {
 	var m contract.Sync
 	if m.Decode(p) == nil {
 		g.out = g.enc.Synced(g.out, &contract.Synced{Time: m.Time, BoardTime: m.Time})
 	}
 }
 
-func (g *Guest) output(on uint8) {
+func (g *Fake) output(on uint8) {
 	m := contract.Output{Time: g.now, Channel: Channel, On: on}
 	switch g.Flaw {
 	case NamesNoChannel:
@@ -190,7 +190,7 @@ func (g *Guest) output(on uint8) {
 	g.out = g.enc.Output(g.out, &m)
 }
 
-func (g *Guest) done() {
+func (g *Fake) done() {
 	d := contract.Done{Time: g.now, Bad: count(g.dec.Counts.Bad()), Lost: count(g.dec.Counts.Lost)}
 	if g.armed && g.Flaw != DeniesArming || g.Flaw == ArmsItself {
 		d.Armed = 1

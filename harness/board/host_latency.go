@@ -5,9 +5,9 @@ import (
 	"time"
 )
 
-// Host watches how late this computer is with what it has to do: a goroutine sleeps for short whiles, and whatever more
+// HostLatency watches how late this computer is with what it has to do: a goroutine sleeps for short whiles, and whatever more
 // passes than it asked for, a board's program and this one may have had to wait for as well.
-type Host struct {
+type HostLatency struct {
 	mu   sync.Mutex
 	due  time.Time // when it should wake up next
 	late [watched]lateness
@@ -26,14 +26,14 @@ const (
 	around  = 1 * time.Second // before a time, that tells how busy the computer was then
 )
 
-// WatchHost begins to watch, until Close.
-func WatchHost() *Host {
-	h := &Host{stop: make(chan struct{}), due: time.Now().Add(nap)}
+// WatchHostLatency begins to watch, until Close.
+func WatchHostLatency() *HostLatency {
+	h := &HostLatency{stop: make(chan struct{}), due: time.Now().Add(nap)}
 	go h.watch()
 	return h
 }
 
-func (h *Host) watch() {
+func (h *HostLatency) watch() {
 	for {
 		select {
 		case <-h.stop:
@@ -51,7 +51,7 @@ func (h *Host) watch() {
 }
 
 // Worst is the greatest lateness since a time, or in the second before it. What is late just now counts.
-func (h *Host) Worst(since time.Time) time.Duration {
+func (h *HostLatency) Worst(since time.Time) time.Duration {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	worst := max(time.Since(h.due), 0)
@@ -64,4 +64,4 @@ func (h *Host) Worst(since time.Time) time.Duration {
 }
 
 // Close ends the watch.
-func (h *Host) Close() { close(h.stop) }
+func (h *HostLatency) Close() { close(h.stop) }

@@ -2,22 +2,22 @@ package linktest
 
 import "drystage/harness/board/link"
 
-// Way is one direction of a link.
-type Way uint8
+// Direction is one direction of a link.
+type Direction uint8
 
 // The two directions.
 const (
-	ToBoard Way = iota
+	ToBoard Direction = iota
 	FromBoard
 )
 
-// Accident spoils one stretch of one direction. Its place is counted in bytes of that direction.
-type Accident struct {
-	Kind Kind
-	Way  Way
-	At   int    // bytes that pass unspoilt before it
-	Size int    // bytes that it spoils, or adds; at least 1
-	Bits uint64 // which bits flip, or what the added bytes are
+// Fault spoils one stretch of one direction. Its place is counted in bytes of that direction.
+type Fault struct {
+	Kind      Kind
+	Direction Direction
+	At        int    // bytes that pass unspoilt before it
+	Size      int    // bytes that it spoils, or adds; at least 1
+	Bits      uint64 // which bits flip, or what the added bytes are
 }
 
 // Kind is what an accident does.
@@ -39,34 +39,34 @@ func (k Kind) String() string {
 	return [...]string{"flipped bits", "lost bytes", "cut short", "cut off", "doubled bytes", "added bytes", "muted"}[k]
 }
 
-// Spoil has accidents happen to a link, in each direction in the order of their places.
-func Spoil(l link.Link, accidents ...Accident) *Spoilt {
-	s := &Spoilt{base: base{l}}
+// Inject has accidents happen to a link, in each direction in the order of their places.
+func Inject(l link.Link, accidents ...Fault) *FaultyLink {
+	s := &FaultyLink{base: base{l}}
 	for _, a := range accidents {
-		w := &s.ways[a.Way]
+		w := &s.ways[a.Direction]
 		a.Size = max(a.Size, 1)
 		i := len(w.todo)
 		for i > 0 && w.todo[i-1].At > a.At {
 			i--
 		}
-		w.todo = append(w.todo[:i], append([]Accident{a}, w.todo[i:]...)...)
+		w.todo = append(w.todo[:i], append([]Fault{a}, w.todo[i:]...)...)
 	}
 	return s
 }
 
-// Spoilt is a link that accidents happen to.
-type Spoilt struct {
+// FaultyLink is a link that accidents happen to.
+type FaultyLink struct {
 	base
 	ways [2]way
 	left []byte // read and not yet handed on
 	buf  []byte
 }
 
-// Happened counts the bytes that were changed, lost or added so far.
-func (s *Spoilt) Happened() int { return s.ways[ToBoard].spoilt + s.ways[FromBoard].spoilt }
+// BytesAffected counts the bytes that were changed, lost or added so far.
+func (s *FaultyLink) BytesAffected() int { return s.ways[ToBoard].spoilt + s.ways[FromBoard].spoilt }
 
 // Write sends what is left of b, and says that all of it was sent.
-func (s *Spoilt) Write(b []byte) (int, error) {
+func (s *FaultyLink) Write(b []byte) (int, error) {
 	out := s.ways[ToBoard].pass(b)
 	if len(out) == 0 {
 		return len(b), nil
@@ -78,7 +78,7 @@ func (s *Spoilt) Write(b []byte) (int, error) {
 }
 
 // Read gives what is left of what the link gives.
-func (s *Spoilt) Read(b []byte) (int, error) {
+func (s *FaultyLink) Read(b []byte) (int, error) {
 	for len(s.left) == 0 {
 		if s.buf == nil {
 			s.buf = make([]byte, 4096)
@@ -95,7 +95,7 @@ func (s *Spoilt) Read(b []byte) (int, error) {
 
 // way is one direction: what has passed, and what is still to happen.
 type way struct {
-	todo   []Accident
+	todo   []Fault
 	n      int // bytes that came to this place
 	spoilt int
 	lose   int  // bytes still to be lost
@@ -128,7 +128,7 @@ func (w *way) pass(in []byte) []byte {
 }
 
 // begin starts an accident in front of the bytes to come.
-func (w *way) begin(a Accident) {
+func (w *way) begin(a Fault) {
 	switch a.Kind {
 	case Flipped:
 		w.twist, w.bits = a.Size, a.Bits

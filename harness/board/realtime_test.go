@@ -36,7 +36,7 @@ const (
 
 // flight is a session in real time, on a real clock or a fake one.
 type flight struct {
-	b     *board.Timed
+	b     *board.RealTime
 	start time.Time
 	arm   int
 	rec   harness.Record
@@ -45,7 +45,7 @@ type flight struct {
 
 func timed(l link.Link, opt board.Options) *flight {
 	f := &flight{start: time.Now(), arm: armFrame}
-	f.b = board.NewTimed(l, seat, boardtest.Bay(), opt, f.now)
+	f.b = board.NewRealTime(l, seat, boardtest.Bay(), opt, f.now)
 	return f
 }
 
@@ -98,7 +98,7 @@ func (f *flight) whole(t *testing.T) error {
 	}
 	_ = f.b.Close() // a cable may be gone
 	assert.NoError(t, f.b.Close(), "twice is fine")
-	clock.Settle(&f.rec)
+	clock.AssignTimes(&f.rec)
 	return err
 }
 
@@ -215,7 +215,7 @@ type wire struct {
 	delay    time.Duration
 	jitter   *rand.Rand
 	mu       sync.Mutex
-	guest    link.Guest
+	guest    link.Device
 	last     [2]time.Time // when bytes came out at either end: none overtake others
 	came     chan []byte
 	rest     []byte
@@ -224,7 +224,7 @@ type wire struct {
 	once     sync.Once
 }
 
-func newWire(g link.Guest, delay time.Duration) *wire {
+func newWire(g link.Device, delay time.Duration) *wire {
 	return &wire{guest: g, delay: delay, jitter: rand.New(rand.NewPCG(1, 2)), came: make(chan []byte, 1<<14), gone: make(chan struct{})}
 }
 
@@ -330,7 +330,7 @@ func TestSupplyOffEndsAPulse(t *testing.T) {
 		e := f.rec.Outputs[3]
 		assert.Equal(t, sim.Output{Channel: 2, At: darkFrame * boardtest.Period}, e.Output)
 		assert.Equal(t, harness.ByTick, e.Basis)
-		assert.Equal(t, board.Within(&boardtest.Bay().Sensors), e.Within)
+		assert.Equal(t, board.EdgeUncertainty(&boardtest.Bay().Sensors), e.Within)
 		assert.True(t, f.rec.Outputs[2].On && f.rec.Outputs[2].At < e.At)
 	})
 }
@@ -350,7 +350,7 @@ func TestTimedFlaws(t *testing.T) {
 	for flaw := boardtest.None; flaw <= boardtest.StaysArmed; flaw++ {
 		for name, l := range map[string]func() link.Link{
 			"memory": func() link.Link { return memory(flaw) },
-			"line":   func() link.Link { return newWire(boardtest.NewGuest(flaw), 3*time.Millisecond) },
+			"line":   func() link.Link { return newWire(boardtest.NewFake(flaw), 3*time.Millisecond) },
 		} {
 			t.Run(fmt.Sprint(int(flaw), " over ", name), func(t *testing.T) {
 				synctest.Test(t, func(t *testing.T) {
@@ -704,7 +704,7 @@ func TestTimedClose(t *testing.T) {
 // TestTimedExchangeAllocatesNothing: no memory is asked for while a clock counts.
 func TestTimedExchangeAllocatesNothing(t *testing.T) {
 	now := sim.Time(0)
-	b := board.NewTimed(memory(boardtest.None), seat, boardtest.Bay(), board.Options{}, func() sim.Time { return now })
+	b := board.NewRealTime(memory(boardtest.None), seat, boardtest.Bay(), board.Options{}, func() sim.Time { return now })
 	f, r, ctx := boardtest.Frame(4), new(harness.Reply), t.Context()
 	exchange := func() {
 		now += boardtest.Period

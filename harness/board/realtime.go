@@ -12,7 +12,7 @@ import (
 	"drystage/sim"
 )
 
-// Timed is a Board with a clock of its own, at the other end of a link, in real time: an exchange sends
+// RealTime is a Board with a clock of its own, at the other end of a link, in real time: an exchange sends
 // what is due and takes what has come, and waits for nothing. It shakes hands while the run goes on;
 // until that is over, the board is given no samples, as a board that boots takes none.
 //
@@ -21,7 +21,7 @@ import (
 // else it says meanwhile.
 //
 // It relies on the link's Write to end in bounded time when the board stops reading.
-type Timed struct {
+type RealTime struct {
 	c     *Client
 	clock func() sim.Time
 	inbox *inbox
@@ -78,11 +78,11 @@ const (
 	flow      = 256 << 10 // bytes a second, for long; 2 Mbaud carries less
 )
 
-var _ Board = (*Timed)(nil)
+var _ Board = (*RealTime)(nil)
 
-// NewTimed makes a board in real time; clock is the time of the run, of the pacer that paces it.
-func NewTimed(l link.Link, b harness.Board, bay *sim.Bay, opt Options, clock func() sim.Time) *Timed {
-	t := &Timed{c: NewClient(l, b, bay, opt), clock: clock, inbox: newInbox(l, clock), sent: make([]question, 0, questions)}
+// NewRealTime makes a board in real time; clock is the time of the run, of the pacer that paces it.
+func NewRealTime(l link.Link, b harness.Board, bay *sim.Bay, opt Options, clock func() sim.Time) *RealTime {
+	t := &RealTime{c: NewClient(l, b, bay, opt), clock: clock, inbox: newInbox(l, clock), sent: make([]question, 0, questions)}
 	t.c.mode = contract.RealTime
 	t.c.limit(b.Answer)
 	t.c.mark = t.basedOn
@@ -90,20 +90,20 @@ func NewTimed(l link.Link, b harness.Board, bay *sim.Bay, opt Options, clock fun
 }
 
 // basedOn says what an edge's time rests on: for now, when it came.
-func (t *Timed) basedOn(e *harness.Edge) {
+func (t *RealTime) basedOn(e *harness.Edge) {
 	e.Came, e.Stamp, e.Life, e.Basis = t.came, t.stamp, t.life, t.basis
 	if e.Basis == harness.ByTick {
-		e.Within = Within(&t.c.bay.Sensors)
+		e.Within = EdgeUncertainty(&t.c.bay.Sensors)
 	} else {
 		e.At = t.came
 	}
 }
 
 // Health gives what is known so far.
-func (t *Timed) Health() harness.Health { return t.c.Health() }
+func (t *RealTime) Health() harness.Health { return t.c.Health() }
 
 // Close says BYE and closes the link.
-func (t *Timed) Close() error {
+func (t *RealTime) Close() error {
 	if t.c.isClosed {
 		return nil
 	}
@@ -113,7 +113,7 @@ func (t *Timed) Close() error {
 }
 
 // Exchange sends what the frame holds, and takes what has come in since the last one.
-func (t *Timed) Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) error {
+func (t *RealTime) Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) error {
 	c := t.c
 	if c.usable() != nil {
 		return c.failed
@@ -136,7 +136,7 @@ func (t *Timed) Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) er
 }
 
 // send is the part that must not be late.
-func (t *Timed) send(f *sim.Frame, r *harness.Reply) error {
+func (t *RealTime) send(f *sim.Frame, r *harness.Reply) error {
 	c, now := t.c, t.clock()
 	c.now, t.seat = contract.Micros(f.Now), f.Bay
 	switch {
@@ -159,7 +159,7 @@ func (t *Timed) send(f *sim.Frame, r *harness.Reply) error {
 }
 
 // greet says HELLO, now and then.
-func (t *Timed) greet(now sim.Time) error {
+func (t *RealTime) greet(now sim.Time) error {
 	if now < t.hello {
 		return nil
 	}
@@ -171,7 +171,7 @@ func (t *Timed) greet(now sim.Time) error {
 }
 
 // fly sends the samples, and asks what is to be asked.
-func (t *Timed) fly(f *sim.Frame, now sim.Time) error {
+func (t *RealTime) fly(f *sim.Frame, now sim.Time) error {
 	c, ask := t.c, now-t.asked >= askEvery
 	if !f.Due && !ask {
 		return nil
@@ -197,7 +197,7 @@ func (t *Timed) fly(f *sim.Frame, now sim.Time) error {
 }
 
 // question notes that the board is being asked.
-func (t *Timed) question(at uint32) {
+func (t *RealTime) question(at uint32) {
 	if len(t.sent) == questions {
 		t.c.unanswered(1, t.sent[0].sent)
 		t.sent = append(t.sent[:0], t.sent[1:]...)
@@ -206,7 +206,7 @@ func (t *Timed) question(at uint32) {
 }
 
 // supplyOff tells the board, once, that its supply has failed.
-func (t *Timed) supplyOff(f *sim.Frame, r *harness.Reply) error {
+func (t *RealTime) supplyOff(f *sim.Frame, r *harness.Reply) error {
 	if t.phase == asleep {
 		return nil
 	}
@@ -221,14 +221,14 @@ func (t *Timed) supplyOff(f *sim.Frame, r *harness.Reply) error {
 }
 
 // asleep ends a life of the board.
-func (t *Timed) asleep() {
+func (t *RealTime) asleep() {
 	t.giveUp(t.c.patience())
 	t.phase, t.before, t.armed = asleep, t.c.session.Dec.Counts, false
 	t.c.lights = 0
 }
 
 // drain looks at all that has come.
-func (t *Timed) drain(f *sim.Frame, r *harness.Reply) error {
+func (t *RealTime) drain(f *sim.Frame, r *harness.Reply) error {
 	now, c := t.clock(), t.c
 	c.session.Budget = min(session.MaxBytes, c.session.Budget+int(flow*(now-t.fed)/sim.Second))
 	for t.fed = now; ; {
@@ -249,7 +249,7 @@ func (t *Timed) drain(f *sim.Frame, r *harness.Reply) error {
 	}
 }
 
-func (t *Timed) bytesOf(p *parcel, f *sim.Frame, r *harness.Reply) error {
+func (t *RealTime) bytesOf(p *parcel, f *sim.Frame, r *harness.Reply) error {
 	c := t.c
 	if err := c.session.Feed(p.bytes); err != nil {
 		return fmt.Errorf("%w, or than %d in a second for long", err, flow)
@@ -265,10 +265,10 @@ func (t *Timed) bytesOf(p *parcel, f *sim.Frame, r *harness.Reply) error {
 	}
 }
 
-func (t *Timed) mark(at sim.Time) mark { return mark{at, t.c.session.Bytes, t.c.session.Frames} }
+func (t *RealTime) mark(at sim.Time) mark { return mark{at, t.c.session.Bytes, t.c.session.Frames} }
 
 // waited gives the answer that has been waited for the longest, and since when.
-func (t *Timed) waited() (contract.Code, mark) {
+func (t *RealTime) waited() (contract.Code, mark) {
 	switch {
 	case t.phase == settling:
 		return contract.CodeAccept, t.since.asked
@@ -281,10 +281,10 @@ func (t *Timed) waited() (contract.Code, mark) {
 }
 
 // overdue says that an answer has been waited for too long.
-func (t *Timed) overdue() error {
+func (t *RealTime) overdue() error {
 	_, since := t.waited()
 	patience := t.c.opt.Timeout
-	if t.phase == greeting && t.c.opt.Cut {
+	if t.phase == greeting && t.c.opt.SupplySwitched {
 		patience += t.c.opt.Boot
 	}
 	if t.phase == asleep || t.clock()-since.at < sim.Time(patience) {
@@ -294,7 +294,7 @@ func (t *Timed) overdue() error {
 }
 
 // missing says what has not come.
-func (t *Timed) missing() error {
+func (t *RealTime) missing() error {
 	want, since := t.waited()
 	if t.phase == greeting && t.other != nil {
 		return t.other

@@ -20,9 +20,9 @@ func (p *parrot) Feed(in, out []byte) []byte {
 	return append(out, in...)
 }
 
-func spoken(t require.TestingT, said []byte, piece int, what ...Accident) (heard, back []byte, happened int) {
+func spoken(t require.TestingT, said []byte, piece int, what ...Fault) (heard, back []byte, happened int) {
 	p := &parrot{}
-	l := Spoil(link.Memory(p), what...)
+	l := Inject(link.Memory(p), what...)
 	for len(said) > 0 {
 		n := min(piece, len(said))
 		_, err := l.Write(said[:n])
@@ -38,29 +38,29 @@ func spoken(t require.TestingT, said []byte, piece int, what ...Accident) (heard
 			require.Positive(t, k)
 		}
 	}
-	return p.heard, back, l.Happened()
+	return p.heard, back, l.BytesAffected()
 }
 
 func TestAccidents(t *testing.T) {
 	const said = "abc\x00def\x00ghi\x00"
 	for _, c := range []struct {
 		reason   string
-		a        Accident
+		a        Fault
 		want     string
 		happened int
 	}{
-		{"one bit of one byte", Accident{Kind: Flipped, At: 4, Bits: 1}, "abc\x00eef\x00ghi\x00", 1},
-		{"bits of two bytes", Accident{Kind: Flipped, At: 4, Size: 2, Bits: 0x0201}, "abc\x00egf\x00ghi\x00", 2},
-		{"at least one bit", Accident{Kind: Flipped, At: 4}, "abc\x00eef\x00ghi\x00", 1},
-		{"a byte of no flip is none", Accident{Kind: Flipped, At: 4, Size: 3, Bits: 0x010001}, "abc\x00eeg\x00ghi\x00", 2},
-		{"two bytes lost", Accident{Kind: Lost, At: 5, Size: 2}, "abc\x00d\x00ghi\x00", 2},
-		{"the rest of a frame, delimiter kept", Accident{Kind: CutShort, At: 5}, "abc\x00d\x00ghi\x00", 2},
-		{"and not kept", Accident{Kind: CutOff, At: 5}, "abc\x00dghi\x00", 3},
-		{"two bytes twice", Accident{Kind: Doubled, At: 4, Size: 2}, "abc\x00dedef\x00ghi\x00", 2},
-		{"bytes that nobody sent", Accident{Kind: Added, At: 4, Size: 2, Bits: 5}, "abc\x00+?def\x00ghi\x00", 2},
-		{"silence", Accident{Kind: Muted, At: 6}, "abc\x00de", 6},
-		{"after the end", Accident{Kind: Muted, At: 12}, said, 0},
-		{"at the beginning", Accident{Kind: Lost, At: 0, Size: 4}, "def\x00ghi\x00", 4},
+		{"one bit of one byte", Fault{Kind: Flipped, At: 4, Bits: 1}, "abc\x00eef\x00ghi\x00", 1},
+		{"bits of two bytes", Fault{Kind: Flipped, At: 4, Size: 2, Bits: 0x0201}, "abc\x00egf\x00ghi\x00", 2},
+		{"at least one bit", Fault{Kind: Flipped, At: 4}, "abc\x00eef\x00ghi\x00", 1},
+		{"a byte of no flip is none", Fault{Kind: Flipped, At: 4, Size: 3, Bits: 0x010001}, "abc\x00eeg\x00ghi\x00", 2},
+		{"two bytes lost", Fault{Kind: Lost, At: 5, Size: 2}, "abc\x00d\x00ghi\x00", 2},
+		{"the rest of a frame, delimiter kept", Fault{Kind: CutShort, At: 5}, "abc\x00d\x00ghi\x00", 2},
+		{"and not kept", Fault{Kind: CutOff, At: 5}, "abc\x00dghi\x00", 3},
+		{"two bytes twice", Fault{Kind: Doubled, At: 4, Size: 2}, "abc\x00dedef\x00ghi\x00", 2},
+		{"bytes that nobody sent", Fault{Kind: Added, At: 4, Size: 2, Bits: 5}, "abc\x00+?def\x00ghi\x00", 2},
+		{"silence", Fault{Kind: Muted, At: 6}, "abc\x00de", 6},
+		{"after the end", Fault{Kind: Muted, At: 12}, said, 0},
+		{"at the beginning", Fault{Kind: Lost, At: 0, Size: 4}, "def\x00ghi\x00", 4},
 	} {
 		for _, piece := range []int{1, 3, 100} {
 			heard, back, happened := spoken(t, []byte(said), piece, c.a)
@@ -73,7 +73,7 @@ func TestAccidents(t *testing.T) {
 			assert.Equal(t, heard, append([]byte{}, back...), "only one way is spoilt")
 			assert.Equal(t, c.happened, happened, c.reason)
 		}
-		c.a.Way = FromBoard
+		c.a.Direction = FromBoard
 		heard, back, happened := spoken(t, []byte(said), 5, c.a)
 		assert.Equal(t, said, string(heard), c.reason)
 		assert.Equal(t, c.happened, happened, c.reason)
@@ -83,8 +83,8 @@ func TestAccidents(t *testing.T) {
 
 // TestSpoilInPieces: the same accidents spoil the same bytes, however the bytes are cut.
 func TestSpoilInPieces(t *testing.T) {
-	accident := rapid.Custom(func(t *rapid.T) Accident {
-		return Accident{Kind: Kind(rapid.IntRange(0, int(Muted)).Draw(t, "kind")), Way: Way(rapid.IntRange(0, 1).Draw(t, "way")),
+	accident := rapid.Custom(func(t *rapid.T) Fault {
+		return Fault{Kind: Kind(rapid.IntRange(0, int(Muted)).Draw(t, "kind")), Direction: Direction(rapid.IntRange(0, 1).Draw(t, "way")),
 			At: rapid.IntRange(0, 70).Draw(t, "at"), Size: rapid.IntRange(0, 20).Draw(t, "size"), Bits: rapid.Uint64().Draw(t, "bits")}
 	})
 	rapid.Check(t, func(t *rapid.T) {
@@ -102,8 +102,8 @@ func TestSpoilInPieces(t *testing.T) {
 }
 
 func TestSpoiltLinkIsALink(t *testing.T) {
-	require.NoError(t, Check(Spoil(link.Memory(&parrot{}))))
-	l := Spoil(link.Memory(&parrot{}))
+	require.NoError(t, Check(Inject(link.Memory(&parrot{}))))
+	l := Inject(link.Memory(&parrot{}))
 	assert.True(t, link.Instant(l))
 	require.NoError(t, l.Close())
 	_, err := io.WriteString(l, "x")
