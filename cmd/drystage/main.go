@@ -68,7 +68,7 @@ type commands struct {
 	Guard    guardCmd    `cmd:"" hidden:""`
 	Ready    readyCmd    `cmd:"" help:"The readiness sheet of a vehicle and its boards: what records prove, and what is still open."`
 	Replay   replayCmd   `cmd:"" help:"Play a flight log to a board, and show what it does beside what the log tells."`
-	Schema   schemaCmd   `cmd:"" help:"Print the JSON Schema of a kind of file, for editors."`
+	Schema   schemaCmd   `cmd:"" help:"Print the JSON Schema of a kind of file, for editors, or of what a command prints as JSON."`
 	Show     showCmd     `cmd:"" help:"Judge and report a record again."`
 	Sweep    sweepCmd    `cmd:"" help:"Dispersions: fly a scenario many times within its declared ranges; pass rate, margins, what drives them."`
 	Play     playCmd     `cmd:"" help:"Play the built-in mock board on standard input and output."`

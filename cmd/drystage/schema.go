@@ -4,18 +4,45 @@ import (
 	"strings"
 
 	"drystage/harness/files/scenario"
+	"drystage/harness/show/report"
 )
 
 type schemaCmd struct {
-	Kind string `arg:"" help:"vehicle, motor, board, scenario, rig or settings."`
+	Kind string `arg:"" optional:"" help:"A kind of file, or a command for what it prints with --format json. Without it all are listed."`
 }
 
-// Run prints the schema.
+// Run prints the schema, or lists all that there are.
 func (c *schemaCmd) Run(d *desk) error {
-	b, err := scenario.Schema(strings.ToLower(c.Kind))
-	if err != nil {
-		return err
+	if c.Kind == "" {
+		return listSchemas(d)
 	}
-	_, err = d.out.Write(append(b, '\n'))
+	kind := strings.ToLower(c.Kind)
+	b, ok := report.Schema(kind)
+	if !ok {
+		var err error
+		if b, err = scenario.Schema(kind); err != nil {
+			return wrongUse("%v; outputs have the schemas %s", err, strings.Join(schemaNames(report.Outputs()), ", "))
+		}
+	}
+	_, err := d.out.Write(append(b, '\n'))
 	return err
+}
+
+func listSchemas(d *desk) error {
+	list := func(head string, of [][2]string) {
+		sayf(d.out, "%s\n", head)
+		for _, x := range of {
+			sayf(d.out, "  %-9s %s\n", x[0], x[1])
+		}
+	}
+	list("Files", scenario.Kinds())
+	list("What a command prints with --format json", report.Outputs())
+	return nil
+}
+
+func schemaNames(list [][2]string) (names []string) {
+	for _, x := range list {
+		names = append(names, x[0])
+	}
+	return names
 }

@@ -1,15 +1,21 @@
 package main
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
+	"strings"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
+	"github.com/santhosh-tekuri/jsonschema/v6"
 	"github.com/stretchr/testify/require"
+
+	"drystage/harness/show/report"
 )
 
 func TestMain(m *testing.M) {
@@ -65,4 +71,35 @@ func wantStatus(ts *testscript.TestScript, neg bool, args []string) {
 	if fmt.Sprint(got) != args[0] {
 		ts.Fatalf("exit status %d, wanted %s", got, args[0])
 	}
+	if i := slices.Index(args, "json"); i > 0 && args[i-1] == "--format" && got != misused {
+		if err := followsSchema(args[2], ts.ReadFile("stdout")); err != nil {
+			ts.Fatalf("what %s printed is not as its schema says: %v", args[2], err)
+		}
+	}
+}
+
+// followsSchema holds what a command printed against its JSON Schema, by an implementation that isn't ours.
+func followsSchema(command, printed string) error {
+	text, ok := report.Schema(command)
+	if !ok {
+		return errors.New("it has no schema")
+	}
+	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(text))
+	if err != nil {
+		return err
+	}
+	c := jsonschema.NewCompiler()
+	c.DefaultDraft(jsonschema.Draft2020)
+	if err := c.AddResource("x.json", doc); err != nil {
+		return err
+	}
+	s, err := c.Compile("x.json")
+	if err != nil {
+		return err
+	}
+	v, err := jsonschema.UnmarshalJSON(strings.NewReader(printed))
+	if err != nil {
+		return err
+	}
+	return s.Validate(v)
 }

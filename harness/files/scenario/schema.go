@@ -17,6 +17,14 @@ var kinds = []struct {
 	{"vehicle", vehicleTable}, {"motor", motorTable}, {"board", boardTable}, {"scenario", scenarioTable}, {"rig", rigTable}, {"settings", settingsTable},
 }
 
+// Kinds lists the kinds of file that Schema knows, and what each describes.
+func Kinds() (list [][2]string) {
+	for _, k := range kinds {
+		list = append(list, [2]string{k.name, k.of.doc})
+	}
+	return list
+}
+
 func yamlKinds() []string { return []string{"vehicle", "board", "scenario", "rig", "settings"} }
 
 // Schema gives the JSON Schema (draft 2020-12) of a kind of file: vehicle, motor (its header block),

@@ -57,6 +57,9 @@ var kindWords = [...]string{
 // String gives the word that other programs read.
 func (k Kind) String() string { return kindWords[k] }
 
+// Kinds lists all such words.
+func Kinds() []string { return kindWords[:] }
+
 // Set says that records don't belong together.
 func (k Kind) Set() bool { return k >= OtherVehicle && k <= OtherFiles }
 

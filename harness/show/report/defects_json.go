@@ -1,7 +1,6 @@
 package report
 
 import (
-	"encoding/json"
 	"io"
 	"strconv"
 
@@ -9,104 +8,127 @@ import (
 	"drystage/harness/judge/defects"
 )
 
-// matrixJSON is a matrix of defects as JSON. Lists are in the order of the suite and of the board's list.
-type matrixJSON struct {
-	Answer    string        `json:"answer"`
-	Caught    int           `json:"caught"`
-	Slipped   int           `json:"slipped"`
-	Unsure    int           `json:"unsure"`
-	Defects   []defectJSON  `json:"defects"`
-	Scenarios []catcherJSON `json:"scenarios"`
-	Cover     []string      `json:"greedy_cover"` // files
-	Foreign   []string      `json:"not_ours,omitempty"`
-}
-
-type defectJSON struct {
-	Name     string     `json:"name"`
-	Answer   string     `json:"answer"` // caught, slipped or unsure
-	Accident string     `json:"accident"`
-	Hint     string     `json:"hint"`
-	CaughtBy []cellJSON `json:"caught_by"`
-	UnsureIn []cellJSON `json:"unsure_in"`
-	Worst    string     `json:"worst,omitempty"` // file
-}
-
-// cellJSON is one flight that did not pass.
-type cellJSON struct {
-	File   string   `json:"file"`
-	Flown  bool     `json:"flown"`
-	Text   string   `json:"expectation"`
-	Place  string   `json:"place,omitempty"`
-	Reason string   `json:"reason"`
-	Margin *float64 `json:"margin,omitempty"`
-	Unit   string   `json:"unit,omitempty"`
-	Share  *float64 `json:"share,omitempty"`
-}
-
-type catcherJSON struct {
-	Name    string    `json:"name"`
-	File    string    `json:"file"`
-	Seed    string    `json:"seed"` // as text: it may pass 2^53 (RFC 8259, section 6)
-	Honest  string    `json:"honest"`
-	Why     *cellJSON `json:"why,omitempty"` // the honest board does not pass
-	Catches []string  `json:"catches"`
-	Alone   []string  `json:"alone"`
-}
-
 // DefectsJSON writes a matrix of defects as one JSON object (RFC 8259).
 func DefectsJSON(w io.Writer, m *defects.Matrix, opt Options) error {
 	if len(m.Scenarios) == 0 || len(m.Defects) == 0 {
 		return ErrEmpty
 	}
-	out := matrixJSON{
-		Foreign: opt.Foreign,
-		Answer:  m.Verdict().String(), Caught: len(m.With(harness.Pass)), Slipped: len(m.With(harness.Fail)), Unsure: len(m.With(harness.Unsure)),
-		Cover: named(m.Cover(), func(s int) string { return m.Scenarios[s].File }),
+	return defectsObject(m, &opt).write(w)
+}
+
+// defectsObject is a matrix of defects. Lists are in the order of the suite and of the board's list.
+func defectsObject(m *defects.Matrix, opt *Options) object {
+	return object{
+		{"answer", answer(m.Verdict()), "fail if a defect slipped through, else unsure if one may have, else pass"},
+		{"caught", len(m.With(harness.Pass)), "defects that some scenario fails for"},
+		{"slipped", len(m.With(harness.Fail)), "defects that no scenario notices"},
+		{"unsure", len(m.With(harness.Unsure)), "defects that may have been noticed"},
+		{"defects", list(defectRows(m), defectObject), "each defect"},
+		{"scenarios", list(scenarioRows(m), catcherObject), "each scenario"},
+		{"greedy_cover", fileNames(m, m.Cover()), "files of a few scenarios that together catch all that is caught"},
+		{"not_ours", when(len(opt.Foreign) > 0, opt.Foreign), foreignDoc},
 	}
-	words := map[harness.Answer]string{harness.Pass: "caught", harness.Fail: "slipped", harness.Unsure: "unsure"}
+}
+
+// defectRow is a defect with all that the suite says of it.
+type defectRow struct {
+	defects.Defect
+	answer           harness.Answer
+	caughtBy, unsure []cellRow
+	worst            string
+}
+
+// cellRow is what one scenario said of one board.
+type cellRow struct {
+	file string
+	defects.Cell
+}
+
+func defectRows(m *defects.Matrix) (rows []defectRow) {
 	for d, x := range m.Defects {
-		j := defectJSON{
-			Name: x.Name, Answer: words[m.Answer(d)], Accident: x.Accident, Hint: x.Hint,
-			CaughtBy: named(m.CaughtBy(d), func(s int) cellJSON { return cellOf(m, s, m.At(d, s)) }),
-			UnsureIn: named(m.UnsureIn(d), func(s int) cellJSON { return cellOf(m, s, m.At(d, s)) }),
-		}
+		r := defectRow{Defect: x, answer: m.Answer(d), caughtBy: cellRows(m, d, m.CaughtBy(d)), unsure: cellRows(m, d, m.UnsureIn(d))}
 		if s, ok := m.Worst(d); ok {
-			j.Worst = m.Scenarios[s].File
+			r.worst = m.Scenarios[s].File
 		}
-		out.Defects = append(out.Defects, j)
+		rows = append(rows, r)
 	}
-	for s, x := range m.Scenarios {
-		j := catcherJSON{
-			Name: x.Name, File: x.File, Seed: strconv.FormatUint(x.Seed, 10), Honest: m.Honest(s).Answer.String(),
-			Catches: named(m.Catches(s), func(d int) string { return m.Defects[d].Name }),
-			Alone:   named(m.Alone(s), func(d int) string { return m.Defects[d].Name }),
-		}
-		if !m.Sound(s) {
-			c := cellOf(m, s, m.Honest(s))
-			j.Why = &c
-		}
-		out.Scenarios = append(out.Scenarios, j)
-	}
-	e := json.NewEncoder(w)
-	e.SetIndent("", "  ")
-	e.SetEscapeHTML(false)
-	return e.Encode(out)
+	return rows
 }
 
-func cellOf(m *defects.Matrix, s int, c defects.Cell) cellJSON {
+func cellRows(m *defects.Matrix, d int, scenarios []int) (rows []cellRow) {
+	for _, s := range scenarios {
+		rows = append(rows, cellRow{m.Scenarios[s].File, m.At(d, s)})
+	}
+	return rows
+}
+
+func defectObject(r *defectRow) object {
+	words := map[harness.Answer]string{harness.Pass: "caught", harness.Fail: "slipped", harness.Unsure: "unsure"}
+	return object{
+		{"name", r.Name, "of the defect, as mock:NAME has it"},
+		{"answer", word{words[r.answer], []string{"caught", "slipped", "unsure"}}, "of the suite"},
+		{"accident", r.Accident, "what it leads to"},
+		{"hint", r.Hint, "what a scenario has to do to show it"},
+		{"caught_by", list(r.caughtBy, cellObject), "scenarios that fail for it"},
+		{"unsure_in", list(r.unsure, cellObject), "scenarios that are unsure with it"},
+		{"worst", omitZero(r.worst), "file of the scenario that fails for it by the most"},
+	}
+}
+
+func cellObject(c *cellRow) object {
 	f := &c.Finding
-	j := cellJSON{File: m.Scenarios[s].File, Flown: c.Flown, Text: f.Text, Place: f.Place.String(), Reason: f.Reason}
-	if f.HasMargin {
-		j.Margin, j.Share, j.Unit = number(f.Margin), number(f.Share), f.Unit
-	}
-	return j
+	return append(object{
+		{"file", c.file, "the scenario"},
+		{"flown", c.Flown, "it was flown"},
+		{"expectation", f.Text, "what the answer hangs on"},
+		{"place", omitZero(f.Place.String()), placeDoc},
+		{"reason", f.Reason, "a sentence: what was wanted, what was seen, when"},
+	}, marginMembers(f, f.HasMargin)...)
 }
 
-// named turns numbers into what they stand for; none is an empty list, not null.
-func named[T any](list []int, of func(int) T) []T {
-	out := make([]T, 0, len(list))
-	for _, i := range list {
-		out = append(out, of(i))
+// scenarioRow is a scenario with the defects that it catches.
+type scenarioRow struct {
+	defects.Scenario
+	honest         harness.Answer
+	why            *cellRow
+	catches, alone []string
+}
+
+func scenarioRows(m *defects.Matrix) (rows []scenarioRow) {
+	for s, x := range m.Scenarios {
+		r := scenarioRow{Scenario: x, honest: m.Honest(s).Answer, catches: defectNames(m, m.Catches(s)), alone: defectNames(m, m.Alone(s))}
+		if !m.Sound(s) {
+			r.why = &cellRow{x.File, m.Honest(s)}
+		}
+		rows = append(rows, r)
 	}
-	return out
+	return rows
+}
+
+func catcherObject(r *scenarioRow) object {
+	return object{
+		{"name", r.Name, "the scenario's file name without folder and ending"},
+		{"file", r.File, "the path it was read from"},
+		{"seed", strconv.FormatUint(r.Seed, 10), seedDoc},
+		{"honest", answer(r.honest), "on the board without a defect"},
+		{"why", objectIf(r.why, cellObject), "why it does not pass there, so that it proves nothing about defects"},
+		{"catches", texts(r.catches), "names of defects that it fails for"},
+		{"alone", texts(r.alone), "those of them that no other scenario catches"},
+	}
+}
+
+func defectNames(m *defects.Matrix, list []int) []string {
+	names := []string{}
+	for _, d := range list {
+		names = append(names, m.Defects[d].Name)
+	}
+	return names
+}
+
+func fileNames(m *defects.Matrix, list []int) []string {
+	names := []string{}
+	for _, s := range list {
+		names = append(names, m.Scenarios[s].File)
+	}
+	return names
 }

@@ -70,7 +70,26 @@ func TestDefectsWithoutASoundScenario(t *testing.T) {
 func TestDefectsJSON(t *testing.T) {
 	var b strings.Builder
 	require.NoError(t, DefectsJSON(&b, fourBoards(), Options{}))
-	var got matrixJSON
+	type cell struct {
+		Text   string `json:"expectation"`
+		Reason string
+		Share  *float64
+	}
+	var got struct {
+		Answer                  string
+		Caught, Slipped, Unsure int
+		Defects                 []struct {
+			Answer, Worst string
+			CaughtBy      []cell `json:"caught_by"`
+			UnsureIn      []cell `json:"unsure_in"`
+		}
+		Scenarios []struct {
+			Seed, Honest string
+			Why          *cell
+			Alone        []string
+		}
+		Cover []string `json:"greedy_cover"`
+	}
 	require.NoError(t, json.Unmarshal([]byte(b.String()), &got))
 	assert.NotContains(t, b.String(), "null")
 	assert.Equal(t, "fail", got.Answer)

@@ -37,7 +37,7 @@ func Hunt(w io.Writer, f *hunt.Find, file string, opt Options) error {
 		if measured(m) {
 			share = Percent(m.Share)
 		}
-		p.line("%s  %s  %6d  %s", p.answer(m.Answer, len("verdict")), flush(share, 7), i+1, clause(demand(f, d), p.width-len("verdict  -100 %  flight    ")))
+		p.line("%s  %s  %6d  %s", p.answer(m.Answer, len("verdict")), flush(share, 7), i+1, clause(demandText(f, d), p.width-len("verdict  -100 %  flight    ")))
 	}
 	p.line("")
 	p.line("%s through %s: %s", plural(len(f.Flights), "flight"), plural(len(f.Space.Vary), "range"), tallied(f))

@@ -1,7 +1,6 @@
 package report
 
 import (
-	"encoding/json"
 	"io"
 	"math"
 	"strconv"
@@ -11,83 +10,91 @@ import (
 	"drystage/harness/vary"
 )
 
-// huntJSON is a hunt as JSON. Values are in SI, and as text as a scenario has them; flights count from 1.
-type huntJSON struct {
-	Answer   string       `json:"answer"`
-	File     string       `json:"file"`
-	Boards   []seatJSON   `json:"boards"`
-	Command  string       `json:"command"`
-	Flights  int          `json:"flights"`
-	Passed   int          `json:"passed"`
-	Failed   int          `json:"failed"`
-	Unsure   int          `json:"unsure"`
-	Extra    int          `json:"flights_to_shrink"`
-	Demands  []demandJSON `json:"expectations"` // last, without a place: the run itself
-	Seed     string       `json:"seed"`         // as text: it may pass 2^53 (RFC 8259, section 6)
-	Case     []huntedJSON `json:"set"`
-	Needless []string     `json:"not_needed"`
-	Edge     *edgeJSON    `json:"edge,omitempty"`
-	Finding  findingJSON  `json:"finding"`
-	Scenario string       `json:"scenario"`
-}
-
-type demandJSON struct {
-	Text   string       `json:"expectation"`
-	Place  string       `json:"place,omitempty"`
-	Answer string       `json:"answer"`
-	Share  *float64     `json:"share,omitempty"`
-	Flight int          `json:"flight"`
-	Seed   string       `json:"seed"`
-	Set    []huntedJSON `json:"set"`
-}
-
-type huntedJSON struct {
-	Of    string  `json:"of"`
-	Value float64 `json:"value"`
-	Unit  string  `json:"unit,omitempty"`
-	Is    string  `json:"is"`
-}
-
-type edgeJSON struct {
-	Own    huntedJSON `json:"own"`
-	Before huntedJSON `json:"before"`
-	After  huntedJSON `json:"after"`
-}
-
 // HuntJSON writes a hunt as one JSON object (RFC 8259); file is the text of the scenario that it ended with.
 func HuntJSON(w io.Writer, f *hunt.Find, file string, opt Options) error {
 	if len(f.Flights) == 0 {
 		return ErrEmpty
 	}
-	t, x := tallied(f), f.Finding()
-	out := huntJSON{
-		Answer: f.Answer().String(), File: f.Plan.File, Boards: seatsJSON(opt.Seats), Command: f.Command, Flights: len(f.Flights), Passed: t.Pass, Failed: t.Fail, Unsure: t.Unsure, Extra: f.Extra,
-		Seed: strconv.FormatUint(f.Case.Seed, 10), Case: hunted(f.Case.Values), Needless: append([]string{}, f.Needless()...), Finding: finding(&x), Scenario: file,
+	return huntObject(f, file, &opt).write(w)
+}
+
+// huntObject is a hunt. Values are in SI, and as text as a scenario has them; flights count from 1.
+func huntObject(f *hunt.Find, file string, opt *Options) object {
+	t, x, e := tallied(f), f.Finding(), &f.Edge
+	return object{
+		{"answer", answer(f.Answer()), "fail if some flight failed, else unsure if some was, else pass"},
+		{"file", f.Plan.File, "the scenario that was searched"},
+		{"boards", list(opt.Seats, seatObject), boardsDoc},
+		{"command", f.Command, "hunts again"},
+		{"flights", len(f.Flights), "of the search"},
+		{"passed", t.Pass, "flights that pass"},
+		{"failed", t.Fail, "flights that fail"},
+		{"unsure", t.Unsure, "flights that are neither"},
+		{"flights_to_shrink", f.Extra, "that shrinking the worst case took, and finding its edge"},
+		{"expectations", list(demands(f), demandObject), "the worst of each; the last, without a place, is the run itself"},
+		{"seed", strconv.FormatUint(f.Case.Seed, 10), "of the shrunk case; " + seedDoc},
+		{"set", list(f.Case.Values, valueObject), "what the shrunk case has in place of the files' values"},
+		{"not_needed", texts(f.Needless()), "what it leaves as the files have it"},
+		{"edge", when(e.Found, object{
+			{"own", valueObject(&e.Own), "the value of the files"},
+			{"before", valueObject(&e.Before), "the last value with their answer"},
+			{"after", valueObject(&e.After), "the first with another answer"},
+		}), "where the answer changes, when it is one value that does it"},
+		{"finding", findingObject(&x), "what the shrunk case says of the demand that it is the worst of"},
+		{"scenario", file, "the shrunk case as a scenario's file"},
 	}
-	if e := f.Edge; e.Found {
-		h := hunted([]harness.Value{e.Own, e.Before, e.After})
-		out.Edge = &edgeJSON{h[0], h[1], h[2]}
+}
+
+// demand is a demand of the scenario that was searched, and the flight that came out worst in it.
+type demand struct {
+	text, place string
+	worst       hunt.Merit
+	flight      int
+	at          hunt.Case
+}
+
+func demands(f *hunt.Find) (list []demand) {
+	if len(f.Flights) == 0 {
+		return nil
 	}
 	for d := range f.Flights[0].Merits {
 		i := hunt.Worst(f.Flights, d)
-		m, c := f.Flights[i].Merits[d], f.Space.Case(f.Flights[i].Point)
-		j := demandJSON{Text: demand(f, d), Answer: m.Answer.String(), Flight: i + 1, Seed: strconv.FormatUint(c.Seed, 10), Set: hunted(c.Values)}
+		x := demand{demandText(f, d), "", f.Flights[i].Merits[d], i + 1, f.Space.Case(f.Flights[i].Point)}
 		if d < len(f.Plan.Expect) {
-			j.Place = f.Plan.Expect[d].Place.String()
+			x.place = f.Plan.Expect[d].Place.String()
 		}
-		if measured(m) {
-			j.Share = number(m.Share)
-		}
-		out.Demands = append(out.Demands, j)
+		list = append(list, x)
 	}
-	e := json.NewEncoder(w)
-	e.SetIndent("", "  ")
-	e.SetEscapeHTML(false)
-	return e.Encode(out)
+	return list
 }
 
-// demand is the text of an expectation, or that of the run itself.
-func demand(f *hunt.Find, d int) string {
+func demandObject(d *demand) object {
+	var share *float64
+	if measured(d.worst) {
+		share = number(d.worst.Share)
+	}
+	return object{
+		{"expectation", d.text, "what was demanded"},
+		{"place", omitZero(d.place), placeDoc},
+		{"answer", answer(d.worst.Answer), "of the worst flight"},
+		{"share", omitZero(share), "its margin as a share of its limit"},
+		{"flight", d.flight, "its number"},
+		{"seed", strconv.FormatUint(d.at.Seed, 10), seedDoc},
+		{"set", list(d.at.Values, valueObject), "what it had in place of the files' values"},
+	}
+}
+
+func valueObject(v *harness.Value) object {
+	return object{
+		{"of", v.Name, "its name, as `set` of scenarios has it"},
+		{"value", v.Value, "SI"},
+		{"unit", omitZero(v.Unit), "of value; none: a plain number"},
+		{"is", vary.Text(*v), "the same as a scenario has it"},
+	}
+}
+
+// demandText is the text of an expectation, or that of the run itself.
+func demandText(f *hunt.Find, d int) string {
 	if d < len(f.Plan.Expect) {
 		return f.Plan.Expect[d].Text
 	}
@@ -96,11 +103,3 @@ func demand(f *hunt.Find, d int) string {
 
 // measured says that a merit has a share that was measured.
 func measured(m hunt.Merit) bool { return m.Answer != harness.Unsure && !math.IsInf(m.Share, 0) }
-
-func hunted(values []harness.Value) []huntedJSON {
-	out := []huntedJSON{}
-	for _, v := range values {
-		out = append(out, huntedJSON{v.Name, v.Value, v.Unit, vary.Text(v)})
-	}
-	return out
-}

@@ -51,7 +51,8 @@ func TestHunt(t *testing.T) {
 	require.ErrorIs(t, Hunt(&b, &hunt.Find{}, "", Options{}), ErrEmpty)
 }
 
-func TestHuntJSON(t *testing.T) {
+// theHunt is a hunt with all that its output may hold.
+func theHunt() *hunt.Find {
 	f := found(hunt.Merit{Answer: harness.Fail, Share: -0.91})
 	f.Space.Seed, f.Space.Written = 1<<64-2, make([]harness.Value, 2)
 	f.Space.Vary = []harness.Vary{{Name: "rail.tilt", Unit: "rad", Low: 0, High: 1}, {Name: "booster.drag", Low: 0.9, High: 1.1}}
@@ -61,20 +62,45 @@ func TestHuntJSON(t *testing.T) {
 	f.Flights[1].Seed = 1
 	tilt := harness.Value{Name: "rail.tilt", Value: math.Pi / 18, Unit: "rad"}
 	f.Case, f.Edge = hunt.Case{Seed: f.Space.Seed, Values: []harness.Value{tilt}}, hunt.Edge{Found: true, Own: harness.Value{Unit: "rad"}, Before: tilt, After: tilt}
+	return f
+}
+
+func TestHuntJSON(t *testing.T) {
 	var b strings.Builder
-	require.NoError(t, HuntJSON(&b, f, "drystage: scenario\n", Options{}))
+	require.NoError(t, HuntJSON(&b, theHunt(), "drystage: scenario\n", Options{}))
 	assert.NotContains(t, b.String(), "null")
-	var got huntJSON
+	type value struct {
+		Of    string
+		Value float64
+		Unit  string
+		Is    string
+	}
+	var got struct {
+		Answer                          string
+		Flights, Passed, Failed, Unsure int
+		Extra                           int `json:"flights_to_shrink"`
+		Demands                         []struct {
+			Flight int
+			Seed   string
+			Set    []value
+			Share  *float64
+		} `json:"expectations"`
+		Case     []value  `json:"set"`
+		Needless []string `json:"not_needed"`
+		Edge     struct{ After value }
+		Finding  struct{ Reason string }
+		Scenario string
+	}
 	require.NoError(t, json.Unmarshal([]byte(b.String()), &got))
 	assert.Equal(t, "fail", got.Answer)
 	assert.Equal(t, []int{3, 2, 1, 0, 9}, []int{got.Flights, got.Passed, got.Failed, got.Unsure, got.Extra})
 	require.Len(t, got.Demands, 3)
 	assert.Equal(t, 2, got.Demands[1].Flight)
 	assert.Equal(t, "18446744073709551615", got.Demands[1].Seed, "as text, exact")
-	assert.Equal(t, []huntedJSON{{"rail.tilt", got.Demands[1].Set[0].Value, "rad", "28.6479 deg"}, {"booster.drag", 1, "", "1"}}, got.Demands[1].Set)
+	assert.Equal(t, []value{{"rail.tilt", got.Demands[1].Set[0].Value, "rad", "28.6479 deg"}, {"booster.drag", 1, "", "1"}}, got.Demands[1].Set)
 	assert.Equal(t, -0.91, *got.Demands[1].Share)
 	assert.Nil(t, got.Demands[2].Share, "infinity has no word in JSON")
-	assert.Equal(t, []huntedJSON{{"rail.tilt", math.Pi / 18, "rad", "10 deg"}}, got.Case)
+	assert.Equal(t, []value{{"rail.tilt", math.Pi / 18, "rad", "10 deg"}}, got.Case)
 	assert.Equal(t, []string{"booster.drag"}, got.Needless)
 	assert.Equal(t, "10 deg", got.Edge.After.Is)
 	assert.Equal(t, "it was lying over", got.Finding.Reason)

@@ -1,7 +1,6 @@
 package report
 
 import (
-	"encoding/json"
 	"io"
 	"math"
 	"strconv"
@@ -10,184 +9,170 @@ import (
 	"drystage/harness"
 )
 
-// document is a report as JSON: all that differs between two equal runs stands in Run.
-type document struct {
-	Run   *runJSON  `json:"run,omitempty"`
-	Suite suiteJSON `json:"suite"`
-}
-
-type runJSON struct {
-	Began   string   `json:"began"`
-	Seconds float64  `json:"seconds"`
-	Host    string   `json:"host"`
-	Version string   `json:"version"`
-	Go      string   `json:"go"`
-	Arch    string   `json:"arch"`
-	Boards  []string `json:"boards,omitempty"`
-}
-
-type suiteJSON struct {
-	Answer    string         `json:"answer"`
-	Passed    int            `json:"passed"`
-	Failed    int            `json:"failed"`
-	Unsure    int            `json:"unsure"`
-	Boards    []seatJSON     `json:"boards"`              // each role with each of its addresses
-	NotFlown  int            `json:"not_flown,omitempty"` // of unsure
-	Scenarios []scenarioJSON `json:"scenarios"`
-	Foreign   []string       `json:"not_ours,omitempty"` // files below the folders that are none of drystage's
-}
-
-type scenarioJSON struct {
-	Name     string        `json:"name"`
-	Title    string        `json:"title"`
-	File     string        `json:"file"`
-	Digest   string        `json:"digest"`
-	Seed     string        `json:"seed"` // as text: it may pass 2^53 (RFC 8259, section 6)
-	Answer   string        `json:"answer"`
-	NotFlown string        `json:"not_flown,omitempty"` // why
-	Findings []findingJSON `json:"findings"`
-	Boards   []healthJSON  `json:"boards"`
-	Seats    []seatJSON    `json:"seats"`
-	Warned   []warnedJSON  `json:"warnings,omitempty"`
-	Timing   *timingJSON   `json:"timing,omitempty"`
-}
-
-// warnedJSON is a warning of the flight.
-type warnedJSON struct {
-	Kind     string `json:"kind"`
-	Text     string `json:"text,omitempty"`
-	Outside  bool   `json:"outside_the_model"`
-	Accepted bool   `json:"accepted"`
-	Missing  bool   `json:"never_came,omitempty"`
-}
-
-// timingJSON is of a real-time run; times are in seconds.
-type timingJSON struct {
-	How    string      `json:"how"`
-	Frames int         `json:"instants"`
-	Limit  float64     `json:"late_limit_s"`
-	P50    float64     `json:"late_p50_s"`
-	P99    float64     `json:"late_p99_s"`
-	P999   float64     `json:"late_p999_s"`
-	Most   float64     `json:"late_most_s"`
-	Over   int         `json:"over_limit"`
-	Clocks []clockJSON `json:"clocks"`
-}
-
-type clockJSON struct {
-	Board    int     `json:"board"`
-	Life     int     `json:"life"`
-	Readings int     `json:"readings"`
-	Used     int     `json:"used"`
-	Delay    float64 `json:"shortest_delay_s"`
-	Offset   float64 `json:"offset_s"`
-	Drift    float64 `json:"drift"`
-	Within   float64 `json:"within_s"`
-	Trouble  string  `json:"trouble,omitempty"`
-}
-
-type findingJSON struct {
-	Text   string   `json:"expectation"`
-	Place  string   `json:"place,omitempty"`
-	Answer string   `json:"answer"`
-	Wanted string   `json:"wanted,omitempty"`
-	Seen   string   `json:"seen,omitempty"`
-	Reason string   `json:"reason"`
-	Margin *float64 `json:"margin,omitempty"`
-	Unit   string   `json:"unit,omitempty"`
-	Share  *float64 `json:"share,omitempty"`
-}
-
-type healthJSON struct {
-	Name       string `json:"name"`
-	Boots      int    `json:"boots"`
-	Unasked    int    `json:"unasked_restarts"`
-	Bad        int    `json:"corrupt_from_board"`
-	Lost       int    `json:"lost_from_board"`
-	BoardBad   int    `json:"corrupt_to_board"`
-	BoardLost  int    `json:"lost_to_board"`
-	Unarmed    int    `json:"edges_while_not_armed"`
-	RoundTrips int    `json:"round_trips"`
-	SelfArmed  int    `json:"armed_unbidden,omitempty"` // answers
-
-	Answers    *answersJSON `json:"answers,omitempty"`
-	Missing    int          `json:"questions_without_answer"`
-	ExitStatus int          `json:"exit_status"`
-	Signal     string       `json:"ended_by_signal,omitempty"`
-	Forced     string       `json:"told_to_end_by_signal,omitempty"`
-}
-
-// answersJSON is of a board with a processor or a process of its own; times are in seconds.
-type answersJSON struct {
-	Limit   float64 `json:"limit_s"`
-	Slowest float64 `json:"slowest_s"`
-	At      float64 `json:"slowest_at_s"`
-	Bench   float64 `json:"added_by_bench_at_most_s"`
-	Over    int     `json:"over_limit"`
-}
-
 // JSON writes the verdicts as one JSON object (RFC 8259).
 func JSON(w io.Writer, vs []harness.Verdict, opt Options) error {
 	if len(vs) == 0 {
 		return ErrEmpty
 	}
+	return suiteObject(vs, &opt).write(w)
+}
+
+// Meanings that several outputs share.
+const (
+	runDoc     = "all that differs between two equal runs; records that are judged again have none"
+	boardsDoc  = "each role with each of its addresses"
+	foreignDoc = "files below the folders that are none of drystage's"
+	seedDoc    = "as text: it may pass 2^53"
+	answerDoc  = "fail if anything failed, else unsure if anything is unsure, else pass"
+	digestDoc  = "SHA-256 of all files that the scenario was made of, in hex"
+	placeDoc   = "FILE:LINE:COLUMN in the scenario"
+)
+
+func suiteObject(vs []harness.Verdict, opt *Options) object {
 	t := harness.Tally(vs)
-	d := document{Suite: suiteJSON{Boards: seatsJSON(seats(vs)), Foreign: opt.Foreign, Answer: harness.Worst(vs).String(), Passed: t.Pass, Failed: t.Fail, Unsure: t.Unsure, NotFlown: harness.NotFlown(vs)}}
-	if !opt.Began.IsZero() {
-		d.Run = &runJSON{
-			opt.Began.UTC().Format(time.RFC3339), math.Round(opt.Took.Seconds()*1e3) / 1e3,
-			opt.Host, opt.Made.Version, opt.Made.Go, opt.Made.Arch, opt.Made.Boards,
-		}
+	return object{
+		{"run", when(!opt.Began.IsZero(), runObject(opt)), runDoc},
+		{"suite", object{
+			{"answer", answer(harness.Worst(vs)), answerDoc},
+			{"passed", t.Pass, "scenarios that pass"},
+			{"failed", t.Fail, "scenarios that fail"},
+			{"unsure", t.Unsure, "scenarios that are neither"},
+			{"boards", list(seats(vs), seatObject), boardsDoc},
+			{"not_flown", omitZero(harness.NotFlown(vs)), "of those that are unsure: not flown at all"},
+			{"scenarios", list(vs, verdictObject), "in the order in which they were flown"},
+			{"not_ours", when(len(opt.Foreign) > 0, opt.Foreign), foreignDoc},
+		}, "equal for equal runs"},
 	}
-	for i := range vs {
-		d.Suite.Scenarios = append(d.Suite.Scenarios, scenario(&vs[i]))
-	}
-	e := json.NewEncoder(w)
-	e.SetIndent("", "  ")
-	e.SetEscapeHTML(false)
-	return e.Encode(d)
 }
 
-func scenario(v *harness.Verdict) scenarioJSON {
-	s := scenarioJSON{
-		Name: v.Name, Title: v.Title, File: v.File, Digest: v.Digest, Seed: strconv.FormatUint(v.Seed, 10),
-		Answer: v.Answer.String(), NotFlown: v.NotFlown, Findings: []findingJSON{}, Boards: []healthJSON{}, Seats: seatsJSON(v.Seats),
+func runObject(opt *Options) object {
+	return object{
+		{"began", opt.Began.UTC().Format(time.RFC3339), "date and time (RFC 3339), UTC"},
+		{"seconds", math.Round(opt.Took.Seconds()*1e3) / 1e3, "how long it took, s"},
+		{"host", opt.Host, "name of the computer"},
+		{"version", opt.Made.Version, "of drystage"},
+		{"go", opt.Made.Go, "version of Go that built it"},
+		{"arch", opt.Made.Arch, "operating system and processor"},
+		{"boards", when(len(opt.Made.Boards) > 0, opt.Made.Boards), "where the boards were"},
 	}
-	for _, f := range Findings(v) {
-		s.Findings = append(s.Findings, finding(&f))
-	}
-	for _, h := range v.Boards {
-		s.Boards = append(s.Boards, healthJSON{h.Name, h.Boots, h.Unasked, h.Bad, h.Lost, h.BoardBad, h.BoardLost, h.Unarmed, h.RoundTrips, h.SelfArmed,
-			answers(&h.Answers), h.Answers.Missing, h.End.Status, h.End.Signal, h.End.Forced})
-	}
-	for _, w := range v.Warned {
-		s.Warned = append(s.Warned, warnedJSON(w))
-	}
-	if t := &v.Timing; t.RealTime {
-		s.Timing = &timingJSON{t.How, t.Frames, t.Limit.Seconds(), t.P50.Seconds(), t.P99.Seconds(), t.P999.Seconds(), t.Most.Seconds(), t.Over, []clockJSON{}}
-		for _, c := range v.Clocks {
-			s.Timing.Clocks = append(s.Timing.Clocks, clockJSON{c.Bay + 1, c.Life, c.Readings, c.Used, c.Delay.Seconds(), c.Offset.Seconds(), c.Drift, c.Within.Seconds(), c.Trouble})
-		}
-	}
-	return s
 }
 
-// answers is nil where nothing was measured.
-func answers(a *harness.Answers) *answersJSON {
-	if a.Limit == 0 {
-		return nil
+func seatObject(s *harness.Seat) object {
+	return object{
+		{"role", s.Role, "of the board in the scenario"},
+		{"address", omitZero(s.Address), "where the board was; without one it is not on record"},
 	}
-	return &answersJSON{a.Limit.Seconds(), a.Slowest.Seconds(), a.At.Seconds(), a.Bench.Seconds(), a.Over}
 }
 
-func finding(f *harness.Finding) findingJSON {
-	j := findingJSON{
-		Text: f.Text, Place: f.Place.String(), Answer: f.Answer.String(), Wanted: f.Wanted, Seen: f.Seen, Reason: f.Reason,
+func verdictObject(v *harness.Verdict) object {
+	return object{
+		{"name", v.Name, "the scenario's file name without folder and ending"},
+		{"title", v.Title, "its title"},
+		{"file", v.File, "the path it was read from"},
+		{"digest", v.Digest, digestDoc},
+		{"seed", strconv.FormatUint(v.Seed, 10), seedDoc},
+		{"answer", answer(v.Answer), answerDoc},
+		{"not_flown", omitZero(v.NotFlown), "why it was not flown"},
+		{"findings", list(Findings(v), findingObject), "one for each expectation, then one for each doubt about the run"},
+		{"boards", list(v.Boards, healthObject), "one for each board, in the scenario's order"},
+		{"seats", list(v.Seats, seatObject), "where the boards were, in the scenario's order"},
+		{"warnings", when(len(v.Warned) > 0, list(v.Warned, warnedObject)), "of the flight itself"},
+		{"timing", when(v.Timing.RealTime, timingObject(v)), "of a real-time run"},
 	}
-	if f.HasMargin {
-		j.Margin, j.Share, j.Unit = number(f.Margin), number(f.Share), f.Unit
+}
+
+func findingObject(f *harness.Finding) object {
+	return append(object{
+		{"expectation", f.Text, "what was demanded, or what is in doubt"},
+		{"place", omitZero(f.Place.String()), placeDoc},
+		{"answer", answer(f.Answer), "to it"},
+		{"wanted", omitZero(f.Wanted), "the window or limit, in numbers"},
+		{"seen", omitZero(f.Seen), "the observation, in numbers"},
+		{"reason", f.Reason, "a sentence: what was wanted, what was seen, when"},
+	}, marginMembers(f, f.HasMargin)...)
+}
+
+// marginMembers are those of a finding that has a margin.
+func marginMembers(f *harness.Finding, has bool) object {
+	var margin, share *float64
+	unit := ""
+	if has {
+		margin, share, unit = number(f.Margin), number(f.Share), f.Unit
 	}
-	return j
+	return object{
+		{"margin", omitZero(margin), "how far inside (above 0) or outside its limit, in `unit`"},
+		{"unit", omitZero(unit), "of margin; none: a plain number"},
+		{"share", omitZero(share), "margin as a share of half the window, of the limit, or of one second for a time at which an output must be dark"},
+	}
+}
+
+func healthObject(h *harness.Health) object {
+	return object{
+		{"name", h.Name, "as the board gave it at the handshake"},
+		{"boots", h.Boots, "handshakes that it answered"},
+		{"unasked_restarts", h.Unasked, "restarts that no power cut explains"},
+		{"corrupt_from_board", h.Bad, "frames"},
+		{"lost_from_board", h.Lost, "frames missing by their sequence numbers"},
+		{"corrupt_to_board", h.BoardBad, "frames, as the board counted them"},
+		{"lost_to_board", h.BoardLost, "frames, as the board counted them"},
+		{"edges_while_not_armed", h.Unarmed, "outputs that switched while the board said that it was not armed"},
+		{"round_trips", h.RoundTrips, "questions that were answered"},
+		{"armed_unbidden", omitZero(h.SelfArmed), "answers in which it said that it is armed though nobody had armed it"},
+		{"answers", when(h.Answers.Limit != 0, answersObject(&h.Answers)), "how long it took, of a board with a processor or a process of its own"},
+		{"questions_without_answer", h.Answers.Missing, "in real time"},
+		{"exit_status", h.End.Status, "of the program that played the board"},
+		{"ended_by_signal", omitZero(h.End.Signal), "the signal that ended that program"},
+		{"told_to_end_by_signal", omitZero(h.End.Forced), "the signal by which drystage ended it, since it had not ended with its line"},
+	}
+}
+
+func answersObject(a *harness.Answers) object {
+	return object{
+		{"limit_s", a.Limit.Seconds(), "for each answer, s"},
+		{"slowest_s", a.Slowest.Seconds(), "the slowest answer, s"},
+		{"slowest_at_s", a.At.Seconds(), "when it was asked for, s of the run"},
+		{"added_by_bench_at_most_s", a.Bench.Seconds(), "how much of it this computer may have added, s"},
+		{"over_limit", a.Over, "answers that took longer than the limit"},
+	}
+}
+
+func warnedObject(w *harness.Warned) object {
+	return object{
+		{"kind", w.Kind, "its word, which `accepts` of a scenario takes"},
+		{"text", omitZero(w.Text), "what, when, and how far beyond which limit"},
+		{"outside_the_model", w.Outside, "the flight left its model, so that the verdict is unsure unless the scenario accepts it"},
+		{"accepted", w.Accepted, "by the scenario"},
+		{"never_came", omitZero(w.Missing), "accepted, and it never came"},
+	}
+}
+
+func timingObject(v *harness.Verdict) object {
+	t := &v.Timing
+	return object{
+		{"how", t.How, "what the operating system granted"},
+		{"instants", t.Frames, "at which frames left"},
+		{"late_limit_s", t.Limit.Seconds(), "a frame that leaves later leaves the run unsure, s"},
+		{"late_p50_s", t.P50.Seconds(), "half of them left no later than this, s"},
+		{"late_p99_s", t.P99.Seconds(), "99 % left no later, s"},
+		{"late_p999_s", t.P999.Seconds(), "99.9 % left no later, s"},
+		{"late_most_s", t.Most.Seconds(), "the latest, s"},
+		{"over_limit", t.Over, "those that left later than the limit"},
+		{"clocks", list(v.Clocks, clockObject), "the boards' own clocks, one for each start of a board"},
+	}
+}
+
+func clockObject(c *harness.BoardClock) object {
+	return object{
+		{"board", c.Bay + 1, "counted from 1 in the scenario's order"},
+		{"life", c.Life, "counts the board's starts"},
+		{"readings", c.Readings, "of its clock"},
+		{"used", c.Used, "those of the shortest delays"},
+		{"shortest_delay_s", c.Delay.Seconds(), "there and back, s"},
+		{"offset_s", c.Offset.Seconds(), "from drystage's clock, in the middle of the readings, s"},
+		{"drift", c.Drift, "seconds per second"},
+		{"within_s", c.Within.Seconds(), "expanded uncertainty (k = 2) of a time that it gives, s"},
+		{"trouble", omitZero(c.Trouble), "why the clock can't be used"},
+	}
 }
 
 // number rounds to six decimals; what JSON has no word for (infinity, NaN) is left out.

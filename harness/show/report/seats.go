@@ -49,17 +49,3 @@ func (p *page) boards(list []harness.Seat) {
 		p.line("")
 	}
 }
-
-// seatJSON is a board's place as JSON.
-type seatJSON struct {
-	Role    string `json:"role"`
-	Address string `json:"address,omitempty"` // without one it is not on record
-}
-
-func seatsJSON(list []harness.Seat) []seatJSON {
-	out := []seatJSON{}
-	for _, s := range list {
-		out = append(out, seatJSON(s))
-	}
-	return out
-}

@@ -1,7 +1,6 @@
 package report
 
 import (
-	"encoding/json"
 	"io"
 	"strconv"
 
@@ -10,202 +9,170 @@ import (
 	"drystage/sim"
 )
 
-// sheetJSON is a readiness sheet for other programs. Answer is of the bench alone.
-type sheetJSON struct {
-	Answer    string           `json:"answer"`
-	Note      string           `json:"note"`
-	Passed    int              `json:"passed"`
-	Failed    int              `json:"failed"`
-	Unsure    int              `json:"unsure"`
-	Points    []pointJSON      `json:"open"`
-	Field     []string         `json:"field"`
-	Vehicles  []groupJSON      `json:"vehicles"`
-	Boards    []boardJSON      `json:"boards"`
-	FlownBy   []groupJSON      `json:"flown_by"`
-	JudgedBy  string           `json:"judged_by"`
-	PassedIn  *daysJSON        `json:"passed_in,omitempty"` // without it nothing passed
-	Suite     *suiteOfJSON     `json:"suite,omitempty"`     // without one nothing was compared
-	Outputs   []outputJSON     `json:"outputs"`
-	Closest   []callJSON       `json:"closest"`
-	Tried     []triedJSON      `json:"faults_tried"`
-	Never     []string         `json:"faults_never_tried"`
-	Scenarios []ofScenarioJSON `json:"scenarios"`
-	Digest    string           `json:"digest"`
-	Foreign   []string         `json:"not_ours,omitempty"`
-}
-
-type pointJSON struct {
-	Kind      string   `json:"kind"`
-	Text      string   `json:"text"`
-	Next      string   `json:"next,omitempty"`
-	Command   []string `json:"command,omitempty"`
-	Scenarios []string `json:"scenarios,omitempty"`
-}
-
-type groupJSON struct {
-	Name      string   `json:"name"`
-	Scenarios []string `json:"scenarios"`
-}
-
-type boardJSON struct {
-	Role      string      `json:"role"`
-	Names     []groupJSON `json:"names"`
-	Addresses []groupJSON `json:"addresses"`
-}
-
-// daysJSON has [least, most] of what the scenarios that pass were flown in.
-type daysJSON struct {
-	Wind        [2]float64 `json:"wind_m_s"`
-	Gust        float64    `json:"gust_m_s"`
-	Temperature [2]float64 `json:"temperature_k"`
-	Pressure    [2]float64 `json:"pressure_pa"`
-	RailTilt    [2]float64 `json:"rail_tilt_rad"`
-}
-
-type suiteOfJSON struct {
-	Files []suiteFileJSON `json:"files"`
-}
-
-type suiteFileJSON struct {
-	Name   string `json:"name"`
-	File   string `json:"file"`
-	Digest string `json:"digest"`
-	Flown  string `json:"flown"`
-}
-
-type outputJSON struct {
-	Board    string         `json:"board"`
-	Name     string         `json:"name"`
-	Channels []int          `json:"channels"`
-	Does     string         `json:"does"`
-	Demands  map[string]int `json:"demands"`
-	Fired    int            `json:"fired"`
-	Lockstep int            `json:"fired_in_lockstep"`
-	RealTime int            `json:"fired_in_real_time"`
-	Known    map[string]int `json:"time_by"`
-	Closest  *callJSON      `json:"closest,omitempty"`
-}
-
-type callJSON struct {
-	Scenario string   `json:"scenario"`
-	Record   string   `json:"record"`
-	Pace     string   `json:"pace"`
-	Text     string   `json:"expectation"`
-	Place    string   `json:"place"`
-	Answer   string   `json:"answer"`
-	Margin   *float64 `json:"margin,omitempty"`
-	Unit     string   `json:"unit,omitempty"`
-	Share    *float64 `json:"share,omitempty"`
-}
-
-type triedJSON struct {
-	Kind   string         `json:"fault"`
-	Phases map[string]int `json:"scenarios_by_phase"`
-}
-
-type ofScenarioJSON struct {
-	Name    string       `json:"name"`
-	Title   string       `json:"title"`
-	Answer  string       `json:"answer"`
-	Records []recordJSON `json:"records"`
-}
-
-type recordJSON struct {
-	Files  []string `json:"files"`
-	Sum    string   `json:"sha256"`
-	Digest string   `json:"scenario_sha256"`
-	Seed   string   `json:"seed"` // as text: it may pass 2^53 (RFC 8259, section 6)
-	Pace   string   `json:"pace"`
-	Answer string   `json:"answer"`
-}
-
 // SheetJSON writes a readiness sheet as one JSON object (RFC 8259).
 func SheetJSON(w io.Writer, s *ready.Sheet, opt Options) error {
 	if emptySheet(s) {
 		return ErrEmpty
 	}
-	d := sheetJSON{
-		Answer: s.Answer().String(), Note: noPermission, Passed: s.Pass, Failed: s.Fail, Unsure: s.Unsure, Points: []pointJSON{}, Field: ready.Field(),
-		Vehicles: groupsJSON(s.Vehicles), FlownBy: groupsJSON(s.Versions), JudgedBy: madeText(&opt.Made),
-		Boards: []boardJSON{}, Outputs: []outputJSON{}, Closest: []callJSON{}, Tried: []triedJSON{}, Never: neverTried(&s.Tried), Digest: sheetDigest(s),
-		Foreign: opt.Foreign,
-	}
-	for _, p := range s.Points {
-		d.Points = append(d.Points, pointJSON{p.Kind.String(), p.Text, p.Next, p.Command, p.Scenarios})
-	}
-	for _, b := range s.Boards {
-		d.Boards = append(d.Boards, boardJSON{b.Role, groupsJSON(b.Names), groupsJSON(b.Addresses)})
-	}
-	if x := &s.Days; x.Known {
-		ends := func(r ready.Range) [2]float64 { return [2]float64{round(r.Least, 6), round(r.Most, 6)} }
-		d.PassedIn = &daysJSON{ends(x.Wind), round(x.Gust, 6), ends(x.Temperature), ends(x.Pressure), ends(x.RailTilt)}
-	}
-	if s.Suite.Compared {
-		d.Suite = &suiteOfJSON{[]suiteFileJSON{}}
-		for _, f := range s.Suite.Files {
-			d.Suite.Files = append(d.Suite.Files, suiteFileJSON{f.Name, f.File, f.Digest, f.Flown.String()})
-		}
-	}
-	for i := range s.Outputs {
-		d.Outputs = append(d.Outputs, outputOf(&s.Outputs[i]))
-	}
-	for i := range s.Closest {
-		d.Closest = append(d.Closest, *callOf(&s.Closest[i]))
-	}
-	d.tried(s)
-	for _, x := range s.Scenarios {
-		j := ofScenarioJSON{Name: x.Name, Title: x.Title, Answer: x.Answer.String()}
-		for _, r := range x.Records {
-			j.Records = append(j.Records, recordJSON{r.Files, r.Sum, r.Digest, strconv.FormatUint(r.Seed, 10), paceText(r.RealTime), r.Answer.String()})
-		}
-		d.Scenarios = append(d.Scenarios, j)
-	}
-	e := json.NewEncoder(w)
-	e.SetIndent("", "  ")
-	e.SetEscapeHTML(false)
-	return e.Encode(d)
+	return sheetObject(s, &opt).write(w)
 }
 
-func groupsJSON(gs []ready.Group) []groupJSON {
-	out := []groupJSON{}
-	for _, g := range gs {
-		out = append(out, groupJSON(g))
+func sheetObject(s *ready.Sheet, opt *Options) object {
+	return object{
+		{"answer", answer(s.Answer()), "of the bench alone"},
+		{"note", noPermission, "what no sheet can say"},
+		{"passed", s.Pass, "scenarios that pass"},
+		{"failed", s.Fail, "scenarios that fail"},
+		{"unsure", s.Unsure, "scenarios that are neither"},
+		{"open", list(s.Points, pointObject), "what is not proved, the gravest first"},
+		{"field", ready.Field(), "what to check at the launch site, which no bench can"},
+		{"vehicles", list(s.Vehicles, groupObject), "that were flown"},
+		{"boards", list(s.Boards, sheetBoardObject), "that flew them"},
+		{"flown_by", list(s.Versions, groupObject), "versions of drystage, with Go and processor"},
+		{"judged_by", madeText(&opt.Made), "the version that made this sheet"},
+		{"passed_in", when(s.Days.Known, daysObject(&s.Days)), "least and greatest of what the scenarios that pass were flown in; without it nothing passed"},
+		{"suite", when(s.Suite.Compared, object{{"files", list(s.Suite.Files, suiteFileObject), "scenario files that the records should cover"}}), "without it nothing was compared"},
+		{"outputs", list(s.Outputs, outputObject), "of all boards"},
+		{"closest", list(s.Closest, callObject), "the smallest margins of all"},
+		{"faults_tried", list(faultsTried(s), triedObject), "kinds of fault that some record tried"},
+		{"faults_never_tried", texts(neverTried(&s.Tried)), "all other kinds"},
+		{"scenarios", list(s.Scenarios, sheetScenarioObject), "all records of one name"},
+		{"digest", sheetDigest(s), "SHA-256 of all that the sheet was made of, in hex"},
+		{"not_ours", when(len(opt.Foreign) > 0, opt.Foreign), foreignDoc},
 	}
-	return out
 }
 
-func outputOf(o *ready.Output) outputJSON {
-	counts := func(cs []ready.Count) map[string]int {
+func pointObject(p *ready.Point) object {
+	return object{
+		{"kind", word{p.Kind.String(), ready.Kinds()}, "of open point"},
+		{"text", p.Text, "what is open"},
+		{"next", omitZero(p.Next), "what to do"},
+		{"command", when(len(p.Command) > 0, p.Command), "words of a command line that does it; CAPITALS are yours to fill in"},
+		{"scenarios", when(len(p.Scenarios) > 0, p.Scenarios), "where it was seen"},
+	}
+}
+
+func groupObject(g *ready.Group) object {
+	return object{
+		{"name", g.Name, "of what stands in the scenarios"},
+		{"scenarios", texts(g.Scenarios), "their names"},
+	}
+}
+
+func sheetBoardObject(b *ready.Board) object {
+	return object{
+		{"role", b.Role, "of the board in the scenarios"},
+		{"names", list(b.Names, groupObject), "as given at the handshake"},
+		{"addresses", list(b.Addresses, groupObject), "where the board was"},
+	}
+}
+
+func daysObject(d *ready.Days) object {
+	ends := func(r ready.Range) [2]float64 { return [2]float64{round(r.Least, 6), round(r.Most, 6)} }
+	return object{
+		{"wind_m_s", ends(d.Wind), "steady wind, m/s"},
+		{"gust_m_s", round(d.Gust, 6), "the greatest gust, m/s"},
+		{"temperature_k", ends(d.Temperature), "at the pad, K"},
+		{"pressure_pa", ends(d.Pressure), "at the pad, Pa"},
+		{"rail_tilt_rad", ends(d.RailTilt), "from vertical, rad"},
+	}
+}
+
+func suiteFileObject(f *ready.SuiteFile) object {
+	return object{
+		{"name", f.Name, "the scenario's file name without folder and ending"},
+		{"file", f.File, "the path it was read from"},
+		{"digest", f.Digest, digestDoc},
+		{"flown", word{f.Flown.String(), []string{ready.NotFlown.String(), ready.FlownBefore.String(), ready.FlownAsItIs.String()}}, "whether there is a record of it"},
+	}
+}
+
+func outputObject(o *ready.Output) object {
+	counts := func(list []ready.Count) map[string]int {
 		m := map[string]int{}
-		for _, c := range cs {
+		for _, c := range list {
 			m[c.Word] = c.Scenarios
 		}
 		return m
 	}
-	return outputJSON{o.Role, o.Name, o.Channels, o.Does, counts(o.Demands), o.Fired, o.Lockstep, o.RealTime, counts(o.Known), callOf(o.Closest)}
-}
-
-func callOf(c *ready.Call) *callJSON {
-	if c == nil {
-		return nil
+	return object{
+		{"board", o.Role, "its role"},
+		{"name", o.Name, "of the output"},
+		{"channels", append([]int{}, o.Channels...), "as the board numbers it; more than one if records differ"},
+		{"does", o.Does, "what it acts on"},
+		{"demands", counts(o.Demands), "scenarios by kind of expectation"},
+		{"fired", o.Fired, "scenarios that pass in which it switched on"},
+		{"fired_in_lockstep", o.Lockstep, "of them"},
+		{"fired_in_real_time", o.RealTime, "of them"},
+		{"time_by", counts(o.Known), "scenarios by what its time rested on"},
+		{"closest", objectIf(o.Closest, callObject), "the smallest margin of all that was demanded of it"},
 	}
-	f := &c.Finding
-	return &callJSON{c.Scenario, c.Record, paceText(c.RealTime), f.Text, f.Place.String(), f.Answer.String(), number(f.Margin), f.Unit, number(f.Share)}
 }
 
-// tried lists the kinds of fault that some record tried.
-func (d *sheetJSON) tried(s *ready.Sheet) {
-	for i, name := range sim.FaultKinds() {
-		k := sim.FaultKind(i + 1)
-		if !s.Tried.Ever(k) {
-			continue
+func callObject(c *ready.Call) object {
+	f := &c.Finding
+	return append(object{
+		{"scenario", c.Scenario, "its name"},
+		{"record", c.Record, "the file"},
+		{"pace", pace(c.RealTime), "of the run"},
+		{"expectation", f.Text, "what was demanded"},
+		{"place", f.Place.String(), placeDoc},
+		{"answer", answer(f.Answer), "to it"},
+	}, marginMembers(f, true)...)
+}
+
+func pace(realTime bool) word {
+	return word{paceText(realTime), []string{paceText(false), paceText(true)}}
+}
+
+// faultsTried lists the kinds of fault that some record tried.
+func faultsTried(s *ready.Sheet) (kinds []triedFault) {
+	for i := range sim.FaultKinds() {
+		if k := sim.FaultKind(i + 1); s.Tried.Ever(k) {
+			kinds = append(kinds, triedFault{k, &s.Tried})
 		}
-		j := triedJSON{name, map[string]int{}}
-		for p := range coverage.Phases {
-			if n := s.Tried.Tried(k, p); n > 0 {
-				j.Phases[p.String()] = n
-			}
+	}
+	return kinds
+}
+
+// triedFault is a kind of fault and the table of what was tried.
+type triedFault struct {
+	kind  sim.FaultKind
+	table *coverage.Table
+}
+
+func triedObject(t *triedFault) object {
+	phases := map[string]int{}
+	for p := range coverage.Phases {
+		if t.table == nil {
+			break
 		}
-		d.Tried = append(d.Tried, j)
+		if n := t.table.Tried(t.kind, p); n > 0 {
+			phases[p.String()] = n
+		}
+	}
+	return object{
+		{"fault", t.kind.String(), "the kind's word in scenario files"},
+		{"scenarios_by_phase", phases, "of flight, in which it changed something"},
+	}
+}
+
+func sheetScenarioObject(x *ready.Scenario) object {
+	return object{
+		{"name", x.Name, "of the scenario"},
+		{"title", x.Title, "its title"},
+		{"answer", answer(x.Answer), "the worst of its records"},
+		{"records", list(x.Records, recordObject), "that the sheet rests on"},
+	}
+}
+
+func recordObject(r *ready.Record) object {
+	return object{
+		{"files", texts(r.Files), "several when copies of it were read"},
+		{"sha256", r.Sum, "of the record, in hex"},
+		{"scenario_sha256", r.Digest, digestDoc},
+		{"seed", strconv.FormatUint(r.Seed, 10), seedDoc},
+		{"pace", pace(r.RealTime), "of the run"},
+		{"answer", answer(r.Answer), answerDoc},
 	}
 }

@@ -1,176 +1,144 @@
 package report
 
 import (
-	"encoding/json"
 	"io"
-	"math"
 	"strconv"
-	"time"
 
 	"drystage/harness"
 	"drystage/harness/judge/dispersion"
 )
 
-// sweepDocument is a report of sweeps as JSON: all that differs between two equal runs stands in Run.
-type sweepDocument struct {
-	Run     *runJSON    `json:"run,omitempty"`
-	Boards  []seatJSON  `json:"boards"`
-	Sweeps  []sweepJSON `json:"sweeps"`
-	Foreign []string    `json:"not_ours,omitempty"`
-}
-
-type sweepJSON struct {
-	Name       string        `json:"name"`
-	Title      string        `json:"title"`
-	File       string        `json:"file"`
-	Digest     string        `json:"digest"`
-	Seed       string        `json:"seed"`
-	Answer     string        `json:"answer"`
-	Flights    int           `json:"flights"`
-	Passed     int           `json:"passed"`
-	Failed     int           `json:"failed"`
-	Unsure     int           `json:"unsure"`
-	NotFlown   int           `json:"not_flown,omitempty"`
-	Rate       float64       `json:"pass_rate"`
-	Confidence float64       `json:"confidence"`
-	Interval   [2]float64    `json:"pass_rate_interval"`
-	AtLeast    float64       `json:"pass_rate_at_least"` // one-sided
-	Varied     []variedJSON  `json:"varied"`
-	Outcomes   []outcomeJSON `json:"expectations"`
-	Doubts     []doubtJSON   `json:"doubts"`
-	All        []flownJSON   `json:"flown"`
-}
-
-type variedJSON struct {
-	Name  string   `json:"name"`
-	Unit  string   `json:"unit,omitempty"`
-	Law   string   `json:"law"`
-	Low   float64  `json:"low"`
-	High  float64  `json:"high"`
-	Mean  *float64 `json:"mean,omitempty"`
-	Sigma *float64 `json:"sigma,omitempty"`
-}
-
-type outcomeJSON struct {
-	Text     string       `json:"expectation"`
-	Place    string       `json:"place,omitempty"`
-	Passed   int          `json:"passed"`
-	Failed   int          `json:"failed"`
-	Unsure   int          `json:"unsure"`
-	Measured int          `json:"with_margin"`
-	Unit     string       `json:"unit,omitempty"`
-	Least    *float64     `json:"margin_smallest,omitempty"`
-	Fifth    *float64     `json:"margin_p5,omitempty"`
-	Median   *float64     `json:"margin_median,omitempty"`
-	Bins     []binJSON    `json:"bins"`
-	Worst    int          `json:"worst_flight"`
-	Noise    float64      `json:"rho_noise"`
-	Drivers  []driverJSON `json:"driven_by"`
-}
-
-type binJSON struct {
-	From  float64 `json:"from"`
-	To    float64 `json:"to"`
-	Count int     `json:"count"`
-}
-
-type driverJSON struct {
-	Name string  `json:"name"`
-	Rho  float64 `json:"rho"`
-}
-
-type doubtJSON struct {
-	Text   string `json:"finding"`
-	Answer string `json:"answer"`
-	Reason string `json:"reason"`
-	First  int    `json:"first_flight"`
-	Count  int    `json:"flights"`
-}
-
-type flownJSON struct {
-	Number  int                `json:"flight"`
-	Seed    string             `json:"seed"`
-	Answer  string             `json:"answer"`
-	Values  map[string]float64 `json:"values"` // SI; the keys come in order
-	Margins []*float64         `json:"margins"`
-}
-
 // SweepJSON writes what the flights of sweeps tell as one JSON object (RFC 8259). Values are in SI.
 func SweepJSON(w io.Writer, sheets []*dispersion.Sheet, opt Options) error {
-	d := sweepDocument{Boards: seatsJSON(opt.Seats), Foreign: opt.Foreign}
-	if !opt.Began.IsZero() {
-		d.Run = &runJSON{
-			opt.Began.UTC().Format(time.RFC3339), math.Round(opt.Took.Seconds()*1e3) / 1e3,
-			opt.Host, opt.Made.Version, opt.Made.Go, opt.Made.Arch, opt.Made.Boards,
-		}
-	}
 	for _, s := range sheets {
 		if len(s.Flights) == 0 && s.NotFlown() == 0 {
 			return ErrEmpty
 		}
-		d.Sweeps = append(d.Sweeps, sweepOf(s))
 	}
-	if len(d.Sweeps) == 0 {
+	if len(sheets) == 0 {
 		return ErrEmpty
 	}
-	e := json.NewEncoder(w)
-	e.SetIndent("", "  ")
-	e.SetEscapeHTML(false)
-	return e.Encode(d)
+	return sweepsObject(sheets, &opt).write(w)
 }
 
-func sweepOf(s *dispersion.Sheet) sweepJSON {
+func sweepsObject(sheets []*dispersion.Sheet, opt *Options) object {
+	return object{
+		{"run", when(!opt.Began.IsZero(), runObject(opt)), runDoc},
+		{"boards", list(opt.Seats, seatObject), boardsDoc},
+		{"sweeps", list(sheets, func(s **dispersion.Sheet) object {
+			if *s == nil {
+				return sweepObject(&dispersion.Sheet{})
+			}
+			return sweepObject(*s)
+		}), "one for each scenario"},
+		{"not_ours", when(len(opt.Foreign) > 0, opt.Foreign), foreignDoc},
+	}
+}
+
+func sweepObject(s *dispersion.Sheet) object {
 	c, n := s.Count(), len(s.Flights)
-	j := sweepJSON{
-		Name: s.Plan.Name, Title: s.Plan.Title, File: s.Plan.File, Digest: s.Plan.Digest, Seed: strconv.FormatUint(s.Plan.Setup.Seed, 10),
-		Answer: s.Answer().String(), Flights: n, Passed: c.Pass, Failed: c.Fail, Unsure: c.Unsure, NotFlown: s.NotFlown(),
-		Confidence: dispersion.Confidence, Interval: [2]float64{0, 1},
-		Varied: []variedJSON{}, Outcomes: []outcomeJSON{}, Doubts: []doubtJSON{}, All: []flownJSON{},
-	}
+	rate, least, interval := 0.0, 0.0, [2]float64{0, 1}
 	if n > 0 {
-		j.Rate, j.AtLeast = float64(c.Pass)/float64(n), dispersion.AtLeast(c.Pass, n)
-		j.Interval[0], j.Interval[1] = dispersion.Interval(c.Pass, n)
+		rate, least = float64(c.Pass)/float64(n), dispersion.AtLeast(c.Pass, n)
+		interval[0], interval[1] = dispersion.Interval(c.Pass, n)
 	}
-	for _, v := range s.Plan.Vary {
-		x := variedJSON{Name: v.Name, Unit: v.Unit, Law: v.Law.String(), Low: v.Low, High: v.High}
-		if v.Law == harness.Normal {
-			x.Mean, x.Sigma = &v.Mean, &v.Sigma
-		}
-		j.Varied = append(j.Varied, x)
+	return object{
+		{"name", s.Plan.Name, "the scenario's file name without folder and ending"},
+		{"title", s.Plan.Title, "its title"},
+		{"file", s.Plan.File, "the path it was read from"},
+		{"digest", s.Plan.Digest, digestDoc},
+		{"seed", strconv.FormatUint(s.Plan.Setup.Seed, 10), seedDoc},
+		{"answer", answer(s.Answer()), answerDoc},
+		{"flights", n, "that were flown"},
+		{"passed", c.Pass, "flights that pass"},
+		{"failed", c.Fail, "flights that fail"},
+		{"unsure", c.Unsure, "flights that are neither"},
+		{"not_flown", omitZero(s.NotFlown()), "of those that were to be flown"},
+		{"pass_rate", rate, "share of the flights that pass"},
+		{"confidence", dispersion.Confidence, "of the two bounds below"},
+		{"pass_rate_interval", interval, "two-sided interval of the pass rate"},
+		{"pass_rate_at_least", least, "one-sided bound of the pass rate"},
+		{"varied", list(s.Plan.Vary, variedObject), "what differs from flight to flight"},
+		{"expectations", list(s.Outcomes(), func(o *dispersion.Outcome) object { return outcomeObject(o, s) }), "in the scenario's order"},
+		{"doubts", list(s.Doubts, doubtObject), "about the runs themselves"},
+		{"flown", list(s.Flights, flightObject), "each flight"},
 	}
-	for _, o := range s.Outcomes() {
-		j.Outcomes = append(j.Outcomes, outcomeOf(&o, s))
-	}
-	for _, d := range s.Doubts {
-		j.Doubts = append(j.Doubts, doubtJSON{d.Text, d.Answer.String(), d.Reason, d.First, d.Count})
-	}
-	for i := range s.Flights {
-		f := &s.Flights[i]
-		x := flownJSON{Number: f.Number, Seed: strconv.FormatUint(f.Seed, 10), Answer: f.Answer.String(), Values: map[string]float64{}, Margins: []*float64{}}
-		for _, v := range f.Values {
-			x.Values[v.Name] = v.Value
-		}
-		for _, m := range f.Margins {
-			x.Margins = append(x.Margins, number(m))
-		}
-		j.All = append(j.All, x)
-	}
-	return j
 }
 
-func outcomeOf(o *dispersion.Outcome, s *dispersion.Sheet) outcomeJSON {
-	x := outcomeJSON{
-		Text: o.Text, Place: o.Place.String(), Passed: o.Pass, Failed: o.Fail, Unsure: o.Unsure, Measured: o.Measured, Unit: o.Unit,
-		Least: number(o.Least), Fifth: number(o.Fifth), Median: number(o.Median), Bins: []binJSON{}, Noise: o.Noise, Drivers: []driverJSON{},
+func variedObject(v *harness.Vary) object {
+	normal := v.Law == harness.Normal
+	return object{
+		{"name", v.Name, "as `vary` of scenarios has it"},
+		{"unit", omitZero(v.Unit), "SI unit of its values; none: a plain number"},
+		{"law", word{v.Law.String(), []string{harness.Even.String(), harness.Normal.String()}}, "how its values are spread"},
+		{"low", v.Low, "the least value"},
+		{"high", v.High, "the greatest value"},
+		{"mean", when(normal, v.Mean), "of a normal law"},
+		{"sigma", when(normal, v.Sigma), "standard deviation of a normal law"},
 	}
-	if o.Worst >= 0 {
-		x.Worst = s.Flights[o.Worst].Number
+}
+
+func outcomeObject(o *dispersion.Outcome, s *dispersion.Sheet) object {
+	worst := 0
+	if o.Worst >= 0 && o.Worst < len(s.Flights) {
+		worst = s.Flights[o.Worst].Number
 	}
-	for _, b := range o.Bins {
-		x.Bins = append(x.Bins, binJSON{round(b.From, 6), round(b.To, 6), b.Count})
+	return object{
+		{"expectation", o.Text, "what was demanded"},
+		{"place", omitZero(o.Place.String()), placeDoc},
+		{"passed", o.Pass, "flights in which it passes"},
+		{"failed", o.Fail, "flights in which it fails"},
+		{"unsure", o.Unsure, "flights in which it is neither"},
+		{"with_margin", o.Measured, "flights with a margin"},
+		{"unit", omitZero(o.Unit), "of the margins; none: a plain number"},
+		{"margin_smallest", omitZero(number(o.Least)), "of the flights with a margin, in `unit`"},
+		{"margin_p5", omitZero(number(o.Fifth)), "5 % quantile by nearest rank, in `unit`"},
+		{"margin_median", omitZero(number(o.Median)), "median by nearest rank, in `unit`"},
+		{"bins", list(o.Bins, binObject), "histogram of the margins"},
+		{"worst_flight", worst, "its number"},
+		{"rho_noise", o.Noise, "rank correlation that chance alone stays below"},
+		{"driven_by", list(o.Drivers, driverObject), "what varies and correlates with the margin beyond chance, the strongest first"},
 	}
-	for _, d := range o.Drivers {
-		x.Drivers = append(x.Drivers, driverJSON{d.Name, round(d.Rho, 6)})
+}
+
+func binObject(b *dispersion.Bin) object {
+	return object{
+		{"from", round(b.From, 6), "included"},
+		{"to", round(b.To, 6), "not included, but in the last bin"},
+		{"count", b.Count, "of flights"},
 	}
-	return x
+}
+
+func driverObject(d *dispersion.Driver) object {
+	return object{
+		{"name", d.Name, "of what varies"},
+		{"rho", round(d.Rho, 6), "Spearman's rank correlation; above 0 the margin grows with it"},
+	}
+}
+
+func doubtObject(d *dispersion.Doubt) object {
+	return object{
+		{"finding", d.Text, "what is in doubt"},
+		{"answer", answer(d.Answer), "to it"},
+		{"reason", d.Reason, "of the first flight"},
+		{"first_flight", d.First, "its number"},
+		{"flights", d.Count, "in which it came up"},
+	}
+}
+
+func flightObject(f *dispersion.Flight) object {
+	values, margins := map[string]float64{}, make([]*float64, len(f.Margins))
+	for _, v := range f.Values {
+		values[v.Name] = v.Value
+	}
+	for i, m := range f.Margins {
+		margins[i] = number(m)
+	}
+	return object{
+		{"flight", f.Number, "from 1"},
+		{"seed", strconv.FormatUint(f.Seed, 10), seedDoc},
+		{"answer", answer(f.Answer), answerDoc},
+		{"values", values, "what varies, in SI, by its name"},
+		{"margins", margins, "of the expectations, in their units; null where nothing could be measured"},
+	}
 }

@@ -1,0 +1,47 @@
+package report
+
+import (
+	"encoding/json"
+
+	"drystage/harness"
+	"drystage/harness/judge/defects"
+	"drystage/harness/judge/hunt"
+	"drystage/harness/judge/ready"
+)
+
+// Outputs are the commands whose output for other programs has a schema, and what the output tells. `show` and
+// `contract` print as `bench` does.
+func Outputs() [][2]string {
+	return [][2]string{
+		{"bench", "verdicts of scenarios; so prints show, and contract of its points"},
+		{"sweep", "what many flights that differ say together"},
+		{"hunt", "the worst case that a search met"},
+		{"defects", "which scenario catches which known defect"},
+		{"ready", "a readiness sheet: what records prove, and what is open"},
+	}
+}
+
+// Schema gives the JSON Schema (draft 2020-12) of what a command prints with --format json; ok is false for one that
+// has none.
+func Schema(command string) (text []byte, ok bool) {
+	var o object
+	switch command {
+	case "bench", "show", "contract":
+		o = suiteObject(nil, &Options{})
+	case "sweep":
+		o = sweepsObject(nil, &Options{})
+	case "hunt":
+		o = huntObject(&hunt.Find{Plan: &harness.Plan{}, Space: &hunt.Space{}}, "", &Options{})
+	case "defects":
+		o = defectsObject(&defects.Matrix{}, &Options{})
+	case "ready":
+		o = sheetObject(&ready.Sheet{}, &Options{})
+	default:
+		return nil, false
+	}
+	s := o.schema()
+	s["$schema"] = "https://json-schema.org/draft/2020-12/schema"
+	s["title"] = "drystage " + command + " --format json"
+	text, err := json.MarshalIndent(s, "", "  ")
+	return append(text, '\n'), err == nil
+}
