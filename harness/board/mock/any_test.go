@@ -48,7 +48,7 @@ func TestAnyMessages(t *testing.T) {
 				shadow = 0
 			}
 			require.Equal(t, shadow, g.ram.out.on, "edges tell what is on")
-			for _, v := range []float64{g.ram.est.h, g.ram.est.v, g.ram.est.b, g.ram.est.u, g.ram.att.up.norm(), g.mem.ground, g.mem.top} {
+			for _, v := range []float64{g.ram.est.h, g.ram.est.v, g.ram.est.b, g.ram.est.u, g.ram.att.up.norm(), g.mem.groundPressure, g.mem.maxHeight} {
 				require.False(t, math.IsNaN(v) || math.IsInf(v, 0), "%+v", g.ram.est)
 			}
 		}

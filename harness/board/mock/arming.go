@@ -1,40 +1,40 @@
 package mock
 
-// armed says that outputs may switch on.
+// armed says that outputs may be switched on.
 func (c *computer) armed() bool { return c.mem.armed || c.defect == ignoresArming }
 
 // selfTestTime is how long the test on the pad may wait for samples, in s.
 const selfTestTime = 1
 
-// arm answers the operator's command once the board has tested itself.
-func (c *computer) arm() {
+// runArming carries out the command to arm after a self-test.
+func (c *computer) runArming() {
 	if !c.arming {
 		return
 	}
 	why, wait := c.selfTest()
-	if wait && c.since(c.armAsked) < selfTestTime {
+	if wait && c.since(c.armAskedAt) < selfTestTime {
 		return
 	}
 	c.arming = false
 	if why != "" {
-		c.note("not armed: " + why)
+		c.log("not armed: " + why)
 		return
 	}
 	c.mem.armed = true
-	c.note("armed")
+	c.log("armed")
 }
 
-// selfTest gives what speaks against arming; wait says that more samples may answer it.
+// selfTest gives the reason against arming, empty if there is none; wait says that more samples may remove it.
 func (c *computer) selfTest() (why string, wait bool) {
 	const steep = 0.8 // the cosine of 37 degrees
 	switch {
-	case c.mem.phase != onPad:
+	case c.mem.phase != phaseStanding:
 		return "not on the pad", false
-	case c.set.clash():
+	case c.set.sharedChannel():
 		return "two jobs share one channel", false
 	case c.defect == noSelfTest:
 		return "", false
-	case !c.est.heard(c.now) || c.est.n < settleSamples:
+	case !c.est.baroCurrent(c.now) || c.est.n < settleSamples:
 		return "no barometer", true
 	case c.baro.stuck():
 		return "barometer stuck", false
@@ -42,9 +42,9 @@ func (c *computer) selfTest() (why string, wait bool) {
 		return "", false
 	case c.accel.stuck():
 		return "accelerometer stuck", false
-	case c.att.n < aligned:
+	case c.att.n < minAlignSamples:
 		return "accelerometer does not read 1 g", true
-	case !c.feels():
+	case !c.accelUsable():
 		return "accelerometer silent", true
 	case c.att.up.dot(c.nose) < steep && c.defect != axialReversed:
 		return "axial accelerometer does not read +1 g", false
@@ -55,9 +55,9 @@ func (c *computer) selfTest() (why string, wait bool) {
 // disarm makes the board safe at once.
 func (c *computer) disarm() {
 	c.arming = false
-	c.dark()
+	c.allOff()
 	if c.mem.armed {
 		c.mem.armed = false
-		c.note("disarmed")
+		c.log("disarmed")
 	}
 }

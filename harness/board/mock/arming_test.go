@@ -12,7 +12,7 @@ import (
 
 // newComputer is a computer that has just begun a run, with settings by name.
 func newComputer(t require.TestingT, set map[string]float64) *computer {
-	c := &computer{mem: &memory{valid: true}, say: &voice{}}
+	c := &computer{mem: &memory{valid: true}, send: &sender{}}
 	c.start(&contract.Hello{Version: 1, IMUHz: 200, BaroHz: 50})
 	for name, v := range set {
 		var n [24]byte
@@ -27,14 +27,14 @@ func newComputer(t require.TestingT, set map[string]float64) *computer {
 
 // logs takes what the computer has said.
 func (c *computer) logs(t require.TestingT) (out []string) {
-	for _, f := range decode(c.say.out) {
+	for _, f := range decode(c.send.out) {
 		var m contract.Log
 		if f.Code == contract.CodeLog {
 			require.NoError(t, m.Decode(f.Payload))
 			out = append(out, string(m.Text))
 		}
 	}
-	c.say.out = nil
+	c.send.out = nil
 	return out
 }
 
@@ -147,10 +147,10 @@ func TestAttitudeOfOppositeSamples(t *testing.T) {
 	} {
 		var a attitude
 		for _, f := range c.first {
-			a.rest(f)
+			a.alignOnPad(f)
 		}
 		for range 400 {
-			a.rest(vector{standardGravity, 0, 0})
+			a.alignOnPad(vector{standardGravity, 0, 0})
 			require.False(t, math.IsNaN(a.up.norm()), c.reason)
 		}
 		assert.InDelta(t, 1, a.up.x, 0.03, c.reason)
@@ -160,6 +160,6 @@ func TestAttitudeOfOppositeSamples(t *testing.T) {
 // TestNoNumberIsTilted: if ever an attitude is no number, it forbids.
 func TestNoNumberIsTilted(t *testing.T) {
 	c := newComputer(t, nil)
-	c.att = attitude{known: true, least: math.NaN(), up: vector{1, 0, 0}}
-	assert.Equal(t, tilted, c.tiltForbids())
+	c.att = attitude{known: true, minTiltCosine: math.NaN(), up: vector{1, 0, 0}}
+	assert.Equal(t, tiltExceeded, c.tiltRefusal())
 }

@@ -2,99 +2,99 @@ package mock
 
 import "drystage/harness/board/contract"
 
-// computer is all that the board forgets when its supply fails, and the flight logic on top of it.
+// computer is the flight logic with its volatile state, which is lost when the supply fails.
 type computer struct {
 	set    settings
 	mem    *memory
-	say    *voice
+	send   *sender
 	defect defect
 
-	now          int64 // us
-	woke         int64 // us, when this run or its rest began
-	imuHz, barHz uint16
-	est          estimator
-	att          attitude
-	out          outputs
-	accel, gyro  triad
-	baro         watch
-	nose         vector  // in the inertial sensor's axes
-	steepest     float64 // cosine of staging_max_tilt
-	axial        float64 // m/s2, specific force towards the nose
-	felt         int64   // time of the last acceleration
-	everFelt     bool
+	now           int64 // us
+	startedAt     int64 // us, when this run began or continued after a restart
+	imuHz, baroHz uint16
+	est           estimator
+	att           attitude
+	out           outputs
+	accel, gyro   triadDetector
+	baro          stuckDetector
+	nose          vector  // in the inertial sensor's axes
+	minTiltCosine float64 // cosine of staging_max_tilt
+	axial         float64 // m/s2, specific force towards the nose
+	accelAt       int64   // time of the last acceleration
+	accelSeen     bool
 
-	arming   bool
-	armAsked int64
-	asked    bool // the operator asks for staging
-	told     reason
-	next     int64 // report
+	arming     bool
+	armAskedAt int64
+	stageAsked bool // the operator has commanded staging
+	lastReason reason
+	nextReport int64 // report
 
-	confirmed, relit, unlit, again bool
+	liftoffConfirmed, upperBurned, noThrustReported, defectDone bool
 
-	thrust, high, low, down, lost, below, blind, still hold
+	thrust, high, low, down, lost, below, noHeight, still persistence
 
-	raw, rawTop float64 // m, the last height by pressure and the greatest, for defects that believe it
-	rawFalls    int
-	rawStill    int                                // samples since the greatest
-	rawFell     float64                            // m, from the sample before to the last one
-	counted     float64                            // m/s upwards, summed sample by sample
-	pad         struct{ pressure, height float64 } // of padHeight
-	satellite   struct {
+	rawHeight, rawMax float64 // m, the last unfiltered pressure height and the greatest, for the defects that use them
+	rawFalls          int
+	samplesSinceMax   int                                        // samples since the greatest
+	lastFall          float64                                    // m, from the sample before to the last one
+	countedSpeed      float64                                    // m/s upwards, summed sample by sample
+	groundCache       struct{ pressure, decisionHeight float64 } // of padHeight
+	gnss              struct {
 		ground float64
 		n      float64
 	}
 }
 
-// start begins a run, or goes on with one after the supply has failed.
+// start begins a run, or continues one after the supply has failed.
 func (c *computer) start(m *contract.Hello) {
 	c.set = defaults()
 	c.now = int64(m.Time)
-	c.imuHz, c.barHz = m.IMUHz, m.BaroHz
+	c.imuHz, c.baroHz = m.IMUHz, m.BaroHz
 	c.est.tune(float64(m.BaroHz))
-	c.accel, c.gyro, c.baro = newTriad(40), newTriad(40), watch{patience: 12}
-	c.next, c.woke = c.now, c.now
+	c.accel, c.gyro, c.baro = newTriadDetector(40), newTriadDetector(40), stuckDetector{limit: 12}
+	c.nextReport, c.startedAt = c.now, c.now
 	c.configure()
-	if c.mem.flying() {
-		c.confirmed = c.mem.phase > coasting || c.mem.top > liftHeight
-		c.unlit = c.mem.staged // nobody knows
-		c.est.falling = c.mem.phase >= descending
-		c.say.log(c.now, "restart in flight: recovery goes on, no staging")
+	if c.mem.inFlight() {
+		c.liftoffConfirmed = c.mem.phase > phaseUnpowered || c.mem.maxHeight > liftHeight
+		c.noThrustReported = c.mem.staged // it isn't known
+		c.est.falling = c.mem.phase >= phaseFalling
+		c.send.log(c.now, "restart in flight: recovery goes on, no staging")
 	}
 }
 
-// configure takes over settings that are kept in another form.
+// configure computes values that depend on settings.
 func (c *computer) configure() {
 	c.nose = c.set.axis()
 	if c.defect == axialReversed {
 		c.nose = vector{}.plus(-1, c.nose)
 	}
-	c.steepest = cosine(c.set[stagingMaxTilt])
+	c.minTiltCosine = cosine(c.set[stagingMaxTilt])
 }
 
-// advance goes on to now and decides.
+// advance goes on to now and runs the flight logic.
 func (c *computer) advance(now int64) {
 	c.now = max(c.now, now)
 	c.mem.clock = c.now
-	c.trust()
+	c.chooseSource()
 	if c.defect != trustsGNSS {
 		c.est.predict(c.now)
 	}
-	c.arm()
+	c.runArming()
 	c.endPulses()
-	if c.defect == firesAtPowerUp && !c.again && c.set[drogueChannel] != 0 {
-		c.again = c.fire(c.set[drogueChannel], true)
+	if c.defect == firesAtPowerUp && !c.defectDone && c.set[drogueChannel] != 0 {
+		c.defectDone = c.fire(c.set[drogueChannel], true)
 	}
 	switch c.mem.phase {
-	case onPad:
-		c.liftoff()
-	case boosting, coasting:
+	case phaseStanding:
+		c.detectLiftoff()
+	case phasePowered, phaseUnpowered:
 		c.climb()
-	case descending, underMain:
-		c.recover()
+	case phaseFalling, phaseSlowed:
+		c.runRecovery()
 	}
-	c.staging()
-	if c.now >= c.next {
-		c.next += (c.now-c.next)/reportEvery*reportEvery + reportEvery
+	c.runStaging()
+	if c.now >= c.nextReport {
+		c.nextReport += (c.now-c.nextReport)/reportEvery*reportEvery + reportEvery
 		c.report()
 	}
 }
@@ -102,65 +102,65 @@ func (c *computer) advance(now int64) {
 // reportEvery is the time between reports, in us.
 const reportEvery = 100_000
 
-// climb is boost and coast.
+// climb runs the phases from liftoff to apogee.
 func (c *computer) climb() {
 	if c.est.settled() {
-		c.mem.top = max(c.mem.top, c.est.h)
+		c.mem.maxHeight = max(c.mem.maxHeight, c.est.h)
 	}
-	c.att.latch(c.nose)
-	c.confirm()
+	c.att.keepMaxTilt(c.nose)
+	c.confirmLiftoff()
 	switch c.mem.phase {
-	case boosting:
-		c.burnout()
-	case coasting:
-		c.relight()
+	case phasePowered:
+		c.detectBurnout()
+	case phaseUnpowered:
+		c.detectThrust()
 	}
-	if c.mem.phase != onPad {
-		c.apogee()
+	if c.mem.phase != phaseStanding {
+		c.detectApogee()
 	}
 }
 
-// trust chooses what the filter goes by: the accelerometer only while it lives, the attitude is
-// known, and the rocket climbs.
-func (c *computer) trust() {
-	climbs := c.mem.phase <= coasting
-	if c.gyro.stuck() || c.since(c.att.t) > gap && c.mem.phase != onPad {
+// chooseSource decides whether the filter uses the accelerometer: only while it works, the attitude is known and the
+// rocket climbs.
+func (c *computer) chooseSource() {
+	climbs := c.mem.phase <= phaseUnpowered
+	if c.gyro.stuck() || c.since(c.att.t) > gyroGap && c.mem.phase != phaseStanding {
 		c.att.known = false
 	}
-	if c.defect != inertialOnly && (!climbs || !c.feels() || !c.att.known || c.est.overruled(c.now)) {
-		c.est.blind(!climbs)
+	if c.defect != inertialOnly && (!climbs || !c.accelUsable() || !c.att.known || c.est.accelRejected(c.now)) {
+		c.est.dropInertial(!climbs)
 	}
 }
 
-// feels says that the accelerometer can be believed.
-func (c *computer) feels() bool {
-	return c.everFelt && c.since(c.felt) <= gap && !c.accel.stuck()
+// accelUsable says that the accelerometer gives recent samples and isn't stuck.
+func (c *computer) accelUsable() bool {
+	return c.accelSeen && c.since(c.accelAt) <= gyroGap && !c.accel.stuck()
 }
 
-// enter goes to a phase and reports it.
-func (c *computer) enter(p phase) {
-	c.relit = c.relit || p == boosting && c.mem.staged
-	if p == boosting && c.mem.phase == onPad {
-		c.att.least = 1
+// setPhase changes the phase and reports it.
+func (c *computer) setPhase(p phase) {
+	c.upperBurned = c.upperBurned || p == phasePowered && c.mem.staged
+	if p == phasePowered && c.mem.phase == phaseStanding {
+		c.att.minTiltCosine = 1
 	}
 	c.mem.phase = p
-	c.thrust, c.low, c.high, c.down, c.lost, c.still = hold{}, hold{}, hold{}, hold{}, hold{}, hold{}
+	c.thrust, c.low, c.high, c.down, c.lost, c.still = persistence{}, persistence{}, persistence{}, persistence{}, persistence{}, persistence{}
 	c.report()
 }
 
 func (c *computer) report() {
-	c.say.report(c.now, c.mem.phase, c.height(), c.est.v, c.mem.top)
+	c.send.report(c.now, c.mem.phase, c.decisionHeight(), c.est.v, c.mem.maxHeight)
 }
 
-func (c *computer) note(text string) { c.say.log(c.now, text) }
+func (c *computer) log(text string) { c.send.log(c.now, text) }
 
 // since gives the seconds since t.
 func (c *computer) since(t int64) float64 { return span(c.now - t) }
 
-// height is the height that decisions look at.
-func (c *computer) height() float64 {
-	if c.defect == seaLevel && c.mem.ground > 0 {
-		return c.est.h + c.padHeight()
+// decisionHeight is the height used for decisions.
+func (c *computer) decisionHeight() float64 {
+	if c.defect == seaLevel && c.mem.groundPressure > 0 {
+		return c.est.h + c.groundHeight()
 	}
 	return c.est.h
 }

@@ -8,17 +8,17 @@ import (
 	"drystage/harness/spelling"
 )
 
-// Defect is a known mistake that the board can be given, the accident it leads to, and what a scenario has to do
-// to show it.
+// Defect is a known mistake that the board can have, the accident that follows, and what a scenario has to do to show
+// it.
 type Defect struct{ Name, Accident, Hint string }
 
-// Defects lists the known mistakes.
+// Defects lists the known defects.
 func Defects() []Defect { return slices.Clone(defects[1:]) }
 
 type defect uint8
 
 const (
-	honest defect = iota
+	noDefect defect = iota
 	decelerationIsApogee
 	noLockout
 	ignoresTilt
@@ -49,7 +49,7 @@ const (
 	defectCount
 )
 
-// The flight that the board of timerOnly was set up for, in s.
+// The times that the board with timerOnly was set up for, in s.
 const (
 	timerBurn   = 2  // of the booster
 	timerApogee = 13 // after liftoff
@@ -112,18 +112,18 @@ var defects = [defectCount]Defect{
 		"Let the booster go out for a moment and light again (chuff), and demand that the upper motor stays dark until it has burnt out."},
 }
 
-// find gives the defect with a name; the empty name is none.
-func find(name string) (defect, error) {
+// findDefect gives the defect with a name; the empty name is none.
+func findDefect(name string) (defect, error) {
 	if name == "" {
-		return honest, nil
+		return noDefect, nil
 	}
 	var names []string
-	for i := honest + 1; i < defectCount; i++ {
+	for i := noDefect + 1; i < defectCount; i++ {
 		if defects[i].Name == name {
 			return i, nil
 		}
 		names = append(names, defects[i].Name)
 	}
 	hint := cmp.Or(spelling.Hint(name, names), "`drystage bench --list-defects` lists them")
-	return honest, fmt.Errorf("mock: no defect %q; %s", name, hint)
+	return noDefect, fmt.Errorf("mock: no defect %q; %s", name, hint)
 }

@@ -7,14 +7,14 @@ import (
 
 var _ contract.Direct = (*Guest)(nil)
 
-// Take is Feed for a host in the same process that needs no bytes.
+// Take is Feed with messages instead of bytes, for a host in the same process.
 func (g *Guest) Take(m *contract.SampleSet, a *contract.Answers) bool {
 	if !g.listening || g.realTime {
 		return false
 	}
-	g.hushed, g.say.direct = false, a
+	g.silent, g.send.direct = false, a
 	if m.Has != 0 {
-		g.touch()
+		g.noteInput()
 	}
 	c := &g.ram
 	if m.Has&(sim.HasAccel|sim.HasGyro) != 0 && g.timely(m.IMU.Time) {
@@ -27,8 +27,8 @@ func (g *Guest) Take(m *contract.SampleSet, a *contract.Answers) bool {
 		c.fix(&m.GNSS)
 	}
 	a.Done = g.done(m.Tick.Time)
-	g.say.direct = nil
+	g.send.direct = nil
 	g.dec.Skip(m.Frames())
-	g.say.enc.Skip(a.Frames())
+	g.send.enc.Skip(a.Frames())
 	return true
 }

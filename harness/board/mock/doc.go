@@ -1,10 +1,10 @@
-// Package mock is the flight computer that comes with drystage: honest two-stage logic behind the
-// bytes of the contract, and the same logic with one known defect, to show which scenario catches
-// which accident. It has no clock, file or port of its own: it takes bytes and gives bytes back.
+// Package mock is drystage's built-in flight computer: two-stage logic that speaks the contract. The same logic
+// with one known defect shows which scenario catches which accident. It has no clock, file or port of its own: it
+// takes bytes and gives bytes back.
 //
-// It never sees the truth of a flight, only what a real board would be sent, and it is no firmware
-// to fly: it exists so that a bench, its scenarios and its verdicts can be tried without hardware.
+// It gets only what a real board would get, never the true state of a flight. Don't fly it: it exists to try
+// benches, scenarios and verdicts without hardware.
 //
-// Its arithmetic uses no fused products and no function of the math package whose last digit
-// depends on the processor, so equal bytes in give equal bytes out on every machine.
+// Its arithmetic uses no fused products and no function of package math whose last digit depends on the processor,
+// so equal input gives equal output on every machine.
 package mock

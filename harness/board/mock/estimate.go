@@ -6,40 +6,40 @@ const (
 	poleInertial = 1.2 // rad/s, of the filter with the accelerometer
 	poleBaro     = 2.5 // rad/s, without it
 
-	gateBase   = 10  // m
-	gateSpeed  = 0.1 // s: metres more per m/s
-	gateGrowth = 15  // m/s: metres more per second without an accepted sample
-	stubborn   = 2   // s of refused samples after which the barometer is right
-	hearing    = 0.5 // s without an accepted sample: not heard
+	gateBase      = 10  // m
+	gateSpeed     = 0.1 // m more per m/s
+	gateGrowth    = 15  // m more per second without an accepted sample
+	refuseTimeout = 2   // s of refused samples after which the barometer is accepted again
+	baroTimeout   = 0.5 // s without an accepted sample after which the barometer isn't current
 
-	errorMost = 0.1 // m/s2: more than this is no error of an accelerometer, but of what the pressure said last
+	maxAccelError = 0.1 // m/s2: a larger correction comes from faulty last pressures, not from the accelerometer
 
-	coastTime = 0.3 // s without any sensor before the last acceleration is given up
+	noSensorTime = 0.3 // s without any sensor before the last acceleration is dropped
 
 	settleSamples = 10
 	settleTime    = 0.5 // s
 )
 
-// estimator blends height by pressure and vertical acceleration into height and upward speed: a
-// filter of third order with three equal real poles (the critically damped g-h-k filter of tracking
-// practice). Its third state is what the acceleration lacks: the accelerometer's error when there is
-// one, the whole acceleration when there is none.
+// estimator estimates height and upward speed from pressure height and vertical acceleration: a filter of third
+// order with three equal real poles (the critically damped g-h-k filter of tracking practice). Its third state b is
+// added to the measured acceleration: with an accelerometer it is the accelerometer's error, without one it is the
+// whole acceleration.
 type estimator struct {
-	t        int64 // us, of the state
-	h, v, b  float64
-	u        float64 // m/s2, measured upward acceleration; 0 without inertial
-	inertial bool
-	falling  bool // past apogee: with no sensor at all the speed is held, before it it falls as thrown
-	started  bool
-	n        int  // samples since it began
-	moving   bool // it began in flight: the first samples make the speed
-	begun    int64
-	accepted int64 // time of the last accepted sample
-	refused  int64 // since when all samples were refused
-	refusing bool
-	period   float64  // s between samples
-	gains    [2]gains // barometer alone, with acceleration
-	doubt    bool     // the barometer has overruled the accelerometer
+	t          int64 // us, of the state
+	h, v, b    float64
+	u          float64 // m/s2, measured upward acceleration; 0 without inertial
+	inertial   bool
+	falling    bool // past apogee: without any sensor the speed stays constant; before apogee the estimate follows free fall
+	started    bool
+	n          int  // samples since it began
+	inFlight   bool // it began in flight: the speed comes from the first samples
+	begun      int64
+	accepted   int64 // time of the last accepted sample
+	refused    int64 // since when all samples have been refused
+	refusing   bool
+	period     float64  // s between samples
+	gains      [2]gains // barometer alone, with acceleration
+	accelWrong bool     // the barometer has overruled the accelerometer
 }
 
 type gains struct{ h, v, b float64 }
@@ -54,18 +54,18 @@ func (e *estimator) tune(hz float64) {
 	}
 }
 
-// begin starts the filter at a height. Moving: its speed is to come from the first samples.
+// begin starts the filter at a height; moving says that its speed must come from the first samples.
 func (e *estimator) begin(t int64, z float64, moving bool) {
 	e.t, e.begun, e.accepted, e.n = t, t, t, 0
 	e.h, e.v, e.b = z, 0, 0
 	if moving && !e.falling {
 		e.b = -standardGravity - e.u
 	}
-	e.started, e.moving, e.refusing = true, moving, false
+	e.started, e.inFlight, e.refusing = true, moving, false
 }
 
-// accelerate goes on to t and takes the upward acceleration there.
-func (e *estimator) accelerate(t int64, up float64) {
+// addAcceleration advances to t and takes the upward acceleration there.
+func (e *estimator) addAcceleration(t int64, up float64) {
 	if !e.inertial {
 		e.predict(t)
 		e.b, e.u, e.inertial = e.b-up, up, true
@@ -77,28 +77,28 @@ func (e *estimator) accelerate(t int64, up float64) {
 	e.u = up
 }
 
-// blind goes on without the accelerometer, keeping the acceleration that was believed.
-func (e *estimator) blind(falling bool) {
+// dropInertial continues without the accelerometer and keeps the last acceleration.
+func (e *estimator) dropInertial(falling bool) {
 	e.falling = falling
 	if e.inertial {
 		e.b, e.u, e.inertial = e.b+e.u, 0, false
 	}
 }
 
-// predict goes on to t.
+// predict advances to t.
 func (e *estimator) predict(t int64) {
 	dt := span(t - e.t)
 	if dt <= 0 || !e.started {
 		return
 	}
-	if !e.inertial && span(t-e.accepted) > coastTime {
+	if !e.inertial && span(t-e.accepted) > noSensorTime {
 		e.b = -standardGravity
 		if e.falling {
 			e.b = 0
 		}
 	}
-	if e.inertial && span(t-e.accepted) > hearing {
-		e.b = min(max(e.b, -errorMost), errorMost)
+	if e.inertial && span(t-e.accepted) > baroTimeout {
+		e.b = min(max(e.b, -maxAccelError), maxAccelError)
 	}
 	a := e.u + e.b
 	e.h += float64(dt*e.v) + float64(dt*dt*a)/2
@@ -106,7 +106,7 @@ func (e *estimator) predict(t int64) {
 	e.t = t
 }
 
-// correct takes a height by pressure; false: it was refused.
+// correct takes a pressure height; false says that it was refused.
 func (e *estimator) correct(t int64, z float64) bool {
 	e.predict(t)
 	r := z - e.h
@@ -114,11 +114,11 @@ func (e *estimator) correct(t int64, z float64) bool {
 		if !e.refusing {
 			e.refusing, e.refused = true, t
 		}
-		if span(t-e.refused) < stubborn {
+		if span(t-e.refused) < refuseTimeout {
 			return false
 		}
-		e.blind(e.falling)
-		e.doubt = true
+		e.dropInertial(e.falling)
+		e.accelWrong = true
 		e.begin(t, z, true)
 		r = 0
 	}
@@ -128,7 +128,7 @@ func (e *estimator) correct(t int64, z float64) bool {
 	if e.inertial {
 		g = e.gains[1]
 	}
-	if n := float64(e.n - 1); e.moving { // least squares over all samples, until that is finer
+	if n := float64(e.n - 1); e.inFlight { // least squares over all samples, while its gain is larger
 		g.h = max(g.h, 2*(2*n+1)/float64((n+1)*(n+2)))
 		g.v = max(g.v, 6/float64((n+1)*(n+2))/e.period)
 	}
@@ -138,27 +138,29 @@ func (e *estimator) correct(t int64, z float64) bool {
 	return true
 }
 
-// gate is how far from the prediction a sample may lie.
+// gate is the largest accepted difference between sample and prediction.
 func (e *estimator) gate(t int64) float64 {
 	return gateBase + float64(gateSpeed*math.Abs(e.v)) + float64(gateGrowth*max(span(t-e.accepted)-0.1, 0))
 }
 
-// settled says that height and speed mean something.
+// settled says that height and speed are usable.
 func (e *estimator) settled() bool {
 	return e.started && e.n >= settleSamples && span(e.t-e.begun) >= settleTime
 }
 
-// heard says that the barometer is being believed.
-func (e *estimator) heard(now int64) bool { return e.started && span(now-e.accepted) < hearing }
+// baroCurrent says that a sample of the barometer was accepted recently.
+func (e *estimator) baroCurrent(now int64) bool {
+	return e.started && span(now-e.accepted) < baroTimeout
+}
 
-// overruled says that the accelerometer is not to be believed, while there is a barometer that knows better.
-func (e *estimator) overruled(now int64) bool { return e.doubt && e.heard(now) }
+// accelRejected says that the accelerometer has disagreed with the barometer, and the barometer is current.
+func (e *estimator) accelRejected(now int64) bool { return e.accelWrong && e.baroCurrent(now) }
 
 // pressureHeight gives the height in m above the level of 101 325 Pa in the standard atmosphere of
 // ISO 2533:1975 below 11 km: (T0/L) (1 - (p/p0)^(R L/g0)).
 func pressureHeight(p float64) float64 {
 	const scale, exponent = 44330.769230769, 0.190263237
-	return float64(scale * (1 - exponential(float64(exponent*logarithm(p/101325)))))
+	return float64(scale * (1 - exponential(float64(exponent*naturalLog(p/101325)))))
 }
 
 // heightAbove gives the height in m of pressure p above a ground whose pressureHeight is base, on a

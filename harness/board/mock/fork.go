@@ -1,10 +1,9 @@
 package mock
 
-// Fork gives a second board in the same state, memory and all. What happens to one leaves the other
-// alone.
+// Fork gives a second, independent board in the same state, with a copy of the memory.
 func (g *Guest) Fork() *Guest {
 	f, dec := *g, *g.dec
 	f.dec = &dec
-	f.ram.mem, f.ram.say = &f.mem, &f.say
+	f.ram.mem, f.ram.send = &f.mem, &f.send
 	return &f
 }

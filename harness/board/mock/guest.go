@@ -6,32 +6,31 @@ import (
 	"drystage/harness/board/contract"
 )
 
-// Guest is the board as its line sees it: bytes in, bytes out. It is a link.Device.
+// Guest is the board behind its link: bytes in, bytes out. It is a link.Device.
 //
-// HELLO begins a new run when the board starts for the first time, after BYE, or when its time lies
-// before the last one that the board has seen (the host began again). Otherwise the board goes on
-// with the run from its non-volatile memory, as after a supply failure: outputs that have fired stay
-// fired, recovery goes on from the barometer, and staging is over since the tilt is unknown.
+// HELLO begins a new run at the first start, after BYE, or when its time is before the last time that the board has
+// seen (the host began again). Otherwise the board continues the run from its non-volatile memory, as after a supply
+// failure: outputs that have fired don't fire again, recovery continues with the barometer, and there is no staging
+// since the tilt is unknown.
 type Guest struct {
 	defect    defect
 	dec       *contract.Decoder
-	rash      rash // instead of dec, of the board of no-checksum
-	say       voice
+	unchecked uncheckedDecoder // instead of dec, for the defect no-checksum
+	send      sender
 	mem       memory // survives RESTART
 	ram       computer
 	boots     uint16
 	listening bool // HELLO has come since power-up
 	realTime  bool
-	hushed    bool         // the line has been silent for too long
-	clock     func() int64 // us since any start; nil: in real time, too, the board goes by what it is told
+	silent    bool         // nothing has come for too long
+	clock     func() int64 // us since any start; nil: the board uses the host's times in real time too
 	base      int64        // of clock, at time 0 of the run
 	test      test
 }
 
-// New gives a board that has just been switched on, with a defect by name; the empty name is the
-// honest board.
+// New gives a board that has just been switched on, with a defect by name; the empty name means no defect.
 func New(defect string) (*Guest, error) {
-	d, err := find(defect)
+	d, err := findDefect(defect)
 	if err != nil {
 		return nil, err
 	}
@@ -40,60 +39,57 @@ func New(defect string) (*Guest, error) {
 	return g, nil
 }
 
-// powerUp forgets everything but the non-volatile memory.
+// powerUp clears everything but the non-volatile memory.
 func (g *Guest) powerUp() {
 	g.boots++
 	g.dec = contract.NewDecoder(contract.FromHost)
-	g.say.enc = contract.Encoder{}
+	g.send.enc = contract.Encoder{}
 	g.ram = computer{}
-	g.listening, g.realTime, g.say.own = false, false, nil
+	g.listening, g.realTime, g.send.clock = false, false, nil
 	g.test = test{}
 }
 
 // SetClock gives the board a clock of its own, in us since any start, for runs in real time.
 func (g *Guest) SetClock(us func() int64) { g.clock = us }
 
-// own is what the board's own clock reads, in us of the run.
-func (g *Guest) own() int64 { return g.clock() - g.base }
+// ownTime is the board's own clock, in us of the run.
+func (g *Guest) ownTime() int64 { return g.clock() - g.base }
 
-// lag is how far behind its own clock the board decides when no sample comes: the next may be
-// under way.
+// lag is how far behind its own clock the logic runs when no sample comes: the next one may be on its way.
 const lag = 10_000 // us
 
-// Pass lets time pass without a byte, in real time. It appends what the board says to out.
+// Pass runs the logic without input, in real time. It appends the board's messages to out.
 func (g *Guest) Pass(out []byte) []byte {
-	if !g.listening || !g.realTime || g.hushed || g.clock == nil || !g.test.on && g.own()-lag <= g.ram.now {
+	if !g.listening || !g.realTime || g.silent || g.clock == nil || !g.test.pulseOn && g.ownTime()-lag <= g.ram.now {
 		return out
 	}
-	g.say.out = out
+	g.send.out = out
 	if !g.endTest() {
-		g.ram.advance(g.own() - lag)
+		g.ram.advance(g.ownTime() - lag)
 	}
-	out, g.say.out = g.say.out, nil
+	out, g.send.out = g.send.out, nil
 	return out
 }
 
-// Silence is for a line on which nothing has come for too long: all outputs go off, and nothing more is
-// done until something comes.
+// Silence is called when nothing has come for too long: all outputs go off, and the logic stops until something comes.
 func (g *Guest) Silence(out []byte) []byte {
-	g.hushed = true
+	g.silent = true
 	if !g.listening {
 		return out
 	}
-	g.say.out = out
-	g.ram.dark()
-	out, g.say.out = g.say.out, nil
+	g.send.out = out
+	g.ram.allOff()
+	out, g.send.out = g.send.out, nil
 	return out
 }
 
-// Feed takes bytes from the host and appends the answer to out. Bytes of a frame that isn't whole
-// yet wait for the next call.
+// Feed takes bytes from the host and appends the answer to out. An incomplete frame is kept for the next call.
 func (g *Guest) Feed(in, out []byte) []byte {
-	g.say.out, g.hushed = out, false
+	g.send.out, g.silent = out, false
 	var f contract.Frame
 	for ok := true; ok; {
 		if g.defect == noChecksum {
-			f, in, ok = g.rash.next(in)
+			f, in, ok = g.unchecked.next(in)
 		} else {
 			f, in, ok = g.dec.Next(in)
 		}
@@ -101,7 +97,7 @@ func (g *Guest) Feed(in, out []byte) []byte {
 			g.frame(&f)
 		}
 	}
-	out, g.say.out = g.say.out, nil
+	out, g.send.out = g.send.out, nil
 	return out
 }
 
@@ -122,7 +118,7 @@ func (g *Guest) frame(f *contract.Frame) {
 	}
 	c := &g.ram
 	if f.Code >= contract.CodeIMU && f.Code <= contract.CodeCommand {
-		g.touch()
+		g.noteInput()
 	}
 	switch f.Code {
 	case contract.CodeTest:
@@ -157,14 +153,14 @@ func (g *Guest) frame(f *contract.Frame) {
 		g.sync(f.Payload)
 	case contract.CodeBye:
 		c.mem.armed = false
-		c.dark()
+		c.allOff()
 		g.mem = memory{}
 		g.listening = false
 	}
 }
 
-// timely says that a sample is not older than the board's clock. In real time the samples drive
-// that clock: what came before is decided first.
+// timely says that a sample isn't older than the board's clock. In real time the samples advance that clock: the logic
+// first runs up to their time.
 func (g *Guest) timely(t uint32) bool {
 	c := &g.ram
 	if int64(t) < c.now {
@@ -182,24 +178,24 @@ func (g *Guest) hello(p []byte) {
 		return
 	}
 	if g.listening {
-		g.ram.dark()
+		g.ram.allOff()
 	}
-	g.test.nonce, g.test.on = m.Nonce, false
-	if m.Version != contract.Version { // answered, so that the host can say so, but no run begins
+	g.test.nonce, g.test.pulseOn = m.Nonce, false
+	if m.Version != contract.Version { // it is answered, so that the host can report it, but no run begins
 		g.listening = false
 		g.welcome(m.Nonce)
 		return
 	}
-	g.say.own = nil
+	g.send.clock = nil
 	if g.realTime = m.Mode == contract.RealTime; g.realTime && g.clock != nil {
 		g.base = g.clock() - int64(m.Time)
-		g.say.own = g.own
+		g.send.clock = g.ownTime
 	}
 	if !g.mem.valid || int64(m.Time) < g.mem.clock {
 		g.mem = memory{}
 	}
 	g.welcome(m.Nonce)
-	g.ram = computer{mem: &g.mem, say: &g.say, defect: g.defect}
+	g.ram = computer{mem: &g.mem, send: &g.send, defect: g.defect}
 	g.ram.start(&m)
 	g.mem.valid = true
 	g.listening = true
@@ -208,14 +204,14 @@ func (g *Guest) hello(p []byte) {
 func (g *Guest) welcome(nonce uint32) {
 	w := contract.Welcome{Version: contract.Version, Channels: contract.MaxChannels, Nonce: nonce, Boots: g.boots, Name: g.name(),
 		Capabilities: contract.CanLockstep | contract.CanRealTime | contract.CanRestart | contract.CanSettings | contract.CanCommands | contract.CanTest}
-	g.say.out = g.say.enc.Welcome(g.say.out, &w)
+	g.send.out = g.send.enc.Welcome(g.send.out, &w)
 }
 
 func (g *Guest) name() [16]byte {
-	if g.defect == honest {
-		return word("drystage mock")
+	if g.defect == noDefect {
+		return fixed16("drystage mock")
 	}
-	return word("mock:" + defects[g.defect].Name)
+	return fixed16("mock:" + defects[g.defect].Name)
 }
 
 func (g *Guest) setting(p []byte) {
@@ -229,7 +225,7 @@ func (g *Guest) setting(p []byte) {
 		a.Known = 1
 		g.ram.configure()
 	}
-	g.say.out = g.say.enc.Accept(g.say.out, &a)
+	g.send.out = g.send.enc.Accept(g.send.out, &a)
 }
 
 func (g *Guest) command(p []byte) {
@@ -238,7 +234,7 @@ func (g *Guest) command(p []byte) {
 		return
 	}
 	c := &g.ram
-	if m.Command == contract.Disarm { // at once, and before anything else, whatever its time
+	if m.Command == contract.Disarm { // at once, whatever its time
 		c.disarm()
 	}
 	if !g.timely(m.Time) {
@@ -246,12 +242,12 @@ func (g *Guest) command(p []byte) {
 	}
 	switch m.Command {
 	case contract.Arm:
-		c.arming, c.armAsked = !c.mem.armed, int64(m.Time)
+		c.arming, c.armAskedAt = !c.mem.armed, int64(m.Time)
 	case contract.Stage:
-		c.asked = true
+		c.stageAsked = true
 		if c.set[stagingChannel] == 0 {
-			c.asked = false
-			c.note("stage command refused: no staging channel")
+			c.stageAsked = false
+			c.log("stage command refused: no staging channel")
 		}
 	}
 }
@@ -262,10 +258,10 @@ func (g *Guest) tick(p []byte) {
 		return
 	}
 	d := g.done(m.Time)
-	g.say.out = g.say.enc.Done(g.say.out, &d)
+	g.send.out = g.send.enc.Done(g.send.out, &d)
 }
 
-// done decides what there is to decide by a time, and says so.
+// done runs the logic up to a time and gives the answer.
 func (g *Guest) done(now uint32) contract.Done {
 	c := &g.ram
 	c.advance(int64(now))
@@ -277,7 +273,7 @@ func (g *Guest) done(now uint32) contract.Done {
 	return d
 }
 
-// sync answers with the board's clock; without one, that is what the host last said.
+// sync answers with the board's clock; without one, with the last time from the host.
 func (g *Guest) sync(p []byte) {
 	var m contract.Sync
 	if m.Decode(p) != nil {
@@ -286,6 +282,6 @@ func (g *Guest) sync(p []byte) {
 	if g.realTime && g.clock == nil {
 		g.ram.advance(int64(m.Time))
 	}
-	s := contract.Synced{Time: m.Time, BoardTime: g.say.stamp(g.ram.now)}
-	g.say.out = g.say.enc.Synced(g.say.out, &s)
+	s := contract.Synced{Time: m.Time, BoardTime: g.send.stamp(g.ram.now)}
+	g.send.out = g.send.enc.Synced(g.send.out, &s)
 }

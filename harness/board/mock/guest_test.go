@@ -63,7 +63,7 @@ func TestHandshake(t *testing.T) {
 	require.NoError(t, w.Decode(fs[0].Payload))
 	assert.Equal(t, uint32(42), w.Nonce)
 	assert.Equal(t, uint16(1), w.Boots)
-	assert.Equal(t, word("drystage mock"), w.Name)
+	assert.Equal(t, fixed16("drystage mock"), w.Name)
 	fs = h.say(h.tick(0))
 	require.Equal(t, []contract.Code{contract.CodeReport, contract.CodeDone}, codes(fs))
 	assert.Empty(t, h.say(h.enc.Restart(nil, &contract.Restart{})), "no word after RESTART")

@@ -135,13 +135,13 @@ func TestBurnout(t *testing.T) {
 		{"and below", fill(2.9, 500), 100},
 	} {
 		f := newComputer(t, nil)
-		f.mem.phase, f.mem.liftoff, f.confirmed = boosting, 0, true
+		f.mem.phase, f.mem.liftoff, f.liftoffConfirmed = phasePowered, 0, true
 		got, end := 0, 0
 		for i, axial := range append(fill(60, 1000), c.axial...) {
 			f.now = int64(i) * 5000
-			f.axial, f.felt, f.everFelt = axial, f.now, true
-			f.burnout()
-			if f.mem.phase == coasting {
+			f.axial, f.accelAt, f.accelSeen = axial, f.now, true
+			f.detectBurnout()
+			if f.mem.phase == phaseUnpowered {
 				end, got = int(f.mem.burnout/1000), i*5-1000
 				break
 			}
@@ -198,13 +198,13 @@ func TestPadIsNotLearnedAway(t *testing.T) {
 		want   bool
 		reason string
 	}{
-		{vector{0.01, 0, 0}, onPad, 9.8, true, "rests"},
-		{vector{0.3, 0, 0}, onPad, 9.8, false, "the rail is being raised"},
-		{vector{0.01, 0, 0}, onPad, 40, false, "the motor burns"},
-		{vector{0.01, 0, 0}, coasting, 0, false, "in flight"},
+		{vector{0.01, 0, 0}, phaseStanding, 9.8, true, "rests"},
+		{vector{0.3, 0, 0}, phaseStanding, 9.8, false, "the rail is being raised"},
+		{vector{0.01, 0, 0}, phaseStanding, 40, false, "the motor burns"},
+		{vector{0.01, 0, 0}, phaseUnpowered, 0, false, "in flight"},
 	} {
 		c.mem.phase, c.axial = r.phase, r.axial
-		assert.Equal(t, r.want, c.resting(r.w), r.reason)
+		assert.Equal(t, r.want, c.standsStill(r.w), r.reason)
 	}
 	for _, r := range []struct {
 		height float64
@@ -212,10 +212,10 @@ func TestPadIsNotLearnedAway(t *testing.T) {
 		reason string
 	}{{0, 95999.9, "wind and weather are followed"}, {20, 96000, "a rocket that has begun to climb is not the pad"}} {
 		c := newComputer(t, nil)
-		c.mem.ground, c.mem.weight = 96000, 500
+		c.mem.groundPressure, c.mem.groundSamples = 96000, 500
 		c.est = estimator{started: true, n: 200, t: 5e6, accepted: 5e6, h: r.height, period: 0.02}
 		c.pressure(&contract.Baro{Time: 5e6, Pressure: 95_900_000})
-		assert.InDelta(t, r.want, c.mem.ground, 0.001, r.reason)
+		assert.InDelta(t, r.want, c.mem.groundPressure, 0.001, r.reason)
 	}
 }
 

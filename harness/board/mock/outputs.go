@@ -8,8 +8,8 @@ type outputs struct {
 	ends [contract.MaxChannels + 1]int64
 }
 
-// fire begins a pulse on a channel. It does nothing, and says so, while the board is not armed; force
-// is for the defect that forgets to ask.
+// fire begins a pulse on a channel and gives true; while the board isn't armed it does nothing and gives false. force
+// is for a defect that doesn't check.
 func (c *computer) fire(channel float64, force bool) bool {
 	if !force && !c.armed() {
 		return false
@@ -20,7 +20,7 @@ func (c *computer) fire(channel float64, force bool) bool {
 		length = 0.001
 	}
 	c.out.ends[ch] = c.now + int64(length*1e6)
-	c.switchTo(ch, true)
+	c.setOutput(ch, true)
 	return true
 }
 
@@ -31,23 +31,23 @@ func (c *computer) endPulses() {
 	}
 	for ch := 1; ch <= contract.MaxChannels; ch++ {
 		if c.now >= c.out.ends[ch] {
-			c.switchTo(ch, false)
+			c.setOutput(ch, false)
 		}
 	}
 }
 
-// dark switches everything off.
-func (c *computer) dark() {
+// allOff switches everything off.
+func (c *computer) allOff() {
 	for ch := 1; ch <= contract.MaxChannels; ch++ {
-		c.switchTo(ch, false)
+		c.setOutput(ch, false)
 	}
 }
 
-func (c *computer) switchTo(ch int, on bool) {
+func (c *computer) setOutput(ch int, on bool) {
 	bit := uint16(1) << (ch - 1)
 	if on == (c.out.on&bit != 0) {
 		return
 	}
 	c.out.on ^= bit
-	c.say.output(c.now, ch, on)
+	c.send.output(c.now, ch, on)
 }

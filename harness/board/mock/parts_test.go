@@ -39,7 +39,7 @@ func TestHeightAbove(t *testing.T) {
 func TestPlainFunctionsAgreeWithMath(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		x := rapid.Float64Range(1e-3, 1e3).Draw(t, "x")
-		assert.InDelta(t, math.Log(x), logarithm(x), 4e-15*max(1, math.Abs(math.Log(x))))
+		assert.InDelta(t, math.Log(x), naturalLog(x), 4e-15*max(1, math.Abs(math.Log(x))))
 		y := rapid.Float64Range(-3, 1).Draw(t, "y")
 		assert.InEpsilon(t, math.Exp(y), exponential(y), 1e-13)
 		z := rapid.Float64Range(0, math.Pi).Draw(t, "z")
@@ -48,7 +48,7 @@ func TestPlainFunctionsAgreeWithMath(t *testing.T) {
 }
 
 func TestHold(t *testing.T) {
-	var h hold
+	var h persistence
 	for _, c := range []struct {
 		now    int64
 		so     bool
@@ -62,14 +62,14 @@ func TestHold(t *testing.T) {
 		{102_000, true, false, "counts anew"},
 		{202_000, true, true, "long enough again"},
 	} {
-		assert.Equal(t, c.want, h.is(c.now, c.so, 0.1), c.reason)
+		assert.Equal(t, c.want, h.lasts(c.now, c.so, 0.1), c.reason)
 	}
 }
 
 func TestWatch(t *testing.T) {
-	feed := func(w *watch, n int, f func(i int) int64) *watch {
+	feed := func(w *stuckDetector, n int, f func(i int) int64) *stuckDetector {
 		for i := range n {
-			w.take(f(i))
+			w.add(f(i))
 		}
 		return w
 	}
@@ -78,16 +78,16 @@ func TestWatch(t *testing.T) {
 	coarse := func(i int) int64 { return int64(i / 10 % 2) }
 	for _, c := range []struct {
 		reason string
-		w      *watch
+		w      *stuckDetector
 		want   bool
 	}{
-		{"a new part", &watch{patience: 10}, false},
-		{"noise", feed(&watch{patience: 10}, 200, noisy), false},
-		{"noise, then nothing", feed(feed(&watch{patience: 10}, 200, noisy), 20, constant), true},
-		{"stays stuck however long", feed(feed(&watch{patience: 10}, 200, noisy), 100000, constant), true},
-		{"lives again", feed(feed(feed(&watch{patience: 10}, 200, noisy), 50, constant), 2, noisy), false},
-		{"never had noise", feed(&watch{patience: 10}, 500, constant), false},
-		{"too coarse to judge", feed(&watch{patience: 10}, 500, coarse), false},
+		{"a new part", &stuckDetector{limit: 10}, false},
+		{"noise", feed(&stuckDetector{limit: 10}, 200, noisy), false},
+		{"noise, then nothing", feed(feed(&stuckDetector{limit: 10}, 200, noisy), 20, constant), true},
+		{"stays stuck however long", feed(feed(&stuckDetector{limit: 10}, 200, noisy), 100000, constant), true},
+		{"lives again", feed(feed(feed(&stuckDetector{limit: 10}, 200, noisy), 50, constant), 2, noisy), false},
+		{"never had noise", feed(&stuckDetector{limit: 10}, 500, constant), false},
+		{"too coarse to judge", feed(&stuckDetector{limit: 10}, 500, coarse), false},
 	} {
 		assert.Equal(t, c.want, c.w.stuck(), c.reason)
 	}
@@ -96,15 +96,15 @@ func TestWatch(t *testing.T) {
 func TestMemoryLearnsTheGround(t *testing.T) {
 	var m memory
 	for range 100 {
-		m.learn(96000)
+		m.averageGround(96000)
 	}
-	assert.InDelta(t, 96000, m.ground, 1e-6, "steady")
-	m.learn(80000)
-	assert.InDelta(t, 96000, m.ground, 1, "a single wild sample hardly counts")
+	assert.InDelta(t, 96000, m.groundPressure, 1e-6, "steady")
+	m.averageGround(80000)
+	assert.InDelta(t, 96000, m.groundPressure, 1, "a single wild sample hardly counts")
 	for range 5000 {
-		m.learn(96100)
+		m.averageGround(96100)
 	}
-	assert.InDelta(t, 96100, m.ground, 1, "weather is followed")
+	assert.InDelta(t, 96100, m.groundPressure, 1, "weather is followed")
 }
 
 // TestAttitudeTurns checks the integration against the closed form: a steady turn about z takes up
@@ -116,10 +116,10 @@ func TestAttitudeTurns(t *testing.T) {
 	}{
 		{0.1, 5, "slow"}, {-0.1, 5, "the other way"}, {6, 3, "a tumble of one turn a second"}, {20, 1, "fast"},
 	} {
-		a := attitude{up: vector{1, 0, 0}, n: 1, known: true, heard: true}
+		a := attitude{up: vector{1, 0, 0}, n: 1, known: true, gyroSeen: true}
 		n := int(math.Round(c.seconds / 0.005))
 		for i := range n {
-			a.turn(int64(i+1)*5000, vector{0, 0, c.rate}, false)
+			a.rotate(int64(i+1)*5000, vector{0, 0, c.rate}, false)
 		}
 		angle := c.rate * c.seconds
 		within := 1e-9 + math.Abs(angle)*math.Pow(c.rate*0.005, 2)/12*1.1 // the method's own error
@@ -133,16 +133,16 @@ func TestAttitudeTurns(t *testing.T) {
 func TestAttitudeAligns(t *testing.T) {
 	a := attitude{}
 	for i := range 400 {
-		a.rest(vector{9.8 * math.Cos(0.2), 9.8 * math.Sin(0.2), 0})
-		a.turn(int64(i)*5000, vector{0.01, 0, 0}, true)
+		a.alignOnPad(vector{9.8 * math.Cos(0.2), 9.8 * math.Sin(0.2), 0})
+		a.rotate(int64(i)*5000, vector{0.01, 0, 0}, true)
 	}
 	assert.True(t, a.known)
 	assert.InDelta(t, 0.01, a.bias.x, 1e-6, "gyro bias")
 	assert.InDelta(t, math.Cos(0.2), a.up.x, 1e-3, "the rail's lean")
 	up := a.up
-	a.rest(vector{60, 20, 0})
+	a.alignOnPad(vector{60, 20, 0})
 	assert.Equal(t, up, a.up, "thrust is not gravity")
-	a.turn(400*5000+200_000, vector{}, false)
+	a.rotate(400*5000+200_000, vector{}, false)
 	assert.False(t, a.known, "a gap in flight loses the attitude")
 }
 
@@ -195,7 +195,7 @@ func TestEstimatorGate(t *testing.T) {
 		}
 		assert.InDelta(t, c.want, e.h, 0.5, c.reason)
 		assert.InDelta(t, 0, e.v, 0.5, c.reason)
-		assert.Equal(t, c.n == 400, e.doubt, "%s: the accelerometer is overruled", c.reason)
+		assert.Equal(t, c.n == 400, e.accelWrong, "%s: the accelerometer is overruled", c.reason)
 	}
 }
 
@@ -218,14 +218,14 @@ func TestEstimatorWithoutSensors(t *testing.T) {
 
 // What pressure last said of the accelerometer, with the lag of a vent hole in it, is not believed for half a minute.
 func TestEstimatorWithoutPressure(t *testing.T) {
-	for _, c := range []struct{ last, want float64 }{{4, errorMost}, {-4, -errorMost}, {0.05, 0.05}} {
-		e := estimator{started: true, n: 100, inertial: true, v: 300, b: c.last, u: -standardGravity, doubt: true}
+	for _, c := range []struct{ last, want float64 }{{4, maxAccelError}, {-4, -maxAccelError}, {0.05, 0.05}} {
+		e := estimator{started: true, n: 100, inertial: true, v: 300, b: c.last, u: -standardGravity, accelWrong: true}
 		for i := 1; i <= 3000; i++ {
 			e.predict(int64(i) * 10_000)
 		}
 		assert.InDelta(t, 300+30*(c.want-standardGravity), e.v, 0.5*4, "an error of %g m/s2", c.last)
-		assert.False(t, e.overruled(30e6), "of two sensors one that is left")
-		assert.True(t, e.overruled(0.1e6))
+		assert.False(t, e.accelRejected(30e6), "of two sensors one that is left")
+		assert.True(t, e.accelRejected(0.1e6))
 	}
 }
 

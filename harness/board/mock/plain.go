@@ -2,11 +2,11 @@ package mock
 
 import "math"
 
-// The functions below are written with rounded products, divisions and square roots only, which give
-// the same bits on every processor; those of package math don't. They are checked against math.
+// The functions below use rounded products, divisions and square roots only, which give the same bits on every
+// processor; functions of package math don't. Tests check them against package math.
 
-// logarithm gives the natural logarithm of x > 0, by the series of the inverse hyperbolic tangent.
-func logarithm(x float64) float64 {
+// naturalLog gives the natural logarithm of x > 0, by the series of the inverse hyperbolic tangent.
+func naturalLog(x float64) float64 {
 	f, e := math.Frexp(x)
 	if f < math.Sqrt2/2 {
 		f, e = 2*f, e-1
@@ -61,7 +61,7 @@ func (a vector) plus(k float64, b vector) vector {
 
 func (a vector) norm() float64 { return math.Sqrt(a.dot(a)) }
 
-// unit gives a at length 1; a must not be zero.
+// unit gives a scaled to length 1; a must not be zero.
 func (a vector) unit() vector {
 	n := a.norm()
 	return vector{a.x / n, a.y / n, a.z / n}

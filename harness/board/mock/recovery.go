@@ -3,24 +3,24 @@ package mock
 import "math"
 
 const (
-	mainHold   = 0.2 // s below the main's height
-	mainBlind  = 5   // s without a height, after which the main opens: high is better than never
-	stillHold  = 5   // s without vertical speed: landed
-	stillSpeed = 1   // m/s
+	mainHold     = 0.2 // s below the main's height before it opens
+	mainNoHeight = 5   // s without a usable height, after which the main opens: better too high than not at all
+	stillHold    = 5   // s without vertical speed after which it has landed
+	stillSpeed   = 1   // m/s
 )
 
-// recover opens the drogue, then the main, then sees the landing.
-func (c *computer) recover() {
+// runRecovery opens the drogue, then the main, then detects the landing.
+func (c *computer) runRecovery() {
 	first, second := c.set[drogueChannel], c.set[mainChannel]
 	if c.defect == mainFirst {
 		first, second = second, first
 	}
 	c.openDrogue(first)
 	c.openMain(second)
-	if c.still.is(c.now, c.est.settled() && c.est.heard(c.now) && math.Abs(c.est.v) < stillSpeed, stillHold) {
-		c.dark()
-		c.note("landed")
-		c.enter(landed)
+	if c.still.lasts(c.now, c.est.settled() && c.est.baroCurrent(c.now) && math.Abs(c.est.v) < stillSpeed, stillHold) {
+		c.allOff()
+		c.log("landed")
+		c.setPhase(phaseDown)
 	}
 }
 
@@ -30,7 +30,7 @@ func (c *computer) openDrogue(channel float64) {
 	}
 	if c.fire(channel, false) {
 		c.mem.drogue, c.mem.drogueAt = true, c.now
-		c.note("drogue")
+		c.log("drogue")
 	}
 }
 
@@ -40,13 +40,13 @@ func (c *computer) openMain(channel float64) {
 	}
 	if c.fire(channel, false) {
 		c.mem.main, c.mem.mainAt = true, c.now
-		c.say.logf(c.now, "main at ", int64(c.height()), " m")
-		c.enter(underMain)
+		c.send.logf(c.now, "main at ", int64(c.decisionHeight()), " m")
+		c.setPhase(phaseSlowed)
 	}
 }
 
-// mainDue says that the main may open: after the drogue, if there is one, not inside the pressure
-// pulse of its charge, and low enough for a while, or with no height to go by.
+// mainDue says that the main may open: after the drogue, if there is one, and after the pressure pulse of its charge;
+// and either low enough for a while, or without a usable height, or by the backup timer.
 func (c *computer) mainDue() bool {
 	from := c.mem.apogee
 	if c.set[drogueChannel] != 0 {
@@ -54,7 +54,7 @@ func (c *computer) mainDue() bool {
 			return false
 		}
 		from = c.mem.drogueAt
-		if c.defect == mainOnSpike && c.raw <= c.set[mainHeight] {
+		if c.defect == mainOnSpike && c.rawHeight <= c.set[mainHeight] {
 			return true
 		}
 		if c.since(from) < c.set[mainLockout] {
@@ -64,8 +64,8 @@ func (c *computer) mainDue() bool {
 	if c.set[mainHeight] == 0 {
 		return true
 	}
-	known := c.est.settled() && c.est.heard(c.now) || c.defect == trustsGNSS
-	low := c.below.is(c.now, known && c.height() <= c.set[mainHeight], mainHold)
-	blind := c.blind.is(c.now, !known, mainBlind)
+	known := c.est.settled() && c.est.baroCurrent(c.now) || c.defect == trustsGNSS
+	low := c.below.lasts(c.now, known && c.decisionHeight() <= c.set[mainHeight], mainHold)
+	blind := c.noHeight.lasts(c.now, !known, mainNoHeight)
 	return low || blind || c.set[mainBackup] > 0 && c.since(from) >= c.set[mainBackup]
 }

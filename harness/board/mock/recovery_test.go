@@ -17,7 +17,7 @@ func sinking(t require.TestingT, set map[string]float64) *computer {
 	}
 	c := newComputer(t, all)
 	c.now = 10e6
-	*c.mem = memory{valid: true, armed: true, phase: descending, ground: 96000, weight: 500, liftoff: 1e6, burnout: 3e6, apogee: c.now, top: 300}
+	*c.mem = memory{valid: true, armed: true, phase: phaseFalling, groundPressure: 96000, groundSamples: 500, liftoff: 1e6, burnout: 3e6, apogee: c.now, maxHeight: 300}
 	c.est = estimator{started: true, n: 200, falling: true}
 	return c
 }
@@ -84,7 +84,7 @@ func TestRecoveryOrder(t *testing.T) {
 				}
 				before := c.out.on
 				c.endPulses()
-				c.recover()
+				c.runRecovery()
 				for ch := range got {
 					if bit := uint16(1) << (ch - 1); c.out.on&bit > before&bit {
 						require.Equal(t, never, got[ch], "output %d fires once", ch)
@@ -108,7 +108,7 @@ func TestApogee(t *testing.T) {
 		want   float64 // s, from the start of the fall
 	}{
 		{"downward speed for 0.1 s", nil, func(c *computer, s float64) { c.est.v = -9.8 * s; c.est.h = 300 - 4.9*s*s }, 0.105},
-		{"still boosting as far as known: 0.5 s", nil, func(c *computer, s float64) { c.mem.phase = boosting; c.est.v = -1; c.est.h = 300 }, 0.5},
+		{"still boosting as far as known: 0.5 s", nil, func(c *computer, s float64) { c.mem.phase = phasePowered; c.est.v = -1; c.est.h = 300 }, 0.5},
 		{"10 m lost for 0.3 s, whatever the speed says", nil, func(c *computer, s float64) { c.est.v = 1; c.est.h = 300 - 10*s }, 1.305},
 		{"fast: never, however much height seems lost", nil, func(c *computer, s float64) { c.est.v = 60; c.est.h = 200 }, never},
 		{"the lock-out is a setting", map[string]float64{"apogee_lockout_speed": 70}, func(c *computer, s float64) { c.est.v = 60; c.est.h = 200 }, 0.3},
@@ -124,26 +124,26 @@ func TestApogee(t *testing.T) {
 		{"nothing known: the backup", map[string]float64{"drogue_backup": 11}, func(c *computer, s float64) { c.est.accepted, c.est.v = 0, 300 }, 2},
 		{"no barometer but the accelerometer lives", nil, func(c *computer, s float64) { c.est.accepted, c.est.inertial, c.est.v = 0, true, -9.8*s }, 0.105},
 		{"no attitude, and drag that says fast: the pressure lies", nil, func(c *computer, s float64) {
-			c.est.v, c.att.known, c.everFelt, c.felt, c.axial = -9.8, false, true, c.now, -8+2*s
+			c.est.v, c.att.known, c.accelSeen, c.accelAt, c.axial = -9.8, false, true, c.now, -8+2*s
 		}, 2.5},
 		{"no attitude, drag long ago", nil, func(c *computer, s float64) {
-			c.est.v, c.att.known, c.everFelt, c.felt, c.axial = -9.8, false, true, c.now-1e6, -8
+			c.est.v, c.att.known, c.accelSeen, c.accelAt, c.axial = -9.8, false, true, c.now-1e6, -8
 		}, 0.1},
 		{"an attitude: drag is no matter", nil, func(c *computer, s float64) {
-			c.est.v, c.att.known, c.everFelt, c.felt, c.axial = -9.8, true, true, c.now, -8
+			c.est.v, c.att.known, c.accelSeen, c.accelAt, c.axial = -9.8, true, true, c.now, -8
 		}, 0.1},
-		{"a liftoff not yet confirmed", nil, func(c *computer, s float64) { c.confirmed, c.est.v = false, -9.8 }, never},
+		{"a liftoff not yet confirmed", nil, func(c *computer, s float64) { c.liftoffConfirmed, c.est.v = false, -9.8 }, never},
 	} {
 		t.Run(r.reason, func(t *testing.T) {
 			c := newComputer(t, r.set)
-			c.confirmed = true
-			*c.mem = memory{valid: true, armed: true, phase: coasting, ground: 96000, weight: 500, liftoff: 1e6, burnout: 3e6, top: 300}
+			c.liftoffConfirmed = true
+			*c.mem = memory{valid: true, armed: true, phase: phaseUnpowered, groundPressure: 96000, groundSamples: 500, liftoff: 1e6, burnout: 3e6, maxHeight: 300}
 			got := never
 			for i := range int64(5 * 200) {
 				c.now = 10e6 + i*5000
 				c.est = estimator{started: true, n: 200, t: c.now, accepted: c.now}
 				r.shape(c, float64(i)/200)
-				if c.apogee(); c.mem.phase == descending {
+				if c.detectApogee(); c.mem.phase == phaseFalling {
 					got = float64(i) / 200
 					assert.Equal(t, c.now, c.mem.apogee)
 					break
@@ -180,7 +180,7 @@ func TestPulses(t *testing.T) {
 			assert.Equal(t, r.want, c.now-from, "%s: channel %d", r.reason, ch+1)
 		}
 		edges := 0
-		for _, f := range decode(c.say.out) {
+		for _, f := range decode(c.send.out) {
 			if f.Code == contract.CodeOutput {
 				edges++
 			}
@@ -192,7 +192,7 @@ func TestPulses(t *testing.T) {
 func TestPulsesOverlap(t *testing.T) {
 	c := newComputer(t, map[string]float64{"pulse": 1})
 	assert.False(t, c.fire(1, false), "not armed")
-	assert.Empty(t, c.say.out, "not armed: not a word")
+	assert.Empty(t, c.send.out, "not armed: not a word")
 	c.mem.armed = true
 	for _, s := range []struct {
 		now    int64
@@ -215,7 +215,7 @@ func TestPulsesOverlap(t *testing.T) {
 		}
 		assert.Equal(t, s.on, c.out.on, s.reason)
 	}
-	assert.Len(t, decode(c.say.out), 4, "two up, two down")
+	assert.Len(t, decode(c.send.out), 4, "two up, two down")
 }
 
 // TestLanding: five seconds without speed end the recovery, and nothing fires after it.
@@ -236,12 +236,12 @@ func TestLanding(t *testing.T) {
 			if r.heard {
 				c.est.accepted = c.now
 			}
-			if c.mem.phase == landed {
+			if c.mem.phase == phaseDown {
 				break
 			}
-			c.recover()
+			c.runRecovery()
 		}
-		assert.Equal(t, r.want, c.mem.phase == landed, r.reason)
+		assert.Equal(t, r.want, c.mem.phase == phaseDown, r.reason)
 		if r.want {
 			assert.InDelta(t, 15, span(c.now), 0.01, r.reason)
 		}

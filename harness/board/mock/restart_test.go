@@ -49,13 +49,13 @@ func TestMemoryOverRestart(t *testing.T) {
 		main   bool
 		log    string
 	}{
-		{"on the pad", 2, onPad, false, false, false, ""},
-		{"under thrust", 4, boosting, false, false, false, "restart in flight: recovery goes on, no staging"},
-		{"in coast", 5.5, coasting, false, false, false, "restart in flight: recovery goes on, no staging"},
-		{"after staging", 7, boosting, true, false, false, "restart in flight: recovery goes on, no staging"},
-		{"under the drogue", 30, descending, true, true, false, "restart in flight: recovery goes on, no staging"},
-		{"under the main", 115, underMain, true, true, true, "restart in flight: recovery goes on, no staging"},
-		{"after landing", 175, landed, true, true, true, ""},
+		{"on the pad", 2, phaseStanding, false, false, false, ""},
+		{"under thrust", 4, phasePowered, false, false, false, "restart in flight: recovery goes on, no staging"},
+		{"in coast", 5.5, phaseUnpowered, false, false, false, "restart in flight: recovery goes on, no staging"},
+		{"after staging", 7, phasePowered, true, false, false, "restart in flight: recovery goes on, no staging"},
+		{"under the drogue", 30, phaseFalling, true, true, false, "restart in flight: recovery goes on, no staging"},
+		{"under the main", 115, phaseSlowed, true, true, true, "restart in flight: recovery goes on, no staging"},
+		{"after landing", 175, phaseDown, true, true, true, ""},
 	} {
 		t.Run(c.reason, func(t *testing.T) {
 			b := newBench(t, "").run(c.until)
@@ -72,7 +72,7 @@ func TestMemoryOverRestart(t *testing.T) {
 			assert.True(t, after.armed)
 			assert.Zero(t, b.g.ram.out.on, "dark until something is due")
 			assert.Equal(t, defaults(), b.g.ram.set, "settings are forgotten")
-			assert.Equal(t, c.phase >= descending && c.phase != landed, b.g.ram.est.falling, "sinks, as far as known")
+			assert.Equal(t, c.phase >= phaseFalling && c.phase != phaseDown, b.g.ram.est.falling, "sinks, as far as known")
 			want := []contract.Code{contract.CodeWelcome}
 			if c.log != "" {
 				want = append(want, contract.CodeLog)

@@ -120,7 +120,7 @@ func newBench(t testing.TB, defect string) *bench {
 }
 
 func (b *bench) hello() {
-	b.buf = b.enc.Hello(b.buf, &contract.Hello{Version: 1, Nonce: 7, Time: b.us(), IMUHz: 200, BaroHz: 50, GNSSHz: 10, Role: word("sustainer")})
+	b.buf = b.enc.Hello(b.buf, &contract.Hello{Version: 1, Nonce: 7, Time: b.us(), IMUHz: 200, BaroHz: 50, GNSSHz: 10, Role: fixed16("sustainer")})
 	for _, name := range b.order {
 		if v, ok := b.set[name]; ok {
 			var n [24]byte

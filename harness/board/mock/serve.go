@@ -10,12 +10,12 @@ import (
 )
 
 const (
-	patience = 5 * time.Second      // of silence, until all outputs go off
-	beat     = 5 * time.Millisecond // in real time the board decides at least as often
+	silenceLimit = 5 * time.Second      // without input, after which all outputs go off
+	maxInterval  = 5 * time.Millisecond // in real time, the logic runs at least this often
 )
 
-// Serve plays the board on a byte pipe, such as a pseudo-terminal, until the pipe ends. The
-// non-volatile memory lives as long as the call. In real time the board goes by its own clock.
+// Serve runs the board on a byte stream, such as a pseudo-terminal, until the stream ends. The non-volatile memory is
+// kept during the call. In real time the board uses its own clock.
 func Serve(rw io.ReadWriter, defect string) error {
 	g, err := New(defect)
 	if err != nil {
@@ -23,7 +23,7 @@ func Serve(rw io.ReadWriter, defect string) error {
 	}
 	start := time.Now()
 	g.SetClock(func() int64 { return time.Since(start).Microseconds() })
-	s := server{w: rw, guest: g, out: make([]byte, 0, 4096), heard: start}
+	s := server{w: rw, guest: g, out: make([]byte, 0, 4096), lastInput: start}
 	s.begin()
 	defer s.end()
 	in := make([]byte, 4096)
@@ -43,54 +43,54 @@ func Serve(rw io.ReadWriter, defect string) error {
 
 // server shares a guest between its line and its timer.
 type server struct {
-	mu    sync.Mutex
-	w     io.Writer
-	guest *Guest
-	out   []byte
-	heard time.Time
-	timer *time.Timer
-	err   error // of writing
-	over  bool
+	mu        sync.Mutex
+	w         io.Writer
+	guest     *Guest
+	out       []byte
+	lastInput time.Time
+	timer     *time.Timer
+	err       error // of writing
+	closed    bool
 }
 
 func (s *server) begin() {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	s.timer = time.AfterFunc(patience, s.pass)
+	s.timer = time.AfterFunc(silenceLimit, s.onTimer)
 }
 
 func (s *server) feed(in []byte) error {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	s.heard = time.Now()
+	s.lastInput = time.Now()
 	lockstep := !s.guest.realTime
-	s.say(s.guest.Feed(in, s.out[:0]))
+	s.write(s.guest.Feed(in, s.out[:0]))
 	if lockstep && s.guest.realTime {
-		s.timer.Reset(beat)
+		s.timer.Reset(maxInterval)
 	}
 	return s.err
 }
 
-// pass is what happens without a byte.
-func (s *server) pass() {
+// onTimer runs what has to happen without input.
+func (s *server) onTimer() {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	if s.over {
+	if s.closed {
 		return
 	}
-	left := patience - time.Since(s.heard)
+	left := silenceLimit - time.Since(s.lastInput)
 	if left <= 0 {
-		s.say(s.guest.Silence(s.out[:0]))
-		left = patience
+		s.write(s.guest.Silence(s.out[:0]))
+		left = silenceLimit
 	}
 	if s.guest.realTime {
-		s.say(s.guest.Pass(s.out[:0]))
-		left = min(left, beat)
+		s.write(s.guest.Pass(s.out[:0]))
+		left = min(left, maxInterval)
 	}
 	s.timer.Reset(left)
 }
 
-func (s *server) say(out []byte) {
+func (s *server) write(out []byte) {
 	if s.out = out; len(out) > 0 && s.err == nil {
 		_, s.err = s.w.Write(out)
 	}
@@ -99,6 +99,6 @@ func (s *server) say(out []byte) {
 func (s *server) end() {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	s.over = true
+	s.closed = true
 	s.timer.Stop()
 }

@@ -6,11 +6,10 @@ import (
 	"drystage/harness/setting"
 )
 
-// Settings lists the board's settings. A value outside Min and Max is refused: ACCEPT then answers with the
-// value kept.
+// Settings lists the board's settings. A value outside Min and Max is refused: ACCEPT then gives the value kept.
 func Settings() []setting.Def { return setting.Builtin() }
 
-// The settings by their places in the list.
+// The indices of the settings.
 const (
 	stagingChannel = iota
 	drogueChannel
@@ -48,7 +47,7 @@ func defaults() (s settings) {
 	return s
 }
 
-// accept takes a setting over if it is known and in range, and gives what it now is.
+// accept sets a setting if it is known and the value is in range, and gives its value afterwards.
 func (s *settings) accept(name [24]byte, value int32) (now int32, known bool) {
 	for i := range table {
 		row := &table[i]
@@ -80,8 +79,8 @@ func (s *settings) axis() vector {
 	return vector{z: sign}
 }
 
-// clash says that two jobs share an output.
-func (s *settings) clash() bool {
+// sharedChannel says that two functions share an output.
+func (s *settings) sharedChannel() bool {
 	a, b, c := s[stagingChannel], s[drogueChannel], s[mainChannel]
 	return a != 0 && (a == b || a == c) || b != 0 && b == c
 }

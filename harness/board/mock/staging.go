@@ -1,17 +1,17 @@
 package mock
 
-// reason is why the upper motor must not be lit.
+// reason is a reason not to ignite the upper motor.
 type reason uint8
 
 const (
-	nothing reason = iota
+	noReason reason = iota
 	notArmed
 	notCoasting
 	tooEarly
 	tooLate
 	tiltUnknown
-	tilted
-	inDoubt
+	tiltExceeded
+	baroNotBelieved
 	tooLow
 	tooSlow
 )
@@ -19,41 +19,41 @@ const (
 var reasons = [...]string{"", "not armed", "not coasting before apogee", "too early", "too late", "tilt unknown",
 	"tilt has been above its limit", "barometer not believed", "too low", "too slow"}
 
-// unlitAfter is when a staged motor that gives no thrust is called unlit, in s.
-const unlitAfter = 2
+// noThrustAfter is how long after staging a missing thrust is reported, in s.
+const noThrustAfter = 2
 
-// staging lights the upper motor, once, when everything allows it.
-func (c *computer) staging() {
-	asked := c.asked
-	c.asked = false
+// runStaging ignites the upper motor once, when no reason is against it.
+func (c *computer) runStaging() {
+	asked := c.stageAsked
+	c.stageAsked = false
 	switch {
 	case c.set[stagingChannel] == 0:
 		return
 	case c.mem.staged:
-		c.afterStaging()
+		c.watchUpperMotor()
 		return
 	case asked && c.defect == stagesUnarmed && !c.armed():
 		c.stage(true)
 		return
 	}
 	byCommand := c.set[stagingByCommand] == 1
-	why := c.forbidden()
+	why := c.stagingRefusal()
 	switch {
-	case why == nothing && (asked || !byCommand):
+	case why == noReason && (asked || !byCommand):
 		c.stage(false)
-	case asked && why != nothing:
-		c.note("stage command refused: " + reasons[why])
-	case !byCommand && why != c.told && why > tooEarly && c.mem.phase == coasting:
-		c.told = why
-		c.note("no staging: " + reasons[why])
+	case asked && why != noReason:
+		c.log("stage command refused: " + reasons[why])
+	case !byCommand && why != c.lastReason && why > tooEarly && c.mem.phase == phaseUnpowered:
+		c.lastReason = why
+		c.log("no staging: " + reasons[why])
 	}
 }
 
-// forbidden gives the first reason against lighting the upper motor now.
-func (c *computer) forbidden() reason {
+// stagingRefusal gives the first reason not to ignite the upper motor now.
+func (c *computer) stagingRefusal() reason {
 	if c.defect == timerOnly {
-		if c.armed() && c.mem.flying() && c.since(c.mem.liftoff) >= c.set[stagingDelay]+timerBurn {
-			return nothing
+		if c.armed() && c.mem.inFlight() && c.since(c.mem.liftoff) >= c.set[stagingDelay]+timerBurn {
+			return noReason
 		}
 		return tooEarly
 	}
@@ -61,64 +61,63 @@ func (c *computer) forbidden() reason {
 	switch {
 	case !c.armed():
 		return notArmed
-	case c.mem.phase != coasting || c.mem.burnout == 0:
+	case c.mem.phase != phaseUnpowered || c.mem.burnout == 0:
 		return notCoasting
 	case c.since(c.mem.burnout) < c.set[stagingDelay]:
 		return tooEarly
 	case c.now > latest && c.defect != noLatest:
 		return tooLate
 	}
-	if why := c.tiltForbids(); why != nothing {
+	if why := c.tiltRefusal(); why != noReason {
 		return why
 	}
 	switch {
-	case !c.est.settled() || !c.est.heard(c.now):
-		return inDoubt
+	case !c.est.settled() || !c.est.baroCurrent(c.now):
+		return baroNotBelieved
 	case c.defect == noFloor:
-		return nothing
-	case c.height() < c.set[stagingMinHeight]:
+		return noReason
+	case c.decisionHeight() < c.set[stagingMinHeight]:
 		return tooLow
 	case c.est.v < c.set[stagingMinSpeed]:
 		return tooSlow
 	}
-	return nothing
+	return noReason
 }
 
-// tiltForbids looks at the greatest tilt since liftoff: a tumbling rocket that happens to point up
-// stays forbidden.
-func (c *computer) tiltForbids() reason {
-	tilt := c.att.least
+// tiltRefusal checks the greatest tilt since liftoff, so a tumbling rocket that points up for a moment is refused.
+func (c *computer) tiltRefusal() reason {
+	tilt := c.att.minTiltCosine
 	switch c.defect {
 	case ignoresTilt:
-		return nothing
+		return noReason
 	case tiltOfTheMoment:
 		tilt = c.att.up.dot(c.nose)
 	}
 	switch {
 	case !c.att.known:
 		return tiltUnknown
-	case tilt >= c.steepest: // false for what is no number
-		return nothing
+	case tilt >= c.minTiltCosine: // false for NaN
+		return noReason
 	}
-	return tilted
+	return tiltExceeded
 }
 
 func (c *computer) stage(force bool) {
 	if c.fire(c.set[stagingChannel], force) {
 		c.mem.staged, c.mem.stagedAt = true, c.now
-		c.note("staging")
+		c.log("staging")
 	}
 }
 
-// afterStaging says it when the upper motor gives no thrust. There is no second try: a motor that
-// lights late lights somewhere else.
-func (c *computer) afterStaging() {
-	if c.defect == stagesTwice && !c.again && c.since(c.mem.stagedAt) >= c.set[pulse]+0.5 {
-		c.again = true
+// watchUpperMotor reports when the upper motor gives no thrust. There is no second attempt: a motor that ignites late
+// may point anywhere.
+func (c *computer) watchUpperMotor() {
+	if c.defect == stagesTwice && !c.defectDone && c.since(c.mem.stagedAt) >= c.set[pulse]+0.5 {
+		c.defectDone = true
 		c.fire(c.set[stagingChannel], false)
 	}
-	if !c.relit && !c.unlit && c.mem.phase == coasting && c.since(c.mem.stagedAt) >= unlitAfter {
-		c.unlit = true
-		c.note("no thrust after staging")
+	if !c.upperBurned && !c.noThrustReported && c.mem.phase == phaseUnpowered && c.since(c.mem.stagedAt) >= noThrustAfter {
+		c.noThrustReported = true
+		c.log("no thrust after staging")
 	}
 }

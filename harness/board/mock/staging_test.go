@@ -15,10 +15,10 @@ import (
 func ready(t require.TestingT) *computer {
 	c := newComputer(t, map[string]float64{"staging_channel": 1})
 	c.now = 5e6
-	*c.mem = memory{valid: true, armed: true, phase: coasting, ground: 96000, weight: 500, liftoff: 1e6, burnout: 3e6, top: 300}
+	*c.mem = memory{valid: true, armed: true, phase: phaseUnpowered, groundPressure: 96000, groundSamples: 500, liftoff: 1e6, burnout: 3e6, maxHeight: 300}
 	c.est = estimator{started: true, n: 200, t: c.now, accepted: c.now, h: 300, v: 120, inertial: true}
-	c.att = attitude{up: vector{1, 0, 0}, known: true, heard: true, t: c.now, least: 1}
-	c.told = nothing
+	c.att = attitude{up: vector{1, 0, 0}, known: true, gyroSeen: true, t: c.now, minTiltCosine: 1}
+	c.lastReason = noReason
 	return c
 }
 
@@ -32,11 +32,11 @@ func TestStagingGates(t *testing.T) {
 		{"all open", func(*computer) {}, "staging"},
 		{"no channel for it", func(c *computer) { c.set[stagingChannel] = 0 }, ""},
 		{"not armed", func(c *computer) { c.mem.armed = false }, ""},
-		{"on the pad", func(c *computer) { c.mem.phase = onPad }, ""},
-		{"the booster burns", func(c *computer) { c.mem.phase = boosting }, ""},
-		{"past apogee", func(c *computer) { c.mem.phase = descending }, ""},
-		{"under the main", func(c *computer) { c.mem.phase = underMain }, ""},
-		{"landed", func(c *computer) { c.mem.phase = landed }, ""},
+		{"on the pad", func(c *computer) { c.mem.phase = phaseStanding }, ""},
+		{"the booster burns", func(c *computer) { c.mem.phase = phasePowered }, ""},
+		{"past apogee", func(c *computer) { c.mem.phase = phaseFalling }, ""},
+		{"under the main", func(c *computer) { c.mem.phase = phaseSlowed }, ""},
+		{"landed", func(c *computer) { c.mem.phase = phaseDown }, ""},
 		{"burnout never seen", func(c *computer) { c.mem.burnout = 0 }, ""},
 		{"lit before", func(c *computer) { c.mem.staged, c.mem.stagedAt = true, 4.9e6 }, ""},
 
@@ -46,9 +46,9 @@ func TestStagingGates(t *testing.T) {
 		{"1 us past the latest", func(c *computer) { c.mem.liftoff = c.now - 6e6 - 1 }, "no staging: too late"},
 
 		{"no attitude", func(c *computer) { c.att.known = false }, "no staging: tilt unknown"},
-		{"has leaned 19.9 deg", func(c *computer) { c.att.least = math.Cos(19.9 * math.Pi / 180) }, "staging"},
-		{"has leaned 20.1 deg", func(c *computer) { c.att.least = math.Cos(20.1 * math.Pi / 180) }, "no staging: tilt has been above its limit"},
-		{"has been upside down", func(c *computer) { c.att.least = -1 }, "no staging: tilt has been above its limit"},
+		{"has leaned 19.9 deg", func(c *computer) { c.att.minTiltCosine = math.Cos(19.9 * math.Pi / 180) }, "staging"},
+		{"has leaned 20.1 deg", func(c *computer) { c.att.minTiltCosine = math.Cos(20.1 * math.Pi / 180) }, "no staging: tilt has been above its limit"},
+		{"has been upside down", func(c *computer) { c.att.minTiltCosine = -1 }, "no staging: tilt has been above its limit"},
 
 		{"height not settled", func(c *computer) { c.est.n = settleSamples - 1 }, "no staging: barometer not believed"},
 		{"began a moment ago", func(c *computer) { c.est.begun = c.now - 0.4e6 }, "no staging: barometer not believed"},
@@ -61,16 +61,16 @@ func TestStagingGates(t *testing.T) {
 		{"falling fast", func(c *computer) { c.est.v = -120 }, "no staging: too slow"},
 
 		{"waits for the operator", func(c *computer) { c.set[stagingByCommand] = 1 }, ""},
-		{"the operator asks", func(c *computer) { c.set[stagingByCommand] = 1; c.asked = true }, "staging"},
-		{"and is refused aloud", func(c *computer) { c.set[stagingByCommand] = 1; c.asked = true; c.est.v = 39 }, "stage command refused: too slow"},
-		{"asked too soon", func(c *computer) { c.asked = true; c.mem.burnout = c.now - 1 }, "stage command refused: too early"},
-		{"asked unarmed", func(c *computer) { c.asked = true; c.mem.armed = false }, "stage command refused: not armed"},
+		{"the operator asks", func(c *computer) { c.set[stagingByCommand] = 1; c.stageAsked = true }, "staging"},
+		{"and is refused aloud", func(c *computer) { c.set[stagingByCommand] = 1; c.stageAsked = true; c.est.v = 39 }, "stage command refused: too slow"},
+		{"asked too soon", func(c *computer) { c.stageAsked = true; c.mem.burnout = c.now - 1 }, "stage command refused: too early"},
+		{"asked unarmed", func(c *computer) { c.stageAsked = true; c.mem.armed = false }, "stage command refused: not armed"},
 	} {
 		t.Run(r.reason, func(t *testing.T) {
 			c := ready(t)
 			r.shut(c)
 			before := c.mem.staged
-			c.staging()
+			c.runStaging()
 			want := []string{r.log}
 			if r.log == "" {
 				want = nil
@@ -78,8 +78,8 @@ func TestStagingGates(t *testing.T) {
 			assert.Equal(t, want, c.logs(t))
 			assert.Equal(t, r.log == "staging", c.out.on == 1, "output 1")
 			assert.Equal(t, r.log == "staging" || before, c.mem.staged)
-			assert.False(t, c.asked, "a command counts once")
-			c.staging()
+			assert.False(t, c.stageAsked, "a command counts once")
+			c.runStaging()
 			assert.Empty(t, c.logs(t), "nothing is said or done twice")
 		})
 	}
@@ -89,18 +89,18 @@ func TestStagingGates(t *testing.T) {
 // not have lit without.
 func TestGatesOnlyForbid(t *testing.T) {
 	shut := []func(c *computer){
-		func(c *computer) { c.mem.armed = false }, func(c *computer) { c.mem.phase = boosting }, func(c *computer) { c.mem.burnout = c.now },
-		func(c *computer) { c.mem.liftoff = c.now - 7e6 }, func(c *computer) { c.att.known = false }, func(c *computer) { c.att.least = 0 },
+		func(c *computer) { c.mem.armed = false }, func(c *computer) { c.mem.phase = phasePowered }, func(c *computer) { c.mem.burnout = c.now },
+		func(c *computer) { c.mem.liftoff = c.now - 7e6 }, func(c *computer) { c.att.known = false }, func(c *computer) { c.att.minTiltCosine = 0 },
 		func(c *computer) { c.est.n = 1 }, func(c *computer) { c.est.h = 1 }, func(c *computer) { c.est.v = 1 },
 	}
 	rapid.Check(t, func(t *rapid.T) {
 		c := ready(t)
 		some := rapid.SliceOfNDistinct(rapid.IntRange(0, len(shut)-1), 1, -1, func(i int) int { return i }).Draw(t, "shut")
-		c.asked = rapid.Bool().Draw(t, "asked")
+		c.stageAsked = rapid.Bool().Draw(t, "asked")
 		for _, i := range some {
 			shut[i](c)
 		}
-		c.staging()
+		c.runStaging()
 		assert.Zero(t, c.out.on)
 	})
 }
@@ -114,7 +114,7 @@ func TestStagingIsAtTheDelay(t *testing.T) {
 		for c.out.on == 0 && c.now < 6e6 {
 			c.now += period
 			c.est.t, c.est.accepted = c.now, c.now
-			c.staging()
+			c.runStaging()
 		}
 		late := c.now - 4.5e6
 		assert.True(t, late >= 0 && late < period, "period %d us: lit %d us after the delay", period, late)
@@ -142,9 +142,9 @@ func TestTiltOfAnyTurn(t *testing.T) {
 		rate := rapid.Float64Range(0.01, 20).Draw(t, "rate")
 		const dt, n = 0.005, 400
 		w := vector{}.plus(rate, axis.unit())
-		a := attitude{up: vector{0.6, 0, 0.8}, n: 1, known: true, heard: true}
+		a := attitude{up: vector{0.6, 0, 0.8}, n: 1, known: true, gyroSeen: true}
 		for i := range int64(n) {
-			a.turn((i+1)*5000, w, false)
+			a.rotate((i+1)*5000, w, false)
 		}
 		want := turned(vector{0.6, 0, 0.8}, axis, -rate*dt*n)
 		off := a.up.plus(-1, want).norm()
@@ -155,12 +155,12 @@ func TestTiltOfAnyTurn(t *testing.T) {
 // TestTiltOfACone: a body that spins while its rate circles: up stays a unit vector and agrees with
 // the same steps done by quaternions.
 func TestTiltOfACone(t *testing.T) {
-	a := attitude{up: vector{1, 0, 0}, n: 1, known: true, heard: true}
+	a := attitude{up: vector{1, 0, 0}, n: 1, known: true, gyroSeen: true}
 	want := a.up
 	for i := range int64(2000) {
 		s := float64(i) * 0.005
 		w := vector{6, 0.5 * math.Cos(6*s), 0.5 * math.Sin(6*s)}
-		a.turn((i+1)*5000, w, false)
+		a.rotate((i+1)*5000, w, false)
 		want = turned(want, w, -w.norm()*0.005)
 	}
 	assert.InDelta(t, 1, a.up.norm(), 1e-12)
@@ -174,7 +174,7 @@ func TestLatch(t *testing.T) {
 	lean := func(deg float64) vector {
 		return vector{math.Cos(deg * math.Pi / 180), math.Sin(deg * math.Pi / 180), 0}
 	}
-	a := attitude{least: 1}
+	a := attitude{minTiltCosine: 1}
 	for _, c := range []struct {
 		now, greatest float64 // deg
 		reason        string
@@ -182,15 +182,15 @@ func TestLatch(t *testing.T) {
 		{0, 0, "upright"}, {10, 10, "leans"}, {5, 10, "comes back: stays latched"}, {170, 170, "tumbles"}, {0, 170, "upright again: stays latched"},
 	} {
 		a.up = lean(c.now)
-		a.latch(axis)
-		assert.InDelta(t, math.Cos(c.greatest*math.Pi/180), a.least, 1e-12, c.reason)
+		a.keepMaxTilt(axis)
+		assert.InDelta(t, math.Cos(c.greatest*math.Pi/180), a.minTiltCosine, 1e-12, c.reason)
 	}
 	c := newComputer(t, nil)
-	c.att.least = -1
-	c.enter(boosting)
-	assert.InDelta(t, 1, c.att.least, 0, "liftoff begins anew")
-	c.att.least = -1
-	c.enter(coasting)
-	c.enter(boosting)
-	assert.InDelta(t, -1, c.att.least, 0, "the upper motor's thrust does not")
+	c.att.minTiltCosine = -1
+	c.setPhase(phasePowered)
+	assert.InDelta(t, 1, c.att.minTiltCosine, 0, "liftoff begins anew")
+	c.att.minTiltCosine = -1
+	c.setPhase(phaseUnpowered)
+	c.setPhase(phasePowered)
+	assert.InDelta(t, -1, c.att.minTiltCosine, 0, "the upper motor's thrust does not")
 }

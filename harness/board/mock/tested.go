@@ -2,20 +2,20 @@ package mock
 
 import "drystage/harness/board/contract"
 
-// test is what the board knows of TEST, by which a host measures its bench.
+// test is the state of TEST, with which a host measures its bench.
 type test struct {
-	nonce   uint32 // of the last HELLO
-	touched bool   // a sample or a command has come since power-up
-	on      bool   // a pulse is under way
-	ends    int64  // us of the run, of the pulse
+	nonce     uint32 // of the last HELLO
+	inputSeen bool   // a sample or command has come since power-up
+	pulseOn   bool   // a pulse is running
+	pulseEnd  int64  // us of the run, of the pulse
 }
 
-// touch is for samples and commands: they end a test, and refuse all others until the next power-up.
-func (g *Guest) touch() {
-	g.test.touched = true
-	if g.test.on {
-		g.test.on = false
-		g.ram.dark()
+// noteInput is called for samples and commands: they end a test, and no test is allowed until the next power-up.
+func (g *Guest) noteInput() {
+	g.test.inputSeen = true
+	if g.test.pulseOn {
+		g.test.pulseOn = false
+		g.ram.allOff()
 	}
 }
 
@@ -25,17 +25,17 @@ func (g *Guest) pulse(p []byte) {
 	if m.Decode(p) != nil {
 		return
 	}
-	a := contract.Tested{Nonce: m.Nonce, Channel: m.Channel, Refused: g.untestable(&m)}
+	a := contract.Tested{Nonce: m.Nonce, Channel: m.Channel, Refused: g.testRefusal(&m)}
 	if a.Refused == contract.TestObeyed {
-		g.test.on, g.test.ends = true, g.testClock()+int64(m.Length)*1000
-		g.ram.out.ends[m.Channel] = g.test.ends
-		g.ram.switchTo(int(m.Channel), true)
+		g.test.pulseOn, g.test.pulseEnd = true, g.testClock()+int64(m.Length)*1000
+		g.ram.out.ends[m.Channel] = g.test.pulseEnd
+		g.ram.setOutput(int(m.Channel), true)
 	}
-	g.say.out = g.say.enc.Tested(g.say.out, &a)
+	g.send.out = g.send.enc.Tested(g.send.out, &a)
 }
 
-// untestable says why TEST is refused.
-func (g *Guest) untestable(m *contract.Test) uint8 {
+// testRefusal says why TEST is refused.
+func (g *Guest) testRefusal(m *contract.Test) uint8 {
 	c := &g.ram
 	switch {
 	case m.Guard != g.test.nonce^contract.TestGuard:
@@ -44,7 +44,7 @@ func (g *Guest) untestable(m *contract.Test) uint8 {
 		return contract.TestLockstep
 	case c.mem.armed:
 		return contract.TestArmed
-	case g.test.touched || c.mem.phase != onPad:
+	case g.test.inputSeen || c.mem.phase != phaseStanding:
 		return contract.TestTouched
 	case m.Channel == 0 || m.Channel > contract.MaxChannels || m.Length == 0 || m.Length > contract.TestMost:
 		return contract.TestNonsense
@@ -54,23 +54,22 @@ func (g *Guest) untestable(m *contract.Test) uint8 {
 	return contract.TestObeyed
 }
 
-// testClock is what ends a pulse: the board's own clock, or, without one, what the host last said.
+// testClock is the clock of pulses: the board's own, or without one the last time from the host.
 func (g *Guest) testClock() int64 {
 	if g.clock == nil {
 		return g.ram.now
 	}
-	return g.own()
+	return g.ownTime()
 }
 
-// endTest ends a pulse whose time is over; under says that one is or was under way, so that the logic
-// keeps still.
-func (g *Guest) endTest() (under bool) {
-	if !g.test.on {
+// endTest ends a pulse whose time is over; running says that one is or was running, so that the logic must wait.
+func (g *Guest) endTest() (running bool) {
+	if !g.test.pulseOn {
 		return false
 	}
-	if g.testClock() >= g.test.ends {
-		g.test.on = false
-		g.ram.dark()
+	if g.testClock() >= g.test.pulseEnd {
+		g.test.pulseOn = false
+		g.ram.allOff()
 	}
 	return true
 }

@@ -84,8 +84,8 @@ func TestTestWhileArmed(t *testing.T) {
 		why    uint8
 	}{
 		{"armed before the power cut", memory{valid: true, armed: true}, contract.TestArmed},
-		{"in flight before the power cut", memory{valid: true, phase: coasting}, contract.TestTouched},
-		{"landed, and not collected", memory{valid: true, phase: landed}, contract.TestTouched},
+		{"in flight before the power cut", memory{valid: true, phase: phaseUnpowered}, contract.TestTouched},
+		{"landed, and not collected", memory{valid: true, phase: phaseDown}, contract.TestTouched},
 	} {
 		h := newHost(t)
 		h.g.mem = c.mem

@@ -7,23 +7,23 @@ import (
 	"drystage/harness/board/contract"
 )
 
-// voice puts what the board says into frames, behind the bytes that Feed was handed.
-type voice struct {
+// sender encodes the board's messages and appends them to out.
+type sender struct {
 	enc    contract.Encoder
 	out    []byte
-	line   [contract.MaxTail]byte
-	direct *contract.Answers // of a host that takes messages as they are; nil: bytes
-	own    func() int64      // the board's own clock, in real time; nil: what it decides by
+	buffer [contract.MaxTail]byte
+	direct *contract.Answers // of a host that takes messages instead of bytes; else nil
+	clock  func() int64      // the board's own clock, in real time; nil: the time of its decisions
 }
 
-func (v *voice) stamp(now int64) uint32 {
-	if v.own != nil {
-		now = v.own()
+func (v *sender) stamp(now int64) uint32 {
+	if v.clock != nil {
+		now = v.clock()
 	}
 	return uint32(now)
 }
 
-func (v *voice) output(now int64, channel int, on bool) {
+func (v *sender) output(now int64, channel int, on bool) {
 	m := contract.Output{Time: v.stamp(now), Channel: uint8(channel)}
 	if on {
 		m.On = 1
@@ -35,11 +35,11 @@ func (v *voice) output(now int64, channel int, on bool) {
 	v.out = v.enc.Output(v.out, &m)
 }
 
-func (v *voice) log(now int64, text string) {
-	v.tell(now, append(v.line[:0], text...))
+func (v *sender) log(now int64, text string) {
+	v.sendLog(now, append(v.buffer[:0], text...))
 }
 
-func (v *voice) tell(now int64, text []byte) {
+func (v *sender) sendLog(now int64, text []byte) {
 	m := contract.Log{Time: v.stamp(now), Text: text}
 	if v.direct != nil {
 		m.Text = slices.Clone(text[:min(len(text), contract.MaxTail)])
@@ -50,13 +50,13 @@ func (v *voice) tell(now int64, text []byte) {
 }
 
 // logf logs a number between two texts.
-func (v *voice) logf(now int64, before string, n int64, after string) {
-	b := append(v.line[:0], before...)
+func (v *sender) logf(now int64, before string, n int64, after string) {
+	b := append(v.buffer[:0], before...)
 	b = append(strconv.AppendInt(b, n, 10), after...)
-	v.tell(now, b)
+	v.sendLog(now, b)
 }
 
-func (v *voice) report(now int64, p phase, h, s, top float64) {
+func (v *sender) report(now int64, p phase, h, s, top float64) {
 	m := contract.Report{Time: v.stamp(now), Phase: phaseNames[p], Height: thousandths(h), Speed: thousandths(s), Apogee: thousandths(top)}
 	if v.direct != nil {
 		v.direct.Reports = append(v.direct.Reports, m)

@@ -6,14 +6,13 @@ import (
 	"drystage/harness/board/contract"
 )
 
-// rash takes frames from the line as the contract's decoder does, but believes each one: no checksum, no
-// count of what is missing.
-type rash struct {
+// uncheckedDecoder decodes frames like the contract's decoder, but without checksum and sequence numbers.
+type uncheckedDecoder struct {
 	buf [256]byte
 	n   int
 }
 
-func (r *rash) next(in []byte) (f contract.Frame, rest []byte, ok bool) {
+func (r *uncheckedDecoder) next(in []byte) (f contract.Frame, rest []byte, ok bool) {
 	for len(in) > 0 {
 		end := bytes.IndexByte(in, 0)
 		if end < 0 {
@@ -23,15 +22,15 @@ func (r *rash) next(in []byte) (f contract.Frame, rest []byte, ok bool) {
 		r.n += copy(r.buf[r.n:], in[:end])
 		b := r.buf[:r.n]
 		r.n, in = 0, in[end+1:]
-		if b, ok := unstuffed(b); ok && len(b) >= 6 {
+		if b, ok := decodeCOBS(b); ok && len(b) >= 6 {
 			return contract.Frame{Code: contract.Code(b[0]), Seq: b[1], Payload: b[2 : len(b)-4]}, in, true
 		}
 	}
 	return f, nil, false
 }
 
-// unstuffed undoes COBS in place.
-func unstuffed(b []byte) (content []byte, ok bool) {
+// decodeCOBS decodes COBS in place.
+func decodeCOBS(b []byte) (content []byte, ok bool) {
 	i := 0
 	for i < len(b) && b[i] != 0 {
 		d := int(b[i])

@@ -1,0 +1,111 @@
+package mock
+
+import "drystage/harness/board/contract"
+
+// lowestPressure is below the range of usual barometers, in Pa.
+const lowestPressure = 1000
+
+// imu takes a sample of the inertial sensor.
+func (c *computer) imu(m *contract.IMU) {
+	t := int64(m.Time)
+	if m.Has&contract.FreshGyro != 0 {
+		c.gyro.add(m.GyroX, m.GyroY, m.GyroZ)
+		w := vector{micro(m.GyroX), micro(m.GyroY), micro(m.GyroZ)}
+		c.att.rotate(t, w, c.standsStill(w))
+	}
+	if m.Has&contract.FreshAccel == 0 {
+		return
+	}
+	c.accel.add(m.AccelX, m.AccelY, m.AccelZ)
+	f := vector{milli(m.AccelX), milli(m.AccelY), milli(m.AccelZ)}
+	c.axial, c.accelAt, c.accelSeen = f.dot(c.nose), t, true
+	if c.mem.phase == phaseStanding {
+		c.att.alignOnPad(f)
+	}
+	if c.defect == countsSamples && c.mem.inFlight() {
+		c.countedSpeed += (f.dot(c.att.up) - standardGravity) / float64(max(c.imuHz, 1))
+	}
+	usable := c.defect != trustsGNSS && c.mem.phase <= phaseUnpowered && c.att.known && !c.accel.stuck() && !c.est.accelRejected(t)
+	if usable || c.defect == inertialOnly && c.mem.phase <= phaseUnpowered {
+		c.est.addAcceleration(t, f.dot(c.att.up)-standardGravity)
+	}
+}
+
+// standsStill says that the rocket is on the pad and does not turn.
+func (c *computer) standsStill(w vector) bool {
+	return c.mem.phase == phaseStanding && w.dot(w) < 0.04 && c.axial < c.set[liftoffAcceleration]/2
+}
+
+// pressure takes a sample of the barometer.
+func (c *computer) pressure(m *contract.Baro) {
+	t, p := int64(m.Time), float64(m.Pressure)/1000
+	c.baro.add(int64(m.Pressure))
+	if c.defect == standstillIsApogee && p >= lowestPressure && c.mem.groundPressure > 0 {
+		c.keepRawHeight(heightAbove(p, c.groundHeight(), c.set[siteTemperature]))
+	}
+	if p < lowestPressure || c.baro.same > 0 && c.baro.hasNoise() { // a repeat may be the first of many
+		return
+	}
+	if c.mem.phase == phaseStanding && (!c.att.known || c.axial < c.set[liftoffAcceleration]/2) && !c.leavingPad() {
+		c.mem.averageGround(p)
+	}
+	if c.mem.groundPressure == 0 {
+		c.mem.groundPressure = p
+	}
+	z := heightAbove(p, c.groundHeight(), c.set[siteTemperature])
+	if c.defect != standstillIsApogee { // that one has taken it above, and repeats too
+		c.keepRawHeight(z)
+	}
+	switch {
+	case c.defect == trustsGNSS:
+	case c.defect == inertialOnly && (c.mem.phase == phasePowered || c.mem.phase == phaseUnpowered):
+		c.est.accepted = t
+	case !c.est.started:
+		c.est.begin(t, z, c.mem.valid && c.mem.groundSamples > 1)
+	default:
+		c.est.correct(t, z)
+	}
+}
+
+// groundHeight is pressureHeight at the pad, computed again only when the pressure there changes.
+func (c *computer) groundHeight() float64 {
+	if c.groundCache.pressure != c.mem.groundPressure {
+		c.groundCache.pressure, c.groundCache.decisionHeight = c.mem.groundPressure, pressureHeight(c.mem.groundPressure)
+	}
+	return c.groundCache.decisionHeight
+}
+
+// leavingPad says that the rocket may have left the pad, so that the pressure is no longer that of the pad.
+func (c *computer) leavingPad() bool { return c.est.settled() && c.est.h > confirmHeight }
+
+// keepRawHeight stores the unfiltered pressure height, for the defects that use it.
+func (c *computer) keepRawHeight(z float64) {
+	if z < c.rawHeight {
+		c.rawFalls++
+	} else {
+		c.rawFalls = 0
+	}
+	c.lastFall = c.rawHeight - z
+	if c.samplesSinceMax++; z > c.rawMax {
+		c.samplesSinceMax = 0
+	}
+	c.rawHeight, c.rawMax = z, max(c.rawMax, z)
+}
+
+// fix takes a GNSS fix. Only the board with the defect trusts-gnss uses it: GNSS heights come late and jump.
+func (c *computer) fix(m *contract.GNSS) {
+	if m.Fix < 3 || c.defect != trustsGNSS {
+		return
+	}
+	h, s := milli(m.Height), &c.gnss
+	if c.mem.phase == phaseStanding {
+		s.n = min(s.n+1, 50)
+		s.ground += (h - s.ground) / s.n
+	}
+	e := &c.est
+	e.t, e.accepted = int64(m.Time), int64(m.Time)
+	e.h, e.v, e.u, e.b, e.started, e.n = h-s.ground, milli(m.Up), 0, 0, true, e.n+1
+}
+
+func milli(v int32) float64 { return float64(v) / 1e3 }
+func micro(v int32) float64 { return float64(v) / 1e6 }
