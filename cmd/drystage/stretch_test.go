@@ -43,7 +43,7 @@ type stretch struct {
 	plan   harness.Plan
 	ticks  []sim.Tick
 	before harness.Record // what had happened when it begins, and the flight's events up to its end
-	guest  *mock.Guest    // in the state in which it begins
+	guest  *mock.Board    // in the state in which it begins
 	client *board.Client
 	sound  []sim.Output // edges of the honest board
 	marks  [][2]int     // per tick: bytes that the line has carried before it, each way
@@ -92,7 +92,7 @@ func nameOf(p *harness.Plan, channel int) string {
 type camera struct {
 	board.Board
 	at     sim.Time
-	guest  *mock.Guest
+	guest  *mock.Board
 	client *board.Client
 	taken  bool
 }
@@ -281,7 +281,7 @@ func (m *meter) Read(b []byte) (int, error) {
 
 // breaker is a tapped board that starts anew once, in front of a byte that comes to it.
 type breaker struct {
-	board *mock.Guest
+	board *mock.Board
 	tap   boardtest.Tap
 	at    int // bytes to the board; negative: never
 	n     int

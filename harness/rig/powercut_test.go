@@ -27,7 +27,7 @@ import (
 // supplied is a line to a mock that lives by a supply of periph's test pins, and never hears RESTART: when
 // the pin's switch opens, its memory is lost and it is silent; it boots when the switch closes.
 type supplied struct {
-	guest *mock.Guest
+	guest *mock.Board
 	pin   string // active low, as in spec; "" is fed by something else
 	boots time.Duration
 

@@ -19,7 +19,7 @@ import (
 // that has a clock of its own sees it go on.
 type timely struct {
 	link.Link
-	board    *mock.Guest
+	board    *mock.Board
 	watchful bool // the board goes dark by itself
 	last     time.Time
 	deadline time.Time

@@ -18,7 +18,7 @@ import (
 
 // standing is a mock on a rig: pins see its outputs 1 to 3, and its supply can be switched.
 type standing struct {
-	board     *mock.Guest
+	board     *mock.Board
 	enc       contract.Encoder
 	askable   bool // it offers RESTART
 	cutless   bool

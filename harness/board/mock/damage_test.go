@@ -108,7 +108,7 @@ func TestDamageAtEachByte(t *testing.T) {
 			t.Parallel()
 			g, err := New("")
 			require.NoError(t, err)
-			boards := []*Guest{}
+			boards := []*Board{}
 			sound := newFirings()
 			for _, chunk := range c.s.chunks {
 				boards = append(boards, g.Fork())
@@ -156,7 +156,7 @@ func spoil(n int, chunk []byte, j int) []byte {
 }
 
 // fly goes on from a copy of g.
-func (g *Guest) fly(first []byte, rest [][]byte) *firings {
+func (g *Board) fly(first []byte, rest [][]byte) *firings {
 	b, f := g.Fork(), newFirings()
 	var out []byte
 	out = b.Feed(first, out[:0])

@@ -5,10 +5,10 @@ import (
 	"drystage/sim"
 )
 
-var _ contract.Direct = (*Guest)(nil)
+var _ contract.Direct = (*Board)(nil)
 
 // Take is Feed with messages instead of bytes, for a host in the same process.
-func (g *Guest) Take(m *contract.SampleSet, a *contract.Answers) bool {
+func (g *Board) Take(m *contract.SampleSet, a *contract.Answers) bool {
 	if !g.listening || g.realTime {
 		return false
 	}

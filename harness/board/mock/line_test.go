@@ -101,7 +101,7 @@ func accepted(t *testing.T, in []byte) (a contract.Accept) {
 
 // tap is a guest that keeps what went over its line.
 type tap struct {
-	g       *mock.Guest
+	g       *mock.Board
 	in, out [][]byte
 }
 
@@ -129,9 +129,9 @@ func flown(t *testing.T, name string) (*tap, *harness.Record) {
 	return last, rec
 }
 
-// TestServeIsTheGuest plays a whole flight of the world again over a pipe, however the pipe parts the
+// TestServeIsTheBoard plays a whole flight of the world again over a pipe, however the pipe parts the
 // bytes: the same bytes come back.
-func TestServeIsTheGuest(t *testing.T) {
+func TestServeIsTheBoard(t *testing.T) {
 	line, rec := flown(t, "nominal.yaml")
 	require.True(t, rec.Complete())
 	in, want := bytes.Join(line.in, nil), bytes.Join(line.out, nil)

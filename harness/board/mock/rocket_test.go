@@ -77,7 +77,7 @@ type edge struct {
 // bench flies a rocket with one board. The hooks may change or swallow what is sent.
 type bench struct {
 	*rocket
-	g       *Guest
+	g       *Board
 	enc     contract.Encoder
 	dec     *contract.Decoder
 	rnd     *rand.Rand

@@ -45,7 +45,7 @@ func Serve(rw io.ReadWriter, defect string) error {
 type server struct {
 	mu        sync.Mutex
 	w         io.Writer
-	guest     *Guest
+	guest     *Board
 	out       []byte
 	lastInput time.Time
 	timer     *time.Timer

@@ -11,7 +11,7 @@ type test struct {
 }
 
 // noteInput is called for samples and commands: they end a test, and no test is allowed until the next power-up.
-func (g *Guest) noteInput() {
+func (g *Board) noteInput() {
 	g.test.inputSeen = true
 	if g.test.pulseOn {
 		g.test.pulseOn = false
@@ -20,7 +20,7 @@ func (g *Guest) noteInput() {
 }
 
 // pulse answers TEST.
-func (g *Guest) pulse(p []byte) {
+func (g *Board) pulse(p []byte) {
 	var m contract.Test
 	if m.Decode(p) != nil {
 		return
@@ -35,7 +35,7 @@ func (g *Guest) pulse(p []byte) {
 }
 
 // testRefusal says why TEST is refused.
-func (g *Guest) testRefusal(m *contract.Test) uint8 {
+func (g *Board) testRefusal(m *contract.Test) uint8 {
 	c := &g.ram
 	switch {
 	case m.Guard != g.test.nonce^contract.TestGuard:
@@ -55,7 +55,7 @@ func (g *Guest) testRefusal(m *contract.Test) uint8 {
 }
 
 // testClock is the clock of pulses: the board's own, or without one the last time from the host.
-func (g *Guest) testClock() int64 {
+func (g *Board) testClock() int64 {
 	if g.clock == nil {
 		return g.ram.now
 	}
@@ -63,7 +63,7 @@ func (g *Guest) testClock() int64 {
 }
 
 // endTest ends a pulse whose time is over; running says that one is or was running, so that the logic must wait.
-func (g *Guest) endTest() (running bool) {
+func (g *Board) endTest() (running bool) {
 	if !g.test.pulseOn {
 		return false
 	}

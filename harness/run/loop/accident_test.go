@@ -41,7 +41,7 @@ var accidentNames = [...]string{"none", "silent", "an output more", "a reading l
 // victim is a link to an honest board with an accident. Its time is that of the bubble.
 type victim struct {
 	mu       sync.Mutex
-	guest    *mock.Guest
+	guest    *mock.Board
 	what     accident
 	at, n    int // the n-th Write
 	dec      *contract.Decoder

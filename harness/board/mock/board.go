@@ -6,13 +6,13 @@ import (
 	"drystage/harness/board/contract"
 )
 
-// Guest is the board behind its link: bytes in, bytes out. It is a link.Device.
+// Board is the board behind its link: bytes in, bytes out. It is a link.Device.
 //
 // HELLO begins a new run at the first start, after BYE, or when its time is before the last time that the board has
 // seen (the host began again). Otherwise the board continues the run from its non-volatile memory, as after a supply
 // failure: outputs that have fired don't fire again, recovery continues with the barometer, and there is no staging
 // since the tilt is unknown.
-type Guest struct {
+type Board struct {
 	defect    defect
 	dec       *contract.Decoder
 	unchecked uncheckedDecoder // instead of dec, for the defect no-checksum
@@ -29,18 +29,18 @@ type Guest struct {
 }
 
 // New gives a board that has just been switched on, with a defect by name; the empty name means no defect.
-func New(defect string) (*Guest, error) {
+func New(defect string) (*Board, error) {
 	d, err := findDefect(defect)
 	if err != nil {
 		return nil, err
 	}
-	g := &Guest{defect: d}
+	g := &Board{defect: d}
 	g.powerUp()
 	return g, nil
 }
 
 // powerUp clears everything but the non-volatile memory.
-func (g *Guest) powerUp() {
+func (g *Board) powerUp() {
 	g.boots++
 	g.dec = contract.NewDecoder(contract.FromHost)
 	g.send.enc = contract.Encoder{}
@@ -50,16 +50,16 @@ func (g *Guest) powerUp() {
 }
 
 // SetClock gives the board a clock of its own, in us since any start, for runs in real time.
-func (g *Guest) SetClock(us func() int64) { g.clock = us }
+func (g *Board) SetClock(us func() int64) { g.clock = us }
 
 // ownTime is the board's own clock, in us of the run.
-func (g *Guest) ownTime() int64 { return g.clock() - g.base }
+func (g *Board) ownTime() int64 { return g.clock() - g.base }
 
 // lag is how far behind its own clock the logic runs when no sample comes: the next one may be on its way.
 const lag = 10_000 // us
 
 // Pass runs the logic without input, in real time. It appends the board's messages to out.
-func (g *Guest) Pass(out []byte) []byte {
+func (g *Board) Pass(out []byte) []byte {
 	if !g.listening || !g.realTime || g.silent || g.clock == nil || !g.test.pulseOn && g.ownTime()-lag <= g.ram.now {
 		return out
 	}
@@ -72,7 +72,7 @@ func (g *Guest) Pass(out []byte) []byte {
 }
 
 // Silence is called when nothing has come for too long: all outputs go off, and the logic stops until something comes.
-func (g *Guest) Silence(out []byte) []byte {
+func (g *Board) Silence(out []byte) []byte {
 	g.silent = true
 	if !g.listening {
 		return out
@@ -84,7 +84,7 @@ func (g *Guest) Silence(out []byte) []byte {
 }
 
 // Feed takes bytes from the host and appends the answer to out. An incomplete frame is kept for the next call.
-func (g *Guest) Feed(in, out []byte) []byte {
+func (g *Board) Feed(in, out []byte) []byte {
 	g.send.out, g.silent = out, false
 	var f contract.Frame
 	for ok := true; ok; {
@@ -101,7 +101,7 @@ func (g *Guest) Feed(in, out []byte) []byte {
 	return out
 }
 
-func (g *Guest) frame(f *contract.Frame) {
+func (g *Board) frame(f *contract.Frame) {
 	switch f.Code {
 	case contract.CodeHello:
 		g.hello(f.Payload)
@@ -161,7 +161,7 @@ func (g *Guest) frame(f *contract.Frame) {
 
 // timely says that a sample isn't older than the board's clock. In real time the samples advance that clock: the logic
 // first runs up to their time.
-func (g *Guest) timely(t uint32) bool {
+func (g *Board) timely(t uint32) bool {
 	c := &g.ram
 	if int64(t) < c.now {
 		return false
@@ -172,7 +172,7 @@ func (g *Guest) timely(t uint32) bool {
 	return true
 }
 
-func (g *Guest) hello(p []byte) {
+func (g *Board) hello(p []byte) {
 	var m contract.Hello
 	if m.Decode(p) != nil {
 		return
@@ -201,20 +201,20 @@ func (g *Guest) hello(p []byte) {
 	g.listening = true
 }
 
-func (g *Guest) welcome(nonce uint32) {
+func (g *Board) welcome(nonce uint32) {
 	w := contract.Welcome{Version: contract.Version, Channels: contract.MaxChannels, Nonce: nonce, Boots: g.boots, Name: g.name(),
 		Capabilities: contract.CanLockstep | contract.CanRealTime | contract.CanRestart | contract.CanSettings | contract.CanCommands | contract.CanTest}
 	g.send.out = g.send.enc.Welcome(g.send.out, &w)
 }
 
-func (g *Guest) name() [16]byte {
+func (g *Board) name() [16]byte {
 	if g.defect == noDefect {
 		return fixed16("drystage mock")
 	}
 	return fixed16("mock:" + defects[g.defect].Name)
 }
 
-func (g *Guest) setting(p []byte) {
+func (g *Board) setting(p []byte) {
 	var m contract.Setting
 	if m.Decode(p) != nil {
 		return
@@ -228,7 +228,7 @@ func (g *Guest) setting(p []byte) {
 	g.send.out = g.send.enc.Accept(g.send.out, &a)
 }
 
-func (g *Guest) command(p []byte) {
+func (g *Board) command(p []byte) {
 	var m contract.Command
 	if m.Decode(p) != nil {
 		return
@@ -252,7 +252,7 @@ func (g *Guest) command(p []byte) {
 	}
 }
 
-func (g *Guest) tick(p []byte) {
+func (g *Board) tick(p []byte) {
 	var m contract.Tick
 	if m.Decode(p) != nil {
 		return
@@ -262,7 +262,7 @@ func (g *Guest) tick(p []byte) {
 }
 
 // done runs the logic up to a time and gives the answer.
-func (g *Guest) done(now uint32) contract.Done {
+func (g *Board) done(now uint32) contract.Done {
 	c := &g.ram
 	c.advance(int64(now))
 	bad, lost := g.dec.Counts.Bad(), g.dec.Counts.Lost
@@ -274,7 +274,7 @@ func (g *Guest) done(now uint32) contract.Done {
 }
 
 // sync answers with the board's clock; without one, with the last time from the host.
-func (g *Guest) sync(p []byte) {
+func (g *Board) sync(p []byte) {
 	var m contract.Sync
 	if m.Decode(p) != nil {
 		return

@@ -15,7 +15,7 @@ import (
 
 // host speaks to a guest frame by frame.
 type host struct {
-	g   *Guest
+	g   *Board
 	enc contract.Encoder
 }
 
