@@ -12,7 +12,7 @@ func (s *State) Finite() bool {
 	// In brackets, so that a processor can compute the sums at the same time.
 	return ((zeroIfFinite(s.Position)+zeroIfFinite(s.Velocity))+(zeroIfFinite(s.Rates)+zeroIfFinite(s.Force)))+
 		((zeroIfFinite(s.Angular)+(0*a.Real+0*a.Imag))+((0*a.Jmag+0*a.Kmag)+(0*s.Mass+0*s.CG)))+
-		(((0*s.Front+0*s.Pressure)+(0*s.Ambient+0*s.Airspeed))+((0*s.Mach+0*s.Dynamic)+(0*s.Alpha+0*s.Tilt)))+0*s.Thrust == 0
+		(((0*s.Front+0*s.Pressure)+(0*s.Ambient+0*s.Airspeed))+((0*s.Mach+0*s.Dynamic)+(zeroIfFinite(s.Air)+0*s.Thrust))) == 0
 }
 
 // Finite says that no number of the frame is infinite or NaN, in old samples too.

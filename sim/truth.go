@@ -5,6 +5,8 @@ import (
 
 	"gonum.org/v1/gonum/num/quat"
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"drystage/sim/plain"
 )
 
 // State is the true state, at one instant, of the body that one stage belongs to. Stages that are
@@ -24,8 +26,7 @@ type State struct {
 	Airspeed float64     // m/s
 	Mach     float64
 	Dynamic  float64 // Pa, dynamic pressure
-	Alpha    float64 // rad, angle of attack
-	Tilt     float64 // rad between the body's x axis and vertical
+	Air      r3.Vec  // m/s, body axes: velocity through the air
 	Thrust   float64 // N
 	Landed   bool
 	OnPad    bool // held by the pad, before liftoff
@@ -33,6 +34,21 @@ type State struct {
 
 // Height is the height above the pad in m.
 func (s *State) Height() float64 { return s.Position.Z }
+
+// Alpha is the angle of attack in rad, between the body's x axis and its velocity through the air.
+func (s *State) Alpha() float64 {
+	return plain.Atan2(math.Sqrt(float64(s.Air.Y*s.Air.Y)+float64(s.Air.Z*s.Air.Z)), s.Air.X)
+}
+
+// Tilt is the angle in rad between the body's x axis and the vertical. That axis is the first column of the matrix of
+// the attitude, which may be a quaternion of any length.
+func (s *State) Tilt() float64 {
+	w, a, b, c := s.Attitude.Real, s.Attitude.Imag, s.Attitude.Jmag, s.Attitude.Kmag
+	aa, bb, cc := float64(a*a), float64(b*b), float64(c*c)
+	k := 2 / (float64(w*w) + aa + (bb + cc))
+	x, y, z := 1-float64(k*(bb+cc)), float64(k*(float64(a*b)+float64(w*c))), float64(k*(float64(a*c)-float64(w*b)))
+	return plain.Atan2(math.Sqrt(float64(x*x)+float64(y*y)), z)
+}
 
 // Quantity names a scalar of a State for expectations and crossings.
 type Quantity uint8
@@ -73,7 +89,7 @@ func (q Quantity) Of(s *State) float64 {
 	case Descent:
 		return -s.Velocity.Z
 	case Tilt:
-		return s.Tilt
+		return s.Tilt()
 	case Mach:
 		return s.Mach
 	case Acceleration:

@@ -91,7 +91,7 @@ func TestPitchFrequency(t *testing.T) {
 		st := &f.States()[0]
 		if q := st.Rates.Y; before < 0 && q >= 0 {
 			crossed = append(crossed, f.now.Seconds()-0.001*q/(q-before))
-			peaks = append(peaks, st.Alpha)
+			peaks = append(peaks, st.Alpha())
 			before = q
 		} else {
 			before = q
@@ -135,7 +135,7 @@ func TestBroadside(t *testing.T) {
 	f := plainFlight(1.225, &sim.Setup{Vehicle: sim.Vehicle{Stages: []sim.Stage{{Name: "a", Length: 1, Diameter: 0.05, CG: 0.5, Mass: 2, Drag: sim.Drag{Cd: 0.5}}}}})
 	f.throw(r3.Vec{X: 30}, r3.Vec{})
 	st := &f.States()[0]
-	assert.InDelta(t, math.Pi/2, st.Alpha, 1e-12)
+	assert.InDelta(t, math.Pi/2, st.Alpha(), 1e-12)
 	assert.InDelta(t, 0.5*1.225*900*1.2*0.05/2, r3.Norm(st.Force), 1e-9, "half rho v^2 Cd d L over the mass")
 	assert.InDelta(t, 0, r3.Norm(st.Angular), 1e-9, "pushed at its middle")
 }

@@ -132,7 +132,7 @@ func TestTerminalSpeedUnderDevices(t *testing.T) {
 		st := &f.States()[0]
 		assert.InEpsilon(t, r.want, -st.Velocity.Z, 1e-6, r.reason)
 		assert.InDelta(t, standardG, r3.Norm(st.Force), 1e-5, "hanging, it feels one g")
-		assert.Less(t, st.Tilt, 1*degree, "nose up below the device")
+		assert.Less(t, st.Tilt(), 1*degree, "nose up below the device")
 	}
 }
 

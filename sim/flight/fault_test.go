@@ -25,7 +25,7 @@ func same(t *testing.T, a, b *Flight, at sim.Time, reason string) {
 	for i, w := range a.States() {
 		g := &b.States()[i]
 		off := r3.Norm(r3.Sub(w.Position, g.Position)) + r3.Norm(r3.Sub(w.Velocity, g.Velocity)) + r3.Norm(r3.Sub(w.Rates, g.Rates)) +
-			r3.Norm(r3.Sub(w.Force, g.Force)) + math.Abs(w.Mass-g.Mass) + math.Abs(w.Tilt-g.Tilt)
+			r3.Norm(r3.Sub(w.Force, g.Force)) + math.Abs(w.Mass-g.Mass) + math.Abs(w.Tilt()-g.Tilt())
 		require.InDelta(t, 0, off, 1e-8, "%s at %s", reason, at)
 	}
 }
@@ -151,7 +151,7 @@ func TestTipOffFault(t *testing.T) {
 		assert.InDelta(t, 0, r3.Norm(r3.Sub(want.Rates, got.Rates)), 1e-12, axis.String())
 		assert.InDelta(t, 0, r3.Norm(r3.Sub(want.Velocity, got.Velocity)), 1e-9, "momentum stays")
 		assert.InDelta(t, 0, r3.Norm(r3.Sub(want.Position, got.Position)), 1e-9)
-		assert.InDelta(t, want.Tilt, got.Tilt, 1e-9)
+		assert.InDelta(t, want.Tilt(), got.Tilt(), 1e-9)
 		a.AdvanceTo(2 * second)
 		b.AdvanceTo(2 * second)
 		nose := func(f *Flight) r3.Vec { return r3.Rotation(f.States()[0].Attitude).Rotate(r3.Vec{X: 1}) }
@@ -203,7 +203,7 @@ func TestHighTilt(t *testing.T) {
 		last = st
 	}
 	assert.InDelta(t, by, turned, 1e-6, "what a gyro adds up")
-	assert.InDelta(t, before.Tilt+by, last.Tilt, 1e-7)
+	assert.InDelta(t, before.Tilt()+by, last.Tilt(), 1e-7)
 	assert.InDelta(t, r3.Norm(before.Velocity), r3.Norm(last.Velocity), 1e-6, "no speed is won or lost")
 	assert.InDelta(t, by, math.Acos(r3.Cos(before.Velocity, last.Velocity)), 0.02, "the path turns along; exactly so in the plane of the lean")
 	assert.InDelta(t, 0.3, last.Rates.X, 1e-9, "its own spin stays")
@@ -219,7 +219,7 @@ func TestHighTiltOfOtherBodies(t *testing.T) {
 	_, b := thrown(fault, r3.Vec{Z: 80}, r3.Vec{})
 	b.bodies[0].rail.attitude = newRail(&sim.Rail{}).attitude
 	b.AdvanceTo(2 * second)
-	assert.InDelta(t, 30*degree, b.States()[0].Tilt, 1e-7, "upright, it falls to where its z axis points")
+	assert.InDelta(t, 30*degree, b.States()[0].Tilt(), 1e-7, "upright, it falls to where its z axis points")
 	s := dunlin()
 	s.Faults = []sim.Fault{fault}
 	assert.Zero(t, fly(s, 4*second).FaultActivity(), "not on the pad")

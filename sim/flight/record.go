@@ -59,7 +59,7 @@ func (r *record) fill(top, low int, st *sim.State) {
 		}
 		r.unfilled--
 		o.Height, o.Climb, o.Speed = st.Height(), st.Velocity.Z, math.Sqrt(dot(st.Velocity, st.Velocity))
-		o.Airspeed, o.Mach, o.Dynamic, o.Tilt, o.Alpha = st.Airspeed, st.Mach, st.Dynamic, st.Tilt, st.Alpha
+		o.Airspeed, o.Mach, o.Dynamic, o.Tilt, o.Alpha = st.Airspeed, st.Mach, st.Dynamic, st.Tilt(), st.Alpha()
 	}
 }
 
@@ -68,7 +68,7 @@ func (r *record) recordRailExit(b *body, g float64, at sim.Time) {
 	var st sim.State
 	b.fillState(0, &st)
 	r.exit = Exit{
-		Left: true, At: at, Speed: math.Sqrt(dot(st.Velocity, st.Velocity)), Airspeed: st.Airspeed, Alpha: st.Alpha, Tilt: st.Tilt,
+		Left: true, At: at, Speed: math.Sqrt(dot(st.Velocity, st.Velocity)), Airspeed: st.Airspeed, Alpha: st.Alpha(), Tilt: st.Tilt(),
 		Rate:      math.Sqrt(float64(st.Rates.Y*st.Rates.Y) + float64(st.Rates.Z*st.Rates.Z)),
 		Stability: b.stability(st.Mach, 0), ThrustWeight: st.Thrust / float64(st.Mass*g),
 	}

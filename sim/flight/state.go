@@ -1,10 +1,7 @@
 package flight
 
 import (
-	"math"
-
 	"drystage/sim"
-	"drystage/sim/plain"
 
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -69,9 +66,7 @@ func (fl *flow) fillState(y *vector, st *sim.State) {
 	st.Airspeed = fl.speed
 	st.Mach = fl.mach
 	st.Dynamic = float64(0.5 * fl.density * float64(fl.speed*fl.speed))
-	st.Alpha = plain.Atan2(math.Sqrt(float64(fl.air.Y*fl.air.Y)+float64(fl.air.Z*fl.air.Z)), fl.air.X)
-	turn := &fl.rotation
-	st.Tilt = plain.Atan2(math.Sqrt(float64(turn.xx*turn.xx)+float64(turn.yx*turn.yx)), turn.zx)
+	st.Air = fl.air
 }
 
 // atRest says that a body doesn't move.

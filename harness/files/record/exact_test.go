@@ -133,7 +133,7 @@ func TestWriteRefusesWhatCouldNotBeRead(t *testing.T) {
 		{"lateness for some ticks only", func(r *harness.Record) { r.Late = make([]sim.Time, 3) }, "don't fit together"},
 		{"no stage", func(r *harness.Record) { r.Plan.Setup.Vehicle.Stages = nil }, "found 0 stages"},
 		{"a board on no stage", func(r *harness.Record) { r.Plan.Setup.Bays[0].Stage = 9 }, "stage 9 of 2"},
-		{"a state that is no number", func(r *harness.Record) { r.States[7].Tilt = math.NaN() }, "malformed, so that nobody could judge it: the true state of stage 1 at tick 3, 0.015 s"},
+		{"a state that is no number", func(r *harness.Record) { r.States[7].Air.Y = math.NaN() }, "malformed, so that nobody could judge it: the true state of stage 1 at tick 3, 0.015 s"},
 		{"a sample that is no number", func(r *harness.Record) { r.Frames[7].Pressure = math.Inf(1) }, "the frame of board 1 at tick 3"},
 		{"an injection that is no number", func(r *harness.Record) { r.Injected[0].Is.X = math.NaN() }, "injection 0"},
 		{"an edge of nobody", func(r *harness.Record) { r.Outputs[0].Bay = 2 }, "edge 0"},

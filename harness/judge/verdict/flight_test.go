@@ -7,6 +7,7 @@ import (
 	"drystage/harness/judge/verdict"
 	"drystage/sim"
 
+	"gonum.org/v1/gonum/num/quat"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -34,7 +35,7 @@ func flight(es ...harness.Expectation) *harness.Record {
 	for i := range 2001 {
 		at := sim.Time(i) * 10 * ms
 		t := at.Seconds()
-		st := sim.State{Position: r3.Vec{Z: 500 - 5*(t-10)*(t-10)}, Velocity: r3.Vec{Z: -10 * (t - 10)}, Tilt: 2 * t * math.Pi / 180}
+		st := sim.State{Position: r3.Vec{Z: 500 - 5*(t-10)*(t-10)}, Velocity: r3.Vec{Z: -10 * (t - 10)}, Attitude: leaning(2 * t * math.Pi / 180)}
 		if i == 2000 {
 			st.Landed, st.Velocity = true, r3.Vec{}
 		}
@@ -45,6 +46,12 @@ func flight(es ...harness.Expectation) *harness.Record {
 	}
 	rec.Events = []sim.Event{{Name: "liftoff"}, {Name: "sustainer.burnout", At: s(3)}, {Name: "apogee", At: s(10)}, {Name: "landing", At: s(20) - 5*ms}}
 	return rec
+}
+
+// leaning is the attitude of a body whose x axis leans from the vertical.
+func leaning(tilt float64) quat.Number {
+	sin := math.Sin(tilt)
+	return quat.Number{Real: math.Sqrt((1 + sin) / 2), Jmag: math.Copysign(math.Sqrt((1-sin)/2), tilt-math.Pi/2)}
 }
 
 // lit adds a stretch of being on to a record, with U on either edge; off 0 means never off.

@@ -139,7 +139,7 @@ func TestANumberThatIsNoneNeverPasses(t *testing.T) {
 		rec := something(t)
 		bad := rapid.SampledFrom([]float64{math.NaN(), math.Inf(1), math.Inf(-1)}).Draw(t, "bad")
 		st := &rec.States[rapid.IntRange(0, len(rec.States)-1).Draw(t, "tick")]
-		*rapid.SampledFrom([]*float64{&st.Position.Z, &st.Velocity.Z, &st.Airspeed, &st.Tilt, &st.Mach, &st.Force.X, &st.Dynamic}).Draw(t, "number") = bad
+		*rapid.SampledFrom([]*float64{&st.Position.Z, &st.Velocity.Z, &st.Airspeed, &st.Attitude.Jmag, &st.Mach, &st.Force.X, &st.Dynamic}).Draw(t, "number") = bad
 		v := verdict.Judge(rec)
 		if v.Answer != harness.Unsure || first(rec).Answer != harness.Unsure {
 			t.Fatalf("%s: %s", v.Answer, v.Findings[0].Reason)
