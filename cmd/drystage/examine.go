@@ -112,9 +112,15 @@ func (c *examineCmd) options(d *desk) (opt examine.Options, plan *harness.Plan, 
 	if err != nil {
 		return opt, nil, err
 	}
+	if !scenario.IsYAML(f.name) {
+		return opt, nil, wrongUse("--vehicle %s: found a file that is no .yaml, as a log or a motor is, wanted the vehicle or the scenario that was flown, whose first key is `drystage:`", c.Vehicle)
+	}
 	kind, problems := scenario.Kind(f.fsys, f.name)
 	if len(problems) > 0 {
 		return opt, nil, all(problems)
+	}
+	if kind != "vehicle" && kind != "scenario" {
+		return opt, nil, wrongUse("--vehicle %s: found %s, wanted a vehicle or a scenario", c.Vehicle, map[bool]string{true: "a file that is none of drystage's", false: "a file of a " + kind}[kind == scenario.Foreign])
 	}
 	if kind == "vehicle" {
 		v, crossings, problems := scenario.LoadVehicle(f.fsys, f.name)

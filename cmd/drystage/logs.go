@@ -62,7 +62,7 @@ func openMapping(name string) (*logs.Mapping, error) {
 	}
 	b, err := disk.Read(name)
 	if err != nil {
-		return nil, status{misused, err}
+		return nil, status{misused, errorf("--mapping %s: %s, wanted a mapping file, as --propose-mapping FILE writes it", name, cause(err))}
 	}
 	m, err := logs.ReadMapping(b, filepath.ToSlash(name))
 	if err != nil {

@@ -16,6 +16,7 @@ func (g *glance) clock() int {
 			continue
 		}
 		if x := seen(g.data[i]); len(x) < 2 || !rising(x) {
+			g.falling(i)
 			continue
 		}
 		others = append(others, i)
@@ -39,6 +40,18 @@ func (g *glance) clock() int {
 		g.doubt("time: %s counts ticks; how many a second? Give rate, as in rate: 200 Hz", c.Column)
 	}
 	return best
+}
+
+// falling asks about a column that is called as a clock is, and does not go up.
+func (g *glance) falling(i int) {
+	first := len(g.rows) - len(g.data[i])
+	for k := 1; k < len(g.data[i]); k++ {
+		if a, b := g.data[i][k-1], g.data[i][k]; b < a {
+			g.doubt("time: column %s is called as a clock is, but goes back in many rows, at first from %.10g to %.10g in line %d: are the rows in order of time?", g.label(i), a, b, g.at[first+k])
+			return
+		}
+	}
+	g.doubt("time: column %s is called as a clock is, but holds %d numbers", g.label(i), len(seen(g.data[i])))
 }
 
 // rising says that numbers go up, but for a few that may be damaged, or one new beginning.

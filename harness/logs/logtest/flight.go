@@ -190,17 +190,16 @@ func fly(r *Recipe) *flight {
 
 // state is the flight while it is flown.
 type state struct {
-	f                        *flight
-	k                        *rocket
-	r                        *Recipe
-	d                        dice
-	now                      instant
-	lift, top, landed        float64
-	drogueAt, mainAt         float64
-	burnt, lit               int
-	parted, drogueOn, mainOn bool
-	phases                   []Phase
-	fell                     float64 // m/s, at the last millisecond before a canopy or the ground
+	f                 *flight
+	k                 *rocket
+	r                 *Recipe
+	d                 dice
+	now               instant
+	lift, top, landed float64
+	drogueAt, mainAt  float64
+	burnt, lit        int
+	parted            bool
+	phases            []Phase
 }
 
 func (s *state) mark(event string, number int, at, soft float64) {
