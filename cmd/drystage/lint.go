@@ -15,11 +15,15 @@ import (
 
 type lintCmd struct {
 	Paths   []string `arg:"" optional:"" help:"Files of any kind, or folders of them."`
-	Explain string   `placeholder:"KIND" help:"What a kind of fault, a part of a board, the weather or vary means, with units, defaults and ranges; faults, parts, weather, anchors and warnings give all."`
+	Explain string   `placeholder:"KIND" help:"What a kind of fault, a part of a board, the weather, vary or the mapping of a log means, with units, defaults and ranges; faults, parts, weather, anchors and warnings give all."`
 }
 
 // Run checks the files and prints every finding.
 func (c *lintCmd) Run(d *desk) error {
+	if c.Explain == scenario.Mapping {
+		_, err := fmt.Fprint(d.out, logs.Explain())
+		return err
+	}
 	if c.Explain != "" {
 		text, err := scenario.Explain(c.Explain)
 		if err != nil {

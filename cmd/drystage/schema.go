@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"drystage/harness/files/scenario"
+	"drystage/harness/logs"
 	"drystage/harness/show/report"
 )
 
@@ -18,10 +19,13 @@ func (c *schemaCmd) Run(d *desk) error {
 	}
 	kind := strings.ToLower(c.Kind)
 	b, ok := report.Schema(kind)
+	if kind == scenario.Mapping {
+		b, ok = logs.Schema(), true
+	}
 	if !ok {
 		var err error
 		if b, err = scenario.Schema(kind); err != nil {
-			return wrongUse("%v; outputs have the schemas %s", err, strings.Join(schemaNames(report.Outputs()), ", "))
+			return wrongUse("%v, or mapping; outputs have the schemas %s", err, strings.Join(schemaNames(report.Outputs()), ", "))
 		}
 	}
 	_, err := d.out.Write(append(b, '\n'))
@@ -35,7 +39,7 @@ func listSchemas(d *desk) error {
 			sayf(d.out, "  %-9s %s\n", x[0], x[1])
 		}
 	}
-	list("Files", scenario.Kinds())
+	list("Files", append(scenario.Kinds(), [2]string{scenario.Mapping, "what the columns of a flight log mean"}))
 	list("What a command prints with --format json", report.Outputs())
 	return nil
 }

@@ -20,9 +20,9 @@ const (
 	Y = 1
 	Z = 2
 
-	Pressure = 0
-	Temperature   = 1
-	Height   = 2 // that a log tells in place of pressure
+	Pressure    = 0
+	Temperature = 1
+	Height      = 2 // that a log tells in place of pressure
 
 	Latitude   = 0
 	Longitude  = 1

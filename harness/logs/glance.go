@@ -200,7 +200,7 @@ func (g *glance) heading(first int) {
 		g.unitLine = g.at[k]
 		for i, c := range split(g.rows[k], g.delim, nil) {
 			if i < g.width && !isNothing(c.text) {
-				g.units[i] = string(c.text)
+				g.units[i] = strings.Trim(string(c.text), "[](){} ")
 			}
 		}
 		k--

@@ -136,6 +136,9 @@ func (c *Clock) check(add func(path, found, wanted, hint string)) {
 }
 
 func (c *Column) check(at string, add func(path, found, wanted, hint string)) {
+	if c.Column == "" {
+		add(strings.TrimSuffix(at, "."), "no column", `column: NAME, or column: "#3"`, "")
+	}
 	if c.Sign != "" && c.Sign != "-" && c.Sign != "+" {
 		add(at+"sign", strconv.Quote(c.Sign), `"-", or nothing`, "")
 	}

@@ -141,7 +141,7 @@ var rules = []rule{
 	}},
 	{why: "another temperature than the barometer's", fit: any_("temperature", "temp")},
 	{is: "barometer pressure", fit: func(t *title, _ string) bool {
-		return t.has(pressWords...) || t.only("p") || t.has("p") && t.has("static", "air", "ambient", "abs")
+		return t.has(pressWords...) || t.only("p") || t.has("p") && t.has("static", "air", "ambient", "abs", "raw", "counts", "adc")
 	}},
 	{is: "gnss height", fit: func(t *title, _ string) bool { return t.has(highWords...) && (t.has(gnssWords...) || t.has("msl")) }},
 	{is: "barometer height", fit: func(t *title, _ string) bool { return t.has(highWords...) || t.only("h") && !t.measures(quantity.Time) }},

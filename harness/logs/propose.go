@@ -47,8 +47,12 @@ func Propose(r io.Reader, name string) (*Proposal, error) {
 		g.spread(s)
 	}
 	g.cut()
-	if g.p.Mapping.Columns == nil && g.p.Mapping.Time.Column == "" {
-		return nil, harness.Problem{Place: harness.Place{File: name, Line: max(g.header, 1), Column: 1}, Found: fmt.Sprintf("a table of %d columns, none of which is known by its name", g.width), Wanted: "columns such as time, pressure, accel x", Hint: "name the columns in the header, or write a mapping with columns by number, as in {column: \"#3\", is: barometer pressure, unit: Pa}"}
+	if g.p.Mapping.Columns == nil {
+		found := fmt.Sprintf("a table of %d columns, none of which is known by its name", g.width)
+		if g.p.Mapping.Time.Column != "" {
+			found = fmt.Sprintf("a table of %d columns, none of which but the time is known by its name", g.width)
+		}
+		return nil, harness.Problem{Place: harness.Place{File: name, Line: max(g.header, 1), Column: 1}, Found: found, Wanted: "columns such as time, pressure, accel x", Hint: "name the columns in the header, or write a mapping with columns by number, as in {column: \"#3\", is: barometer pressure, unit: Pa}"}
 	}
 	return &g.p, nil
 }
@@ -116,6 +120,9 @@ func (g *glance) label(i int) string {
 func (g *glance) column(i int) {
 	u := g.meant[i]
 	switch {
+	case u.is == isTime:
+		g.leave(i, "it does not go up as a clock does")
+		return
 	case u.is == "":
 		if g.names[i] != "" || len(seen(g.data[i])) > 0 {
 			g.leave(i, "%s", u.why)
