@@ -9,42 +9,42 @@ import (
 )
 
 func clockTests() []test {
-	return []test{{name: "in real time, SYNC is answered by SYNCED of its time", contract: says("SYNC", "SYNCED.time", "SYNCED.board_time"), spec: "4, real time",
+	return []test{{name: "in real time, SYNC is answered by SYNCED of its time", contract: quote("SYNC", "SYNCED.time", "SYNCED.board_time"), spec: "4, real time",
 		needs: contract.CanRealTime, extra: true, try: synced}}
 }
 
 const syncs = 8
 
-// synced begins a run in real time and asks for the board's clock. How well that clock goes is not this
-// point's; that it never goes back is.
+// synced begins a real-time run and asks for the board's clock. It checks that the clock never goes back, not how
+// accurate it is.
 func synced(s *tester) result {
-	if r, ok := s.started(false); !ok {
+	if r, ok := s.beginRun(false); !ok {
 		return r
 	}
 	sent := fmt.Sprintf("HELLO, mode %d (real time), %d SYNCs", contract.RealTime, syncs)
 	s.Begin(s.Nonce + 1)
 	m := s.greeting()
 	m.Mode = contract.RealTime
-	s.watch.free = true
+	s.monitor.realTime = true
 	if err := s.Hello(&m); err != nil {
-		return s.broke(err, sent)
+		return s.failed(err, sent)
 	}
 	if _, err := s.await(contract.CodeWelcome, s.opt.Timeout); err != nil {
-		return s.broke(err, sent)
+		return s.failed(err, sent)
 	}
 	last := uint32(0)
 	for k := range uint32(syncs) {
 		s.now = (k + 1) * 20_000
 		if err := s.Send(s.Enc.Sync(nil, &contract.Sync{Time: s.now})); err != nil {
-			return s.broke(err, sent)
+			return s.failed(err, sent)
 		}
 		p, err := s.await(contract.CodeSynced, s.opt.Timeout)
 		if err != nil {
-			return s.broke(err, sent)
+			return s.failed(err, sent)
 		}
 		var a contract.Synced
 		if err := a.Decode(p); err != nil {
-			return s.broke(err, sent)
+			return s.failed(err, sent)
 		}
 		r := result{outcome: Fail, sent: sent, came: fmt.Sprintf("SYNCED of %d us, board's clock %d us, for SYNC of %d us", a.Time, a.BoardTime, s.now)}
 		switch {
@@ -60,9 +60,8 @@ func synced(s *tester) result {
 	return result{outcome: Pass, sent: sent, came: fmt.Sprintf("%d SYNCEDs, the board's clock at last %d us", syncs, last), why: "each was answered, and the clock never went back"}
 }
 
-// pace brings the next sample and the clock of a board in real time together: it waits where the sample
-// would come too early, and puts the sample off where it would come too late. Over a link that takes no
-// time there is nothing to wait for.
+// pace keeps samples and the clock of a real-time board together: it waits if the next sample would come too early,
+// and delays the samples if it would come too late. An instant link needs no pacing.
 func (s *tester) pace() error {
 	if s.Instant {
 		return nil
@@ -87,7 +86,7 @@ func (s *tester) pace() error {
 	return nil
 }
 
-// paced goes on by one sample in real time.
+// paced sends the next sample in real time.
 func (s *tester) paced(more func() []byte) error {
 	if err := s.pace(); err != nil {
 		return err

@@ -135,7 +135,7 @@ func TestEmptyReportIsUnsure(t *testing.T) {
 func TestLatency(t *testing.T) {
 	now := time.Unix(0, 0)
 	r := Run(t.Context(), mockLink(t, ""), Options{Now: func() time.Time { now = now.Add(time.Millisecond); return now }})
-	assert.Equal(t, Latency{Ticks: 600, Median: time.Millisecond, Greatest: time.Millisecond}, r.Taken)
+	assert.Equal(t, Latency{Ticks: 600, Median: time.Millisecond, Greatest: time.Millisecond}, r.Latency)
 }
 
 // gone loses its end at the first read.

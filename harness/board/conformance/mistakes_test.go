@@ -29,7 +29,7 @@ func (a altered) Feed(in, out []byte) []byte {
 
 func each(lines []byte, change func([]byte) []byte) (out []byte) {
 	for line := range bytes.SplitSeq(lines, []byte{0}) {
-		raw, ok := opening(line)
+		raw, ok := unstuff(line)
 		switch {
 		case len(line) == 0:
 		case !ok || change == nil:

@@ -8,7 +8,7 @@ import (
 	"drystage/harness/board/contract"
 )
 
-// Outcome is what is known of a point. Its zero value is the careful one.
+// Outcome is the result of a point. The zero value is Unsure.
 type Outcome uint8
 
 // The outcomes.
@@ -16,22 +16,22 @@ const (
 	Unsure Outcome = iota
 	Fail
 	Pass
-	NotClaimed // the board does not offer what the point is about; this is no pass
+	NotClaimed // the board does not offer this capability; not a pass
 )
 
 // String gives the word that reports use.
 func (o Outcome) String() string { return [...]string{"unsure", "fail", "pass", "not claimed"}[o] }
 
-// Point is one promise of the contract and what was seen of it.
+// Point is one promise of the contract, and what was observed.
 type Point struct {
 	Name     string
 	Contract string // what the contract's table says, in its own words
 	Spec     string // the section of SPEC.md
 	Sent     string
 	Came     string
-	Why      string // a sentence; what to do next when it is no pass
+	Why      string // a sentence; if the point did not pass, what to do next
 	Outcome  Outcome
-	Declared bool // NotClaimed, and the user has said that the board lacks it
+	Declared bool // NotClaimed, and the user has declared it missing
 }
 
 // Report is all points of one board, in the order in which they were tried.
@@ -39,13 +39,13 @@ type Report struct {
 	Welcome contract.Welcome // of the first handshake; zero if there was none
 	Greeted bool
 	Points  []Point
-	Taken   Latency
+	Latency Latency
 	Rates   contract.Rates // announced in each HELLO
 	Baud    int            // of the line; 0: it has none
 }
 
-// Answer is fail if any point fails, else unsure if any is unsure or not claimed without having been
-// declared, else pass. No point at all is unsure.
+// Answer is fail if any point fails, else unsure if any is unsure, or not claimed and not declared, else pass.
+// Without any pass it is unsure.
 func (r *Report) Answer() harness.Answer {
 	worst := harness.Unsure
 	if len(r.Points) > 0 {
@@ -69,7 +69,7 @@ func (r *Report) Answer() harness.Answer {
 	return worst
 }
 
-// says gives what the contract says, with the place.
+// says quotes the contract, with the place.
 func (p *Point) says() string { return "SPEC.md " + p.Spec + ". " + p.Contract }
 
 func (p *Point) answer() harness.Answer {
@@ -82,8 +82,8 @@ func (p *Point) answer() harness.Answer {
 	return harness.Unsure
 }
 
-// Verdict gives the report in the form that the report formats of scenarios take. Points that are not
-// claimed are unsure, each saying so; those that the user declared to be lacking stand in the title.
+// Verdict gives the report in the form that the report formats take. Points that are not claimed are unsure and say
+// so; those that the user declared missing are named in the title.
 func (r *Report) Verdict(address string, seed uint32) harness.Verdict {
 	v := harness.Verdict{Name: "contract", Title: r.title() + "; line use at " + r.LineUse(), Answer: r.Answer(), Seed: uint64(seed), File: address}
 	for i := range r.Points {
@@ -101,7 +101,7 @@ func (r *Report) Verdict(address string, seed uint32) harness.Verdict {
 	return v
 }
 
-// title tells which board it was, and which points were declared not to apply.
+// title names the board, and the points that were declared missing.
 func (r *Report) title() string {
 	t := fmt.Sprintf("the contract, version %d, in lockstep", contract.Version)
 	if r.Greeted {
@@ -119,7 +119,7 @@ func (r *Report) title() string {
 	return t
 }
 
-// first gives the first point with an outcome, or nil. What fails first is usually the cause of the rest.
+// first gives the first point with an outcome, or nil. The first failure often causes the others.
 func (r *Report) first(o Outcome) *Point {
 	for i := range r.Points {
 		if r.Points[i].Outcome == o {

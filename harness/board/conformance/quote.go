@@ -6,9 +6,9 @@ import (
 	"drystage/harness/board/contract"
 )
 
-// says quotes the contract's table: "NAME" gives a message's meaning, "NAME.field" a field's. What the
-// table lacks gives the name with a question mark, which a test refuses.
-func says(names ...string) string {
+// quote quotes the contract's table: "NAME" gives the meaning of a message, "NAME.field" that of a field. A name that
+// is not in the table gives a question mark, which a test refuses.
+func quote(names ...string) string {
 	var out []string
 	for _, name := range names {
 		message, field, ofField := strings.Cut(name, ".")

@@ -10,40 +10,40 @@ import (
 func restartTests() []test {
 	const needs = contract.CanLockstep | contract.CanRestart
 	return []test{
-		{name: "after RESTART the board is silent until HELLO", contract: says("RESTART"), spec: "4, restart", needs: needs, try: silentAfterRestart},
-		{name: "RESTART raises the count of starts by one", contract: says("WELCOME.boots", "DONE.bad", "DONE.lost"), spec: "4, restart", needs: needs, try: bootsRise},
-		{name: "outputs are dark after RESTART", contract: says("RESTART", "DONE.outputs"), spec: "4, restart, and 5, rule 2", needs: needs, try: darkAfterRestart},
-		{name: "after a RESTART in flight the run goes on at HELLO's time", contract: says("HELLO.time", "RESTART", "DONE.outputs"), spec: "4, restart", needs: needs, try: restartInFlight},
+		{name: "after RESTART the board is silent until HELLO", contract: quote("RESTART"), spec: "4, restart", needs: needs, try: silentAfterRestart},
+		{name: "RESTART raises the count of starts by one", contract: quote("WELCOME.boots", "DONE.bad", "DONE.lost"), spec: "4, restart", needs: needs, try: bootsRise},
+		{name: "outputs are dark after RESTART", contract: quote("RESTART", "DONE.outputs"), spec: "4, restart, and 5, rule 2", needs: needs, try: offAfterRestart},
+		{name: "after a RESTART in flight the run goes on at HELLO's time", contract: quote("HELLO.time", "RESTART", "DONE.outputs"), spec: "4, restart", needs: needs, try: restartInFlight},
 	}
 }
 
-// restart tells the board that its supply fails.
+// restart cuts the board's supply, by RESTART or by the rig.
 func (s *tester) restart() (err error) {
-	if s.cuts() {
-		err = s.cut()
+	if s.cutsSupply() {
+		err = s.cutSupply()
 	} else {
 		err = s.Send(s.Enc.Restart(nil, &contract.Restart{Nonce: s.Nonce}))
 	}
-	s.starts = true
-	s.forget()
-	s.done, s.seen, s.based = contract.Done{}, contract.Counts{}, true
+	s.restarting = true
+	s.boardRestarted()
+	s.done, s.counted, s.comparable = contract.Done{}, contract.Counts{}, true
 	if err == nil {
-		s.look(0, "after the restart, before HELLO,")
+		s.checkPins(0, "after the restart, before HELLO,")
 	}
 	return err
 }
 
-// silentAfterRestart speaks to a board that must not hear.
+// silentAfterRestart sends frames to a board that must ignore them until HELLO.
 func silentAfterRestart(s *tester) result {
-	if r, ok := s.started(false); !ok {
+	if r, ok := s.beginRun(false); !ok {
 		return r
 	}
 	sent := "RESTART, then 3 TICKs, an IMU and a SETTING, no HELLO"
 	if err := s.ticks(3); err != nil {
-		return s.broke(err, sent)
+		return s.failed(err, sent)
 	}
 	if err := s.restart(); err != nil {
-		return s.broke(err, sent)
+		return s.failed(err, sent)
 	}
 	var out []byte
 	for range 3 {
@@ -52,13 +52,13 @@ func silentAfterRestart(s *tester) result {
 	}
 	out = s.Enc.Setting(out, &contract.Setting{})
 	err := s.Send(out)
-	s.owed = s.owed[:0]
+	s.pending = s.pending[:0]
 	var codes []contract.Code
 	if err == nil {
-		codes, err = s.quiet(s.hush())
+		codes, err = s.listen(s.listenTime())
 	}
 	if err != nil {
-		return s.broke(err, sent)
+		return s.failed(err, sent)
 	}
 	came := s.came
 	was := s.Welcome.Boots
@@ -68,7 +68,7 @@ func silentAfterRestart(s *tester) result {
 	if len(codes) > 0 || came > 0 {
 		r := result{outcome: Fail, soft: true, sent: sent, came: fmt.Sprintf("%d bytes, frames %v", came, codes), why: "a board whose supply has failed says nothing"}
 		if len(codes) > 0 && s.Welcome.Boots == was {
-			s.neverOff = true
+			s.ignoresRestart = true
 			r.why = fmt.Sprintf("the board ignores RESTART: it answers as before, and its count of starts is still %d; a board that can't restart must not offer it in WELCOME", was)
 		}
 		if len(codes) == 0 {
@@ -76,51 +76,51 @@ func silentAfterRestart(s *tester) result {
 		}
 		return r
 	}
-	return s.heard(result{outcome: Pass, sent: sent, came: "nothing, and WELCOME after HELLO", why: "silent until HELLO"})
+	return s.thenTick(result{outcome: Pass, sent: sent, came: "nothing, and WELCOME after HELLO", why: "silent until HELLO"})
 }
 
-// restarted shakes hands after a RESTART, at a time of the run, and takes the board's new count of starts over.
+// restarted shakes hands after a RESTART, at a time of the run, and keeps the board's new count of starts.
 func (s *tester) restarted(sent string, now uint32) (r result, ok bool) {
 	was := s.Welcome.Boots
 	w, err := s.helloAt(now)
 	if err != nil {
-		r = s.broke(err, sent+", HELLO")
+		r = s.failed(err, sent+", HELLO")
 		if session.NoAnswer(err) {
-			s.dead = "the board did not come back after RESTART"
+			s.stopped = "the board did not come back after RESTART"
 			r.why = "no WELCOME after RESTART and HELLO within " + s.opt.Timeout.String()
 		}
 		return r, false
 	}
-	s.starts = false
+	s.restarting = false
 	s.Welcome = w
 	if risen := w.Boots - was; risen > 1 && risen < 1<<15 {
-		s.unasked += int(risen) - 1
+		s.ownRestarts += int(risen) - 1
 	}
 	return r, true
 }
 
 func bootsRise(s *tester) result {
-	if r, ok := s.started(false); !ok {
+	if r, ok := s.beginRun(false); !ok {
 		return r
 	}
-	sent := "a spoilt frame, TICKs, RESTART, HELLO, TICK"
-	var spoilt []byte // with which `bad` is not 0 before the restart
-	if !s.credulous {
-		spoilt = flip(s.Enc.Bye(nil, &contract.Bye{}), -1)
+	sent := "a corrupt frame, TICKs, RESTART, HELLO, TICK"
+	var corrupt []byte // so that `bad` is not 0 before the restart
+	if !s.actsOnCorrupt {
+		corrupt = flipBit(s.Enc.Bye(nil, &contract.Bye{}), -1)
 	}
-	if err := s.tick(spoilt...); err != nil {
-		return s.broke(err, sent)
+	if err := s.tick(corrupt...); err != nil {
+		return s.failed(err, sent)
 	}
 	was := s.Welcome.Boots
 	if err := s.restart(); err != nil {
-		return s.broke(err, sent)
+		return s.failed(err, sent)
 	}
 	if r, ok := s.restarted(sent, 0); !ok {
 		return r
 	}
 	s.samples.reset()
 	if err := s.tick(); err != nil {
-		return s.broke(err, sent)
+		return s.failed(err, sent)
 	}
 	came := fmt.Sprintf("%d starts, before %d; `bad` %d, `lost` %d", s.Welcome.Boots, was, s.done.Bad, s.done.Lost)
 	switch {
@@ -132,106 +132,107 @@ func bootsRise(s *tester) result {
 	return result{outcome: Pass, sent: sent, came: came, why: "one more start, and the counts begin anew"}
 }
 
-// unwilling is for points that need a restart, on a board that ignores RESTART or is never dark.
-func (s *tester) unwilling(sent string) (r result, yes bool) {
+// skipRestart is the result of a point that needs a restart, on a board that ignores RESTART or has outputs on at the
+// start.
+func (s *tester) skipRestart(sent string) (r result, yes bool) {
 	switch {
-	case s.glows != "":
-		return s.cannotTell(sent), true
-	case s.neverOff:
+	case s.onAtStart != "":
+		return s.skipOnAtStart(sent), true
+	case s.ignoresRestart:
 		return result{sent: sent, came: nothing, why: "not tried: the board ignores RESTART; put that right first"}, true
 	}
 	return r, false
 }
 
-func darkAfterRestart(s *tester) result {
+func offAfterRestart(s *tester) result {
 	sent := "COMMAND arm, TICKs, RESTART, HELLO, 20 TICKs"
-	if r, yes := s.unwilling(sent); yes {
+	if r, yes := s.skipRestart(sent); yes {
 		return r
 	}
-	if r, ok := s.started(true); !ok {
+	if r, ok := s.beginRun(true); !ok {
 		return r
 	}
 	if s.Welcome.Capabilities&contract.CanCommands == 0 {
 		sent = "TICKs, RESTART, HELLO, 20 TICKs"
 	} else if err := s.tick(s.command(contract.Arm)...); err != nil {
-		return s.broke(err, sent)
+		return s.failed(err, sent)
 	}
 	if err := s.ticks(int(s.opt.Rates.IMU * armTime)); err != nil {
-		return s.broke(err, sent)
+		return s.failed(err, sent)
 	}
 	if err := s.restart(); err != nil {
-		return s.broke(err, sent)
+		return s.failed(err, sent)
 	}
 	if r, ok := s.restarted(sent, 0); !ok {
 		return r
 	}
 	s.samples.reset()
-	ons := s.watch.ons
+	ons := s.monitor.switchedOn
 	for range 20 {
 		if err := s.tick(); err != nil {
-			return s.broke(err, sent)
+			return s.failed(err, sent)
 		}
-		if s.done.Outputs != 0 || s.watch.ons != ons {
-			return result{outcome: Fail, sent: sent, came: fmt.Sprintf("outputs %016b, %d OUTPUTs on", s.done.Outputs, s.watch.ons-ons), why: "a board that starts is dark"}
+		if s.done.Outputs != 0 || s.monitor.switchedOn != ons {
+			return result{outcome: Fail, sent: sent, came: fmt.Sprintf("outputs %016b, %d OUTPUTs on", s.done.Outputs, s.monitor.switchedOn-ons), why: "a board that starts is dark"}
 		}
 	}
 	return result{outcome: Pass, sent: sent, came: "20 DONEs, no output on", why: "dark after the restart"}
 }
 
 const (
-	thrustAt = 0.5 // s after launch: where the supply fails
+	thrustAt = 0.5 // s after launch, when the supply fails
 	outage   = 0.4 // s
 )
 
-// restartInFlight cuts the supply under thrust, lets time go by, and goes on with the same flight. A
-// board may have kept the flight in its memory or not: it must be dark at first, and answer to the end.
+// restartInFlight cuts the supply under thrust, waits, and continues the same flight. The board may have kept the
+// flight in its memory or not. Its outputs must be off at first, and it must answer to the end.
 func restartInFlight(s *tester) result {
 	sent := fmt.Sprintf("COMMAND arm, samples of a launch, RESTART under thrust, %g s later HELLO with the time of the run, and the rest of the flight", outage)
-	if r, yes := s.unwilling(sent); yes {
+	if r, yes := s.skipRestart(sent); yes {
 		return r
 	}
-	if r, ok := s.started(true); !ok {
+	if r, ok := s.beginRun(true); !ok {
 		return r
 	}
 	rate := s.opt.Rates.IMU
 	s.samples.launch = padTime
 	for k := range int((padTime + thrustAt) * rate) {
 		var more []byte
-		if k == int(askAt*rate) && s.Welcome.Capabilities&contract.CanCommands != 0 {
+		if k == int(armAt*rate) && s.Welcome.Capabilities&contract.CanCommands != 0 {
 			more = s.command(contract.Arm)
 		}
 		if err := s.tick(more...); err != nil {
-			return s.broke(err, sent)
+			return s.failed(err, sent)
 		}
 	}
 	armed := s.done.Armed
 	if err := s.restart(); err != nil {
-		return s.broke(err, sent)
+		return s.failed(err, sent)
 	}
 	s.samples.k += int(outage * rate)
 	if r, ok := s.restarted(sent, uint32(float64(s.samples.k)/rate*1e6)); !ok {
 		return r
 	}
 	if err := s.set(); err != nil {
-		return s.broke(err, sent)
+		return s.failed(err, sent)
 	}
 	return s.restOfFlight(sent, armed)
 }
 
-// restOfFlight goes on after an outage until well after apogee.
+// restOfFlight continues the flight after an outage until well after apogee.
 func (s *tester) restOfFlight(sent string, armed uint8) result {
-	from, ons, dones := s.now, s.watch.ons, s.watch.dones
-	for s.now < uint32((padTime+apogee()+afterTop)*1e6) {
-		first := s.watch.dones == dones
+	from, ons, dones := s.now, s.monitor.switchedOn, s.monitor.dones
+	for s.now < uint32((padTime+apogee()+afterApogee)*1e6) {
+		first := s.monitor.dones == dones
 		if err := s.tick(); err != nil {
-			r := s.broke(err, sent)
+			r := s.failed(err, sent)
 			r.why = fmt.Sprintf("after the restart, from %d us on: %s", from, r.why)
 			return r
 		}
-		if first && (s.done.Outputs != 0 || s.watch.ons != ons) {
-			return result{outcome: Fail, sent: sent, came: fmt.Sprintf("at %d us outputs %016b, %d OUTPUTs on", s.now, s.done.Outputs, s.watch.ons-ons), why: "a board that starts is dark, in flight too"}
+		if first && (s.done.Outputs != 0 || s.monitor.switchedOn != ons) {
+			return result{outcome: Fail, sent: sent, came: fmt.Sprintf("at %d us outputs %016b, %d OUTPUTs on", s.now, s.done.Outputs, s.monitor.switchedOn-ons), why: "a board that starts is dark, in flight too"}
 		}
 	}
 	return result{outcome: Pass, sent: sent, why: "dark at first, and answering to the end of the flight",
-		came: fmt.Sprintf("%d DONEs from %d us on; armed %d, before %d; outputs went on %d times after the restart", s.watch.dones-dones, from, s.done.Armed, armed, s.watch.ons-ons)}
+		came: fmt.Sprintf("%d DONEs from %d us on; armed %d, before %d; outputs went on %d times after the restart", s.monitor.dones-dones, from, s.done.Armed, armed, s.monitor.switchedOn-ons)}
 }

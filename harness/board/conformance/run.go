@@ -19,18 +19,18 @@ type Options struct {
 	Timeout  time.Duration     // for each answer; 0: 2 s
 	Limit    time.Duration     // for all of it; 0: 3 min. What has not been tried by then is unsure
 	Seed     uint32            // of the nonces
-	Settings []harness.Setting // that the board knows; sent after each handshake
+	Settings []harness.Setting // known settings of the board; sent after each handshake
 	Axis     int               // of the accelerometer that points to the nose: 1, 2, 3 for x, y, z, negative to the tail; 0: 1
 	Rates    contract.Rates    // of the sensors; an IMU rate that is not positive: IMU 200 Hz, BARO 50, GNSS 10, BATTERY 10
-	Without  uint16            // capabilities that the user says the board lacks, such as contract.CanRestart; or Reports, Silence
-	Baud     int               // of a serial line, for its use; 0: none
+	Without  uint16            // capabilities that the user declares missing, such as contract.CanRestart, Reports or Silence
+	Baud     int               // of the serial line, to tell its load; 0: no serial line
 
-	Stand Stand // the rig on which the board stands; nil: none
+	Stand Stand // the rig that the board is mounted on; nil: none
 
 	Now func() time.Time // a clock for the response time; nil: the system's
 }
 
-// Reports stands in Options.Without for REPORT, which WELCOME does not tell of.
+// Reports in Options.Without declares that the board sends no REPORT. WELCOME does not tell this.
 const Reports uint16 = 1 << 15
 
 func (o Options) filled() Options {
@@ -52,13 +52,13 @@ func (o Options) filled() Options {
 	return o
 }
 
-// result is what one try of a point gave.
+// result is the outcome of one try of a point.
 type result struct {
 	outcome    Outcome
 	sent, came string
 	why        string
-	soft       bool   // a failure that noise on the line could look like: it is tried once more
-	lacks      uint16 // what the board lacks, when the point is not claimed
+	soft       bool   // noise on the line could cause this failure: try the point once more
+	lacks      uint16 // the missing capability, when the point is not claimed
 }
 
 // test is a point and how to try it.
@@ -67,16 +67,16 @@ type test struct {
 	contract string
 	spec     string           // section
 	needs    uint16           // capabilities
-	extra    bool             // a board that lacks them is whole all the same: it is no point of such a board
-	timed    bool             // takes real time, which a link in memory has not
-	again    bool             // may show why earlier points are unsure
-	stand    func(Stand) bool // needs a rig that can do so; else it is no point
-	whole    bool             // looks at counts or at the whole session itself; noise seen does not blur it
+	extra    bool             // these capabilities are optional: without them the point is left out
+	timed    bool             // needs real time, which a link in memory does not have
+	again    bool             // its result may explain earlier points that are unsure
+	stand    func(Stand) bool // needs a rig with this ability; else the point is left out
+	whole    bool             // judges the counts or the whole session itself; noise does not make it unsure
 	try      func(s *tester) result
 }
 
-// Run tries all points on the board at the other end of a link, and says BYE at the end. It leaves the
-// link open. It ends in bounded time, whatever the board does.
+// Run tries all points on the board at the other end of a link, and sends BYE at the end. The link stays open. Run
+// ends in bounded time, whatever the board does.
 func Run(ctx context.Context, l link.Link, opt Options) Report {
 	opt = opt.filled()
 	ctx, cancel := context.WithTimeout(ctx, opt.Limit)
@@ -84,36 +84,36 @@ func Run(ctx context.Context, l link.Link, opt Options) Report {
 	s := newTester(ctx, l, opt)
 	var rep Report
 	for _, t := range tests() {
-		if s.leaves(&t) {
+		if s.omits(&t) {
 			continue
 		}
 		rep.Points = append(rep.Points, s.point(t))
 		if t.again && s.unnumbered {
-			s.repeat(tests(), rep.Points)
+			s.retryUnsure(tests(), rep.Points)
 		}
 	}
 	if opt.Stand != nil {
-		_ = opt.Stand.Arming(false) // whoever owns the rig makes it safe, too
+		_ = opt.Stand.Arming(false) // the rig's owner makes it safe too
 	}
-	if s.met {
-		_, _ = l.Write(s.Enc.Bye([]byte{0}, &contract.Bye{})) // the link may be gone; nothing more is asked
+	if s.greeted {
+		_, _ = l.Write(s.Enc.Bye([]byte{0}, &contract.Bye{})) // the link may be gone
 	}
-	rep.Welcome, rep.Greeted, rep.Taken = s.Welcome, s.met, s.taken
+	rep.Welcome, rep.Greeted, rep.Latency = s.Welcome, s.greeted, s.latency
 	rep.Rates, rep.Baud = opt.Rates, opt.Baud
 	return rep
 }
 
-// leaves says that a point is none of this board.
-func (s *tester) leaves(t *test) bool {
+// omits says that a point does not apply to this board.
+func (s *tester) omits(t *test) bool {
 	if t.stand != nil && (s.opt.Stand == nil || !t.stand(s.opt.Stand)) {
 		return true
 	}
-	return s.met && t.extra && t.needs&^s.Welcome.Capabilities != 0 || t.timed && s.Instant
+	return s.greeted && t.extra && t.needs&^s.Welcome.Capabilities != 0 || t.timed && s.Instant
 }
 
-// repeat tries those points once more that are unsure since frames seemed to be missing, now that this
-// is known to mean nothing.
-func (s *tester) repeat(ts []test, points []Point) {
+// retryUnsure tries the unsure points again, once it is known that the board does not number its frames: then missing
+// numbers mean nothing.
+func (s *tester) retryUnsure(ts []test, points []Point) {
 	for i := range points {
 		if points[i].Outcome == Unsure {
 			points[i] = s.point(ts[i])
@@ -122,28 +122,28 @@ func (s *tester) repeat(ts []test, points []Point) {
 }
 
 func tests() []test {
-	return slices.Concat(handshakeTests(), pulseTests(), tickTests(), damageTests(), settingTests(), rateTests(), armTests(), reportTests(), silenceTests(), restartTests(), clockTests(), standTests(), lawTests())
+	return slices.Concat(handshakeTests(), pulseTests(), tickTests(), damageTests(), settingTests(), rateTests(), armTests(), reportTests(), silenceTests(), restartTests(), clockTests(), standTests(), invariantTests())
 }
 
-// point tries a point, and once more if noise may have failed it.
+// point tries a point, and tries it once more if noise may have caused a failure.
 func (s *tester) point(t test) Point {
 	p := Point{Name: t.name, Contract: t.contract, Spec: t.spec, Sent: nothing, Came: nothing}
-	if missing := t.needs &^ s.offers(); s.met && s.dead == "" && missing != 0 {
+	if missing := t.needs &^ s.offers(); s.greeted && s.stopped == "" && missing != 0 {
 		p.Outcome, p.Declared = NotClaimed, missing&^s.opt.Without == 0
 		p.Why = "the board's WELCOME does not offer " + capabilities(missing)
 		return p
 	}
-	if s.dead != "" && !t.whole {
-		p.Why = "not tried: " + s.dead
+	if s.stopped != "" && !t.whole {
+		p.Why = "not tried: " + s.stopped
 		return p
 	}
 	r := s.try(t)
-	if r.outcome == Fail && r.soft && s.dead == "" {
-		s.anew = true
+	if r.outcome == Fail && r.soft && s.stopped == "" {
+		s.skipCompare = true
 		switch again := s.try(t); {
 		case again.outcome == Fail:
 			r.why += "; tried once more, it was the same"
-		case s.dead == "":
+		case s.stopped == "":
 			r.outcome = Unsure
 			r.why += "; tried once more, it was not so: look at the line first"
 		}
@@ -155,11 +155,11 @@ func (s *tester) point(t test) Point {
 	return p
 }
 
-// try tries a point once. A pass over a line that lost or spoilt something is none.
+// try tries a point once. It does not pass if frames were lost or corrupted meanwhile.
 func (s *tester) try(t test) result {
 	bad, lost := s.Dec.Counts.Bad(), s.missing()
-	s.strange = nil
-	r := s.inWords(t.try(s))
+	s.countErrors = nil
+	r := s.nameTheCut(t.try(s))
 	if t.whole || r.outcome != Pass {
 		return r
 	}
@@ -167,14 +167,14 @@ func (s *tester) try(t test) result {
 	switch {
 	case bad+lost != 0:
 		r.outcome, r.why = Unsure, fmt.Sprintf("meanwhile %d frames from the board came spoilt and %d are missing; look at the line", bad, lost)
-	case len(s.strange) > 0:
-		r.outcome, r.why = Unsure, "meanwhile the board's counts were not what was sent: "+s.strange[0]
+	case len(s.countErrors) > 0:
+		r.outcome, r.why = Unsure, "meanwhile the board's counts were not what was sent: "+s.countErrors[0]
 	}
 	return r
 }
 
-// broke turns an error into a result, and marks the session dead when nothing more can be asked.
-func (s *tester) broke(err error, sent string) result {
+// failed turns an error into a result, and stops the tests when the board can't be asked any more.
+func (s *tester) failed(err error, sent string) result {
 	r := result{sent: sent, came: "nothing that answers it"}
 	var wrong errTime
 	switch {
@@ -189,34 +189,34 @@ func (s *tester) broke(err error, sent string) result {
 		r.why = "an answer to another TICK came; see the point on TICK and DONE"
 	case errors.Is(err, session.ErrFlood):
 		r.outcome = Fail
-		s.dead = err.Error()
-		r.why = s.dead
+		s.stopped = err.Error()
+		r.why = s.stopped
 	case errors.Is(err, context.DeadlineExceeded):
-		s.dead = "the time for all points, " + s.opt.Limit.String() + ", is over"
-		r.why = s.dead
+		s.stopped = "the time for all points, " + s.opt.Limit.String() + ", is over"
+		r.why = s.stopped
 	case errors.Is(err, context.Canceled):
-		s.dead = "interrupted"
-		r.why = s.dead
+		s.stopped = "interrupted"
+		r.why = s.stopped
 	default:
-		s.dead = "the line broke: " + err.Error()
-		r.why = s.dead
+		s.stopped = "the line broke: " + err.Error()
+		r.why = s.stopped
 	}
 	return r
 }
 
-// started begins a run for a point; what keeps it from beginning leaves the point unsure.
-func (s *tester) started(set bool) (r result, ok bool) {
+// beginRun begins a run for a point. If that fails, the point is unsure.
+func (s *tester) beginRun(set bool) (r result, ok bool) {
 	sent, err := "BYE, HELLO", s.begin()
 	switch {
 	case session.NoAnswer(err):
-		s.dead = "the board stopped answering HELLO"
+		s.stopped = "the board stopped answering HELLO"
 	case err == nil && set:
 		sent, err = "SETTING", s.set()
 	}
 	if err == nil {
 		return r, true
 	}
-	r = s.broke(err, sent)
+	r = s.failed(err, sent)
 	if r.outcome = Unsure; errors.Is(err, session.ErrFlood) {
 		r.outcome = Fail
 	}
@@ -224,7 +224,7 @@ func (s *tester) started(set bool) (r result, ok bool) {
 	return r, false
 }
 
-// set makes the settings, and does not look at the answers: a point of its own does.
+// set sends all settings. The answers are judged by a point of their own.
 func (s *tester) set() error {
 	if s.Welcome.Capabilities&contract.CanSettings == 0 {
 		return nil

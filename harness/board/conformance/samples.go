@@ -6,26 +6,26 @@ import (
 	"drystage/harness/board/contract"
 )
 
-// samples makes what a rocket's sensors would say: on the pad, or through a short flight straight up
-// with constant accelerations, a whole solution without air. It is a stimulus, no simulation.
+// samples makes sensor samples of a rocket on the pad, or in a short vertical flight with constant accelerations and
+// without air. It is a stimulus, not a simulation.
 type samples struct {
-	rates  contract.Rates
-	axis   int    // 1, 2, 3: x, y, z points to the nose; negative: to the tail
-	k      int    // IMU sample
-	late   uint32 // us: by how much the samples have been put off, for a board whose clock is ahead of them
-	launch float64
-	crowd  bool // slower parts are due together, as in a run; else they take turns
-	dither uint32
+	rates    contract.Rates
+	axis     int    // 1, 2, 3: x, y, z points to the nose; negative: to the tail
+	k        int    // IMU sample
+	late     uint32 // us; delay of all samples, for a board whose clock is ahead
+	launch   float64
+	together bool // slower sensors are due at the same instants, as in a run; else they take turns
+	dither   uint32
 }
 
 const (
-	gravity = 9.80665 // m/s2, standard: BIPM, The International System of Units, 9th edition
-	boost   = 50.0    // m/s2, specific force while the motor burns
-	burn    = 1.0     // s
-	padTime = 1.5     // s, before the launch
-	sink    = 15.0    // m/s, after apogee
+	gravity     = 9.80665 // m/s2, standard: BIPM, The International System of Units, 9th edition
+	boost       = 50.0    // m/s2, specific force while the motor burns
+	burn        = 1.0     // s
+	padTime     = 1.5     // s, before the launch
+	descentRate = 15.0    // m/s, after apogee
 
-	airPressure = 101325.0 // Pa, and the height in which it falls by a factor e near the ground: the
+	airPressure = 101325.0 // Pa, and the height over which it falls by a factor e near the ground:
 	scaleHeight = 8434.5   // U.S. Standard Atmosphere, 1976: R*T/(M*g) at 288.15 K
 )
 
@@ -35,13 +35,13 @@ func newSamples(opt Options) samples {
 	return s
 }
 
-// reset puts the rocket onto its pad, at time 0.
+// reset puts the rocket on the pad, at time 0.
 func (s *samples) reset() { s.k, s.late, s.launch = 0, 0, math.Inf(1) }
 
-// at gives the time, in us, of the sample that comes next.
+// at is the time of the next sample, in us.
 func (s *samples) at() uint32 { return s.late + uint32(math.Round(float64(s.k+1)/s.rates.IMU*1e6)) }
 
-// apogee gives how long after launch the rocket turns over.
+// apogee is the time from launch to apogee, in s.
 func apogee() float64 { return burn * boost / gravity }
 
 // motion gives the specific force towards the nose and the height, at t seconds after launch.
@@ -58,10 +58,10 @@ func motion(t float64) (force, height float64) {
 		u := t - burn
 		return 0, h + v*u - gravity*u*u/2
 	}
-	return gravity, max(0, top-sink*(t-apogee()))
+	return gravity, max(0, top-descentRate*(t-apogee()))
 }
 
-// next makes the samples of the next instant at which the IMU is due.
+// next makes the samples of the next instant of the IMU.
 func (s *samples) next(e *contract.Encoder, now *uint32) (out []byte) {
 	*now = s.at()
 	s.k++
@@ -90,17 +90,17 @@ func (s *samples) next(e *contract.Encoder, now *uint32) (out []byte) {
 	return out
 }
 
-// due says that a slower part has a sample at the present one of the IMU, or does so many earlier when
-// the parts take turns.
+// due says that a slower sensor has a sample at this instant of the IMU, or was due a few instants earlier when the
+// sensors take turns.
 func (s *samples) due(rate float64, turn int) bool {
 	k := s.k
-	if !s.crowd {
+	if !s.together {
 		k += turn
 	}
 	return math.Floor(float64(k)*rate/s.rates.IMU) > math.Floor(float64(k-1)*rate/s.rates.IMU)
 }
 
-// noise gives a few counts, as a part that lives has: boards may call one stuck that never moves.
+// noise gives a few counts of noise: a board may take a constant sensor for a stuck one.
 func (s *samples) noise() int32 {
 	s.dither = s.dither*1664525 + 1013904223
 	return int32(s.dither>>24)%9 - 4

@@ -8,8 +8,8 @@ import (
 
 func settingTests() []test {
 	return []test{
-		{name: "a setting that the board has is made and confirmed", contract: says("SETTING", "ACCEPT", "ACCEPT.value", "ACCEPT.known"), spec: "4, step 3", needs: contract.CanLockstep | contract.CanSettings, try: settingKnown},
-		{name: "a setting that the board has not is called unknown", contract: says("ACCEPT", "ACCEPT.known"), spec: "4, step 3", needs: contract.CanLockstep | contract.CanSettings, try: settingUnknown},
+		{name: "a setting that the board has is made and confirmed", contract: quote("SETTING", "ACCEPT", "ACCEPT.value", "ACCEPT.known"), spec: "4, step 3", needs: contract.CanLockstep | contract.CanSettings, try: settingKnown},
+		{name: "a setting that the board has not is called unknown", contract: quote("ACCEPT", "ACCEPT.known"), spec: "4, step 3", needs: contract.CanLockstep | contract.CanSettings, try: settingUnknown},
 	}
 }
 
@@ -32,7 +32,7 @@ func settingKnown(s *tester) result {
 	if len(s.opt.Settings) == 0 {
 		return result{sent: nothing, came: nothing, why: "the name of no setting of this board was given; give one with --set NAME=VALUE"}
 	}
-	if r, ok := s.started(false); !ok {
+	if r, ok := s.beginRun(false); !ok {
 		return r
 	}
 	sent := ""
@@ -41,7 +41,7 @@ func settingKnown(s *tester) result {
 		sent = fmt.Sprintf("SETTING %s = %d", x.Name, value)
 		a, err := s.ask(x.Name, value)
 		if err != nil {
-			return s.broke(err, sent)
+			return s.failed(err, sent)
 		}
 		r := result{outcome: Fail, sent: sent, came: acceptText(&a)}
 		switch {
@@ -65,13 +65,13 @@ func acceptText(a *contract.Accept) string {
 
 func settingUnknown(s *tester) result {
 	const name = "conformance_no_such_one" // no board has it
-	if r, ok := s.started(false); !ok {
+	if r, ok := s.beginRun(false); !ok {
 		return r
 	}
 	sent := "SETTING " + name + " = 7"
 	a, err := s.ask(name, 7)
 	if err != nil {
-		return s.broke(err, sent)
+		return s.failed(err, sent)
 	}
 	r := result{outcome: Fail, sent: sent, came: acceptText(&a)}
 	switch {

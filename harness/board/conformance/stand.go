@@ -12,67 +12,67 @@ import (
 	"drystage/harness/board/session"
 )
 
-// Stand is the bench on which a board stands: pins that see its outputs, and switches. Channel c is bit
-// c-1.
+// Stand is the rig that the board is mounted on: pins that see its outputs, and switches. Channel c is bit c-1.
 type Stand interface {
-	// Loaded are the outputs whose dummy load is declared: no other is asked for a pulse.
+	// Loaded are the outputs whose dummy load is declared. Only these get pulses.
 	Loaded() uint16
-	// Watched are the outputs that a pin sees.
+	// Watched are the outputs that a pin monitors.
 	Watched() uint16
-	// Told says what the board tells of an output, or that it has restarted, before Shows is asked.
+	// Told passes on what the board says of an output, and that all are off after a restart. It is called before
+	// Shows.
 	Told(channel uint8, on bool)
-	// Shows waits, for as long as the pins can be late, until they show the outputs that are on. It gives
-	// what they show, and which have been on since the last call.
+	// Shows waits, for as long as the pins can be late, until they show the outputs that are on. It gives what they
+	// show, and which outputs have been on since the last call.
 	Shows(ctx context.Context, on uint16) (now, lit uint16)
 	// Arming closes or opens the arming loop, if there is one.
 	Arming(on bool) error
-	// CanCut says that the supply can be switched.
+	// CanCut says that the rig can switch the supply.
 	CanCut() bool
-	// Cut takes the supply away until the board is surely off, gives it back, and waits while it boots.
+	// Cut switches the supply off until the board is surely off, switches it on, and waits while the board boots.
 	Cut(ctx context.Context) error
 }
 
 func standTests() []test {
 	return []test{
-		{name: "after a cut of its supply by the rig the board is dark, silent, and has started once more", contract: says("WELCOME.boots"), spec: "4, power-up and restart", needs: contract.CanLockstep, stand: Stand.CanCut, try: cutForReal},
-		{name: "the pins show the outputs that the board tells", contract: says("OUTPUT", "DONE.outputs"), spec: "5, rules 2 and 3", needs: contract.CanLockstep, whole: true,
-			stand: func(b Stand) bool { return b.Watched() != 0 }, try: func(s *tester) result { return s.law(s.watch.pins, s.watch.dones, "DONE") }},
+		{name: "after a cut of its supply by the rig the board is dark, silent, and has started once more", contract: quote("WELCOME.boots"), spec: "4, power-up and restart", needs: contract.CanLockstep, stand: Stand.CanCut, try: supplyCut},
+		{name: "the pins show the outputs that the board tells", contract: quote("OUTPUT", "DONE.outputs"), spec: "5, rules 2 and 3", needs: contract.CanLockstep, whole: true,
+			stand: func(b Stand) bool { return b.Watched() != 0 }, try: func(s *tester) result { return s.invariant(s.monitor.badPins, s.monitor.dones, "DONE") }},
 	}
 }
 
-// look holds the pins against what the board tells.
-func (s *tester) look(on uint16, when string) {
+// checkPins compares the pins with what the board says.
+func (s *tester) checkPins(on uint16, when string) {
 	b := s.opt.Stand
 	if b == nil {
 		return
 	}
 	seen := b.Watched()
-	told := (on | s.watch.pinned | s.watch.heard) & seen
+	told := (on | s.monitor.pinsOn | s.monitor.onSincePins) & seen
 	now, lit := b.Shows(s.ctx, on&seen)
 	if s.ctx.Err() != nil {
 		return // an interrupted wait proves nothing
 	}
 	if now != on&seen {
-		note(&s.watch.pins, "%s the board tells outputs %016b, and the pins show %016b", when, on&seen, now)
+		note(&s.monitor.badPins, "%s the board tells outputs %016b, and the pins show %016b", when, on&seen, now)
 	} else if lit&^told != 0 {
-		note(&s.watch.pins, "%s the pins saw outputs %016b go on of which the board says nothing", when, lit&^told)
+		note(&s.monitor.badPins, "%s the pins saw outputs %016b go on of which the board says nothing", when, lit&^told)
 	}
-	s.watch.pinned, s.watch.heard = on, 0
+	s.monitor.pinsOn, s.monitor.onSincePins = on, 0
 }
 
-// tell lets the rig know what the board says of an output, in whatever life of the board.
-func (s *tester) tell(f contract.Frame) {
+// relayOutput passes what the board says of an output on to the rig.
+func (s *tester) relayOutput(f contract.Frame) {
 	var o contract.Output
 	if s.opt.Stand == nil || f.Code != contract.CodeOutput || o.Decode(f.Payload) != nil || o.Channel == 0 || o.Channel > contract.MaxChannels {
 		return
 	}
 	if s.opt.Stand.Told(o.Channel, o.On != 0); o.On != 0 {
-		s.watch.heard |= 1 << (o.Channel - 1)
+		s.monitor.onSincePins |= 1 << (o.Channel - 1)
 	}
 }
 
-// tellDark is for a board that has restarted: it can't hold an output on, and says nothing of it.
-func (s *tester) tellDark() {
+// relayAllOff tells the rig that all outputs are off, after the board has restarted.
+func (s *tester) relayAllOff() {
 	if s.opt.Stand == nil {
 		return
 	}
@@ -81,8 +81,8 @@ func (s *tester) tellDark() {
 	}
 }
 
-// loop closes the arming loop when a sound frame arms the board, and opens it when one ends that.
-func (s *tester) loop(f contract.Frame) error {
+// armingLoop closes the arming loop with the frame that arms the board, and opens it with one that disarms it.
+func (s *tester) armingLoop(f contract.Frame) error {
 	if s.opt.Stand == nil {
 		return nil
 	}
@@ -98,21 +98,21 @@ func (s *tester) loop(f contract.Frame) error {
 	return nil
 }
 
-// cuts says that a restart is a cut of the supply by the rig, since the board can't be asked for one.
-func (s *tester) cuts() bool {
+// cutsSupply says that restarts are made by the rig's supply switch, because the board can't RESTART.
+func (s *tester) cutsSupply() bool {
 	return s.Welcome.Capabilities&contract.CanRestart == 0 && s.opt.Stand != nil && s.opt.Stand.CanCut()
 }
 
-// offers gives what the board can do, or what the rig can do to it in its place.
+// offers are the board's capabilities, with RESTART if the rig can cut the supply instead.
 func (s *tester) offers() uint16 {
-	if s.cuts() {
+	if s.cutsSupply() {
 		return s.Welcome.Capabilities | contract.CanRestart
 	}
 	return s.Welcome.Capabilities
 }
 
-// cut switches the supply off and on, and drops what a line without supply may have said.
-func (s *tester) cut() error {
+// cutSupply switches the supply off and on, and drops what came from the unpowered line.
+func (s *tester) cutSupply() error {
 	if err := s.opt.Stand.Arming(false); err != nil {
 		return err
 	}
@@ -131,9 +131,9 @@ func (s *tester) cut() error {
 	}
 }
 
-// inWords says what was done to the board, where it is not what its own ability would have been.
-func (s *tester) inWords(r result) result {
-	if s.cuts() {
+// nameTheCut writes "a cut of its supply by the rig" for RESTART, where the rig did that.
+func (s *tester) nameTheCut(r result) result {
+	if s.cutsSupply() {
 		for _, text := range []*string{&r.sent, &r.came, &r.why} {
 			*text = strings.ReplaceAll(*text, "RESTART", "a cut of its supply by the rig")
 		}
@@ -141,13 +141,13 @@ func (s *tester) inWords(r result) result {
 	return r
 }
 
-// cutForReal takes the supply away from an armed board on the pad.
-func cutForReal(s *tester) result {
+// supplyCut switches off the supply of an armed board on the pad.
+func supplyCut(s *tester) result {
 	sent := "COMMAND arm, TICKs, a cut of the supply by the rig, no HELLO for a while, HELLO, 3 TICKs"
-	if r, yes := s.unwilling(sent); yes {
+	if r, yes := s.skipRestart(sent); yes {
 		return r
 	}
-	if r, ok := s.started(true); !ok {
+	if r, ok := s.beginRun(true); !ok {
 		return r
 	}
 	var arm []byte
@@ -155,30 +155,30 @@ func cutForReal(s *tester) result {
 		arm = s.command(contract.Arm)
 	}
 	if err := s.tick(arm...); err != nil {
-		return s.broke(err, sent)
+		return s.failed(err, sent)
 	}
 	if err := s.ticks(int(s.opt.Rates.IMU * armTime)); err != nil {
-		return s.broke(err, sent)
+		return s.failed(err, sent)
 	}
 	was := s.Welcome.Boots
-	err := s.cut()
-	s.starts = true
-	s.forget()
-	s.done, s.seen, s.based = contract.Done{}, contract.Counts{}, true
+	err := s.cutSupply()
+	s.restarting = true
+	s.boardRestarted()
+	s.done, s.counted, s.comparable = contract.Done{}, contract.Counts{}, true
 	if err != nil {
-		return s.broke(err, sent)
+		return s.failed(err, sent)
 	}
-	s.look(0, "after a cut of the supply, before HELLO,")
-	codes, err := s.quiet(s.hush())
+	s.checkPins(0, "after a cut of the supply, before HELLO,")
+	codes, err := s.listen(s.listenTime())
 	if err != nil {
-		return s.broke(err, sent)
+		return s.failed(err, sent)
 	}
 	if r, ok := s.restarted(sent, 0); !ok {
 		return r
 	}
 	s.samples.reset()
 	if err := s.ticks(3); err != nil {
-		return s.broke(err, sent)
+		return s.failed(err, sent)
 	}
 	r := result{outcome: Pass, sent: sent, why: "dark and silent, and one more start",
 		came: fmt.Sprintf("frames %v before HELLO; %d starts, before %d; armed %d, outputs %016b", codes, s.Welcome.Boots, was, s.done.Armed, s.done.Outputs)}

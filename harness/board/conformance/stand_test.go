@@ -37,7 +37,7 @@ func (b *standing) Feed(in, out []byte) []byte {
 		if len(line) == 0 {
 			continue
 		}
-		raw, _ := opening(line[:len(line)-1])
+		raw, _ := unstuff(line[:len(line)-1])
 		if raw[0] == uint8(contract.CodeWelcome) && !b.askable {
 			raw[3] &^= uint8(contract.CanRestart)
 			check := little(castagnoli(raw[:len(raw)-4]))

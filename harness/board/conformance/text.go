@@ -17,8 +17,8 @@ type TextOptions struct {
 
 var colors = map[Outcome]string{Pass: "32", Fail: "1;31", Unsure: "33", NotClaimed: "36"}
 
-// Text writes a report for people: each point with its outcome, what was sent, what came, what the
-// contract says, and why. Nothing of a board's text can move the cursor.
+// Text writes a report for people: each point with its outcome, what was sent, what came, what the contract says, and
+// why. A board's text can't move the cursor.
 func Text(w io.Writer, r *Report, opt TextOptions) error {
 	b := bufio.NewWriter(w)
 	if opt.Width <= 0 {
@@ -27,7 +27,7 @@ func Text(w io.Writer, r *Report, opt TextOptions) error {
 	fmt.Fprintf(b, "%s\n\n", strings.Join(wrap(r.title(), opt.Width), "\n"))
 	for i := 0; i < len(r.Points); i++ {
 		p := &r.Points[i]
-		if n := untried(r.Points[i:]); opt.Brief && n > 1 {
+		if n := countUntried(r.Points[i:]); opt.Brief && n > 1 {
 			p = &Point{Outcome: p.Outcome, Sent: nothing, Why: p.Why, Name: fmt.Sprintf("%d more points, from %q to %q", n, p.Name, r.Points[i+n-1].Name)}
 			i += n - 1
 		}
@@ -49,7 +49,7 @@ func Text(w io.Writer, r *Report, opt TextOptions) error {
 	if first := r.first(Fail); first != nil {
 		item(b, "look first  ", "at "+first.Name, opt.Width)
 	}
-	if t := r.Taken; t.Ticks > 0 {
+	if t := r.Latency; t.Ticks > 0 {
 		fmt.Fprintf(b, "response to TICK, line and all: %s in the median, %s at most, of %d\n", round(t.Median), round(t.Greatest), t.Ticks)
 	}
 	if r.Greeted {
@@ -60,24 +60,24 @@ func Text(w io.Writer, r *Report, opt TextOptions) error {
 	return b.Flush()
 }
 
-// untried counts the points at the beginning that were not tried, all for the same reason.
-func untried(points []Point) (n int) {
+// countUntried counts the points at the beginning that were not tried for the same reason.
+func countUntried(points []Point) (n int) {
 	for n < len(points) && points[n].Sent == nothing && points[n].Outcome == Unsure && points[n].Why == points[0].Why {
 		n++
 	}
 	return n
 }
 
-// nothing is what was sent, and came, of a point that was not tried.
+// nothing is what was sent and received in a point that was not tried.
 const nothing = "nothing"
 
-// taken is the columns of a lead.
-const taken = 12
+// leadWidth is the width of the first column.
+const leadWidth = 12
 
 func item(w io.Writer, lead, text string, width int) {
-	for _, line := range wrap(text, width-taken) {
+	for _, line := range wrap(text, width-leadWidth) {
 		fmt.Fprintf(w, "%s%s\n", lead, line)
-		lead = strings.Repeat(" ", taken)
+		lead = strings.Repeat(" ", leadWidth)
 	}
 }
 

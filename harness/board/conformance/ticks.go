@@ -12,30 +12,30 @@ import (
 
 func tickTests() []test {
 	return []test{
-		{name: "TICK is answered by one DONE of its time", contract: says("TICK", "DONE", "DONE.time"), spec: "4, lockstep", needs: contract.CanLockstep, try: tickEchoed},
+		{name: "TICK is answered by one DONE of its time", contract: quote("TICK", "DONE", "DONE.time"), spec: "4, lockstep", needs: contract.CanLockstep, try: tickEchoed},
 		{name: "the board numbers its frames", contract: "seq counts the frames of one sender modulo 256, whatever their type", spec: "1", needs: contract.CanLockstep, again: true, try: numbered},
-		{name: "outputs are dark and the board is unarmed when a run begins", contract: says("DONE.armed", "DONE.outputs"), spec: "5, rule 2", needs: contract.CanLockstep, try: darkAtStart},
-		{name: "every message to a board is taken", contract: says("DONE.bad", "DONE.lost"), spec: "7", needs: contract.CanLockstep, try: everyMessage},
-		{name: "another version is not answered as if fine", contract: says("HELLO.version", "WELCOME.version"), spec: "4, step 2, and 6", try: versionRefused},
+		{name: "outputs are dark and the board is unarmed when a run begins", contract: quote("DONE.armed", "DONE.outputs"), spec: "5, rule 2", needs: contract.CanLockstep, try: offAtStart},
+		{name: "every message to a board is taken", contract: quote("DONE.bad", "DONE.lost"), spec: "7", needs: contract.CanLockstep, try: everyMessage},
+		{name: "another version is not answered as if fine", contract: quote("HELLO.version", "WELCOME.version"), spec: "4, step 2, and 6", try: versionRefused},
 	}
 }
 
-func darkAtStart(s *tester) result {
-	edges := s.watch.ons
-	if r, ok := s.started(true); !ok {
+func offAtStart(s *tester) result {
+	edges := s.monitor.switchedOn
+	if r, ok := s.beginRun(true); !ok {
 		return r
 	}
 	sent := "HELLO, SETTINGs, samples of a rocket on its pad, 20 TICKs"
 	for range 20 {
 		if err := s.tick(); err != nil {
-			return s.broke(err, sent)
+			return s.failed(err, sent)
 		}
-		if s.done.Outputs != 0 || s.done.Armed != 0 || s.watch.ons != edges {
-			r := result{outcome: Fail, sent: sent, came: fmt.Sprintf("at %d us DONE says armed %d, outputs %016b; %d OUTPUTs on", s.now, s.done.Armed, s.done.Outputs, s.watch.ons-edges),
+		if s.done.Outputs != 0 || s.done.Armed != 0 || s.monitor.switchedOn != edges {
+			r := result{outcome: Fail, sent: sent, came: fmt.Sprintf("at %d us DONE says armed %d, outputs %016b; %d OUTPUTs on", s.now, s.done.Armed, s.done.Outputs, s.monitor.switchedOn-edges),
 				why: "the board says that it is armed, and nobody has armed it"}
-			if s.done.Outputs != 0 || s.watch.ons != edges {
-				s.glows = fmt.Sprintf("outputs %016b", s.done.Outputs|s.watch.since)
-				r.why = s.glows + " are on when the board starts: nobody has armed it, and every output must be off from power-up on"
+			if s.done.Outputs != 0 || s.monitor.switchedOn != edges {
+				s.onAtStart = fmt.Sprintf("outputs %016b", s.done.Outputs|s.monitor.onSinceBegin)
+				r.why = s.onAtStart + " are on when the board starts: nobody has armed it, and every output must be off from power-up on"
 			}
 			return r
 		}
@@ -43,14 +43,15 @@ func darkAtStart(s *tester) result {
 	return result{outcome: Pass, sent: sent, came: "20 DONEs, unarmed, no output on", why: "dark from the first TICK"}
 }
 
-// cannotTell is for points that look for darkness, on a board that is never dark.
-func (s *tester) cannotTell(sent string) result {
-	return result{sent: sent, came: nothing, why: "not tried: " + s.glows + " are on when a run begins; put that right first"}
+// skipOnAtStart is the result of a point that checks outputs for being off, on a board whose outputs are on at the
+// start.
+func (s *tester) skipOnAtStart(sent string) result {
+	return result{sent: sent, came: nothing, why: "not tried: " + s.onAtStart + " are on when a run begins; put that right first"}
 }
 
-// tickEchoed sends times that rise by different steps, and one that stands still.
+// tickEchoed sends times that rise by different steps, and one equal time.
 func tickEchoed(s *tester) result {
-	if r, ok := s.started(false); !ok {
+	if r, ok := s.beginRun(false); !ok {
 		return r
 	}
 	sent := "8 TICKs whose times rise by 0 to 70 ms"
@@ -62,12 +63,12 @@ func tickEchoed(s *tester) result {
 			return result{outcome: Fail, sent: sent, came: err.Error(), why: "a DONE must say which TICK it answers"}
 		}
 		if err != nil {
-			return s.broke(err, sent)
+			return s.failed(err, sent)
 		}
 	}
-	codes, err := s.quiet(s.hush())
+	codes, err := s.listen(s.listenTime())
 	if err != nil {
-		return s.broke(err, sent)
+		return s.failed(err, sent)
 	}
 	if slices.Contains(codes, contract.CodeDone) {
 		return result{outcome: Fail, sent: sent, came: "8 DONEs, and one more", why: "a DONE that no TICK asked for"}
@@ -75,26 +76,26 @@ func tickEchoed(s *tester) result {
 	return result{outcome: Pass, sent: sent, came: "8 DONEs, each of its TICK's time", why: "each time came back"}
 }
 
-// hush is how long silence must last to be called so, over a line that takes time.
-func (s *tester) hush() time.Duration { return min(s.opt.Timeout, 400*time.Millisecond) }
+// listenTime is how long nothing must come over a line to count as silence.
+func (s *tester) listenTime() time.Duration { return min(s.opt.Timeout, 400*time.Millisecond) }
 
-// everyMessage sends each message with usual and with extreme values, but no command other than disarm:
-// this is about the decoder.
+// everyMessage sends each message with usual and with extreme values, but no command except disarm: it tests the
+// board's decoder.
 func everyMessage(s *tester) result {
-	if r, ok := s.started(false); !ok {
+	if r, ok := s.beginRun(false); !ok {
 		return r
 	}
 	sent := "IMU, BARO, GNSS, BATTERY, COMMAND (disarm), SETTING, SYNC with usual and with extreme values, each before a TICK"
 	if err := s.ticks(5); err != nil {
-		return s.broke(err, sent)
+		return s.failed(err, sent)
 	}
 	for _, make := range s.everyKind() {
 		s.now += 1000
 		if err := s.exchange(s.Enc.Tick(make(s.now), &contract.Tick{Time: s.now})); err != nil {
-			return s.broke(err, sent)
+			return s.failed(err, sent)
 		}
-		if len(s.strange) > 0 {
-			return result{outcome: Fail, soft: true, sent: sent, came: s.strange[0], why: "a message of the table was not taken as sound"}
+		if len(s.countErrors) > 0 {
+			return result{outcome: Fail, soft: true, sent: sent, came: s.countErrors[0], why: "a message of the table was not taken as sound"}
 		}
 	}
 	return result{outcome: Pass, sent: sent, came: "DONE after each, `bad` and `lost` as before", why: "none was called corrupt"}

@@ -84,7 +84,7 @@ func unstuffed(line []byte) (raw []byte, ok bool) {
 // resealed gives raw bytes a right CRC, by way of a sound frame.
 func resealed(raw []byte) []byte {
 	var e contract.Encoder
-	return reframe(e.Bye(nil, &contract.Bye{}), func(f *frame) {
+	return reframe(e.Bye(nil, &contract.Bye{}), func(f *rawFrame) {
 		f.code, f.seq, f.payload = raw[0], raw[1], raw[2:len(raw)-4]
 	})
 }
@@ -93,14 +93,14 @@ func resealed(raw []byte) []byte {
 // frame, and lets nothing through.
 func TestDamages(t *testing.T) {
 	var e contract.Encoder
-	for _, d := range damages {
+	for _, d := range corruptions {
 		for i := range uint32(300) {
 			line := e.Tick(nil, &contract.Tick{Time: i * 0x01010101})
 			if i%2 == 1 {
 				line = e.Command(nil, &contract.Command{Time: i * 77777, Command: uint8(i%3 + 1)})
 			}
 			dec := contract.NewDecoder(contract.FromHost)
-			_, rest, ok := dec.Next(d.spoil(line))
+			_, rest, ok := dec.Next(d.apply(line))
 			require.False(t, ok, "%s %d", d.name, i)
 			require.Empty(t, rest)
 			require.Equal(t, 1, dec.Counts.Bad(), "%s %d: %+v", d.name, i, dec.Counts)
@@ -112,6 +112,6 @@ func TestReframeIsTheEncoders(t *testing.T) {
 	var e contract.Encoder
 	for i := range uint32(600) {
 		line := e.Baro(nil, &contract.Baro{Time: i * 65537, Pressure: i << 8, Temperature: int16(i)})
-		require.Equal(t, line, reframe(line, func(*frame) {}))
+		require.Equal(t, line, reframe(line, func(*rawFrame) {}))
 	}
 }

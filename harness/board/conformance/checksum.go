@@ -10,9 +10,9 @@ import (
 	"drystage/harness/board/session"
 )
 
-// seal is a way to make the four bytes behind a frame. The first is the contract's; the others are the
-// mistakes that people make of it.
-type seal struct {
+// checksum makes the four bytes behind a frame. The first one of the list is the contract's; the others are common
+// mistakes.
+type checksum struct {
 	words string // what is wrong with it; empty: nothing
 	make  func(raw []byte) [4]byte
 }
@@ -23,7 +23,7 @@ func big(c uint32) (b [4]byte)    { binary.BigEndian.PutUint32(b[:], c); return 
 func castagnoli(raw []byte) uint32 { return crc32.Checksum(raw, crc32.MakeTable(crc32.Castagnoli)) }
 
 // The polynomials are those of RFC 3720, 12.1 (Castagnoli) and IEEE 802.3, 3.2.9.
-var seals = []seal{
+var checksums = []checksum{
 	{"", func(raw []byte) [4]byte { return little(castagnoli(raw)) }},
 	{"whose check is the CRC-32 of IEEE 802.3: the CRC polynomial is wrong, 0x04C11DB7 where the contract has 0x1EDC6F41 (CRC-32C)",
 		func(raw []byte) [4]byte { return little(crc32.ChecksumIEEE(raw)) }},
@@ -35,19 +35,19 @@ var seals = []seal{
 	{"whose check is always 0", func([]byte) [4]byte { return [4]byte{} }},
 }
 
-// probe says HELLO to a board that does not answer, with checks made by the usual mistakes, and gives
-// in words by which of them it answers; nothing if by none.
-func (s *tester) probe() string {
+// probeChecksum sends HELLO with each wrong checksum to a board that does not answer. It says in words which one the
+// board answers; empty: none.
+func (s *tester) probeChecksum() string {
 	m := s.greeting()
-	for _, asked := range seals {
-		f := opened(s.Enc.Hello(nil, &m))
-		raw := f.sealed()
+	for _, asked := range checksums {
+		f := decodeRaw(s.Enc.Hello(nil, &m))
+		raw := f.withCRC()
 		body := raw[:len(raw)-4]
 		check := asked.make(body)
 		if err := s.Send(append([]byte{0}, stuff(append(body, check[:]...))...)); err != nil {
 			return ""
 		}
-		if words, ok := s.welcomedBy(s.listen(min(s.opt.Timeout, session.HelloEvery))); ok {
+		if words, ok := s.welcomedBy(s.listenRaw(min(s.opt.Timeout, session.HelloEvery))); ok {
 			if asked.words != "" {
 				return "to a HELLO " + asked.words
 			}
@@ -57,8 +57,8 @@ func (s *tester) probe() string {
 	return ""
 }
 
-// listen gathers bytes until nothing has come for a while.
-func (s *tester) listen(wait time.Duration) (all []byte) {
+// listenRaw gathers bytes until nothing has come for a time, or a delimiter ends them.
+func (s *tester) listenRaw(wait time.Duration) (all []byte) {
 	s.Budget = session.MaxBytes
 	for deadline := time.Now().Add(wait); ; {
 		if s.Read(s.ctx, deadline) != nil {
@@ -71,14 +71,14 @@ func (s *tester) listen(wait time.Duration) (all []byte) {
 	}
 }
 
-// welcomedBy looks for a WELCOME among bytes, and says how its check was made.
+// welcomedBy looks for a WELCOME among bytes, and says how its checksum was made.
 func (s *tester) welcomedBy(in []byte) (words string, ok bool) {
 	for line := range bytes.SplitSeq(in, []byte{0}) {
-		raw, sound := opening(line)
+		raw, sound := unstuff(line)
 		if !sound || len(raw) < 6 || raw[0] != uint8(contract.CodeWelcome) {
 			continue
 		}
-		for _, by := range seals {
+		for _, by := range checksums {
 			check := by.make(raw[:len(raw)-4])
 			if bytes.Equal(check[:], raw[len(raw)-4:]) {
 				return by.words, true
@@ -88,8 +88,8 @@ func (s *tester) welcomedBy(in []byte) (words string, ok bool) {
 	return "", false
 }
 
-// opening undoes stuff, without the delimiter.
-func opening(line []byte) (raw []byte, ok bool) {
+// unstuff reverses stuff; the delimiter is not part of line.
+func unstuff(line []byte) (raw []byte, ok bool) {
 	for i := 0; i < len(line); {
 		d := int(line[i])
 		if d == 0 || i+d > len(line) {

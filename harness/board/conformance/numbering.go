@@ -2,26 +2,26 @@ package conformance
 
 import "fmt"
 
-const numberTicks = 12 // the board's frames that are looked at come with these
+const numberedTicks = 12 // TICKs whose answers are checked
 
-// numbered looks at the numbers of the board's frames before much else relies on them. A board that
-// does not count makes every frame look missing; that is told here, once.
+// numbered checks the sequence numbers of the board's frames before other points rely on them. If a board does not
+// count, every frame looks missing; that is reported here, once.
 func numbered(s *tester) result {
 	s.unnumbered = false
-	if r, ok := s.started(false); !ok {
+	if r, ok := s.beginRun(false); !ok {
 		return r
 	}
-	sent := fmt.Sprintf("%d TICKs", numberTicks)
+	sent := fmt.Sprintf("%d TICKs", numberedTicks)
 	s.seqs = s.seqs[:0]
-	if err := s.ticks(numberTicks); err != nil {
-		return s.broke(err, sent)
+	if err := s.ticks(numberedTicks); err != nil {
+		return s.failed(err, sent)
 	}
 	r := result{outcome: Pass, sent: sent, came: fmt.Sprintf("%d frames, each with the next number", len(s.seqs)), why: "a frame that goes missing will show"}
-	step, steady := stride(s.seqs)
+	step, steady := increment(s.seqs)
 	if steady && step == 1 {
 		return r
 	}
-	r.outcome, r.came = Fail, fmt.Sprintf("%d frames with the numbers %d", len(s.seqs), s.seqs[:min(len(s.seqs), numberTicks)])
+	r.outcome, r.came = Fail, fmt.Sprintf("%d frames with the numbers %d", len(s.seqs), s.seqs[:min(len(s.seqs), numberedTicks)])
 	switch {
 	case steady && step == 0:
 		r.why = "the board's sequence number is stuck: it must rise by one with every frame that is sent"
@@ -34,8 +34,8 @@ func numbered(s *tester) result {
 	return r
 }
 
-// stride gives by how much numbers modulo 256 rise, and says if they always do by that.
-func stride(numbers []uint8) (step uint8, steady bool) {
+// increment gives the difference of successive numbers modulo 256, and says if it is always the same.
+func increment(numbers []uint8) (step uint8, steady bool) {
 	if len(numbers) < 3 {
 		return 0, false
 	}
