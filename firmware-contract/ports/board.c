@@ -52,7 +52,7 @@ static void on_baro(void *user, const drystage_baro_msg *m) { (void)user; flight
 static uint8_t on_test(void *user, uint8_t channel, uint16_t length)
 {
     (void)user;
-    if (board.mem->armed || (board.mem->phase != ON_PAD)) {
+    if (board.mem->armed || (board.mem->phase != PHASE_STANDING)) {
         return DRYSTAGE_TEST_TOUCHED;
     }
     ends = port_clock() + ((uint32_t)length * 1000u);

@@ -1,4 +1,4 @@
-/* The operator: arming after a self-test, disarming at once, asking for staging. */
+/* The operator's commands: arming after a self-test, disarming at once, staging. */
 #include "parts.h"
 
 #define SELF_TEST_TIME 1.0     /* s that the test on the pad may wait for samples */
@@ -10,7 +10,7 @@ static void set_armed(flight *f, int armed)
     drystage_armed(f->line, (uint8_t)armed);
 }
 
-static int clash(const flight *f)
+static int shared_channel(const flight *f)
 {
     uint8_t a = (uint8_t)f->set[STAGING_CHANNEL];
     uint8_t b = (uint8_t)f->set[DROGUE_CHANNEL];
@@ -18,21 +18,21 @@ static int clash(const flight *f)
     return ((a != 0u) && ((a == b) || (a == c))) || ((b != 0u) && (b == c));
 }
 
-/* Gives what speaks against arming; wait says that more samples may answer it. */
+/* Gives the reason against arming; wait says that more samples may remove it. */
 static const char *self_test(const flight *f, int *wait)
 {
     *wait = 0;
-    if (f->mem->phase != ON_PAD) { return "not on the pad"; }
-    if (clash(f)) { return "two jobs share one channel"; }
+    if (f->mem->phase != PHASE_STANDING) { return "not on the pad"; }
+    if (shared_channel(f)) { return "two jobs share one channel"; }
     *wait = 1;
-    if (!estimator_heard(&f->est, f->now) || (f->est.n < SETTLE_SAMPLES)) { return "no barometer"; }
+    if (!estimator_baro_current(&f->est, f->now) || (f->est.n < SETTLE_SAMPLES)) { return "no barometer"; }
     *wait = 0;
-    if (watch_stuck(&f->baro)) { return "barometer stuck"; }
+    if (detector_stuck(&f->baro)) { return "barometer stuck"; }
     if (f->imu_hz == 0u) { return NULL; }
     if (triad_stuck(f->accel)) { return "accelerometer stuck"; }
     *wait = 1;
-    if (f->att.n < ALIGNED) { return "accelerometer does not read 1 g"; }
-    if (!flight_feels(f)) { return "accelerometer silent"; }
+    if (f->att.n < MIN_ALIGN_SAMPLES) { return "accelerometer does not read 1 g"; }
+    if (!flight_accel_usable(f)) { return "accelerometer silent"; }
     *wait = 0;
     if (vector_dot(f->att.up, f->nose) < STEEP) { return "axial accelerometer does not read +1 g"; }
     return NULL;
@@ -46,7 +46,7 @@ void flight_arm(flight *f)
         return;
     }
     why = self_test(f, &wait);
-    if (wait && (flight_since(f, f->arm_asked) < SELF_TEST_TIME)) {
+    if (wait && (flight_since(f, f->arm_asked_at) < SELF_TEST_TIME)) {
         return;
     }
     f->arming = 0;
@@ -78,13 +78,13 @@ void flight_command(flight *f, const drystage_command_msg *m)
     }
     if (m->command == DRYSTAGE_ARM) {
         f->arming = !f->mem->armed;
-        f->arm_asked = (int64_t)m->time;
+        f->arm_asked_at = (int64_t)m->time;
     } else if (m->command == DRYSTAGE_STAGE) {
-        f->asked = flight_given(f, STAGING_CHANNEL);
-        if (!f->asked) {
+        f->stage_asked = flight_has(f, STAGING_CHANNEL);
+        if (!f->stage_asked) {
             flight_note(f, "stage command refused: no staging channel");
         }
     } else {
-        /* none that is known */
+        /* an unknown command */
     }
 }

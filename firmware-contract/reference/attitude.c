@@ -2,13 +2,13 @@
 
 #include <math.h>
 
-#define QUIET 1.5        /* m/s2 from 1 g: the rocket stands still */
-#define ALIGN_SAMPLES 400 /* that the mean on the pad looks back */
+#define REST_BAND 1.5        /* m/s2 from 1 g: below it the rocket stands still */
+#define ALIGN_SAMPLES 400 /* in the mean on the pad */
 
-void attitude_rest(attitude *a, vector f)
+void attitude_align(attitude *a, vector f)
 {
     vector mean;
-    if (fabs(vector_norm(f) - STANDARD_GRAVITY) > QUIET) {
+    if (fabs(vector_norm(f) - STANDARD_GRAVITY) > REST_BAND) {
         return;
     }
     a->n = (a->n < ALIGN_SAMPLES) ? (a->n + 1) : ALIGN_SAMPLES;
@@ -16,37 +16,37 @@ void attitude_rest(attitude *a, vector f)
         a->up = vector_unit(f);
     }
     mean = vector_plus(a->up, 1.0 / (double)a->n, vector_plus(vector_unit(f), -1.0, a->up));
-    if (vector_norm(mean) < 1e-3) { /* first samples that cancel have no mean */
+    if (vector_norm(mean) < 1e-3) { /* the first samples cancel each other */
         a->n = 0;
         return;
     }
     a->up = vector_unit(mean);
-    a->known = a->known || ((a->n >= ALIGNED) && (a->rates >= ALIGNED));
+    a->known = a->known || ((a->n >= MIN_ALIGN_SAMPLES) && (a->rates >= MIN_ALIGN_SAMPLES));
 }
 
-/* The rotation is that of Cayley: exact in direction, short by a twelfth of the angle's cube. */
-void attitude_turn(attitude *a, int64_t t, vector w, int still)
+/* The rotation is Cayley's: exact in direction, too small by a twelfth of the angle's cube. */
+void attitude_rotate(attitude *a, int64_t t, vector w, int still)
 {
     const vector zero = {0.0, 0.0, 0.0};
     double dt = plain_seconds(t - a->t);
-    if (a->heard && (dt > GYRO_GAP) && !still) {
+    if (a->gyro_seen && (dt > GYRO_GAP) && !still) {
         a->known = 0;
     }
     if (still) {
         a->rates = (a->rates < ALIGN_SAMPLES) ? (a->rates + 1) : ALIGN_SAMPLES;
         a->bias = vector_plus(a->bias, 1.0 / (double)a->rates, vector_plus(w, -1.0, a->bias));
     }
-    if (a->heard && (a->n > 0) && (dt > 0.0) && (dt <= GYRO_GAP)) {
+    if (a->gyro_seen && (a->n > 0) && (dt > 0.0) && (dt <= GYRO_GAP)) {
         vector b = vector_plus(zero, dt / 2.0, vector_plus(w, -1.0, a->bias));
         vector s = vector_cross(a->up, b);
         s = vector_cross(vector_plus(a->up, 1.0, s), b);
         a->up = vector_unit(vector_plus(a->up, 2.0 / (1.0 + vector_dot(b, b)), s));
     }
     a->t = t;
-    a->heard = 1;
+    a->gyro_seen = 1;
 }
 
-void attitude_latch(attitude *a, vector axis)
+void attitude_keep_max_tilt(attitude *a, vector axis)
 {
-    a->least = plain_min(a->least, vector_dot(a->up, axis));
+    a->min_tilt_cosine = plain_min(a->min_tilt_cosine, vector_dot(a->up, axis));
 }

@@ -4,15 +4,15 @@
 
 #include "plain.h"
 
-#define POLE_HELPED 1.2 /* rad/s */
-#define POLE_ALONE 2.5
+#define POLE_INERTIAL 1.2 /* rad/s */
+#define POLE_BARO 2.5
 #define GATE_BASE 10.0   /* m */
 #define GATE_SPEED 0.1   /* s */
 #define GATE_GROWTH 15.0 /* m/s */
-#define STUBBORN 2.0     /* s of refused samples after which the barometer is right */
-#define HEARING 0.5      /* s without an accepted sample: not heard */
-#define ERROR_MOST 0.1   /* m/s2: more than this is no error of an accelerometer, but of what the pressure said last */
-#define COAST_TIME 0.3   /* s without any sensor before the last acceleration is given up */
+#define REFUSE_TIMEOUT 2.0     /* s of refused samples after which the barometer is accepted again */
+#define BARO_TIMEOUT 0.5      /* s without an accepted sample after which the barometer isn't current */
+#define MAX_ACCEL_ERROR 0.1   /* m/s2: a larger correction comes from faulty last pressures */
+#define NO_SENSOR_TIME 0.3   /* s without any sensor before the last acceleration is dropped */
 #define SETTLE_TIME 0.5  /* s */
 
 static estimator_gains gains_of(double pole, double period)
@@ -29,8 +29,8 @@ static estimator_gains gains_of(double pole, double period)
 void estimator_tune(estimator *e, double hz)
 {
     e->period = 1.0 / plain_min(plain_max(hz, 1.0), 1000.0);
-    e->alone = gains_of(POLE_ALONE, e->period);
-    e->helped = gains_of(POLE_HELPED, e->period);
+    e->gains_baro = gains_of(POLE_BARO, e->period);
+    e->gains_inertial = gains_of(POLE_INERTIAL, e->period);
 }
 
 void estimator_begin(estimator *e, int64_t t, double z, int moving)
@@ -46,11 +46,11 @@ void estimator_begin(estimator *e, int64_t t, double z, int moving)
         e->b = -STANDARD_GRAVITY - e->u;
     }
     e->started = 1;
-    e->moving = moving;
+    e->in_flight = moving;
     e->refusing = 0;
 }
 
-void estimator_accelerate(estimator *e, int64_t t, double up)
+void estimator_add_acceleration(estimator *e, int64_t t, double up)
 {
     if (!e->inertial) {
         estimator_predict(e, t);
@@ -64,7 +64,7 @@ void estimator_accelerate(estimator *e, int64_t t, double up)
     }
 }
 
-void estimator_blind(estimator *e, int falling)
+void estimator_drop_inertial(estimator *e, int falling)
 {
     e->falling = falling;
     if (e->inertial) {
@@ -81,11 +81,11 @@ void estimator_predict(estimator *e, int64_t t)
     if ((dt <= 0.0) || !e->started) {
         return;
     }
-    if (!e->inertial && (plain_seconds(t - e->accepted) > COAST_TIME)) {
+    if (!e->inertial && (plain_seconds(t - e->accepted) > NO_SENSOR_TIME)) {
         e->b = e->falling ? 0.0 : -STANDARD_GRAVITY;
     }
-    if (e->inertial && (plain_seconds(t - e->accepted) > HEARING)) {
-        e->b = plain_min(plain_max(e->b, -ERROR_MOST), ERROR_MOST);
+    if (e->inertial && (plain_seconds(t - e->accepted) > BARO_TIMEOUT)) {
+        e->b = plain_min(plain_max(e->b, -MAX_ACCEL_ERROR), MAX_ACCEL_ERROR);
     }
     a = e->u + e->b;
     e->h += (dt * e->v) + (((dt * dt) * a) / 2.0);
@@ -99,19 +99,18 @@ static double gate(const estimator *e, int64_t t)
     return (GATE_BASE + (GATE_SPEED * fabs(e->v))) + (GATE_GROWTH * silent);
 }
 
-/* Says whether a sample that lies r from the prediction is to be refused. One refused for too long
- * becomes the beginning of a new estimate. */
+/* Says whether a sample outside of the gate is refused. After too long a time it begins a new estimate. */
 static int refuse(estimator *e, int64_t t, double z)
 {
     if (!e->refusing) {
         e->refusing = 1;
         e->refused = t;
     }
-    if (plain_seconds(t - e->refused) < STUBBORN) {
+    if (plain_seconds(t - e->refused) < REFUSE_TIMEOUT) {
         return 1;
     }
-    estimator_blind(e, e->falling);
-    e->doubt = 1;
+    estimator_drop_inertial(e, e->falling);
+    e->accel_wrong = 1;
     estimator_begin(e, t, z, 1);
     return 0;
 }
@@ -131,8 +130,8 @@ void estimator_correct(estimator *e, int64_t t, double z)
     e->refusing = 0;
     e->accepted = t;
     e->n++;
-    g = e->inertial ? e->helped : e->alone;
-    if (e->moving) { /* least squares over all samples, until that is finer */
+    g = e->inertial ? e->gains_inertial : e->gains_baro;
+    if (e->in_flight) { /* least squares over all samples, while its gain is larger */
         double n = (double)(e->n - 1);
         g.h = plain_max(g.h, (2.0 * ((2.0 * n) + 1.0)) / ((n + 1.0) * (n + 2.0)));
         g.v = plain_max(g.v, (6.0 / ((n + 1.0) * (n + 2.0))) / e->period);
@@ -147,13 +146,13 @@ int estimator_settled(const estimator *e)
     return e->started && (e->n >= SETTLE_SAMPLES) && (plain_seconds(e->t - e->begun) >= SETTLE_TIME);
 }
 
-int estimator_heard(const estimator *e, int64_t now)
+int estimator_baro_current(const estimator *e, int64_t now)
 {
-    return e->started && (plain_seconds(now - e->accepted) < HEARING);
+    return e->started && (plain_seconds(now - e->accepted) < BARO_TIMEOUT);
 }
 
-/* The accelerometer is not to be believed, while there is a barometer that knows better. */
-int estimator_overruled(const estimator *e, int64_t now) { return e->doubt && estimator_heard(e, now); }
+/* The accelerometer has disagreed with the barometer, and the barometer is current. */
+int estimator_accel_rejected(const estimator *e, int64_t now) { return e->accel_wrong && estimator_baro_current(e, now); }
 
 /* (T0/L) (1 - (p/p0)^(R L/g0)): ISO 2533:1975 below 11 km. */
 double pressure_height(double p)

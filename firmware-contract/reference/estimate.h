@@ -1,5 +1,5 @@
 /* Height and upward speed from pressure and vertical acceleration: a filter of third order with three
- * equal real poles. Its third state is what the acceleration lacks. */
+ * equal real poles. Its third state is added to the measured acceleration. */
 #ifndef ESTIMATE_H
 #define ESTIMATE_H
 
@@ -23,32 +23,32 @@ typedef struct estimator {
     int falling; /* past apogee */
     int started;
     int32_t n;   /* samples since it began */
-    int moving;  /* it began in flight */
+    int in_flight; /* it began in flight */
     int64_t begun;
     int64_t accepted;
     int64_t refused;
     int refusing;
-    int doubt;   /* the barometer has overruled the accelerometer */
+    int accel_wrong; /* the accelerometer has disagreed with the barometer */
     double period; /* s between samples */
-    estimator_gains alone;
-    estimator_gains helped; /* by the accelerometer */
+    estimator_gains gains_baro; /* barometer alone */
+    estimator_gains gains_inertial; /* with the accelerometer */
 } estimator;
 
 void estimator_tune(estimator *e, double hz);
 void estimator_begin(estimator *e, int64_t t, double z, int moving);
-void estimator_accelerate(estimator *e, int64_t t, double up);
-void estimator_blind(estimator *e, int falling);
+void estimator_add_acceleration(estimator *e, int64_t t, double up);
+void estimator_drop_inertial(estimator *e, int falling);
 void estimator_predict(estimator *e, int64_t t);
 void estimator_correct(estimator *e, int64_t t, double z);
 int estimator_settled(const estimator *e);
-int estimator_heard(const estimator *e, int64_t now);
-int estimator_overruled(const estimator *e, int64_t now);
+int estimator_baro_current(const estimator *e, int64_t now);
+int estimator_accel_rejected(const estimator *e, int64_t now);
 
 /* Height in m of pressure p (Pa) above 101325 Pa, in the standard atmosphere of ISO 2533:1975. */
 double pressure_height(double p);
 
-/* Height in m of pressure p above a ground whose pressure_height is base, with the air there at kelvin; 0:
- * the standard atmosphere's. */
+/* Height in m of pressure p above the ground, whose pressure_height is base and whose air has kelvin; 0: that
+ * of the standard atmosphere. */
 double height_above(double p, double base, double kelvin);
 
 #endif

@@ -1,4 +1,4 @@
-/* Words, outputs, and the order of one instant. */
+/* Log texts, outputs, and the order of the logic in one tick. */
 #include "parts.h"
 
 #include <string.h>
@@ -6,7 +6,7 @@
 #define REPORT_EVERY 100000    /* us */
 #define LAG 10000              /* us */
 
-static const char *const phase_names[] = {"pad", "boost", "coast", "descent", "main", "landed"};
+static const char *const phase_names[] = {"standing", "powered", "unpowered", "falling", "slowed", "down"};
 
 void flight_note(flight *f, const char *text) { (void)drystage_log(f->line, text); }
 
@@ -18,7 +18,7 @@ void flight_note_two(flight *f, const char *before, const char *after)
     flight_note(f, text);
 }
 
-/* A height between two texts, in whole metres towards zero. */
+/* A text and a height in whole metres, rounded towards zero. */
 void flight_note_height(flight *f, const char *before, double height)
 {
     char digits[16];
@@ -41,12 +41,12 @@ void flight_note_height(flight *f, const char *before, double height)
 void flight_report(flight *f)
 {
     (void)drystage_report(f->line, phase_names[f->mem->phase], plain_thousandths(f->est.h), plain_thousandths(f->est.v),
-        plain_thousandths(f->mem->top));
+        plain_thousandths(f->mem->max_height));
 }
 
 double flight_since(const flight *f, int64_t t) { return plain_seconds(f->now - t); }
 
-int hold_is(hold *h, int64_t now, int so, double seconds)
+int persistence_lasts(persistence *h, int64_t now, int so, double seconds)
 {
     if (!so) {
         h->on = 0;
@@ -99,17 +99,17 @@ void flight_off(flight *f)
     }
 }
 
-int flight_given(const flight *f, setting s) { return f->set[s] > 0.0; }
+int flight_has(const flight *f, setting s) { return f->set[s] > 0.0; }
 
-/* The filter goes by the accelerometer only while it lives, the attitude is known, and the rocket climbs. */
-static void trust(flight *f)
+/* The filter uses the accelerometer only while it works, the attitude is known, and the rocket climbs. */
+static void choose_source(flight *f)
 {
-    int climbs = f->mem->phase <= COASTING;
-    if (triad_stuck(f->gyro) || ((flight_since(f, f->att.t) > GYRO_GAP) && (f->mem->phase != ON_PAD))) {
+    int climbs = f->mem->phase <= PHASE_UNPOWERED;
+    if (triad_stuck(f->gyro) || ((flight_since(f, f->att.t) > GYRO_GAP) && (f->mem->phase != PHASE_STANDING))) {
         f->att.known = 0;
     }
-    if (!climbs || !flight_feels(f) || !f->att.known || estimator_overruled(&f->est, f->now)) {
-        estimator_blind(&f->est, !climbs);
+    if (!climbs || !flight_accel_usable(f) || !f->att.known || estimator_accel_rejected(&f->est, f->now)) {
+        estimator_drop_inertial(&f->est, !climbs);
     }
 }
 
@@ -119,17 +119,17 @@ void flight_tick(flight *f, uint32_t time)
         f->now = (int64_t)time;
     }
     f->mem->clock = f->now;
-    trust(f);
+    choose_source(f);
     estimator_predict(&f->est, f->now);
     flight_arm(f);
     end_pulses(f);
     switch (f->mem->phase) {
-    case ON_PAD: flight_liftoff(f); break;
-    case BOOSTING:
-    case COASTING: flight_climb(f); break;
-    case DESCENDING:
-    case UNDER_MAIN: flight_recover(f); break;
-    case LANDED:
+    case PHASE_STANDING: flight_liftoff(f); break;
+    case PHASE_POWERED:
+    case PHASE_UNPOWERED: flight_climb(f); break;
+    case PHASE_FALLING:
+    case PHASE_SLOWED: flight_recover(f); break;
+    case PHASE_DOWN:
     default: break;
     }
     flight_staging(f);
@@ -139,12 +139,12 @@ void flight_tick(flight *f, uint32_t time)
     }
 }
 
-/* In real time the logic runs at the time of the newest sample, since its filter counts by samples;
- * when none comes, it goes on behind the board's own clock, where the next may be under way. */
+/* In real time the logic runs at the time of the newest sample, since its filter counts samples. When none
+ * comes, it runs LAG behind the board's own clock: the next sample may be on its way. */
 void flight_pass(flight *f, uint32_t own)
 {
     int64_t t = (int64_t)own - LAG;
-    flight_tick(f, (uint32_t)((f->fed > t) ? f->fed : t));
+    flight_tick(f, (uint32_t)((f->newest_sample > t) ? f->newest_sample : t));
 }
 
 static void configure(flight *f)
@@ -158,7 +158,7 @@ static void configure(flight *f)
     case 2: f->nose.y = sign; break;
     default: f->nose.z = sign; break;
     }
-    f->steepest = plain_cos(f->set[STAGING_MAX_TILT]);
+    f->min_tilt_cosine = plain_cos(f->set[STAGING_MAX_TILT]);
 }
 
 int flight_setting(flight *f, const char *name, int32_t *value)
@@ -170,7 +170,7 @@ int flight_setting(flight *f, const char *name, int32_t *value)
 
 void flight_begin(flight *f, flight_memory *mem, drystage *line, const drystage_hello_msg *run)
 {
-    const watch triad = {.patience = 40};
+    const stuck_detector triad = {.limit = 40};
     int i;
     if (!mem->valid || ((int64_t)run->time < mem->clock)) {
         (void)memset(mem, 0, sizeof *mem);
@@ -181,20 +181,20 @@ void flight_begin(flight *f, flight_memory *mem, drystage *line, const drystage_
     settings_defaults(f->set);
     f->now = (int64_t)run->time;
     f->next = f->now;
-    f->woke = f->now;
+    f->started_at = f->now;
     f->imu_hz = run->imu_hz;
     estimator_tune(&f->est, (double)run->baro_hz);
     for (i = 0; i < 3; i++) {
         f->accel[i] = triad;
         f->gyro[i] = triad;
     }
-    f->baro.patience = 12;
+    f->baro.limit = 12;
     configure(f);
     drystage_armed(line, (uint8_t)mem->armed);
-    if ((mem->phase != ON_PAD) && (mem->phase != LANDED)) {
-        f->confirmed = (mem->phase > COASTING) || (mem->top > LIFT_HEIGHT);
-        f->unlit = mem->staged;
-        f->est.falling = mem->phase >= DESCENDING;
+    if ((mem->phase != PHASE_STANDING) && (mem->phase != PHASE_DOWN)) {
+        f->liftoff_confirmed = (mem->phase > PHASE_UNPOWERED) || (mem->max_height > LIFT_HEIGHT);
+        f->no_thrust_reported = mem->staged;
+        f->est.falling = mem->phase >= PHASE_FALLING;
         flight_note(f, "restart in flight: recovery goes on, no staging");
     }
     mem->valid = 1;

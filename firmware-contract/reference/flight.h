@@ -1,5 +1,5 @@
-/* Flight logic for recovery and staging: liftoff, burnout, staging, apogee, drogue, main, landing. It
- * decides as drystage's built-in mock board does, and a test holds the two together.
+/* Flight logic for recovery and staging: liftoff, burnout, staging, apogee, drogue, main, landing. It makes
+ * the same decisions as drystage's built-in mock board; a test compares the two.
  *
  * It is a reference for the contract and for the bench. It has never flown; don't fly it. */
 #ifndef FLIGHT_H
@@ -10,20 +10,21 @@
 #include "estimate.h"
 #include "settings.h"
 
-typedef enum phase { ON_PAD, BOOSTING, COASTING, DESCENDING, UNDER_MAIN, LANDED } phase;
+/* On the pad; a motor burns; still climbing, without thrust; after apogee; below the main; on the ground. */
+typedef enum phase { PHASE_STANDING, PHASE_POWERED, PHASE_UNPOWERED, PHASE_FALLING, PHASE_SLOWED, PHASE_DOWN } phase;
 
-/* The non-volatile memory: all that the board knows after its supply has failed. */
+/* The non-volatile memory: all that the board still has after its supply has failed. */
 typedef struct flight_memory {
     int valid;
     int64_t clock; /* us, when it was last written */
     int armed;
     phase phase;
-    double ground; /* Pa, pressure at the pad */
-    double weight; /* samples behind ground */
+    double ground_pressure; /* Pa, at the pad */
+    double ground_samples; /* in the mean */
     int64_t liftoff;
     int64_t burnout; /* of the first motor; 0: not yet */
     int64_t apogee;
-    double top; /* m, greatest height */
+    double max_height; /* m */
     int staged;
     int drogue;
     int main;
@@ -31,63 +32,63 @@ typedef struct flight_memory {
     int64_t drogue_at;
 } flight_memory;
 
-/* How long something has been so without a break. */
-typedef struct hold {
+/* How long a condition has been true without interruption. */
+typedef struct persistence {
     int64_t since;
     int on;
-} hold;
+} persistence;
 
-/* A part that repeats itself is stuck, if it has shown noise before. */
-typedef struct watch {
+/* Detects a part that repeats one value, if it has shown noise before. */
+typedef struct stuck_detector {
     int64_t last;
     int32_t same;
     int32_t moved;
     int32_t samples;
-    int32_t patience;
-} watch;
+    int32_t limit;
+} stuck_detector;
 
-/* Why the upper motor must not be lit. */
-typedef enum reason { NOTHING, NOT_ARMED, NOT_COASTING, TOO_EARLY, TOO_LATE, TILT_UNKNOWN, TILTED, IN_DOUBT, TOO_LOW, TOO_SLOW } reason;
+/* Reasons not to ignite the upper motor. */
+typedef enum reason { NO_REASON, NOT_ARMED, NOT_COASTING, TOO_EARLY, TOO_LATE, TILT_UNKNOWN, TILT_EXCEEDED, BARO_NOT_BELIEVED, TOO_LOW, TOO_SLOW } reason;
 
-/* All that the board forgets when its supply fails. */
+/* The flight logic with its volatile state, which is lost when the supply fails. */
 typedef struct flight {
     drystage *line;
     flight_memory *mem;
     double set[SETTINGS];
     int64_t now; /* us */
-    int64_t fed; /* us, time of the newest sample */
-    int64_t woke;
+    int64_t newest_sample; /* us */
+    int64_t started_at; /* us, when this run began or went on after a restart */
     uint16_t imu_hz;
     estimator est;
     attitude att;
     uint16_t on; /* bit c-1: channel c */
     int64_t ends[DRYSTAGE_MAX_CHANNELS + 1u];
-    watch accel[3];
-    watch gyro[3];
-    watch baro;
-    double based_on; /* Pa, the ground whose pressure_height base is */
-    double base;     /* m */
+    stuck_detector accel[3];
+    stuck_detector gyro[3];
+    stuck_detector baro;
+    double base_pressure; /* Pa, the ground pressure of base */
+    double base; /* m, pressure_height of base_pressure */
     vector nose;
-    double steepest; /* cosine of staging_max_tilt */
+    double min_tilt_cosine; /* cosine of staging_max_tilt */
     double axial;    /* m/s2, specific force towards the nose */
-    int64_t felt;
-    int ever_felt;
+    int64_t accel_at; /* us, of the last acceleration */
+    int accel_seen;
     int arming;
-    int64_t arm_asked;
-    int asked; /* the operator asks for staging */
-    reason told;
+    int64_t arm_asked_at;
+    int stage_asked; /* the operator has commanded staging */
+    reason last_reason;
     int64_t next; /* us, of the next report */
-    int confirmed;
-    int relit;
-    int unlit;
-    hold thrust;
-    hold high;
-    hold low;
-    hold down;
-    hold lost;
-    hold below;
-    hold blind;
-    hold still;
+    int liftoff_confirmed;
+    int upper_burned;
+    int no_thrust_reported;
+    persistence thrust;
+    persistence high;
+    persistence low;
+    persistence down;
+    persistence lost;
+    persistence below;
+    persistence no_height;
+    persistence still;
 } flight;
 
 void flight_begin(flight *f, flight_memory *mem, drystage *line, const drystage_hello_msg *run);
@@ -98,9 +99,9 @@ void flight_command(flight *f, const drystage_command_msg *m);
 void flight_tick(flight *f, uint32_t time);
 void flight_pass(flight *f, uint32_t own); /* in real time, instead of flight_tick */
 void flight_off(flight *f); /* all outputs */
-void flight_switch(flight *f, uint8_t channel, int on); /* armed or not: for the bench's TEST, not for logic */
+void flight_switch(flight *f, uint8_t channel, int on); /* armed or not: for TEST of a bench only */
 
-/* The port's: drives the pin of an output, before the line hears of it. */
+/* Of the port: drives the pin of an output, before the change is sent. */
 void flight_pin(uint8_t channel, int on);
 
 #endif

@@ -1,4 +1,4 @@
-/* What the files of the reference firmware share, and nobody else needs. */
+/* Shared by the files of the reference firmware only. */
 #ifndef PARTS_H
 #define PARTS_H
 
@@ -12,15 +12,15 @@ void flight_note_two(flight *f, const char *before, const char *after);
 void flight_note_height(flight *f, const char *before, double height);
 void flight_report(flight *f);
 double flight_since(const flight *f, int64_t t);
-int hold_is(hold *h, int64_t now, int so, double seconds);
+int persistence_lasts(persistence *h, int64_t now, int so, double seconds);
 int flight_fire(flight *f, setting channel);
-int flight_given(const flight *f, setting s);
-int watch_stuck(const watch *w);
-int triad_stuck(const watch *w);
-int flight_feels(const flight *f);
+int flight_has(const flight *f, setting s);
+int detector_stuck(const stuck_detector *w);
+int triad_stuck(const stuck_detector *w);
+int flight_accel_usable(const flight *f);
 int flight_timely(const flight *f, uint32_t t);
 void flight_arm(flight *f);
-void flight_enter(flight *f, phase p);
+void flight_set_phase(flight *f, phase p);
 void flight_liftoff(flight *f);
 void flight_climb(flight *f);
 void flight_recover(flight *f);

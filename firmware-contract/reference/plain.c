@@ -3,7 +3,7 @@
 #include <float.h>
 #include <math.h>
 
-/* Where the series end: what is left is below the last bit. */
+/* The last terms of the series: the rest is below the last bit. */
 #if DBL_MANT_DIG > 24
 #define LOG_LAST 23
 #define EXP_LAST 26

@@ -1,7 +1,7 @@
 /* Numbers and vectors of the reference firmware, in double: 64 bits, in hardware or by software, or the
- * 32 bits of compilers that have no longer ones (avr-gcc before version 10). With 64 bits it gives the
- * same bits everywhere; with 32 its heights are good to about a centimetre, and a threshold may be met one
- * tick sooner or later. */
+ * 32 bits of compilers without longer ones (avr-gcc before version 10). With 64 bits it gives the same bits
+ * everywhere; with 32 its heights are accurate to about a centimetre, and a threshold may be crossed one tick
+ * sooner or later. */
 #ifndef PLAIN_H
 #define PLAIN_H
 
@@ -22,7 +22,7 @@ vector vector_plus(vector a, double k, vector b); /* a + k b */
 double vector_norm(vector a);
 vector vector_unit(vector a); /* a must not be zero */
 
-/* Made of sums, products and divisions alone: the same bits with every compiler that doesn't fuse. */
+/* Sums, products and divisions only: the same bits with every compiler that doesn't fuse operations. */
 double plain_log(double x); /* x > 0 */
 double plain_exp(double x); /* between -3 and 1 */
 double plain_cos(double x); /* between 0 and pi */
@@ -30,6 +30,6 @@ double plain_cos(double x); /* between 0 and pi */
 double plain_max(double a, double b);
 double plain_min(double a, double b);
 double plain_seconds(int64_t us);
-int32_t plain_thousandths(double v); /* rounded, and held within +-2e9 */
+int32_t plain_thousandths(double v); /* rounded, and limited to +-2e9 */
 
 #endif

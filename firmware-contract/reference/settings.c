@@ -58,7 +58,7 @@ int settings_accept(double *values, const char *name, int32_t *value)
         if (strcmp(rows[i].name, name) == 0) {
             double v = (double)*value / 1000.0;
             if (allowed(i, v)) {
-                values[i] = v; /* and *value is what it is */
+                values[i] = v; /* *value stays */
             } else {
                 *value = plain_thousandths(values[i]);
             }

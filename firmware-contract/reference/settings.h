@@ -31,7 +31,7 @@ typedef enum setting {
 
 void settings_defaults(double *values); /* SETTINGS of them */
 
-/* Takes a setting over if it is known and in range; *value (thousandths) becomes what it now is. */
+/* Sets a setting if it is known and in range; *value (thousandths) becomes its value afterwards. */
 int settings_accept(double *values, const char *name, int32_t *value);
 
 #endif

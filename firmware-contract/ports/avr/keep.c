@@ -53,7 +53,7 @@ int keep_busy(void) { return at < sizeof(record); }
 
 static int changed(const flight_memory *a, const flight_memory *b)
 {
-    int climbs = (a->phase == BOOSTING) || (a->phase == COASTING);
+    int climbs = (a->phase == PHASE_POWERED) || (a->phase == PHASE_UNPOWERED);
     return (a->valid != b->valid) || (a->armed != b->armed) || (a->phase != b->phase) || (a->liftoff != b->liftoff)
         || (a->burnout != b->burnout) || (a->staged != b->staged) || (a->drogue != b->drogue) || (a->main != b->main)
         || (climbs && (a->clock - b->clock >= CLIMB_EVERY));

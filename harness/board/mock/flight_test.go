@@ -244,7 +244,7 @@ func TestNominalReports(t *testing.T) {
 			phases = append(phases, p)
 		}
 	}
-	assert.Equal(t, []string{"pad", "boost", "coast", "boost", "coast", "descent", "main", "landed"}, phases)
+	assert.Equal(t, []string{"standing", "powered", "unpowered", "powered", "unpowered", "falling", "slowed", "down"}, phases)
 	assert.InDelta(t, 1400, len(b.reports), 20, "ten a second")
 	on := b.fired(2)[0].t
 	i := slices.IndexFunc(b.edges, func(e edge) bool { return e.channel == 2 && !e.on })

@@ -90,11 +90,11 @@ func TestLiftoffByAcceleration(t *testing.T) {
 		b.run(4)
 		names, times := b.phases()
 		if c.boost == 0 {
-			assert.Equal(t, []string{"pad"}, names, c.reason)
+			assert.Equal(t, []string{"standing"}, names, c.reason)
 			continue
 		}
 		if assert.GreaterOrEqual(t, len(names), 2, c.reason) {
-			assert.Equal(t, "boost", names[1], c.reason)
+			assert.Equal(t, "powered", names[1], c.reason)
 			assert.InDelta(t, c.boost, times[1], 0.0051, c.reason)
 			assert.InDelta(t, times[1]-max(b.set["liftoff_time"], 0.1), span(b.g.mem.liftoff), 1e-6, "%s: dated back to the start of the pull", c.reason)
 		}
@@ -180,8 +180,8 @@ func TestFalseLiftoff(t *testing.T) {
 		b.run(60)
 		assert.Empty(t, b.edges, "%s: %v", c.reason, b.logs)
 		names, _ := b.phases()
-		assert.Equal(t, "pad", names[len(names)-1], c.reason)
-		assert.Contains(t, names, "boost", "%s: the bump was felt", c.reason)
+		assert.Equal(t, "standing", names[len(names)-1], c.reason)
+		assert.Contains(t, names, "powered", "%s: the bump was felt", c.reason)
 		assert.Contains(t, b.logs, "no height gained: not a liftoff", c.reason)
 		assert.Equal(t, uint8(1), b.done.Armed, "%s: still armed", c.reason)
 	}

@@ -4,15 +4,15 @@ package mock
 type phase uint8
 
 const (
-	phaseStanding phase = iota
-	phasePowered
-	phaseUnpowered
-	phaseFalling
-	phaseSlowed
-	phaseDown
+	phaseStanding  phase = iota // on the pad
+	phasePowered                // a motor burns
+	phaseUnpowered              // still climbing, without thrust
+	phaseFalling                // after apogee
+	phaseSlowed                 // the main has been opened
+	phaseDown                   // on the ground
 )
 
-var phaseNames = [...][16]byte{fixed16("pad"), fixed16("boost"), fixed16("coast"), fixed16("descent"), fixed16("main"), fixed16("landed")}
+var phaseNames = [...][16]byte{fixed16("standing"), fixed16("powered"), fixed16("unpowered"), fixed16("falling"), fixed16("slowed"), fixed16("down")}
 
 func fixed16(s string) (w [16]byte) {
 	copy(w[:], s)
