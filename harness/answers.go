@@ -21,8 +21,8 @@ type Answers struct {
 // judgement takes a decision to follow from what the board was told, and 20 periods of an IMU are about 750 bytes, what
 // receive buffers of small boards hold: common practice, no source.
 const (
-	slackPeriods = 20
-	slackLeast   = 100 * sim.Millisecond
+	realTimePeriods = 20
+	realTimeMin     = 100 * sim.Millisecond
 )
 
 // AnswerLimit is how long a board with these sensors may take for an answer, in lockstep or in real time, when its file
@@ -33,7 +33,7 @@ func AnswerLimit(s *sim.Sensors, realTime bool) sim.Time {
 		period = sim.Seconds(1 / rate)
 	}
 	if realTime {
-		return max(slackPeriods*period, slackLeast)
+		return max(realTimePeriods*period, realTimeMin)
 	}
 	return period
 }
@@ -46,10 +46,10 @@ type Ending struct {
 	Forced string `json:",omitzero"` // the signal that the bench gave it first, since it had not ended with its line
 }
 
-// Ours says that the bench made the program end as it did.
-func (e *Ending) Ours() bool {
+// CausedByBench says that the bench made the program end as it did.
+func (e *Ending) CausedByBench() bool {
 	return e.Forced != "" && (e.Signal == "" || e.Signal == e.Forced || e.Signal == "killed")
 }
 
-// Sound says that the program ended as one should, or that the bench had to end it.
-func (e *Ending) Sound() bool { return e.Status == 0 && e.Signal == "" || e.Ours() }
+// OK says that the program ended as one should, or that the bench had to end it.
+func (e *Ending) OK() bool { return e.Status == 0 && e.Signal == "" || e.CausedByBench() }

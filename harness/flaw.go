@@ -7,9 +7,9 @@ import (
 	"drystage/sim"
 )
 
-// stray is how far beyond the ends of a run an edge may lie: in real time its news comes in for a while after the last
+// edgeSlack is how far beyond the ends of a run an edge may lie: in real time its news comes in for a while after the last
 // tick, and a clock that is fitted may put it a little before the first. Careful, no source.
-const stray = sim.Second
+const edgeSlack = sim.Second
 
 // maxChannel is the highest number of an output that the contract can tell.
 const maxChannel = 16
@@ -18,8 +18,8 @@ const maxChannel = 16
 // places that no run can have. It is empty if the record can be read. Nothing is proven by a record with a flaw,
 // and no code that has asked for one reaches past a slice.
 func (r *Record) Flaw() string {
-	for _, look := range [...]func() string{r.shape, r.plan, r.times, r.edges, r.said, r.clocks, r.counts, r.numbers} {
-		if why := look(); why != "" {
+	for _, check := range [...]func() string{r.shape, r.plan, r.times, r.edges, r.messages, r.clocks, r.counts, r.numbers} {
+		if why := check(); why != "" {
 			return why
 		}
 	}
@@ -51,21 +51,21 @@ func (r *Record) plan() string {
 			return fmt.Sprintf("board %d sits in stage %d of %d", i, b.Stage, len(s.Vehicle.Stages))
 		}
 		for _, w := range b.Wires {
-			if !acts(w.Effect, &s.Vehicle) {
+			if !validEffect(w.Effect, &s.Vehicle) {
 				return fmt.Sprintf("output %d of board %d acts on what there is not", w.Channel, i)
 			}
 		}
 	}
 	for i, f := range s.Faults {
-		if !known(f, s) {
+		if !validFault(f, s) {
 			return fmt.Sprintf("fault %d is of an unknown kind or target", i+1)
 		}
 	}
 	return ""
 }
 
-// acts says that an output acts on what there is.
-func acts(e sim.Effect, v *sim.Vehicle) bool {
+// validEffect says that an output acts on what there is.
+func validEffect(e sim.Effect, v *sim.Vehicle) bool {
 	switch e.Kind {
 	case sim.Nothing:
 		return true
@@ -77,8 +77,8 @@ func acts(e sim.Effect, v *sim.Vehicle) bool {
 	return false
 }
 
-// known says that a fault names what there is.
-func known(f sim.Fault, s *sim.Setup) bool {
+// validFault says that a fault names what there is.
+func validFault(f sim.Fault, s *sim.Setup) bool {
 	if int(f.Kind) > len(sim.FaultKinds()) || int(f.Part) > len(sim.PartNames()) {
 		return false
 	}
@@ -117,7 +117,7 @@ func (r *Record) times() string {
 
 // edges looks at what outputs did: of a board that there is, in the run, with an uncertainty that can be one.
 func (r *Record) edges() string {
-	end, late := sim.Time(0), stray
+	end, late := sim.Time(0), edgeSlack
 	if n := len(r.Times); n > 0 {
 		end = r.Times[n-1]
 		if len(r.Late) == n {
@@ -129,7 +129,7 @@ func (r *Record) edges() string {
 		switch {
 		case !inside(e.Bay, len(r.Plan.Setup.Bays)), e.Channel < 1, e.Channel > maxChannel:
 			return fmt.Sprintf("edge %d is of output %d of board %d, of %d boards with %d outputs at most", i, e.Channel, e.Bay, len(r.Plan.Setup.Bays), maxChannel)
-		case e.At < -stray, e.At > end && e.At-late > end:
+		case e.At < -edgeSlack, e.At > end && e.At-late > end:
 			return fmt.Sprintf("edge %d at %s lies outside the run, which ends at %s", i, e.At, end)
 		case e.Within < 0:
 			return fmt.Sprintf("edge %d has an uncertainty of %s, less than none", i, e.Within)
@@ -145,8 +145,8 @@ func (r *Record) edges() string {
 	return ""
 }
 
-// said looks at what boards said.
-func (r *Record) said() string {
+// messages looks at what boards said.
+func (r *Record) messages() string {
 	bays := len(r.Plan.Setup.Bays)
 	for i := range r.Reports {
 		x := &r.Reports[i]
@@ -162,7 +162,7 @@ func (r *Record) said() string {
 			return fmt.Sprintf("line %d of the log is of board %d of %d", i, x.Bay, bays)
 		}
 	}
-	for i, x := range r.Said {
+	for i, x := range r.NMEA {
 		if !inside(x.Bay, bays) {
 			return fmt.Sprintf("sentence %d is of board %d of %d", i, x.Bay, bays)
 		}

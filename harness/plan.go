@@ -65,8 +65,8 @@ type NMEA struct {
 	Start     string   // of the run, in UTC as RFC 3339 has it; empty: DefaultStart
 }
 
-// longestSentence is how many bytes a sentence takes at most (NMEA 0183, from memory).
-const longestSentence = 82
+// maxSentence is how many bytes a sentence takes at most (NMEA 0183, from memory).
+const maxSentence = 82
 
 // Needs is the speed in bit/s of a line that carries the sentences, at ten bits a byte: start, eight, stop.
 func (n *NMEA) Needs() int {
@@ -74,7 +74,7 @@ func (n *NMEA) Needs() int {
 	if words == 0 {
 		words = len(Sentences())
 	}
-	return int(math.Ceil(float64(10*longestSentence*words) * n.Rate))
+	return int(math.Ceil(float64(10*maxSentence*words) * n.Rate))
 }
 
 // Sentences are those that a receiver can speak, in the order in which it does.

@@ -9,11 +9,11 @@ import (
 func (p Place) String() string {
 	switch {
 	case p.Line == 0:
-		return Shown(p.File)
+		return Printable(p.File)
 	case p.Column == 0:
-		return fmt.Sprintf("%s:%d", Shown(p.File), p.Line)
+		return fmt.Sprintf("%s:%d", Printable(p.File), p.Line)
 	}
-	return fmt.Sprintf("%s:%d:%d", Shown(p.File), p.Line, p.Column)
+	return fmt.Sprintf("%s:%d:%d", Printable(p.File), p.Line, p.Column)
 }
 
 // Error gives "file:line:column: found X, wanted Y; hint".
@@ -22,12 +22,12 @@ func (p Problem) Error() string {
 	if at := p.Place.String(); at != "" {
 		b.WriteString(at + ": ")
 	}
-	b.WriteString("found " + Shown(p.Found))
+	b.WriteString("found " + Printable(p.Found))
 	if p.Wanted != "" {
-		b.WriteString(", wanted " + Shown(p.Wanted))
+		b.WriteString(", wanted " + Printable(p.Wanted))
 	}
 	if p.Hint != "" {
-		b.WriteString("; " + Shown(p.Hint))
+		b.WriteString("; " + Printable(p.Hint))
 	}
 	return b.String()
 }

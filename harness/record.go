@@ -23,16 +23,16 @@ type Record struct {
 	// Warnings are where the flight left its model, or codes and practice; none of a flight that was played again.
 	Warnings []sim.Warning
 	Outputs  []Edge
-	// Felt are the outputs as the flight was given them, in that order, each at the tick after which it
+	// FlightOutputs are the outputs as the flight was given them, in that order, each at the tick after which it
 	// was. Outputs may have better times, once the run is over and the boards' clocks and pins are known.
-	Felt     []sim.Output
-	Reports  []Report
-	Logs     []Log
-	Said     []Said
-	Readings []ClockReading // in real time
-	Clocks   []BoardClock   // fitted to Readings at the end, one per life of a board
-	Health   []Health       // one per bay, at the end
-	Changes  []HealthChange // how it came to that, in order of time
+	FlightOutputs []sim.Output
+	Reports       []Report
+	Logs          []Log
+	NMEA          []NMEASet
+	Readings      []ClockReading // in real time
+	Clocks        []BoardClock   // fitted to Readings at the end, one per life of a board
+	Health        []Health       // one per bay, at the end
+	Changes       []HealthChange // how it came to that, in order of time
 	// Conflicts are edges about which a board and the pin at its output don't agree.
 	Conflicts []Conflict
 	// Unmeasured are the outputs seen by a pin whose delay no measurement that counts has told.
@@ -108,9 +108,9 @@ type Log struct {
 	Text string
 }
 
-// Said is a set of NMEA 0183 sentences that a board's receiver spoke on its own port. Lost: there was no
+// NMEASet is a set of NMEA 0183 sentences that a board's receiver spoke on its own port. Lost: there was no
 // room for it, since the port took nothing.
-type Said struct {
+type NMEASet struct {
 	Bay  int
 	At   sim.Time
 	Text string
@@ -162,11 +162,11 @@ func (h Health) Changed(to Health) bool {
 	return h != to
 }
 
-// mostChanges are kept of each board; beyond them the last one takes the place of the one before.
-const mostChanges = 1000
+// maxChanges are kept of each board; beyond them the last one takes the place of the one before.
+const maxChanges = 1000
 
-// Note keeps a board's health, if it has changed.
-func (r *Record) Note(x HealthChange) {
+// KeepHealth keeps a board's health, if it has changed.
+func (r *Record) KeepHealth(x HealthChange) {
 	n, last := 0, -1
 	for i := range r.Changes {
 		if r.Changes[i].Bay == x.Bay {
@@ -175,7 +175,7 @@ func (r *Record) Note(x HealthChange) {
 	}
 	switch {
 	case last >= 0 && !r.Changes[last].Changed(x.Health):
-	case n < mostChanges:
+	case n < maxChanges:
 		r.Changes = append(r.Changes, x)
 	default:
 		r.Changes[last] = x
@@ -193,7 +193,7 @@ func (r *Record) Reset() {
 	*r = Record{
 		Plan: r.Plan, Made: r.Made,
 		Times: r.Times[:0], Late: r.Late[:0], Active: r.Active[:0], States: r.States[:0], Frames: r.Frames[:0], Injected: r.Injected[:0],
-		Events: r.Events[:0], Outputs: r.Outputs[:0], Felt: r.Felt[:0], Reports: r.Reports[:0], Logs: r.Logs[:0], Said: r.Said[:0], Health: r.Health[:0], Changes: r.Changes[:0],
+		Events: r.Events[:0], Outputs: r.Outputs[:0], FlightOutputs: r.FlightOutputs[:0], Reports: r.Reports[:0], Logs: r.Logs[:0], NMEA: r.NMEA[:0], Health: r.Health[:0], Changes: r.Changes[:0],
 		Readings: r.Readings[:0], Clocks: r.Clocks[:0], Conflicts: r.Conflicts[:0], Unmeasured: r.Unmeasured[:0], Warnings: r.Warnings[:0],
 	}
 }

@@ -19,11 +19,11 @@ const (
 // String gives the word used in reports.
 func (a Answer) String() string { return [...]string{"unsure", "fail", "pass"}[a] }
 
-// gravity orders answers, the worst first.
-var gravity = [...]int{Fail: 0, Unsure: 1, Pass: 2}
+// severity orders answers, the worst first.
+var severity = [...]int{Fail: 0, Unsure: 1, Pass: 2}
 
 // Compare is negative when a is worse than b: fail is worse than unsure, and that is worse than pass.
-func (a Answer) Compare(b Answer) int { return gravity[a] - gravity[b] }
+func (a Answer) Compare(b Answer) int { return severity[a] - severity[b] }
 
 // Count counts answers.
 type Count struct{ Pass, Fail, Unsure int }
@@ -69,19 +69,19 @@ func Tally(vs []Verdict) (c Count) {
 
 // Verdict is what a record says of its plan.
 type Verdict struct {
-	Name, Title string
-	Answer      Answer    // fail if any finding fails, else unsure if any is unsure, else pass
-	Findings    []Finding // one per expectation, then one per doubt about the run itself
-	Boards      []Health
-	Seats       []Seat       // one per board of the plan
-	Timing      Timing       // in real time
-	Clocks      []BoardClock // in real time, one per life of a board
-	Seed        uint64
-	File        string
-	Digest      string
-	Drawn       Drawn  // the flight of a sweep that it is of
-	NotFlown    string // why not; empty: it was flown
-	Warned      []Warned
+	Name, Title    string
+	Answer         Answer    // fail if any finding fails, else unsure if any is unsure, else pass
+	Findings       []Finding // one per expectation, then one per doubt about the run itself
+	Boards         []Health
+	BoardAddresses []BoardAddress // one per board of the plan
+	Timing         Timing         // in real time
+	Clocks         []BoardClock   // in real time, one per life of a board
+	Seed           uint64
+	File           string
+	Digest         string
+	Drawn          Drawn  // the flight of a sweep that it is of
+	NotFlown       string // why not; empty: it was flown
+	Warned         []Warned
 }
 
 // Warned is a warning of the flight as a verdict tells it.
@@ -114,8 +114,8 @@ func NotFlown(vs []Verdict) (n int) {
 	return n
 }
 
-// Seat says where the board of a role was; an empty Address: that is not on record.
-type Seat struct{ Role, Address string }
+// BoardAddress says where the board of a role was; an empty Address: that is not on record.
+type BoardAddress struct{ Role, Address string }
 
 // Finding is the answer to one expectation, or a fact about the run that leaves it in doubt.
 type Finding struct {

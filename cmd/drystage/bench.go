@@ -46,7 +46,7 @@ type benchCmd struct {
 
 	page    evidence
 	ports   outlets
-	where   []harness.Seat                         // the boards
+	where   []harness.BoardAddress                 // the boards
 	foreign []string                               // files below the folders that are none of ours
 	on      *onRig                                 // nil without --rig
 	played  map[string]func(*sim.Setup) sim.Source // by the file of a plan with a log

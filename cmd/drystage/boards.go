@@ -97,9 +97,9 @@ func rolesOf(plans []harness.Plan) (roles []string) {
 }
 
 // list tells where the boards of plans are.
-func (s *seating) list(plans []harness.Plan) (out []harness.Seat) {
+func (s *seating) list(plans []harness.Plan) (out []harness.BoardAddress) {
 	for _, role := range rolesOf(plans) {
-		out = append(out, harness.Seat{Role: role, Address: s.of(role)})
+		out = append(out, harness.BoardAddress{Role: role, Address: s.of(role)})
 	}
 	return out
 }

@@ -219,7 +219,7 @@ func baud(address string) int {
 func (c *contractCmd) print(d *desk, role string, rep *conformance.Report, began time.Time) error {
 	if c.Format == "text" {
 		width, color := canvas(d.out)
-		if err := report.Boards(d.out, []harness.Seat{{Role: role, Address: c.Board}}); err != nil {
+		if err := report.Boards(d.out, []harness.BoardAddress{{Role: role, Address: c.Board}}); err != nil {
 			return err
 		}
 		return conformance.Text(d.out, rep, conformance.TextOptions{Width: width, Color: color, Brief: c.Quiet})
@@ -227,7 +227,7 @@ func (c *contractCmd) print(d *desk, role string, rep *conformance.Report, began
 	made := maker()
 	made.Boards = []string{c.Board}
 	v := rep.Verdict(c.Board, c.Seed)
-	v.Seats = []harness.Seat{{Role: role, Address: c.Board}}
+	v.BoardAddresses = []harness.BoardAddress{{Role: role, Address: c.Board}}
 	if c.Format == "junit" { // a test case that passes has no room for what was sent and came
 		var all strings.Builder
 		if err := conformance.Text(&all, rep, conformance.TextOptions{}); err != nil {

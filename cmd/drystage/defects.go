@@ -107,13 +107,13 @@ func (c *defectsCmd) fly(d *desk, b *benchCmd, plans []harness.Plan, m *defects.
 			return nil
 		})
 	}
-	if err := each(plans, "", m.SetHonest); err != nil {
+	if err := each(plans, "", m.SetReference); err != nil {
 		return flown, err
 	}
 	var sound []harness.Plan
 	var at []int // their places in the matrix
 	for i := range plans {
-		if m.Sound(i) {
+		if m.Valid(i) {
 			sound, at = append(sound, plans[i]), append(at, i)
 		}
 	}

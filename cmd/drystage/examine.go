@@ -77,7 +77,7 @@ func (c *examineCmd) propose(d *desk) error {
 	if _, err := f.Seek(0, io.SeekStart); err != nil {
 		return status{misused, err}
 	}
-	p, err := logs.Propose(f, harness.Shown(c.Log))
+	p, err := logs.Propose(f, harness.Printable(c.Log))
 	if err != nil {
 		return status{misused, err}
 	}

@@ -46,7 +46,7 @@ type huntCmd struct {
 	AnswerLimit time.Duration `placeholder:"DURATION" help:"An answer of a board that takes longer than this leaves the run unsure. As the board's file says, or one period of its fastest sensor, if not given."`
 	Inert       bool          `help:"I confirm: no motor, igniter or charge is connected to any board, only dummy loads."`
 
-	where []harness.Seat // the boards
+	where []harness.BoardAddress // the boards
 }
 
 // Run searches, shrinks what it found and tells it.
@@ -123,7 +123,7 @@ func (c *huntCmd) prepare(d *desk) (*hunter, error) {
 	for i := range p.Vary {
 		s.Written = append(s.Written, vary.Written(p, &p.Vary[i]))
 	}
-	f := &hunt.Find{Space: s, Plan: p, Seeds: c.Seeds, Command: c.again(p, b)}
+	f := &hunt.Result{Space: s, Plan: p, Seeds: c.Seeds, Command: c.again(p, b)}
 	return &hunter{d: d, b: b, seats: &seats, unseat: unseat, find: f, only: only}, nil
 }
 
@@ -174,7 +174,7 @@ func (c *huntCmd) hunt(h *hunter) error {
 }
 
 // tell prints what was found, and writes it as a scenario if asked to.
-func (c *huntCmd) tell(d *desk, f *hunt.Find, like string) error {
+func (c *huntCmd) tell(d *desk, f *hunt.Result, like string) error {
 	x := f.Finding()
 	text := f.File(like, report.MarginText(&x))
 	if err := c.print(d, f, text); err != nil {
@@ -188,7 +188,7 @@ func (c *huntCmd) tell(d *desk, f *hunt.Find, like string) error {
 	return status{code: code(f.Answer())}.orNil()
 }
 
-func (c *huntCmd) print(d *desk, f *hunt.Find, text string) error {
+func (c *huntCmd) print(d *desk, f *hunt.Result, text string) error {
 	opt := report.Options{Seats: c.where}
 	if c.Format == "json" {
 		return report.HuntJSON(d.out, f, text, opt)
@@ -218,7 +218,7 @@ type hunter struct {
 	b      *benchCmd
 	seats  *seating
 	unseat func(error) error
-	find   *hunt.Find
+	find   *hunt.Result
 	only   int // the expectation that counts, from 1; 0: all
 	bar    *progress
 	flown  int
@@ -245,15 +245,15 @@ func described(c *hunt.Case, v *harness.Verdict) string {
 
 func (h *hunter) search(opt hunt.Options) (err error) {
 	f := h.find
-	f.Flights, err = hunt.Search(opt, func(points []hunt.Point) ([][]hunt.Merit, error) {
+	f.Flights, err = hunt.Search(opt, func(points []hunt.Point) ([][]hunt.Score, error) {
 		cases := make([]hunt.Case, len(points))
 		for i := range points {
 			cases[i] = f.Space.Case(points[i])
 		}
 		verdicts, err := h.fly(cases)
-		var merits [][]hunt.Merit
+		var merits [][]hunt.Score
 		for i := range verdicts {
-			merits = append(merits, hunt.Merits(&verdicts[i], len(f.Plan.Expect)))
+			merits = append(merits, hunt.Scores(&verdicts[i], len(f.Plan.Expect)))
 		}
 		return merits, err
 	})
@@ -263,16 +263,16 @@ func (h *hunter) search(opt hunt.Options) (err error) {
 // shrink makes the worst flight as small as it may be, and looks for the edge of what is left of a failure.
 func (h *hunter) shrink() error {
 	f := h.find
-	f.Demand, f.Worst = hunt.Chief(f.Flights, h.only)
+	f.Criterion, f.Worst = hunt.WorstOf(f.Flights, h.only)
 	worst := f.Flights[f.Worst]
-	aim := hunt.AimAt(f.Demand, worst.Merits[f.Demand], f.Flights[0].Merits[f.Demand])
+	aim := hunt.GoalFor(f.Criterion, worst.Scores[f.Criterion], f.Flights[0].Scores[f.Criterion])
 	try := func(c hunt.Case) (v harness.Verdict, ok bool, err error) {
 		vs, err := h.fly([]hunt.Case{c})
 		if err != nil {
 			return v, false, err
 		}
 		f.Extra++
-		return vs[0], aim.Holds(hunt.Merits(&vs[0], len(f.Plan.Expect))), nil
+		return vs[0], aim.Holds(hunt.Scores(&vs[0], len(f.Plan.Expect))), nil
 	}
 	keep := func(c hunt.Case) (bool, error) {
 		v, ok, err := try(c)

@@ -82,7 +82,7 @@ func TestHuntFindsAKnownRegion(t *testing.T) {
 
 	h, out, left := huntIn(t, seaLevelDay, huntCmd{Flights: 24, Seeds: 1, Expect: "sustainer.main fires", Board: []string{"mock:height-above-sea-level"}})
 	require.Equal(t, failed, left, out)
-	first := slices.IndexFunc(h.find.Flights, func(f hunt.Flight) bool { return f.Merits[h.find.Demand].Answer == harness.Fail }) + 1
+	first := slices.IndexFunc(h.find.Flights, func(f hunt.Flight) bool { return f.Scores[h.find.Criterion].Answer == harness.Fail }) + 1
 	t.Logf("random flights would need %.0f on average; the hunt needed %d", 1/share, first)
 	assert.Less(t, first, 6)
 	require.Len(t, h.find.Case.Values, 1, out)

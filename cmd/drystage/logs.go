@@ -44,7 +44,7 @@ func openLog(d *desk, name, mapping, role string) (*logs.Log, error) {
 	}
 	told, done := reading(d, f)
 	defer done()
-	l, err := logs.ReadText(f, harness.Shown(name), m, logs.Options{Told: told}, func(p *logs.Proposal) {
+	l, err := logs.ReadText(f, harness.Printable(name), m, logs.Options{Told: told}, func(p *logs.Proposal) {
 		sayf(d.err, "%s: read as\n%s", name, p.YAML())
 	})
 	if err != nil {

@@ -97,7 +97,7 @@ func TestAPortSaysWhatIsSent(t *testing.T) {
 			code, out, errs = command(t, "show", name, "--nmea", "-")
 			require.Equal(t, passed, code, errs)
 			require.Equal(t, string(text), out, "what came out is on record, byte for byte")
-			require.Equal(t, len(rec.Said), rec.Health[0].Port.Sent)
+			require.Equal(t, len(rec.NMEA), rec.Health[0].Port.Sent)
 			require.Zero(t, rec.Health[0].Port.Lost)
 			require.Zero(t, rec.Health[1].Port, "the booster's receiver has no port")
 

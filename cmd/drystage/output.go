@@ -85,7 +85,7 @@ var ours = regexp.MustCompile("\x1b\\[[0-9;]{0,4}m")
 // printable is text for a terminal, with colours or without.
 func printable(text string, color bool) string {
 	if !color {
-		return harness.ShownText(text, "\n\t")
+		return harness.PrintableText(text, "\n\t")
 	}
 	var b strings.Builder
 	for len(text) > 0 {
@@ -93,7 +93,7 @@ func printable(text string, color bool) string {
 		if at == nil {
 			at = []int{len(text), len(text)}
 		}
-		b.WriteString(harness.ShownText(text[:at[0]], "\n\t"))
+		b.WriteString(harness.PrintableText(text[:at[0]], "\n\t"))
 		b.WriteString(text[at[0]:at[1]])
 		text = text[at[1]:]
 	}
@@ -132,7 +132,7 @@ func shown(a []any) []any {
 	for i := range a {
 		switch x := a[i].(type) {
 		case string:
-			a[i] = harness.Shown(x)
+			a[i] = harness.Printable(x)
 		case error:
 			a[i] = shownError{x}
 		}
@@ -151,11 +151,11 @@ func told(err error) string {
 	text := err.Error()
 	var p *fs.PathError
 	if errors.As(err, &p) {
-		text = strings.ReplaceAll(text, p.Path, harness.Shown(p.Path))
+		text = strings.ReplaceAll(text, p.Path, harness.Printable(p.Path))
 	}
 	var l *os.LinkError
 	if errors.As(err, &l) {
-		text = strings.ReplaceAll(strings.ReplaceAll(text, l.Old, harness.Shown(l.Old)), l.New, harness.Shown(l.New))
+		text = strings.ReplaceAll(strings.ReplaceAll(text, l.Old, harness.Printable(l.Old)), l.New, harness.Printable(l.New))
 	}
 	return text
 }

@@ -141,7 +141,7 @@ func (c *replayCmd) show(d *desk, l *logs.Log, rec *harness.Record, filled int) 
 	if c.Fill == "hold" {
 		silent = fmt.Sprintf("filled with the last sample: %s", count(filled, "sample"))
 	}
-	report.Boards(d.out, []harness.Seat{{Role: rec.Plan.Boards[0].Role, Address: rec.Made.Boards[0]}})
+	report.Boards(d.out, []harness.BoardAddress{{Role: rec.Plan.Boards[0].Role, Address: rec.Made.Boards[0]}})
 	sayf(d.out, "%s: %d samples in %s; where a part is silent, it is %s\n", c.Log, l.Samples(), rec.Times[len(rec.Times)-1], silent)
 	sayf(d.out, "%-22s %-4s %12s %12s %12s\n", "output", "", "log", "board", "later by")
 	for _, row := range beside(l, rec) {

@@ -20,7 +20,7 @@ const hostileName = "a\x1b[2K\u009b1m\npass everything\r\u202egnihton\u2066.yaml
 func tame(t *testing.T, text string, args ...any) {
 	t.Helper()
 	for _, c := range text {
-		require.False(t, harness.Hidden(c) && c != '\n' && c != '\t', "%U in %q: %v", c, text, args)
+		require.False(t, harness.Invisible(c) && c != '\n' && c != '\t', "%U in %q: %v", c, text, args)
 	}
 	require.NotRegexp(t, regexp.MustCompile(`(?m)^pass everything`), text, args...)
 }

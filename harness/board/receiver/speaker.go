@@ -35,7 +35,7 @@ func (s *speaker) Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) 
 	text := s.voice.say(nil, f)
 	if len(text) > 0 {
 		left := s.port.say(text, f.Now, s.lockstep)
-		r.Said = append(r.Said, harness.Said{Bay: s.bay, At: f.Now, Text: string(text), Lost: !left})
+		r.NMEA = append(r.NMEA, harness.NMEASet{Bay: s.bay, At: f.Now, Text: string(text), Lost: !left})
 	}
 	return s.Board.Exchange(ctx, f, r)
 }
@@ -97,8 +97,8 @@ func Text(rec *harness.Record, bay int) (text []byte, sets int) {
 		spec = rec.Plan.Boards[bay].NMEA
 	}
 	if spec.Port != "" {
-		for i := range rec.Said {
-			if s := &rec.Said[i]; s.Bay == bay && !s.Lost {
+		for i := range rec.NMEA {
+			if s := &rec.NMEA[i]; s.Bay == bay && !s.Lost {
 				text = append(text, s.Text...)
 				sets++
 			}

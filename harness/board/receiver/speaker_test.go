@@ -96,9 +96,9 @@ func TestSpeaker(t *testing.T) {
 			require.NoError(t, b.Exchange(t.Context(), &f, &r))
 		}
 		assert.Equal(t, 200, m.seen, "the board is given every frame")
-		require.Len(t, r.Said, 10)
+		require.Len(t, r.NMEA, 10)
 		said := ""
-		for i, x := range r.Said {
+		for i, x := range r.NMEA {
 			said += x.Text
 			assert.Equal(t, [2]any{1, sim.Time(i) * 100 * ms}, [2]any{x.Bay, x.At})
 			assert.False(t, x.Lost)
@@ -117,9 +117,9 @@ func TestSpeaker(t *testing.T) {
 			f := frame(at)
 			require.NoError(t, b.Exchange(t.Context(), &f, &r))
 		}
-		assert.Len(t, r.Said, 100)
-		assert.True(t, r.Said[99].Lost, "there was no room for it")
-		assert.False(t, r.Said[0].Lost)
+		assert.Len(t, r.NMEA, 100)
+		assert.True(t, r.NMEA[99].Lost, "there was no room for it")
+		assert.False(t, r.NMEA[0].Lost)
 		assert.Equal(t, 100, b.Health().Port.Lost)
 	})
 }
@@ -133,7 +133,7 @@ func TestText(t *testing.T) {
 	assert.Equal(t, 10, sets, "without a port: of each fix")
 	assert.Equal(t, 40, strings.Count(string(text), "*"))
 	rec.Plan.Boards[0].NMEA = harness.NMEA{Port: "unix:x"}
-	rec.Said = []harness.Said{{Text: "one"}, {Text: "two", Lost: true}, {Bay: 1, Text: "other"}, {Text: "three"}}
+	rec.NMEA = []harness.NMEASet{{Text: "one"}, {Text: "two", Lost: true}, {Bay: 1, Text: "other"}, {Text: "three"}}
 	text, sets = Text(&rec, 0)
 	assert.Equal(t, "onethree", string(text), "with one: what it was given and took")
 	assert.Equal(t, 2, sets)

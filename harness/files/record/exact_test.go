@@ -73,7 +73,7 @@ func full(t *rapid.T) *harness.Record {
 	rec.Events[0].At = rec.Times[0]
 	a := &rec.Health[0].Answers
 	a.Limit, a.Slowest, a.Bench = 3, 2, 1
-	for _, bay := range []*int{&rec.Reports[0].Bay, &rec.Logs[0].Bay, &rec.Said[0].Bay, &rec.Readings[0].Bay, &rec.Clocks[0].Bay, &rec.Unmeasured[0].Bay} {
+	for _, bay := range []*int{&rec.Reports[0].Bay, &rec.Logs[0].Bay, &rec.NMEA[0].Bay, &rec.Readings[0].Bay, &rec.Clocks[0].Bay, &rec.Unmeasured[0].Bay} {
 		*bay = 1
 	}
 	return &rec

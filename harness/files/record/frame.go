@@ -18,7 +18,7 @@ type packed struct {
 	Commands     sim.Commands
 	Accel, Gyro  r3.Vec
 	Pressure     float64
-	Temperature       float64
+	Temperature  float64
 	Latitude     float64
 	Longitude    float64
 	Height       float64

@@ -53,7 +53,7 @@ type head struct {
 	Injected   int
 	Conflicts  []harness.Conflict   `json:",omitempty"`
 	Unmeasured []harness.Unmeasured `json:",omitempty"`
-	Said       []harness.Said       `json:",omitempty"`
+	Said       []harness.NMEASet    `json:",omitempty"`
 	Felt       []sim.Output
 	Warnings   []sim.Warning `json:",omitempty"`
 	Changes    []harness.HealthChange
@@ -64,7 +64,7 @@ type head struct {
 func Write(w io.Writer, rec *harness.Record) error {
 	top := head{
 		rec.Plan, rec.Made, rec.Events, rec.Outputs, rec.Reports, rec.Logs, rec.Health, rec.Cause,
-		rec.Ticks(), len(rec.Late) > 0, rec.Pace, rec.Readings, rec.Clocks, len(rec.Injected), rec.Conflicts, rec.Unmeasured, rec.Said, rec.Felt, rec.Warnings, rec.Changes,
+		rec.Ticks(), len(rec.Late) > 0, rec.Pace, rec.Readings, rec.Clocks, len(rec.Injected), rec.Conflicts, rec.Unmeasured, rec.NMEA, rec.FlightOutputs, rec.Warnings, rec.Changes,
 	}
 	if err := errors.Join(top.check(), whole(rec)); err != nil {
 		return fmt.Errorf("record: %w", err)
@@ -191,7 +191,7 @@ func (in *reader) read(rec *harness.Record) error {
 	*rec = harness.Record{
 		Plan: h.Plan, Made: h.Made, Events: h.Events, Outputs: h.Outputs, Reports: h.Reports, Logs: h.Logs,
 		Health: h.Health, Cause: h.Cause, Pace: h.Pace, Readings: h.Readings, Clocks: h.Clocks,
-		Conflicts: h.Conflicts, Unmeasured: h.Unmeasured, Said: h.Said, Felt: h.Felt, Warnings: h.Warnings, Changes: h.Changes,
+		Conflicts: h.Conflicts, Unmeasured: h.Unmeasured, NMEA: h.Said, FlightOutputs: h.Felt, Warnings: h.Warnings, Changes: h.Changes,
 	}
 	if err := in.ticks(rec, &h); err != nil {
 		return err

@@ -38,13 +38,13 @@ func Audit(rec *harness.Record, opt Options) []harness.Finding {
 		opt.derive = derive
 	}
 	a := audit{rec: rec, opt: &opt}
-	if why := stranger(&rec.Made, &opt.Made); why != "" {
+	if why := differentMaker(&rec.Made, &opt.Made); why != "" {
 		a.doubt("the record can be worked out again", why)
 		return a.found
 	}
-	a.again()
-	a.suite()
-	a.agrees()
+	a.checkFlight()
+	a.checkSuite()
+	a.checkConsistency()
 	return a.found
 }
 
@@ -59,9 +59,9 @@ func (a *audit) doubt(text, reason string) {
 	a.found = append(a.found, harness.Finding{Text: text, Reason: reason, Place: harness.Place{File: a.rec.Plan.File}})
 }
 
-// stranger says why what made a record can't be repeated by what audits it: another version flies and decides
+// differentMaker says why what made a record can't be repeated by what audits it: another version flies and decides
 // otherwise, and the last bits of numbers may differ between processors.
-func stranger(made, is *harness.Maker) string {
+func differentMaker(made, is *harness.Maker) string {
 	name := func(m *harness.Maker) string {
 		return fmt.Sprintf("drystage %s on %s", cmp.Or(m.Version, "of an unknown version"), cmp.Or(m.Arch, "an unknown processor"))
 	}
@@ -71,8 +71,8 @@ func stranger(made, is *harness.Maker) string {
 	return fmt.Sprintf("%s made it, and this is %s; fly it again with this one", name(made), name(is))
 }
 
-// again makes the plan from its files and flies it once more.
-func (a *audit) again() {
+// checkFlight makes the plan from its files and flies it once more.
+func (a *audit) checkFlight() {
 	const ofFiles = "the plan is that of its files"
 	plan, err := a.opt.derive(&a.rec.Plan)
 	if err != nil {
@@ -83,7 +83,7 @@ func (a *audit) again() {
 	if err != nil {
 		a.doubt("the flight is that of its plan and outputs", err.Error())
 	}
-	if d := differ(&a.rec.Plan, &plan, false); d != nil {
+	if d := firstDifference(&a.rec.Plan, &plan, false); d != nil {
 		a.doubt(ofFiles, fmt.Sprintf("%s is %s in the plan, and %s by its files", d.where, d.a, d.b))
 		return
 	}
@@ -100,7 +100,7 @@ func (a *audit) source(p *harness.Plan) (sim.Source, error) {
 	if source == nil {
 		source = simulated
 	}
-	src, err := source(p, a.rec.Felt)
+	src, err := source(p, a.rec.FlightOutputs)
 	if err != nil && p.Log.File != "" {
 		p.Setup.Bays[0].Sensors = a.rec.Plan.Setup.Bays[0].Sensors // nothing here tells what the log has
 	}
@@ -114,19 +114,19 @@ func simulated(p *harness.Plan, _ []sim.Output) (sim.Source, error) {
 	return world.New(&p.Setup), nil
 }
 
-// suite holds the plan against that of the same scenario today, if its files are the same.
-func (a *audit) suite() {
+// checkSuite holds the plan against that of the same scenario today, if its files are the same.
+func (a *audit) checkSuite() {
 	for i := range a.opt.Suite {
 		s := &a.opt.Suite[i]
 		if s.Name != a.rec.Plan.Name || s.Digest != a.rec.Plan.Digest {
 			continue
 		}
-		today, err := like(s, &a.rec.Plan)
+		today, err := sameFlight(s, &a.rec.Plan)
 		if err == nil {
 			if s.Log.File != "" { // the log tells what sensors it has, and has been played already
 				today.Setup.Bays[0].Sensors = a.rec.Plan.Setup.Bays[0].Sensors
 			}
-			if d := differ(&a.rec.Plan, &today, true); d != nil {
+			if d := firstDifference(&a.rec.Plan, &today, true); d != nil {
 				err = fmt.Errorf("%s is %s in the record, and %s in %s", d.where, d.a, d.b, s.File)
 			}
 		}

@@ -63,12 +63,12 @@ func TestAudit(t *testing.T) {
 		{"an edge's time", func(r *harness.Record) { r.Outputs[at].At += 5 * sim.Millisecond }, "and the flight felt output"},
 		{"an edge's time, also as felt", func(r *harness.Record) {
 			r.Outputs[at].At += 5 * sim.Millisecond
-			r.Felt[at].At += 5 * sim.Millisecond
+			r.FlightOutputs[at].At += 5 * sim.Millisecond
 		}, "when it is flown again"},
 		{"an edge is gone, also as felt", func(r *harness.Record) {
-			r.Outputs, r.Felt = slices.Delete(r.Outputs, at, at+1), slices.Delete(r.Felt, at, at+1)
+			r.Outputs, r.FlightOutputs = slices.Delete(r.Outputs, at, at+1), slices.Delete(r.FlightOutputs, at, at+1)
 		}, "when it is flown again"},
-		{"an edge of no tick", func(r *harness.Record) { r.Outputs[at].At++; r.Felt[at].At++ }, "is of no tick"},
+		{"an edge of no tick", func(r *harness.Record) { r.Outputs[at].At++; r.FlightOutputs[at].At++ }, "is of no tick"},
 		{"an edge's uncertainty", func(r *harness.Record) { r.Outputs[at].Within *= 2 }, "Within is"},
 		{"a frame that was lost is forgotten", func(r *harness.Record) { r.Changes[len(r.Changes)-1].Lost = 1 }, "Health[1].Lost is 0 at the end, and was 1 at 0.000 s, when it last changed"},
 		{"an answer too many", func(r *harness.Record) { r.Health[0].RoundTrips++ }, "board 0 answered"},

@@ -12,35 +12,35 @@ import (
 // difference is the first place at which two values differ.
 type difference struct{ where, a, b string }
 
-// differ gives the first difference of two values of one type, given by pointers; nil: none. Numbers are equal
+// firstDifference gives the first difference of two values of one type, given by pointers; nil: none. Numbers are equal
 // if all their bits are; a slice that is nil equals an empty one. moved leaves out the names of files, which
 // change when a folder is moved.
-func differ[T any](a, b *T, moved bool) *difference {
-	w := walk{moved: moved}
-	return w.differ("", reflect.ValueOf(a).Elem(), reflect.ValueOf(b).Elem())
+func firstDifference[T any](a, b *T, ignoreFileNames bool) *difference {
+	w := comparison{ignoreFileNames: ignoreFileNames}
+	return w.compare("", reflect.ValueOf(a).Elem(), reflect.ValueOf(b).Elem())
 }
 
-type walk struct{ moved bool }
+type comparison struct{ ignoreFileNames bool }
 
-// names are the fields that hold nothing but names of files, or are made of them.
-var names = map[reflect.Type][]string{
+// fileFields are the fields that hold nothing but names of files, or are made of them.
+var fileFields = map[reflect.Type][]string{
 	reflect.TypeFor[harness.Place]():   {"File"},
 	reflect.TypeFor[harness.Plan]():    {"File", "Log"},
 	reflect.TypeFor[harness.File]():    {"Name"},
 	reflect.TypeFor[harness.LogFile](): {"File", "Mapping"},
 }
 
-func (w *walk) differ(path string, a, b reflect.Value) *difference {
+func (w *comparison) compare(path string, a, b reflect.Value) *difference {
 	same := true
 	switch a.Kind() {
 	case reflect.Struct:
-		return w.fields(path, a, b)
+		return w.compareFields(path, a, b)
 	case reflect.Slice, reflect.Array:
 		if a.Len() != b.Len() {
 			return &difference{"the number of " + path, strconv.Itoa(a.Len()), strconv.Itoa(b.Len())}
 		}
 		for i := range a.Len() {
-			if d := w.differ(fmt.Sprintf("%s[%d]", path, i), a.Index(i), b.Index(i)); d != nil {
+			if d := w.compare(fmt.Sprintf("%s[%d]", path, i), a.Index(i), b.Index(i)); d != nil {
 				return d
 			}
 		}
@@ -55,18 +55,18 @@ func (w *walk) differ(path string, a, b reflect.Value) *difference {
 	return &difference{path, short(a), short(b)}
 }
 
-func (w *walk) fields(path string, a, b reflect.Value) *difference {
-	skip := names[a.Type()]
+func (w *comparison) compareFields(path string, a, b reflect.Value) *difference {
+	skip := fileFields[a.Type()]
 	for i := range a.NumField() {
 		name := a.Type().Field(i).Name
-		if w.moved && len(skip) > 0 && (name == skip[0] || name == skip[len(skip)-1]) {
+		if w.ignoreFileNames && len(skip) > 0 && (name == skip[0] || name == skip[len(skip)-1]) {
 			continue
 		}
 		under := name
 		if path != "" {
 			under = path + "." + name
 		}
-		if d := w.differ(under, a.Field(i), b.Field(i)); d != nil {
+		if d := w.compare(under, a.Field(i), b.Field(i)); d != nil {
 			return d
 		}
 	}

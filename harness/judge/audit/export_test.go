@@ -20,4 +20,4 @@ func Remembering(opt Options, truth *harness.Plan) Options {
 }
 
 // Same says that all of two values is equal, as an audit compares.
-func Same[T any](a, b *T) bool { return differ(a, b, false) == nil }
+func Same[T any](a, b *T) bool { return firstDifference(a, b, false) == nil }

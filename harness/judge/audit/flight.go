@@ -16,7 +16,7 @@ func refly(rec *harness.Record, src sim.Source) string {
 	var events []sim.Event
 	var warnings []sim.Warning // all up to the last tick
 	var outs []sim.Output
-	felt, injected, more := rec.Felt, rec.Injected, true
+	outputs, injected, more := rec.FlightOutputs, rec.Injected, true
 	for i, now := range rec.Times {
 		if !more {
 			return fmt.Sprintf("it ends at %s, and the record has %d more ticks", rec.Times[i-1], len(rec.Times)-i)
@@ -32,18 +32,18 @@ func refly(rec *harness.Record, src sim.Source) string {
 		is := sim.Tick{
 			Now: now, Active: rec.Active[i], States: rec.States[i*stages : (i+1)*stages], Frames: rec.Frames[i*bays : (i+1)*bays], Injected: injected[:n],
 		}
-		if d := differTick(&is, t); d != nil {
+		if d := tickDifference(&is, t); d != nil {
 			return fmt.Sprintf("in tick %d at %s, %s is %s, and %s when it is flown again", i, now, d.where, d.a, d.b)
 		}
 		injected, events = injected[n:], append(events, t.Events...)
 		warnings = append(warnings[:0], t.Warnings...)
-		if outs, felt = take(outs[:0], felt, now); len(felt) > 0 && felt[0].At < now {
+		if outs, outputs = take(outs[:0], outputs, now); len(outputs) > 0 && outputs[0].At < now {
 			break
 		}
 	}
 	switch {
-	case len(felt) > 0:
-		return fmt.Sprintf("an output that it felt at %s is of no tick, or out of its order", felt[0].At)
+	case len(outputs) > 0:
+		return fmt.Sprintf("an output that it felt at %s is of no tick, or out of its order", outputs[0].At)
 	case more && rec.Cause == "":
 		return fmt.Sprintf("it goes on, and the record ends after %d ticks", len(rec.Times))
 	case len(injected) > 0:
@@ -54,27 +54,27 @@ func refly(rec *harness.Record, src sim.Source) string {
 		Events   []sim.Event
 		Warnings []sim.Warning
 	}
-	if d := differ(&told{rec.Events, rec.Warnings}, &told{events, warnings}, false); d != nil {
+	if d := firstDifference(&told{rec.Events, rec.Warnings}, &told{events, warnings}, false); d != nil {
 		return fmt.Sprintf("%s is %s, and %s when it is flown again", d.where, d.a, d.b)
 	}
 	return ""
 }
 
 // take moves the outputs of one tick to those that the flight is given next.
-func take(outs, felt []sim.Output, now sim.Time) (given, left []sim.Output) {
+func take(outs, outputs []sim.Output, now sim.Time) (given, left []sim.Output) {
 	n := 0
-	for n < len(felt) && felt[n].At == now {
+	for n < len(outputs) && outputs[n].At == now {
 		n++
 	}
-	return append(outs, felt[:n]...), felt[n:]
+	return append(outs, outputs[:n]...), outputs[n:]
 }
 
-// differTick compares two ticks but for their events and warnings. Most are equal, and quickly so.
-func differTick(a, b *sim.Tick) *difference {
+// tickDifference compares two ticks but for their events and warnings. Most are equal, and quickly so.
+func tickDifference(a, b *sim.Tick) *difference {
 	if a.Now == b.Now && a.Active == b.Active && slices.Equal(a.States, b.States) && slices.Equal(a.Frames, b.Frames) && slices.Equal(a.Injected, b.Injected) {
 		return nil
 	}
 	x, y := *a, *b
 	x.Events, y.Events, x.Warnings, y.Warnings = nil, nil, nil, nil
-	return differ(&x, &y, false)
+	return firstDifference(&x, &y, false)
 }

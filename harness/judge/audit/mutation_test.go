@@ -110,7 +110,7 @@ func throughBytes(rec *harness.Record) (*harness.Record, error) {
 func (b *base) options() audit.Options {
 	truth := b.truth
 	return audit.Remembering(audit.Options{Made: made, Source: func(p *harness.Plan, felt []sim.Output) (sim.Source, error) {
-		if slices.Equal(felt, truth.Felt) && audit.Same(&p.Setup, &truth.Plan.Setup) {
+		if slices.Equal(felt, truth.FlightOutputs) && audit.Same(&p.Setup, &truth.Plan.Setup) {
 			return &played{rec: truth}, nil
 		}
 		return world.New(&p.Setup), nil

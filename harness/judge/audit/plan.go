@@ -19,12 +19,12 @@ func derive(p *harness.Plan) (harness.Plan, error) {
 	if len(problems) > 0 {
 		return harness.Plan{}, fmt.Errorf("they make no plan: %s", problems[0])
 	}
-	return like(&plan, p)
+	return sameFlight(&plan, p)
 }
 
-// like makes of a plan as its files tell it the flight that another plan is: its seed and, of a sweep, what was
+// sameFlight makes of a plan as its files tell it the flight that another plan is: its seed and, of a sweep, what was
 // drawn for it; both rehearsed. What a log gives is still missing.
-func like(plan, flight *harness.Plan) (harness.Plan, error) {
+func sameFlight(plan, flight *harness.Plan) (harness.Plan, error) {
 	out := *plan
 	if d := flight.Drawn; d != (harness.Drawn{}) {
 		if d.Flight < 1 {

@@ -8,9 +8,9 @@ import (
 	"drystage/harness/board/clock"
 )
 
-// agrees holds what a record tells twice against each other. A record that was cut short says what it can, and
+// checkConsistency holds what a record tells twice against each other. A record that was cut short says what it can, and
 // never passes anyway.
-func (a *audit) agrees() {
+func (a *audit) checkConsistency() {
 	if n, bays := len(a.rec.Health), len(a.rec.Plan.Setup.Bays); n != bays {
 		a.doubt("the record agrees with itself", fmt.Sprintf("it has the health of %d boards, and %d flew", n, bays))
 		return
@@ -33,7 +33,7 @@ func (a *audit) health() string {
 		}
 		if h := a.rec.Health[i]; last.Health.Changed(h) {
 			last.RoundTrips, last.Reports = h.RoundTrips, h.Reports
-			d := differ(&h, &last.Health, false)
+			d := firstDifference(&h, &last.Health, false)
 			return fmt.Sprintf("Health[%d].%s is %s at the end, and was %s at %s, when it last changed", i, d.where, d.a, d.b, last.At)
 		}
 	}
@@ -104,44 +104,44 @@ func (a *audit) outputs() string {
 		return ""
 	}
 	if r.Pace.RealTime || r.Made.Rig != "" {
-		return sequence(r)
+		return checkSequence(r)
 	}
 	if len(r.Unmeasured) > 0 {
 		return "it speaks of pins, and of no rig"
 	}
-	if len(r.Outputs) != len(r.Felt) {
-		return fmt.Sprintf("%d edges are on record, and the flight felt %d", len(r.Outputs), len(r.Felt))
+	if len(r.Outputs) != len(r.FlightOutputs) {
+		return fmt.Sprintf("%d edges are on record, and the flight felt %d", len(r.Outputs), len(r.FlightOutputs))
 	}
 	for i, e := range r.Outputs {
-		if e.Output != r.Felt[i] || e.Bay < 0 || e.Bay >= len(r.Plan.Setup.Bays) {
+		if e.Output != r.FlightOutputs[i] || e.Bay < 0 || e.Bay >= len(r.Plan.Setup.Bays) {
 			return fmt.Sprintf("edge %d is output %d of board %d at %s, and the flight felt output %d of board %d at %s",
-				i, e.Channel, e.Bay, e.At, r.Felt[i].Channel, r.Felt[i].Bay, r.Felt[i].At)
+				i, e.Channel, e.Bay, e.At, r.FlightOutputs[i].Channel, r.FlightOutputs[i].Bay, r.FlightOutputs[i].At)
 		}
 		want := harness.Edge{Output: e.Output, Within: board.EdgeUncertainty(&r.Plan.Setup.Bays[e.Bay].Sensors)}
-		if d := differ(&e, &want, false); d != nil {
+		if d := firstDifference(&e, &want, false); d != nil {
 			return fmt.Sprintf("edge %d: %s is %s, and %s in lockstep", i, d.where, d.a, d.b)
 		}
 	}
 	return ""
 }
 
-// sequence holds how each output switched against how the flight felt it.
-func sequence(r *harness.Record) string {
+// checkSequence holds how each output switched against how the flight felt it.
+func checkSequence(r *harness.Record) string {
 	type output struct{ bay, channel int }
-	felt := map[output][]bool{}
-	for _, o := range r.Felt {
+	applied := map[output][]bool{}
+	for _, o := range r.FlightOutputs {
 		k := output{o.Bay, o.Channel}
-		felt[k] = append(felt[k], o.On)
+		applied[k] = append(applied[k], o.On)
 	}
 	for _, e := range r.Outputs {
 		k := output{e.Bay, e.Channel}
-		if len(felt[k]) == 0 || felt[k][0] != e.On {
+		if len(applied[k]) == 0 || applied[k][0] != e.On {
 			return fmt.Sprintf("output %d of board %d at %s is not as the flight felt it", e.Channel, e.Bay, e.At)
 		}
-		felt[k] = felt[k][1:]
+		applied[k] = applied[k][1:]
 	}
-	for _, o := range r.Felt {
-		if len(felt[output{o.Bay, o.Channel}]) > 0 {
+	for _, o := range r.FlightOutputs {
+		if len(applied[output{o.Bay, o.Channel}]) > 0 {
 			return fmt.Sprintf("the flight felt output %d of board %d at %s, and the edge is not on record", o.Channel, o.Bay, o.At)
 		}
 	}
@@ -176,7 +176,7 @@ func (a *audit) clocks() string {
 	if r.Made.Rig != "" {
 		x.Outputs, y.Outputs = nil, nil
 	}
-	if d := differ(&x, &y, false); d != nil {
+	if d := firstDifference(&x, &y, false); d != nil {
 		return fmt.Sprintf("%s is %s, and %s when the clock is fitted again", d.where, d.a, d.b)
 	}
 	return ""

@@ -31,31 +31,31 @@ func (p Phase) String() string { return phaseNames[p] }
 // Table says how many scenarios tried a kind of fault in a phase.
 type Table struct {
 	Scenarios int
-	tried     map[sim.FaultKind]*[Phases]int
+	counts    map[sim.FaultKind]*[Phases]int
 }
 
-// Tried gives the number of scenarios in which a kind changed something in a phase.
-func (t *Table) Tried(k sim.FaultKind, p Phase) int {
-	if row := t.tried[k]; row != nil {
+// Count gives the number of scenarios in which a kind changed something in a phase.
+func (t *Table) Count(k sim.FaultKind, p Phase) int {
+	if row := t.counts[k]; row != nil {
 		return row[p]
 	}
 	return 0
 }
 
-// Ever says that some scenario tried a kind.
-func (t *Table) Ever(k sim.FaultKind) bool { return t.tried[k] != nil }
+// Any says that some scenario tried a kind.
+func (t *Table) Any(k sim.FaultKind) bool { return t.counts[k] != nil }
 
 // Add counts the faults of one record. A kind counts once per scenario and phase.
 func (t *Table) Add(rec *harness.Record) {
 	t.Scenarios++
-	if t.tried == nil {
-		t.tried = map[sim.FaultKind]*[Phases]int{}
+	if t.counts == nil {
+		t.counts = map[sim.FaultKind]*[Phases]int{}
 	}
 	seen := map[sim.FaultKind]*[Phases]bool{}
-	parted := sim.Never
+	separated := sim.Never
 	for _, e := range rec.Events {
 		if e.Name == sim.EventSeparation {
-			parted = min(parted, e.At)
+			separated = min(separated, e.At)
 		}
 	}
 	for tick, active := range rec.Active {
@@ -67,16 +67,16 @@ func (t *Table) Add(rec *harness.Record) {
 			if seen[f.Kind] == nil {
 				seen[f.Kind] = new([Phases]bool)
 			}
-			seen[f.Kind][phase(rec.State(tick, stage(rec, f)), rec.Times[tick] >= parted)] = true
+			seen[f.Kind][phase(rec.State(tick, stage(rec, f)), rec.Times[tick] >= separated)] = true
 		}
 	}
 	for k, row := range seen {
-		if t.tried[k] == nil {
-			t.tried[k] = new([Phases]int)
+		if t.counts[k] == nil {
+			t.counts[k] = new([Phases]int)
 		}
 		for p, so := range row {
 			if so {
-				t.tried[k][p]++
+				t.counts[k][p]++
 			}
 		}
 	}
@@ -91,7 +91,7 @@ func stage(rec *harness.Record, f *sim.Fault) int {
 }
 
 // phase reads a body's phase off its true state.
-func phase(s *sim.State, parted bool) Phase {
+func phase(s *sim.State, separated bool) Phase {
 	switch {
 	case s.OnPad:
 		return Pad
@@ -99,11 +99,11 @@ func phase(s *sim.State, parted bool) Phase {
 		return Landed
 	case s.Velocity.Z < 0 && s.Thrust <= 0:
 		return Descent
-	case s.Thrust > 0 && parted:
+	case s.Thrust > 0 && separated:
 		return UpperBoost
 	case s.Thrust > 0:
 		return LowerBoost
-	case parted:
+	case separated:
 		return UpperCoast
 	}
 	return LowerCoast

@@ -43,7 +43,7 @@ func flown(active ...uint64) *harness.Record {
 
 func TestTableCountsWhatChangedSomething(t *testing.T) {
 	var table Table
-	assert.False(t, table.Ever(sim.Spike))
+	assert.False(t, table.Any(sim.Spike))
 	table.Add(flown(0, 0b011, 0b001))
 	table.Add(flown(0b001, 0b001, 0b101))
 	for _, c := range []struct {
@@ -59,11 +59,11 @@ func TestTableCountsWhatChangedSomething(t *testing.T) {
 		{"by the fault's own stage", sim.EarlyBurnout, Landed, 1},
 		{"a kind of no scenario", sim.Drift, Pad, 0},
 	} {
-		assert.Equal(t, c.want, table.Tried(c.kind, c.phase), c.reason)
+		assert.Equal(t, c.want, table.Count(c.kind, c.phase), c.reason)
 	}
 	assert.Equal(t, 2, table.Scenarios)
-	assert.True(t, table.Ever(sim.PowerCut))
-	assert.False(t, table.Ever(sim.Drift))
+	assert.True(t, table.Any(sim.PowerCut))
+	assert.False(t, table.Any(sim.Drift))
 }
 
 func TestOneScenarioCountsOnceAPhase(t *testing.T) {
@@ -71,5 +71,5 @@ func TestOneScenarioCountsOnceAPhase(t *testing.T) {
 	r.States[2], r.States[4] = r.States[0], r.States[0] // on the pad all the time
 	var table Table
 	table.Add(r)
-	assert.Equal(t, 1, table.Tried(sim.Spike, Pad))
+	assert.Equal(t, 1, table.Count(sim.Spike, Pad))
 }

@@ -9,20 +9,20 @@ import "slices"
 // for the set-covering problem, Mathematics of Operations Research 4(3), 1979).
 func (m *Matrix) Cover() []int {
 	var taken []int
-	left := m.open(nil)
+	left := m.uncaught(nil)
 	for len(left) > 0 {
 		best, most := 0, 0
 		for s := range m.Scenarios {
-			n := len(pick(len(left), func(i int) bool { return m.caught(left[i], s) }))
+			n := len(filter(len(left), func(i int) bool { return m.caught(left[i], s) }))
 			if n > most {
 				best, most = s, n
 			}
 		}
 		taken = append(taken, best)
-		left = m.open(taken)
+		left = m.uncaught(taken)
 	}
 	for i := 0; i < len(taken); {
-		if fewer := slices.Delete(slices.Clone(taken), i, i+1); len(m.open(fewer)) == 0 {
+		if fewer := slices.Delete(slices.Clone(taken), i, i+1); len(m.uncaught(fewer)) == 0 {
 			taken = fewer
 			continue
 		}
@@ -32,9 +32,9 @@ func (m *Matrix) Cover() []int {
 	return taken
 }
 
-// open gives the defects that the suite catches, but none of these scenarios does.
-func (m *Matrix) open(scenarios []int) []int {
-	return pick(len(m.Defects), func(d int) bool {
+// uncaught gives the defects that the suite catches, but none of these scenarios does.
+func (m *Matrix) uncaught(scenarios []int) []int {
+	return filter(len(m.Defects), func(d int) bool {
 		return len(m.CaughtBy(d)) > 0 && !slices.ContainsFunc(scenarios, func(s int) bool { return m.caught(d, s) })
 	})
 }

@@ -29,21 +29,21 @@ type Cell struct {
 type Matrix struct {
 	Scenarios []Scenario
 	Defects   []Defect
-	honest    []Cell
+	reference []Cell
 	cells     [][]Cell // by defect, then by scenario
 }
 
 // New gives a matrix in which nothing was flown yet.
 func New(scenarios []Scenario, defects []Defect) *Matrix {
-	m := &Matrix{Scenarios: scenarios, Defects: defects, honest: make([]Cell, len(scenarios)), cells: make([][]Cell, len(defects))}
+	m := &Matrix{Scenarios: scenarios, Defects: defects, reference: make([]Cell, len(scenarios)), cells: make([][]Cell, len(defects))}
 	for d := range m.cells {
 		m.cells[d] = make([]Cell, len(scenarios))
 	}
 	return m
 }
 
-// SetHonest keeps a scenario's verdict on the board without a defect.
-func (m *Matrix) SetHonest(scenario int, v *harness.Verdict) { m.honest[scenario] = cell(v) }
+// SetReference keeps a scenario's verdict on the board without a defect.
+func (m *Matrix) SetReference(scenario int, v *harness.Verdict) { m.reference[scenario] = cell(v) }
 
 // Set keeps a scenario's verdict on the board with a defect.
 func (m *Matrix) Set(defect, scenario int, v *harness.Verdict) {
@@ -55,38 +55,38 @@ func cell(v *harness.Verdict) Cell {
 	return Cell{Flown: true, Answer: v.Answer, Finding: f}
 }
 
-// Honest is what a scenario said of the board without a defect.
-func (m *Matrix) Honest(scenario int) Cell { return m.honest[scenario] }
+// Reference is what a scenario said of the board without a defect.
+func (m *Matrix) Reference(scenario int) Cell { return m.reference[scenario] }
 
 // At is what a scenario said of the board with a defect.
 func (m *Matrix) At(defect, scenario int) Cell { return m.cells[defect][scenario] }
 
-// Sound says that a scenario passes on the honest board. One that doesn't proves nothing about defects.
-func (m *Matrix) Sound(scenario int) bool { return m.honest[scenario].Answer == harness.Pass }
+// Valid says that a scenario passes on the honest board. One that doesn't proves nothing about defects.
+func (m *Matrix) Valid(scenario int) bool { return m.reference[scenario].Answer == harness.Pass }
 
-// Unsound gives the scenarios that prove nothing about defects.
-func (m *Matrix) Unsound() []int {
-	return pick(len(m.Scenarios), func(s int) bool { return !m.Sound(s) })
+// Invalid gives the scenarios that prove nothing about defects.
+func (m *Matrix) Invalid() []int {
+	return filter(len(m.Scenarios), func(s int) bool { return !m.Valid(s) })
 }
 
 // caught says that a sound scenario fails on a defect.
 func (m *Matrix) caught(defect, scenario int) bool {
-	return m.Sound(scenario) && m.cells[defect][scenario].Answer == harness.Fail
+	return m.Valid(scenario) && m.cells[defect][scenario].Answer == harness.Fail
 }
 
 // CaughtBy gives the sound scenarios that fail on a defect.
 func (m *Matrix) CaughtBy(defect int) []int {
-	return pick(len(m.Scenarios), func(s int) bool { return m.caught(defect, s) })
+	return filter(len(m.Scenarios), func(s int) bool { return m.caught(defect, s) })
 }
 
 // UnsureIn gives the sound scenarios that can't tell whether a defect is there, or were not flown on it.
 func (m *Matrix) UnsureIn(defect int) []int {
-	return pick(len(m.Scenarios), func(s int) bool { return m.Sound(s) && m.cells[defect][s].Answer == harness.Unsure })
+	return filter(len(m.Scenarios), func(s int) bool { return m.Valid(s) && m.cells[defect][s].Answer == harness.Unsure })
 }
 
 // Catches gives the defects that a scenario catches.
 func (m *Matrix) Catches(scenario int) []int {
-	return pick(len(m.Defects), func(d int) bool { return m.caught(d, scenario) })
+	return filter(len(m.Defects), func(d int) bool { return m.caught(d, scenario) })
 }
 
 // Alone gives the defects that a scenario catches and no other does.
@@ -117,31 +117,31 @@ func (m *Matrix) Answer(defect int) harness.Answer {
 	switch {
 	case len(m.CaughtBy(defect)) > 0:
 		return harness.Pass
-	case len(m.UnsureIn(defect)) > 0, len(m.Unsound()) == len(m.Scenarios):
+	case len(m.UnsureIn(defect)) > 0, len(m.Invalid()) == len(m.Scenarios):
 		return harness.Unsure
 	}
 	return harness.Fail
 }
 
-// With gives the defects that the suite makes the same of.
-func (m *Matrix) With(a harness.Answer) []int {
-	return pick(len(m.Defects), func(d int) bool { return m.Answer(d) == a })
+// WithAnswer gives the defects that the suite makes the same of.
+func (m *Matrix) WithAnswer(a harness.Answer) []int {
+	return filter(len(m.Defects), func(d int) bool { return m.Answer(d) == a })
 }
 
 // Verdict is the answer of the whole: fail when a defect slips through; else unsure when one can't be told, when
 // a scenario proves nothing, or when there was nothing to fly.
 func (m *Matrix) Verdict() harness.Answer {
 	switch {
-	case len(m.With(harness.Fail)) > 0:
+	case len(m.WithAnswer(harness.Fail)) > 0:
 		return harness.Fail
-	case len(m.With(harness.Unsure)) > 0, len(m.Unsound()) > 0, len(m.Defects) == 0, len(m.Scenarios) == 0:
+	case len(m.WithAnswer(harness.Unsure)) > 0, len(m.Invalid()) > 0, len(m.Defects) == 0, len(m.Scenarios) == 0:
 		return harness.Unsure
 	}
 	return harness.Pass
 }
 
-// pick gives those of the first n numbers that are so.
-func pick(n int, so func(int) bool) []int {
+// filter gives those of the first n numbers that are so.
+func filter(n int, so func(int) bool) []int {
 	var out []int
 	for i := range n {
 		if so(i) {

@@ -26,7 +26,7 @@ func drawn(rows ...string) *Matrix {
 			switch {
 			case c == '.':
 			case d == 0:
-				m.SetHonest(s, v)
+				m.SetReference(s, v)
 			default:
 				m.Set(d-1, s, v)
 			}
@@ -73,14 +73,14 @@ func TestWhoCatchesWhat(t *testing.T) {
 		"fpfp",
 		"fufp",
 		"pufp")
-	assert.Equal(t, []int{2}, m.Unsound(), "the honest board fails it")
+	assert.Equal(t, []int{2}, m.Invalid(), "the honest board fails it")
 	assert.Equal(t, []int{0}, m.CaughtBy(0), "only the sound one of two that fail")
 	assert.Equal(t, []int{1}, m.UnsureIn(1))
 	assert.Equal(t, []int{0, 1}, m.Catches(0))
 	assert.Empty(t, m.Catches(2), "an unsound scenario catches nothing")
 	assert.Equal(t, []int{0, 1}, m.Alone(0))
-	assert.Equal(t, []int{2}, m.With(harness.Unsure))
-	assert.Equal(t, []int{0, 1}, m.With(harness.Pass))
+	assert.Equal(t, []int{2}, m.WithAnswer(harness.Unsure))
+	assert.Equal(t, []int{0, 1}, m.WithAnswer(harness.Pass))
 	assert.Empty(t, drawn("pp", "ff").Alone(0), "what two catch, neither catches alone")
 }
 
@@ -100,7 +100,7 @@ func TestWorst(t *testing.T) {
 		m := New(make([]Scenario, len(c.findings)), make([]Defect, 1))
 		for s, f := range c.findings {
 			f.Answer = harness.Fail
-			m.SetHonest(s, &harness.Verdict{Answer: harness.Pass})
+			m.SetReference(s, &harness.Verdict{Answer: harness.Pass})
 			m.Set(0, s, &harness.Verdict{Answer: harness.Fail, Findings: []harness.Finding{{Answer: harness.Pass, Share: -9, HasMargin: true}, f}})
 		}
 		got, ok := m.Worst(0)
@@ -146,7 +146,7 @@ func TestCoverAgainstEverySubset(t *testing.T) {
 		}
 		m := drawn(rows...)
 		covers := func(set uint) bool {
-			return len(m.open(pick(scenarios, func(s int) bool { return set>>s&1 == 1 }))) == 0
+			return len(m.uncaught(filter(scenarios, func(s int) bool { return set>>s&1 == 1 }))) == 0
 		}
 		var mine uint
 		for _, s := range m.Cover() {

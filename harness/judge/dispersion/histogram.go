@@ -11,8 +11,8 @@ type Bin struct {
 	Count    int
 }
 
-// mostBins is the most bins of a histogram.
-const mostBins = 12
+// maxBins is the most bins of a histogram.
+const maxBins = 12
 
 // Histogram counts values in bins of one width, which is 1, 2 or 5 times a power of ten; their edges are
 // multiples of it, so 0 is one where it lies among them. Of values that are all the same it makes one bin without
@@ -24,7 +24,7 @@ func Histogram(values []float64) []Bin {
 	low, high := slices.Min(values), slices.Max(values)
 	width := binWidth(high - low)
 	first, last := math.Floor(low/width), math.Floor(high/width)
-	if !(width > 0) || math.IsInf(width, 0) || last-first >= 2*mostBins || math.IsInf(first, 0) || (first+1)*width <= first*width {
+	if !(width > 0) || math.IsInf(width, 0) || last-first >= 2*maxBins || math.IsInf(first, 0) || (first+1)*width <= first*width {
 		return []Bin{{low, high, len(values)}} // all the same, or too close together for steps between them
 	}
 	bins := make([]Bin, int(last-first)+1)
@@ -40,7 +40,7 @@ func Histogram(values []float64) []Bin {
 
 // binWidth gives the smallest round width by which at most mostBins-1 steps cover a span.
 func binWidth(span float64) float64 {
-	least := span / (mostBins - 1)
+	least := span / (maxBins - 1)
 	if !(least > 0) {
 		return 0
 	}

@@ -16,16 +16,16 @@ type Outcome struct {
 	harness.Count        // of the flights' answers
 	// Measured is how many flights have a margin; the numbers below are of those. Least is the smallest,
 	// Fifth the 5 % quantile, Median the 50 % one, both by nearest rank.
-	Measured             int
-	Least, Fifth, Median float64
-	Bins                 []Bin
+	Measured                   int
+	Least, Percentile5, Median float64
+	Bins                       []Bin
 	// Worst is the index of the flight that came out worst: failed before unsure before passed, then by
 	// margin, one without a margin last.
 	Worst int
 	// Drivers are the things that vary whose rank correlation with the margin is beyond what chance makes,
 	// the strongest first; Noise is that bound.
-	Drivers []Driver
-	Noise   float64
+	Drivers    []Driver
+	NoiseBound float64
 }
 
 // Driver is a thing that varies, and Spearman's rank correlation of its value with a margin: above 0, the
@@ -46,7 +46,7 @@ func (s *Sheet) Outcomes() []Outcome {
 
 func (s *Sheet) outcome(i int) Outcome {
 	e := &s.Plan.Expect[i]
-	o := Outcome{Text: e.Text, Place: e.Place, Unit: s.Units[i], Worst: -1, Least: math.NaN(), Fifth: math.NaN(), Median: math.NaN()}
+	o := Outcome{Text: e.Text, Place: e.Place, Unit: s.Units[i], Worst: -1, Least: math.NaN(), Percentile5: math.NaN(), Median: math.NaN()}
 	var margins []float64
 	for k := range s.Flights {
 		f := &s.Flights[k]
@@ -58,15 +58,15 @@ func (s *Sheet) outcome(i int) Outcome {
 			o.Worst = k
 		}
 	}
-	o.Measured, o.Noise = len(margins), Noise(len(margins))
-	o.Drivers = s.drivers(i, o.Noise)
+	o.Measured, o.NoiseBound = len(margins), NoiseBound(len(margins))
+	o.Drivers = s.drivers(i, o.NoiseBound)
 	if len(margins) == 0 {
 		return o
 	}
 	o.Bins = Histogram(margins)
 	slices.Sort(margins)
 	o.Least = margins[0]
-	o.Fifth, _ = harness.Quantile(margins, 0.05)
+	o.Percentile5, _ = harness.Quantile(margins, 0.05)
 	o.Median, _ = harness.Quantile(margins, 0.5)
 	return o
 }

@@ -15,15 +15,15 @@ const Confidence = 0.95
 // share at least 95 times in 100. Without any flight it is all from 0 to 1.
 func Interval(k, n int) (low, high float64) {
 	const tail = (1 - Confidence) / 2
-	return lower(k, n, tail), 1 - lower(n-k, n, tail)
+	return lowerBound(k, n, tail), 1 - lowerBound(n-k, n, tail)
 }
 
 // AtLeast gives the one-sided 95 % lower bound of a share of which k of n were seen: what can be said to be
 // exceeded, with the whole doubt on one side. Of n out of n it is 0.05^(1/n).
-func AtLeast(k, n int) float64 { return lower(k, n, 1-Confidence) }
+func AtLeast(k, n int) float64 { return lowerBound(k, n, 1-Confidence) }
 
-// lower is the share at which k or more of n come about with the probability tail.
-func lower(k, n int, tail float64) float64 {
+// lowerBound is the share at which k or more of n come about with the probability tail.
+func lowerBound(k, n int, tail float64) float64 {
 	switch {
 	case n <= 0 || k <= 0:
 		return 0

@@ -148,7 +148,7 @@ print(json.dumps({"Rho": rho, "Bound": bound, "Same": all(same)}))
 		assert.InDelta(t, want.Rho[i], dispersion.Correlation(p.X, p.Y), 1e-12)
 	}
 	for i, n := range in.Sizes {
-		assert.InDelta(t, want.Bound[i], dispersion.Noise(n), 1e-9, "%d pairs", n)
+		assert.InDelta(t, want.Bound[i], dispersion.NoiseBound(n), 1e-9, "%d pairs", n)
 	}
 }
 
@@ -176,7 +176,7 @@ func TestCorrelation(t *testing.T) {
 		}
 		assert.InDelta(t, row.want, got, 1e-12, row.reason)
 	}
-	assert.Equal(t, 1.0, dispersion.Noise(4), "four pairs say nothing")
+	assert.Equal(t, 1.0, dispersion.NoiseBound(4), "four pairs say nothing")
 }
 
 func TestHistogram(t *testing.T) {
@@ -247,7 +247,7 @@ func TestSheet(t *testing.T) {
 	o := s.Outcomes()[0]
 	assert.Equal(t, 2, o.Worst, "a failure without a margin is worse than any margin")
 	assert.Equal(t, 6, o.Measured)
-	assert.Equal(t, []float64{1, 1, 3}, []float64{o.Least, o.Fifth, o.Median})
+	assert.Equal(t, []float64{1, 1, 3}, []float64{o.Least, o.Percentile5, o.Median})
 	assert.Equal(t, []dispersion.Driver{{Name: "wind.speed", Rho: -1}}, o.Drivers)
 	assert.Equal(t, "s", o.Unit)
 

@@ -20,28 +20,28 @@ type Point struct {
 	Seed int
 }
 
-// Merit is how one demand came out: fail is worse than unsure, and that is worse than pass; among equals the
+// Score is how one demand came out: fail is worse than unsure, and that is worse than pass; among equals the
 // smaller share of the margin is worse.
-type Merit struct {
+type Score struct {
 	Answer harness.Answer
 	Share  float64
 }
 
 // Compare is negative when m is worse than o.
-func (m Merit) Compare(o Merit) int {
+func (m Score) Compare(o Score) int {
 	return cmp.Or(m.Answer.Compare(o.Answer), cmp.Compare(m.Share, o.Share))
 }
 
 // Worse says that m is worse than o.
-func (m Merit) Worse(o Merit) bool { return m.Compare(o) < 0 }
+func (m Score) Worse(o Score) bool { return m.Compare(o) < 0 }
 
-// Merits gives the merit of each expectation of a plan from its verdict, and last that of the run itself: unsure
+// Scores gives the merit of each expectation of a plan from its verdict, and last that of the run itself: unsure
 // when it is in doubt. A fail without a margin, as of an output that stayed dark, is worse than any with one.
-func Merits(v *harness.Verdict, expectations int) []Merit {
-	out := make([]Merit, expectations+1)
-	out[expectations] = Merit{harness.Pass, math.Inf(1)}
+func Scores(v *harness.Verdict, expectations int) []Score {
+	out := make([]Score, expectations+1)
+	out[expectations] = Score{harness.Pass, math.Inf(1)}
 	for i, f := range v.Findings {
-		m := Merit{f.Answer, f.Share}
+		m := Score{f.Answer, f.Share}
 		if !f.HasMargin || math.IsNaN(f.Share) {
 			m.Share = [...]float64{harness.Fail: math.Inf(-1), harness.Unsure: 0, harness.Pass: math.Inf(1)}[f.Answer]
 		}
@@ -56,7 +56,7 @@ func Merits(v *harness.Verdict, expectations int) []Merit {
 // Flight is a point that was flown, with the merit of each demand.
 type Flight struct {
 	Point
-	Merits []Merit
+	Scores []Score
 }
 
 // Options say what to search, and for how long.
@@ -72,57 +72,57 @@ type Options struct {
 // Search looks for the worst of every demand. It flies the files' own values, corners of the box, a space-filling
 // design, and then searches locally from the worst found of one demand after the other, the worst demand first.
 // fly is asked for some points at a time and gives their merits in the same order.
-func Search(opt Options, fly func([]Point) ([][]Merit, error)) ([]Flight, error) {
-	h := &hunter{opt: opt, fly: fly, dims: len(opt.Own), chance: noise.New(opt.Seed, "hunt"), seen: map[string]bool{}}
+func Search(opt Options, fly func([]Point) ([][]Score, error)) ([]Flight, error) {
+	h := &searcher{opt: opt, flyPoints: fly, dims: len(opt.Own), random: noise.New(opt.Seed, "hunt"), asked: map[string]bool{}}
 	err := h.search()
 	return h.flown, err
 }
 
 // Worst gives the flight with the worst merit of a demand, the first of equals; -1 when nothing was flown.
-func Worst(flights []Flight, demand int) int {
+func Worst(flights []Flight, criterion int) int {
 	worst := -1
 	for i := range flights {
-		if worst < 0 || flights[i].Merits[demand].Worse(flights[worst].Merits[demand]) {
+		if worst < 0 || flights[i].Scores[criterion].Worse(flights[worst].Scores[criterion]) {
 			worst = i
 		}
 	}
 	return worst
 }
 
-type hunter struct {
-	opt    Options
-	fly    func([]Point) ([][]Merit, error)
-	dims   int
-	chance *noise.Stream
-	flown  []Flight
-	seen   map[string]bool
-	tried  map[int][]int // by demand, the flights that local searches began and ended at
+type searcher struct {
+	opt       Options
+	flyPoints func([]Point) ([][]Score, error)
+	dims      int
+	random    *noise.Stream
+	flown     []Flight
+	asked     map[string]bool
+	searched  map[int][]int // by demand, the flights that local searches began and ended at
 }
 
 // The start of a search, as far as half of its flights suffice: perRange points for each range (J. L. Loeppky,
 // J. Sacks, W. J. Welch, Technometrics 51(4), 2009, pages 366-376, ask for about ten) and some corners.
 const (
-	mostCorners = 64
-	perRange    = 10
+	maxCorners     = 64
+	pointsPerRange = 10
 )
 
-func (h *hunter) search() error {
+func (h *searcher) search() error {
 	quarter := h.opt.Flights / 4
-	start := append([]Point{{h.opt.Own, 0}}, h.seeded(corners(h.dims, min(quarter, mostCorners)))...)
-	start = append(start, h.seeded(hypercube(h.dims, max(min(quarter, perRange*h.dims), 1), h.chance))...)
-	if err := h.ask(start, true); err != nil {
+	start := append([]Point{{h.opt.Own, 0}}, h.seeded(corners(h.dims, min(quarter, maxCorners)))...)
+	start = append(start, h.seeded(hypercube(h.dims, max(min(quarter, pointsPerRange*h.dims), 1), h.random))...)
+	if err := h.fly(start, true); err != nil {
 		return err
 	}
-	h.tried = map[int][]int{}
+	h.searched = map[int][]int{}
 	for !h.done() {
-		demand, from, ok := h.next()
+		criterion, from, ok := h.next()
 		if !ok {
-			if err := h.ask(h.seeded(hypercube(h.dims, 2*h.dims+1, h.chance)), true); err != nil {
+			if err := h.fly(h.seeded(hypercube(h.dims, 2*h.dims+1, h.random)), true); err != nil {
 				return err
 			}
 			continue
 		}
-		if err := h.descend(demand, from); err != nil {
+		if err := h.localSearch(criterion, from); err != nil {
 			return err
 		}
 	}
@@ -130,11 +130,11 @@ func (h *hunter) search() error {
 }
 
 // done says that the search is over.
-func (h *hunter) done() bool {
+func (h *searcher) done() bool {
 	if h.opt.UntilFail {
 		for _, f := range h.flown {
-			for d, m := range f.Merits {
-				if m.Answer == harness.Fail && h.counts(d) {
+			for d, m := range f.Scores {
+				if m.Answer == harness.Fail && h.isSearched(d) {
 					return true
 				}
 			}
@@ -143,10 +143,12 @@ func (h *hunter) done() bool {
 	return len(h.flown) >= h.opt.Flights
 }
 
-func (h *hunter) counts(demand int) bool { return h.opt.Only == 0 || demand == h.opt.Only-1 }
+func (h *searcher) isSearched(criterion int) bool {
+	return h.opt.Only == 0 || criterion == h.opt.Only-1
+}
 
 // seeded gives points their seeds, in turn.
-func (h *hunter) seeded(places [][]float64) []Point {
+func (h *searcher) seeded(places [][]float64) []Point {
 	out := make([]Point, len(places))
 	for i, at := range places {
 		out[i] = Point{at, i % h.opt.Seeds}
@@ -154,30 +156,30 @@ func (h *hunter) seeded(places [][]float64) []Point {
 	return out
 }
 
-// atOnce is how many flights of a start are asked for before the search looks whether it is over.
-const atOnce = 16
+// batch is how many flights of a start are asked for before the search looks whether it is over.
+const batch = 16
 
-// ask flies those of some points that were not flown yet, as far as the budget goes.
-func (h *hunter) ask(points []Point, inParts bool) error {
+// fly flies those of some points that were not flown yet, as far as the budget goes.
+func (h *searcher) fly(points []Point, inParts bool) error {
 	for len(points) > 0 && !h.done() {
 		n := len(points)
 		if inParts {
-			n = min(n, atOnce)
+			n = min(n, batch)
 		}
 		var fresh []Point
 		for _, p := range points[:n] {
 			key := fmt.Sprintf("%d %.6f", p.Seed, p.At)
-			if h.seen[key] || len(h.flown)+len(fresh) >= h.opt.Flights {
+			if h.asked[key] || len(h.flown)+len(fresh) >= h.opt.Flights {
 				continue
 			}
-			h.seen[key] = true
+			h.asked[key] = true
 			fresh = append(fresh, p)
 		}
 		points = points[n:]
 		if len(fresh) == 0 {
 			continue
 		}
-		merits, err := h.fly(fresh)
+		merits, err := h.flyPoints(fresh)
 		for i, m := range merits {
 			h.flown = append(h.flown, Flight{fresh[i], m})
 		}
@@ -188,43 +190,43 @@ func (h *hunter) ask(points []Point, inParts bool) error {
 	return nil
 }
 
-// near is how far from where another local search of the same demand began or ended a new one begins, at least.
-const near = 0.25
+// minDistance is how far from where another local search of the same demand began or ended a new one begins, at least.
+const minDistance = 0.25
 
 // next gives the demand to search for, and the flight to begin at: of the demands that were searched the least
 // often, the worst. A demand that came out alike in every flight is left alone.
-func (h *hunter) next() (demand, from int, ok bool) {
-	for d := range h.flown[0].Merits {
-		if !h.counts(d) || h.flat(d) {
+func (h *searcher) next() (criterion, from int, ok bool) {
+	for d := range h.flown[0].Scores {
+		if !h.isSearched(d) || h.constant(d) {
 			continue
 		}
 		i := h.start(d)
 		if i < 0 {
 			continue
 		}
-		better := len(h.tried[d]) - len(h.tried[demand])
-		if !ok || better < 0 || better == 0 && h.flown[i].Merits[d].Worse(h.flown[from].Merits[demand]) {
-			demand, from, ok = d, i, true
+		better := len(h.searched[d]) - len(h.searched[criterion])
+		if !ok || better < 0 || better == 0 && h.flown[i].Scores[d].Worse(h.flown[from].Scores[criterion]) {
+			criterion, from, ok = d, i, true
 		}
 	}
-	return demand, from, ok
+	return criterion, from, ok
 }
 
-func (h *hunter) flat(demand int) bool {
-	first := h.flown[0].Merits[demand]
-	return !slices.ContainsFunc(h.flown, func(f Flight) bool { return f.Merits[demand] != first })
+func (h *searcher) constant(criterion int) bool {
+	first := h.flown[0].Scores[criterion]
+	return !slices.ContainsFunc(h.flown, func(f Flight) bool { return f.Scores[criterion] != first })
 }
 
 // start gives the worst flight of a demand that is not near another search's; -1: there is none, or nothing could be
 // worse than what was found.
-func (h *hunter) start(demand int) int {
+func (h *searcher) start(criterion int) int {
 	best := -1
-	if m := h.flown[Worst(h.flown, demand)].Merits[demand]; m.Answer == harness.Fail && math.IsInf(m.Share, -1) {
+	if m := h.flown[Worst(h.flown, criterion)].Scores[criterion]; m.Answer == harness.Fail && math.IsInf(m.Share, -1) {
 		return best
 	}
 	for i, f := range h.flown {
-		close := slices.ContainsFunc(h.tried[demand], func(t int) bool { return distance(h.flown[t].At, f.At) < near })
-		if !close && (best < 0 || f.Merits[demand].Worse(h.flown[best].Merits[demand])) {
+		close := slices.ContainsFunc(h.searched[criterion], func(t int) bool { return distance(h.flown[t].At, f.At) < minDistance })
+		if !close && (best < 0 || f.Scores[criterion].Worse(h.flown[best].Scores[criterion])) {
 			best = i
 		}
 	}

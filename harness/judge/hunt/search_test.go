@@ -16,19 +16,19 @@ import (
 )
 
 // passing makes a margin's share a merit that passes above 0 and fails below.
-func passing(share float64) Merit {
+func passing(share float64) Score {
 	if share < 0 {
-		return Merit{harness.Fail, share}
+		return Score{harness.Fail, share}
 	}
-	return Merit{harness.Pass, share}
+	return Score{harness.Pass, share}
 }
 
 // over searches a function of a point, as the one demand, and gives all flights.
 func over(t testing.TB, opt Options, f func(Point) float64) []Flight {
-	flights, err := Search(opt, func(ps []Point) ([][]Merit, error) {
-		var out [][]Merit
+	flights, err := Search(opt, func(ps []Point) ([][]Score, error) {
+		var out [][]Score
 		for _, p := range ps {
-			out = append(out, []Merit{passing(f(p))})
+			out = append(out, []Score{passing(f(p))})
 		}
 		return out, nil
 	})
@@ -87,7 +87,7 @@ func TestSearchFindsKnownMinima(t *testing.T) {
 		t.Run(c.reason, func(t *testing.T) {
 			for seed := range uint64(10) {
 				flights := over(t, Options{Own: c.own, Seeds: 3, Flights: c.flights, Seed: seed}, c.f)
-				got := flights[Worst(flights, 0)].Merits[0].Share
+				got := flights[Worst(flights, 0)].Scores[0].Share
 				assert.GreaterOrEqual(t, got, c.least-1e-9, "below the least there is")
 				assert.LessOrEqual(t, got, c.least+c.within, "search %d, worst %v", seed, flights[Worst(flights, 0)].At)
 			}
@@ -115,7 +115,7 @@ func TestSearchNeedsFewerFlightsThanChance(t *testing.T) {
 			}
 			return math.Sqrt(s) - r
 		})
-		i := slices.IndexFunc(flights, func(f Flight) bool { return f.Merits[0].Answer == harness.Fail })
+		i := slices.IndexFunc(flights, func(f Flight) bool { return f.Scores[0].Answer == harness.Fail })
 		require.GreaterOrEqual(t, i, 0, "search %d found none", seed)
 		needed = append(needed, i+1)
 	}
@@ -134,16 +134,16 @@ func TestSearchWithoutMargins(t *testing.T) {
 		}
 		return 1
 	})
-	assert.Equal(t, harness.Fail, flights[Worst(flights, 0)].Merits[0].Answer)
+	assert.Equal(t, harness.Fail, flights[Worst(flights, 0)].Scores[0].Answer)
 }
 
 // Every demand is searched: the worst one first, then those that pass.
 func TestEveryDemandIsSearched(t *testing.T) {
 	targets := [][]float64{{0.1, 0.3}, {0.9, 0.3}, {0.4, 0.9}}
-	flights, err := Search(Options{Own: []float64{0.5, 0.5}, Seeds: 1, Flights: 400, Seed: 4}, func(ps []Point) ([][]Merit, error) {
-		var out [][]Merit
+	flights, err := Search(Options{Own: []float64{0.5, 0.5}, Seeds: 1, Flights: 400, Seed: 4}, func(ps []Point) ([][]Score, error) {
+		var out [][]Score
 		for _, p := range ps {
-			m := []Merit{{harness.Pass, 1}} // the same whatever happens
+			m := []Score{{harness.Pass, 1}} // the same whatever happens
 			for i, at := range targets {
 				m = append(m, passing(float64(i)+1+square(p.At[0]-at[0])+square(p.At[1]-at[1])))
 			}
@@ -169,10 +169,10 @@ func TestSearchLaws(t *testing.T) {
 		}
 		answers := rapid.Uint64().Draw(t, "answers")
 		search := func() []Flight {
-			flights, err := Search(opt, func(ps []Point) (out [][]Merit, err error) {
+			flights, err := Search(opt, func(ps []Point) (out [][]Score, err error) {
 				for _, p := range ps {
 					dice := noise.New(answers, fmt.Sprint(p))
-					out = append(out, []Merit{{harness.Answer(3 * dice.Uniform()), dice.Normal()}, {harness.Pass, math.Inf(1)}})
+					out = append(out, []Score{{harness.Answer(3 * dice.Uniform()), dice.Normal()}, {harness.Pass, math.Inf(1)}})
 				}
 				return out, nil
 			})
@@ -197,8 +197,8 @@ func TestSearchLaws(t *testing.T) {
 
 func TestSearchEndsWithAnError(t *testing.T) {
 	full := errors.New("interrupted")
-	flights, err := Search(Options{Own: []float64{0.5}, Seeds: 1, Flights: 50}, func(ps []Point) ([][]Merit, error) {
-		return [][]Merit{{{harness.Pass, 1}}}, full
+	flights, err := Search(Options{Own: []float64{0.5}, Seeds: 1, Flights: 50}, func(ps []Point) ([][]Score, error) {
+		return [][]Score{{{harness.Pass, 1}}}, full
 	})
 	require.ErrorIs(t, err, full)
 	require.Len(t, flights, 1, "what was flown before is kept")
@@ -214,11 +214,11 @@ func TestMerits(t *testing.T) {
 		{Answer: harness.Unsure, Text: "the link is whole"},
 	}}
 	inf := math.Inf(1)
-	assert.Equal(t, []Merit{{harness.Pass, 0.5}, {harness.Fail, -inf}, {harness.Unsure, 0}, {harness.Pass, inf}, {harness.Fail, -inf}, {harness.Unsure, 0}}, Merits(v, 5))
-	assert.Equal(t, []Merit{{harness.Unsure, 0}}, Merits(&harness.Verdict{Findings: v.Findings[5:]}, 0))
-	assert.Equal(t, []Merit{{harness.Pass, inf}}, Merits(&harness.Verdict{}, 0), "no doubt is told")
-	worst := slices.SortedFunc(slices.Values([]Merit{{harness.Pass, -9}, {harness.Unsure, 0}, {harness.Fail, -0.1}, {harness.Fail, -inf}, {harness.Pass, -10}}), Merit.Compare)
-	assert.Equal(t, []Merit{{harness.Fail, -inf}, {harness.Fail, -0.1}, {harness.Unsure, 0}, {harness.Pass, -10}, {harness.Pass, -9}}, worst)
+	assert.Equal(t, []Score{{harness.Pass, 0.5}, {harness.Fail, -inf}, {harness.Unsure, 0}, {harness.Pass, inf}, {harness.Fail, -inf}, {harness.Unsure, 0}}, Scores(v, 5))
+	assert.Equal(t, []Score{{harness.Unsure, 0}}, Scores(&harness.Verdict{Findings: v.Findings[5:]}, 0))
+	assert.Equal(t, []Score{{harness.Pass, inf}}, Scores(&harness.Verdict{}, 0), "no doubt is told")
+	worst := slices.SortedFunc(slices.Values([]Score{{harness.Pass, -9}, {harness.Unsure, 0}, {harness.Fail, -0.1}, {harness.Fail, -inf}, {harness.Pass, -10}}), Score.Compare)
+	assert.Equal(t, []Score{{harness.Fail, -inf}, {harness.Fail, -0.1}, {harness.Unsure, 0}, {harness.Pass, -10}, {harness.Pass, -9}}, worst)
 }
 
 // Any three columns of the corners hold all eight combinations equally often, and few ranges get every corner.
@@ -278,7 +278,7 @@ func TestHypercube(t *testing.T) {
 // Directions are orthogonal unit vectors at every turn, the axes at even ones; at odd ones the first is often the way
 // that the search goes.
 func TestDirectionsAreOrthonormal(t *testing.T) {
-	h := &hunter{dims: 5, chance: noise.New(3, "test")}
+	h := &searcher{dims: 5, random: noise.New(3, "test")}
 	onwards := 0
 	for turn := range 40 {
 		way := []float64{0.3, 0, -0.1, float64(turn % 3), 1e-3}

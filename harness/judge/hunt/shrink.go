@@ -11,30 +11,30 @@ import (
 	"drystage/sim/quantity"
 )
 
-// Aim is what has to stay as it is while a case is shrunk: a demand that fails or is unsure stays so; the share of
+// Goal is what has to stay as it is while a case is shrunk: a demand that fails or is unsure stays so; the share of
 // one that passes stays at or below a limit.
-type Aim struct {
-	Demand int
-	Answer harness.Answer
-	Limit  float64
+type Goal struct {
+	Criterion int
+	Answer    harness.Answer
+	Limit     float64
 }
 
-// giveUp is how much of what a passing demand's share fell, from the files' own flight to the worst one, a smaller
+// maxLoss is how much of what a passing demand's share fell, from the files' own flight to the worst one, a smaller
 // case may give up.
-const giveUp = 0.1
+const maxLoss = 0.1
 
-// AimAt is the aim for a demand of the worst flight, seen from the files' own flight.
-func AimAt(demand int, worst, own Merit) Aim {
-	a := Aim{demand, worst.Answer, worst.Share}
+// GoalFor is the aim for a demand of the worst flight, seen from the files' own flight.
+func GoalFor(criterion int, worst, own Score) Goal {
+	a := Goal{criterion, worst.Answer, worst.Share}
 	if fell := own.Share - worst.Share; own.Answer == harness.Pass && fell > 0 && !math.IsInf(fell, 0) {
-		a.Limit += float64(giveUp * fell)
+		a.Limit += float64(maxLoss * fell)
 	}
 	return a
 }
 
 // Holds says that a flight still meets the aim.
-func (a Aim) Holds(merits []Merit) bool {
-	m := merits[a.Demand]
+func (a Goal) Holds(merits []Score) bool {
+	m := merits[a.Criterion]
 	return m.Answer == a.Answer && (a.Answer != harness.Pass || m.Share <= a.Limit)
 }
 

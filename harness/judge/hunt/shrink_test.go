@@ -164,23 +164,23 @@ func TestShrinkEndsWithAnError(t *testing.T) {
 }
 
 func TestAim(t *testing.T) {
-	pass := func(share float64) Merit { return Merit{harness.Pass, share} }
+	pass := func(share float64) Score { return Score{harness.Pass, share} }
 	for _, c := range []struct {
 		reason     string
-		worst, own Merit
-		flown      Merit
+		worst, own Score
+		flown      Score
 		want       bool
 	}{
-		{"a fail stays a fail, by however much", Merit{harness.Fail, -2}, pass(1), Merit{harness.Fail, -0.01}, true},
-		{"unsure is no fail", Merit{harness.Fail, -2}, pass(1), Merit{harness.Unsure, 0}, false},
-		{"a fail is not unsure", Merit{harness.Unsure, 0}, pass(1), Merit{harness.Fail, -1}, false},
+		{"a fail stays a fail, by however much", Score{harness.Fail, -2}, pass(1), Score{harness.Fail, -0.01}, true},
+		{"unsure is no fail", Score{harness.Fail, -2}, pass(1), Score{harness.Unsure, 0}, false},
+		{"a fail is not unsure", Score{harness.Unsure, 0}, pass(1), Score{harness.Fail, -1}, false},
 		{"a pass may give up a tenth of what it fell", pass(0.2), pass(1), pass(0.27), true},
 		{"but no more", pass(0.2), pass(1), pass(0.29), false},
 		{"worse is fine", pass(0.2), pass(1), pass(0.1), true},
 		{"nothing fell, nothing to give up", pass(0.2), pass(0.2), pass(0.21), false},
 		{"an own flight without a margin tells nothing of how far it fell", pass(0.2), pass(math.Inf(1)), pass(0.2), true},
 	} {
-		assert.Equal(t, c.want, AimAt(0, c.worst, c.own).Holds([]Merit{c.flown}), c.reason)
+		assert.Equal(t, c.want, GoalFor(0, c.worst, c.own).Holds([]Score{c.flown}), c.reason)
 	}
 }
 
@@ -222,9 +222,9 @@ func TestFile(t *testing.T) {
 	s := threeRanges()
 	plan := &harness.Plan{Name: "gusty", File: "suite/gusty.yaml", Set: []harness.Value{{Name: "weather.pressure", Value: 96000, Unit: "Pa"}},
 		Expect: []harness.Expectation{{Text: "sustainer.drogue fires"}, {Text: "sustainer: tilt"}}}
-	f := &Find{
-		Space: s, Plan: plan, Seeds: 3, Demand: 1, Worst: 1, Extra: 12, Command: "drystage hunt suite/gusty.yaml",
-		Flights: []Flight{{Merits: []Merit{{harness.Pass, 1}, {harness.Pass, 1}, {harness.Pass, 1}}}, {Merits: []Merit{{harness.Pass, 1}, {harness.Fail, -0.5}, {harness.Pass, 1}}}},
+	f := &Result{
+		Space: s, Plan: plan, Seeds: 3, Criterion: 1, Worst: 1, Extra: 12, Command: "drystage hunt suite/gusty.yaml",
+		Flights: []Flight{{Scores: []Score{{harness.Pass, 1}, {harness.Pass, 1}, {harness.Pass, 1}}}, {Scores: []Score{{harness.Pass, 1}, {harness.Fail, -0.5}, {harness.Pass, 1}}}},
 		Case:    Case{9, []harness.Value{{Name: "rail.tilt", Value: 5 * math.Pi / 180, Unit: "rad"}}},
 		Edge:    Edge{true, s.Written[1], harness.Value{Value: 4.1 * math.Pi / 180, Unit: "rad"}, harness.Value{Value: 4.2 * math.Pi / 180, Unit: "rad"}},
 		Verdict: harness.Verdict{Findings: []harness.Finding{{Text: "sustainer.drogue fires", Answer: harness.Pass}, {Text: "sustainer: tilt", Answer: harness.Fail}}},
@@ -264,30 +264,30 @@ set:
 
 // What a whole hunt says: the worst demand, and never a pass when a run was in doubt.
 func TestChiefAndAnswer(t *testing.T) {
-	pass, fail, doubt := Merit{harness.Pass, 0.5}, Merit{harness.Fail, -1}, Merit{harness.Unsure, 0}
-	good := Merit{harness.Pass, math.Inf(1)}
+	pass, fail, doubt := Score{harness.Pass, 0.5}, Score{harness.Fail, -1}, Score{harness.Unsure, 0}
+	good := Score{harness.Pass, math.Inf(1)}
 	for _, c := range []struct {
 		reason         string
-		flights        [][]Merit
+		flights        [][]Score
 		only           int
 		demand, flight int
 		want           harness.Answer
 	}{
-		{"the worst of all", [][]Merit{{pass, pass, good}, {pass, fail, good}}, 0, 1, 1, harness.Fail},
-		{"the first of equals", [][]Merit{{pass, pass, good}, {pass, pass, good}}, 0, 0, 0, harness.Pass},
-		{"only what was asked for, but what failed beside it counts", [][]Merit{{pass, fail, good}, {{harness.Pass, 0.2}, pass, good}}, 1, 0, 1, harness.Fail},
-		{"a run in doubt is the worst when all else passes", [][]Merit{{pass, pass, good}, {pass, pass, doubt}}, 0, 2, 1, harness.Unsure},
-		{"and leaves what was asked for unsure", [][]Merit{{pass, pass, good}, {pass, pass, doubt}}, 1, 0, 0, harness.Unsure},
+		{"the worst of all", [][]Score{{pass, pass, good}, {pass, fail, good}}, 0, 1, 1, harness.Fail},
+		{"the first of equals", [][]Score{{pass, pass, good}, {pass, pass, good}}, 0, 0, 0, harness.Pass},
+		{"only what was asked for, but what failed beside it counts", [][]Score{{pass, fail, good}, {{harness.Pass, 0.2}, pass, good}}, 1, 0, 1, harness.Fail},
+		{"a run in doubt is the worst when all else passes", [][]Score{{pass, pass, good}, {pass, pass, doubt}}, 0, 2, 1, harness.Unsure},
+		{"and leaves what was asked for unsure", [][]Score{{pass, pass, good}, {pass, pass, doubt}}, 1, 0, 0, harness.Unsure},
 	} {
-		f := &Find{Plan: &harness.Plan{Expect: make([]harness.Expectation, 2)}}
+		f := &Result{Plan: &harness.Plan{Expect: make([]harness.Expectation, 2)}}
 		for _, m := range c.flights {
-			f.Flights = append(f.Flights, Flight{Merits: m})
+			f.Flights = append(f.Flights, Flight{Scores: m})
 		}
-		f.Demand, f.Worst = Chief(f.Flights, c.only)
-		assert.Equal(t, []int{c.demand, c.flight}, []int{f.Demand, f.Worst}, c.reason)
+		f.Criterion, f.Worst = WorstOf(f.Flights, c.only)
+		assert.Equal(t, []int{c.demand, c.flight}, []int{f.Criterion, f.Worst}, c.reason)
 		assert.Equal(t, c.want, f.Answer(), c.reason)
 	}
-	assert.Equal(t, harness.Unsure, (&Find{}).Answer(), "nothing flown proves nothing")
-	d, i := Chief(nil, 0)
+	assert.Equal(t, harness.Unsure, (&Result{}).Answer(), "nothing flown proves nothing")
+	d, i := WorstOf(nil, 0)
 	assert.Equal(t, []int{-1, -1}, []int{d, i})
 }

@@ -45,24 +45,24 @@ func (s *survey) answers() {
 // runs raises what went wrong on the way: boards against pins, boards that restarted, lines that lost
 // frames, runs that ended early.
 func (s *survey) runs() {
-	names, in := s.each(func(f *flight) []string { return f.conflicts })
+	names, in := s.group(func(f *flight) []string { return f.conflicts })
 	for _, o := range names {
 		s.raise(Conflicts, o, Point{
-			Text: fmt.Sprintf("%s: board and pin tell different things, in %s", o, some(namesOf(in[o]))), Scenarios: namesOf(in[o]),
+			Text: fmt.Sprintf("%s: board and pin tell different things, in %s", o, shortList(namesOf(in[o]))), Scenarios: namesOf(in[o]),
 			Next: "look at the wire, the load and the output stage before anything burns", Command: []string{"drystage", "show", in[o][0].files[0]},
 		})
 	}
-	names, in = s.each(ofSeats(func(x *seat) bool { return x.unasked > 0 }))
+	names, in = s.group(rolesWhere(func(x *boardFlown) bool { return x.unasked > 0 }))
 	for _, r := range names {
 		s.raise(Restarts, r, Point{
-			Text: fmt.Sprintf("%s restarted unasked, in %s", r, some(namesOf(in[r]))), Scenarios: namesOf(in[r]),
+			Text: fmt.Sprintf("%s restarted unasked, in %s", r, shortList(namesOf(in[r]))), Scenarios: namesOf(in[r]),
 			Next: "look at its supply and its watchdog, and at what it logged before", Command: []string{"drystage", "show", in[r][0].files[0]},
 		})
 	}
-	names, in = s.each(ofSeats(func(x *seat) bool { return !x.faultless }))
+	names, in = s.group(rolesWhere(func(x *boardFlown) bool { return !x.linkOK }))
 	for _, r := range names {
 		s.raise(FramesLost, r, Point{
-			Text: fmt.Sprintf("%s: frames lost or corrupt, in %s", r, some(namesOf(in[r]))), Scenarios: namesOf(in[r]),
+			Text: fmt.Sprintf("%s: frames lost or corrupt, in %s", r, shortList(namesOf(in[r]))), Scenarios: namesOf(in[r]),
 			Next: "look at cable, ground and line speed, and try the board by itself", Command: []string{"drystage", "contract", "--board", s.addressOf(r)},
 		})
 	}
@@ -77,12 +77,12 @@ func (s *survey) runs() {
 	}
 }
 
-func ofSeats(guilty func(*seat) bool) func(*flight) []string {
+func rolesWhere(match func(*boardFlown) bool) func(*flight) []string {
 	return func(f *flight) []string {
 		var roles []string
-		for i := range f.seats {
-			if guilty(&f.seats[i]) {
-				roles = append(roles, f.seats[i].role)
+		for i := range f.boards {
+			if match(&f.boards[i]) {
+				roles = append(roles, f.boards[i].role)
 			}
 		}
 		return roles
@@ -109,7 +109,7 @@ func (s *survey) closeCalls() {
 	}
 	for _, name := range sorted(least) {
 		x := least[name]
-		s.raise(Close, name, Point{
+		s.raise(CloseCall, name, Point{
 			Text:      fmt.Sprintf("%s passes closely, with %.1f %% to spare (below %.0f %% is close): %s", name, 100*x.c.Finding.Share, 100*CloseShare, x.c.Finding.Text),
 			Scenarios: []string{name}, Next: "know why it is so close; fly it with other seeds", Command: s.again(x.f, "--seed", strconv.FormatUint(x.f.seed+1, 10)),
 		})

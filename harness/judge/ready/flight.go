@@ -10,36 +10,36 @@ import (
 
 // flight is what is kept of one record.
 type flight struct {
-	files        []string
-	sum          string
-	name, title  string
-	file, digest string
-	seed         uint64
-	answer       harness.Answer
-	malformed    bool // nothing below is known
-	vehicle      string
-	made         harness.Maker
-	cut          string // why it is not complete; empty: it is
-	realTime     bool
-	seats        []seat
-	outputs      []output
-	troubles     []harness.Finding // that are no pass
-	calls        []Call
-	day          day
-	estimated    []string // stages whose inertia nobody measured
-	needs, tied  []string // what an output should act on, and what one acts on
-	conflicts    []string // outputs
-	unmeasured   []unmeasured
+	files            []string
+	sum              string
+	name, title      string
+	file, digest     string
+	seed             uint64
+	answer           harness.Answer
+	malformed        bool // nothing below is known
+	vehicle          string
+	made             harness.Maker
+	cut              string // why it is not complete; empty: it is
+	realTime         bool
+	boards           []boardFlown
+	outputs          []output
+	troubles         []harness.Finding // that are no pass
+	calls            []Call
+	day              day
+	estimated        []string // stages whose inertia nobody measured
+	needs, connected []string // what an output should act on, and what one acts on
+	conflicts        []string // outputs
+	unmeasured       []unmeasured
 }
 
 // proves says that a record may close points.
 func (f *flight) proves() bool { return f.answer == harness.Pass }
 
-// seat is one board of one record.
-type seat struct {
+// boardFlown is one board of one record.
+type boardFlown struct {
 	role, name, address string
 	unasked             int
-	faultless           bool
+	linkOK              bool
 }
 
 // output is one output of one record.
@@ -55,8 +55,8 @@ type output struct {
 
 type unmeasured struct{ output, why, next string }
 
-// distil keeps what a sheet says of a record.
-func distil(src Source, rec *harness.Record, v *harness.Verdict) flight {
+// summarise keeps what a sheet says of a record.
+func summarise(src Source, rec *harness.Record, v *harness.Verdict) flight {
 	f := flight{
 		files: []string{src.File}, sum: src.Sum, name: v.Name, title: v.Title, file: v.File, digest: v.Digest, seed: v.Seed, answer: v.Answer,
 		vehicle: rec.Plan.Setup.Vehicle.Name, made: rec.Made, realTime: rec.Pace.RealTime, malformed: rec.Flaw() != "",
@@ -95,15 +95,15 @@ func (f *flight) call(g *harness.Finding) Call {
 // board keeps who flew, and how its line and its life were.
 func (f *flight) board(rec *harness.Record) {
 	for i, b := range rec.Plan.Setup.Bays {
-		s := seat{role: b.Name, faultless: true} // where nothing is on record, the verdict says so
+		s := boardFlown{role: b.Name, linkOK: true} // where nothing is on record, the verdict says so
 		if i < len(rec.Made.Boards) {
 			s.address = rec.Made.Boards[i]
 		}
 		if i < len(rec.Health) {
 			h := &rec.Health[i]
-			s.name, s.unasked, s.faultless = h.Name, h.Unasked, h.Faultless()
+			s.name, s.unasked, s.linkOK = h.Name, h.Unasked, h.Faultless()
 		}
-		f.seats = append(f.seats, s)
+		f.boards = append(f.boards, s)
 	}
 }
 

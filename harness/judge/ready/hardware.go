@@ -6,8 +6,8 @@ import (
 	"strings"
 )
 
-// notTheBoard says what flights on anything but hardware prove.
-var notTheBoard = []struct {
+// notHardware says what flights on anything but hardware prove.
+var notHardware = []struct {
 	kind Kind
 	says string
 }{
@@ -31,7 +31,7 @@ func hardwareOf(address string) (k Kind, none bool) {
 
 // hardware raises boards that are not the one that will fly, and boards that never flew by the clock.
 func (s *survey) hardware() {
-	for _, x := range notTheBoard {
+	for _, x := range notHardware {
 		var roles, boards []string
 		at := map[string][]string{} // scenarios by address
 		for _, b := range s.sheet.Boards {
@@ -72,7 +72,7 @@ func (s *survey) hardware() {
 }
 
 func (f *flight) carries(role string) bool {
-	return slices.ContainsFunc(f.seats, func(x seat) bool { return x.role == role })
+	return slices.ContainsFunc(f.boards, func(x boardFlown) bool { return x.role == role })
 }
 
 // ofKind gives the addresses of a seat at which sat what is no hardware, of one kind.
@@ -91,7 +91,7 @@ func (s *survey) ofKind(b *Board, kind Kind) []Group {
 func (s *survey) unaddressed(role string) []string {
 	var names []string
 	for i := range s.flights {
-		for _, x := range s.flights[i].seats {
+		for _, x := range s.flights[i].boards {
 			if x.role == role && x.address == "" {
 				names = append(names, s.flights[i].name)
 			}
@@ -124,7 +124,7 @@ func (s *survey) outputs() {
 			})
 		}
 	}
-	names, in := s.each(func(f *flight) (names []string) {
+	names, in := s.group(func(f *flight) (names []string) {
 		for _, u := range f.unmeasured {
 			names = append(names, u.output)
 		}
@@ -134,7 +134,7 @@ func (s *survey) outputs() {
 		k := slices.IndexFunc(in[o][0].unmeasured, func(u unmeasured) bool { return u.output == o })
 		u := in[o][0].unmeasured[k]
 		s.raise(NotMeasured, o, Point{
-			Text: fmt.Sprintf("%s: %s, in %s", o, u.why, some(namesOf(in[o]))), Next: u.next, Scenarios: namesOf(in[o]),
+			Text: fmt.Sprintf("%s: %s, in %s", o, u.why, shortList(namesOf(in[o]))), Next: u.next, Scenarios: namesOf(in[o]),
 		})
 	}
 }
@@ -144,12 +144,12 @@ func (s *survey) devices() {
 	tied := map[string]bool{}
 	for i := range s.flights {
 		if f := &s.flights[i]; f.proves() {
-			for _, t := range f.tied {
+			for _, t := range f.connected {
 				tied[f.vehicle+"\x00"+t] = true
 			}
 		}
 	}
-	names, in := s.each(func(f *flight) (open []string) {
+	names, in := s.group(func(f *flight) (open []string) {
 		for _, n := range f.needs {
 			if key := f.vehicle + "\x00" + n; !tied[key] {
 				open = append(open, key)
@@ -164,7 +164,7 @@ func (s *survey) devices() {
 			Next: "give it an output in a board's file, or know what else fires it and test that by itself",
 		})
 	}
-	names, in = s.each(func(f *flight) []string {
+	names, in = s.group(func(f *flight) []string {
 		if len(f.estimated) == 0 {
 			return nil
 		}

@@ -85,7 +85,7 @@ func (s *survey) fly(paths []string, out string, boards []string, rig ...string)
 // again is a command line that flies a record's scenario again, on its boards.
 func (s *survey) again(f *flight, more ...string) []string {
 	var boards []string
-	for _, x := range f.seats {
+	for _, x := range f.boards {
 		boards = append(boards, x.role+"="+cmp.Or(x.address, "ADDR"))
 	}
 	words := s.fly([]string{f.file}, folder(f.files[0]), boards)

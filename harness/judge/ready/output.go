@@ -40,8 +40,8 @@ func (s *seen) add(name string) {
 	(*s)[name] = true
 }
 
-// sum is what becomes of an output over all records.
-type sum struct {
+// outputSum is what becomes of an output over all records.
+type outputSum struct {
 	Output
 	demands         [kinds]seen
 	fired, step, rt seen
@@ -50,14 +50,14 @@ type sum struct {
 
 // outputs sums up each output over all records, by board and channel.
 func outputs(flights []flight) []Output {
-	all := map[string]*sum{}
+	all := map[string]*outputSum{}
 	for i := range flights {
 		f := &flights[i]
 		for k := range f.outputs {
 			o := &f.outputs[k]
 			key := o.role + "\x00" + o.name
 			if all[key] == nil {
-				all[key] = &sum{Output: Output{Role: o.role, Name: o.name, Does: o.does}}
+				all[key] = &outputSum{Output: Output{Role: o.role, Name: o.name, Does: o.does}}
 			}
 			all[key].add(f, o)
 		}
@@ -70,7 +70,7 @@ func outputs(flights []flight) []Output {
 }
 
 // add takes in what one record says of the output. A demand and a firing count where they were met.
-func (s *sum) add(f *flight, o *output) {
+func (s *outputSum) add(f *flight, o *output) {
 	if !slices.Contains(s.Channels, o.channel) {
 		s.Channels = append(s.Channels, o.channel)
 		slices.Sort(s.Channels)
@@ -103,7 +103,7 @@ func (s *sum) add(f *flight, o *output) {
 	}
 }
 
-func (s *sum) total() Output {
+func (s *outputSum) total() Output {
 	for k, in := range s.demands {
 		if len(in) > 0 {
 			s.Demands = append(s.Demands, Count{demandWords[k], len(in)})

@@ -41,7 +41,7 @@ const (
 	LockstepOnly
 	NoPin
 	NotMeasured
-	Close
+	CloseCall
 	Estimated
 	NotCompared // with a suite
 	Changed
@@ -101,8 +101,8 @@ func (s *survey) ofScenario(k Kind, name string, p Point) {
 	s.found[len(s.found)-1].Key = "scenario " + name
 }
 
-// each gathers what records say of a matter, and gives the matters in order with the records of each.
-func (s *survey) each(matters func(*flight) []string) (names []string, in map[string][]*flight) {
+// group gathers what records say of a matter, and gives the matters in order with the records of each.
+func (s *survey) group(matters func(*flight) []string) (names []string, in map[string][]*flight) {
 	in = map[string][]*flight{}
 	for i := range s.flights {
 		for _, m := range unique(matters(&s.flights[i])) {
@@ -120,8 +120,8 @@ func namesOf(fs []*flight) []string {
 	return unique(names)
 }
 
-// some lists a few names and how many more there are.
-func some(names []string) string {
+// shortList lists a few names and how many more there are.
+func shortList(names []string) string {
 	const few = 3
 	if len(names) <= few+1 {
 		return strings.Join(names, ", ")
@@ -133,7 +133,7 @@ func some(names []string) string {
 func perGroup(gs []Group) string {
 	var parts []string
 	for _, g := range gs {
-		parts = append(parts, fmt.Sprintf("%s in %s", g.Name, some(g.Scenarios)))
+		parts = append(parts, fmt.Sprintf("%s in %s", g.Name, shortList(g.Scenarios)))
 	}
 	return strings.Join(parts, "; ")
 }

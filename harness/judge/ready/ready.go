@@ -38,7 +38,7 @@ func (e *Evidence) Add(src Source, rec *harness.Record, doubts ...harness.Findin
 		e.bySum = map[string]int{}
 	}
 	e.bySum[src.Sum] = len(e.flights)
-	f := distil(src, rec, &v)
+	f := summarise(src, rec, &v)
 	if !f.malformed {
 		e.tried.Add(rec)
 	}

@@ -167,7 +167,7 @@ func TestEachKindOfPoint(t *testing.T) {
 		{"a pin that nobody measured", []*harness.Record{flown(func(r *harness.Record) {
 			r.Unmeasured = []harness.Unmeasured{{Channel: 2, Within: sim.Millisecond, Why: "the rig was never measured", Next: "measure it"}}
 		})}, NotMeasured, "not_measured upper.drogue", "upper.drogue: the rig was never measured, in nominal", nil},
-		{"a close call", []*harness.Record{flown(func(r *harness.Record) { r.Outputs[1].At = 11*sim.Second + 900*sim.Millisecond })}, Close, "close nominal",
+		{"a close call", []*harness.Record{flown(func(r *harness.Record) { r.Outputs[1].At = 11*sim.Second + 900*sim.Millisecond })}, CloseCall, "close nominal",
 			"nominal passes closely, with 5.0 % to spare (below 10 % is close): upper.drogue fires", nil},
 		{"inertia that nobody measured", []*harness.Record{flown(func(r *harness.Record) { r.Plan.Setup.Vehicle.Stages[1].Inertia.Estimated = true })}, Estimated, "estimated Wren bottom",
 			"inertia of bottom estimated", nil},
@@ -395,7 +395,7 @@ func TestCommands(t *testing.T) {
 		{"no address", []*harness.Record{at("", "other")}, NoRecord, "drystage bench scenarios/nominal.yaml --board upper=ADDR --out out"},
 		{"real time beside lockstep, not over it", []*harness.Record{at("exec:x", "other")}, LockstepOnly, "drystage bench scenarios --board upper=exec:x --out out/real-time --real-time"},
 		{"a real board, beside the mock's records", []*harness.Record{at("mock", "other")}, BuiltIn, "drystage bench scenarios --board upper=serial:PORT --rig RIG --out out-board"},
-		{"a close call again, with another seed, in real time as it was", []*harness.Record{flown(func(r *harness.Record) { r.Outputs[1].At = 12*sim.Second - 9*sim.Millisecond })}, Close,
+		{"a close call again, with another seed, in real time as it was", []*harness.Record{flown(func(r *harness.Record) { r.Outputs[1].At = 12*sim.Second - 9*sim.Millisecond })}, CloseCall,
 			"drystage bench scenarios/nominal.yaml --board upper=serial:/dev/ttyACM0 --rig RIG --seed 8 --real-time"},
 	} {
 		s := sheetOf(c.recs...)

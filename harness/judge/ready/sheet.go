@@ -132,23 +132,23 @@ func unique(names []string) []string { return slices.Compact(slices.Sorted(slice
 func boards(flights []flight) []Board {
 	roles := map[string]bool{}
 	for i := range flights {
-		for _, s := range flights[i].seats {
+		for _, s := range flights[i].boards {
 			roles[s.role] = true
 		}
 	}
 	var out []Board
 	for _, role := range sorted(roles) {
-		of := func(what func(*seat) string) func(*flight) string {
+		of := func(what func(*boardFlown) string) func(*flight) string {
 			return func(f *flight) string {
-				for i := range f.seats {
-					if f.seats[i].role == role {
-						return what(&f.seats[i])
+				for i := range f.boards {
+					if f.boards[i].role == role {
+						return what(&f.boards[i])
 					}
 				}
 				return ""
 			}
 		}
-		out = append(out, Board{role, groups(flights, of(func(s *seat) string { return s.name })), groups(flights, of(func(s *seat) string { return s.address }))})
+		out = append(out, Board{role, groups(flights, of(func(s *boardFlown) string { return s.name })), groups(flights, of(func(s *boardFlown) string { return s.address }))})
 	}
 	return out
 }

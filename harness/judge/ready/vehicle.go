@@ -23,7 +23,7 @@ func (f *flight) ofVehicle(s *sim.Setup) {
 	for _, b := range s.Bays {
 		for _, w := range b.Wires {
 			if t := target(w.Effect, &s.Vehicle); t != "" {
-				f.tied = append(f.tied, t)
+				f.connected = append(f.connected, t)
 			}
 		}
 	}

@@ -8,22 +8,22 @@ import (
 )
 
 const (
-	// answerSlack is how much later than its own delays a device may do its part: the flight feels an output
+	// responseSlack is how much later than its own delays a device may do its part: the flight feels an output
 	// at its next tick, and in real time when its frame has come.
-	answerSlack = 100 * sim.Millisecond
-	// farScatter is how many standard deviations an igniter may be late.
-	farScatter = 6
+	responseSlack = 100 * sim.Millisecond
+	// scatterSigmas is how many standard deviations an igniter may be late.
+	scatterSigmas = 6
 )
 
-// device is what an output is tied to: the event that shows that it did its part, for how long the output
+// response is what an output is tied to: the event that shows that it did its part, for how long the output
 // must be on, and how much later that is at most.
-type device struct {
+type response struct {
 	event        string
 	pulse, delay sim.Time
 }
 
-// deviceOf finds it; ok is false when the output is tied to nothing that there is.
-func (j *judge) deviceOf(c harness.Channel) (d device, ok bool) {
+// responseOf finds it; ok is false when the output is tied to nothing that there is.
+func (j *judge) responseOf(c harness.Channel) (d response, ok bool) {
 	s := &j.rec.Plan.Setup
 	for _, w := range s.Bays[c.Bay].Wires {
 		e := w.Effect
@@ -34,31 +34,31 @@ func (j *judge) deviceOf(c harness.Channel) (d device, ok bool) {
 		switch {
 		case e.Kind == sim.Ignite:
 			i := &st.Mount.Igniter
-			return device{st.Name + "." + sim.StageIgnition, i.Pulse, add(i.Delay, farScatter*i.Scatter)}, true
+			return response{st.Name + "." + sim.StageIgnition, i.Pulse, add(i.Delay, scatterSigmas*i.Scatter)}, true
 		case e.Kind == sim.Separate:
-			return device{st.Name + "." + sim.StageSeparation, 0, st.Separation.Delay}, true
+			return response{st.Name + "." + sim.StageSeparation, 0, st.Separation.Delay}, true
 		case e.Kind == sim.Deploy && inside(e.Device, len(st.Recovery)):
 			r := &st.Recovery[e.Device]
-			return device{st.Name + "." + r.Name, r.Pulse, r.Delay}, true
+			return response{st.Name + "." + r.Name, r.Pulse, r.Delay}, true
 		}
 	}
 	return d, false
 }
 
-// answered judges, beside when an output first switched on, that what it is tied to did its part because of
+// judgeResponse judges, beside when an output first switched on, that what it is tied to did its part because of
 // that: not before, and in the time that it takes. It only ever takes away from the answer.
-func (j *judge) answered(e *harness.Expectation, l *light, f *harness.Finding) {
+func (j *judge) judgeResponse(e *harness.Expectation, l *onInterval, f *harness.Finding) {
 	if !e.Answers {
 		return
 	}
 	f.Wanted += ", and answered"
-	d, ok := j.deviceOf(e.Output)
+	d, ok := j.responseOf(e.Output)
 	if !ok {
 		f.Answer = worse(f.Answer, harness.Unsure)
 		f.Reason += "; nothing of the vehicle is tied to it that could answer"
 		return
 	}
-	latest := add(add(l.on.high(), add(d.pulse, d.delay)), answerSlack)
+	latest := add(add(l.on.high(), add(d.pulse, d.delay)), responseSlack)
 	t, came := sim.Anchor{Event: d.event}.In(j.rec.Events)
 	switch {
 	case came && t < l.on.low():

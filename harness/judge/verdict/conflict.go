@@ -7,10 +7,10 @@ import (
 	"drystage/sim"
 )
 
-// conflicts fails every edge of which a board and the pin at its output tell different things:
+// judgeConflicts fails every edge of which a board and the pin at its output tell different things:
 // either the board is wrong about its own output, or the wiring is, and both must be known before
 // anything burns.
-func (j *judge) conflicts() (fs []harness.Finding) {
+func (j *judge) judgeConflicts() (fs []harness.Finding) {
 	if j.flaw != "" {
 		return nil
 	}

@@ -29,7 +29,7 @@ func (j *judge) doubts() []harness.Finding {
 			doubt("fault "+j.fault(i)+" changes something", "it never did, so that the board was not tested against it")
 		}
 	}
-	if text := j.late(); text != "" {
+	if text := j.lateFrames(); text != "" {
 		doubt("frames leave in time", text)
 	}
 	j.outputs(doubt)
@@ -60,7 +60,7 @@ func (j *judge) link(name string, h *harness.Health, doubt func(text, reason str
 		doubt(name+": its receiver's port "+p.Address+" takes what it is given", fmt.Sprintf("it took %s of sentences and lost %d: %s", count(p.Sent, "set"), p.Lost, p.Cause))
 	}
 	j.answers(name, &h.Answers, doubt)
-	if e := &h.End; !e.Sound() {
+	if e := &h.End; !e.OK() {
 		how := "exit status " + strconv.Itoa(e.Status)
 		if e.Signal != "" {
 			how = "signal: " + e.Signal

@@ -14,14 +14,14 @@ import (
 func (j *judge) fires(e *harness.Expectation, f *harness.Finding) {
 	w := j.window(e)
 	f.Wanted = "first on " + w.String()
-	lights := j.lights(e.Output)
-	if len(lights) == 0 {
-		j.unlit(e, &w, f)
+	intervals := j.onIntervals(e.Output)
+	if len(intervals) == 0 {
+		j.neverOn(e, &w, f)
 		return
 	}
-	on := lights[0].on
+	on := intervals[0].on
 	f.Seen = "on at " + on.String()
-	defer j.answered(e, &lights[0], f)
+	defer j.judgeResponse(e, &intervals[0], f)
 	switch {
 	case w.noFrom != "" || w.noTo != "":
 		f.Reason = fmt.Sprintf("%s switched on at %s, but its window can't be found: %s", e.Output.Name, on, j.missing(cmp.Or(w.noFrom, w.noTo)))
@@ -52,11 +52,11 @@ func (w *window) where(i instant) string {
 	return span(min(add(i.at, -w.from), add(w.to, -i.at))) + " inside the window"
 }
 
-// unlit judges an output that never switched on.
-func (j *judge) unlit(e *harness.Expectation, w *window, f *harness.Finding) {
+// neverOn judges an output that never switched on.
+func (j *judge) neverOn(e *harness.Expectation, w *window, f *harness.Finding) {
 	f.Seen = "dark to " + j.end.String()
 	f.Reason = fmt.Sprintf("%s never switched on; %s", e.Output.Name, j.endWord())
-	switch why := j.outside(e, w); {
+	switch why := j.windowOutside(e, w); {
 	case j.rec.Complete() && !w.empty() && w.noFrom == "" && w.noTo == "" && w.to > j.end:
 		f.Reason = e.Output.Name + " never switched on, and it may still have come: " + why
 	case j.rec.Complete():

@@ -38,7 +38,7 @@ func (j *judge) happens(e *harness.Expectation, f *harness.Finding) {
 		return
 	}
 	f.Answer = guard(w.from, w.to, t, t)
-	f.Margin, f.Share, f.HasMargin = whole(w.from, w.to).margin(t.Seconds())
+	f.Margin, f.Share, f.HasMargin = timeLimitsOf(w.from, w.to).margin(t.Seconds())
 	if f.HasMargin {
 		f.Unit = second.sign
 	}

@@ -26,8 +26,8 @@ func (j *judge) never(e *harness.Expectation, f *harness.Finding) {
 	}
 	f.Answer = harness.Pass
 	f.Reason = fmt.Sprintf("%s stayed dark", e.Output.Name)
-	if lights := j.lights(e.Output); len(lights) > 0 {
-		*f = worst(lights, func(l light) harness.Finding { return j.judged(e, &w, l, f) })
+	if on := j.onIntervals(e.Output); len(on) > 0 {
+		*f = worst(on, func(l onInterval) harness.Finding { return j.judgeInterval(e, &w, l, f) })
 	}
 	if f.Answer != harness.Pass {
 		return
@@ -38,21 +38,21 @@ func (j *judge) never(e *harness.Expectation, f *harness.Finding) {
 	case !j.covered(e.Output.Bay, w.to):
 		f.Answer, f.Reason = harness.Unsure, f.Reason+", but "+j.endWord()+" before the window closed"
 	default:
-		j.tried(e, &w, f)
+		j.checkNeverWindow(e, &w, f)
 	}
 }
 
-// tried takes back the pass of an expectation that this run could not have failed.
-func (j *judge) tried(e *harness.Expectation, w *window, f *harness.Finding) {
-	if why := j.outside(e, w); why != "" {
+// checkNeverWindow takes back the pass of an expectation that this run could not have failed.
+func (j *judge) checkNeverWindow(e *harness.Expectation, w *window, f *harness.Finding) {
+	if why := j.windowOutside(e, w); why != "" {
 		f.Answer, f.Reason = harness.Unsure, why
 		f.HasMargin = f.HasMargin && w.from <= j.end && w.to >= j.rec.Times[0]
 		return
 	}
-	if e.Quantity == sim.NoQuantity || j.out(e, w, j.rec.Times[0], j.end) {
+	if e.Quantity == sim.NoQuantity || j.outOfBounds(e, w, j.rec.Times[0], j.end) {
 		return
 	}
-	low, high, _ := j.over(e, max(j.rec.Times[0], w.from), min(j.end, w.to))
+	low, high, _ := j.rangeOf(e, max(j.rec.Times[0], w.from), min(j.end, w.to))
 	u := units[e.Quantity]
 	f.Answer, f.HasMargin = harness.Unsure, false
 	f.Reason = fmt.Sprintf("nothing was tried: %s went from %s to %s here, and it is to be dark%s; change rail, wind, vehicle or faults so that it gets there, or drop this line",
@@ -74,19 +74,19 @@ func while(e *harness.Expectation) string {
 	return s
 }
 
-// judged judges one stretch of being on.
-func (j *judge) judged(e *harness.Expectation, w *window, l light, f *harness.Finding) harness.Finding {
+// judgeInterval judges one stretch of being on.
+func (j *judge) judgeInterval(e *harness.Expectation, w *window, l onInterval, f *harness.Finding) harness.Finding {
 	g := harness.Finding{Text: f.Text, Place: f.Place, Wanted: f.Wanted, Seen: l.String()}
-	may := *w
+	possible := *w
 	if w.noTo != "" {
-		may.to = sim.Never
+		possible.to = sim.Never
 	}
 	if e.Quantity == sim.NoQuantity {
-		g.Answer = plain(w, &may, &l)
-		g.Margin, g.HasMargin = w.clear(&l)
+		g.Answer = compareWindow(w, &possible, &l)
+		g.Margin, g.HasMargin = w.gap(&l)
 		g.Share, g.Unit = g.Margin, second.sign // how long it has to be dark says nothing of how close it was
 	} else {
-		j.bounded(e, w, &may, &l, &g)
+		j.judgeWhileOut(e, w, &possible, &l, &g)
 	}
 	g.Reason = fmt.Sprintf("%s was %s", e.Output.Name, l) + [...]string{
 		harness.Unsure: ", too near to where it must be dark to tell",
@@ -96,23 +96,23 @@ func (j *judge) judged(e *harness.Expectation, w *window, l light, f *harness.Fi
 	return g
 }
 
-// plain compares a stretch of being on with a window: w is the part that is certain, may the most it
+// compareWindow compares a stretch of being on with a window: w is the part that is certain, may the most it
 // can be.
-func plain(w, may *window, l *light) harness.Answer {
+func compareWindow(w, possible *window, l *onInterval) harness.Answer {
 	switch {
-	case w.meets(l.on.high(), l.off.low()), // surely on inside
-		w.holds(l.on.low(), l.on.high()), // a short pulse: surely switched on inside
-		!l.open && w.holds(l.off.low(), l.off.high()):
+	case w.overlaps(l.on.high(), l.off.low()), // surely on inside
+		w.contains(l.on.low(), l.on.high()), // a short pulse: surely switched on inside
+		!l.open && w.contains(l.off.low(), l.off.high()):
 		return harness.Fail
-	case may.meets(l.on.low(), l.latest()):
+	case possible.overlaps(l.on.low(), l.latestOn()):
 		return harness.Unsure
 	}
 	return harness.Pass
 }
 
-// clear gives the gap in s between a stretch of being on and the window: the least shift that makes them
+// gap gives the gap in s between a stretch of being on and the window: the least shift that makes them
 // touch, or if negative part. There is none to a bound that is not known.
-func (w *window) clear(l *light) (margin float64, ok bool) {
+func (w *window) gap(l *onInterval) (margin float64, ok bool) {
 	gap := max(add(l.on.at, -w.to), add(w.from, -l.off.at))
 	if size(gap) > sim.Never/2 || gap > 0 && w.noTo != "" {
 		return 0, false
@@ -120,18 +120,18 @@ func (w *window) clear(l *light) (margin float64, ok bool) {
 	return gap.Seconds(), true
 }
 
-// bounded judges a stretch of being on inside a window while a quantity is out of bounds.
-func (j *judge) bounded(e *harness.Expectation, w, may *window, l *light, g *harness.Finding) {
+// judgeWhileOut judges a stretch of being on inside a window while a quantity is out of bounds.
+func (j *judge) judgeWhileOut(e *harness.Expectation, w, possible *window, l *onInterval, g *harness.Finding) {
 	lim := limitsOf(e)
-	low, high, ok := j.over(e, l.on.low(), l.on.high())
+	low, high, ok := j.rangeOf(e, l.on.low(), l.on.high())
 	switch {
-	case j.out(e, w, l.on.high(), l.off.low()),
-		ok && l.on.high() <= j.end && w.holds(l.on.low(), l.on.high()) && guard(lim.least, lim.most, low, high) == harness.Fail:
+	case j.outOfBounds(e, w, l.on.high(), l.off.low()),
+		ok && l.on.high() <= j.end && w.contains(l.on.low(), l.on.high()) && guard(lim.least, lim.most, low, high) == harness.Fail:
 		g.Answer = harness.Fail
-	case l.on.high() <= j.end && !j.out(e, may, l.on.low(), min(l.latest(), j.end)):
+	case l.on.high() <= j.end && !j.outOfBounds(e, possible, l.on.low(), min(l.latestOn(), j.end)):
 		g.Answer = harness.Pass
 	}
-	low, high, ok = j.over(e, max(l.on.at, w.from), min(l.off.at, w.to))
+	low, high, ok = j.rangeOf(e, max(l.on.at, w.from), min(l.off.at, w.to))
 	if !ok {
 		return
 	}
@@ -146,9 +146,9 @@ func (j *judge) bounded(e *harness.Expectation, w, may *window, l *light, g *har
 	g.HasMargin = g.HasMargin && !math.IsInf(g.Margin, 0)
 }
 
-// out says that a quantity is out of bounds at some instant of a window from a to b, as far as the record goes.
-func (j *judge) out(e *harness.Expectation, w *window, a, b sim.Time) bool {
+// outOfBounds says that a quantity is out of bounds at some instant of a window from a to b, as far as the record goes.
+func (j *judge) outOfBounds(e *harness.Expectation, w *window, a, b sim.Time) bool {
 	lim := limitsOf(e)
-	low, high, ok := j.over(e, max(a, w.from), min(b, w.to))
+	low, high, ok := j.rangeOf(e, max(a, w.from), min(b, w.to))
 	return ok && (low < lim.least || lim.most < high)
 }

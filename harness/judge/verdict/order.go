@@ -14,7 +14,7 @@ func (j *judge) order(e *harness.Expectation, f *harness.Finding) {
 	if e.HasLeast || e.HasMost {
 		f.Wanted += " by " + second.within(l)
 	}
-	first, then := j.lights(e.Output), j.lights(e.Then)
+	first, then := j.onIntervals(e.Output), j.onIntervals(e.Then)
 	switch {
 	case len(then) == 0:
 		j.unmeasured(e.Then, f)
@@ -34,14 +34,14 @@ func (j *judge) order(e *harness.Expectation, f *harness.Finding) {
 	f.Margin, f.Share, f.HasMargin = l.margin(gap.at.Seconds())
 	f.Unit = second.sign
 	f.Seen = fmt.Sprintf("%s on at %s, %s on at %s", e.Output.Name, first[0].on, e.Then.Name, then[0].on)
-	f.Reason = fmt.Sprintf("%s switched on %s", e.Then.Name, lag(gap, e.Output.Name))
+	f.Reason = fmt.Sprintf("%s switched on %s", e.Then.Name, gapText(gap, e.Output.Name))
 	if f.Answer == harness.Unsure {
 		f.Reason += ", too near to its limit to tell"
 	}
 }
 
-// lag tells how long after an output something happened.
-func lag(gap instant, name string) string {
+// gapText tells how long after an output something happened.
+func gapText(gap instant, name string) string {
 	switch {
 	case gap.at == 0:
 		return "together with " + name

@@ -9,23 +9,23 @@ import (
 	"drystage/sim"
 )
 
-// mostEdges is how often one output may switch within one tick. The end of a pulse and the whole of the next one
+// maxEdges is how often one output may switch within one tick. The end of a pulse and the whole of the next one
 // are three edges, and a board that restarts in between adds one. A tick is shorter than what fires an igniter or
 // moves a relay (some milliseconds; common practice, no source), and the simulated flight answers once a tick: what
 // switches more often than that was seen by nothing here.
-const mostEdges = 4
+const maxEdges = 4
 
 // outputs doubts a run in which an output switched on that no file declares, so that nothing was demanded
 // of it, and one in which an output switched too often to be told what it did.
 func (j *judge) outputs(doubt func(text, reason string)) {
 	for _, c := range j.channels() {
-		if lights := j.lights(c); len(lights) > 0 && !j.wired(c) {
+		if on := j.onIntervals(c); len(on) > 0 && !j.declared(c) {
 			doubt(c.Name+": an output that no file declares stays dark", fmt.Sprintf("it was %s%s; declare channel %d under `outputs` in the board's file and say what it may do, or find out why the board switches it",
-				lights[0], more(len(lights)-1), c.Channel))
+				on[0], more(len(on)-1), c.Channel))
 		}
-		if at, n := j.busiest(c); n > mostEdges {
+		if at, n := j.busiest(c); n > maxEdges {
 			doubt(c.Name+": it switches no faster than can be told", fmt.Sprintf("it switched %d times within the tick at %s, at most %d can be right: nothing at an output follows so fast; look at what drives it",
-				n, at, mostEdges))
+				n, at, maxEdges))
 		}
 	}
 }
@@ -38,8 +38,8 @@ func more(n int) string {
 	return fmt.Sprintf(", and %s more", times(n))
 }
 
-// wired says that a file declares an output.
-func (j *judge) wired(c harness.Channel) bool {
+// declared says that a file declares an output.
+func (j *judge) declared(c harness.Channel) bool {
 	return slices.ContainsFunc(j.rec.Plan.Setup.Bays[c.Bay].Wires, func(w sim.Wire) bool { return w.Channel == c.Channel })
 }
 
@@ -52,7 +52,7 @@ func (j *judge) busiest(c harness.Channel) (at sim.Time, most int) {
 			es = append(es, e)
 		}
 	}
-	if len(es) <= mostEdges || len(j.rec.Times) == 0 {
+	if len(es) <= maxEdges || len(j.rec.Times) == 0 {
 		return 0, len(es)
 	}
 	slices.SortStableFunc(es, func(a, b harness.Edge) int { return cmp.Compare(a.At, b.At) })

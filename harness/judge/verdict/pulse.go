@@ -11,7 +11,7 @@ import (
 // once judges that an output switches on at most once. A count is not near to its limit or far from
 // it, so there is no margin.
 func (j *judge) once(e *harness.Expectation, f *harness.Finding) {
-	n := len(j.lights(e.Output))
+	n := len(j.onIntervals(e.Output))
 	f.Wanted, f.Seen = "on at most once", fmt.Sprintf("on %s", times(n))
 	f.Reason = fmt.Sprintf("%s switched on %s", e.Output.Name, times(n))
 	switch {
@@ -38,12 +38,12 @@ func times(n int) string {
 // was, there is nothing to measure and that is unsure.
 func (j *judge) pulse(e *harness.Expectation, f *harness.Finding) {
 	f.Wanted = "on for " + second.within(limitsOf(e))
-	lights := j.lights(e.Output)
-	if len(lights) == 0 {
+	on := j.onIntervals(e.Output)
+	if len(on) == 0 {
 		j.unmeasured(e.Output, f)
 		return
 	}
-	*f = worst(lights, func(l light) harness.Finding { return j.length(e, l, *f) })
+	*f = worst(on, func(l onInterval) harness.Finding { return j.length(e, l, *f) })
 	if f.Answer == harness.Pass && !j.rec.Complete() {
 		f.Answer = harness.Unsure
 		f.Reason += ", but " + j.endWord() + ", so that it may have switched on again"
@@ -57,7 +57,7 @@ func (j *judge) unmeasured(c harness.Channel, f *harness.Finding) {
 }
 
 // length judges one pulse. One that was still on at the end of the record is at least that long.
-func (j *judge) length(e *harness.Expectation, l light, f harness.Finding) harness.Finding {
+func (j *judge) length(e *harness.Expectation, l onInterval, f harness.Finding) harness.Finding {
 	least, most := timeLimits(e)
 	d := l.off.since(l.on)
 	high := d.high()
@@ -66,7 +66,7 @@ func (j *judge) length(e *harness.Expectation, l light, f harness.Finding) harne
 		f.Seen, high = "on for more than "+d.String(), sim.Never
 	}
 	f.Answer = guard(least, most, d.low(), high)
-	f.Margin, f.Share, f.HasMargin = whole(least, most).margin(d.at.Seconds())
+	f.Margin, f.Share, f.HasMargin = timeLimitsOf(least, most).margin(d.at.Seconds())
 	f.Unit = second.sign
 	f.Reason = fmt.Sprintf("%s was %s", e.Output.Name, l)
 	if f.Answer == harness.Unsure {
@@ -75,8 +75,8 @@ func (j *judge) length(e *harness.Expectation, l light, f harness.Finding) harne
 	return f
 }
 
-// whole gives limits of a time in seconds again, so that margin and answer go by the same nanoseconds.
-func whole(least, most sim.Time) limits {
+// timeLimitsOf gives limits of a time in seconds again, so that margin and answer go by the same nanoseconds.
+func timeLimitsOf(least, most sim.Time) limits {
 	l := limits{math.Inf(-1), math.Inf(1)}
 	if least > -sim.Never {
 		l.least = least.Seconds()

@@ -14,21 +14,21 @@ import (
 // while the time is uncertain.
 func (j *judge) atFiring(e *harness.Expectation, f *harness.Finding) {
 	f.Wanted = e.Quantity.String() + " " + units[e.Quantity].within(limitsOf(e))
-	lights := j.lights(e.Output)
-	if len(lights) == 0 {
+	on := j.onIntervals(e.Output)
+	if len(on) == 0 {
 		j.unmeasured(e.Output, f)
 		return
 	}
-	*f = worst(lights, func(l light) harness.Finding { return j.moment(e, l.on, *f) })
+	*f = worst(on, func(l onInterval) harness.Finding { return j.judgeAt(e, l.on, *f) })
 	if f.Answer == harness.Pass && !j.rec.Complete() {
 		f.Answer = harness.Unsure
 		f.Reason += ", but " + j.endWord() + ", so that it may have switched on again"
 	}
 }
 
-// moment judges the quantity at one switching on.
-func (j *judge) moment(e *harness.Expectation, on instant, f harness.Finding) harness.Finding {
-	low, high, ok := j.over(e, on.low(), on.high())
+// judgeAt judges the quantity at one switching on.
+func (j *judge) judgeAt(e *harness.Expectation, on instant, f harness.Finding) harness.Finding {
+	low, high, ok := j.rangeOf(e, on.low(), on.high())
 	y, there := j.at(e, on.at)
 	if !ok || !there || on.high() > j.end {
 		f.Seen = "on at " + on.String()
@@ -91,7 +91,7 @@ func (j *judge) before(e *harness.Expectation, i int, t sim.Time) value {
 		return value{y, y, y}
 	}
 	if !j.rec.State(i+1, e.Stage).Landed {
-		y = j.mix(e, i, t)
+		y = j.interpolate(e, i, t)
 		return value{y, y, y}
 	}
 	u := 0.0
@@ -117,19 +117,19 @@ func (j *judge) at(e *harness.Expectation, t sim.Time) (y float64, ok bool) {
 	if i+1 == len(j.rec.Times) || t <= j.rec.Times[i] {
 		return e.Quantity.Of(j.rec.State(i, e.Stage)), true
 	}
-	return j.mix(e, i, t), true
+	return j.interpolate(e, i, t), true
 }
 
-// mix interpolates between tick i and the next.
-func (j *judge) mix(e *harness.Expectation, i int, t sim.Time) float64 {
+// interpolate interpolates between tick i and the next.
+func (j *judge) interpolate(e *harness.Expectation, i int, t sim.Time) float64 {
 	a, b := e.Quantity.Of(j.rec.State(i, e.Stage)), e.Quantity.Of(j.rec.State(i+1, e.Stage))
 	part := (t - j.rec.Times[i]).Seconds() / (j.rec.Times[i+1] - j.rec.Times[i]).Seconds()
 	return a + (b-a)*part
 }
 
-// over gives the least and the greatest value of the quantity from a to b, as far as the record goes;
+// rangeOf gives the least and the greatest value of the quantity from a to b, as far as the record goes;
 // ok is false when that is nowhere.
-func (j *judge) over(e *harness.Expectation, a, b sim.Time) (low, high float64, ok bool) {
+func (j *judge) rangeOf(e *harness.Expectation, a, b sim.Time) (low, high float64, ok bool) {
 	low, ok = j.at(e, a)
 	if !ok || b < a {
 		return 0, 0, false

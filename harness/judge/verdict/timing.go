@@ -27,17 +27,17 @@ func timing(rec *harness.Record) harness.Timing {
 	return t
 }
 
-// heldFor is how long after a frame that left late a board may still act on it: decisions wait for the next
+// reactionTime is how long after a frame that left late a board may still act on it: decisions wait for the next
 // turn of its loop, not for longer. Common practice, no source.
-const heldFor = 100 * sim.Millisecond
+const reactionTime = 100 * sim.Millisecond
 
-// held is how much later than in flight an output at t may have come, since the bench was late with what the
+// lateness is how much later than in flight an output at t may have come, since the bench was late with what the
 // board acted on: the most that any frame of the last heldFor was. It adds to the edge's uncertainty.
-func (j *judge) held(t sim.Time) sim.Time {
+func (j *judge) lateness(t sim.Time) sim.Time {
 	if !j.rec.Pace.RealTime || len(j.rec.Late) != len(j.rec.Times) {
 		return 0
 	}
-	first, _ := slices.BinarySearch(j.rec.Times, add(t, -heldFor))
+	first, _ := slices.BinarySearch(j.rec.Times, add(t, -reactionTime))
 	most := sim.Time(0)
 	for i := first; i < len(j.rec.Times) && j.rec.Times[i] <= t; i++ {
 		most = max(most, j.rec.Late[i])
@@ -45,8 +45,8 @@ func (j *judge) held(t sim.Time) sim.Time {
 	return most
 }
 
-// late tells of frames that left later than the run's limit.
-func (j *judge) late() string {
+// lateFrames tells of frames that left later than the run's limit.
+func (j *judge) lateFrames() string {
 	t := timing(j.rec)
 	switch {
 	case !t.RealTime:

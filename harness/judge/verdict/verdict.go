@@ -24,19 +24,19 @@ func Judge(rec *harness.Record, others ...harness.Finding) harness.Verdict {
 		Boards: slices.Clone(rec.Health), Timing: timing(rec), Clocks: slices.Clone(rec.Clocks),
 	}
 	for i, b := range p.Boards {
-		s := harness.Seat{Role: b.Role}
+		s := harness.BoardAddress{Role: b.Role}
 		if i < len(rec.Made.Boards) {
 			s.Address = rec.Made.Boards[i]
 		}
-		v.Seats = append(v.Seats, s)
+		v.BoardAddresses = append(v.BoardAddresses, s)
 	}
 	j := newJudge(rec)
 	for i := range p.Expect {
 		v.Findings = append(v.Findings, j.find(&p.Expect[i]))
 	}
-	v.Findings = append(v.Findings, j.conflicts()...)
+	v.Findings = append(v.Findings, j.judgeConflicts()...)
 	v.Warned = j.warned()
-	v.Findings = append(append(v.Findings, j.doubts()...), outside(v.Warned, p.File)...)
+	v.Findings = append(append(v.Findings, j.doubts()...), outsideModel(v.Warned, p.File)...)
 	v.Findings = append(v.Findings, others...)
 	v.Answer = overall(v.Findings)
 	return v
@@ -44,10 +44,10 @@ func Judge(rec *harness.Record, others ...harness.Finding) harness.Verdict {
 
 // judge holds what all findings of one record share.
 type judge struct {
-	rec  *harness.Record
-	end  sim.Time     // of the last tick
-	flaw string       // why the record can't be read as one; empty if it can
-	cuts [][]sim.Time // by board: when it lost its power; nothing in a record with a flaw
+	rec         *harness.Record
+	end         sim.Time     // of the last tick
+	flaw        string       // why the record can't be read as one; empty if it can
+	powerLosses [][]sim.Time // by board: when it lost its power; nothing in a record with a flaw
 }
 
 func newJudge(rec *harness.Record) *judge {
@@ -56,7 +56,7 @@ func newJudge(rec *harness.Record) *judge {
 		j.end = rec.Times[n-1]
 	}
 	if j.flaw == "" {
-		j.cuts = cuts(rec)
+		j.powerLosses = powerLosses(rec)
 	}
 	return j
 }
@@ -68,7 +68,7 @@ func (j *judge) find(e *harness.Expectation) harness.Finding {
 		f.Reason = "the record is malformed: " + j.flaw
 		return f
 	}
-	if why := j.unfit(e); why != "" {
+	if why := j.notJudgeable(e); why != "" {
 		f.Reason = "the expectation can't be judged: " + why
 		return f
 	}
@@ -94,7 +94,7 @@ func (j *judge) find(e *harness.Expectation) harness.Finding {
 	case harness.Happens:
 		j.happens(e, &f)
 	}
-	j.untimed(e, &f)
+	j.checkUnmeasured(e, &f)
 	return f
 }
 
@@ -123,9 +123,9 @@ func worse(a, b harness.Answer) harness.Answer {
 
 // worst judges each stretch of being on, of which there is one at least, and gives the finding that
 // decides: the worst answer, and of equal answers the smallest margin.
-func worst(lights []light, judge func(light) harness.Finding) harness.Finding {
-	f := judge(lights[0])
-	for _, l := range lights[1:] {
+func worst(on []onInterval, judge func(onInterval) harness.Finding) harness.Finding {
+	f := judge(on[0])
+	for _, l := range on[1:] {
 		g := judge(l)
 		switch {
 		case g.Answer != f.Answer:

@@ -84,7 +84,7 @@ func TestAMalformedRecordIsUnsureAndNeverPanics(t *testing.T) {
 		{"a report that is no number", func(r *harness.Record) { r.Reports = []harness.Report{{At: s(3), Speed: none}} }, "report 0 at 3.000 s tells a number that is none: height 0 m, speed NaN m/s"},
 		{"a report of nobody", func(r *harness.Record) { r.Reports = []harness.Report{{Bay: 1}} }, "report 0 is of board 1 of 1"},
 		{"a line of nobody", func(r *harness.Record) { r.Logs = []harness.Log{{Bay: -1}} }, "line 0 of the log"},
-		{"a sentence of nobody", func(r *harness.Record) { r.Said = []harness.Said{{Bay: 1}} }, "sentence 0"},
+		{"a sentence of nobody", func(r *harness.Record) { r.NMEA = []harness.NMEASet{{Bay: 1}} }, "sentence 0"},
 		{"a reading of nobody", func(r *harness.Record) { r.Readings = []harness.ClockReading{{Bay: 1}} }, "reading 0"},
 		{"a clock of nobody", func(r *harness.Record) { r.Clocks = []harness.BoardClock{{Bay: 7, Trouble: "none"}} }, "clock 0 is of board 7"},
 		{"a clock that drifts by no number", func(r *harness.Record) { r.Clocks = []harness.BoardClock{{Drift: none}} }, "drifts by NaN"},

@@ -35,8 +35,8 @@ func (j *judge) warned() (list []harness.Warned) {
 	return list
 }
 
-// outside doubts a flight that left its model where the scenario doesn't accept that: once for each kind.
-func outside(list []harness.Warned, file string) (fs []harness.Finding) {
+// outsideModel doubts a flight that left its model where the scenario doesn't accept that: once for each kind.
+func outsideModel(list []harness.Warned, file string) (fs []harness.Finding) {
 	var told []string
 	for i := range list {
 		w := &list[i]

@@ -40,9 +40,9 @@ func (j *judge) anchor(a sim.Anchor) (t sim.Time, missing string) {
 	return add(event, a.Offset), ""
 }
 
-// outside says which bound of a window that was written lies outside a whole run, and what to do about it;
+// windowOutside says which bound of a window that was written lies outside a whole run, and what to do about it;
 // empty when all of the window was looked at. What is missing in an incomplete record is told elsewhere.
-func (j *judge) outside(e *harness.Expectation, w *window) string {
+func (j *judge) windowOutside(e *harness.Expectation, w *window) string {
 	late := func(bound string, t sim.Time, a sim.Anchor) string {
 		next := "set `until: " + a.String() + "` or later"
 		if limit := j.rec.Plan.Setup.Limit; limit > 0 && t > limit {
@@ -79,8 +79,8 @@ func (w window) String() string {
 	return between(from, to)
 }
 
-// meets says that [a, b] and the window have an instant in common.
-func (w *window) meets(a, b sim.Time) bool { return a <= b && a <= w.to && w.from <= b }
+// overlaps says that [a, b] and the window have an instant in common.
+func (w *window) overlaps(a, b sim.Time) bool { return a <= b && a <= w.to && w.from <= b }
 
-// holds says that all of [a, b] lies inside the window.
-func (w *window) holds(a, b sim.Time) bool { return w.from <= a && b <= w.to }
+// contains says that all of [a, b] lies inside the window.
+func (w *window) contains(a, b sim.Time) bool { return w.from <= a && b <= w.to }

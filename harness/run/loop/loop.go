@@ -62,7 +62,7 @@ func Run(ctx context.Context, src sim.Source, boards []board.Board, p Pacer, rec
 	rec.Health = rec.Health[:0]
 	for i, b := range boards {
 		rec.Health = append(rec.Health, b.Health())
-		rec.Note(harness.HealthChange{At: end(rec), Bay: i, Health: rec.Health[i]})
+		rec.KeepHealth(harness.HealthChange{At: end(rec), Bay: i, Health: rec.Health[i]})
 	}
 	return err
 }
@@ -166,10 +166,10 @@ func (l *loop) gather(bay int) {
 	l.rec.Readings = append(l.rec.Readings, l.reply.Readings...)
 	l.rec.Reports = append(l.rec.Reports, l.reply.Reports...)
 	l.rec.Logs = append(l.rec.Logs, l.reply.Logs...)
-	l.rec.Said = append(l.rec.Said, l.reply.Said...)
+	l.rec.NMEA = append(l.rec.NMEA, l.reply.NMEA...)
 	for _, x := range l.reply.Changes {
 		x.Bay = bay
-		l.rec.Note(x)
+		l.rec.KeepHealth(x)
 	}
 }
 
@@ -177,7 +177,7 @@ func (l *loop) gather(bay int) {
 func (l *loop) feel(now sim.Time) {
 	for _, o := range l.outs {
 		o.At = now
-		l.rec.Felt = append(l.rec.Felt, o)
+		l.rec.FlightOutputs = append(l.rec.FlightOutputs, o)
 	}
 }
 

@@ -202,9 +202,9 @@ func TestAReceiverSpeaksInRealTime(t *testing.T) {
 			})
 			require.NoError(t, port.Close())
 			require.True(t, rec.Complete(), rec.Cause)
-			require.Greater(t, len(rec.Said), 100)
+			require.Greater(t, len(rec.NMEA), 100)
 			for i, text := range e.got {
-				s := rec.Said[i]
+				s := rec.NMEA[i]
 				require.Equal(t, s.Text, text)
 				require.Equal(t, s.At, e.at[i], "%s: at the instant of its fix", c.reason)
 				require.LessOrEqual(t, s.At, min(c.deaf, rec.Times[len(rec.Times)-1]))
@@ -215,7 +215,7 @@ func TestAReceiverSpeaksInRealTime(t *testing.T) {
 			v := verdict.Judge(rec)
 			assert.Equal(t, c.want, v.Answer, c.reason)
 			h := rec.Health[0].Port
-			assert.Equal(t, len(rec.Said), h.Sent+h.Lost)
+			assert.Equal(t, len(rec.NMEA), h.Sent+h.Lost)
 			assert.Equal(t, len(e.got), h.Sent)
 			if c.want == harness.Unsure {
 				last := v.Findings[len(v.Findings)-1]

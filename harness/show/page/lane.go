@@ -11,27 +11,27 @@ type lane struct {
 	answer string // of what was demanded of it, the worst; or that nothing was
 	must   []verdict.Span
 	dark   []verdict.Span
-	lights []verdict.Light
+	lights []verdict.OnInterval
 }
 
 // most is how many spans of a lane are kept; beyond that a picture is grey anyhow.
 const most = 200
 
-func lanes(rec *harness.Record, sight *verdict.Sight, v *harness.Verdict) []lane {
+func lanes(rec *harness.Record, sight *verdict.Timeline, v *harness.Verdict) []lane {
 	list := make([]lane, 0, len(sight.Outputs))
 	for _, o := range sight.Outputs {
-		l := lane{name: o.Channel.Name, lights: o.Lights[:min(len(o.Lights), most)]}
-		for _, d := range sight.Demands {
+		l := lane{name: o.Channel.Name, lights: o.On[:min(len(o.On), most)]}
+		for _, d := range sight.Requirements {
 			if d.Output.Bay != o.Channel.Bay || d.Output.Channel != o.Channel.Channel {
 				continue
 			}
-			if d.Dark {
+			if d.Never {
 				l.dark = append(l.dark, d.Spans[:min(len(d.Spans), most)]...)
 			} else {
 				l.must = append(l.must, d.Spans...)
 			}
 		}
-		if l.answer = answerOf(rec, o.Channel, v); o.Undeclared && len(o.Lights) > 0 {
+		if l.answer = answerOf(rec, o.Channel, v); o.Undeclared && len(o.On) > 0 {
 			l.name, l.answer = l.name+", which no file declares", harness.Unsure.String()
 		}
 		list = append(list, l)

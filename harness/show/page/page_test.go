@@ -350,7 +350,7 @@ func TestBandsLieWhereTheVerdictHasThem(t *testing.T) {
 		rec.Plan.Expect[0].From.Event, rec.Plan.Expect[0].To.Event = "", ""
 		rec.Plan.Expect[0].From.Offset += s(10)
 		rec.Plan.Expect[0].To.Offset += s(10)
-		sight, ok := verdict.See(rec)
+		sight, ok := verdict.TimelineOf(rec)
 		require.True(t, ok)
 		scenes, vs := scenesOf(rec)
 		svg := parse(t, write(t, scenes)).find("svg", "broad")[0]
@@ -358,7 +358,7 @@ func TestBandsLieWhereTheVerdictHasThem(t *testing.T) {
 		require.Len(t, must, 1)
 		require.Len(t, bar, 1)
 		c := chart.New(960, 0, 0, 20)
-		span, light := sight.Demands[0].Spans[0], sight.Outputs[0].Lights[0]
+		span, light := sight.Requirements[0].Spans[0], sight.Outputs[0].On[0]
 		assert.InDelta(t, c.X(span.From.Seconds()), number(t, must[0], "x"), 0.051)
 		if wide := c.X(span.To.Seconds()) - c.X(span.From.Seconds()); wide > 1.5 && span.To <= s(20) {
 			assert.InDelta(t, wide, number(t, must[0], "width"), 0.051)

@@ -56,7 +56,7 @@ func Distil(rec *harness.Record, v harness.Verdict) Scene {
 		}
 		s.boards = append(s.boards, x)
 	}
-	sight, ok := verdict.See(rec)
+	sight, ok := verdict.TimelineOf(rec)
 	if !ok || rec.Ticks() == 0 {
 		return s
 	}

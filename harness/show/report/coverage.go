@@ -36,13 +36,13 @@ func faultRows(t *coverage.Table, all bool) []faultRow {
 	var rows []faultRow
 	for i, name := range sim.FaultKinds() {
 		k := sim.FaultKind(i + 1)
-		if !all && !t.Ever(k) {
+		if !all && !t.Any(k) {
 			continue
 		}
 		r := faultRow{Kind: name}
 		for p := range coverage.Phases {
 			r.Cells[p] = "."
-			if n := t.Tried(k, p); n > 0 {
+			if n := t.Count(k, p); n > 0 {
 				r.Cells[p] = fmt.Sprint(n)
 			}
 		}
@@ -75,7 +75,7 @@ func faultTable(b *strings.Builder, rows []faultRow) {
 func neverTried(t *coverage.Table) []string {
 	var names []string
 	for i, name := range sim.FaultKinds() {
-		if !t.Ever(sim.FaultKind(i + 1)) {
+		if !t.Any(sim.FaultKind(i + 1)) {
 			names = append(names, name)
 		}
 	}

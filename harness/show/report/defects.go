@@ -28,7 +28,7 @@ func Defects(w io.Writer, m *defects.Matrix, opt Options) error {
 	p.cover()
 	p.line("")
 	p.line("%s, %s: %d caught, %d slipped through, %d unsure", plural(len(m.Defects), "defect"), plural(len(m.Scenarios), "scenario"),
-		len(m.With(harness.Pass)), len(m.With(harness.Fail)), len(m.With(harness.Unsure)))
+		len(m.WithAnswer(harness.Pass)), len(m.WithAnswer(harness.Fail)), len(m.WithAnswer(harness.Unsure)))
 	return p.end("flown")
 }
 
@@ -40,7 +40,7 @@ type matrixPage struct {
 // caught writes a line per defect that is caught, with the scenario that it fails by the most, and under it all
 // that catch it.
 func (p *matrixPage) caught() {
-	list := p.m.With(harness.Pass)
+	list := p.m.WithAnswer(harness.Pass)
 	if len(list) == 0 {
 		return
 	}
@@ -70,7 +70,7 @@ func (p *matrixPage) widest(list []int) int {
 // catchers names the scenarios that catch a defect; when that is most of them, those that don't.
 func (p *matrixPage) catchers(d int) string {
 	by := p.m.CaughtBy(d)
-	sound := len(p.m.Scenarios) - len(p.m.Unsound())
+	sound := len(p.m.Scenarios) - len(p.m.Invalid())
 	switch {
 	case len(by) == sound && sound > 1:
 		return "every scenario"
@@ -79,7 +79,7 @@ func (p *matrixPage) catchers(d int) string {
 	}
 	var others []int
 	for s := range p.m.Scenarios {
-		if p.m.Sound(s) && p.m.At(d, s).Answer != harness.Fail {
+		if p.m.Valid(s) && p.m.At(d, s).Answer != harness.Fail {
 			others = append(others, s)
 		}
 	}
@@ -96,7 +96,7 @@ func (p *matrixPage) names(scenarios []int) string {
 
 // unsure writes the defects that no scenario fails on, but some can't tell. That is not caught.
 func (p *matrixPage) unsure() {
-	for _, d := range p.m.With(harness.Unsure) {
+	for _, d := range p.m.WithAnswer(harness.Unsure) {
 		p.line("")
 		in := p.m.UnsureIn(d)
 		p.head(harness.Unsure, "UNSURE "+p.m.Defects[d].Name, fmt.Sprintf("no scenario fails, %d can't tell", len(in)))
@@ -111,10 +111,10 @@ func (p *matrixPage) unsure() {
 
 // slipped writes the defects that no scenario sees, the accident each leads to, and what would show it.
 func (p *matrixPage) slipped() {
-	for _, d := range p.m.With(harness.Fail) {
+	for _, d := range p.m.WithAnswer(harness.Fail) {
 		x := p.m.Defects[d]
 		p.line("")
-		p.head(harness.Fail, "SLIPPED "+x.Name, plural(len(p.m.Scenarios)-len(p.m.Unsound()), "scenario")+" passed with it, none failed")
+		p.head(harness.Fail, "SLIPPED "+x.Name, plural(len(p.m.Scenarios)-len(p.m.Invalid()), "scenario")+" passed with it, none failed")
 		p.fact("danger", x.Accident)
 		p.fact("try", x.Hint)
 	}
@@ -122,8 +122,8 @@ func (p *matrixPage) slipped() {
 
 // unsound writes the scenarios that the honest board does not pass.
 func (p *matrixPage) unsound() {
-	for _, s := range p.m.Unsound() {
-		c := p.m.Honest(s)
+	for _, s := range p.m.Invalid() {
+		c := p.m.Reference(s)
 		p.line("")
 		p.head(c.Answer, "PROVES NOTHING "+p.m.Scenarios[s].Name, "the honest board does not pass it")
 		p.why(s, c, "")
@@ -165,7 +165,7 @@ func (p *matrixPage) scenarios() {
 			alone = append(alone, p.m.Defects[d].Name)
 		}
 		catches := fmt.Sprintf("%7d", len(p.m.Catches(s)))
-		if !p.m.Sound(s) {
+		if !p.m.Valid(s) {
 			catches = "      -"
 		}
 		lead := fmt.Sprintf("%s  %s  %5d", pad(x.Name, name), catches, len(alone))

@@ -20,9 +20,9 @@ func DefectsJSON(w io.Writer, m *defects.Matrix, opt Options) error {
 func defectsObject(m *defects.Matrix, opt *Options) object {
 	return object{
 		{"answer", answer(m.Verdict()), "fail if a defect slipped through, else unsure if one may have, else pass"},
-		{"caught", len(m.With(harness.Pass)), "defects that some scenario fails for"},
-		{"slipped", len(m.With(harness.Fail)), "defects that no scenario notices"},
-		{"unsure", len(m.With(harness.Unsure)), "defects that may have been noticed"},
+		{"caught", len(m.WithAnswer(harness.Pass)), "defects that some scenario fails for"},
+		{"slipped", len(m.WithAnswer(harness.Fail)), "defects that no scenario notices"},
+		{"unsure", len(m.WithAnswer(harness.Unsure)), "defects that may have been noticed"},
 		{"defects", list(defectRows(m), defectObject), "each defect"},
 		{"scenarios", list(scenarioRows(m), catcherObject), "each scenario"},
 		{"greedy_cover", fileNames(m, m.Cover()), "files of a few scenarios that together catch all that is caught"},
@@ -96,9 +96,9 @@ type scenarioRow struct {
 
 func scenarioRows(m *defects.Matrix) (rows []scenarioRow) {
 	for s, x := range m.Scenarios {
-		r := scenarioRow{Scenario: x, honest: m.Honest(s).Answer, catches: defectNames(m, m.Catches(s)), alone: defectNames(m, m.Alone(s))}
-		if !m.Sound(s) {
-			r.why = &cellRow{x.File, m.Honest(s)}
+		r := scenarioRow{Scenario: x, honest: m.Reference(s).Answer, catches: defectNames(m, m.Catches(s)), alone: defectNames(m, m.Alone(s))}
+		if !m.Valid(s) {
+			r.why = &cellRow{x.File, m.Reference(s)}
 		}
 		rows = append(rows, r)
 	}

@@ -29,12 +29,12 @@ func fourBoards() *defects.Matrix {
 			Share: share, Margin: share * 20, Unit: "deg", HasMargin: share != 0}}}
 	}
 	for s := range 4 {
-		m.SetHonest(s, pass)
+		m.SetReference(s, pass)
 		for d := range m.Defects {
 			m.Set(d, s, pass)
 		}
 	}
-	m.SetHonest(4, fail("the main fires late", 0))
+	m.SetReference(4, fail("the main fires late", 0))
 	m.Set(0, 1, fail("sustainer.ignite never fires while sustainer tilt above 20 deg and \x1b[31mso on", -1.93))
 	for _, s := range []int{0, 1, 3} {
 		m.Set(1, s, fail("sustainer.drogue fires", 0))

@@ -20,7 +20,7 @@ func MarginText(f *harness.Finding) string {
 
 // Hunt writes the worst that a search found of each expectation, and the worst of all, shrunk to a scenario, which
 // is the text of file.
-func Hunt(w io.Writer, f *hunt.Find, file string, opt Options) error {
+func Hunt(w io.Writer, f *hunt.Result, file string, opt Options) error {
 	if len(f.Flights) == 0 {
 		return ErrEmpty
 	}
@@ -32,7 +32,7 @@ func Hunt(w io.Writer, f *hunt.Find, file string, opt Options) error {
 	p.line("%s  %s  %6s  %s", pad("worst", len("verdict")), flush("share", 7), "flight", "expectation")
 	for _, d := range byMerit(f) {
 		i := hunt.Worst(f.Flights, d)
-		m := f.Flights[i].Merits[d]
+		m := f.Flights[i].Scores[d]
 		share := "-"
 		if measured(m) {
 			share = Percent(m.Share)
@@ -52,26 +52,26 @@ func Hunt(w io.Writer, f *hunt.Find, file string, opt Options) error {
 }
 
 // byMerit gives the demands, the worst first.
-func byMerit(f *hunt.Find) []int {
+func byMerit(f *hunt.Result) []int {
 	var out []int
-	for d := range f.Flights[0].Merits {
+	for d := range f.Flights[0].Scores {
 		out = append(out, d)
 	}
-	worst := func(d int) hunt.Merit { return f.Flights[hunt.Worst(f.Flights, d)].Merits[d] }
+	worst := func(d int) hunt.Score { return f.Flights[hunt.Worst(f.Flights, d)].Scores[d] }
 	slices.SortStableFunc(out, func(a, b int) int { return worst(a).Compare(worst(b)) })
 	return out
 }
 
 // tallied counts the answers of the flights.
-func tallied(f *hunt.Find) (c harness.Count) {
+func tallied(f *hunt.Result) (c harness.Count) {
 	for _, x := range f.Flights {
-		c.Add(slices.MinFunc(x.Merits, hunt.Merit.Compare).Answer)
+		c.Add(slices.MinFunc(x.Scores, hunt.Score.Compare).Answer)
 	}
 	return c
 }
 
 // head says what the shrunk case shows.
-func (p *page) head(f *hunt.Find) {
+func (p *page) head(f *hunt.Result) {
 	x := f.Finding()
 	word := strings.ToUpper(x.Answer.String())
 	p.item(p.colored(x.Answer, word)+" ", len(word)+1, x.Text)

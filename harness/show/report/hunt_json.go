@@ -11,7 +11,7 @@ import (
 )
 
 // HuntJSON writes a hunt as one JSON object (RFC 8259); file is the text of the scenario that it ended with.
-func HuntJSON(w io.Writer, f *hunt.Find, file string, opt Options) error {
+func HuntJSON(w io.Writer, f *hunt.Result, file string, opt Options) error {
 	if len(f.Flights) == 0 {
 		return ErrEmpty
 	}
@@ -19,7 +19,7 @@ func HuntJSON(w io.Writer, f *hunt.Find, file string, opt Options) error {
 }
 
 // huntObject is a hunt. Values are in SI, and as text as a scenario has them; flights count from 1.
-func huntObject(f *hunt.Find, file string, opt *Options) object {
+func huntObject(f *hunt.Result, file string, opt *Options) object {
 	t, x, e := tallied(f), f.Finding(), &f.Edge
 	return object{
 		{"answer", answer(f.Answer()), "fail if some flight failed, else unsure if some was, else pass"},
@@ -48,18 +48,18 @@ func huntObject(f *hunt.Find, file string, opt *Options) object {
 // demand is a demand of the scenario that was searched, and the flight that came out worst in it.
 type demand struct {
 	text, place string
-	worst       hunt.Merit
+	worst       hunt.Score
 	flight      int
 	at          hunt.Case
 }
 
-func demands(f *hunt.Find) (list []demand) {
+func demands(f *hunt.Result) (list []demand) {
 	if len(f.Flights) == 0 {
 		return nil
 	}
-	for d := range f.Flights[0].Merits {
+	for d := range f.Flights[0].Scores {
 		i := hunt.Worst(f.Flights, d)
-		x := demand{demandText(f, d), "", f.Flights[i].Merits[d], i + 1, f.Space.Case(f.Flights[i].Point)}
+		x := demand{demandText(f, d), "", f.Flights[i].Scores[d], i + 1, f.Space.Case(f.Flights[i].Point)}
 		if d < len(f.Plan.Expect) {
 			x.place = f.Plan.Expect[d].Place.String()
 		}
@@ -94,7 +94,7 @@ func valueObject(v *harness.Value) object {
 }
 
 // demandText is the text of an expectation, or that of the run itself.
-func demandText(f *hunt.Find, d int) string {
+func demandText(f *hunt.Result, d int) string {
 	if d < len(f.Plan.Expect) {
 		return f.Plan.Expect[d].Text
 	}
@@ -102,4 +102,4 @@ func demandText(f *hunt.Find, d int) string {
 }
 
 // measured says that a merit has a share that was measured.
-func measured(m hunt.Merit) bool { return m.Answer != harness.Unsure && !math.IsInf(m.Share, 0) }
+func measured(m hunt.Score) bool { return m.Answer != harness.Unsure && !math.IsInf(m.Share, 0) }

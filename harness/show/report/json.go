@@ -57,7 +57,7 @@ func runObject(opt *Options) object {
 	}
 }
 
-func seatObject(s *harness.Seat) object {
+func seatObject(s *harness.BoardAddress) object {
 	return object{
 		{"role", s.Role, "of the board in the scenario"},
 		{"address", omitZero(s.Address), "where the board was; without one it is not on record"},
@@ -75,7 +75,7 @@ func verdictObject(v *harness.Verdict) object {
 		{"not_flown", omitZero(v.NotFlown), "why it was not flown"},
 		{"findings", list(Findings(v), findingObject), "one for each expectation, then one for each doubt about the run"},
 		{"boards", list(v.Boards, healthObject), "one for each board, in the scenario's order"},
-		{"seats", list(v.Seats, seatObject), "where the boards were, in the scenario's order"},
+		{"seats", list(v.BoardAddresses, seatObject), "where the boards were, in the scenario's order"},
 		{"warnings", when(len(v.Warned) > 0, list(v.Warned, warnedObject)), "of the flight itself"},
 		{"timing", when(v.Timing.RealTime, timingObject(v)), "of a real-time run"},
 	}

@@ -102,7 +102,7 @@ func suite(v *harness.Verdict, opt *Options) suiteXML {
 			s.Properties = append(s.Properties, propertyXML{"clock", clean(BoardClock(v, &c))})
 		}
 	}
-	for _, x := range v.Seats {
+	for _, x := range v.BoardAddresses {
 		s.Properties = append(s.Properties, propertyXML{"board", clean(x.Role + " " + address(x))})
 	}
 	for _, name := range opt.Foreign {

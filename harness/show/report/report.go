@@ -22,8 +22,8 @@ type Options struct {
 	Command string // that a line which repeats a scenario begins with; "": drystage bench
 	Repeat  string // arguments that a line which repeats a scenario needs, such as " --board 'mock:x'"
 
-	Seats   []harness.Seat // where the boards are, of reports that have no verdicts to tell
-	Foreign []string       // files below the folders of the suite that are none of drystage's
+	Seats   []harness.BoardAddress // where the boards are, of reports that have no verdicts to tell
+	Foreign []string               // files below the folders of the suite that are none of drystage's
 
 	// The run that made the verdicts. A zero Began says that old records were judged again.
 	Began time.Time

@@ -27,8 +27,8 @@ func suiteOfThree() []harness.Verdict {
 	return []harness.Verdict{
 		{
 			Name: "nominal", Title: "A good flight", Answer: harness.Pass, Seed: 1, File: "scenarios/nominal.yaml", Digest: "00ff",
-			Boards: []harness.Health{{Name: "mock", Boots: 1, RoundTrips: 900}},
-			Seats:  []harness.Seat{{Role: "sustainer", Address: "exec:\u202efly"}, {Role: "booster"}},
+			Boards:         []harness.Health{{Name: "mock", Boots: 1, RoundTrips: 900}},
+			BoardAddresses: []harness.BoardAddress{{Role: "sustainer", Address: "exec:\u202efly"}, {Role: "booster"}},
 			Findings: []harness.Finding{
 				{Text: "fires: sustainer.drogue, from: apogee - 0.5 s, to: apogee + 1.5 s", Answer: harness.Pass, HasMargin: true, Margin: 0.48, Unit: "s", Share: 0.48, Reason: "in time"},
 				{Text: "firing: sustainer.ignite, quantity: tilt, at_most: 20 deg", Answer: harness.Pass, HasMargin: true, Margin: 13.25, Unit: "deg", Share: 0.6625, Reason: "upright"},

@@ -31,7 +31,7 @@ func Schema(command string) (text []byte, ok bool) {
 	case "sweep":
 		o = sweepsObject(nil, &Options{})
 	case "hunt":
-		o = huntObject(&hunt.Find{Plan: &harness.Plan{}, Space: &hunt.Space{}}, "", &Options{})
+		o = huntObject(&hunt.Result{Plan: &harness.Plan{}, Space: &hunt.Space{}}, "", &Options{})
 	case "defects":
 		o = defectsObject(&defects.Matrix{}, &Options{})
 	case "ready":

@@ -10,7 +10,7 @@ import (
 
 // Boards writes a line for each role: where its board was. It begins every report for people, so that nobody
 // takes the built-in board's flight for that of a real one.
-func Boards(w io.Writer, seats []harness.Seat) error {
+func Boards(w io.Writer, seats []harness.BoardAddress) error {
 	role := 0
 	for _, s := range seats {
 		role = max(role, columns(Plain(s.Role)))
@@ -23,7 +23,7 @@ func Boards(w io.Writer, seats []harness.Seat) error {
 	return nil
 }
 
-func address(s harness.Seat) string {
+func address(s harness.BoardAddress) string {
 	if s.Address == "" {
 		return "an address that is not on record"
 	}
@@ -31,9 +31,9 @@ func address(s harness.Seat) string {
 }
 
 // seats lists the boards of verdicts, each role with each of its addresses once.
-func seats(vs []harness.Verdict) (list []harness.Seat) {
+func seats(vs []harness.Verdict) (list []harness.BoardAddress) {
 	for i := range vs {
-		for _, s := range vs[i].Seats {
+		for _, s := range vs[i].BoardAddresses {
 			if !slices.Contains(list, s) {
 				list = append(list, s)
 			}
@@ -43,7 +43,7 @@ func seats(vs []harness.Verdict) (list []harness.Seat) {
 }
 
 // boards begins a page.
-func (p *page) boards(list []harness.Seat) {
+func (p *page) boards(list []harness.BoardAddress) {
 	Boards(p.w, list)
 	if len(list) > 0 {
 		p.line("")

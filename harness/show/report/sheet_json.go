@@ -128,7 +128,7 @@ func pace(realTime bool) word {
 // faultsTried lists the kinds of fault that some record tried.
 func faultsTried(s *ready.Sheet) (kinds []triedFault) {
 	for i := range sim.FaultKinds() {
-		if k := sim.FaultKind(i + 1); s.Tried.Ever(k) {
+		if k := sim.FaultKind(i + 1); s.Tried.Any(k) {
 			kinds = append(kinds, triedFault{k, &s.Tried})
 		}
 	}
@@ -147,7 +147,7 @@ func triedObject(t *triedFault) object {
 		if t.table == nil {
 			break
 		}
-		if n := t.table.Tried(t.kind, p); n > 0 {
+		if n := t.table.Count(t.kind, p); n > 0 {
 			phases[p.String()] = n
 		}
 	}

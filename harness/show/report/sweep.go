@@ -55,7 +55,7 @@ func (p *page) sweep(s *dispersion.Sheet) {
 	for i := range outcomes {
 		p.outcome(&outcomes[i], s)
 		if len(outcomes[i].Drivers) > 0 {
-			noise = max(noise, outcomes[i].Noise)
+			noise = max(noise, outcomes[i].NoiseBound)
 		}
 	}
 	if noise > 0 {
@@ -161,7 +161,7 @@ func (p *page) outcome(o *dispersion.Outcome, s *dispersion.Sheet) {
 	if o.Measured < len(s.Flights) {
 		of = fmt.Sprintf(" (of %d with a margin)", o.Measured)
 	}
-	p.item("        ", 8, fmt.Sprintf("margin: smallest %s, 5 %% %s, median %s%s", num(o.Least), num(o.Fifth), num(o.Median), of))
+	p.item("        ", 8, fmt.Sprintf("margin: smallest %s, 5 %% %s, median %s%s", num(o.Least), num(o.Percentile5), num(o.Median), of))
 	p.bars(o)
 	if len(o.Drivers) > 0 {
 		var list []string

@@ -92,11 +92,11 @@ func outcomeObject(o *dispersion.Outcome, s *dispersion.Sheet) object {
 		{"with_margin", o.Measured, "flights with a margin"},
 		{"unit", omitZero(o.Unit), "of the margins; none: a plain number"},
 		{"margin_smallest", omitZero(number(o.Least)), "of the flights with a margin, in `unit`"},
-		{"margin_p5", omitZero(number(o.Fifth)), "5 % quantile by nearest rank, in `unit`"},
+		{"margin_p5", omitZero(number(o.Percentile5)), "5 % quantile by nearest rank, in `unit`"},
 		{"margin_median", omitZero(number(o.Median)), "median by nearest rank, in `unit`"},
 		{"bins", list(o.Bins, binObject), "histogram of the margins"},
 		{"worst_flight", worst, "its number"},
-		{"rho_noise", o.Noise, "rank correlation that chance alone stays below"},
+		{"rho_noise", o.NoiseBound, "rank correlation that chance alone stays below"},
 		{"driven_by", list(o.Drivers, driverObject), "what varies and correlates with the margin beyond chance, the strongest first"},
 	}
 }

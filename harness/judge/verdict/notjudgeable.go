@@ -8,8 +8,8 @@ import (
 	"drystage/sim"
 )
 
-// unfit says why an expectation can't be judged at all; empty if it can.
-func (j *judge) unfit(e *harness.Expectation) string {
+// notJudgeable says why an expectation can't be judged at all; empty if it can.
+func (j *judge) notJudgeable(e *harness.Expectation) string {
 	s := &j.rec.Plan.Setup
 	stages, bays := len(s.Vehicle.Stages), len(s.Bays)
 	quantity := e.Kind == harness.AtFiring || e.Kind == harness.AtEvent || e.Kind == harness.Never && e.Quantity != sim.NoQuantity
@@ -31,11 +31,11 @@ func (j *judge) unfit(e *harness.Expectation) string {
 	case quantity && !inside(e.Stage, stages):
 		return fmt.Sprintf("it speaks of stage %d of %d", e.Stage, stages)
 	}
-	return unlimited(e)
+	return missingLimit(e)
 }
 
-// unlimited says that an expectation which needs a limit has none.
-func unlimited(e *harness.Expectation) string {
+// missingLimit says that an expectation which needs a limit has none.
+func missingLimit(e *harness.Expectation) string {
 	needs := false
 	switch e.Kind {
 	case harness.Pulse, harness.AtFiring, harness.AtEvent:

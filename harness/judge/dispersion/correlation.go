@@ -51,11 +51,11 @@ func ranks(x []float64) []float64 {
 	return out
 }
 
-// Noise gives what the size of a rank correlation of n pairs that have nothing to do with each other stays
+// NoiseBound gives what the size of a rank correlation of n pairs that have nothing to do with each other stays
 // below 99 times in 100: r with t = r sqrt((n-2)/(1-r2)) at the 0.5 % point of Student's distribution with
 // n-2 degrees of freedom, the usual approximation, which SciPy's spearmanr makes as well. It is 1, which
 // nothing is beyond, where there are fewer than five pairs.
-func Noise(n int) float64 {
+func NoiseBound(n int) float64 {
 	if n < 5 {
 		return 1
 	}

@@ -7,16 +7,16 @@ import (
 	"drystage/sim"
 )
 
-// farWider is how many times the default uncertainty of an edge a window must be wide to be judged on a
+// minWindowRatio is how many times the default uncertainty of an edge a window must be wide to be judged on a
 // rig that was not measured: a test uncertainty ratio of 4:1, half the window to the uncertainty
 // (ANSI/NCSL Z540.3-2006, 5.3 b; from memory). Nobody has seen that default, so a guard band is not
 // enough.
-const farWider = 8
+const minWindowRatio = 8
 
-// untimed takes back a pass that hangs on the time of an edge whose path was not measured, in lockstep as
+// checkUnmeasured takes back a pass that hangs on the time of an edge whose path was not measured, in lockstep as
 // well as in real time: where the window is not far wider than the rig's default, or, open at one side,
 // where the edge does not lie further inside than that. A fail stays one.
-func (j *judge) untimed(e *harness.Expectation, f *harness.Finding) {
+func (j *judge) checkUnmeasured(e *harness.Expectation, f *harness.Finding) {
 	if f.Answer != harness.Pass || !f.HasMargin {
 		return
 	}
@@ -35,13 +35,13 @@ func (j *judge) untimed(e *harness.Expectation, f *harness.Finding) {
 	}
 	width, open := j.width(e)
 	switch {
-	case open && f.Margin >= u.Seconds(), !open && width >= farWider*u:
+	case open && f.Margin >= u.Seconds(), !open && width >= minWindowRatio*u:
 		return
 	case open:
 		f.Reason += fmt.Sprintf("; but %s: its time may be %s off, and it lies no further inside the limit; %s", worst.Why, span(u), worst.Next)
 	default:
 		f.Reason += fmt.Sprintf("; but %s: its time may be %s off, and what is allowed is only %s wide, less than %d times that; %s",
-			worst.Why, span(u), span(width), farWider, worst.Next)
+			worst.Why, span(u), span(width), minWindowRatio, worst.Next)
 	}
 	f.Answer = harness.Unsure
 }

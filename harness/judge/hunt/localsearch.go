@@ -11,16 +11,16 @@ const (
 	lastStep  = 1.0 / 256
 )
 
-// descend searches locally for the worst of one demand: it polls both ways along a set of orthogonal directions,
+// localSearch searches locally for the worst of one demand: it polls both ways along a set of orthogonal directions,
 // goes to the worst, tries to go on the same way, and halves its step when nothing is worse (generating set search:
 // T. G. Kolda, R. M. Lewis, V. Torczon, SIAM Review 45(3), 2003, pages 385-482; the step onwards is that of
 // R. Hooke and T. A. Jeeves, Journal of the ACM 8(2), 1961). After the axes it takes directions that lie askew, with
 // ever larger steps as long as that goes well, so that it follows a valley. It only compares, so it needs no slope, and takes a fail without a
 // margin. The seed stays the same, so that chance is no noise; at the end the other seeds are tried where it is,
 // and if one of them is worse, it goes on from there with small steps.
-func (h *hunter) descend(demand, from int) error {
-	h.tried[demand] = append(h.tried[demand], from)
-	at, err := h.poll(demand, from, firstStep)
+func (h *searcher) localSearch(criterion, from int) error {
+	h.searched[criterion] = append(h.searched[criterion], from)
+	at, err := h.poll(criterion, from, firstStep)
 	if err != nil {
 		return err
 	}
@@ -29,43 +29,43 @@ func (h *hunter) descend(demand, from int) error {
 		others = append(others, Point{h.flown[at].At, s})
 	}
 	first := len(h.flown)
-	if err := h.ask(others, false); err != nil {
+	if err := h.fly(others, false); err != nil {
 		return err
 	}
-	if worse, ok := h.worse(demand, at, first); ok {
-		if at, err = h.poll(demand, worse, laterStep); err != nil {
+	if worse, ok := h.worse(criterion, at, first); ok {
+		if at, err = h.poll(criterion, worse, laterStep); err != nil {
 			return err
 		}
 	}
-	h.tried[demand] = append(h.tried[demand], at)
+	h.searched[criterion] = append(h.searched[criterion], at)
 	return nil
 }
 
 // poll goes from a flight to worse ones, and gives the last.
-func (h *hunter) poll(demand, at int, step float64) (int, error) {
-	var onwards []float64 // from the last place by way of this one, when the last poll found it
-	way := make([]float64, h.dims)
+func (h *searcher) poll(criterion, at int, step float64) (int, error) {
+	var extrapolated []float64 // from the last place by way of this one, when the last poll found it
+	trend := make([]float64, h.dims)
 	for turn := 0; step >= lastStep && !h.done(); {
-		points := h.around(at, step, h.directions(turn, way))
-		if onwards != nil {
-			points = append(points, Point{onwards, h.flown[at].Seed})
+		points := h.neighbours(at, step, h.directions(turn, trend))
+		if extrapolated != nil {
+			points = append(points, Point{extrapolated, h.flown[at].Seed})
 		}
 		first := len(h.flown)
-		if err := h.ask(points, false); err != nil {
+		if err := h.fly(points, false); err != nil {
 			return at, err
 		}
-		worse, ok := h.worse(demand, at, first)
+		worse, ok := h.worse(criterion, at, first)
 		if !ok {
-			onwards = nil
+			extrapolated = nil
 			step /= 2
 			turn++
 			continue
 		}
-		onwards = make([]float64, h.dims)
-		for i := range onwards {
+		extrapolated = make([]float64, h.dims)
+		for i := range extrapolated {
 			moved := h.flown[worse].At[i] - h.flown[at].At[i]
-			onwards[i] = clamp(h.flown[worse].At[i] + moved)
-			way[i] = way[i]/2 + moved
+			extrapolated[i] = clamp(h.flown[worse].At[i] + moved)
+			trend[i] = trend[i]/2 + moved
 		}
 		at = worse
 		if turn%2 == 1 {
@@ -78,22 +78,22 @@ func (h *hunter) poll(demand, at int, step float64) (int, error) {
 }
 
 // worse gives the worst of the flights since first, if it is worse than that at.
-func (h *hunter) worse(demand, at, first int) (int, bool) {
-	i := Worst(h.flown[first:], demand)
-	if i < 0 || !h.flown[first+i].Merits[demand].Worse(h.flown[at].Merits[demand]) {
+func (h *searcher) worse(criterion, at, first int) (int, bool) {
+	i := Worst(h.flown[first:], criterion)
+	if i < 0 || !h.flown[first+i].Scores[criterion].Worse(h.flown[at].Scores[criterion]) {
 		return at, false
 	}
 	return first + i, true
 }
 
-// around gives the places a step away from a flight, both ways along each direction, inside the box.
-func (h *hunter) around(at int, step float64, directions [][]float64) []Point {
+// neighbours gives the places a step away from a flight, both ways along each direction, inside the box.
+func (h *searcher) neighbours(at int, step float64, directions [][]float64) []Point {
 	var out []Point
 	for _, d := range directions {
-		for _, way := range [...]float64{1, -1} {
+		for _, sign := range [...]float64{1, -1} {
 			p := Point{make([]float64, h.dims), h.flown[at].Seed}
 			for i := range p.At {
-				p.At[i] = clamp(h.flown[at].At[i] + way*step*d[i])
+				p.At[i] = clamp(h.flown[at].At[i] + sign*step*d[i])
 			}
 			out = append(out, p)
 		}
@@ -106,28 +106,28 @@ func clamp(x float64) float64 { return min(max(x, 0), 1) }
 // directions gives orthogonal unit vectors: the axes at even turns; at odd ones their images in a mirror (A. S.
 // Householder's reflection), which stands anyhow or, as often, turns the first axis into the way that the search has
 // been going lately (the idea of H. H. Rosenbrock, The Computer Journal 3(3), 1960).
-func (h *hunter) directions(turn int, way []float64) [][]float64 {
-	mirror := make([]float64, h.dims)
-	size := norm(way)
+func (h *searcher) directions(turn int, trend []float64) [][]float64 {
+	normal := make([]float64, h.dims)
+	size := norm(trend)
 	switch {
-	case turn%2 == 1 && size > 0 && h.chance.Uniform() < 0.5:
-		for i := range mirror {
-			mirror[i] = -way[i] / size
+	case turn%2 == 1 && size > 0 && h.random.Uniform() < 0.5:
+		for i := range normal {
+			normal[i] = -trend[i] / size
 		}
-		mirror[0]++
+		normal[0]++
 	case turn%2 == 1:
-		for i := range mirror {
-			mirror[i] = h.chance.Normal()
+		for i := range normal {
+			normal[i] = h.random.Normal()
 		}
 	}
 	out := make([][]float64, h.dims)
-	size = norm(mirror)
+	size = norm(normal)
 	for i := range out {
 		out[i] = make([]float64, h.dims)
 		out[i][i] = 1
 		for k := range out[i] {
 			if size > 1e-9 {
-				out[i][k] -= float64(2 * (mirror[i] / size) * (mirror[k] / size))
+				out[i][k] -= float64(2 * (normal[i] / size) * (normal[k] / size))
 			}
 		}
 	}

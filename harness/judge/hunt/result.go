@@ -9,51 +9,51 @@ import (
 	"drystage/harness/vary"
 )
 
-// Find is what a hunt ended with.
-type Find struct {
-	Space   *Space
-	Plan    *harness.Plan
-	Flights []Flight // of the search, in order
-	Seeds   int
-	Demand  int // that the worst flight was the worst of; Plan.Expect's, and one more for the run itself
-	Worst   int // flight
-	Case    Case
-	Edge    Edge            // of the shrunk case, when it is one value that makes it fail
-	Extra   int             // flights that shrinking took, and finding the edge
-	Verdict harness.Verdict // of the shrunk case
-	Command string          // that hunts again
+// Result is what a hunt ended with.
+type Result struct {
+	Space     *Space
+	Plan      *harness.Plan
+	Flights   []Flight // of the search, in order
+	Seeds     int
+	Criterion int // that the worst flight was the worst of; Plan.Expect's, and one more for the run itself
+	Worst     int // flight
+	Case      Case
+	Edge      Edge            // of the shrunk case, when it is one value that makes it fail
+	Extra     int             // flights that shrinking took, and finding the edge
+	Verdict   harness.Verdict // of the shrunk case
+	Command   string          // that hunts again
 }
 
-// Chief picks the demand that came out worst of all, the first of equals, and the flight in which it did; only,
+// WorstOf picks the demand that came out worst of all, the first of equals, and the flight in which it did; only,
 // from 1, leaves one to pick. Both are -1 when nothing was flown.
-func Chief(flights []Flight, only int) (demand, flight int) {
-	demand, flight = -1, -1
+func WorstOf(flights []Flight, only int) (criterion, flight int) {
+	criterion, flight = -1, -1
 	if len(flights) == 0 {
-		return demand, flight
+		return criterion, flight
 	}
-	for d := range flights[0].Merits {
+	for d := range flights[0].Scores {
 		i := Worst(flights, d)
-		if (only == 0 || d == only-1) && (demand < 0 || flights[i].Merits[d].Worse(flights[flight].Merits[demand])) {
-			demand, flight = d, i
+		if (only == 0 || d == only-1) && (criterion < 0 || flights[i].Scores[d].Worse(flights[flight].Scores[criterion])) {
+			criterion, flight = d, i
 		}
 	}
-	return demand, flight
+	return criterion, flight
 }
 
 // Answer is the answer of the whole hunt: fail when some flight failed, else unsure when one was, else pass. All
 // demands count, those too that were not searched for.
-func (f *Find) Answer() harness.Answer {
-	demand, flight := Chief(f.Flights, 0)
-	if demand < 0 {
+func (f *Result) Answer() harness.Answer {
+	criterion, flight := WorstOf(f.Flights, 0)
+	if criterion < 0 {
 		return harness.Unsure
 	}
-	return f.Flights[flight].Merits[demand].Answer
+	return f.Flights[flight].Scores[criterion].Answer
 }
 
 // Finding is what the shrunk case says of the demand that it is the worst of.
-func (f *Find) Finding() harness.Finding {
-	if f.Demand < len(f.Plan.Expect) && f.Demand < len(f.Verdict.Findings) {
-		return f.Verdict.Findings[f.Demand]
+func (f *Result) Finding() harness.Finding {
+	if f.Criterion < len(f.Plan.Expect) && f.Criterion < len(f.Verdict.Findings) {
+		return f.Verdict.Findings[f.Criterion]
 	}
 	for i := len(f.Plan.Expect); i < len(f.Verdict.Findings); i++ {
 		if f.Verdict.Findings[i].Answer != harness.Pass {
@@ -64,7 +64,7 @@ func (f *Find) Finding() harness.Finding {
 }
 
 // Needless names what the shrunk case leaves as the files have it.
-func (f *Find) Needless() []string {
+func (f *Result) Needless() []string {
 	kept := map[string]bool{}
 	for _, x := range f.Case.Values {
 		kept[x.Name] = true
@@ -80,7 +80,7 @@ func (f *Find) Needless() []string {
 
 // File writes the shrunk case as a scenario like the one that was searched, whose path is relative to the new file.
 // margin is the text of its margin. What it holds is what was flown, to the last bit.
-func (f *Find) File(like, margin string) string {
+func (f *Result) File(like, margin string) string {
 	x, base := f.Finding(), like[strings.LastIndexByte(like, '/')+1:]
 	var b strings.Builder
 	note := func(format string, a ...any) { fmt.Fprintf(&b, "# "+format+"\n", a...) }
@@ -91,7 +91,7 @@ func (f *Find) File(like, margin string) string {
 	if margin != "" {
 		note("  margin %s", margin)
 	}
-	note("The flight as %s has it, with seed %d, says %s.", base, f.Space.Seed, f.Flights[0].Merits[f.Demand].Answer)
+	note("The flight as %s has it, with seed %d, says %s.", base, f.Space.Seed, f.Flights[0].Scores[f.Criterion].Answer)
 	if needless := f.Needless(); len(needless) > 0 {
 		line := "Tried, and not needed for this:"
 		for i, name := range needless {
@@ -129,7 +129,7 @@ func (f *Find) File(like, margin string) string {
 }
 
 // seeds says which seeds were tried.
-func (f *Find) seeds() string {
+func (f *Result) seeds() string {
 	if f.Seeds == 1 {
 		return fmt.Sprintf("seed %d", f.Space.Seed)
 	}

@@ -7,33 +7,33 @@ import (
 	"drystage/sim"
 )
 
-// Sight is what Judge looks at where outputs are concerned: when each was on, and where in this flight it
+// Timeline is what Judge looks at where outputs are concerned: when each was on, and where in this flight it
 // had to switch on or stay dark. It is for pictures; the numbers are those that were judged.
-type Sight struct {
-	Outputs []Lit // of each board its wires in order, then what else switched
-	Demands []Demand
+type Timeline struct {
+	Outputs      []OutputHistory // of each board its wires in order, then what else switched
+	Requirements []Requirement
 }
 
-// Lit tells when one output was on.
-type Lit struct {
+// OutputHistory tells when one output was on.
+type OutputHistory struct {
 	Channel    harness.Channel
-	Undeclared bool    // no file says what it does
-	Lights     []Light // in order of time
+	Undeclared bool         // no file says what it does
+	On         []OnInterval // in order of time
 }
 
-// Light is a stretch of time for which an output was on, with the expanded uncertainties (k = 2) of its
+// OnInterval is a stretch of time for which an output was on, with the expanded uncertainties (k = 2) of its
 // ends. While Open it was still on when the record ended, and Off is that end.
-type Light struct {
+type OnInterval struct {
 	On, Off             sim.Time
 	OnWithin, OffWithin sim.Time
 	Open                bool
 }
 
-// Demand is where an expectation wants an output to switch on, or to be dark.
-type Demand struct {
+// Requirement is where an expectation wants an output to switch on, or to be dark.
+type Requirement struct {
 	Expect int // index into Plan.Expect
 	Output harness.Channel
-	Dark   bool // it has to be dark all through the spans; else it has to switch on in the one span
+	Never  bool // it has to be dark all through the spans; else it has to switch on in the one span
 	// Spans are those of this flight, in order of time; none, when its window can't be found or no quantity was
 	// out of bounds.
 	Spans []Span
@@ -42,25 +42,25 @@ type Demand struct {
 // Span is a stretch of time. An open end lies at -sim.Never or sim.Never.
 type Span struct{ From, To sim.Time }
 
-// See gives what Judge sees of a record's outputs. ok is false for a record so malformed that nothing in it
+// TimelineOf gives what Judge sees of a record's outputs. ok is false for a record so malformed that nothing in it
 // can be looked at.
-func See(rec *harness.Record) (s Sight, ok bool) {
+func TimelineOf(rec *harness.Record) (s Timeline, ok bool) {
 	j := newJudge(rec)
 	if j.flaw != "" {
 		return s, false
 	}
 	for _, c := range j.channels() {
-		lit := Lit{Channel: c, Undeclared: !j.wired(c)}
-		for _, l := range j.lights(c) {
-			lit.Lights = append(lit.Lights, Light{l.on.at, l.off.at, l.on.within, l.off.within, l.open})
+		h := OutputHistory{Channel: c, Undeclared: !j.declared(c)}
+		for _, l := range j.onIntervals(c) {
+			h.On = append(h.On, OnInterval{l.on.at, l.off.at, l.on.within, l.off.within, l.open})
 		}
-		s.Outputs = append(s.Outputs, lit)
+		s.Outputs = append(s.Outputs, h)
 	}
 	for i := range rec.Plan.Expect {
 		e := &rec.Plan.Expect[i]
 		if e.Kind == harness.Fires || e.Kind == harness.Never {
-			if j.unfit(e) == "" {
-				s.Demands = append(s.Demands, Demand{i, e.Output, e.Kind == harness.Never, j.demanded(e)})
+			if j.notJudgeable(e) == "" {
+				s.Requirements = append(s.Requirements, Requirement{i, e.Output, e.Kind == harness.Never, j.requiredSpans(e)})
 			}
 		}
 	}
@@ -83,8 +83,8 @@ func (j *judge) channels() (cs []harness.Channel) {
 	return cs
 }
 
-// demanded gives the stretches of time that an expectation of kind Fires or Never speaks of in this flight.
-func (j *judge) demanded(e *harness.Expectation) []Span {
+// requiredSpans gives the stretches of time that an expectation of kind Fires or Never speaks of in this flight.
+func (j *judge) requiredSpans(e *harness.Expectation) []Span {
 	w := j.window(e)
 	switch {
 	case w.noFrom != "", w.empty(), e.Kind == harness.Fires && w.noTo != "":
@@ -98,7 +98,7 @@ func (j *judge) demanded(e *harness.Expectation) []Span {
 	var spans []Span
 	for i := 0; i+1 < len(j.rec.Times); i++ {
 		from, to := j.rec.Times[i], j.rec.Times[i+1]
-		if !j.out(e, &w, from, to) {
+		if !j.outOfBounds(e, &w, from, to) {
 			continue
 		}
 		if n := len(spans); n > 0 && spans[n-1].To == from {

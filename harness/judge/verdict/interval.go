@@ -8,15 +8,15 @@ import (
 	"drystage/sim"
 )
 
-// light is a stretch of time for which an output is on. While open it was still on when the record
+// onInterval is a stretch of time for which an output is on. While open it was still on when the record
 // ended, and off is that end.
-type light struct {
+type onInterval struct {
 	on, off instant
 	open    bool
 }
 
-// latest is the last time at which the output may have been on.
-func (l *light) latest() sim.Time {
+// latestOn is the last time at which the output may have been on.
+func (l *onInterval) latestOn() sim.Time {
 	if l.open {
 		return sim.Never
 	}
@@ -24,27 +24,27 @@ func (l *light) latest() sim.Time {
 }
 
 // String prints when the output was on.
-func (l light) String() string {
+func (l onInterval) String() string {
 	if l.open {
 		return "on at " + l.on.String() + ", still on at " + l.off.String()
 	}
 	return "on at " + l.on.String() + ", off at " + l.off.String()
 }
 
-// lights gives the stretches for which an output was on, in order of time. Losing its power turns an
+// onIntervals gives the stretches for which an output was on, in order of time. Losing its power turns an
 // output off as well. Being told twice that it is on, or off, changes nothing.
-func (j *judge) lights(c harness.Channel) []light {
-	var all []light
-	lit := false
+func (j *judge) onIntervals(c harness.Channel) []onInterval {
+	var all []onInterval
+	isOn := false
 	for _, e := range j.edges(c) {
 		switch at := (instant{e.At, e.Within}); {
-		case e.On && !lit:
-			all = append(all, light{on: at, off: instant{at: max(j.end, e.At)}, open: true})
-		case !e.On && lit:
+		case e.On && !isOn:
+			all = append(all, onInterval{on: at, off: instant{at: max(j.end, e.At)}, open: true})
+		case !e.On && isOn:
 			last := &all[len(all)-1]
 			last.off, last.open = at, false
 		}
-		lit = e.On
+		isOn = e.On
 	}
 	return all
 }
@@ -54,22 +54,22 @@ func (j *judge) edges(c harness.Channel) []harness.Edge {
 	var es []harness.Edge
 	for _, e := range j.rec.Outputs {
 		if e.Bay == c.Bay && e.Channel == c.Channel {
-			e.Within = add(size(e.Within), j.held(e.At))
+			e.Within = add(size(e.Within), j.lateness(e.At))
 			es = append(es, e)
 		}
 	}
 	if len(es) == 0 {
 		return nil
 	}
-	for _, t := range j.cuts[c.Bay] {
+	for _, t := range j.powerLosses[c.Bay] {
 		es = append(es, harness.Edge{Output: sim.Output{Bay: c.Bay, Channel: c.Channel, At: t}})
 	}
 	slices.SortStableFunc(es, func(a, b harness.Edge) int { return cmp.Compare(a.At, b.At) })
 	return es
 }
 
-// cuts gives the times at which each board lost its power.
-func cuts(rec *harness.Record) [][]sim.Time {
+// powerLosses gives the times at which each board lost its power.
+func powerLosses(rec *harness.Record) [][]sim.Time {
 	bays := len(rec.Plan.Setup.Bays)
 	all, powered := make([][]sim.Time, bays), make([]bool, bays)
 	for i, t := range rec.Times {

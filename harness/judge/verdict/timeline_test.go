@@ -14,19 +14,19 @@ import (
 )
 
 // seen gives the only demand of a record and when the drogue was on.
-func seen(t assert.TestingT, rec *harness.Record) (verdict.Demand, []verdict.Light) {
-	s, ok := verdict.See(rec)
+func seen(t assert.TestingT, rec *harness.Record) (verdict.Requirement, []verdict.OnInterval) {
+	s, ok := verdict.TimelineOf(rec)
 	assert.True(t, ok)
-	var lights []verdict.Light
+	var lights []verdict.OnInterval
 	for _, l := range s.Outputs {
 		if l.Channel.Bay == drogue.Bay && l.Channel.Channel == drogue.Channel {
-			lights = l.Lights
+			lights = l.On
 		}
 	}
-	if len(s.Demands) != 1 {
-		return verdict.Demand{}, lights
+	if len(s.Requirements) != 1 {
+		return verdict.Requirement{}, lights
 	}
-	return s.Demands[0], lights
+	return s.Requirements[0], lights
 }
 
 // The window that is shown is the one that judged: whoever holds the lights that are shown against the spans
@@ -60,7 +60,7 @@ func TestTheWindowShownIsTheOneThatJudged(t *testing.T) {
 		}
 		assert.Equal(t, want, f.Answer, f.Reason)
 		assert.InDelta(t, min(on.On-w.From, w.To-on.On).Seconds(), f.Margin, 1e-9)
-		assert.False(t, d.Dark)
+		assert.False(t, d.Never)
 	})
 }
 
@@ -81,7 +81,7 @@ func TestTheDarkSpansShownAreThoseThatJudged(t *testing.T) {
 			return
 		}
 		assert.Equal(t, meets, f.Answer == harness.Fail, f.Reason)
-		assert.True(t, d.Dark)
+		assert.True(t, d.Never)
 	})
 }
 
@@ -136,16 +136,16 @@ func TestWhatCantBeFoundIsNotShown(t *testing.T) {
 func TestOutputsThatAreShown(t *testing.T) {
 	rec := lit(flight(), harness.Channel{Channel: 9}, s(1), s(2), ms)
 	lit(rec, drogue, s(3), 0, ms)
-	got, ok := verdict.See(rec)
+	got, ok := verdict.TimelineOf(rec)
 	require.True(t, ok)
-	assert.Equal(t, []verdict.Lit{
-		{Channel: drogue, Lights: []verdict.Light{{On: s(3), Off: s(20), OnWithin: ms, Open: true}}},
+	assert.Equal(t, []verdict.OutputHistory{
+		{Channel: drogue, On: []verdict.OnInterval{{On: s(3), Off: s(20), OnWithin: ms, Open: true}}},
 		{Channel: main},
-		{Channel: harness.Channel{Channel: 9, Name: "sustainer.9"}, Undeclared: true, Lights: []verdict.Light{{On: s(1), Off: s(2), OnWithin: ms, OffWithin: ms}}},
+		{Channel: harness.Channel{Channel: 9, Name: "sustainer.9"}, Undeclared: true, On: []verdict.OnInterval{{On: s(1), Off: s(2), OnWithin: ms, OffWithin: ms}}},
 	}, got.Outputs)
 	rec.States = nil
-	_, ok = verdict.See(rec)
+	_, ok = verdict.TimelineOf(rec)
 	assert.False(t, ok)
-	_, ok = verdict.See(&harness.Record{})
+	_, ok = verdict.TimelineOf(&harness.Record{})
 	assert.True(t, ok, "nothing is well formed too")
 }

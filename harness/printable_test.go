@@ -24,9 +24,9 @@ func TestShown(t *testing.T) {
 		{"a true replacement", "a\uFFFD", "a\uFFFD"},
 		{"a line separator", "a\u2028b", `a\u2028b`},
 	} {
-		require.Equal(t, row.want, Shown(row.text), row.reason)
+		require.Equal(t, row.want, Printable(row.text), row.reason)
 	}
-	require.Equal(t, "a\n\tb\\u001b", ShownText("a\n\tb\x1b", "\n\t"))
+	require.Equal(t, "a\n\tb\\u001b", PrintableText("a\n\tb\x1b", "\n\t"))
 	p := Problem{Place: Place{File: "a\nb.yaml", Line: 1, Column: 2}, Found: "x\x1b", Wanted: "y\r", Hint: "z\u202e"}
 	require.Equal(t, `a\u000ab.yaml:1:2: found x\u001b, wanted y\u000d; z\u202e`, p.Error())
 }
@@ -35,15 +35,15 @@ func TestShown(t *testing.T) {
 func TestShownIsPlain(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		s := rapid.String().Draw(t, "text")
-		got := Shown(s)
+		got := Printable(s)
 		for _, c := range got {
-			require.True(t, unicode.IsGraphic(c) || !Hidden(c), strconv.QuoteRune(c))
+			require.True(t, unicode.IsGraphic(c) || !Invisible(c), strconv.QuoteRune(c))
 		}
-		require.Equal(t, got, Shown(got))
+		require.Equal(t, got, Printable(got))
 		text, err := json.Marshal(s)
 		require.NoError(t, err)
 		var back string
-		require.NoError(t, json.Unmarshal([]byte(Shown(string(text))), &back))
+		require.NoError(t, json.Unmarshal([]byte(Printable(string(text))), &back))
 		require.Equal(t, s, back)
 	})
 }

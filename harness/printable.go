@@ -7,14 +7,14 @@ import (
 	"unicode/utf8"
 )
 
-// Shown makes text of a stranger, such as a file's name or a board's word, fit for a line that people read:
+// Printable makes text of a stranger, such as a file's name or a board's word, fit for a line that people read:
 // what could move the cursor, change colours, begin a line or turn the order of writing stands there as an
 // escape, such as \u001b.
-func Shown(s string) string { return ShownText(s, "") }
+func Printable(s string) string { return PrintableText(s, "") }
 
-// ShownText is Shown for text that may hold some of these characters, such as ends of lines.
-func ShownText(s, but string) string {
-	if strings.IndexFunc(s, func(c rune) bool { return Hidden(c) || c == utf8.RuneError }) < 0 {
+// PrintableText is Shown for text that may hold some of these characters, such as ends of lines.
+func PrintableText(s, but string) string {
+	if strings.IndexFunc(s, func(c rune) bool { return Invisible(c) || c == utf8.RuneError }) < 0 {
 		return s
 	}
 	var b strings.Builder
@@ -22,7 +22,7 @@ func ShownText(s, but string) string {
 		switch {
 		case c == utf8.RuneError && !strings.HasPrefix(s[i:], "\uFFFD"):
 			fmt.Fprintf(&b, `\x%02x`, s[i])
-		case !Hidden(c) || strings.ContainsRune(but, c):
+		case !Invisible(c) || strings.ContainsRune(but, c):
 			b.WriteRune(c)
 		case c > 0xffff:
 			c -= 0x10000 // two halves, as in UTF-16 and JSON
@@ -34,6 +34,6 @@ func ShownText(s, but string) string {
 	return b.String()
 }
 
-// Hidden says that a character shows nothing of its own, and may change how others look: a control, a
+// Invisible says that a character shows nothing of its own, and may change how others look: a control, a
 // format character such as one that turns the order of writing, an end of a line.
-func Hidden(c rune) bool { return unicode.In(c, unicode.Cc, unicode.Cf, unicode.Zl, unicode.Zp) }
+func Invisible(c rune) bool { return unicode.In(c, unicode.Cc, unicode.Cf, unicode.Zl, unicode.Zp) }
