@@ -10,8 +10,8 @@ import (
 	"drystage/sim/quantity"
 )
 
-// when is an anchor as it was written, before anyone knows if its event can occur.
-type when struct {
+// writtenAnchor is an anchor as a file has it. Whether its event can occur is checked later.
+type writtenAnchor struct {
 	event    string // or one of our own making, if crosses
 	crosses  bool
 	crossing crossing
@@ -20,22 +20,22 @@ type when struct {
 
 // crossing is a quantity of a stage passing a value; an empty stage is the top one.
 type crossing struct {
-	of      measure
+	of      measurand
 	falling bool
 	value   float64
 }
 
-// measure is a quantity of the body of a stage; an empty stage is the default one.
-type measure struct {
+// measurand is a quantity of the body of a stage; an empty stage is the default one.
+type measurand struct {
 	stage    string
 	quantity sim.Quantity
 }
 
 const anchorForm = "EVENT, EVENT + SPAN, EVENT - SPAN, or [STAGE] QUANTITY rising|falling through VALUE"
 
-// deeds are the words before what a board or the operator does, as in "output sustainer.ignite" (it
+// actionWords are the words before what a board or the operator does, as in "output sustainer.ignite" (it
 // switches on) and "command arm".
-var deeds = []string{"output", "command"}
+var actionWords = []string{"output", "command"}
 
 // anchor is the shape of an instant told by an event.
 type anchor struct{}
@@ -46,7 +46,7 @@ func (anchor) read(l *loader, n *node) any {
 	if !l.isScalar(n, anchorForm) {
 		return nil
 	}
-	w, err := parseWhen(n.text)
+	w, err := parseAnchor(n.text)
 	if err != nil {
 		l.reportQuantity(n.at, err)
 		return nil
@@ -58,8 +58,8 @@ func wrongAnchor(text, want, hint string) error {
 	return &quantity.Error{Found: quote(text), Wanted: want, Hint: hint}
 }
 
-// parseWhen takes the text of an anchor apart. Errors are *quantity.Error.
-func parseWhen(text string) (when, error) {
+// parseAnchor takes the text of an anchor apart. Errors are *quantity.Error.
+func parseAnchor(text string) (writtenAnchor, error) {
 	s := strings.Join(strings.Fields(text), " ")
 	for _, way := range [...][2]string{{" through ", ""}, {" rising above ", " rising"}, {" falling below ", " falling"}} {
 		if left, right, is := strings.Cut(s, way[0]); is {
@@ -67,19 +67,19 @@ func parseWhen(text string) (when, error) {
 		}
 	}
 	if f := strings.Fields(s); slices.Contains(f, "rising") || slices.Contains(f, "falling") {
-		return when{}, wrongAnchor(text, anchorForm, `a crossing needs its value, as in "height falling through 150 m"`)
+		return writtenAnchor{}, wrongAnchor(text, anchorForm, `a crossing needs its value, as in "height falling through 150 m"`)
 	}
 	i := strings.IndexAny(s, "+-")
 	if i == 0 || s != "" && strings.ContainsRune("0123456789.", rune(s[0])) {
 		x, err := span(s)
-		return when{event: sim.EventStart, offset: x}, err
+		return writtenAnchor{event: sim.EventStart, offset: x}, err
 	}
 	if i < 0 {
 		i = len(s)
 	}
-	w := when{event: strings.TrimSpace(s[:i])}
+	w := writtenAnchor{event: strings.TrimSpace(s[:i])}
 	what := w.event
-	if deed, of, is := strings.Cut(w.event, " "); is && slices.Contains(deeds, deed) {
+	if deed, of, is := strings.Cut(w.event, " "); is && slices.Contains(actionWords, deed) {
 		what = of
 	}
 	for _, part := range strings.Split(what, ".") {
@@ -117,15 +117,15 @@ func span(s string) (sim.Time, error) {
 	return sim.Seconds(x), nil
 }
 
-func parseCrossing(text, left, right string) (when, error) {
-	w := when{crosses: true}
+func parseCrossing(text, left, right string) (writtenAnchor, error) {
+	w := writtenAnchor{crosses: true}
 	f := strings.Fields(left)
 	if n := len(f); n < 2 || n > 3 || f[n-1] != "rising" && f[n-1] != "falling" {
 		return w, wrongAnchor(text, "[STAGE] QUANTITY rising|falling through VALUE", "")
 	}
 	w.crossing.falling = f[len(f)-1] == "falling"
 	var err error
-	if w.crossing.of, err = parseMeasure(strings.Join(f[:len(f)-1], " ")); err != nil {
+	if w.crossing.of, err = parseMeasurand(strings.Join(f[:len(f)-1], " ")); err != nil {
 		return w, err
 	}
 	if i := max(strings.LastIndex(right, " + "), strings.LastIndex(right, " - ")); i >= 0 {
@@ -138,19 +138,19 @@ func parseCrossing(text, left, right string) (when, error) {
 	return w, err
 }
 
-// parseMeasure reads "[STAGE] QUANTITY".
-func parseMeasure(text string) (measure, error) {
+// parseMeasurand reads "[STAGE] QUANTITY".
+func parseMeasurand(text string) (measurand, error) {
 	f := strings.Fields(text)
 	want := "[STAGE] QUANTITY, the quantity one of " + strings.Join(sim.Quantities(), ", ")
 	if len(f) == 0 || len(f) > 2 {
-		return measure{}, wrongAnchor(text, want, "")
+		return measurand{}, wrongAnchor(text, want, "")
 	}
 	word := f[len(f)-1]
 	i := slices.Index(sim.Quantities(), word)
 	if i < 0 {
-		return measure{}, wrongAnchor(text, want, nearest(word, sim.Quantities()))
+		return measurand{}, wrongAnchor(text, want, nearest(word, sim.Quantities()))
 	}
-	m := measure{quantity: sim.Quantity(i + 1)}
+	m := measurand{quantity: sim.Quantity(i + 1)}
 	if len(f) == 2 {
 		m.stage = f[0]
 	}
@@ -173,22 +173,21 @@ func dimension(q sim.Quantity) quantity.Dimension {
 	return quantity.Speed
 }
 
-// course knows what can happen in the flights of a vehicle, and gathers the crossings that its files
-// speak of.
-type course struct {
+// eventCatalogue is all events that the flights of a vehicle can have. It gathers the crossings that the files name.
+type eventCatalogue struct {
 	stages    []string
 	motors    []bool     // by stage
 	devices   [][]string // by stage
 	launch    sim.Time   // of the scenario; 0 while unknown
 	crossings []sim.Crossing
-	deeds     []sim.Mark // what boards and operator can do in this scenario
+	actions   []sim.Mark // what boards and operator can do in this scenario
 	unknown   bool       // a board's file could not be read, so that its outputs aren't known
 	marks     []sim.Mark // those that the files speak of
-	heard     []heard    // all that the files wait for
+	awaited   []awaited  // all that the files wait for
 }
 
 // stage gives the index of a stage; it reports and gives -1 when there is none of that name.
-func (c *course) stage(l *loader, at harness.Place, name string) int {
+func (c *eventCatalogue) stage(l *loader, at harness.Place, name string) int {
 	i := slices.Index(c.stages, name)
 	if i < 0 {
 		l.report(harness.Problem{Place: at, Found: "unknown stage " + quote(name), Wanted: "a stage of the vehicle: " + choices(c.stages), Hint: nearest(name, c.stages)})
@@ -197,7 +196,7 @@ func (c *course) stage(l *loader, at harness.Place, name string) int {
 }
 
 // device gives the index of a stage's recovery device, 0 when there is none of the name, which it reports.
-func (c *course) device(l *loader, at harness.Place, stage int, name string) int {
+func (c *eventCatalogue) device(l *loader, at harness.Place, stage int, name string) int {
 	devices := c.devices[stage]
 	i := slices.Index(devices, name)
 	if i >= 0 {
@@ -211,8 +210,8 @@ func (c *course) device(l *loader, at harness.Place, stage int, name string) int
 	return 0
 }
 
-// measure gives stage and quantity, the default stage when none is named.
-func (c *course) measure(l *loader, at harness.Place, m measure, stage int) (int, sim.Quantity) {
+// measurand gives stage and quantity, the default stage when none is named.
+func (c *eventCatalogue) measurand(l *loader, at harness.Place, m measurand, stage int) (int, sim.Quantity) {
 	if m.stage != "" {
 		stage = c.stage(l, at, m.stage)
 	}
@@ -221,8 +220,8 @@ func (c *course) measure(l *loader, at harness.Place, m measure, stage int) (int
 
 // anchor checks that the event of a value of shape anchor can occur. ok is false when it can't, which
 // was reported, and when the value isn't there.
-func (c *course) anchor(l *loader, v value) (a sim.Anchor, ok bool) {
-	w, ok := v.x.(when)
+func (c *eventCatalogue) anchor(l *loader, v value) (a sim.Anchor, ok bool) {
+	w, ok := v.x.(writtenAnchor)
 	if !ok {
 		return a, false
 	}
@@ -233,7 +232,7 @@ func (c *course) anchor(l *loader, v value) (a sim.Anchor, ok bool) {
 		ok = c.occurs(l, v.at, w.event)
 	}
 	if ok {
-		c.heard = append(c.heard, heard{at: v.at, event: a.Event})
+		c.awaited = append(c.awaited, awaited{at: v.at, event: a.Event})
 	}
 	if at, known := c.known(a); ok && known && at < 0 {
 		l.report(harness.Problem{Place: v.at, Found: a.String(), Wanted: "a time after the start of the run", Hint: "a later `launch` leaves more time before it"})
@@ -243,7 +242,7 @@ func (c *course) anchor(l *loader, v value) (a sim.Anchor, ok bool) {
 }
 
 // known gives the time of an anchor whose event's time is part of the plan.
-func (c *course) known(a sim.Anchor) (sim.Time, bool) {
+func (c *eventCatalogue) known(a sim.Anchor) (sim.Time, bool) {
 	switch {
 	case a.Event == sim.EventStart || a.Event == "":
 		return a.Offset, true
@@ -253,9 +252,9 @@ func (c *course) known(a sim.Anchor) (sim.Time, bool) {
 	return 0, false
 }
 
-// cross names a crossing, each distinct one once.
-func (c *course) cross(l *loader, at harness.Place, x crossing) (event string, ok bool) {
-	stage, q := c.measure(l, at, x.of, 0)
+// cross gives the name of a crossing's event, and adds the crossing unless it is there already.
+func (c *eventCatalogue) cross(l *loader, at harness.Place, x crossing) (event string, ok bool) {
+	stage, q := c.measurand(l, at, x.of, 0)
 	if stage < 0 {
 		return "", false
 	}
@@ -272,7 +271,7 @@ func (c *course) cross(l *loader, at harness.Place, x crossing) (event string, o
 }
 
 // events lists all that can occur.
-func (c *course) events() []string {
+func (c *eventCatalogue) events() []string {
 	list := []string{sim.EventStart, sim.EventLaunch, sim.EventLiftoff, sim.EventRailExit, sim.EventMaxQ, sim.EventApogee, sim.EventLanding}
 	if len(c.stages) > 1 {
 		list = append(list, sim.EventSeparation)
@@ -293,27 +292,27 @@ func (c *course) events() []string {
 }
 
 // occurs reports an event that can't occur, and why.
-func (c *course) occurs(l *loader, at harness.Place, event string) bool {
+func (c *eventCatalogue) occurs(l *loader, at harness.Place, event string) bool {
 	if slices.Contains(c.events(), event) {
 		return true
 	}
-	if i := slices.IndexFunc(c.deeds, func(m sim.Mark) bool { return m.Name == event }); i >= 0 {
-		if !slices.Contains(c.marks, c.deeds[i]) {
-			c.marks = append(c.marks, c.deeds[i])
+	if i := slices.IndexFunc(c.actions, func(m sim.Mark) bool { return m.Name == event }); i >= 0 {
+		if !slices.Contains(c.marks, c.actions[i]) {
+			c.marks = append(c.marks, c.actions[i])
 		}
 		return true
 	}
 	if c.unknown && strings.HasPrefix(event, "output ") {
 		return false
 	}
-	p := harness.Problem{Place: at, Found: "event " + quote(event), Wanted: "an event that can occur in this flight", Hint: c.why(event)}
+	p := harness.Problem{Place: at, Found: "event " + quote(event), Wanted: "an event that can occur in this flight", Hint: c.hint(event)}
 	l.report(p)
 	return false
 }
 
-func (c *course) why(event string) string {
+func (c *eventCatalogue) hint(event string) string {
 	if deed, _, is := strings.Cut(event, " "); is {
-		return c.whyNoDeed(event, deed)
+		return c.actionHint(event, deed)
 	}
 	name, what, dotted := strings.Cut(event, ".")
 	i := slices.Index(c.stages, name)
@@ -337,10 +336,10 @@ func (c *course) why(event string) string {
 	return "the events are " + choices(c.events())
 }
 
-// whyNoDeed tells what boards and operator do instead.
-func (c *course) whyNoDeed(event, deed string) string {
+// actionHint names the outputs or commands that there are.
+func (c *eventCatalogue) actionHint(event, deed string) string {
 	var of []string
-	for _, m := range c.deeds {
+	for _, m := range c.actions {
 		if strings.HasPrefix(m.Name, deed+" ") {
 			of = append(of, m.Name)
 		}

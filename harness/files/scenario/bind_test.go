@@ -24,9 +24,9 @@ func allTables() (list []*table) {
 	var add func(s shape)
 	add = func(s shape) {
 		switch s := s.(type) {
-		case many:
+		case listShape:
 			add(s.of)
-		case named:
+		case namedBlocks:
 			add(s.of)
 		case *variants:
 			for _, t := range s.tables {
@@ -57,7 +57,7 @@ func fits(s shape, to any) string {
 		return ""
 	case *float64:
 		switch s := s.(type) {
-		case qty:
+		case quantityShape:
 			ok = true
 		case number:
 			ok = !s.whole
@@ -68,11 +68,11 @@ func fits(s shape, to any) string {
 	case *uint64:
 		_, ok = s.(seed)
 	case *sim.Time:
-		q, is := s.(qty)
+		q, is := s.(quantityShape)
 		ok = is && q.dim == quantity.Time
 	case *string:
 		switch s.(type) {
-		case name, line, words, pinWord, boardAddress, instant:
+		case name, textLine, words, pinWord, boardAddress, instant:
 			ok = true
 		}
 	case *bool:
@@ -82,7 +82,7 @@ func fits(s shape, to any) string {
 	case *[3]r3.Vec:
 		_, ok = s.(mounting)
 	case *[]string:
-		m, is := s.(many)
+		m, is := s.(listShape)
 		_, ofWords := m.of.(words)
 		ok = is && ofWords
 	default:

@@ -11,29 +11,29 @@ import (
 	"drystage/sim/quantity"
 )
 
-// does is what an output does to the vehicle, as verb and object.
-type does struct{}
+// effectShape is what an output does to the vehicle, as verb and object.
+type effectShape struct{}
 
 var effects = [...]struct {
 	verb, object string
 	kind         sim.EffectKind
 }{{"nothing", "", sim.Nothing}, {"ignite", "STAGE", sim.Ignite}, {"separate", "STAGE", sim.Separate}, {"deploy", "STAGE.DEVICE", sim.Deploy}}
 
-const doesForm = "ignite STAGE, separate STAGE, deploy STAGE.DEVICE or nothing"
+const effectForm = "ignite STAGE, separate STAGE, deploy STAGE.DEVICE or nothing"
 
-// effect is what an output does, before anyone knows the vehicle.
-type effect struct {
+// writtenEffect is what an output does as a file has it. Whether the vehicle has such parts is checked later.
+type writtenEffect struct {
 	kind          sim.EffectKind
 	stage, device string
 }
 
-func (does) schema() map[string]any {
+func (effectShape) schema() map[string]any {
 	const word = `[A-Za-z][A-Za-z0-9_]*`
 	return pattern(`^\s*(nothing|(ignite|separate)\s+` + word + `|deploy\s+` + word + `\.` + word + `)\s*$`)
 }
 
-func (does) read(l *loader, n *node) any {
-	if !l.isScalar(n, doesForm) {
+func (effectShape) read(l *loader, n *node) any {
+	if !l.isScalar(n, effectForm) {
 		return nil
 	}
 	words := strings.Fields(n.text)
@@ -43,7 +43,7 @@ func (does) read(l *loader, n *node) any {
 		if len(words) == 0 || words[0] != e.verb || (len(words) == 1) != (e.object == "") || len(words) > 2 {
 			continue
 		}
-		out := effect{kind: e.kind}
+		out := writtenEffect{kind: e.kind}
 		dotted := false
 		if e.object != "" {
 			out.stage, out.device, dotted = strings.Cut(words[1], ".")
@@ -56,18 +56,18 @@ func (does) read(l *loader, n *node) any {
 	if len(words) > 0 {
 		hint = nearest(words[0], verbs)
 	}
-	l.report(harness.Problem{Place: n.at, Found: quote(n.text), Wanted: doesForm, Hint: hint})
+	l.report(harness.Problem{Place: n.at, Found: quote(n.text), Wanted: effectForm, Hint: hint})
 	return nil
 }
 
 // board reads a board's file. What its outputs do is left to the caller, who knows the vehicle.
 func (l *loader) board(f *file) *object {
-	n := l.head(f, "board")
+	n := l.ofKind(f, "board")
 	if n == nil {
 		return nil
 	}
 	o, _ := boardTable.read(l, n).(*object)
-	l.sensible(o.get("sensors").object())
+	l.checkSensors(o.get("sensors").object())
 	var channels []float64
 	var names []string
 	for _, out := range o.get("outputs").objects() {
@@ -80,23 +80,23 @@ func (l *loader) board(f *file) *object {
 		}
 		channels, names = append(channels, c.num()), append(names, n.text())
 	}
-	book := l.settingBook(o)
+	book := l.boardSettings(o)
 	l.settings(&book, o.get("settings"), nil)
-	l.speaks(o)
+	l.checkNMEA(o)
 	return o
 }
 
-// wires ties a board's outputs to the vehicle; it reports what the vehicle doesn't have.
-func (l *loader) wires(o *object, wires []sim.Wire, c *course, v *sim.Vehicle) {
+// effects gives each output its effect on the vehicle, and reports parts that the vehicle doesn't have.
+func (l *loader) effects(o *object, wires []sim.Wire, c *eventCatalogue, v *sim.Vehicle) {
 	for i, out := range o.get("outputs").objects() {
 		does := out.get("does")
-		if e, ok := does.x.(effect); ok {
+		if e, ok := does.x.(writtenEffect); ok {
 			wires[i].Effect = l.effect(does.at, e, c, v)
 		}
 	}
 }
 
-func (l *loader) effect(at harness.Place, e effect, c *course, v *sim.Vehicle) sim.Effect {
+func (l *loader) effect(at harness.Place, e writtenEffect, c *eventCatalogue, v *sim.Vehicle) sim.Effect {
 	out := sim.Effect{Kind: e.kind}
 	if e.kind == sim.Nothing {
 		return out

@@ -33,7 +33,7 @@ func (mounting) read(l *loader, n *node) any {
 	var axes [3]r3.Vec
 	var hint string
 	if n.kind == list && len(n.items) == 3 {
-		v, ok := many{vector{quantity.Number, 1}, 3, 3}.read(l, n).([]value)
+		v, ok := listShape{vector{quantity.Number, 1}, 3, 3}.read(l, n).([]value)
 		if !ok {
 			return nil
 		}
@@ -56,8 +56,8 @@ func (mounting) read(l *loader, n *node) any {
 	return axes
 }
 
-// rotation takes rows that a person has written with a few decimals to the nearest right angles: the
-// first row keeps its direction, the second its plane.
+// rotation makes the rows of a matrix with a few decimals exactly orthonormal: the first row keeps its direction, the
+// second its plane.
 func rotation(m [3]r3.Vec) (axes [3]r3.Vec, hint string) {
 	const loose = 5e-3
 	for i := range m {

@@ -30,30 +30,30 @@ func (instant) read(l *loader, n *node) any {
 	return n.text
 }
 
-// spoken reads a board's input for NMEA 0183.
-func spoken(o *object) harness.NMEA {
+// nmeaInput reads a board's input for NMEA 0183.
+func nmeaInput(o *object) harness.NMEA {
 	n := o.get("nmea").object()
 	if n == nil {
 		return harness.NMEA{}
 	}
-	out := harness.NMEA{Rate: math.Min(fixes(o), 10)}
+	out := harness.NMEA{Rate: math.Min(fixRate(o), 10)}
 	n.fill(&out)
 	return out
 }
 
-// fixes is the rate of a board's receiver in Hz, 0 without one.
-func fixes(o *object) float64 {
+// fixRate is the rate of a board's receiver in Hz, 0 without one.
+func fixRate(o *object) float64 {
 	return o.get("sensors").object().get("gnss").object().get("rate").num()
 }
 
-// speaks reports what is wrong with a board's input for NMEA 0183.
-func (l *loader) speaks(o *object) {
+// checkNMEA reports what is wrong with a board's input for NMEA 0183.
+func (l *loader) checkNMEA(o *object) {
 	v := o.get("nmea")
 	n := v.object()
 	if n == nil {
 		return
 	}
-	has := fixes(o)
+	has := fixRate(o)
 	if r := n.get("rate"); has <= 0 {
 		l.report(harness.Problem{Place: v.at, Found: "an input for a receiver that the board lacks", Wanted: "a gnss under `sensors`"})
 	} else if r.ok() && r.num() > has {
@@ -66,7 +66,7 @@ func (l *loader) speaks(o *object) {
 		}
 		seen = append(seen, e.text())
 	}
-	if p, b := spoken(o), n.get("baud"); b.ok() && p.Baud < p.Needs() {
+	if p, b := nmeaInput(o), n.get("baud"); b.ok() && p.Baud < p.Needs() {
 		at := b.at
 		if !b.given {
 			at = v.at

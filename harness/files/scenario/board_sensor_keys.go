@@ -5,15 +5,15 @@ import (
 	"drystage/sim/quantity"
 )
 
-func hertz(max float64) qty      { return qty{quantity.Frequency, 0.1, max} }
-func pascals(max float64) qty    { return qty{quantity.Pressure, 0, max} }
-func volts(min, max float64) qty { return qty{quantity.Voltage, min, max} }
-func ohms(min, max float64) qty  { return qty{quantity.Resistance, min, max} }
+func hertz(max float64) quantityShape      { return quantityShape{quantity.Frequency, 0.1, max} }
+func pascals(max float64) quantityShape    { return quantityShape{quantity.Pressure, 0, max} }
+func volts(min, max float64) quantityShape { return quantityShape{quantity.Voltage, min, max} }
+func ohms(min, max float64) quantityShape  { return quantityShape{quantity.Resistance, min, max} }
 
 // Where typical figures come from. Data sheets are those of small hobby parts, from memory.
 const (
-	sheet    = ", data sheets of hobby parts"
-	practice = ", common practice, no source"
+	dataSheet      = ", data sheets of hobby parts"
+	commonPractice = ", common practice, no source"
 )
 
 var sensorsTable = blockOf("sensors", "The sensors; a part that isn't named isn't fitted, and an error that isn't named isn't there.", func(s *sim.Sensors) []row {
@@ -39,43 +39,43 @@ type axes struct {
 
 var accelerometer = axes{
 	name: "an accelerometer", unit: quantity.Acceleration, density: quantity.AccelerationDensity, perKelvin: quantity.AccelerationPerKelvin, most: 20000,
-	ranges: "16 g0, of high-range parts 100 to 400 g0" + sheet, noise: "0.03 to 0.1 m/s2" + sheet,
-	white: "70 to 300 ug0/rtHz, of high-range parts 3 to 10 mg0/rtHz" + sheet, bias: "20 to 60 mg0" + sheet,
-	drift: "sigma 20 to 100 ug0, time 100 s" + sheet, scale: "0.5 to 3 %" + sheet, thermal: "0.1 to 1 mg0/K" + sheet,
-	vibration: "2 to 30 m/s2" + practice,
+	ranges: "16 g0, of high-range parts 100 to 400 g0" + dataSheet, noise: "0.03 to 0.1 m/s2" + dataSheet,
+	white: "70 to 300 ug0/rtHz, of high-range parts 3 to 10 mg0/rtHz" + dataSheet, bias: "20 to 60 mg0" + dataSheet,
+	drift: "sigma 20 to 100 ug0, time 100 s" + dataSheet, scale: "0.5 to 3 %" + dataSheet, thermal: "0.1 to 1 mg0/K" + dataSheet,
+	vibration: "2 to 30 m/s2" + commonPractice,
 }
 
 var gyroscope = axes{
 	name: "a gyro", unit: quantity.AngularRate, density: quantity.RateDensity, perKelvin: quantity.RatePerKelvin, most: 500,
-	ranges: "2000 deg/s" + sheet, noise: "0.05 to 0.2 deg/s" + sheet,
-	white: "0.004 to 0.015 deg/s/rtHz" + sheet, bias: "2 to 10 deg/s at power-on, less once calibrated" + sheet,
-	drift: "sigma 0.002 to 0.01 deg/s, time 100 s" + sheet, scale: "0.5 to 3 %" + sheet, thermal: "0.005 to 0.05 deg/s/K" + sheet,
-	vibration: "0.5 to 5 deg/s" + practice,
+	ranges: "2000 deg/s" + dataSheet, noise: "0.05 to 0.2 deg/s" + dataSheet,
+	white: "0.004 to 0.015 deg/s/rtHz" + dataSheet, bias: "2 to 10 deg/s at power-on, less once calibrated" + dataSheet,
+	drift: "sigma 0.002 to 0.01 deg/s, time 100 s" + dataSheet, scale: "0.5 to 3 %" + dataSheet, thermal: "0.005 to 0.05 deg/s/K" + dataSheet,
+	vibration: "0.5 to 5 deg/s" + commonPractice,
 }
 
 // table gives the keys of the part; first is false of the second accelerometer, which has no rate of its own.
 func (a axes) table(first bool) *table {
-	positive := qty{a.unit, 0, a.most}
+	positive := quantityShape{a.unit, 0, a.most}
 	return blockOf(a.name, "A three-axis part.", func(t *sim.Triad) []row {
 		rows := []row{
-			{key: "rate", is: hertz(4000), need: true, doc: "samples a second", typical: "100 to 1000 Hz" + sheet, to: &t.Rate},
-			{key: "range", is: qty{a.unit, 1e-3, a.most}, need: true, doc: "clips at plus and minus this", typical: a.ranges, to: &t.Range},
-			{key: "resolution", is: positive, doc: "step of the output; default none", typical: "the range over 32768" + sheet, to: &t.Resolution},
+			{key: "rate", is: hertz(4000), need: true, doc: "samples a second", typical: "100 to 1000 Hz" + dataSheet, to: &t.Rate},
+			{key: "range", is: quantityShape{a.unit, 1e-3, a.most}, need: true, doc: "clips at plus and minus this", typical: a.ranges, to: &t.Range},
+			{key: "resolution", is: positive, doc: "step of the output; default none", typical: "the range over 32768" + dataSheet, to: &t.Resolution},
 			{key: "noise", is: positive, doc: "one standard deviation of each sample; default none", typical: a.noise, to: &t.Noise},
 			{key: "bias", is: vector{a.unit, a.most}, doc: "added to each axis x, y, z of the part, at 25 degC; default none", typical: a.bias, to: &t.Bias},
 			{key: "mounting", is: mounting{}, def: "x up y left", doc: "where the part's axes point, seen by someone facing the rocket on its pad, or the rows of a rotation matrix: the part's axes x, y, z in body axes (up, left, back)", to: &t.Mounting},
-			{key: "clock_error", is: number{min: -0.05, max: 0.05}, doc: "share by which its samples come too fast; default none", typical: "1 to 5 % of a part's own oscillator" + sheet + "; 20 ppm of a crystal" + practice, to: &t.ClockError},
-			{key: "bandwidth", is: hertz(4000), doc: "at which the first-order anti-alias filter halves the power; default no filter", typical: "a quarter to a half of the rate" + sheet, to: &t.Bandwidth},
-			{key: "noise_density", is: qty{a.density, 0, a.most}, doc: "white noise before the filter, one-sided: over a band B it has the standard deviation density times the root of B; instead of `noise`; default none", typical: a.white, to: &t.Density},
+			{key: "clock_error", is: number{min: -0.05, max: 0.05}, doc: "share by which its samples come too fast; default none", typical: "1 to 5 % of a part's own oscillator" + dataSheet + "; 20 ppm of a crystal" + commonPractice, to: &t.ClockError},
+			{key: "bandwidth", is: hertz(4000), doc: "at which the first-order anti-alias filter halves the power; default no filter", typical: "a quarter to a half of the rate" + dataSheet, to: &t.Bandwidth},
+			{key: "noise_density", is: quantityShape{a.density, 0, a.most}, doc: "white noise before the filter, one-sided: over a band B it has the standard deviation density times the root of B; instead of `noise`; default none", typical: a.white, to: &t.Density},
 			{key: "drift", is: wanderTable(a.unit, a.most), doc: "of the bias in run, each axis by itself; default none", typical: a.drift, to: &t.Drift},
 			{key: "scale", is: vector{quantity.Number, 0.5}, doc: "share by which each axis x, y, z reads too much; default none", typical: a.scale, to: &t.Scale},
-			{key: "cross_axis", is: number{min: -0.2, max: 0.2}, doc: "share of each other axis that an axis feels; default none", typical: "1 to 2 %" + sheet, to: &t.CrossAxis},
+			{key: "cross_axis", is: number{min: -0.2, max: 0.2}, doc: "share of each other axis that an axis feels; default none", typical: "1 to 2 %" + dataSheet, to: &t.CrossAxis},
 			{key: "thermal", is: vector{a.perKelvin, a.most}, doc: "change of each axis's bias with the board's temperature, from 25 degC; default none", typical: a.thermal, to: &t.Thermal},
-			{key: "position", is: vector{quantity.Length, 2}, doc: "up, left, back from the place on the rocket's axis at the board's `station`: turning about the centre of gravity is felt there; default on the axis", typical: "10 to 20 mm off the axis" + practice, to: &t.Position},
+			{key: "position", is: vector{quantity.Length, 2}, doc: "up, left, back from the place on the rocket's axis at the board's `station`: turning about the centre of gravity is felt there; default on the axis", typical: "10 to 20 mm off the axis" + commonPractice, to: &t.Position},
 			{key: "vibration", is: positive, doc: "one standard deviation of white noise on each axis while a motor of the body burns, before the filter; default none", typical: a.vibration, to: &t.Vibration},
 		}
 		if a.unit == quantity.AngularRate {
-			rows = append(rows, row{key: "g_sensitivity", is: qty{quantity.RatePerAcceleration, -0.1, 0.1}, doc: "rate felt for each unit of specific force along the same axis; default none", typical: "0.1 deg/s/g0" + sheet, to: &t.GSensitivity})
+			rows = append(rows, row{key: "g_sensitivity", is: quantityShape{quantity.RatePerAcceleration, -0.1, 0.1}, doc: "rate felt for each unit of specific force along the same axis; default none", typical: "0.1 deg/s/g0" + dataSheet, to: &t.GSensitivity})
 		}
 		if !first {
 			rows = rows[1:]
@@ -87,7 +87,7 @@ func (a axes) table(first bool) *table {
 func wanderTable(d quantity.Dimension, most float64) *table {
 	return blockOf("a drift", "A first-order Gauss-Markov process.", func(w *sim.GaussMarkov) []row {
 		return []row{
-			{key: "sigma", is: qty{d, 0, most}, need: true, doc: "its standard deviation", to: &w.Sigma},
+			{key: "sigma", is: quantityShape{d, 0, most}, need: true, doc: "its standard deviation", to: &w.Sigma},
 			{key: "time", is: seconds(0.01, 36000), need: true, doc: "its correlation time: values this far apart have a correlation of 1/e", to: &w.Time},
 		}
 	})
@@ -95,34 +95,34 @@ func wanderTable(d quantity.Dimension, most float64) *table {
 
 var heatingTable = blockOf("a heating", "The board begins at the pad's temperature and ends warmer.", func(h *sim.Heating) []row {
 	return []row{
-		{key: "rise", is: qty{quantity.Temperature, 0, 80}, need: true, doc: "a difference, in K", typical: "5 to 20 K" + practice, to: &h.Rise},
-		{key: "time", is: seconds(0.1, 36000), need: true, doc: "after which 63 % of the rise are there", typical: "60 to 300 s" + practice, to: &h.Time},
+		{key: "rise", is: quantityShape{quantity.Temperature, 0, 80}, need: true, doc: "a difference, in K", typical: "5 to 20 K" + commonPractice, to: &h.Rise},
+		{key: "time", is: seconds(0.1, 36000), need: true, doc: "after which 63 % of the rise are there", typical: "60 to 300 s" + commonPractice, to: &h.Time},
 	}
 })
 
 var barometerTable = blockOf("a barometer", "A barometer in a bay that breathes through holes.", func(b *sim.Barometer) []row {
 	return []row{
-		{key: "rate", is: hertz(1000), need: true, doc: "samples a second", typical: "20 to 100 Hz" + sheet, to: &b.Rate},
-		{key: "min", is: pascals(200000), need: true, doc: "clips below", typical: "10 to 300 hPa" + sheet, to: &b.Min},
-		{key: "max", is: pascals(200000), need: true, doc: "clips above", typical: "1100 to 1200 hPa" + sheet, to: &b.Max},
-		{key: "resolution", is: pascals(5000), doc: "step of the output; default none", typical: "0.2 to 2 Pa" + sheet, to: &b.Resolution},
-		{key: "noise", is: pascals(5000), doc: "one standard deviation; default none", typical: "1 to 3 Pa at 20 to 100 Hz" + sheet, to: &b.Noise},
-		{key: "bias", is: qty{quantity.Pressure, -20000, 20000}, doc: "added, at 25 degC; default none", typical: "100 to 150 Pa" + sheet, to: &b.Bias},
-		{key: "clock_error", is: number{min: -0.05, max: 0.05}, doc: "share by which its samples come too fast; default none", typical: "20 ppm of a crystal" + practice, to: &b.ClockError},
-		{key: "lag", is: seconds(0, 60), doc: "first-order, of the bay's pressure behind that of the air; default none", typical: "5 to 100 ms" + practice, to: &b.Lag},
+		{key: "rate", is: hertz(1000), need: true, doc: "samples a second", typical: "20 to 100 Hz" + dataSheet, to: &b.Rate},
+		{key: "min", is: pascals(200000), need: true, doc: "clips below", typical: "10 to 300 hPa" + dataSheet, to: &b.Min},
+		{key: "max", is: pascals(200000), need: true, doc: "clips above", typical: "1100 to 1200 hPa" + dataSheet, to: &b.Max},
+		{key: "resolution", is: pascals(5000), doc: "step of the output; default none", typical: "0.2 to 2 Pa" + dataSheet, to: &b.Resolution},
+		{key: "noise", is: pascals(5000), doc: "one standard deviation; default none", typical: "1 to 3 Pa at 20 to 100 Hz" + dataSheet, to: &b.Noise},
+		{key: "bias", is: quantityShape{quantity.Pressure, -20000, 20000}, doc: "added, at 25 degC; default none", typical: "100 to 150 Pa" + dataSheet, to: &b.Bias},
+		{key: "clock_error", is: number{min: -0.05, max: 0.05}, doc: "share by which its samples come too fast; default none", typical: "20 ppm of a crystal" + commonPractice, to: &b.ClockError},
+		{key: "lag", is: seconds(0, 60), doc: "first-order, of the bay's pressure behind that of the air; default none", typical: "5 to 100 ms" + commonPractice, to: &b.Lag},
 		{key: "vents", is: ventTable, doc: "instead of `lag`: the holes, from which the lag at a climb of 100 m/s is computed (orifice equation)", to: &b.Vents},
-		{key: "ports", is: many{portTable, 1, 50}, doc: "error of the static ports against Mach, as pressure coefficient; rising Mach, straight lines between; default none", typical: "0 below Mach 0.8, 0.03 to 0.1 near Mach 1, a jump back above it (NACA Report 1364 tells of the jump; the size is common practice, no source)", to: listOf(&b.Ports)},
-		{key: "thermal", is: qty{quantity.PressurePerKelvin, -1000, 1000}, doc: "change of the bias with the board's temperature, from 25 degC; default none", typical: "0.5 to 1.5 Pa/K" + sheet, to: &b.Thermal},
-		{key: "drift", is: wanderTable(quantity.Pressure, 5000), doc: "of the bias in run; default none", typical: "sigma 2 to 10 Pa, time 60 s" + practice, to: &b.Drift},
-		{key: "ejection", is: pulseTable, doc: "pressure in the bay when a charge fires in the board's own stage; default none", typical: "peak 0.5 to 5 kPa, time 50 ms to 1 s of a leak" + practice, to: &b.Ejection},
+		{key: "ports", is: listShape{portTable, 1, 50}, doc: "error of the static ports against Mach, as pressure coefficient; rising Mach, straight lines between; default none", typical: "0 below Mach 0.8, 0.03 to 0.1 near Mach 1, a jump back above it (NACA Report 1364 tells of the jump; the size is common practice, no source)", to: listOf(&b.Ports)},
+		{key: "thermal", is: quantityShape{quantity.PressurePerKelvin, -1000, 1000}, doc: "change of the bias with the board's temperature, from 25 degC; default none", typical: "0.5 to 1.5 Pa/K" + dataSheet, to: &b.Thermal},
+		{key: "drift", is: wanderTable(quantity.Pressure, 5000), doc: "of the bias in run; default none", typical: "sigma 2 to 10 Pa, time 60 s" + commonPractice, to: &b.Drift},
+		{key: "ejection", is: pulseTable, doc: "pressure in the bay when a charge fires in the board's own stage; default none", typical: "peak 0.5 to 5 kPa, time 50 ms to 1 s of a leak" + commonPractice, to: &b.Ejection},
 	}
 })
 
 var ventTable = blockOf("a bay's vents", "The holes through which the bay breathes.", func(v *sim.Vents) []row {
 	return []row{
-		{key: "count", is: number{1, 64, true}, need: true, doc: "how many holes", typical: "3 or 4" + practice, to: &v.Count},
-		{key: "diameter", is: length(1e-4, 0.05), need: true, doc: "of each", typical: "1 to 4 mm" + practice, to: &v.Diameter},
-		{key: "volume", is: qty{quantity.Volume, 1e-6, 1}, need: true, doc: "of air behind them", typical: "0.1 to 2 l", to: &v.Volume},
+		{key: "count", is: number{1, 64, true}, need: true, doc: "how many holes", typical: "3 or 4" + commonPractice, to: &v.Count},
+		{key: "diameter", is: length(1e-4, 0.05), need: true, doc: "of each", typical: "1 to 4 mm" + commonPractice, to: &v.Diameter},
+		{key: "volume", is: quantityShape{quantity.Volume, 1e-6, 1}, need: true, doc: "of air behind them", typical: "0.1 to 2 l", to: &v.Volume},
 	}
 })
 
@@ -135,25 +135,25 @@ var portTable = blockOf("a row of static ports", "The pressure at the ports is t
 
 var pulseTable = blockOf("an ejection pulse", "Pressure that rises at once and dies away.", func(p *sim.Pulse) []row {
 	return []row{
-		{key: "peak", is: qty{quantity.Pressure, -2e5, 2e5}, need: true, doc: "at once", to: &p.Peak},
+		{key: "peak", is: quantityShape{quantity.Pressure, -2e5, 2e5}, need: true, doc: "at once", to: &p.Peak},
 		{key: "time", is: seconds(1e-3, 60), need: true, doc: "after which 1/e of it is left", to: &p.Time},
 	}
 })
 
 var gnssTable = blockOf("a GNSS receiver", "A GNSS receiver. Without a fix it repeats its last one and says that it has none.", func(r *sim.Receiver) []row {
 	return []row{
-		{key: "rate", is: hertz(100), need: true, doc: "fixes a second", typical: "1 to 25 Hz" + sheet, to: &r.Rate},
-		{key: "position_noise", is: length(0, 1000), doc: "one standard deviation, each horizontal axis; default none", typical: "0.5 m beside the drift" + practice, to: &r.PositionNoise},
-		{key: "height_noise", is: length(0, 1000), doc: "one standard deviation; default none", typical: "1 m beside the drift" + practice, to: &r.HeightNoise},
-		{key: "velocity_noise", is: qty{quantity.Speed, 0, 100}, doc: "one standard deviation, each axis; default none", typical: "0.05 to 0.1 m/s" + sheet, to: &r.VelocityNoise},
-		{key: "latency", is: seconds(0, 5), doc: "age of what a fix says; default none", typical: "50 to 500 ms" + sheet, to: &r.Latency},
-		{key: "position_drift", is: wanderTable(quantity.Length, 1000), doc: "of each horizontal axis; default none", typical: "sigma 1.5 to 3 m, time 60 s" + practice, to: &r.PositionDrift},
-		{key: "height_drift", is: wanderTable(quantity.Length, 1000), doc: "of the height; default none", typical: "sigma 3 to 6 m, time 60 s" + practice, to: &r.HeightDrift},
-		{key: "cold_start", is: seconds(0, 3600), doc: "from the start of the run to the first fix; default at once", typical: "24 to 30 s" + sheet, to: &r.ColdStart},
-		{key: "warm_start", is: seconds(0, 3600), doc: "after what lost the fix has gone, until it is back; default at once", typical: "1 to 3 s" + sheet, to: &r.WarmStart},
-		{key: "most_force", is: qty{quantity.Acceleration, 10, 20000}, doc: "specific force above which the fix is lost; default never", typical: "4 g0" + sheet, to: &r.MostForce},
-		{key: "most_speed", is: qty{quantity.Speed, 10, 20000}, doc: "speed above which the fix is lost; default never", typical: "500 m/s, 515 m/s (1000 kn) or 600 m/s" + sheet, to: &r.MostSpeed},
-		{key: "most_height", is: length(100, 200000), doc: "height above mean sea level above which the fix is lost; default never", typical: "12, 18, 50 or 80 km" + sheet, to: &r.MostHeight},
+		{key: "rate", is: hertz(100), need: true, doc: "fixes a second", typical: "1 to 25 Hz" + dataSheet, to: &r.Rate},
+		{key: "position_noise", is: length(0, 1000), doc: "one standard deviation, each horizontal axis; default none", typical: "0.5 m beside the drift" + commonPractice, to: &r.PositionNoise},
+		{key: "height_noise", is: length(0, 1000), doc: "one standard deviation; default none", typical: "1 m beside the drift" + commonPractice, to: &r.HeightNoise},
+		{key: "velocity_noise", is: quantityShape{quantity.Speed, 0, 100}, doc: "one standard deviation, each axis; default none", typical: "0.05 to 0.1 m/s" + dataSheet, to: &r.VelocityNoise},
+		{key: "latency", is: seconds(0, 5), doc: "age of what a fix says; default none", typical: "50 to 500 ms" + dataSheet, to: &r.Latency},
+		{key: "position_drift", is: wanderTable(quantity.Length, 1000), doc: "of each horizontal axis; default none", typical: "sigma 1.5 to 3 m, time 60 s" + commonPractice, to: &r.PositionDrift},
+		{key: "height_drift", is: wanderTable(quantity.Length, 1000), doc: "of the height; default none", typical: "sigma 3 to 6 m, time 60 s" + commonPractice, to: &r.HeightDrift},
+		{key: "cold_start", is: seconds(0, 3600), doc: "from the start of the run to the first fix; default at once", typical: "24 to 30 s" + dataSheet, to: &r.ColdStart},
+		{key: "warm_start", is: seconds(0, 3600), doc: "after what lost the fix has gone, until it is back; default at once", typical: "1 to 3 s" + dataSheet, to: &r.WarmStart},
+		{key: "most_force", is: quantityShape{quantity.Acceleration, 10, 20000}, doc: "specific force above which the fix is lost; default never", typical: "4 g0" + dataSheet, to: &r.MostForce},
+		{key: "most_speed", is: quantityShape{quantity.Speed, 10, 20000}, doc: "speed above which the fix is lost; default never", typical: "500 m/s, 515 m/s (1000 kn) or 600 m/s" + dataSheet, to: &r.MostSpeed},
+		{key: "most_height", is: length(100, 200000), doc: "height above mean sea level above which the fix is lost; default never", typical: "12, 18, 50 or 80 km" + dataSheet, to: &r.MostHeight},
 	}
 })
 
@@ -164,8 +164,8 @@ var batteryTable = blockOf("a battery", "The battery that feeds the board, and t
 		{key: "sag", is: volts(0, 65), doc: "lost over an hour on the bench; default none", to: &b.Sag},
 		{key: "noise", is: volts(0, 10), doc: "one standard deviation; default none", to: &b.Noise},
 		{key: "resolution", is: volts(0, 10), doc: "step of the measurement; default none", to: &b.Resolution},
-		{key: "resistance", is: ohms(0, 1000), doc: "of the battery with leads and switch: outputs that are on pull its voltage down through their `load`; default none", typical: "0.1 to 0.2 ohm of a lithium pack, 1 to 2 ohm of a 9 V block" + practice, to: &b.Resistance},
-		{key: "brown_out", is: volts(0, 65), doc: "below which the board resets; default never", typical: "2.7 to 5 V" + sheet, to: &b.BrownOut},
-		{key: "hold_up", is: seconds(0, 10), doc: "for which the board's capacitors carry it below `brown_out`; default none", typical: "1 to 50 ms" + practice, to: &b.HoldUp},
+		{key: "resistance", is: ohms(0, 1000), doc: "of the battery with leads and switch: outputs that are on pull its voltage down through their `load`; default none", typical: "0.1 to 0.2 ohm of a lithium pack, 1 to 2 ohm of a 9 V block" + commonPractice, to: &b.Resistance},
+		{key: "brown_out", is: volts(0, 65), doc: "below which the board resets; default never", typical: "2.7 to 5 V" + dataSheet, to: &b.BrownOut},
+		{key: "hold_up", is: seconds(0, 10), doc: "for which the board's capacitors carry it below `brown_out`; default none", typical: "1 to 50 ms" + commonPractice, to: &b.HoldUp},
 	}
 })

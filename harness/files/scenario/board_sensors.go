@@ -8,15 +8,15 @@ import (
 	"drystage/sim/quantity"
 )
 
-// sensible reports keys of sensors that don't go together.
-func (l *loader) sensible(o *object) {
+// checkSensors reports keys of sensors that don't go together.
+func (l *loader) checkSensors(o *object) {
 	b := o.get("barometer").object()
 	if lo, hi := b.get("min"), b.get("max"); lo.ok() && hi.ok() && lo.num() >= hi.num() {
 		l.report(harness.Problem{Place: hi.at, Found: "max " + quantity.Text(hi.num(), quantity.Pressure), Wanted: "more than min, " + quantity.Text(lo.num(), quantity.Pressure)})
 	}
-	l.either(b, "lag", "vents")
+	l.exclusive(b, "lag", "vents")
 	for _, part := range []string{"accelerometer", "high_accelerometer", "gyro"} {
-		l.either(o.get(part).object(), "noise", "noise_density")
+		l.exclusive(o.get(part).object(), "noise", "noise_density")
 	}
 	last := -1.0
 	for _, p := range b.get("ports").objects() {
@@ -39,8 +39,8 @@ func (l *loader) sensible(o *object) {
 	}
 }
 
-// either reports two keys of which one makes the other meaningless.
-func (l *loader) either(o *object, one, other string) {
+// exclusive reports two keys of which one makes the other meaningless.
+func (l *loader) exclusive(o *object, one, other string) {
 	if o.get(one).given && o.get(other).given {
 		l.report(harness.Problem{Place: o.get(other).at, Found: "both " + quote(one) + " and " + quote(other), Wanted: "one of them"})
 	}

@@ -16,7 +16,7 @@ import (
 func TestClusterRailAndRecovery(t *testing.T) {
 	l := &loader{fsys: os.DirFS("testdata")}
 	v, _, ok := l.vehicle(l.read("more/cluster.yaml", harness.Place{}))
-	require.Empty(t, l.found())
+	require.Empty(t, l.sorted())
 	require.True(t, ok)
 	s := v.Stages[0]
 	assert.Equal(t, sim.VonKarman, s.Nose.Shape)

@@ -13,8 +13,8 @@ import (
 // no source.
 const mostImpulse = 2900.0
 
-// burnable reports a motor whose propellant would have to give more than any does.
-func (l *loader) burnable(f *file) {
+// checkImpulse reports a motor with more impulse than its propellant can have.
+func (l *loader) checkImpulse(f *file) {
 	v := f.object.get("propellant")
 	if !v.ok() || len(f.curve) == 0 {
 		return
@@ -26,13 +26,13 @@ func (l *loader) burnable(f *file) {
 	}
 }
 
-// litByItself reports a motor that waits for what comes of its own burn, over other motors too.
-func (l *loader) litByItself(stages []*object, v *sim.Vehicle) {
+// ignitionLoops reports a motor that is lit at an event that needs its own burn, directly or through other motors.
+func (l *loader) ignitionLoops(stages []*object, v *sim.Vehicle) {
 	for i := range v.Stages {
 		lit := stages[i].get("motor").object().get("lit")
 		way := []int{i}
-		for k := waits(v, i); lit.ok() && k >= 0; k = waits(v, k) {
-			if k == i && twins(v, i) == 1 {
+		for k := litBy(v, i); lit.ok() && k >= 0; k = litBy(v, k) {
+			if k == i && sameNamed(v, i) == 1 {
 				l.report(harness.Problem{Place: lit.at, Found: "the motor of " + v.Stages[i].Name + " lit at " + v.Stages[i].Mount.Lit.String() + ", which comes of its own burn",
 					Wanted: "an event that comes without it", Hint: "as in the burnout of the stage below"})
 			}
@@ -44,8 +44,9 @@ func (l *loader) litByItself(stages []*object, v *sim.Vehicle) {
 	}
 }
 
-// twins is how many stages have the name of one, itself included; more than one is told elsewhere.
-func twins(v *sim.Vehicle, stage int) (n int) {
+// sameNamed is how many stages have the name of a stage, itself included. More than one is reported by
+// eventCatalogue.add.
+func sameNamed(v *sim.Vehicle, stage int) (n int) {
 	for i := range v.Stages {
 		if v.Stages[i].Name == v.Stages[stage].Name {
 			n++
@@ -54,9 +55,8 @@ func twins(v *sim.Vehicle, stage int) (n int) {
 	return n
 }
 
-// waits gives the stage whose burn a stage's motor waits for; -1 when it waits for none. The lowest motor
-// is lit by the launch controller, whatever its file says.
-func waits(v *sim.Vehicle, stage int) int {
+// litBy gives the stage whose ignition or burnout a stage's motor is lit at; -1 for none.
+func litBy(v *sim.Vehicle, stage int) int {
 	for k := range v.Stages {
 		name := v.Stages[k].Name + "."
 		if e := v.Stages[stage].Mount.Lit.Event; e == name+sim.StageBurnout || e == name+sim.StageIgnition {
@@ -66,16 +66,16 @@ func waits(v *sim.Vehicle, stage int) int {
 	return -1
 }
 
-// openOnThePad reports a device that is meant to open before the rocket flies.
-func (l *loader) openOnThePad(v value, d *sim.Device, c *course) {
+// checkOpening reports a device that is meant to open before the rocket flies.
+func (l *loader) checkOpening(v value, d *sim.Device, c *eventCatalogue) {
 	early := []string{sim.EventStart, sim.EventLaunch, sim.EventLiftoff, sim.EventRailExit, c.stages[len(c.stages)-1] + "." + sim.StageIgnition}
 	if v.ok() && slices.Contains(early, d.Opens.Event) && d.Opens.Offset <= 0 {
 		l.report(harness.Problem{Place: v.at, Found: d.Name + " opens at " + d.Opens.String(), Wanted: "a time at which the rocket has flown", Hint: "as in apogee, or height falling through 150 m"})
 	}
 }
 
-// contradictions reports what no board can do: to fire an output that must stay dark all the while.
-func (s *script) contradictions(all []harness.Expectation) {
+// contradictions reports an output that must fire in a window in which it must never fire.
+func (s *planBuilder) contradictions(all []harness.Expectation) {
 	for i := range all {
 		n := &all[i]
 		if n.Kind != harness.Never || n.Quantity != sim.NoQuantity || n.Output.Name == "" {
@@ -103,20 +103,20 @@ func earlier(a, b *harness.Expectation) *harness.Expectation {
 	return a
 }
 
-// forbids says that a never leaves no instant for a fires of the same output.
-func (s *script) forbids(n, e *harness.Expectation) bool {
+// forbids says that a `never` covers the whole window of a `fires` of the same output.
+func (s *planBuilder) forbids(n, e *harness.Expectation) bool {
 	return e.Kind == harness.Fires && e.Output == n.Output && (!n.HasFrom || s.notAfter(n.From, e.From)) && (!n.HasTo || s.notAfter(e.To, n.To))
 }
 
 // notAfter says that one anchor surely comes no later than another.
-func (s *script) notAfter(a, b sim.Anchor) bool {
+func (s *planBuilder) notAfter(a, b sim.Anchor) bool {
 	x, first := s.c.known(a)
 	y, second := s.c.known(b)
 	return a.Event == b.Event && a.Offset <= b.Offset || first && second && x <= y
 }
 
-// afterTheEnd reports commands that come when the run is over.
-func (s *script) afterTheEnd(commands, until value) {
+// commandsAfterEnd reports commands that come when the run is over.
+func (s *planBuilder) commandsAfterEnd(commands, until value) {
 	set := &s.plan.Setup
 	if !until.ok() || set.Until == (sim.Anchor{}) || set.Launch >= set.Limit {
 		return // told already

@@ -41,7 +41,7 @@ var expectShape = &variants{"an expectation", []*table{
 		{key: "pulse", is: outputWord, need: true, doc: "the output"}, leastRow, mostRow,
 	}},
 	{name: "an order", doc: "The first output switches on before the second.", rows: []row{
-		{key: "order", is: many{outputWord, 2, 2}, need: true, doc: "the two outputs"},
+		{key: "order", is: listShape{outputWord, 2, 2}, need: true, doc: "the two outputs"},
 		{key: "at_least", is: seconds(0, 3600), doc: "the gap between them"},
 	}},
 	{name: "a firing", doc: "A quantity at the moment the output switches on.", rows: []row{
@@ -78,7 +78,7 @@ func (measureShape) read(l *loader, n *node) any {
 	if !l.isScalar(n, "[STAGE] QUANTITY") {
 		return nil
 	}
-	m, err := parseMeasure(n.text)
+	m, err := parseMeasurand(n.text)
 	if err != nil {
 		l.reportQuantity(n.at, err)
 		return nil
@@ -90,7 +90,7 @@ func (measureShape) read(l *loader, n *node) any {
 type bound struct{}
 
 type limit struct {
-	of    measure
+	of    measurand
 	below bool
 	value float64
 }
@@ -111,7 +111,7 @@ func (bound) read(l *loader, n *node) any {
 	}
 	err := wrongAnchor(n.text, boundForm, "")
 	if is || lim.below {
-		if lim.of, err = parseMeasure(left); err == nil {
+		if lim.of, err = parseMeasurand(left); err == nil {
 			lim.value, err = quantity.Parse(right, dimension(lim.of.quantity))
 		}
 	}
@@ -123,7 +123,7 @@ func (bound) read(l *loader, n *node) any {
 }
 
 // expectations builds what a scenario expects.
-func (s *script) expectations(v value) []harness.Expectation {
+func (s *planBuilder) expectations(v value) []harness.Expectation {
 	build := [...]func(*object, *harness.Expectation){s.fires, s.never, s.once, s.pulse, s.order, s.atFiring, s.atEvent, s.reports, s.alive, s.happens}
 	var out []harness.Expectation
 	for _, o := range v.objects() {
@@ -139,7 +139,7 @@ func (s *script) expectations(v value) []harness.Expectation {
 	return out
 }
 
-func (s *script) fires(o *object, e *harness.Expectation) {
+func (s *planBuilder) fires(o *object, e *harness.Expectation) {
 	e.Output, e.Bay = s.output(o.get("fires"))
 	from, to := o.get("from"), o.get("to")
 	e.From, e.HasFrom = s.c.anchor(s.l, from)
@@ -153,9 +153,9 @@ func (s *script) fires(o *object, e *harness.Expectation) {
 	}
 }
 
-func (s *script) never(o *object, e *harness.Expectation) {
+func (s *planBuilder) never(o *object, e *harness.Expectation) {
 	e.Output, e.Bay = s.output(o.get("never"))
-	from, to := s.either(o, "from", "after"), s.either(o, "to", "before")
+	from, to := s.alternative(o, "from", "after"), s.alternative(o, "to", "before")
 	e.From, e.HasFrom = s.c.anchor(s.l, from)
 	e.To, e.HasTo = s.c.anchor(s.l, to)
 	s.window(to, e)
@@ -176,22 +176,22 @@ func (s *script) never(o *object, e *harness.Expectation) {
 	}
 }
 
-// while bounds the quantity: above a limit means that the limit is the most at which firing is right.
-func (s *script) while(v value, e *harness.Expectation) {
+// while reads the bound of a `never`: with `above` a limit, firing is right up to that limit.
+func (s *planBuilder) while(v value, e *harness.Expectation) {
 	lim, _ := v.x.(limit)
-	e.Stage, e.Quantity = s.c.measure(s.l, v.at, lim.of, 0)
+	e.Stage, e.Quantity = s.c.measurand(s.l, v.at, lim.of, 0)
 	word := "above"
 	if lim.below {
 		word, e.Least, e.HasLeast = "below", lim.value, true
 	} else {
 		e.Most, e.HasMost = lim.value, true
 	}
-	s.c.heard = append(s.c.heard, heard{at: v.at, bounded: lim.value, below: lim.below, of: e.Quantity, stage: e.Stage})
+	s.c.awaited = append(s.c.awaited, awaited{at: v.at, bounded: lim.value, below: lim.below, of: e.Quantity, stage: e.Stage})
 	e.Text += fmt.Sprintf(" while %s %s %s", s.measureText(e), word, quantity.Text(lim.value, dimension(e.Quantity)))
 }
 
-// either gives the value of a key or of its other spelling.
-func (s *script) either(o *object, key, other string) value {
+// alternative gives the value of a key or of its other spelling.
+func (s *planBuilder) alternative(o *object, key, other string) value {
 	a, b := o.get(key), o.get(other)
 	if a.given && b.given {
 		s.l.report(harness.Problem{Place: b.at, Found: fmt.Sprintf("both %q and %q", key, other), Wanted: "one of the two", Hint: "they mean the same"})
@@ -202,17 +202,17 @@ func (s *script) either(o *object, key, other string) value {
 	return a
 }
 
-func (s *script) once(o *object, e *harness.Expectation) {
+func (s *planBuilder) once(o *object, e *harness.Expectation) {
 	e.Output, e.Bay = s.output(o.get("once"))
 	e.Text = e.Output.Name + " fires at most once"
 }
 
-func (s *script) pulse(o *object, e *harness.Expectation) {
+func (s *planBuilder) pulse(o *object, e *harness.Expectation) {
 	e.Output, e.Bay = s.output(o.get("pulse"))
 	e.Text = e.Output.Name + " pulse lasts" + s.bounds(o, e, seconds(0, 3600))
 }
 
-func (s *script) order(o *object, e *harness.Expectation) {
+func (s *planBuilder) order(o *object, e *harness.Expectation) {
 	if l := o.get("order").list(); len(l) == 2 {
 		e.Output, e.Bay = s.output(l[0])
 		e.Then, _ = s.output(l[1])
@@ -228,7 +228,7 @@ func (s *script) order(o *object, e *harness.Expectation) {
 	}
 }
 
-func (s *script) atFiring(o *object, e *harness.Expectation) {
+func (s *planBuilder) atFiring(o *object, e *harness.Expectation) {
 	e.Output, e.Bay = s.output(o.get("firing"))
 	stage := 0
 	if e.Bay >= 0 && e.Bay < len(s.plan.Setup.Bays) {
@@ -237,24 +237,24 @@ func (s *script) atFiring(o *object, e *harness.Expectation) {
 	s.quantity(o, e, stage, "when "+e.Output.Name+" fires")
 }
 
-func (s *script) atEvent(o *object, e *harness.Expectation) {
+func (s *planBuilder) atEvent(o *object, e *harness.Expectation) {
 	e.Event = s.event(o.get("event"))
 	s.quantity(o, e, 0, "at "+e.Event)
 }
 
-// quantity reads a measure with its bounds.
-func (s *script) quantity(o *object, e *harness.Expectation, stage int, when string) {
+// quantity reads a measurand with its bounds.
+func (s *planBuilder) quantity(o *object, e *harness.Expectation, stage int, when string) {
 	v := o.get("quantity")
-	m, ok := v.x.(measure)
+	m, ok := v.x.(measurand)
 	if !ok {
 		return
 	}
-	e.Stage, e.Quantity = s.c.measure(s.l, v.at, m, stage)
+	e.Stage, e.Quantity = s.c.measurand(s.l, v.at, m, stage)
 	dim := dimension(e.Quantity)
-	e.Text = s.measureText(e) + s.bounds(o, e, qty{dim, -1e6, 1e6}) + " " + when
+	e.Text = s.measureText(e) + s.bounds(o, e, quantityShape{dim, -1e6, 1e6}) + " " + when
 }
 
-func (s *script) measureText(e *harness.Expectation) string {
+func (s *planBuilder) measureText(e *harness.Expectation) string {
 	if e.Stage < 0 || e.Stage >= len(s.c.stages) {
 		return e.Quantity.String()
 	}
@@ -262,7 +262,7 @@ func (s *script) measureText(e *harness.Expectation) string {
 }
 
 // bounds reads at_least and at_most and gives their text.
-func (s *script) bounds(o *object, e *harness.Expectation, q qty) string {
+func (s *planBuilder) bounds(o *object, e *harness.Expectation, q quantityShape) string {
 	least, most := o.get("at_least"), o.get("at_most")
 	e.Least, e.HasLeast = s.l.amount(least, q)
 	e.Most, e.HasMost = s.l.amount(most, q)
@@ -282,7 +282,7 @@ func (s *script) bounds(o *object, e *harness.Expectation, q qty) string {
 	}
 }
 
-func (s *script) reports(o *object, e *harness.Expectation) {
+func (s *planBuilder) reports(o *object, e *harness.Expectation) {
 	b, within := o.get("board"), o.get("within")
 	e.Bay = s.bay(b.at, b.text())
 	e.Report = harness.ApogeeHeight
@@ -290,14 +290,14 @@ func (s *script) reports(o *object, e *harness.Expectation) {
 	e.Text = fmt.Sprintf("%s reports the apogee height within %s", b.text(), quantity.Text(e.Most, quantity.Length))
 }
 
-func (s *script) alive(o *object, e *harness.Expectation) {
+func (s *planBuilder) alive(o *object, e *harness.Expectation) {
 	v := o.get("alive")
 	e.Bay = s.bay(v.at, v.text())
 	e.Text = v.text() + " stays alive"
 }
 
-// answers reports an output that is tied to nothing that could answer.
-func (s *script) answers(v value, e *harness.Expectation) {
+// answers reports `answers: true` for an output that has no effect on the vehicle.
+func (s *planBuilder) answers(v value, e *harness.Expectation) {
 	if e.Output.Name == "" {
 		return
 	}
@@ -309,7 +309,7 @@ func (s *script) answers(v value, e *harness.Expectation) {
 }
 
 // happens reads an event that must happen.
-func (s *script) happens(o *object, e *harness.Expectation) {
+func (s *planBuilder) happens(o *object, e *harness.Expectation) {
 	e.Event = s.event(o.get("happens"))
 	from, to := o.get("from"), o.get("to")
 	e.From, e.HasFrom = s.c.anchor(s.l, from)
@@ -325,7 +325,7 @@ func (s *script) happens(o *object, e *harness.Expectation) {
 }
 
 // event reads an event without a span.
-func (s *script) event(at value) string {
+func (s *planBuilder) event(at value) string {
 	a, _ := s.c.anchor(s.l, at)
 	if a.Offset != 0 {
 		s.l.report(harness.Problem{Place: at.at, Found: a.String(), Wanted: "an event without a span"})
@@ -334,13 +334,13 @@ func (s *script) event(at value) string {
 }
 
 // output finds BOARD.OUTPUT.
-func (s *script) output(v value) (ch harness.Channel, bay int) {
+func (s *planBuilder) output(v value) (ch harness.Channel, bay int) {
 	board, name, _ := strings.Cut(v.text(), ".")
 	if !v.ok() {
 		return ch, 0
 	}
 	bay = s.bay(v.at, board)
-	if bay < 0 || !s.wired[bay] {
+	if bay < 0 || !s.outputsKnown[bay] {
 		return ch, max(bay, 0)
 	}
 	var names []string
@@ -358,11 +358,11 @@ func (s *script) output(v value) (ch harness.Channel, bay int) {
 	return ch, bay
 }
 
-// ranks orders the whole flight's events that always come one after another.
-var ranks = []string{sim.EventStart, sim.EventLaunch, sim.EventLiftoff, sim.EventRailExit, sim.EventApogee, sim.EventLanding}
+// eventOrder orders the whole flight's events that always come one after another.
+var eventOrder = []string{sim.EventStart, sim.EventLaunch, sim.EventLiftoff, sim.EventRailExit, sim.EventApogee, sim.EventLanding}
 
 // window reports a window that ends before it starts.
-func (s *script) window(to value, e *harness.Expectation) {
+func (s *planBuilder) window(to value, e *harness.Expectation) {
 	if !e.HasFrom || !e.HasTo {
 		return
 	}
@@ -370,7 +370,7 @@ func (s *script) window(to value, e *harness.Expectation) {
 	a, aKnown := s.c.known(from)
 	b, bKnown := s.c.known(until)
 	reversed := from.Event == until.Event && until.Offset <= from.Offset || aKnown && bKnown && b <= a
-	i, j := slices.Index(ranks, from.Event), slices.Index(ranks, until.Event)
+	i, j := slices.Index(eventOrder, from.Event), slices.Index(eventOrder, until.Event)
 	reversed = reversed || i > j && j >= 0 && from.Offset >= 0 && until.Offset <= 0
 	reversed = reversed || s.heightsReversed(from, until)
 	if reversed {
@@ -379,7 +379,7 @@ func (s *script) window(to value, e *harness.Expectation) {
 }
 
 // heightsReversed tells of two heights of one body, crossed the same way in the wrong order.
-func (s *script) heightsReversed(from, to sim.Anchor) bool {
+func (s *planBuilder) heightsReversed(from, to sim.Anchor) bool {
 	find := func(name string) sim.Crossing {
 		i := slices.IndexFunc(s.c.crossings, func(c sim.Crossing) bool { return c.Name == name })
 		if i < 0 {

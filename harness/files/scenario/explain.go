@@ -52,7 +52,7 @@ func tableIn(s shape) *table {
 	switch s := s.(type) {
 	case *table:
 		return s
-	case many:
+	case listShape:
 		return tableIn(s.of)
 	}
 	return nil
@@ -124,10 +124,10 @@ func (t topic) explain(out *strings.Builder) {
 // explainVaried tells the names of all that can vary.
 func explainVaried(out *strings.Builder) {
 	fmt.Fprintf(out, "\n  what can vary, by its name:\n")
-	for _, f := range variedForms() {
+	for _, f := range parameterForms() {
 		what := ""
 		switch {
-		case f.is == (qty{}):
+		case f.is == (quantityShape{}):
 		case f.is.dim == quantity.Number:
 			what = wants(number{min: f.is.min, max: f.is.max}) + "; "
 		default:
@@ -157,7 +157,7 @@ func (t topic) ranges(out *strings.Builder, s shape) {
 // wants says what a value may be.
 func wants(s shape) string {
 	switch s := s.(type) {
-	case qty:
+	case quantityShape:
 		return s.want() + " (" + strings.Join(quantity.Units(s.dim), ", ") + ")"
 	case number:
 		what := "a number"
@@ -177,20 +177,20 @@ func wants(s shape) string {
 		return "an instant (`drystage lint --explain anchors`)"
 	case mounting:
 		return mountingForm
-	case line:
+	case textLine:
 		return s.want()
 	case settingShape:
 		return "a number, a quantity, true or false"
-	case does:
-		return doesForm
+	case effectShape:
+		return effectForm
 	case variedName:
 		return variedNameForm
 	case instant:
 		return instantForm
 	case *table:
 		return "a block of " + strings.Join(s.keys(), ", ")
-	case many:
-		return fmt.Sprintf("%s, each %s", many{least: max(1, s.least), most: s.most}.want(), wants(s.of))
+	case listShape:
+		return fmt.Sprintf("%s, each %s", listShape{least: max(1, s.least), most: s.most}.want(), wants(s.of))
 	}
 	return "a value"
 }

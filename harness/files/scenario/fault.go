@@ -11,14 +11,14 @@ import (
 )
 
 // faults builds all faults of a scenario.
-func (s *script) faults(v value) []sim.Fault {
+func (s *planBuilder) faults(v value) []sim.Fault {
 	var out []sim.Fault
 	for _, o := range v.objects() {
 		f := sim.Fault{Kind: sim.FaultKind(1 + slices.Index(sim.FaultKinds(), o.kind))}
 		if o.kind == "" {
 			continue
 		}
-		f.From = s.forwards(o.get("from"), true)
+		f.From = s.forwardAnchor(o.get("from"), true)
 		f.Duration = o.get("for").time()
 		s.repeat(o, &f)
 		target := o.get(o.kind)
@@ -44,7 +44,7 @@ func (s *script) faults(v value) []sim.Fault {
 }
 
 // repeat reads how often a fault comes.
-func (s *script) repeat(o *object, f *sim.Fault) {
+func (s *planBuilder) repeat(o *object, f *sim.Fault) {
 	v := o.get("repeat")
 	r := v.object()
 	if r == nil {
@@ -58,14 +58,14 @@ func (s *script) repeat(o *object, f *sim.Fault) {
 	}
 }
 
-func (s *script) boardFault(o *object, target value, f *sim.Fault) {
+func (s *planBuilder) boardFault(o *object, target value, f *sim.Fault) {
 	f.Bay, f.Value = s.bay(target.at, target.text()), o.get("by").num()
-	if f.Kind == sim.BrownOut && f.Bay >= 0 && s.wired[f.Bay] && s.plan.Setup.Bays[f.Bay].Sensors.Battery.Rate == 0 {
+	if f.Kind == sim.BrownOut && f.Bay >= 0 && s.outputsKnown[f.Bay] && s.plan.Setup.Bays[f.Bay].Sensors.Battery.Rate == 0 {
 		s.l.report(harness.Problem{Place: target.at, Found: "a brown-out of " + quote(target.text()), Wanted: "a board with a battery", Hint: "its file names no battery"})
 	}
 }
 
-func (s *script) vehicleFault(target value, f *sim.Fault) {
+func (s *planBuilder) vehicleFault(target value, f *sim.Fault) {
 	switch f.Kind {
 	case sim.SeparationStuck, sim.SeparationEarly:
 		if f.Stage = s.c.stage(s.l, target.at, target.text()); f.Stage == 0 {
@@ -88,8 +88,8 @@ func (s *script) vehicleFault(target value, f *sim.Fault) {
 	}
 }
 
-// lighterThan reports a nose that weighs all that its stage does.
-func (s *script) lighterThan(o *object, f *sim.Fault) {
+// lighterThan reports a lost nose that has nearly all of its stage's mass.
+func (s *planBuilder) lighterThan(o *object, f *sim.Fault) {
 	if by := o.get("by"); f.Kind == sim.NoseLost && f.Stage == 0 && by.ok() && len(s.plan.Setup.Vehicle.Stages) > 0 {
 		if has := s.plan.Setup.Vehicle.Stages[0].Mass; has > 0 && f.Value > 0.9*has {
 			s.l.report(harness.Problem{Place: by.at, Found: "a nose of " + quantity.Text(f.Value, quantity.Mass), Wanted: "at most nine tenths of the stage's " + quantity.Text(has, quantity.Mass)})
@@ -98,7 +98,7 @@ func (s *script) lighterThan(o *object, f *sim.Fault) {
 }
 
 // motor gives the stage whose motor is named.
-func (s *script) motor(v value) int {
+func (s *planBuilder) motor(v value) int {
 	i := s.c.stage(s.l, v.at, v.text())
 	if i >= 0 && !s.c.motors[i] {
 		s.l.report(harness.Problem{Place: v.at, Found: "stage " + quote(v.text()) + ", which has no motor", Wanted: "a stage with a motor"})
@@ -107,7 +107,7 @@ func (s *script) motor(v value) int {
 }
 
 // ofCluster gives the motor of a cluster that a fault names; 0 for all.
-func (s *script) ofCluster(v value, stage int) int {
+func (s *planBuilder) ofCluster(v value, stage int) int {
 	if v.ok() && stage >= 0 && stage < len(s.plan.Setup.Vehicle.Stages) {
 		if has := s.plan.Setup.Vehicle.Stages[stage].Mount.Motors(); int(v.num()) > has {
 			s.l.report(harness.Problem{Place: v.at, Found: fmt.Sprintf("motor %d", int(v.num())), Wanted: fmt.Sprintf("one from 1 to %d", has), Hint: "the stage's motor has no more in its cluster"})
@@ -116,7 +116,7 @@ func (s *script) ofCluster(v value, stage int) int {
 	return int(v.num())
 }
 
-func (s *script) sensorFault(o *object, target value, f *sim.Fault) {
+func (s *planBuilder) sensorFault(o *object, target value, f *sim.Fault) {
 	board, word, _ := strings.Cut(target.text(), ".")
 	i := slices.Index(sim.PartNames(), word)
 	if i < 0 {
@@ -124,7 +124,7 @@ func (s *script) sensorFault(o *object, target value, f *sim.Fault) {
 		return
 	}
 	f.Part = sim.Part(i + 1)
-	if f.Bay = s.bay(target.at, board); f.Bay >= 0 && s.wired[f.Bay] && s.plan.Setup.Bays[f.Bay].Sensors.Rate(f.Part) <= 0 {
+	if f.Bay = s.bay(target.at, board); f.Bay >= 0 && s.outputsKnown[f.Bay] && s.plan.Setup.Bays[f.Bay].Sensors.Rate(f.Part) <= 0 {
 		s.l.report(harness.Problem{Place: target.at, Found: "a fault of " + quote(target.text()), Wanted: "a part that the board has", Hint: "its file names no " + word})
 	}
 	if !f.Kind.AppliesTo(f.Part) {
@@ -151,13 +151,13 @@ func (s *script) sensorFault(o *object, target value, f *sim.Fault) {
 }
 
 // amountOf gives what the size of a fault of a part may be.
-func amountOf(k sim.FaultKind, part sim.Part) qty {
+func amountOf(k sim.FaultKind, part sim.Part) quantityShape {
 	p := parts[part]
 	switch k {
 	case sim.Drift:
-		return qty{p.rate, -p.most, p.most}
+		return quantityShape{p.rate, -p.most, p.most}
 	case sim.NoiseBurst, sim.Clipped:
-		return qty{p.dim, 0, p.most}
+		return quantityShape{p.dim, 0, p.most}
 	}
-	return qty{p.dim, -p.most, p.most}
+	return quantityShape{p.dim, -p.most, p.most}
 }

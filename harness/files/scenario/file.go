@@ -24,7 +24,7 @@ const maxSize = 1 << 20
 type loader struct {
 	fsys     fs.FS
 	files    []*file
-	large    []harness.File // by their digests, since they are not read here
+	digested []harness.File // by their digests, since they are not read here
 	problems []harness.Problem
 }
 
@@ -42,8 +42,8 @@ type file struct {
 
 func (l *loader) report(p harness.Problem) { l.problems = append(l.problems, p) }
 
-// found puts all problems into order: by file as first read, then by place. Equal ones count once.
-func (l *loader) found() []harness.Problem {
+// sorted puts all problems into order: by file as first read, then by place. Equal ones count once.
+func (l *loader) sorted() []harness.Problem {
 	rank := func(name string) int {
 		return slices.IndexFunc(l.files, func(f *file) bool { return f.name == name })
 	}
@@ -140,7 +140,7 @@ func (l *loader) decode(name string, b []byte) (text string, ok bool) {
 		case r == utf8.RuneError && !strings.HasPrefix(s[i:], "\uFFFD"):
 			l.notText(name, s[:i], fmt.Sprintf("byte 0x%02x, which is no UTF-8", s[i]))
 			return "", false
-		case unsafeInLine(r) && r != '\t' && r != '\n' && !marks[r]:
+		case unsafeInLine(r) && r != '\t' && r != '\n' && !directionMarks[r]:
 			l.notText(name, s[:i], fmt.Sprintf("control character %s", shownRune(r)))
 			return "", false
 		}
@@ -148,9 +148,9 @@ func (l *loader) decode(name string, b []byte) (text string, ok bool) {
 	return s, true
 }
 
-// marks are the characters of Bidi_Control that turn no order but tell a direction, as people who write from
-// right to left need in their comments. A title or a story may not hold them.
-var marks = map[rune]bool{'\u200e': true, '\u200f': true, '\u061c': true}
+// directionMarks are the characters of Bidi_Control that only mark a direction, which comments written from right to
+// left need. A title or a story may not hold them.
+var directionMarks = map[rune]bool{'\u200e': true, '\u200f': true, '\u061c': true}
 
 // shownRune names a character that can't be shown.
 func shownRune(r rune) string {
@@ -174,7 +174,7 @@ func (l *loader) digest() string {
 		h.Write(binary.LittleEndian.AppendUint64(nil, uint64(len(f.content))))
 		h.Write(f.content)
 	}
-	for _, f := range l.large {
+	for _, f := range l.digested {
 		sum, _ := hex.DecodeString(f.Sum) // digestOf made it
 		h.Write(binary.LittleEndian.AppendUint64(nil, uint64(len(sum))))
 		h.Write(sum)

@@ -37,27 +37,27 @@ func Kind(fsys fs.FS, name string) (string, []harness.Problem) {
 	l := &loader{fsys: fsys}
 	name = path.Clean(name)
 	if isMotor(name) {
-		return l.tableKind(name), l.found()
+		return l.tableKind(name), l.sorted()
 	}
 	f := l.readText(name, harness.Place{})
 	if !f.good {
-		return Foreign, l.found()
+		return Foreign, l.sorted()
 	}
-	ours := l.claims(name, f.text)
+	ours := l.isOurs(name, f.text)
 	if len(l.problems) > 0 || !ours {
-		return Foreign, l.found()
+		return Foreign, l.sorted()
 	}
 	f.root = l.parseYAML(name, f.text)
-	n := l.head(f, knownKinds()...)
+	n := l.ofKind(f, knownKinds()...)
 	if n == nil || len(l.problems) > 0 {
-		return Foreign, l.found()
+		return Foreign, l.sorted()
 	}
 	return n.items[0].text, nil
 }
 
-// claims says that a YAML text holds one of our files: a document of it has our key among its own, or begins
+// isOurs says that a YAML text holds one of our files: a document of it has our key among its own, or begins
 // with a word near our key and a kind, which must be meant. It reports text that is no YAML at all.
-func (l *loader) claims(name, text string) bool {
+func (l *loader) isOurs(name, text string) bool {
 	docs, ok := l.documents(name, text, false)
 	if !ok {
 		return false

@@ -9,15 +9,15 @@ import (
 	"drystage/harness"
 )
 
-// log reads which flight log takes the flight's place. Of a log only times are known, so nothing may
-// be asked of the vehicle's state, and nothing may be spoilt.
-func (s *script) log(v value) {
+// log reads which flight log is played in place of a simulated flight. The vehicle's state is not known then, so
+// that only times can be expected, and there can be no faults.
+func (s *planBuilder) log(v value) {
 	o := v.object()
 	if o == nil {
 		return
 	}
-	s.plan.Log.File = s.l.there(o.get("file"))
-	s.plan.Log.Mapping = s.l.there(o.get("mapping"))
+	s.plan.Log.File = s.l.largeFile(o.get("file"))
+	s.plan.Log.Mapping = s.l.largeFile(o.get("mapping"))
 	report := func(at harness.Place, found, wanted string) {
 		s.l.report(harness.Problem{Place: at, Found: found, Wanted: wanted, Hint: "the simulated flight of the scenario without `log` knows more"})
 	}
@@ -46,8 +46,8 @@ func (s *script) log(v value) {
 	}
 }
 
-// there gives the name of a file that can be read; only its digest is taken here, since it may be large.
-func (l *loader) there(v value) string {
+// largeFile gives the name of a file that can be read; only its digest is taken here, since it may be large.
+func (l *loader) largeFile(v value) string {
 	name, ok := l.resolve(v)
 	if !ok {
 		return ""
@@ -57,13 +57,13 @@ func (l *loader) there(v value) string {
 		l.report(harness.Problem{Place: v.at, Found: name + ": " + cause(err).Error(), Wanted: "a file that can be read", Hint: "paths are relative to the file they stand in, with / between folders"})
 		return ""
 	}
-	l.large = append(l.large, harness.File{Name: name, Sum: sum})
+	l.digested = append(l.digested, harness.File{Name: name, Sum: sum})
 	return name
 }
 
-// digestOf gives the SHA-256 of a file's bytes in hex, from the shelf if that is where files are.
+// digestOf gives the SHA-256 of a file's bytes in hex, or the one that a plan has kept.
 func (l *loader) digestOf(name string) (string, error) {
-	if s, ok := l.fsys.(shelf); ok {
+	if s, ok := l.fsys.(keptFiles); ok {
 		return s.sum(name)
 	}
 	f, err := l.fsys.Open(name)

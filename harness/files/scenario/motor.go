@@ -16,11 +16,11 @@ import (
 // motorTable is the header block of a motor's CSV: lines `# key: value`.
 var motorTable = blockOf("a motor's header", "The header block of a motor's CSV file: lines `# key: value` above the thrust curve.", func(m *sim.Motor) []row {
 	return []row{
-		{key: "name", is: line{most: 60}, need: true, doc: "what the motor is called", to: &m.Name},
-		{key: "propellant", is: qty{quantity.Mass, 1e-4, 500}, need: true, doc: "mass that burns", to: &m.Propellant},
-		{key: "case", is: qty{quantity.Mass, 1e-4, 500}, need: true, doc: "mass that stays: case, closures, nozzle", to: &m.Case},
-		{key: "length", is: qty{quantity.Length, 0.01, 5}, need: true, doc: "length of the motor", to: &m.Length},
-		{key: "diameter", is: qty{quantity.Length, 0.005, 1}, need: true, doc: "diameter of the motor", to: &m.Diameter},
+		{key: "name", is: textLine{most: 60}, need: true, doc: "what the motor is called", to: &m.Name},
+		{key: "propellant", is: quantityShape{quantity.Mass, 1e-4, 500}, need: true, doc: "mass that burns", to: &m.Propellant},
+		{key: "case", is: quantityShape{quantity.Mass, 1e-4, 500}, need: true, doc: "mass that stays: case, closures, nozzle", to: &m.Case},
+		{key: "length", is: quantityShape{quantity.Length, 0.01, 5}, need: true, doc: "length of the motor", to: &m.Length},
+		{key: "diameter", is: quantityShape{quantity.Length, 0.005, 1}, need: true, doc: "diameter of the motor", to: &m.Diameter},
 		{key: "impulse_scatter", is: number{min: 0, max: 0.2}, def: "0", doc: "how total impulse differs from motor to motor: one standard deviation as a share of it", to: &m.ImpulseScatter},
 		{key: "burn_scatter", is: number{min: 0, max: 0.2}, def: "0", doc: "the same of the burn time", to: &m.BurnScatter},
 	}
@@ -69,7 +69,7 @@ func (l *loader) readMotor(f *file) {
 		return
 	}
 	f.curve = l.readCurve(f.name, lines, n+1)
-	l.burnable(f)
+	l.checkImpulse(f)
 }
 
 // header makes a block of keys out of the lines `# key: value`; comment lines without a colon are

@@ -10,7 +10,7 @@ import (
 	"drystage/harness/spelling"
 )
 
-// node is one value of a file with its place: what a file says before anyone knows what it means.
+// node is one value of a file with its place, before it is read by a table of keys.
 type node struct {
 	at    harness.Place
 	kind  nodeKind

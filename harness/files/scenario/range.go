@@ -10,7 +10,7 @@ func Range(block, key string) (d quantity.Dimension, least, most float64) {
 		return d, 0, 0
 	}
 	for _, r := range t.rows {
-		if q, ok := r.is.(qty); ok && r.key == key {
+		if q, ok := r.is.(quantityShape); ok && r.key == key {
 			return q.dim, q.min, q.max
 		}
 	}

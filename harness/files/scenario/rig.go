@@ -17,7 +17,7 @@ func LoadRig(fsys fs.FS, name string) (harness.Rig, []harness.Problem) {
 	name = path.Clean(name)
 	r := l.rig(l.read(name, harness.Place{}))
 	if len(l.problems) > 0 {
-		return harness.Rig{}, l.found()
+		return harness.Rig{}, l.sorted()
 	}
 	r.File, r.Digest = name, l.digest()
 	return r, nil
@@ -25,7 +25,7 @@ func LoadRig(fsys fs.FS, name string) (harness.Rig, []harness.Problem) {
 
 // rig reads a rig's file.
 func (l *loader) rig(f *file) (r harness.Rig) {
-	n := l.head(f, "rig")
+	n := l.ofKind(f, "rig")
 	if n == nil {
 		return r
 	}
@@ -34,7 +34,7 @@ func (l *loader) rig(f *file) (r harness.Rig) {
 	if state := o.get("state"); state.ok() && !r.Simulated {
 		l.report(harness.Problem{Place: state.at, Found: "state: " + quote(state.text()), Wanted: "a simulated rig", Hint: "pins of this computer need no file; leave it out, or write `rig: simulated`"})
 	}
-	pins := &pinBook{l: l, used: map[string]string{}}
+	pins := &pinUse{l: l, used: map[string]string{}}
 	for _, e := range o.get("boards").entries() {
 		r.Boards = append(r.Boards, l.rigBoard(e, pins, r.Simulated))
 	}
@@ -51,13 +51,13 @@ func (l *loader) rig(f *file) (r harness.Rig) {
 	return r
 }
 
-// pinBook sees to it that a pin is used once.
-type pinBook struct {
+// pinUse keeps what each pin is used for, and reports a pin that is used twice.
+type pinUse struct {
 	l    *loader
 	used map[string]string
 }
 
-func (b *pinBook) take(v value, what string) {
+func (b *pinUse) claim(v value, what string) {
 	if !v.ok() {
 		return
 	}
@@ -68,12 +68,12 @@ func (b *pinBook) take(v value, what string) {
 	b.used[v.text()] = what
 }
 
-func (l *loader) rigBoard(e entry, pins *pinBook, simulated bool) harness.RigBoard {
+func (l *loader) rigBoard(e entry, pins *pinUse, simulated bool) harness.RigBoard {
 	b := harness.RigBoard{Role: e.name, Place: e.at}
 	e.val.object().fill(&b)
 	for _, out := range e.val.object().get("outputs").entries() {
 		o := out.val.object()
-		pins.take(o.get("pin"), e.name+"."+out.name)
+		pins.claim(o.get("pin"), e.name+"."+out.name)
 		x := harness.RigOutput{Name: out.name, Place: out.at}
 		o.fill(&x)
 		l.load(o.get("load"), &x.Load)
@@ -112,10 +112,10 @@ func (l *loader) load(v value, d *harness.Load) {
 	}
 }
 
-func (l *loader) drive(o *object, r *harness.Rig, pins *pinBook) (d harness.Drive) {
+func (l *loader) drive(o *object, r *harness.Rig, pins *pinUse) (d harness.Drive) {
 	o.fill(&d)
 	d.Place = o.at
-	pins.take(o.get("pin"), "drive "+d.Label)
+	pins.claim(o.get("pin"), "drive "+d.Label)
 	does := o.get("does")
 	e, ok := does.x.(driveDoing)
 	if !ok {

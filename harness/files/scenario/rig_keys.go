@@ -8,20 +8,20 @@ import (
 var rigTable = blockOf("a rig", "What stands between this computer and the boards: pins, switches and dummy loads. For inert benches only.", func(r *harness.Rig) []row {
 	return []row{
 		kindRow("rig"),
-		{key: "name", is: line{most: 60}, need: true, doc: "what the rig is called", to: &r.Name},
+		{key: "name", is: textLine{most: 60}, need: true, doc: "what the rig is called", to: &r.Name},
 		{key: "rig", is: words{"host", "simulated"}, def: "host", doc: "host: pins of this computer; simulated: none, to try every command", to: func(v value) { r.Simulated = v.text() == "simulated" }},
 		{key: "state", is: name{[]string{"NAME"}, nameLetters}, doc: "simulated: a word; the drive pins then live in the file simulated-pins/NAME.pins beside this one, for others to see", to: &r.State},
 		{key: "uncertainty", is: seconds(1e-6, 1), def: "5 ms", doc: "expanded uncertainty (k = 2) of an edge while its path has not been measured", to: &r.Default},
 		{key: "measured_for", is: seconds(60, 31536000), def: "2592000 s", doc: "how long a measurement counts", to: &r.Lasts},
-		{key: "boards", is: named{rigBoardTable, 1, 8, nameLetters, "a board"}, need: true, doc: "the boards by their role"},
-		{key: "drives", is: many{driveTable, 0, 64}, doc: "pins that act on boards"},
+		{key: "boards", is: namedBlocks{rigBoardTable, 1, 8, nameLetters, "a board"}, need: true, doc: "the boards by their role"},
+		{key: "drives", is: listShape{driveTable, 0, 64}, doc: "pins that act on boards"},
 	}
 })
 
 var rigBoardTable = blockOf("a board on a rig", "A board on the rig.", func(b *harness.RigBoard) []row {
 	return []row{
 		{key: "board", is: boardAddress{}, doc: "where the board is, such as serial:usb=VID:PID; a program (exec:) comes from the command line alone", to: &b.Address},
-		{key: "outputs", is: named{rigOutputTable, 1, 16, nameLetters, "an output"}, need: true, doc: "what hangs on each output, by the output's name"},
+		{key: "outputs", is: namedBlocks{rigOutputTable, 1, 16, nameLetters, "an output"}, need: true, doc: "what hangs on each output, by the output's name"},
 	}
 })
 
@@ -44,7 +44,7 @@ var (
 func pinRows(p *harness.Pin) []row {
 	return []row{
 		{key: "active", is: words{"high", "low"}, def: "high", doc: "the pin's level while it is on", to: func(v value) { p.ActiveLow = v.text() == "low" }},
-		{key: "wired", is: line{most: 80}, doc: "to what the pin is wired, for people", to: &p.Wired},
+		{key: "wired", is: textLine{most: 80}, doc: "to what the pin is wired, for people", to: &p.Wired},
 		{key: "delay", is: seconds(0, 10), def: "0 s", doc: "from the output to the pin, or from the pin to its effect", to: &p.Delay},
 		{key: "uncertainty", is: seconds(0, 10), def: "0 s", doc: "expanded uncertainty (k = 2) of delay", to: &p.Within},
 	}
@@ -53,7 +53,7 @@ func pinRows(p *harness.Pin) []row {
 var loadTable = blockOf("a load", "A dummy load. Nothing that burns.", func(l *harness.Load) []row {
 	return []row{
 		{key: "kind", is: words{"resistor", "lamp", "led", "open"}, need: true, doc: "what it is; open is nothing at all", to: &l.Kind},
-		{key: "resistance", is: qty{quantity.Resistance, 0.01, 1e7}, doc: "of the load; not for open", to: &l.Ohm},
+		{key: "resistance", is: quantityShape{quantity.Resistance, 0.01, 1e7}, doc: "of the load; not for open", to: &l.Ohm},
 		{key: "tolerance", is: number{min: 0, max: 0.9}, def: "20 %", doc: "of the load and of the board's measurement together", to: &l.Tolerance},
 	}
 })

@@ -23,16 +23,16 @@ func Load(fsys fs.FS, name string) (harness.Plan, []harness.Problem) {
 	l := &loader{fsys: fsys}
 	plan := l.scenario(path.Clean(name))
 	if len(l.problems) > 0 {
-		return harness.Plan{}, l.found()
+		return harness.Plan{}, l.sorted()
 	}
-	plan.Digest, plan.Files = l.digest(), l.kept()
+	plan.Digest, plan.Files = l.digest(), l.filesRead()
 	return plan, nil
 }
 
 // Again makes a plan of the files that one was made of, as the plan has kept them: the plan as they tell it,
 // which is the one that kept them, unless somebody changed either. name is Plan.File.
 func Again(files []harness.File, name string) (harness.Plan, []harness.Problem) {
-	return Load(shelf(files), name)
+	return Load(keptFiles(files), name)
 }
 
 // LoadVehicle reads a vehicle with its motors, and gives with it the crossings that its own anchors speak
@@ -41,7 +41,7 @@ func LoadVehicle(fsys fs.FS, name string) (sim.Vehicle, []sim.Crossing, []harnes
 	l := &loader{fsys: fsys}
 	v, c, _ := l.vehicle(l.read(path.Clean(name), harness.Place{}))
 	if len(l.problems) > 0 {
-		return sim.Vehicle{}, nil, l.found()
+		return sim.Vehicle{}, nil, l.sorted()
 	}
 	return v, c.crossings, nil
 }
@@ -68,7 +68,7 @@ func Check(fsys fs.FS, name string) (problems []harness.Problem, read []string) 
 	for _, f := range l.files {
 		read = append(read, f.name)
 	}
-	return l.found(), read
+	return l.sorted(), read
 }
 
 func (l *loader) lint(f *file) {
@@ -88,12 +88,12 @@ func (l *loader) lint(f *file) {
 	case "settings":
 		l.settingList(f)
 	default:
-		l.head(f, yamlKinds()...)
+		l.ofKind(f, yamlKinds()...)
 	}
 }
 
-// head checks that a file begins with its kind; nil when it is of no use.
-func (l *loader) head(f *file, kinds ...string) *node {
+// ofKind checks that a file is of one of these kinds and gives its block; nil when it is not.
+func (l *loader) ofKind(f *file, kinds ...string) *node {
 	n := f.root
 	if n == nil {
 		return nil
@@ -118,30 +118,30 @@ func (l *loader) head(f *file, kinds ...string) *node {
 	return n
 }
 
-// script builds a Plan from a scenario's keys.
-type script struct {
-	l     *loader
-	c     *course
-	plan  harness.Plan
-	roles []string
-	wired []bool // by bay: its board's file could be read
+// planBuilder builds a Plan from the keys of a scenario.
+type planBuilder struct {
+	l            *loader
+	c            *eventCatalogue
+	plan         harness.Plan
+	roles        []string
+	outputsKnown []bool // by bay: its board's file could be read
 }
 
 func (l *loader) scenario(file string) harness.Plan {
-	if s := l.script(file); s != nil {
+	if s := l.builder(file); s != nil {
 		return s.plan
 	}
 	return harness.Plan{}
 }
 
-// script builds all of a scenario; nil when the file can't be read at all.
-func (l *loader) script(file string) *script {
+// builder reads a scenario and builds its plan; nil when the file can't be read at all.
+func (l *loader) builder(file string) *planBuilder {
 	o := l.like(file, harness.Place{}, nil)
 	if o == nil {
 		return nil
 	}
 	scenarioTable.complete(l, o)
-	s := &script{l: l}
+	s := &planBuilder{l: l}
 	s.plan = harness.Plan{Name: strings.TrimSuffix(path.Base(file), path.Ext(file)), File: file}
 	ref := o.get("vehicle")
 	name, ok := l.resolve(ref)
@@ -151,7 +151,7 @@ func (l *loader) script(file string) *script {
 	if s.plan.Setup.Vehicle, s.c, ok = l.vehicle(l.read(name, ref.at)); !ok {
 		return s
 	}
-	s.fill(o)
+	s.setup(o)
 	return s
 }
 
@@ -159,7 +159,7 @@ func (l *loader) script(file string) *script {
 // the files on the way here.
 func (l *loader) like(file string, from harness.Place, chain []string) *object {
 	f := l.read(file, from)
-	n := l.head(f, "scenario")
+	n := l.ofKind(f, "scenario")
 	if n == nil {
 		return nil
 	}
@@ -187,18 +187,18 @@ func (l *loader) like(file string, from harness.Place, chain []string) *object {
 	return o
 }
 
-// fill builds all of the setup but the vehicle.
-func (s *script) fill(o *object) {
+// setup fills in all of the plan but the vehicle, which is there already.
+func (s *planBuilder) setup(o *object) {
 	set := &s.plan.Setup
 	o.fill(&s.plan)
 	s.c.launch = set.Launch
 	set.Wind = s.l.wind(o.get("weather").object().get("wind").object())
 	s.boards(o.get("boards"))
-	s.deeds(o.get("commands"))
+	s.actions(o.get("commands"))
 	s.commands(o.get("commands"))
 	set.Faults = s.faults(o.get("faults"))
 	s.end(o)
-	s.afterTheEnd(o.get("commands"), o.get("until"))
+	s.commandsAfterEnd(o.get("commands"), o.get("until"))
 	s.plan.Expect = s.expectations(o.get("expect"))
 	s.plan.Accepts = s.accepted(o.get("accepts"))
 	set.Crossings, set.Marks = s.c.crossings, s.c.marks
@@ -206,11 +206,11 @@ func (s *script) fill(o *object) {
 	s.vary(o)
 }
 
-// boards reads every board's file and seats it in its stage, in the order of the scenario.
-func (s *script) boards(v value) {
+// boards reads every board's file and puts it into its stage, in the order of the scenario.
+func (s *planBuilder) boards(v value) {
 	for _, e := range v.entries() {
 		use := e.val.object()
-		bay := sim.Bay{Name: e.name, Stage: s.seat(e)}
+		bay := sim.Bay{Name: e.name, Stage: s.stageOf(e)}
 		board := harness.Board{Role: e.name}
 		var o *object
 		if name, ok := s.l.resolve(use.get("file")); ok {
@@ -220,39 +220,39 @@ func (s *script) boards(v value) {
 			b := boardFile{bay, board}
 			o.fill(&b)
 			bay, board = b.bay, b.board
-			bay.Sensors, board.NMEA = sensors(bay.Sensors), spoken(o)
+			bay.Sensors, board.NMEA = sensors(bay.Sensors), nmeaInput(o)
 			s.l.within(o.get("station"), s.plan.Setup.Vehicle.Stages[max(bay.Stage, 0)].Length, "the sensors")
-			s.l.wires(o, bay.Wires, s.c, &s.plan.Setup.Vehicle)
-			book := s.l.settingBook(o)
+			s.l.effects(o, bay.Wires, s.c, &s.plan.Setup.Vehicle)
+			book := s.l.boardSettings(o)
 			board.Settings = s.l.settings(&book, use.get("settings"), s.l.settings(&book, o.get("settings"), nil))
 		}
 		s.roles = append(s.roles, e.name)
-		s.wired = append(s.wired, o != nil && o.get("outputs").ok())
+		s.outputsKnown = append(s.outputsKnown, o != nil && o.get("outputs").ok())
 		s.plan.Setup.Bays = append(s.plan.Setup.Bays, bay)
 		s.plan.Boards = append(s.plan.Boards, board)
 	}
 }
 
-// deeds lists what boards and operator can do: anchors may speak of it.
-func (s *script) deeds(commands value) {
+// actions lists the outputs and commands that anchors may name.
+func (s *planBuilder) actions(commands value) {
 	for i, b := range s.plan.Setup.Bays {
-		s.c.unknown = s.c.unknown || !s.wired[i]
+		s.c.unknown = s.c.unknown || !s.outputsKnown[i]
 		for _, w := range b.Wires {
-			s.c.deeds = append(s.c.deeds, sim.Mark{Name: "output " + b.Name + "." + w.Name, Bay: i, Channel: w.Channel})
+			s.c.actions = append(s.c.actions, sim.Mark{Name: "output " + b.Name + "." + w.Name, Bay: i, Channel: w.Channel})
 		}
 	}
 	for bit, word := range commandWord {
 		for _, o := range commands.objects() {
 			if o.get("give").text() == word {
-				s.c.deeds = append(s.c.deeds, sim.Mark{Name: "command " + word, Command: 1 << bit})
+				s.c.actions = append(s.c.actions, sim.Mark{Name: "command " + word, Command: 1 << bit})
 				break
 			}
 		}
 	}
 }
 
-// seat gives the stage that carries a board.
-func (s *script) seat(e entry) int {
+// stageOf gives the stage that carries a board.
+func (s *planBuilder) stageOf(e entry) int {
 	v := e.val.object().get("stage")
 	switch {
 	case v.ok():
@@ -268,7 +268,7 @@ func (s *script) seat(e entry) int {
 }
 
 // bay gives the index of a board; it reports and gives -1 when there is none of that role.
-func (s *script) bay(at harness.Place, role string) int {
+func (s *planBuilder) bay(at harness.Place, role string) int {
 	if role == "" {
 		return -1
 	}
@@ -279,9 +279,9 @@ func (s *script) bay(at harness.Place, role string) int {
 	return i
 }
 
-func (s *script) commands(v value) {
+func (s *planBuilder) commands(v value) {
 	for _, o := range v.objects() {
-		c := sim.Command{At: s.forwards(o.get("at"), false), Bay: -1, What: 1 << commandWord.index(o.get("give"))}
+		c := sim.Command{At: s.forwardAnchor(o.get("at"), false), Bay: -1, What: 1 << commandWord.index(o.get("give"))}
 		if to := o.get("to"); to.ok() {
 			c.Bay = s.bay(to.at, to.text())
 		}
@@ -289,10 +289,10 @@ func (s *script) commands(v value) {
 	}
 }
 
-// forwards gives an anchor of something that happens while the flight goes on, and so can't look
-// ahead: times before the launch are told from the start, and what else looks ahead is reported, but
-// for what a rehearsal can tell.
-func (s *script) forwards(v value, rehearsed bool) sim.Anchor {
+// forwardAnchor gives an anchor of something that has to happen during the flight, when later events are not known
+// yet. A time before the launch is counted from the start. Other times before an event are reported, unless a
+// rehearsal can tell them.
+func (s *planBuilder) forwardAnchor(v value, rehearsed bool) sim.Anchor {
 	a, ok := s.c.anchor(s.l, v)
 	if !ok {
 		return a
@@ -303,7 +303,7 @@ func (s *script) forwards(v value, rehearsed bool) sim.Anchor {
 	switch {
 	case a.Event == sim.EventMaxQ && a.Offset >= 0:
 		s.l.report(harness.Problem{Place: v.at, Found: a.String(), Wanted: "an event that is known when it happens", Hint: "max_q shows only afterwards; a time before it, such as max_q - 1 ms, is taken from a rehearsal"})
-	case a.Offset < 0 && slices.ContainsFunc(s.c.deeds, func(m sim.Mark) bool { return m.Name == a.Event }):
+	case a.Offset < 0 && slices.ContainsFunc(s.c.actions, func(m sim.Mark) bool { return m.Name == a.Event }):
 		s.l.report(harness.Problem{Place: v.at, Found: a.String(), Wanted: "a span after it", Hint: "a rehearsal knows no boards and no operator"})
 	case a.Offset < 0 && !rehearsed:
 		s.l.report(harness.Problem{Place: v.at, Found: a.String(), Wanted: "an event and a span after it", Hint: "an operator can't know what is still to come"})
@@ -312,7 +312,7 @@ func (s *script) forwards(v value, rehearsed bool) sim.Anchor {
 }
 
 // end reads when the run is over, and reports a limit that comes before.
-func (s *script) end(o *object) {
+func (s *planBuilder) end(o *object) {
 	set := &s.plan.Setup
 	until, limit := o.get("until"), o.get("limit")
 	set.Until, _ = s.c.anchor(s.l, until)

@@ -10,36 +10,36 @@ import (
 var scenarioTable = blockOf("a scenario", "A flight, what goes wrong in it, and what the boards must do. Keys that are required may come from another scenario by `like`.", func(p *harness.Plan) []row {
 	return []row{
 		kindRow("scenario"),
-		{key: "like", is: ref{}, doc: "another scenario: every key that is not given here is taken from there"},
-		{key: "title", is: line{most: 120}, need: true, doc: "one line for tables", to: &p.Title},
-		{key: "story", is: line{most: 4000, story: true}, doc: "why the scenario exists", to: &p.Story},
-		{key: "vehicle", is: ref{}, need: true, doc: "the vehicle's file"},
-		{key: "boards", is: named{boardUseTable, 1, 8, nameLetters, "a board"}, need: true, doc: "the boards by their role"},
+		{key: "like", is: filePath{}, doc: "another scenario: every key that is not given here is taken from there"},
+		{key: "title", is: textLine{most: 120}, need: true, doc: "one line for tables", to: &p.Title},
+		{key: "story", is: textLine{most: 4000, story: true}, doc: "why the scenario exists", to: &p.Story},
+		{key: "vehicle", is: filePath{}, need: true, doc: "the vehicle's file"},
+		{key: "boards", is: namedBlocks{boardUseTable, 1, 8, nameLetters, "a board"}, need: true, doc: "the boards by their role"},
 		{key: "weather", is: weatherTable, def: "{}", doc: "the day; overrides the site's", to: &p.Setup.Vehicle.Site},
 		{key: "rail", is: railUseTable, doc: "overrides the vehicle's rail", to: &p.Setup.Vehicle.Rail},
 		{key: "seed", is: seed{}, def: "1", doc: "of all chance in the flight", to: &p.Setup.Seed},
 		{key: "launch", is: seconds(0.1, 3000), def: "5 s", doc: "when the launch controller fires", to: &p.Setup.Launch},
-		{key: "commands", is: many{commandTable, 0, 100}, doc: "what the operator does"},
-		{key: "faults", is: many{faultShape, 0, sim.MaxFaults}, doc: "what goes wrong"},
-		{key: "vary", is: many{varyTable, 0, 100}, doc: "what may differ from flight to flight of a sweep; of one taken by `like`, what the scenario has"},
-		{key: "set", is: many{setTable, 0, 100}, doc: "values in place of those in the files, of anything that can vary"},
+		{key: "commands", is: listShape{commandTable, 0, 100}, doc: "what the operator does"},
+		{key: "faults", is: listShape{faultShape, 0, sim.MaxFaults}, doc: "what goes wrong"},
+		{key: "vary", is: listShape{varyTable, 0, 100}, doc: "what may differ from flight to flight of a sweep; of one taken by `like`, what the scenario has"},
+		{key: "set", is: listShape{setTable, 0, 100}, doc: "values in place of those in the files, of anything that can vary"},
 		{key: "log", is: logTable, doc: "a flight log that is played to the board in place of a simulated flight"},
-		{key: "accepts", is: many{warningWord, 0, 16}, doc: "warnings of a flight outside its model (`drystage lint --explain warnings`) that leave the verdict as it is; any other leaves it unsure"},
+		{key: "accepts", is: listShape{warningWord, 0, 16}, doc: "warnings of a flight outside its model (`drystage lint --explain warnings`) that leave the verdict as it is; any other leaves it unsure"},
 		{key: "until", is: anchor{}, def: "landing + 1 s", doc: "the run is whole when it gets there"},
 		{key: "limit", is: seconds(1, 3600), def: "600 s", doc: "and cut short when it doesn't get there by now", to: &p.Setup.Limit},
-		{key: "expect", is: many{expectShape, 1, 500}, need: true, doc: "what the boards must and must not do"},
+		{key: "expect", is: listShape{expectShape, 1, 500}, need: true, doc: "what the boards must and must not do"},
 	}
 }).inherited()
 
 var boardUseTable = &table{name: "a board's use", doc: "A board and the stage that carries it.", rows: []row{
-	{key: "file", is: ref{}, need: true, doc: "the board's file"},
+	{key: "file", is: filePath{}, need: true, doc: "the board's file"},
 	{key: "stage", is: stageWord, doc: "the stage that carries it; default the stage of the board's role"},
 	{key: "settings", is: settingsShape, doc: "over those of the board's file"},
 }}
 
 var logTable = &table{name: "a log", doc: "A flight log.", rows: []row{
-	{key: "file", is: ref{}, need: true, doc: "the log: a table, NMEA 0183 sentences or a record"},
-	{key: "mapping", is: ref{}, doc: "what the table's columns mean; default as header and numbers tell"},
+	{key: "file", is: filePath{}, need: true, doc: "the log: a table, NMEA 0183 sentences or a record"},
+	{key: "mapping", is: filePath{}, doc: "what the table's columns mean; default as header and numbers tell"},
 }}
 
 // warningWord is one of the warnings of a flight that has left its model.
@@ -53,7 +53,7 @@ var warningWord = func() (w words) {
 }()
 
 // accepted reads the warnings that a scenario accepts, each once.
-func (s *script) accepted(v value) (list []sim.WarningKind) {
+func (s *planBuilder) accepted(v value) (list []sim.WarningKind) {
 	for _, e := range v.list() {
 		for _, k := range sim.WarningKinds() {
 			switch {

@@ -104,7 +104,7 @@ func anyQuantity(more ...any) map[string]any {
 	return map[string]any{"anyOf": append([]any{map[string]any{"type": "number"}, quantityPattern(symbols)}, more...)}
 }
 
-func (s qty) schema() map[string]any { return quantityPattern(quantity.Units(s.dim)) }
+func (s quantityShape) schema() map[string]any { return quantityPattern(quantity.Units(s.dim)) }
 
 func (s number) schema() map[string]any {
 	if !s.whole {
@@ -127,19 +127,19 @@ func (amount) schema() map[string]any       { return anyQuantity() }
 func (settingShape) schema() map[string]any { return anyQuantity(map[string]any{"type": "boolean"}) }
 func (s words) schema() map[string]any      { return map[string]any{"enum": []string(s)} }
 func (flag) schema() map[string]any         { return map[string]any{"type": "boolean"} }
-func (line) schema() map[string]any         { return map[string]any{"type": []string{"string", "number"}} }
-func (ref) schema() map[string]any          { return map[string]any{"type": "string", "minLength": 1} }
+func (textLine) schema() map[string]any     { return map[string]any{"type": []string{"string", "number"}} }
+func (filePath) schema() map[string]any     { return map[string]any{"type": "string", "minLength": 1} }
 
 func (s name) schema() map[string]any {
 	word := fmt.Sprintf("[A-Za-z][A-Za-z0-9_]{0,%d}", s.most-1)
 	return pattern("^" + word + strings.Repeat(`\.`+word, len(s.parts)-1) + "$")
 }
 
-func (s many) schema() map[string]any {
+func (s listShape) schema() map[string]any {
 	return map[string]any{"type": "array", "items": s.of.schema(), "minItems": s.least, "maxItems": s.most}
 }
 
-func (s named) schema() map[string]any {
+func (s namedBlocks) schema() map[string]any {
 	return map[string]any{
 		"type": "object", "additionalProperties": s.of.schema(), "minProperties": s.least, "maxProperties": s.most,
 		"propertyNames": name{[]string{s.what}, s.letters}.schema(),

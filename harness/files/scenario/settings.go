@@ -18,20 +18,20 @@ func LoadSettings(fsys fs.FS, name string) ([]setting.Def, []harness.Problem) {
 	l := &loader{fsys: fsys}
 	list := l.settingList(l.read(path.Clean(name), harness.Place{}))
 	if len(l.problems) > 0 {
-		return nil, l.found()
+		return nil, l.sorted()
 	}
 	return list, nil
 }
 
 // settingList reads a file of settings.
 func (l *loader) settingList(f *file) (list []setting.Def) {
-	n := l.head(f, "settings")
+	n := l.ofKind(f, "settings")
 	if n == nil {
 		return nil
 	}
 	o, _ := settingsTable.read(l, n).(*object)
 	for _, e := range o.get("settings").entries() {
-		l.smallLetters(e)
+		l.checkLowerCase(e)
 		if s := e.val.object(); s.get("is").ok() {
 			list = append(list, l.settingDef(e.name, s))
 		}
@@ -39,7 +39,7 @@ func (l *loader) settingList(f *file) (list []setting.Def) {
 	return list
 }
 
-func (l *loader) smallLetters(e entry) {
+func (l *loader) checkLowerCase(e entry) {
 	if e.name != strings.ToLower(e.name) {
 		l.report(harness.Problem{Place: e.at, Found: "setting " + quote(e.name), Wanted: "a name of small letters, digits and _"})
 	}
@@ -91,37 +91,37 @@ func (l *loader) settingValue(v value, s *setting.Def) (x float64, ok bool) {
 		}
 		return float64(i % 2), i >= 0
 	case setting.Quantity:
-		x, ok = qty{s.Dim, s.Min, s.Max}.read(l, n).(float64)
+		x, ok = quantityShape{s.Dim, s.Min, s.Max}.read(l, n).(float64)
 	default:
 		x, ok = number{s.Min, s.Max, true}.read(l, n).(float64)
 	}
 	return x, ok
 }
 
-// settingBook is what the settings of a board are held against.
-type settingBook struct {
-	defs    []setting.Def
-	lost    bool // the board's list can't be read, which was reported
-	own     bool // the board's file names a list
-	outputs []*object
+// boardSettings is what settings a board has, to check those of files against.
+type boardSettings struct {
+	defs       []setting.Def
+	unreadable bool // the board's list can't be read, which was reported
+	hasList    bool // the board's file names a list
+	outputs    []*object
 }
 
-// settingBook finds the list of a board's file.
-func (l *loader) settingBook(o *object) settingBook {
-	b := settingBook{defs: setting.Builtin(), outputs: o.get("outputs").objects(), own: o.get("settings_list").given}
-	if b.own {
+// boardSettings finds the list of a board's file.
+func (l *loader) boardSettings(o *object) boardSettings {
+	b := boardSettings{defs: setting.Builtin(), outputs: o.get("outputs").objects(), hasList: o.get("settings_list").given}
+	if b.hasList {
 		before := len(l.problems)
 		b.defs = nil
 		if name, ok := l.resolve(o.get("settings_list")); ok {
 			b.defs = l.settingList(l.read(name, o.get("settings_list").at))
 		}
-		b.lost = len(l.problems) > before || b.defs == nil
+		b.unreadable = len(l.problems) > before || b.defs == nil
 	}
 	return b
 }
 
 // settings puts a file's settings over those that there are, each in the place where it first stood.
-func (l *loader) settings(b *settingBook, v value, list []harness.Setting) []harness.Setting {
+func (l *loader) settings(b *boardSettings, v value, list []harness.Setting) []harness.Setting {
 	for _, e := range v.entries() {
 		x, ok := l.setting(b, e)
 		if !ok {
@@ -137,8 +137,8 @@ func (l *loader) settings(b *settingBook, v value, list []harness.Setting) []har
 }
 
 // setting reads one setting; ok is false for one that is wrong, which was reported.
-func (l *loader) setting(b *settingBook, e entry) (x float64, ok bool) {
-	if b.lost {
+func (l *loader) setting(b *boardSettings, e entry) (x float64, ok bool) {
+	if b.unreadable {
 		return 0, false
 	}
 	i := slices.IndexFunc(b.defs, func(s setting.Def) bool { return s.Name == e.name })
@@ -154,13 +154,13 @@ func (l *loader) setting(b *settingBook, e entry) (x float64, ok bool) {
 		return 0, false
 	}
 	if s.Kind == setting.Output && x != 0 {
-		ok = l.outputThere(b, e, x)
+		ok = l.checkChannel(b, e, x)
 	}
 	return x, ok
 }
 
-// outputThere reports a setting that names an output which its board has not.
-func (l *loader) outputThere(b *settingBook, e entry, channel float64) bool {
+// checkChannel reports a setting with the number of an output that its board does not have.
+func (l *loader) checkChannel(b *boardSettings, e entry, channel float64) bool {
 	var have []string
 	for _, o := range b.outputs {
 		c := o.get("channel")
@@ -176,23 +176,23 @@ func (l *loader) outputThere(b *settingBook, e entry, channel float64) bool {
 	return false
 }
 
-func (b *settingBook) wanted() string {
-	if b.own {
+func (b *boardSettings) wanted() string {
+	if b.hasList {
 		return "a setting of the list that the board's file names"
 	}
 	return "a setting of the built-in board, since the board's file names no other list"
 }
 
-func (b *settingBook) hint(name string) string {
+func (b *boardSettings) hint(name string) string {
 	var names []string
 	for i := range b.defs {
 		names = append(names, b.defs[i].Name)
 	}
 	hint := nearest(name, names)
 	switch {
-	case b.own && hint == "":
+	case b.hasList && hint == "":
 		hint = "the settings are " + choices(names)
-	case !b.own:
+	case !b.hasList:
 		hint = strings.TrimPrefix(hint+" A firmware of your own has a list of its own, a file that the board's file names by `settings_list: FILE`; start from what `drystage play --list-settings` prints", " ")
 	}
 	return hint
@@ -245,5 +245,5 @@ func Use(fsys fs.FS, name, role string) (file string, settings [][2]string, prob
 			settings = append(settings, [2]string{s.name, s.val.text()})
 		}
 	}
-	return file, settings, l.found()
+	return file, settings, l.sorted()
 }

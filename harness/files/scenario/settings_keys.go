@@ -10,8 +10,8 @@ var settingsTable = &table{
 	doc:  "What the settings of a firmware are: a board's file that names this list by `settings_list`, and every scenario that uses the board, are held against it. `drystage play --list-settings` prints that of the built-in board.",
 	rows: []row{
 		kindRow("settings"),
-		{key: "name", is: line{most: 60}, need: true, doc: "what the firmware is called"},
-		{key: "settings", is: named{of: settingTable, least: 1, most: 200, letters: 24, what: "a setting"}, need: true, doc: "each setting by its name"},
+		{key: "name", is: textLine{most: 60}, need: true, doc: "what the firmware is called"},
+		{key: "settings", is: namedBlocks{of: settingTable, least: 1, most: 200, letters: 24, what: "a setting"}, need: true, doc: "each setting by its name"},
 	},
 }
 
@@ -20,7 +20,7 @@ var settingTable = &table{name: "a setting", doc: "One of a board's own settings
 	{key: "from", is: amount{}, doc: "the least that the board takes; of an output default 0"},
 	{key: "to", is: amount{}, doc: "the most that the board takes; of an output default 16"},
 	{key: "default", is: settingShape{}, doc: "what the board has without it"},
-	{key: "doc", is: line{most: 300}, doc: "what it does"},
+	{key: "doc", is: textLine{most: 300}, doc: "what it does"},
 }}
 
 // settingWords are the words for what a setting means: the kinds that are no quantity, then the dimensions.
@@ -32,7 +32,7 @@ func settingWords() []string {
 	return list
 }
 
-// wholeKinds are the kinds of the first words of settingWords.
+// wholeKinds are the kinds of setting that are no quantity, in the order of settingWords.
 var wholeKinds = [...]setting.Kind{setting.Output, setting.Flag, setting.Count}
 
 // ofWord gives what a word of settingWords means.
@@ -53,7 +53,7 @@ func wordOf(s *setting.Def) string {
 	return ""
 }
 
-// rangeOf is the range of kinds that need not tell theirs.
+// rangeOf is the range of a kind of setting whose range is fixed.
 func rangeOf(k setting.Kind) (least, most float64, has bool) {
 	switch k {
 	case setting.Output:

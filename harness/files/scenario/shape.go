@@ -17,13 +17,13 @@ import (
 	"drystage/sim/quantity"
 )
 
-// qty is a quantity with its unit, inside a sane range in SI.
-type qty struct {
+// quantityShape is a quantity with its unit, inside a sane range in SI.
+type quantityShape struct {
 	dim      quantity.Dimension
 	min, max float64
 }
 
-func (s qty) read(l *loader, n *node) any {
+func (s quantityShape) read(l *loader, n *node) any {
 	if !l.isScalar(n, s.want()) {
 		return nil
 	}
@@ -40,7 +40,7 @@ func (s qty) read(l *loader, n *node) any {
 }
 
 // withUnit makes the hint of a number without a unit name one by which it is in range.
-func (s qty) withUnit(text string, err error) error {
+func (s quantityShape) withUnit(text string, err error) error {
 	var e *quantity.Error
 	if !errors.As(err, &e) {
 		return err
@@ -59,7 +59,7 @@ func (s qty) withUnit(text string, err error) error {
 	return err
 }
 
-func (s qty) want() string {
+func (s quantityShape) want() string {
 	return fmt.Sprintf("%s from %s to %s", s.dim, quantity.Text(s.min, s.dim), quantity.Text(s.max, s.dim))
 }
 
@@ -85,7 +85,7 @@ type number struct {
 
 func (s number) read(l *loader, n *node) any {
 	if !s.whole {
-		return qty{quantity.Number, s.min, s.max}.read(l, n)
+		return quantityShape{quantity.Number, s.min, s.max}.read(l, n)
 	}
 	if !l.isScalar(n, s.want()) {
 		return nil
@@ -125,7 +125,7 @@ func (s vector) read(l *loader, n *node) any {
 	}
 	var v [3]float64
 	for i, e := range n.items {
-		x, ok := qty{s.dim, -s.max, s.max}.read(l, e).(float64)
+		x, ok := quantityShape{s.dim, -s.max, s.max}.read(l, e).(float64)
 		if !ok {
 			return nil
 		}
@@ -134,7 +134,7 @@ func (s vector) read(l *loader, n *node) any {
 	return r3.Vec{X: v[0], Y: v[1], Z: v[2]}
 }
 
-// amount is a quantity whose dimension hangs on another key; its user asks loader.amount.
+// amount is a quantity whose dimension depends on another key; loader.amount reads it then.
 type amount struct{}
 
 func (amount) read(l *loader, n *node) any {
@@ -149,7 +149,7 @@ func (amount) read(l *loader, n *node) any {
 }
 
 // amount takes a value of shape amount as a quantity of a dimension and range.
-func (l *loader) amount(v value, s qty) (x float64, ok bool) {
+func (l *loader) amount(v value, s quantityShape) (x float64, ok bool) {
 	if !v.ok() {
 		return 0, false
 	}
@@ -157,7 +157,7 @@ func (l *loader) amount(v value, s qty) (x float64, ok bool) {
 	return x, ok
 }
 
-// settingShape is the text of a setting's value; what it may be hangs on the setting, see loader.setting.
+// settingShape is the text of a setting's value; what it may be depends on the setting, see loader.settingValue.
 type settingShape struct{}
 
 func (settingShape) read(l *loader, n *node) any {
@@ -192,15 +192,15 @@ func (flag) read(l *loader, n *node) any {
 	return n.text == "true"
 }
 
-// line is text of one line for people; story is longer.
-type line struct {
+// textLine is text for people: one line, or with story several.
+type textLine struct {
 	most  int
 	story bool
 }
 
-func (s line) want() string { return fmt.Sprintf("text of at most %d characters", s.most) }
+func (s textLine) want() string { return fmt.Sprintf("text of at most %d characters", s.most) }
 
-func (s line) read(l *loader, n *node) any {
+func (s textLine) read(l *loader, n *node) any {
 	want := s.want()
 	if !l.isScalar(n, want) {
 		return nil
@@ -251,10 +251,10 @@ func (s name) read(l *loader, n *node) any {
 
 func (s name) want() string { return strings.Join(s.parts, ".") }
 
-// ref is the path of another file.
-type ref struct{}
+// filePath is the path of another file.
+type filePath struct{}
 
-func (ref) read(l *loader, n *node) any {
+func (filePath) read(l *loader, n *node) any {
 	if n.kind != scalar || n.text == "" {
 		l.report(harness.Problem{Place: n.at, Found: n.found(), Wanted: "the path of a file, relative to this one"})
 		return nil
@@ -262,13 +262,13 @@ func (ref) read(l *loader, n *node) any {
 	return n.text
 }
 
-// many is a list.
-type many struct {
+// listShape is a list.
+type listShape struct {
 	of          shape
 	least, most int
 }
 
-func (s many) read(l *loader, n *node) any {
+func (s listShape) read(l *loader, n *node) any {
 	if n.kind != list || len(n.items) < s.least || len(n.items) > s.most {
 		l.report(harness.Problem{Place: n.at, Found: n.found(), Wanted: s.want()})
 		return nil
@@ -280,15 +280,15 @@ func (s many) read(l *loader, n *node) any {
 	return vals
 }
 
-func (s many) want() string {
+func (s listShape) want() string {
 	if s.least == s.most {
 		return fmt.Sprintf("a list of %d", s.most)
 	}
 	return fmt.Sprintf("a list of %d to %d", s.least, s.most)
 }
 
-// named is a block whose keys the user chooses.
-type named struct {
+// namedBlocks is a block whose keys are names that the user chooses, each with a block of its own.
+type namedBlocks struct {
 	of          shape
 	least, most int
 	letters     int    // in a name, at most
@@ -302,7 +302,7 @@ type entry struct {
 	val  value
 }
 
-func (s named) read(l *loader, n *node) any {
+func (s namedBlocks) read(l *loader, n *node) any {
 	if n.kind != mapping || len(n.keys) < s.least || len(n.keys) > s.most {
 		l.report(harness.Problem{Place: n.at, Found: n.found(), Wanted: fmt.Sprintf("%d to %d keys, each the name of %s", s.least, s.most, s.what)})
 		return nil

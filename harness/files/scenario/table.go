@@ -15,7 +15,7 @@ type table struct {
 	doc      string
 	rows     []row
 	inherits bool               // see inherited
-	gone     map[string]string  // keys that files once had, and what to do instead
+	former   map[string]string  // keys that files once had, and what to do instead
 	bound    func(to any) []row // the rows of blockOf for a pointer to what the block describes
 }
 
@@ -45,9 +45,9 @@ func (t *table) inherited() *table {
 	return t
 }
 
-// formerly adds a key that files once had, and what to do instead.
-func (t *table) formerly(key, instead string) *table {
-	t.gone = map[string]string{key: instead}
+// withFormer adds a key that files once had, and what to do instead.
+func (t *table) withFormer(key, instead string) *table {
+	t.former = map[string]string{key: instead}
 	return t
 }
 
@@ -121,7 +121,7 @@ func (t *table) fields(l *loader, n *node) *object {
 	for i, k := range n.keys {
 		r := slices.IndexFunc(t.rows, func(r row) bool { return r.key == k.text })
 		if r < 0 {
-			hint := t.gone[k.text]
+			hint := t.former[k.text]
 			if hint == "" {
 				hint = nearest(k.text, t.keys())
 			}

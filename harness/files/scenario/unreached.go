@@ -11,8 +11,8 @@ import (
 	"drystage/sim/quantity"
 )
 
-// heard is something that a file waits for: an event, or a quantity out of bounds.
-type heard struct {
+// awaited is an event that a file names, or a quantity that it bounds.
+type awaited struct {
 	at    harness.Place
 	event string
 
@@ -28,40 +28,40 @@ type heard struct {
 // events. A scenario with findings, or that plays a log, has no warnings.
 func Unreached(fsys fs.FS, name string, rehearse func(*sim.Setup) []sim.Event) []harness.Problem {
 	l := &loader{fsys: fsys}
-	s := l.script(path.Clean(name))
+	s := l.builder(path.Clean(name))
 	if len(l.problems) > 0 || s == nil || s.plan.Log.File != "" {
 		return nil
 	}
 	set := s.plan.Setup
 	set.Crossings = slices.Clone(set.Crossings)
-	for _, h := range s.c.heard {
+	for _, h := range s.c.awaited {
 		if h.of != sim.NoQuantity {
 			set.Crossings = append(set.Crossings, h.crossing(true), h.crossing(false))
 		}
 	}
 	set.Rehearsed = rehearse(&set)
 	events := rehearse(&set)
-	for _, h := range s.c.heard {
+	for _, h := range s.c.awaited {
 		if what := h.missing(s.c, &set, events); what != "" {
 			l.report(harness.Problem{Place: h.at, Found: "warning: " + what, Wanted: "what comes in the flight as it is meant", Hint: "only a fault or a board could bring it"})
 		}
 	}
-	return l.found()
+	return l.sorted()
 }
 
 // crossing is that of a bound, either way; its name is no event of files.
-func (h *heard) crossing(falling bool) sim.Crossing {
+func (h *awaited) crossing(falling bool) sim.Crossing {
 	return sim.Crossing{Name: fmt.Sprintf("bound %d %s %t %g", h.stage, h.of, falling, h.bounded), Stage: h.stage, Quantity: h.of, Falling: falling, Value: h.bounded}
 }
 
-// missing says what never comes; empty if it does, or if it is not the flight's to bring.
-func (h *heard) missing(c *course, set *sim.Setup, events []sim.Event) string {
+// missing says what never comes; empty if it comes, or if it depends on boards or the operator.
+func (h *awaited) missing(c *eventCatalogue, set *sim.Setup, events []sim.Event) string {
 	happened := func(name string) bool {
 		_, ok := sim.Anchor{Event: name}.In(events)
 		return ok
 	}
 	if h.of == sim.NoQuantity {
-		ours := slices.ContainsFunc(c.deeds, func(m sim.Mark) bool { return m.Name == h.event })
+		ours := slices.ContainsFunc(c.actions, func(m sim.Mark) bool { return m.Name == h.event })
 		if ours || happened(h.event) {
 			return ""
 		}

@@ -11,7 +11,7 @@ import (
 )
 
 // vary reads what may differ from flight to flight, and puts in what is set for this one.
-func (s *script) vary(o *object) {
+func (s *planBuilder) vary(o *object) {
 	varies, set := o.get("vary"), o.get("set")
 	for _, v := range []value{varies, set} {
 		if v.given && len(v.list()) > 0 && o.get("log").given {
@@ -22,12 +22,12 @@ func (s *script) vary(o *object) {
 	if len(varies.list()) == 0 && len(set.list()) == 0 {
 		return
 	}
-	things := s.things(o)
+	things := s.parameters(o)
 	seen := map[string]harness.Place{}
 	var fixed []harness.Vary
 	var values []harness.Value
 	for _, e := range set.objects() {
-		t := s.named(e, things, seen)
+		t := s.parameter(e, things, seen)
 		if x, ok := s.l.amount(e.get("is"), t.is); ok && t.Name != "" {
 			fixed, values = append(fixed, t.Vary), append(values, harness.Value{Name: t.Name, Value: x, Unit: t.Unit})
 		}
@@ -37,7 +37,7 @@ func (s *script) vary(o *object) {
 		both = map[string]harness.Place{} // a scenario like a sweep fixes what varies there
 	}
 	for _, e := range varies.objects() {
-		t := s.named(e, things, both)
+		t := s.parameter(e, things, both)
 		if t.Name == "" {
 			continue
 		}
@@ -52,44 +52,44 @@ func (s *script) vary(o *object) {
 	}
 }
 
-// named finds the thing that an entry is of, each once. An empty name: it was reported, or it came by
-// `like` and means something that this scenario doesn't have.
-func (s *script) named(e *object, things []thing, seen map[string]harness.Place) thing {
+// parameter finds the parameter that an entry names, each once. An empty name: it was reported, or the entry came by
+// `like` and its parameter is not in this scenario.
+func (s *planBuilder) parameter(e *object, things []parameter, seen map[string]harness.Place) parameter {
 	of := e.get("of")
 	name := of.text()
 	if !of.ok() {
-		return thing{}
+		return parameter{}
 	}
-	i := slices.IndexFunc(things, func(t thing) bool { return t.Name == name })
+	i := slices.IndexFunc(things, func(t parameter) bool { return t.Name == name })
 	switch {
-	case of.at.File != s.plan.File && (i < 0 || things[i].lacks != ""):
-		return thing{} // taken from a scenario that has more of what can vary
+	case of.at.File != s.plan.File && (i < 0 || things[i].missing != ""):
+		return parameter{} // taken from a scenario that has more of what can vary
 	case i < 0:
-		s.l.report(harness.Problem{Place: of.at, Found: "unknown name " + quote(name), Wanted: "something that can vary in this flight", Hint: s.whichVary(name, things)})
-		return thing{}
-	case things[i].lacks != "":
-		s.l.report(harness.Problem{Place: of.at, Found: quote(name), Wanted: "something that can vary in this flight", Hint: things[i].lacks})
-		return thing{}
+		s.l.report(harness.Problem{Place: of.at, Found: "unknown name " + quote(name), Wanted: "something that can vary in this flight", Hint: s.parameterHint(name, things)})
+		return parameter{}
+	case things[i].missing != "":
+		s.l.report(harness.Problem{Place: of.at, Found: quote(name), Wanted: "something that can vary in this flight", Hint: things[i].missing})
+		return parameter{}
 	}
 	if first, twice := seen[name]; twice {
 		s.l.report(harness.Problem{Place: of.at, Found: quote(name) + " again", Wanted: "each thing once", Hint: fmt.Sprintf("the first is on line %d", first.Line)})
-		return thing{}
+		return parameter{}
 	}
 	seen[name] = of.at
 	return things[i]
 }
 
-// whichVary tells the right name near a wrong one, or what there is of the same stage, board or fault, or
-// all but the faults.
-func (s *script) whichVary(name string, things []thing) string {
+// parameterHint gives the right name near a wrong one, or the names of the same stage, board or fault, or all names
+// but those of faults.
+func (s *planBuilder) parameterHint(name string, things []parameter) string {
 	var have, alike, few []string
-	of, _ := cutLast(name)
+	of, _ := splitLast(name)
 	for _, t := range things {
-		if t.lacks != "" {
+		if t.missing != "" {
 			continue
 		}
 		have = append(have, t.Name)
-		if before, _ := cutLast(t.Name); before == of {
+		if before, _ := splitLast(t.Name); before == of {
 			alike = append(alike, t.Name)
 		}
 		if t.What != harness.FaultFrom && t.What != harness.FaultBy {
@@ -106,7 +106,7 @@ func (s *script) whichVary(name string, things []thing) string {
 }
 
 // law reads how values are spread over the range.
-func (s *script) law(e *object, t *thing) bool {
+func (s *planBuilder) law(e *object, t *parameter) bool {
 	between, mean, sigma := e.get("between"), e.get("mean"), e.get("sigma")
 	if between.given == (mean.given || sigma.given) || mean.given != sigma.given {
 		s.l.report(harness.Problem{Place: e.at, Found: t.Name + " without one clear law", Wanted: "either between, or mean and sigma", Hint: "between: [LOW, HIGH] spreads evenly"})
@@ -136,8 +136,8 @@ func (s *script) law(e *object, t *thing) bool {
 	return true
 }
 
-// normal reads a normal law, which is cut at the ends of what the thing may be.
-func (s *script) normal(t *thing, mean, sigma value) bool {
+// normal reads a normal law, which is cut at the ends of the parameter's range.
+func (s *planBuilder) normal(t *parameter, mean, sigma value) bool {
 	m, fine := s.l.amount(mean, t.is)
 	x, err := quantity.Parse(sigma.text(), t.is.dim)
 	most := (t.is.max - t.is.min) / 2

@@ -9,7 +9,7 @@ import (
 
 var varyTable = &table{name: "something that varies", doc: "What may differ from flight to flight of a sweep, and in which range: evenly `between` two values, or normally by `mean` and `sigma`, cut at the ends of what the thing may be. A single flight takes no notice of it.", rows: []row{
 	{key: "of", is: variedName{}, need: true, doc: "what differs"},
-	{key: "between", is: many{amount{}, 2, 2}, doc: "the least and the greatest value; each in between is as likely"},
+	{key: "between", is: listShape{amount{}, 2, 2}, doc: "the least and the greatest value; each in between is as likely"},
 	{key: "mean", is: amount{}, doc: "in place of between: the middle of a normal law"},
 	{key: "sigma", is: amount{}, doc: "with mean: one standard deviation, at most half of what the thing may be; of a temperature in K"},
 }}
@@ -19,17 +19,17 @@ var setTable = &table{name: "a set value", doc: "A value in place of that in the
 	{key: "is", is: amount{}, need: true, doc: "its value"},
 }}
 
-// variedForm is one kind of thing that can vary: the form of its name, and what it may be at most.
-type variedForm struct {
+// parameterForm is one kind of parameter: the form of its name, and its widest range.
+type parameterForm struct {
 	what harness.Varied
 	form string
-	is   qty // of faults: as the fault's own key has it
+	is   quantityShape // of faults: as the fault's own key has it
 	doc  string
 }
 
-// variedForms lists all that can vary. Ranges of keys are those of the keys themselves.
-func variedForms() []variedForm {
-	return []variedForm{
+// parameterForms lists all kinds of parameter. What is a key of a file has the key's range.
+func parameterForms() []parameterForm {
+	return []parameterForm{
 		{harness.WindSpeed, "wind.speed", windSpeed, "the steady wind's speed; the weather must have one"},
 		{harness.WindFrom, "wind.from", windFrom, "where the steady wind comes from; gusts turn with it. Across north: -20 deg to 20 deg"},
 		{harness.Temperature, "weather.temperature", dayTemperature, "of the air at the pad"},
@@ -44,22 +44,22 @@ func variedForms() []variedForm {
 		{harness.BurnTimeScale, "STAGE.burn_time", factor, "factor on its motors' burn time, at the same total impulse; on top of their own scatter"},
 		{harness.IgniterDelay, "STAGE.igniter_delay", qtyOf(igniterTable, "delay"), "from the pulse to the motor burning; on top of its own scatter"},
 		{harness.BatteryVoltage, "BOARD.battery", qtyOf(batteryTable, "voltage"), "the battery's voltage, fresh and without load; above its brown_out"},
-		{harness.FaultFrom, "FAULT.from", seconds(-faultReach, faultReach), "the span from the event of its `from`; below 0 it comes from a rehearsal. FAULT is the kind, as in spike.from; where there are several of it, the kind and its number, as in spike.2.from"},
-		{harness.FaultBy, "FAULT.by", qty{}, "its size, in its own unit and range"},
+		{harness.FaultFrom, "FAULT.from", seconds(-longestFaultOffset, longestFaultOffset), "the span from the event of its `from`; below 0 it comes from a rehearsal. FAULT is the kind, as in spike.from; where there are several of it, the kind and its number, as in spike.2.from"},
+		{harness.FaultBy, "FAULT.by", quantityShape{}, "its size, in its own unit and range"},
 	}
 }
 
-// faultReach is the longest span in s between an event and a fault that varies.
-const faultReach = 600
+// longestFaultOffset is the longest span in s between an event and a fault that varies.
+const longestFaultOffset = 600
 
 // factor is what a factor may be: the same as that of the faults impulse_error and burn_time_error.
-var factor = qty{quantity.Number, 0.5, 1.5}
+var factor = quantityShape{quantity.Number, 0.5, 1.5}
 
 // qtyOf gives the shape of a key that is a quantity.
-func qtyOf(t *table, key string) qty {
+func qtyOf(t *table, key string) quantityShape {
 	for _, r := range t.rows {
 		if r.key == key {
-			return r.is.(qty)
+			return r.is.(quantityShape)
 		}
 	}
 	panic("scenario: no key " + key + " of " + t.name)

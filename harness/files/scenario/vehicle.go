@@ -11,15 +11,15 @@ import (
 )
 
 // vehicle builds the vehicle that a file describes; ok is false when the file can't be read at all.
-// c knows then what can happen in its flights.
-func (l *loader) vehicle(f *file) (v sim.Vehicle, c *course, ok bool) {
-	n := l.head(f, "vehicle")
+// c then has the events of its flights.
+func (l *loader) vehicle(f *file) (v sim.Vehicle, c *eventCatalogue, ok bool) {
+	n := l.ofKind(f, "vehicle")
 	if n == nil {
 		return v, nil, false
 	}
 	o, _ := vehicleTable.read(l, n).(*object)
 	o.fill(&v)
-	c = &course{}
+	c = &eventCatalogue{}
 	stages := o.get("stages").objects()
 	for i, s := range stages {
 		v.Stages = append(v.Stages, l.stage(s, i, len(stages)))
@@ -28,12 +28,12 @@ func (l *loader) vehicle(f *file) (v sim.Vehicle, c *course, ok bool) {
 	for i, s := range stages {
 		l.plans(s, &v.Stages[i], c, i == len(stages)-1)
 	}
-	l.litByItself(stages, &v)
+	l.ignitionLoops(stages, &v)
 	return v, c, len(stages) > 0
 }
 
-// add makes the stage's names known; a name that stands there twice is reported.
-func (c *course) add(l *loader, o *object, s *sim.Stage) {
+// add takes the events of a stage in; a name that stands there twice is reported.
+func (c *eventCatalogue) add(l *loader, o *object, s *sim.Stage) {
 	if slices.Contains(c.stages, s.Name) && s.Name != "" {
 		l.report(harness.Problem{Place: o.get("name").at, Found: "stage " + quote(s.Name) + " again", Wanted: "each stage with a name of its own"})
 	}
@@ -51,7 +51,7 @@ func (c *course) add(l *loader, o *object, s *sim.Stage) {
 	c.motors = append(c.motors, o.get("motor").given)
 }
 
-// stage builds all of a stage but what hangs on events.
+// stage builds all of a stage but what depends on events.
 func (l *loader) stage(o *object, i, stages int) (s sim.Stage) {
 	o.fill(&s)
 	l.estimate(o.get("inertia").object(), &s)
@@ -144,7 +144,7 @@ func (l *loader) mount(o *object, s *sim.Stage) {
 	}
 }
 
-// cluster reports motors of a mount that don't stand or chuff as any can.
+// cluster reports a cluster without a circle, and pauses that are out of order.
 func (l *loader) cluster(o *object, s *sim.Stage) {
 	if circle := o.get("circle"); (s.Mount.Count > 1) != circle.given {
 		l.report(harness.Problem{Place: o.at, Found: fmt.Sprintf("count %d and circle %s", s.Mount.Count, quantity.Text(circle.num(), quantity.Length)),
@@ -161,7 +161,7 @@ func (l *loader) cluster(o *object, s *sim.Stage) {
 }
 
 // plans reads when the builder means the stage's motor to burn and its devices to open.
-func (l *loader) plans(o *object, s *sim.Stage, c *course, lowest bool) {
+func (l *loader) plans(o *object, s *sim.Stage, c *eventCatalogue, lowest bool) {
 	if m := o.get("motor").object(); m != nil {
 		lit := m.get("lit")
 		switch {
@@ -178,8 +178,8 @@ func (l *loader) plans(o *object, s *sim.Stage, c *course, lowest bool) {
 	}
 }
 
-// device settles the size of a recovery device, and when the builder means it to open.
-func (l *loader) device(o *object, d *sim.Device, c *course) {
+// device works out the drag area of a recovery device and when the builder means it to open, and reports unclear sizes.
+func (l *loader) device(o *object, d *sim.Device, c *eventCatalogue) {
 	round, cd := o.get("diameter"), o.get("cd")
 	if o.get("area").given == round.given || round.given != cd.given {
 		l.report(harness.Problem{Place: o.at, Found: "a recovery device without one clear size", Wanted: "either area, or diameter and cd"})
@@ -191,5 +191,5 @@ func (l *loader) device(o *object, d *sim.Device, c *course) {
 		d.Area = cd.num() * math.Pi / 4 * round.num() * round.num()
 	}
 	d.Opens, _ = c.anchor(l, o.get("opens"))
-	l.openOnThePad(o.get("opens"), d, c)
+	l.checkOpening(o.get("opens"), d, c)
 }

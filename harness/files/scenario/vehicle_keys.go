@@ -7,20 +7,20 @@ import (
 	"drystage/sim/quantity"
 )
 
-func length(min, max float64) qty  { return qty{quantity.Length, min, max} }
-func seconds(min, max float64) qty { return qty{quantity.Time, min, max} }
-func degrees(min, max float64) qty {
-	return qty{quantity.Angle, min * math.Pi / 180, max * math.Pi / 180}
+func length(min, max float64) quantityShape  { return quantityShape{quantity.Length, min, max} }
+func seconds(min, max float64) quantityShape { return quantityShape{quantity.Time, min, max} }
+func degrees(min, max float64) quantityShape {
+	return quantityShape{quantity.Angle, min * math.Pi / 180, max * math.Pi / 180}
 }
 
 // nameLetters is the most letters of a name: the contract carries roles in 16 bytes.
 const nameLetters = 16
 
 var (
-	stageWord   = name{[]string{"STAGE"}, nameLetters}
-	profileWord = words{"square", "rounded", "airfoil"}                       // in order of sim.Profile
-	shapeWord   = words{"ogive", "cone", "parabola", "ellipse", "von_karman"} // in order of sim.Shape
-	partWord    = words{"drag", "charge", "motor", "gap"}                     // in order of sim.SeparationMode
+	stageWord      = name{[]string{"STAGE"}, nameLetters}
+	profileWord    = words{"square", "rounded", "airfoil"}                       // in order of sim.Profile
+	shapeWord      = words{"ogive", "cone", "parabola", "ellipse", "von_karman"} // in order of sim.Shape
+	separationWord = words{"drag", "charge", "motor", "gap"}                     // in order of sim.SeparationMode
 )
 
 // kindRow is the first key of every YAML file.
@@ -31,8 +31,8 @@ func kindRow(kind string) row {
 var vehicleTable = blockOf("a vehicle", "A rocket as its builder measured it: stages from top to bottom, launch rail and site.", func(v *sim.Vehicle) []row {
 	return []row{
 		kindRow("vehicle"),
-		{key: "name", is: line{most: 60}, need: true, doc: "what the rocket is called", to: &v.Name},
-		{key: "stages", is: many{stageTable, 1, sim.MaxStages}, need: true, doc: "the stages, from top to bottom"},
+		{key: "name", is: textLine{most: 60}, need: true, doc: "what the rocket is called", to: &v.Name},
+		{key: "stages", is: listShape{stageTable, 1, sim.MaxStages}, need: true, doc: "the stages, from top to bottom"},
 		{key: "rail", is: railTable, need: true, doc: "the launch rail", to: &v.Rail},
 		{key: "site", is: siteTable, need: true, doc: "where the rail stands, and the day there", to: &v.Site},
 	}
@@ -43,24 +43,24 @@ var stageTable = blockOf("a stage", "One section that can fly by itself. Station
 		{key: "name", is: stageWord, need: true, doc: "a word, such as booster", to: &s.Name},
 		{key: "length", is: length(0.02, 20), need: true, doc: "front end to rear end", to: &s.Length},
 		{key: "diameter", is: length(0.01, 2), need: true, doc: "the largest diameter", to: &s.Diameter},
-		{key: "mass", is: qty{quantity.Mass, 0.001, 1000}, need: true, doc: "all but the motor", to: &s.Mass},
+		{key: "mass", is: quantityShape{quantity.Mass, 0.001, 1000}, need: true, doc: "all but the motor", to: &s.Mass},
 		{key: "cg", is: length(0, 20), need: true, doc: "centre of gravity aft of the front end, without motor", to: &s.CG},
 		{key: "inertia", is: inertiaTable, doc: "moments of inertia about the centre of gravity, without motor; estimated from a solid cylinder when not given", to: &s.Inertia},
 		{key: "nose", is: noseTable, doc: "the nose; none for a blunt front", to: func(n value) { s.Nose.Diameter = s.Diameter; n.object().fill(&s.Nose) }},
-		{key: "transitions", is: many{transitionTable, 0, 16}, doc: "shoulders and boat-tails", to: listOf(&s.Transitions)},
-		{key: "fins", is: many{finTable, 0, 8}, doc: "sets of equal fins", to: listOf(&s.Fins)},
+		{key: "transitions", is: listShape{transitionTable, 0, 16}, doc: "shoulders and boat-tails", to: listOf(&s.Transitions)},
+		{key: "fins", is: listShape{finTable, 0, 8}, doc: "sets of equal fins", to: listOf(&s.Fins)},
 		{key: "drag", is: dragTable, need: true, doc: "drag of the stage flying alone", to: &s.Drag},
 		{key: "stacked_drag", is: dragTable, doc: "drag of this stage with all stages above it, when it is the lowest; default as drag", to: &s.Stacked},
 		{key: "motor", is: mountTable, doc: "the motor and its igniter", to: &s.Mount},
 		{key: "separation", is: separationTable, doc: "lower stages only: how it lets go of the stage above", to: &s.Separation},
-		{key: "recovery", is: many{deviceTable, 0, 8}, doc: "parachutes and streamers", to: listOf(&s.Recovery)},
+		{key: "recovery", is: listShape{deviceTable, 0, 8}, doc: "parachutes and streamers", to: listOf(&s.Recovery)},
 	}
 })
 
 var inertiaTable = blockOf("an inertia", "Measured moments of inertia.", func(i *sim.Inertia) []row {
 	return []row{
-		{key: "axial", is: qty{quantity.Inertia, 1e-9, 1e5}, need: true, doc: "about the long axis", to: &i.Axial},
-		{key: "transverse", is: qty{quantity.Inertia, 1e-9, 1e5}, need: true, doc: "about an axis across", to: &i.Transverse},
+		{key: "axial", is: quantityShape{quantity.Inertia, 1e-9, 1e5}, need: true, doc: "about the long axis", to: &i.Axial},
+		{key: "transverse", is: quantityShape{quantity.Inertia, 1e-9, 1e5}, need: true, doc: "about an axis across", to: &i.Transverse},
 	}
 })
 
@@ -98,7 +98,7 @@ var finTable = blockOf("a fin set", "A set of equal trapezoidal fins.", func(f *
 var dragTable = blockOf("a drag", "Drag: a coefficient `cd` on the largest cross-section, or a `table` of it against Mach number, or the `roughness` of the surface to have it built up from the shape: skin friction, nose, fins and base.", func(d *sim.Drag) []row {
 	return []row{
 		{key: "cd", is: number{min: 0.01, max: 5}, doc: "one coefficient for every Mach number", to: &d.Cd},
-		{key: "table", is: many{dragPointTable, 1, 200}, doc: "rows with rising Mach number, joined by straight lines", to: listOf(&d.Points)},
+		{key: "table", is: listShape{dragPointTable, 1, 200}, doc: "rows with rising Mach number, joined by straight lines", to: listOf(&d.Points)},
 		{key: "roughness", is: length(1e-7, 0.002), doc: "size of the surface's grains: 0.001 mm polished, 0.02 mm good paint, 0.06 mm plain paint, 0.2 mm as moulded (common practice, no source)", to: func(v value) { d.Built, d.Roughness = true, v.num() }},
 	}
 })
@@ -113,13 +113,13 @@ var dragPointTable = blockOf("a drag row", "Cd at a Mach number.", func(p *sim.D
 
 var mountTable = blockOf("a motor", "A motor in its stage.", func(m *sim.Mount) []row {
 	return []row{
-		{key: "file", is: ref{}, need: true, doc: "the motor's CSV file"},
+		{key: "file", is: filePath{}, need: true, doc: "the motor's CSV file"},
 		{key: "station", is: length(0, 20), need: true, doc: "front end of the motor", to: &m.Station},
 		{key: "igniter", is: igniterTable, def: "{}", doc: "the igniter", to: &m.Igniter},
 		{key: "count", is: number{1, sim.MaxCluster, true}, def: "1", doc: "motors of this kind in a cluster, all lit by the one igniter output; more than one needs circle", to: &m.Count},
 		{key: "circle", is: length(0.005, 2), doc: "of a cluster: diameter of the circle that the motors' axes stand on, evenly, the first towards the body's y axis", to: func(v value) { m.Radius = v.num() / 2 }},
 		{key: "misalignment", is: misalignTable, def: "{}", doc: "of the thrust", to: &m.Misalignment},
-		{key: "pauses", is: many{pauseTable, 0, 8}, doc: "of a motor that chuffs: it goes out and lights again", to: listOf(&m.Pauses)},
+		{key: "pauses", is: listShape{pauseTable, 0, 8}, doc: "of a motor that chuffs: it goes out and lights again", to: listOf(&m.Pauses)},
 		{key: "lit", is: anchor{}, doc: "when the builder means it to burn; the lowest stage's motor is lit at launch, every other needs it"},
 	}
 })
@@ -149,16 +149,16 @@ var igniterTable = blockOf("an igniter", "An igniter takes a pulse of current, t
 
 var separationTable = blockOf("a separation", "How a stage lets go of the one above it. The defaults are common practice, no source.", func(s *sim.Separation) []row {
 	return []row{
-		{key: "mode", is: partWord, def: "drag", doc: "drag: the stage slides off after its burnout; charge: an output fires it; motor: held until the upper motor lights; gap: its burnout lights the upper motor across the gap", to: enum(&s.Mode, partWord)},
+		{key: "mode", is: separationWord, def: "drag", doc: "drag: the stage slides off after its burnout; charge: an output fires it; motor: held until the upper motor lights; gap: its burnout lights the upper motor across the gap", to: enum(&s.Mode, separationWord)},
 		{key: "delay", is: seconds(0, 60), def: "0.3 s", doc: "by drag or gap: after burnout; by charge: from the output to the parting", to: &s.Delay},
-		{key: "speed", is: qty{quantity.Speed, 0, 50}, def: "1 m/s", doc: "at which the two bodies part", to: &s.Speed},
+		{key: "speed", is: quantityShape{quantity.Speed, 0, 50}, def: "1 m/s", doc: "at which the two bodies part", to: &s.Speed},
 	}
 })
 
 var deviceTable = blockOf("a recovery device", "A parachute or streamer: its drag area, or diameter and cd.", func(d *sim.Device) []row {
 	return []row{
 		{key: "name", is: name{[]string{"DEVICE"}, nameLetters}, need: true, doc: "a word, such as drogue", to: &d.Name},
-		{key: "area", is: qty{quantity.Area, 1e-4, 500}, doc: "drag area Cd S, fully open", to: &d.Area},
+		{key: "area", is: quantityShape{quantity.Area, 1e-4, 500}, doc: "drag area Cd S, fully open", to: &d.Area},
 		{key: "diameter", is: length(0.02, 30), doc: "instead of area: of the flat canopy", to: &d.Diameter},
 		{key: "cd", is: number{min: 0.05, max: 5}, doc: "with diameter: drag coefficient on the flat canopy's area"},
 		{key: "delay", is: seconds(0, 30), def: "100 ms", doc: "from output to line stretch", to: &d.Delay},
@@ -167,16 +167,16 @@ var deviceTable = blockOf("a recovery device", "A parachute or streamer: its dra
 		{key: "fill", is: number{min: 0.5, max: 50}, doc: "canopy fill constant: it is open after so many diameters of travel at the speed of line stretch, about 8 for a flat circular canopy of solid cloth; needs diameter", to: &d.Fill},
 		{key: "growth", is: number{0, 3, true}, def: "0", doc: "power of time with which the drag area grows: 1 for slotted canopies, 2 for solid cloth; 0: a smooth curve", to: &d.Growth},
 		{key: "snatch", is: snatchTable, doc: "the pull at line stretch; none when not given", to: &d.Snatch},
-		{key: "rated_speed", is: qty{quantity.Speed, 1, 1000}, doc: "the greatest airspeed at which it may be opened, default " + quantity.Text(sim.DefaultRated, quantity.Speed) + " (common practice, no source); beyond it a flight has left its model, whose canopies never tear", to: &d.Rated},
+		{key: "rated_speed", is: quantityShape{quantity.Speed, 1, 1000}, doc: "the greatest airspeed at which it may be opened, default " + quantity.Text(sim.DefaultRated, quantity.Speed) + " (common practice, no source); beyond it a flight has left its model, whose canopies never tear", to: &d.Rated},
 		{key: "opens", is: anchor{}, need: true, doc: "when the builder means it to open"},
 	}
 })
 
 var snatchTable = blockOf("a snatch", "The pull of lines and shock cord at line stretch: they bring the packed canopy to the body's speed, as a spring that gives nothing back.", func(s *sim.Snatch) []row {
 	return []row{
-		{key: "mass", is: qty{quantity.Mass, 0.001, 50}, need: true, doc: "of the packed canopy and all that flies off with it", to: &s.Mass},
-		{key: "speed", is: qty{quantity.Speed, 0.1, 100}, need: true, doc: "at which it is thrown off", to: &s.Speed},
-		{key: "load", is: qty{quantity.Force, 1, 1e5}, need: true, doc: "a load on lines and cord", to: &s.Stiffness},
+		{key: "mass", is: quantityShape{quantity.Mass, 0.001, 50}, need: true, doc: "of the packed canopy and all that flies off with it", to: &s.Mass},
+		{key: "speed", is: quantityShape{quantity.Speed, 0.1, 100}, need: true, doc: "at which it is thrown off", to: &s.Speed},
+		{key: "load", is: quantityShape{quantity.Force, 1, 1e5}, need: true, doc: "a load on lines and cord", to: &s.Stiffness},
 		{key: "stretch", is: length(0.001, 10), need: true, doc: "how much longer they are under that load", to: func(v value) { s.Stiffness /= v.num() }},
 	}
 })
@@ -212,6 +212,6 @@ var siteTable = blockOf("a site", "The launch site.", func(s *sim.Site) []row {
 })
 
 var (
-	dayTemperature = qty{quantity.Temperature, 213.14999999999998, 333.15} // from what -60 degC is read as
-	dayPressure    = qty{quantity.Pressure, 40000, 110000}
+	dayTemperature = quantityShape{quantity.Temperature, 213.14999999999998, 333.15} // from what -60 degC is read as
+	dayPressure    = quantityShape{quantity.Pressure, 40000, 110000}
 )

@@ -44,7 +44,7 @@ func (l *loader) documents(name, text string, plain bool) (docs []*ast.DocumentN
 		}
 	}()
 	tokens := lexer.Tokenize(text)
-	if !l.bounded(name, tokens) || plain && !l.plain(name, tokens) {
+	if !l.withinLimits(name, tokens) || plain && !l.isPlain(name, tokens) {
 		return nil, false
 	}
 	file, err := parser.Parse(tokens, 0, parser.AllowDuplicateMapKey())
@@ -66,9 +66,8 @@ var refused = map[token.Type][2]string{
 	token.DocumentEndType: {"an end of document (...)", "put each document into a file of its own"},
 }
 
-// bounded sees to it that a text is small enough for the parser, including nesting that would exhaust its
-// stack.
-func (l *loader) bounded(name string, tokens token.Tokens) bool {
+// withinLimits reports text with too many tokens or too deep nesting for the parser, whose stack it would exhaust.
+func (l *loader) withinLimits(name string, tokens token.Tokens) bool {
 	if len(tokens) > maxTokens {
 		l.report(harness.Problem{Place: place(name, tokens[maxTokens]), Found: fmt.Sprintf("a file of more than %d words and marks", maxTokens), Wanted: "a smaller one"})
 		return false
@@ -94,8 +93,8 @@ func (l *loader) bounded(name string, tokens token.Tokens) bool {
 	return true
 }
 
-// plain looks for parts of YAML that our files must not use.
-func (l *loader) plain(name string, tokens token.Tokens) bool {
+// isPlain reports parts of YAML that our files must not use.
+func (l *loader) isPlain(name string, tokens token.Tokens) bool {
 	content := false
 	for _, t := range tokens {
 		bad, is := refused[t.Type]

@@ -9,31 +9,31 @@ import (
 	"drystage/sim/quantity"
 )
 
-// thing is something that can vary in one flight, with what it may be there.
-type thing struct {
+// parameter is something that can vary in this scenario, with its range.
+type parameter struct {
 	harness.Vary
-	is    qty
-	lacks string // why it can't vary here; empty: it can
+	is      quantityShape
+	missing string // why it can't vary here; empty: it can
 }
 
-// things lists all that can vary in a flight, and what a flight could have but this one hasn't.
-func (s *script) things(o *object) (list []thing) {
+// parameters lists all that can vary in this scenario, and what could vary in others with the reason why not here.
+func (s *planBuilder) parameters(o *object) (list []parameter) {
 	set := &s.plan.Setup
-	for _, f := range variedForms() {
-		add := func(name string, index int, is qty, lacks string) {
-			list = append(list, thing{Vary: harness.Vary{Name: name, What: f.what, Index: index, Unit: quantity.Units(is.dim)[0]}, is: is, lacks: lacks})
+	for _, f := range parameterForms() {
+		add := func(name string, index int, is quantityShape, lacks string) {
+			list = append(list, parameter{Vary: harness.Vary{Name: name, What: f.what, Index: index, Unit: quantity.Units(is.dim)[0]}, is: is, missing: lacks})
 		}
-		_, word := cutLast(f.form)
+		_, word := splitLast(f.form)
 		switch f.what {
 		case harness.WindSpeed, harness.WindFrom:
-			add(f.form, 0, s.windLimits(o, f), s.noWind(o))
+			add(f.form, 0, s.windLimits(o, f), s.windMissing(o))
 		case harness.BatteryVoltage:
 			for i := range set.Bays {
 				is, lacks := s.batteryLimits(i, f.is)
 				add(set.Bays[i].Name+"."+word, i, is, lacks)
 			}
 		case harness.FaultFrom, harness.FaultBy:
-			list = append(list, s.faultThings(o, f)...)
+			list = append(list, s.faultParameters(o, f)...)
 		case harness.Temperature, harness.Pressure, harness.RailTilt, harness.RailAzimuth:
 			add(f.form, 0, f.is, "")
 		default:
@@ -50,8 +50,8 @@ func (s *script) things(o *object) (list []thing) {
 	return list
 }
 
-// cutLast cuts a dotted name before its last word.
-func cutLast(name string) (before, word string) {
+// splitLast splits a dotted name before its last word.
+func splitLast(name string) (before, word string) {
 	for i := len(name) - 1; i >= 0; i-- {
 		if name[i] == '.' {
 			return name[:i], name[i+1:]
@@ -60,8 +60,8 @@ func cutLast(name string) (before, word string) {
 	return "", name
 }
 
-// noWind says why the wind can't vary.
-func (s *script) noWind(o *object) string {
+// windMissing says why the wind can't vary.
+func (s *planBuilder) windMissing(o *object) string {
 	w := o.get("weather").object().get("wind")
 	switch {
 	case !w.given:
@@ -72,8 +72,8 @@ func (s *script) noWind(o *object) string {
 	return ""
 }
 
-// windLimits keeps a wind that turbulence takes its strength from above a calm.
-func (s *script) windLimits(o *object, f variedForm) qty {
+// windLimits gives the range of the wind's speed: above 0 when turbulence takes its intensity from it.
+func (s *planBuilder) windLimits(o *object, f parameterForm) quantityShape {
 	t := o.get("weather").object().get("wind").object().get("turbulence").object()
 	if is := f.is; f.what == harness.WindSpeed && t != nil && !t.get("w20").given {
 		is.min = 0.1
@@ -82,9 +82,9 @@ func (s *script) windLimits(o *object, f variedForm) qty {
 	return f.is
 }
 
-// stageLimits gives what something of a stage may be: no mass but near the written one, no centre of
-// gravity outside, and no nose that weighs all that its stage does.
-func (s *script) stageLimits(i int, f variedForm) (is qty, lacks string) {
+// stageLimits gives the range of a parameter of a stage: its mass from half to twice the written one and well above
+// that of a nose that is lost, its centre of gravity inside the stage.
+func (s *planBuilder) stageLimits(i int, f parameterForm) (is quantityShape, lacks string) {
 	st := &s.plan.Setup.Vehicle.Stages[i]
 	is = f.is
 	switch f.what {
@@ -102,27 +102,27 @@ func (s *script) stageLimits(i int, f variedForm) (is qty, lacks string) {
 			lacks = "stage " + st.Name + " has no motor"
 		}
 	}
-	is.min, is.max = legible(is.min), legible(is.max)
+	is.min, is.max = roundMicro(is.min), roundMicro(is.max)
 	return is, lacks
 }
 
-// legible leaves off the digits behind a millionth, which only a computer's halving and subtracting made.
-func legible(x float64) float64 { return math.Round(x*1e6) / 1e6 }
+// roundMicro rounds to a millionth, so that a limit that was worked out reads well.
+func roundMicro(x float64) float64 { return math.Round(x*1e6) / 1e6 }
 
-func (s *script) batteryLimits(i int, is qty) (qty, string) {
+func (s *planBuilder) batteryLimits(i int, is quantityShape) (quantityShape, string) {
 	b := &s.plan.Setup.Bays[i].Sensors.Battery
-	if b.Voltage == 0 && s.wired[i] {
+	if b.Voltage == 0 && s.outputsKnown[i] {
 		return is, "board " + s.plan.Setup.Bays[i].Name + " has no battery in its file"
 	}
 	if b.BrownOut > 0 {
-		is.min = max(is.min, legible(b.BrownOut+0.01)) // or the board would never start
+		is.min = max(is.min, roundMicro(b.BrownOut+0.01)) // or the board would never start
 	}
 	return is, ""
 }
 
-// faultThings lists what can vary of the faults: of one of its kind by the kind alone, else with its
+// faultParameters lists what can vary of the faults: of one of its kind by the kind alone, else with its
 // number among its kind.
-func (s *script) faultThings(o *object, f variedForm) (list []thing) {
+func (s *planBuilder) faultParameters(o *object, f parameterForm) (list []parameter) {
 	of, n := map[string]int{}, map[string]int{}
 	blocks := o.get("faults").objects()
 	for _, b := range blocks {
@@ -139,12 +139,12 @@ func (s *script) faultThings(o *object, f variedForm) (list []thing) {
 		if of[b.kind] > 1 {
 			name = fmt.Sprintf("%s.%d", b.kind, n[b.kind])
 		}
-		t := thing{Vary: harness.Vary{Name: name + ".from", What: f.what, Index: i}, is: f.is}
+		t := parameter{Vary: harness.Vary{Name: name + ".from", What: f.what, Index: i}, is: f.is}
 		if f.what == harness.FaultFrom {
 			t.From, t.is = s.fromLimits(b.get("from"), f.is)
 		} else {
 			t.Name = name + ".by"
-			t.is, t.lacks = s.byLimits(b, x)
+			t.is, t.missing = s.byLimits(b, x)
 		}
 		t.Unit = quantity.Units(t.is.dim)[0]
 		list = append(list, t)
@@ -153,10 +153,10 @@ func (s *script) faultThings(o *object, f variedForm) (list []thing) {
 	return list
 }
 
-// fromLimits gives what a fault's span is added to, and what the span may be: nothing comes before the
-// start of the run, and only what a rehearsal knows can be looked ahead to.
-func (s *script) fromLimits(v value, is qty) (sim.Anchor, qty) {
-	w, _ := v.x.(when)
+// fromLimits gives the event that a fault's span is added to, and the span's range: not before the start of the run,
+// and below 0 only for events that a rehearsal knows.
+func (s *planBuilder) fromLimits(v value, is quantityShape) (sim.Anchor, quantityShape) {
+	w, _ := v.x.(writtenAnchor)
 	a, _ := s.c.anchor(s.l, v)
 	a.Offset = 0
 	launch := s.plan.Setup.Launch
@@ -164,7 +164,7 @@ func (s *script) fromLimits(v value, is qty) (sim.Anchor, qty) {
 	case a.Event == sim.EventLaunch:
 		a = sim.Anchor{Event: sim.EventStart, Offset: launch}
 		is.min = max(is.min, -launch.Seconds())
-	case a.Event == sim.EventStart || a.Event == "" || !w.crosses && s.isDeed(w.event):
+	case a.Event == sim.EventStart || a.Event == "" || !w.crosses && s.isAction(w.event):
 		is.min = 0
 	case a.Event == sim.EventMaxQ:
 		is.max = -0.001
@@ -172,9 +172,9 @@ func (s *script) fromLimits(v value, is qty) (sim.Anchor, qty) {
 	return a, is
 }
 
-// isDeed says that an event is what a board or the operator does, which no rehearsal knows.
-func (s *script) isDeed(event string) bool {
-	for _, m := range s.c.deeds {
+// isAction says that an event is what a board or the operator does, which no rehearsal knows.
+func (s *planBuilder) isAction(event string) bool {
+	for _, m := range s.c.actions {
 		if m.Name == event {
 			return true
 		}
@@ -182,8 +182,8 @@ func (s *script) isDeed(event string) bool {
 	return false
 }
 
-// byLimits gives what the size of a fault may be.
-func (s *script) byLimits(b *object, x *sim.Fault) (qty, string) {
+// byLimits gives the range of a fault's size.
+func (s *planBuilder) byLimits(b *object, x *sim.Fault) (quantityShape, string) {
 	for _, t := range faultShape.tables {
 		if t.rows[0].key != b.kind {
 			continue
@@ -197,16 +197,16 @@ func (s *script) byLimits(b *object, x *sim.Fault) (qty, string) {
 				return amountOf(x.Kind, x.Part), ""
 			case number:
 				if is.whole {
-					return qty{}, "the size of a " + b.kind + " is a count"
+					return quantityShape{}, "the size of a " + b.kind + " is a count"
 				}
-				return qty{quantity.Number, is.min, is.max}, ""
-			case qty:
+				return quantityShape{quantity.Number, is.min, is.max}, ""
+			case quantityShape:
 				if st := s.plan.Setup.Vehicle.Stages; x.Kind == sim.NoseLost && len(st) > 0 {
-					is.max = min(is.max, legible(0.45*st[0].Mass)) // nine tenths of the lightest that can be drawn
+					is.max = min(is.max, roundMicro(0.45*st[0].Mass)) // nine tenths of the lightest that can be drawn
 				}
 				return is, ""
 			}
 		}
 	}
-	return qty{}, "a " + b.kind + " has no size"
+	return quantityShape{}, "a " + b.kind + " has no size"
 }
