@@ -121,7 +121,7 @@ func TestAPinThatMovesUnbidden(t *testing.T) {
 	b.during = func(n int) {
 		if n == 1 {
 			sims.move("P2", false)
-			require.True(t, r.eye("sustainer", "drogue").becomes(t.Context(), true, 10*time.Second))
+			require.True(t, r.monitorOf("sustainer", "drogue").waitFor(t.Context(), true, 10*time.Second))
 		}
 	}
 	var all harness.Reply

@@ -14,21 +14,21 @@ import (
 )
 
 const (
-	answerWait  = 250 * time.Millisecond // for each answer but WELCOME
-	measureMost = 200                    // TICKs in which a board may measure
-	measureStep = 10_000                 // us of its time between them
+	answerWait  = 250 * time.Millisecond // for each answer except WELCOME
+	measureMost = 200                    // TICKs that a board gets to measure
+	measureStep = 10_000                 // us between them, in the board's time
 )
 
-// Continuity asks a board, before any run, what it measures at its outputs: it shakes hands and lets
-// the board's clock go on for up to two seconds, with no samples and never armed. Without the
-// capability offered is false. An output of the bay without a reading is refused.
+// Continuity asks a board, before any run, for the resistances at its outputs. It shakes hands and advances the
+// board's clock by up to two seconds, without samples and never armed. offered is false if the board lacks the
+// capability. A missing reading of an output of the bay is an error.
 func Continuity(ctx context.Context, l link.Link, bay *sim.Bay) (readings []Reading, offered bool, err error) {
 	s := session.New(l)
 	w, err := greet(ctx, s, bay, contract.Lockstep)
 	if err != nil {
 		return nil, false, fmt.Errorf("rig: board %s: %w", bay.Name, err)
 	}
-	defer func() { _ = s.Send(s.Enc.Bye(nil, &contract.Bye{})) }() // the reading is what counts
+	defer func() { _ = s.Send(s.Enc.Bye(nil, &contract.Bye{})) }() // the readings are complete by then
 	if w.Capabilities&contract.CanContinuity == 0 {
 		return nil, false, nil
 	}
@@ -37,16 +37,16 @@ func Continuity(ctx context.Context, l link.Link, bay *sim.Bay) (readings []Read
 		if err := measureTick(ctx, s, i*measureStep, got); err != nil {
 			return nil, true, fmt.Errorf("rig: board %s: %w", bay.Name, err)
 		}
-		if readings, ok := named(bay, got); ok {
+		if readings, ok := readingsOf(bay, got); ok {
 			return readings, true, nil
 		}
 	}
-	readings, _ = named(bay, got)
+	readings, _ = readingsOf(bay, got)
 	return readings, true, fmt.Errorf("rig: %w: board %s offers to measure its outputs, and told %d of %d in two seconds of its time", ErrRefused, bay.Name, len(readings), len(bay.Wires))
 }
 
-// named gives the readings in the order of the wires; ok says that none is missing.
-func named(bay *sim.Bay, got map[uint8]uint32) (readings []Reading, ok bool) {
+// readingsOf gives the readings in the order of the wires; ok says that none is missing.
+func readingsOf(bay *sim.Bay, got map[uint8]uint32) (readings []Reading, ok bool) {
 	for _, w := range bay.Wires {
 		if r, there := got[uint8(w.Channel)]; there {
 			readings = append(readings, ReadingOf(w.Name, r))
@@ -55,10 +55,10 @@ func named(bay *sim.Bay, got map[uint8]uint32) (readings []Reading, ok bool) {
 	return readings, len(readings) == len(bay.Wires)
 }
 
-// helloNonce is that of every HELLO outside of a run.
+// helloNonce is the nonce of every HELLO outside of a run.
 const helloNonce = 0x0C0417
 
-// greet says HELLO outside of a run. No samples are announced.
+// greet sends HELLO outside of a run. No samples are announced.
 func greet(ctx context.Context, s *session.Session, bay *sim.Bay, mode uint8) (contract.Welcome, error) {
 	m := session.Hello(bay.Name, mode, contract.Rates{})
 	m.Nonce = helloNonce
@@ -67,7 +67,7 @@ func greet(ctx context.Context, s *session.Session, bay *sim.Bay, mode uint8) (c
 	return w, err
 }
 
-// measureTick lets the board's clock go on to a time, and keeps the resistances that it tells by then.
+// measureTick advances the board's clock to a time, and stores the resistances that the board sends by then.
 func measureTick(ctx context.Context, s *session.Session, at uint32, got map[uint8]uint32) error {
 	if err := s.Send(s.Enc.Tick(nil, &contract.Tick{Time: at})); err != nil {
 		return err
@@ -82,12 +82,12 @@ func measureTick(ctx context.Context, s *session.Session, at uint32, got map[uin
 	return err
 }
 
-// Preflight refuses a board whose readings are not those of the rig's dummy loads. Without the
-// capability it says so: then only a person's eye has checked the loads.
+// Preflight refuses a board whose readings do not fit the rig's dummy loads. If the board can't measure, the note
+// says so: then only a person has checked the loads.
 func Preflight(ctx context.Context, l link.Link, spec *harness.Rig, bay *sim.Bay) (note string, err error) {
 	readings, offered, err := Continuity(ctx, l, bay)
 	if b := spec.Board(bay.Name); b != nil && len(readings) > 0 {
-		err = errors.Join(CheckReadings(b, readings), err) // what looks like a match comes first
+		err = errors.Join(CheckReadings(b, readings), err) // a possible electric match is named first
 	}
 	switch {
 	case err != nil:

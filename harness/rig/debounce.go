@@ -2,47 +2,47 @@ package rig
 
 import "time"
 
-// debouncer makes edges of a level that may bounce: a new level counts once it has stood for hold,
-// and its edge is when the level was left first. It keeps no clock: times come in order.
+// debouncer makes edges from a level that may bounce. A new level counts once it has been stable for hold; its edge
+// has the time of the first change. It has no clock: times are passed in, in order.
 type debouncer struct {
-	hold     time.Duration
-	level    bool      // that counts
-	now      bool      // as it is
-	left     time.Time // when the level that counts was left
-	last     time.Time // of the last change
-	moving   bool
-	glitches int // times that the level was left for less than hold
+	hold       time.Duration
+	level      bool      // the debounced level
+	raw        bool      // the present level
+	leftAt     time.Time // of the first change
+	lastChange time.Time // of the last change
+	unsettled  bool
+	glitches   int // changes that did not last for hold
 }
 
-// change is an edge: the level that it leads to, and when.
-type change struct {
+// levelChange is an edge: its time, and the level after it.
+type levelChange struct {
 	at    time.Time
 	level bool
 }
 
-// edge tells that the level has changed, or was seen to have.
+// edge notes a change of the level.
 func (d *debouncer) edge(at time.Time, level bool) {
-	if !d.moving {
-		d.left, d.moving = at, true
+	if !d.unsettled {
+		d.leftAt, d.unsettled = at, true
 	}
-	d.now, d.last = level, at
+	d.raw, d.lastChange = level, at
 }
 
-// settle gives the edge that has come to stand by now.
-func (d *debouncer) settle(now time.Time) (c change, ok bool) {
-	if !d.moving || now.Sub(d.last) < d.hold {
+// settle gives the edge that has been stable for hold by now.
+func (d *debouncer) settle(now time.Time) (c levelChange, ok bool) {
+	if !d.unsettled || now.Sub(d.lastChange) < d.hold {
 		return c, false
 	}
-	d.moving = false
-	if d.now == d.level {
+	d.unsettled = false
+	if d.raw == d.level {
 		d.glitches++
 		return c, false
 	}
-	d.level = d.now
-	return change{d.left, d.level}, true
+	d.level = d.raw
+	return levelChange{d.leftAt, d.level}, true
 }
 
-// due says how long until settle may give something.
+// due is how long until settle may give something.
 func (d *debouncer) due(now time.Time) (wait time.Duration, ok bool) {
-	return d.hold - now.Sub(d.last), d.moving
+	return d.hold - now.Sub(d.lastChange), d.unsettled
 }

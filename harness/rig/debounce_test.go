@@ -48,6 +48,6 @@ func TestDebounce(t *testing.T) {
 		look(at + time.Second)
 		assert.Equal(t, c.want, got, c.reason)
 		assert.Equal(t, c.glitches, d.glitches, c.reason)
-		assert.False(t, d.moving, c.reason)
+		assert.False(t, d.unsettled, c.reason)
 	}
 }

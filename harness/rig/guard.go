@@ -13,23 +13,23 @@ import (
 	"drystage/harness"
 )
 
-// guard is a process of its own that makes the pins safe when this one is gone. It hangs on a pipe:
-// whatever ends this process closes it.
+// guard is a separate process that makes the pins safe when this process has ended. It reads from a pipe, which the
+// system closes however this process ends.
 type guard struct {
 	cmd  *exec.Cmd
 	pipe io.WriteCloser
 }
 
 const (
-	guardReady   = "ready\n"
-	guardRelease = "release\n"
-	guardStart   = 10 * time.Second
+	guardReady        = "ready\n"
+	guardRelease      = "release\n"
+	guardStartTimeout = 10 * time.Second
 )
 
-// startGuard starts a guard and waits until it stands ready.
+// startGuard starts a guard and waits until it is ready.
 func startGuard(argv []string, spec *harness.Rig) (*guard, error) {
 	g := &guard{cmd: exec.Command(argv[0], argv[1:]...)}
-	apart(g.cmd) // Ctrl-C is for us, not for the guard
+	ownSession(g.cmd) // Ctrl-C must not end the guard
 	g.cmd.Stderr = os.Stderr
 	var err error
 	if g.pipe, err = g.cmd.StdinPipe(); err != nil {
@@ -47,7 +47,7 @@ func startGuard(argv []string, spec *harness.Rig) (*guard, error) {
 		_, err = g.pipe.Write(append(b, '\n'))
 	}
 	if err == nil {
-		err = greeted(out)
+		err = awaitReady(out)
 	}
 	if err != nil {
 		g.pipe.Close()
@@ -57,7 +57,7 @@ func startGuard(argv []string, spec *harness.Rig) (*guard, error) {
 	return g, nil
 }
 
-func greeted(out io.Reader) error {
+func awaitReady(out io.Reader) error {
 	got := make(chan error, 1)
 	go func() {
 		word, err := bufio.NewReader(out).ReadString('\n')
@@ -69,7 +69,7 @@ func greeted(out io.Reader) error {
 	select {
 	case err := <-got:
 		return err
-	case <-time.After(guardStart):
+	case <-time.After(guardStartTimeout):
 		return errors.New("it says nothing")
 	}
 }
@@ -80,11 +80,11 @@ func (g *guard) release() error {
 	return errors.Join(err, g.pipe.Close(), g.cmd.Wait())
 }
 
-// Guard is the guard's whole life: it reads a rig from in, says on out that it stands ready, and waits
-// until it is released or in ends. If in ends unreleased, it drives every drive pin to its safe
-// level and says so on words.
+// Guard is the main function of the guard process. It reads a rig from in, writes that it is ready to out, and waits
+// until it is released or in ends. If in ends without a release, it drives every drive pin to its safe level and says
+// so on words.
 func Guard(in io.Reader, out, words io.Writer) error {
-	hurry()
+	raisePriority()
 	r := bufio.NewReader(in)
 	first, err := r.ReadBytes('\n')
 	var spec harness.Rig
@@ -112,13 +112,13 @@ func Guard(in io.Reader, out, words io.Writer) error {
 	return err
 }
 
-// makeSafe takes the pins that a dead process held. The system may need a moment to let go of them.
+// makeSafe takes the pins that the ended process held. The system may need a moment to release them.
 func makeSafe(h host, spec *harness.Rig) error {
 	const tries, pause = 100, 2 * time.Millisecond
 	var err error
 	for range tries {
 		err = nil
-		for _, d := range safest(spec.Drives) {
+		for _, d := range inSafeOrder(spec.Drives) {
 			if _, oerr := h.output(d.Name, level(d.Pin, d.SafeOn)); oerr != nil {
 				err = errors.Join(err, fmt.Errorf("rig: drive %s is NOT safe: %w; cut the supply by hand", d.Label, oerr))
 			}

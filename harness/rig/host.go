@@ -15,16 +15,16 @@ import (
 // host gives the pins of a computer, real or simulated.
 type host interface {
 	input(p harness.Pin) (input, error)
-	// output takes a pin that is at the level from its first moment, where the platform can.
+	// output takes a pin. It has the level from the first moment, if the platform can do that.
 	output(name string, level bool) (output, error)
 	close() error
 }
 
-// input is a pin that is watched. wait gives the next edge, or false when none came in time; its
-// time-out is above zero always, since drivers don't agree on what zero and less mean.
+// input is a pin that is read. wait gives the next edge, or false if none came in time. Its time-out is always above
+// zero, since drivers treat zero and less differently.
 type input interface {
 	read() bool
-	wait(timeout time.Duration) (c change, ok bool)
+	wait(timeout time.Duration) (c levelChange, ok bool)
 	close() error
 }
 
@@ -53,10 +53,10 @@ func PinNames() ([]string, error) {
 	return names, nil
 }
 
-// periphHost is this computer's pins as periph finds them.
+// periphHost gives this computer's pins by the periph library.
 type periphHost struct {
 	taken []gpio.PinIO
-	lines []interface{ close() error } // of the kernel's own interface
+	lines []interface{ close() error } // taken from the kernel
 }
 
 func findPins() (*periphHost, error) {
@@ -102,45 +102,45 @@ func (h *periphHost) output(name string, level bool) (output, error) {
 	if err != nil {
 		return nil, err
 	}
-	out := drivenPin{io}
+	out := periphOutput{io}
 	return out, out.set(level)
 }
 
 func (h *periphHost) close() error {
 	for _, p := range h.taken {
-		_ = p.Halt() // only ends a wait
+		_ = p.Halt() // ends a wait
 	}
 	for _, l := range h.lines {
-		_ = l.close() // the level has been set; there is nothing to do about a failing close
+		_ = l.close() // the level has been set before
 	}
 	return nil
 }
 
-// seenPin is a periph pin that is watched. Edges are stamped when the wait wakes up.
-type seenPin struct{ gpio.PinIO }
+// periphInput is a periph pin that is read. An edge has the time at which the wait returned.
+type periphInput struct{ gpio.PinIO }
 
 func watchPin(p gpio.PinIO, pull harness.Pull) (input, error) {
 	how := map[harness.Pull]gpio.Pull{harness.PullNone: gpio.Float, harness.PullUp: gpio.PullUp, harness.PullDown: gpio.PullDown}[pull]
 	if err := p.In(how, gpio.BothEdges); err != nil {
 		return nil, fmt.Errorf("%w: %s: %w", ErrPin, p.Name(), err)
 	}
-	return seenPin{p}, nil
+	return periphInput{p}, nil
 }
 
-func (p seenPin) read() bool { return bool(p.Read()) }
+func (p periphInput) read() bool { return bool(p.Read()) }
 
-func (p seenPin) wait(timeout time.Duration) (change, bool) {
-	ok := p.WaitForEdge(max(timeout, shortest))
+func (p periphInput) wait(timeout time.Duration) (levelChange, bool) {
+	ok := p.WaitForEdge(max(timeout, shortestWait))
 	at := time.Now()
-	return change{at, p.read()}, ok // the driver does not tell which way the edge went
+	return levelChange{at, p.read()}, ok // the driver does not tell which way the edge went
 }
 
-func (p seenPin) close() error { return p.Halt() }
+func (p periphInput) close() error { return p.Halt() }
 
-// drivenPin is a periph pin that is driven.
-type drivenPin struct{ gpio.PinIO }
+// periphOutput is a periph pin that is driven.
+type periphOutput struct{ gpio.PinIO }
 
-func (p drivenPin) set(level bool) error {
+func (p periphOutput) set(level bool) error {
 	if err := p.Out(gpio.Level(level)); err != nil {
 		return fmt.Errorf("%w: %s: %w", ErrPin, p.Name(), err)
 	}

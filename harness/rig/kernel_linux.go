@@ -56,13 +56,13 @@ type lineRequest struct {
 
 type lineValues struct{ bits, mask uint64 }
 
-// kernelLine is a pin taken from the kernel itself.
+// kernelLine is a pin taken from the kernel.
 type kernelLine struct {
 	name string
 	f    *os.File
 }
 
-// findLine finds a pin's chip and its number there.
+// findLine finds the chip of a pin, and its number there.
 func findLine(name string) (chip string, number uint32, ok bool) {
 	for _, c := range gpioioctl.Chips {
 		if l := c.ByName(name); l != nil {
@@ -72,7 +72,7 @@ func findLine(name string) (chip string, number uint32, ok bool) {
 	return "", 0, false
 }
 
-// kernelInput takes a pin as an input; ok is false when the kernel's interface does not have it.
+// kernelInput takes a pin as an input; ok is false if the kernel's interface does not have it.
 func kernelInput(p harness.Pin) (l *kernelLine, ok bool, err error) {
 	pull := map[harness.Pull]uint64{harness.PullNone: flagNoPull, harness.PullUp: flagPullUp, harness.PullDown: flagPullDown}[p.Pull]
 	return takeLine(p.Name, lineRequest{flags: flagInput | flagRising | flagFalling | pull})
@@ -121,7 +121,7 @@ func ioctl(fd int, request uintptr, arg unsafe.Pointer) error {
 	return nil
 }
 
-// control makes a call on the line's descriptor, which stays non-blocking.
+// control makes an ioctl on the line's descriptor, and keeps that non-blocking.
 func (l *kernelLine) control(request uintptr, v *lineValues) error {
 	raw, err := l.f.SyscallConn()
 	if err != nil {
@@ -143,25 +143,25 @@ func (l *kernelLine) set(level bool) error {
 
 func (l *kernelLine) read() bool {
 	v := lineValues{mask: 1}
-	_ = l.control(getValues, &v) // a pin that is held can be read
+	_ = l.control(getValues, &v) // a pin that was taken can be read
 	return v.bits&1 != 0
 }
 
-// wait gives the kernel's own time of the next edge: CLOCK_MONOTONIC, taken in its interrupt.
-func (l *kernelLine) wait(timeout time.Duration) (change, bool) {
+// wait gives the next edge with the kernel's time: CLOCK_MONOTONIC, taken in the interrupt.
+func (l *kernelLine) wait(timeout time.Duration) (levelChange, bool) {
 	var event [eventSize]byte
-	_ = l.f.SetReadDeadline(time.Now().Add(max(timeout, shortest)))
+	_ = l.f.SetReadDeadline(time.Now().Add(max(timeout, shortestWait)))
 	n, err := l.f.Read(event[:])
 	now := time.Now()
 	if err != nil || n != eventSize {
-		return change{}, false
+		return levelChange{}, false
 	}
 	var mono unix.Timespec
 	if err := unix.ClockGettime(unix.CLOCK_MONOTONIC, &mono); err != nil {
-		return change{}, false
+		return levelChange{}, false
 	}
 	age := time.Duration(uint64(mono.Nano()) - binary.NativeEndian.Uint64(event[:]))
-	return change{now.Add(-age), binary.NativeEndian.Uint32(event[8:]) == eventRising}, true
+	return levelChange{now.Add(-age), binary.NativeEndian.Uint32(event[8:]) == eventRising}, true
 }
 
 func (l *kernelLine) close() error { return l.f.Close() }

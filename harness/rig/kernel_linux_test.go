@@ -117,12 +117,12 @@ func TestQueuedEdgesKeepTheirTimes(t *testing.T) {
 	}
 	_, err := w.Write(b)
 	require.NoError(t, err)
-	e := open(high{l}, "sustainer", spec().Boards[0].Outputs[0])
+	e := startMonitor(high{l}, "sustainer", spec().Boards[0].Outputs[0])
 	defer e.close()
 	var got []PinEdge
 	for began := time.Now(); len(got) < 2; time.Sleep(time.Millisecond) {
 		require.Less(t, time.Since(began), 10*time.Second)
-		got = append(got, e.take()...)
+		got = append(got, e.takeEdges()...)
 	}
 	assert.Equal(t, []bool{true, false}, []bool{got[0].On, got[1].On})
 	assert.Zero(t, got[1].Slack, "none was missed")

@@ -4,7 +4,7 @@ package rig
 
 import "drystage/harness"
 
-// kernelLine is of Linux only.
+// kernelLine exists on Linux only.
 type kernelLine struct{ input }
 
 func (*kernelLine) set(bool) error { return ErrPin }

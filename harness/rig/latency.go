@@ -20,9 +20,9 @@ func (l Latencies) Quantile(q float64) time.Duration {
 	return x
 }
 
-// Within is the half-width about the median that holds at least 99.9 % of what was measured. As an
-// expanded uncertainty with k = 2, for which JCGM 100:2008, 6.2.2 and G.1.3, expects about 95 %, it
-// errs on the careful side; delays have a long tail.
+// Within is the half-width about the median that holds at least 99.9 % of the measured delays. It is used as an
+// expanded uncertainty with k = 2, for which JCGM 100:2008, 6.2.2 and G.1.3, expects about 95 %: so it is rather too
+// large, because delays have a long tail.
 func (l Latencies) Within() time.Duration {
 	median := l.Quantile(0.5)
 	apart := make(Latencies, len(l))
@@ -32,7 +32,7 @@ func (l Latencies) Within() time.Duration {
 	return apart.Quantile(0.999)
 }
 
-// steps are the upper ends of a histogram's bars, each about twice the one before.
+// steps are the upper ends of the histogram's bars; each is about twice the one before.
 var steps = [...]time.Duration{
 	1e3, 2e3, 5e3, 10e3, 20e3, 50e3, 100e3, 200e3, 500e3, 1e6, 2e6, 5e6, 10e6, 20e6, 50e6, 100e6, math.MaxInt64,
 }
@@ -60,12 +60,12 @@ func (l Latencies) String() string {
 		fmt.Fprintf(&b, "%9s %6d %s\n", name, counts[i], strings.Repeat("#", (counts[i]*width+most-1)/most))
 	}
 	fmt.Fprintf(&b, "p50 %s  p99 %s  p99.9 %s  max %s  (%d edges)\n",
-		short(l.Quantile(0.5)), short(l.Quantile(0.99)), short(l.Quantile(0.999)), short(l.Quantile(1)), len(l))
+		threeDigits(l.Quantile(0.5)), threeDigits(l.Quantile(0.99)), threeDigits(l.Quantile(0.999)), threeDigits(l.Quantile(1)), len(l))
 	return b.String()
 }
 
-// short rounds a delay to three digits.
-func short(d time.Duration) string {
+// threeDigits rounds a delay to three digits.
+func threeDigits(d time.Duration) string {
 	unit := time.Duration(1)
 	for d/unit >= 1000 {
 		unit *= 10

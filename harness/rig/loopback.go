@@ -8,12 +8,11 @@ import (
 	"drystage/harness"
 )
 
-// lostAfter is how long a loopback's edge may take, beyond its debounce.
-const lostAfter = 500 * time.Millisecond
+// edgeTimeout is how long an edge may take, beyond its debounce.
+const edgeTimeout = 500 * time.Millisecond
 
-// Loopback toggles a loopback drive n times and gives how long each edge took from the call that
-// drives the pin to the stamp of the pin that sees it, and how many never came. The wait for the edge
-// is the one of a run.
+// Loopback toggles a loopback drive n times. It gives the time of each edge, from the call that drives the pin to the
+// stamp of the pin that sees it, and how many edges never came. It waits for edges as a run does.
 func (r *Rig) Loopback(ctx context.Context, label string, n int, step func(done int)) (lat Latencies, lost int, err error) {
 	var d *drive
 	for _, x := range r.drives {
@@ -24,22 +23,22 @@ func (r *Rig) Loopback(ctx context.Context, label string, n int, step func(done 
 	if d == nil {
 		return nil, 0, fmt.Errorf("rig: no loopback drive %q", label)
 	}
-	e := r.eye(d.Role, d.Output)
+	e := r.monitorOf(d.Role, d.Output)
 	hold := time.Duration(e.out.Capture.Debounce)
 	on := d.on
 	for i := range n {
 		if err := wait(ctx, hold+time.Millisecond); err != nil {
 			return lat, lost, err
 		}
-		e.take() // what came while nobody asked
+		e.takeEdges() // discard earlier edges
 		on = !on
 		began := time.Now()
 		if err := r.toggle(d, on); err != nil {
 			return lat, lost, err
 		}
-		if !e.becomes(ctx, on, hold+lostAfter) {
+		if !e.waitFor(ctx, on, hold+edgeTimeout) {
 			lost++
-		} else if seen := e.take(); len(seen) > 0 {
+		} else if seen := e.takeEdges(); len(seen) > 0 {
 			lat = append(lat, seen[len(seen)-1].At.Sub(began))
 		}
 		if step != nil {

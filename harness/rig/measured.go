@@ -16,7 +16,7 @@ import (
 	"drystage/sim"
 )
 
-// Measured is what was measured of a rig, as it is kept beside the rig's file.
+// Measured is a measurement of a rig, as its file holds it.
 type Measured struct {
 	Kind  string    `json:"drystage"` // "measurement"
 	Rig   string    `json:"rig"`      // digest of the rig's file
@@ -25,10 +25,10 @@ type Measured struct {
 	Paths []Path    `json:"paths"`
 }
 
-// Path is the measured way from an edge to its stamp.
+// Path is the measured path from an edge to its stamp.
 type Path struct {
 	Output string        `json:"output"` // BOARD.OUTPUT
-	Way    string        `json:"way"`    // wayLoopback, or wayBoard
+	Way    string        `json:"way"`    // byLoopback or byBoard
 	Edges  int           `json:"edges"`
 	Lost   int           `json:"lost"`
 	P50    time.Duration `json:"p50_ns"`
@@ -40,11 +40,11 @@ type Path struct {
 
 // The ways: from the call that drives a pin, or from the board's own stamp of an edge, to the pin's stamp.
 const (
-	wayLoopback = "loopback"
-	wayBoard    = "board"
+	byLoopback = "loopback"
+	byBoard    = "board"
 )
 
-// NewPath sums up measured delays.
+// NewPath summarises measured delays.
 func NewPath(output, way string, l Latencies, lost int) Path {
 	return Path{Output: output, Way: way, Edges: len(l), Lost: lost, P50: l.Quantile(0.5), P99: l.Quantile(0.99),
 		P999: l.Quantile(0.999), Max: l.Quantile(1), Within: l.Within()}
@@ -55,7 +55,7 @@ func MeasuredFile(rigFile string) string {
 	return strings.TrimSuffix(rigFile, filepath.Ext(rigFile)) + ".measured.json"
 }
 
-// Write writes a measurement as its file holds it.
+// Write writes a measurement in the form of its file.
 func (m *Measured) Write(w io.Writer) error {
 	b, err := json.MarshalIndent(m, "", "  ")
 	if err == nil {
@@ -64,8 +64,8 @@ func (m *Measured) Write(w io.Writer) error {
 	return err
 }
 
-// Keep takes over from an earlier measurement of the same rig on the same computer what was measured
-// another way, with its older date.
+// Keep copies the paths that an earlier measurement of the same rig on the same computer made the other way, with
+// their date.
 func (m *Measured) Keep(old *Measured) {
 	if old == nil || old.Rig != m.Rig || old.Host != m.Host || len(m.Paths) == 0 {
 		return
@@ -78,7 +78,7 @@ func (m *Measured) Keep(old *Measured) {
 	}
 }
 
-// LoadMeasured reads the measurement beside a rig's file; nil without an error when there is none.
+// LoadMeasured reads the measurement beside a rig's file; nil without an error if there is none.
 func LoadMeasured(rigFile string) (*Measured, error) {
 	name := MeasuredFile(rigFile)
 	b, err := disk.Read(name)
@@ -98,16 +98,16 @@ func LoadMeasured(rigFile string) (*Measured, error) {
 	return &m, nil
 }
 
-// PathTiming is how well an output's edges are timed: Delay from the edge to its stamp, give or take
-// Within (k = 2). Why says why it is only the default, and is empty for a measured path.
+// PathTiming is the timing of an output's edges: Delay is from the edge to its stamp, Within its expanded uncertainty
+// (k = 2). Why says why it is only the default; it is empty for a measured path.
 type PathTiming struct {
 	Delay, Within sim.Time
 	Why           string
 }
 
-// Timing gives what is known of an output's path, from a measurement that may be nil: what was measured of
-// the output itself, the more certain of loopback and board; else the worst loopback of another pin of this
-// computer, since the waking up is the computer's, not the pin's.
+// Timing gives the timing of an output's path, from a measurement that may be nil. The output's own measurement is
+// used, by loopback or by the board, whichever is more certain. Else it is the worst loopback of another pin of this
+// computer, since most of the delay is the computer's. Else it is the rig's default.
 func (m *Measured) Timing(spec *harness.Rig, role, output, host string, now time.Time) PathTiming {
 	var c harness.Pin
 	if b := spec.Board(role); b != nil {
@@ -116,27 +116,27 @@ func (m *Measured) Timing(spec *harness.Rig, role, output, host string, now time
 		}
 	}
 	if why := m.Stale(spec, host, now); why != "" {
-		return PathTiming{Delay: c.Delay, Within: both(spec.Default, c.Within), Why: why}
+		return PathTiming{Delay: c.Delay, Within: rootSumSquares(spec.Default, c.Within), Why: why}
 	}
-	k, ok := m.own(role + "." + output)
+	k, ok := m.ofOutput(role + "." + output)
 	if !ok {
-		k, ok = m.others()
+		k, ok = m.worstLoopback()
 	}
 	if !ok {
-		return PathTiming{Delay: c.Delay, Within: both(spec.Default, c.Within), Why: "this output was never measured"}
+		return PathTiming{Delay: c.Delay, Within: rootSumSquares(spec.Default, c.Within), Why: "this output was never measured"}
 	}
-	return PathTiming{Delay: c.Delay + k.Delay, Within: both(k.Within, c.Within)}
+	return PathTiming{Delay: c.Delay + k.Delay, Within: rootSumSquares(k.Within, c.Within)}
 }
 
-// own gives what was measured of an output itself. Within is the more certain of the two ways.
-func (m *Measured) own(name string) (best PathTiming, ok bool) {
+// ofOutput gives the timing measured at an output itself: the more certain of the two ways.
+func (m *Measured) ofOutput(name string) (best PathTiming, ok bool) {
 	for _, p := range m.Paths {
 		if p.Output != name {
 			continue
 		}
 		k := PathTiming{Delay: sim.Time(p.P50), Within: sim.Time(p.Within)}
-		if p.Way == wayBoard {
-			k.Delay, k.Within = halved(p.P50, p.Within)
+		if p.Way == byBoard {
+			k.Delay, k.Within = boardPathTiming(p.P50, p.Within)
 		}
 		if !ok || k.Within < best.Within {
 			best, ok = k, true
@@ -145,19 +145,19 @@ func (m *Measured) own(name string) (best PathTiming, ok bool) {
 	return best, ok
 }
 
-// others gives the worst loopback.
-func (m *Measured) others() (worst PathTiming, ok bool) {
+// worstLoopback gives the least certain loopback.
+func (m *Measured) worstLoopback() (worst PathTiming, ok bool) {
 	for _, p := range m.Paths {
-		if p.Way == wayLoopback && (!ok || sim.Time(p.Within) > worst.Within) {
+		if p.Way == byLoopback && (!ok || sim.Time(p.Within) > worst.Within) {
 			worst, ok = PathTiming{Delay: sim.Time(p.P50), Within: sim.Time(p.Within)}, true
 		}
 	}
 	return worst, ok
 }
 
-// Stale says why a measurement, which may be nil, does not count: there is none, the rig's file has changed
-// since, it is of another computer, it is older than the rig says that one lasts (30 days unless
-// `measured_for` says otherwise) or from the future, or edges got lost in it. Empty: it counts.
+// Stale says why a measurement, which may be nil, can't be used: there is none, the rig's file has changed, it was
+// made on another computer, it is older than the rig's `measured_for` (30 days by default), it is from the future, or
+// edges were lost in it. Empty: it can be used.
 func (m *Measured) Stale(spec *harness.Rig, host string, now time.Time) string {
 	switch {
 	case m == nil:
@@ -179,8 +179,7 @@ func (m *Measured) Stale(spec *harness.Rig, host string, now time.Time) string {
 	return ""
 }
 
-// both combines two independent expanded uncertainties of the same k: the root of the sum of squares,
-// JCGM 100:2008, 5.1.2.
-func both(a, b sim.Time) sim.Time {
+// rootSumSquares combines two independent expanded uncertainties of the same k (JCGM 100:2008, 5.1.2).
+func rootSumSquares(a, b sim.Time) sim.Time {
 	return sim.Time(math.Round(math.Hypot(float64(a), float64(b))))
 }

@@ -12,23 +12,23 @@ import (
 	"drystage/sim"
 )
 
-// pulse asks for one pulse, and holds what the board says of it against what the pin sees.
-func (p *pulser) pulse(e *pulsedEye) error {
+// pulse asks for one pulse, and compares what the board reports with what the pin shows.
+func (p *pulseRun) pulse(e *pulseOutput) error {
 	if err := p.sync(); err != nil {
 		return err
 	}
-	p.rig.TakeEdges(p.Bay.Name) // what came while nobody asked
+	p.rig.TakeEdges(p.Bay.Name) // discard earlier edges
 	p.tests++
 	m := contract.Test{Nonce: p.tests, Guard: p.Nonce ^ contract.TestGuard, Channel: e.channel, Length: uint16(e.length / time.Millisecond)}
 	asked := time.Now()
 	if err := p.Send(p.Enc.Test(nil, &m)); err != nil {
 		return err
 	}
-	told, err := p.told(&m)
+	told, err := p.awaitPulse(&m)
 	if err != nil {
 		return err
 	}
-	seen := p.gather(e)
+	seen := p.pinEdges(e)
 	for _, s := range seen {
 		if s.Output != e.out.Name {
 			return fmt.Errorf("%w: %s was asked for, and the pin of %s moved; are the wires crossed?", ErrPin, e.out.Name, s.Output)
@@ -38,12 +38,12 @@ func (p *pulser) pulse(e *pulsedEye) error {
 		return fmt.Errorf("one TEST is one pulse, and it tells %d edges", len(told))
 	}
 	for _, o := range told {
-		x := pulsedEdge{on: o.On != 0, stamp: contract.FromMicros(o.Time), asked: asked}
+		x := pulseEdge{on: o.On != 0, stamp: contract.FromMicros(o.Time), asked: asked}
 		s, n := pinOf(seen, e.out.Name, x.on)
 		switch {
 		case n != 1:
 			e.lost++
-		case s.Slack == 0: // else its time is not its own; a run takes the slack into account
+		case s.Slack == 0: // else the edge's time is uncertain; in a run, the slack covers that
 			x.pin = s.At
 			e.edges = append(e.edges, x)
 		}
@@ -52,13 +52,12 @@ func (p *pulser) pulse(e *pulsedEye) error {
 	return p.sync()
 }
 
-// gather takes what the pins saw until the output's has been on and off again, or can't be expected to
-// any more.
-func (p *pulser) gather(e *pulsedEye) (seen []PinEdge) {
-	t := time.NewTimer(time.Duration(e.out.Capture.Debounce) + lostAfter)
+// pinEdges takes the pins' edges until the output has been on and off, or its time is over.
+func (p *pulseRun) pinEdges(e *pulseOutput) (seen []PinEdge) {
+	t := time.NewTimer(time.Duration(e.out.Capture.Debounce) + edgeTimeout)
 	defer t.Stop()
 	for {
-		_, moved := e.is()
+		_, moved := e.state()
 		seen = append(seen, p.rig.TakeEdges(p.Bay.Name)...)
 		if _, n := pinOf(seen, e.out.Name, false); n > 0 {
 			return seen
@@ -73,7 +72,7 @@ func (p *pulser) gather(e *pulsedEye) (seen []PinEdge) {
 	}
 }
 
-// pinOf gives how a pin saw an edge, and how often it did.
+// pinOf gives the last edge of a kind at an output's pin, and how often there was one.
 func pinOf(seen []PinEdge, output string, on bool) (last PinEdge, n int) {
 	for _, s := range seen {
 		if s.Output == output && s.On == on {
@@ -84,22 +83,22 @@ func pinOf(seen []PinEdge, output string, on bool) (last PinEdge, n int) {
 	return last, n
 }
 
-// told reads until the pulse is over, by the board's word.
-func (p *pulser) told(m *contract.Test) (edges []contract.Output, err error) {
+// awaitPulse reads until the board has reported both edges of the pulse.
+func (p *pulseRun) awaitPulse(m *contract.Test) (edges []contract.Output, err error) {
 	p.Budget = session.MaxBytes
-	deadline := time.Now().Add(pulseLost)
+	deadline := time.Now().Add(longestPulse)
 	for answered := false; !answered || len(edges) < 2; {
 		f, err := p.Next(p.ctx, deadline)
 		switch {
 		case errors.Is(err, os.ErrDeadlineExceeded) && time.Now().Before(deadline):
-			// a board without a clock of its own goes by what it is told
+			// An instant link: SYNC drives the time of a board without a clock of its own.
 			time.Sleep(time.Millisecond)
 			if err := p.Send(p.Enc.Sync(nil, &contract.Sync{Time: p.micros()})); err != nil {
 				return nil, err
 			}
 			continue
 		case errors.Is(err, os.ErrDeadlineExceeded):
-			return nil, fmt.Errorf("the pulse has not ended after %s (%d edges told): switch the supply off", pulseLost, len(edges))
+			return nil, fmt.Errorf("the pulse has not ended after %s (%d edges told): switch the supply off", longestPulse, len(edges))
 		case err != nil:
 			return nil, err
 		}
@@ -115,18 +114,18 @@ func (p *pulser) told(m *contract.Test) (edges []contract.Output, err error) {
 				return nil, fmt.Errorf("TEST of output %d, and it says that output %d moves; switch the supply off", m.Channel, o.Channel)
 			}
 			if s, ok := p.rig.host.(*simulated); ok {
-				p.play(s, o)
+				p.moveSimulated(s, o)
 			}
 		}
 	}
 	return edges, nil
 }
 
-// play moves the simulated pin of an output as the board says.
-func (p *pulser) play(s *simulated, o contract.Output) {
-	for _, e := range p.eyes {
+// moveSimulated moves the simulated pin of an output as the board reports.
+func (p *pulseRun) moveSimulated(s *simulated, o contract.Output) {
+	for _, e := range p.outputs {
 		if e.channel == o.Channel {
-			(&Board{on: p.rig.Spec.Board(p.Bay.Name), seat: Mount{Bay: p.Bay}}).play(s, sim.Output{Channel: int(o.Channel), On: o.On != 0})
+			(&Board{spec: p.rig.Spec.Board(p.Bay.Name), mount: Mount{Bay: p.Bay}}).moveSimulated(s, sim.Output{Channel: int(o.Channel), On: o.On != 0})
 		}
 	}
 }
@@ -142,12 +141,12 @@ func refusal(why uint8) error {
 	return fmt.Errorf("the board refuses TEST (%d): %s", why, words)
 }
 
-func (p *pulser) run(t time.Time) sim.Time { return sim.Time(t.Sub(p.began)) }
+func (p *pulseRun) runTime(t time.Time) sim.Time { return sim.Time(t.Sub(p.began)) }
 
-func (p *pulser) micros() uint32 { return contract.Micros(p.run(time.Now())) }
+func (p *pulseRun) micros() uint32 { return contract.Micros(p.runTime(time.Now())) }
 
 // sync asks for the board's clock.
-func (p *pulser) sync() error {
+func (p *pulseRun) sync() error {
 	sent, at := time.Now(), p.micros()
 	if err := p.Send(p.Enc.Sync(nil, &contract.Sync{Time: at})); err != nil {
 		return err
@@ -163,7 +162,7 @@ func (p *pulser) sync() error {
 		}
 		var m contract.Synced
 		if f.Code == contract.CodeSynced && m.Decode(f.Payload) == nil && m.Time == at {
-			p.readings = append(p.readings, harness.ClockReading{Sent: p.run(sent), Came: p.run(time.Now()), Board: contract.FromMicros(m.BoardTime)})
+			p.readings = append(p.readings, harness.ClockReading{Sent: p.runTime(sent), Came: p.runTime(time.Now()), Board: contract.FromMicros(m.BoardTime)})
 			return nil
 		}
 	}

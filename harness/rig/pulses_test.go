@@ -58,7 +58,7 @@ func staged(t *testing.T, delay time.Duration, one, two string) (*Rig, link.Link
 	require.NoError(t, err)
 	t.Cleanup(func() { r.Close() })
 	host, far := net.Pipe()
-	s := &stage{Conn: far, dec: contract.NewDecoder(contract.FromBoard), delay: delay, moves: make(chan func(), queued), pins: map[uint8]chan gpio.Level{}}
+	s := &stage{Conn: far, dec: contract.NewDecoder(contract.FromBoard), delay: delay, moves: make(chan func(), queueSize), pins: map[uint8]chan gpio.Level{}}
 	for c, name := range map[uint8]string{1: one, 2: two} {
 		if name != "" {
 			s.pins[c] = h.pin(name).EdgesChan

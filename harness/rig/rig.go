@@ -1,12 +1,12 @@
-// Package rig is the bench between this computer and the boards: pins that see their outputs, pins
-// that switch supply, arming loop and breakwires, and the dummy loads that hang on them.
+// Package rig is what connects this computer with the boards: pins that monitor outputs, pins that switch supply,
+// arming loop and breakwires, and the dummy loads at the outputs.
 //
-// It never leaves a drive pin unsafe: at the start, at the end, when the context ends, and, by a
-// guard process of its own, when this process is killed. It never begins on outputs whose loads are
-// not declared, and never takes a board's word for an edge that a pin can see.
+// It always leaves drive pins at their safe levels: at the start, at the end, when the context ends, and, by a
+// separate guard process, when this process is killed. It does not begin with outputs whose loads are not declared.
+// It does not rely on a board's report of an edge where a pin can show it.
 //
-// This can hurt people. Dummy loads only, no motor, igniter or charge; follow your national code and
-// your range safety officer. A pin that nobody holds may float: the wiring itself must be safe then.
+// This can hurt people. Dummy loads only, no motor, igniter or charge; follow your national code and your range
+// safety officer. A pin that nobody drives may float: the wiring itself must be safe then.
 package rig
 
 import (
@@ -31,41 +31,40 @@ var ErrPin = errors.New("pin trouble")
 type Rig struct {
 	Spec harness.Rig
 
-	host   host
-	eyes   []*eye
-	drives []*drive
-	guard  *guard
+	host     host
+	monitors []*pinMonitor
+	drives   []*drive
+	guard    *guard
 
-	mu     sync.Mutex
-	off    map[string]time.Time // since when a board's supply is off
-	safe   bool
-	closed bool
-	failed error       // of what happened between exchanges
-	undo   func() bool // of the context's watch
+	mu        sync.Mutex
+	offSince  map[string]time.Time // when each board's supply was switched off
+	safe      bool
+	closed    bool
+	failed    error       // what failed between exchanges
+	stopWatch func() bool // stops watching the context
 }
 
-// drive is a drive pin that is held.
+// drive is a drive pin that this process holds.
 type drive struct {
 	harness.Drive
 	out output
 	on  bool
 }
 
-// level is the pin's level for a state.
+// level is the level of a pin for on or off.
 func level(p harness.Pin, on bool) bool { return on != p.ActiveLow }
 
 // Options of Open.
 type Options struct {
-	// Guard starts this program anew as the guard of the pins; nil: there is none, as in tests of
-	// other things.
+	// Guard is the command that starts the guard process; nil: no guard, for tests of other things.
 	Guard []string
-	host  host // for tests; nil: as the rig's file says
+	host  host // for tests; nil: as in the rig's file
 }
 
-// Open takes all pins, drives every drive pin to its safe level, starts the guard and begins to watch
-// the outputs. When ctx is done the rig is made safe at once.
+// Open takes all pins, drives every drive pin to its safe level, starts the guard, and begins to monitor the outputs.
+// When ctx is done the rig is made safe at once.
 func Open(ctx context.Context, spec harness.Rig, opt Options) (*Rig, error) {
-	r := &Rig{Spec: spec, host: opt.host, off: map[string]time.Time{}}
+	r := &Rig{Spec: spec, host: opt.host, offSince: map[string]time.Time{}}
 	var err error
 	if r.host == nil {
 		if r.host, err = hostOf(&spec); err != nil {
@@ -75,19 +74,19 @@ func Open(ctx context.Context, spec harness.Rig, opt Options) (*Rig, error) {
 	if err := r.take(opt); err != nil {
 		return nil, errors.Join(fmt.Errorf("rig: %w", err), r.Close())
 	}
-	r.undo = context.AfterFunc(ctx, func() { _ = r.Safe() })
+	r.stopWatch = context.AfterFunc(ctx, func() { _ = r.Safe() })
 	return r, nil
 }
 
 func (r *Rig) take(opt Options) (err error) {
-	for _, d := range safest(r.Spec.Drives) {
+	for _, d := range inSafeOrder(r.Spec.Drives) {
 		out, err := r.host.output(d.Name, level(d.Pin, d.SafeOn))
 		if err != nil {
 			return fmt.Errorf("%s: drive %s: %w", d.Place, d.Label, err)
 		}
 		r.drives = append(r.drives, &drive{d, out, d.SafeOn})
 		if d.Does == harness.DrivePower {
-			r.off[d.Role] = time.Now()
+			r.offSince[d.Role] = time.Now()
 		}
 	}
 	if len(opt.Guard) > 0 && len(r.drives) > 0 {
@@ -104,18 +103,18 @@ func (r *Rig) take(opt Options) (err error) {
 			if err != nil {
 				return fmt.Errorf("%s: output %s.%s: %w", o.Place, b.Role, o.Name, err)
 			}
-			r.eyes = append(r.eyes, open(in, b.Role, o))
+			r.monitors = append(r.monitors, startMonitor(in, b.Role, o))
 		}
 	}
 	return nil
 }
 
-// safest gives drives in the order in which they are made safe.
-func safest(drives []harness.Drive) []harness.Drive {
+// inSafeOrder sorts drives into the order in which they are made safe.
+func inSafeOrder(drives []harness.Drive) []harness.Drive {
 	return slices.SortedStableFunc(slices.Values(drives), func(a, b harness.Drive) int { return int(a.Does) - int(b.Does) })
 }
 
-// Set switches all drives of a kind and a board. Without such a drive it does nothing.
+// Set switches all drives of a kind for a board. Without such a drive it does nothing.
 func (r *Rig) Set(kind harness.DriveKind, role string, on bool) error {
 	r.mu.Lock()
 	defer r.mu.Unlock()
@@ -130,13 +129,13 @@ func (r *Rig) Set(kind harness.DriveKind, role string, on bool) error {
 			return fmt.Errorf("rig: drive %s: %w", d.Label, err)
 		}
 		if d.on = on; kind == harness.DrivePower && !on {
-			r.off[role] = time.Now()
+			r.offSince[role] = time.Now()
 		}
 	}
 	return nil
 }
 
-// Has says that the rig has a drive of a kind for a board, and how long the slowest of them takes.
+// Has says whether the rig has a drive of a kind for a board, and the longest delay of these.
 func (r *Rig) Has(kind harness.DriveKind, role string) (delay sim.Time, ok bool) {
 	for _, d := range r.drives {
 		if d.Does == kind && d.Role == role {
@@ -146,8 +145,8 @@ func (r *Rig) Has(kind harness.DriveKind, role string) (delay sim.Time, ok bool)
 	return delay, ok
 }
 
-// Safe drives every drive pin to its safe level, the arming loops first, and keeps it there. A pin
-// that fails does not keep the others from being made safe.
+// Safe drives every drive pin to its safe level, the arming loops first, and keeps it there. If one pin fails, the
+// others are still made safe.
 func (r *Rig) Safe() error {
 	r.mu.Lock()
 	defer r.mu.Unlock()
@@ -163,7 +162,7 @@ func (r *Rig) Safe() error {
 	return errors.Join(errs...)
 }
 
-// Close makes the rig safe, lets the guard go and the pins too. Twice is fine.
+// Close makes the rig safe, and releases the guard and the pins. It may be called twice.
 func (r *Rig) Close() error {
 	err := r.Safe()
 	r.mu.Lock()
@@ -172,10 +171,10 @@ func (r *Rig) Close() error {
 		return nil
 	}
 	r.closed = true
-	if r.undo != nil {
-		r.undo()
+	if r.stopWatch != nil {
+		r.stopWatch()
 	}
-	for _, e := range r.eyes {
+	for _, e := range r.monitors {
 		e.close()
 	}
 	herr := r.host.close()
@@ -185,10 +184,10 @@ func (r *Rig) Close() error {
 	return errors.Join(err, herr)
 }
 
-// Guarded says that a guard process watches over the pins.
+// Guarded says that a guard process is running.
 func (r *Rig) Guarded() bool { return r.guard != nil }
 
-// wait blocks for a span, or until ctx is done.
+// wait waits for a time, or until ctx is done.
 func wait(ctx context.Context, d time.Duration) error {
 	t := time.NewTimer(d)
 	defer t.Stop()

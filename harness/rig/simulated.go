@@ -9,8 +9,8 @@ import (
 	"drystage/harness"
 )
 
-// simulated is a computer without pins: drives that are wired to captures move them, and a file shows
-// what every drive pin is, so that others can look and the guard can act.
+// simulated is a computer without pins. Loopback drives move the pins that they are wired to. A file shows the level
+// of each drive pin to other processes, and lets the guard act.
 type simulated struct {
 	mu    sync.Mutex
 	lines map[string]*line
@@ -22,10 +22,10 @@ type simulated struct {
 // line is a simulated pin.
 type line struct {
 	level bool
-	edges chan change // as a kernel queues them; one without a time is stamped by who waits for it
+	edges chan levelChange // as in a kernel's queue; an edge without a time gets the time of the wait's end
 }
 
-const queued = 64
+const queueSize = 64
 
 func simulate(spec *harness.Rig) (*simulated, error) {
 	s := &simulated{lines: map[string]*line{}, wires: map[string]string{}}
@@ -46,7 +46,7 @@ func simulate(spec *harness.Rig) (*simulated, error) {
 func (s *simulated) line(name string) *line {
 	l := s.lines[name]
 	if l == nil {
-		l = &line{edges: make(chan change, queued)}
+		l = &line{edges: make(chan levelChange, queueSize)}
 		s.lines[name] = l
 	}
 	return l
@@ -57,7 +57,7 @@ func (s *simulated) input(p harness.Pin) (input, error) {
 	defer s.mu.Unlock()
 	l := s.line(p.Name)
 	l.level = level(p, false)
-	for len(l.edges) > 0 { // of before anyone watched
+	for len(l.edges) > 0 { // earlier edges
 		<-l.edges
 	}
 	return simulatedInput{s, l}, nil
@@ -68,7 +68,7 @@ func (s *simulated) output(name string, level bool) (output, error) {
 	return out, out.set(level)
 }
 
-// move sets a pin, and the pin at the other end of its wire, to a level.
+// move sets a pin, and the pins that it is wired to, to a level.
 func (s *simulated) move(name string, level bool) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
@@ -79,13 +79,13 @@ func (s *simulated) move(name string, level bool) {
 		}
 		l.level = level
 		select {
-		case l.edges <- change{level: level}:
-		default: // the queue is full, as a kernel's may be: the level shows it later
+		case l.edges <- levelChange{level: level}:
+		default: // the queue is full, as a kernel's may be; the level is read later
 		}
 	}
 }
 
-// bounce sets a pin to a level that has bounced for 5 ms before it stands.
+// bounce sets a pin to a level, after 5 ms of bouncing.
 func (s *simulated) bounce(name string, level bool) {
 	const touches, apart = 11, 500 * time.Microsecond
 	s.mu.Lock()
@@ -94,7 +94,7 @@ func (s *simulated) bounce(name string, level bool) {
 	first := time.Now().Add(-touches * apart)
 	for i := range touches {
 		select {
-		case l.edges <- change{first.Add(time.Duration(i) * apart), level == (i%2 == 0)}:
+		case l.edges <- levelChange{first.Add(time.Duration(i) * apart), level == (i%2 == 0)}:
 		default:
 		}
 	}
@@ -119,8 +119,8 @@ func (i simulatedInput) read() bool {
 	return i.l.level
 }
 
-func (i simulatedInput) wait(timeout time.Duration) (change, bool) {
-	t := time.NewTimer(max(timeout, shortest))
+func (i simulatedInput) wait(timeout time.Duration) (levelChange, bool) {
+	t := time.NewTimer(max(timeout, shortestWait))
 	defer t.Stop()
 	select {
 	case c := <-i.l.edges:
@@ -129,7 +129,7 @@ func (i simulatedInput) wait(timeout time.Duration) (change, bool) {
 		}
 		return c, true
 	case <-t.C:
-		return change{}, false
+		return levelChange{}, false
 	}
 }
 

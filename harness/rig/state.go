@@ -14,8 +14,8 @@ import (
 	"drystage/harness/disk"
 )
 
-// Simulated drive pins live in a file of their own, so that other processes can see and move them. A rig's
-// file only chooses the last word of its path, and only a file that begins with stateHead is written.
+// The levels of simulated drive pins are in a file, so that other processes can see and change them. A rig's file
+// chooses only the last word of its path. A file that does not begin with stateHead is never written.
 const (
 	stateFolder = "simulated-pins" // beside the rig's file
 	stateEnding = ".pins"
@@ -23,16 +23,16 @@ const (
 )
 
 var (
-	stateWord = regexp.MustCompile(`^[A-Za-z][A-Za-z0-9_]{0,15}$`)
-	errOurs   = errors.New("this is no file of simulated pins, so it is left as it is; move it away, or give the rig another `state`")
+	stateWord  = regexp.MustCompile(`^[A-Za-z][A-Za-z0-9_]{0,15}$`)
+	errNotOurs = errors.New("this is no file of simulated pins, so it is left as it is; move it away, or give the rig another `state`")
 )
 
-// StateFile is where the simulated pins of a rig's file live.
+// StateFile is the path of the file with a rig's simulated pins.
 func StateFile(rigFile, state string) string {
 	return filepath.Join(filepath.Dir(rigFile), stateFolder, state+stateEnding)
 }
 
-// openState opens the file in which a rig's simulated pins live, and makes it if there is none.
+// openState opens that file, or makes it.
 func openState(spec *harness.Rig) (f *os.File, err error) {
 	defer func() {
 		if err != nil {
@@ -61,7 +61,7 @@ func openState(spec *harness.Rig) (f *os.File, err error) {
 	return stateIn(folder, spec.State+stateEnding)
 }
 
-// stateIn opens or makes a state file in its folder. Links are not followed.
+// stateIn opens or makes a state file in its folder. It does not follow links.
 func stateIn(folder *os.Root, name string) (*os.File, error) {
 	f, err := folder.OpenFile(name, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o644)
 	if err == nil {
@@ -78,7 +78,7 @@ func stateIn(folder *os.Root, name string) (*os.File, error) {
 		return nil, err
 	}
 	if !before.Mode().IsRegular() {
-		return nil, errOurs
+		return nil, errNotOurs
 	}
 	if f, err = folder.OpenFile(name, os.O_RDWR, 0); err != nil {
 		return nil, err
@@ -90,7 +90,7 @@ func stateIn(folder *os.Root, name string) (*os.File, error) {
 	}
 	if err != nil || !os.SameFile(before, now) || string(head) != stateHead {
 		f.Close()
-		return nil, errOurs
+		return nil, errNotOurs
 	}
 	return f, nil
 }
@@ -98,8 +98,8 @@ func stateIn(folder *os.Root, name string) (*os.File, error) {
 // pinRow is the length of a pin's row in the state file: name, level, newline.
 const pinRow = 46
 
-// writePin puts a pin's level into the state file. Rows have a fixed length, so that two processes
-// never spoil each other's.
+// writePin writes a pin's level into the state file. Rows have a fixed length, so that two processes never overwrite
+// each other's.
 func writePin(f *os.File, row int, name string, level bool) error {
 	word := "low "
 	if level {
@@ -117,7 +117,7 @@ func ReadState(file string) (map[string]bool, error) {
 	}
 	rows, ours := strings.CutPrefix(string(b), stateHead)
 	if !ours {
-		return nil, fmt.Errorf("rig: %s: %w", file, errOurs)
+		return nil, fmt.Errorf("rig: %s: %w", file, errNotOurs)
 	}
 	pins := map[string]bool{}
 	for row := range strings.Lines(rows) {

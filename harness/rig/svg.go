@@ -9,28 +9,28 @@ import (
 	"drystage/harness"
 )
 
-// The measures of the picture, in its own units.
+// The sizes of the drawing, in its own units.
 const (
-	rowHigh   = 34
-	leftWide  = 150
-	wayWide   = 460
-	rightWide = 330
-	margin    = 24
-	headHigh  = 74
+	rowHeight  = 34
+	leftWidth  = 150
+	wayWidth   = 460
+	rightWidth = 330
+	margin     = 24
+	headHeight = 74
 )
 
-// WriteSVG draws the wiring as a picture with its cautions.
+// WriteSVG draws the wiring as SVG, with the cautions.
 func WriteSVG(w io.Writer, spec *harness.Rig) error {
 	var b strings.Builder
 	wires := Wires(spec)
-	wide := 2*margin + leftWide + wayWide + rightWide
+	wide := 2*margin + leftWidth + wayWidth + rightWidth
 	label(&b, margin, 34, `font-size="18" font-weight="bold"`, "Rig: "+spec.Name)
 	what := "pins of this computer"
 	if spec.Simulated {
 		what = "simulated, no hardware"
 	}
 	label(&b, margin, 56, `fill="#555555"`, what)
-	y := headHigh
+	y := headHeight
 	for i := 0; i < len(wires); {
 		n := i
 		for n < len(wires) && wires[n].Board == wires[i].Board {
@@ -50,30 +50,30 @@ func WriteSVG(w io.Writer, spec *harness.Rig) error {
 	return err
 }
 
-// group draws the wires of one board below y, and gives where it ends.
+// group draws the wires of one board below y, and gives the y below them.
 func group(b *strings.Builder, wires []Wire, y int) int {
-	right := margin + leftWide + wayWide
+	right := margin + leftWidth + wayWidth
 	label(b, margin, y+22, `font-weight="bold"`, "this computer")
 	label(b, right, y+22, `font-weight="bold"`, "board "+wires[0].Board)
-	y += rowHigh
-	for _, x := range []struct{ at, wide int }{{margin, leftWide}, {right, rightWide}} {
-		fmt.Fprintf(b, `<rect x="%d" y="%d" width="%d" height="%d" fill="#f3f6f9" stroke="#33475b"/>`+"\n", x.at, y, x.wide, rowHigh*len(wires))
+	y += rowHeight
+	for _, x := range []struct{ at, wide int }{{margin, leftWidth}, {right, rightWidth}} {
+		fmt.Fprintf(b, `<rect x="%d" y="%d" width="%d" height="%d" fill="#f3f6f9" stroke="#33475b"/>`+"\n", x.at, y, x.wide, rowHeight*len(wires))
 	}
 	for _, w := range wires {
-		middle := y + rowHigh/2
+		middle := y + rowHeight/2
 		label(b, margin+12, middle+5, "", w.Pin)
-		label(b, right+12, middle+5, "", ending(w))
+		label(b, right+12, middle+5, "", endText(w))
 		if w.Pin != "-" {
 			wire(b, w, middle)
 		}
-		y += rowHigh
+		y += rowHeight
 	}
 	return y + margin/2
 }
 
-// wire draws one wire with its arrow, and what is between.
+// wire draws one wire, its arrow, and what is between.
 func wire(b *strings.Builder, w Wire, y int) {
-	from, to := margin+leftWide, margin+leftWide+wayWide
+	from, to := margin+leftWidth, margin+leftWidth+wayWidth
 	color := "#1f6f8b"
 	tip := fmt.Sprintf("%d,%d %d,%d %d,%d", from, y, from+9, y-5, from+9, y+5)
 	if w.Out {

@@ -34,7 +34,7 @@ func Wires(spec *harness.Rig) (wires []Wire) {
 		for _, o := range b.Outputs {
 			w := Wire{Pin: cmp.Or(o.Capture.Name, "-"), Way: cmp.Or(o.Capture.Wired, "-"), Board: b.Role, End: "output " + o.Name, Load: LoadText(o.Load)}
 			if o.Capture.Name != "" {
-				w.Electrics = fmt.Sprintf("active %s, pull %s, debounce %s", active(o.Capture), o.Capture.Pull, span(o.Capture.Debounce)) + pathText(o.Capture)
+				w.Electrics = fmt.Sprintf("active %s, pull %s, debounce %s", active(o.Capture), o.Capture.Pull, timeText(o.Capture.Debounce)) + pathText(o.Capture)
 			}
 			wires = append(wires, w)
 		}
@@ -71,11 +71,11 @@ func pathText(p harness.Pin) string {
 	if p.Delay == 0 && p.Within == 0 {
 		return ""
 	}
-	return fmt.Sprintf(", delay %s ±%s", span(p.Delay), span(p.Within))
+	return fmt.Sprintf(", delay %s ±%s", timeText(p.Delay), timeText(p.Within))
 }
 
-// span prints a short time in the unit that suits it.
-func span(t sim.Time) string {
+// timeText prints a short time in a suitable unit.
+func timeText(t sim.Time) string {
 	switch {
 	case t == 0:
 		return "0"
@@ -87,7 +87,7 @@ func span(t sim.Time) string {
 	return fmt.Sprintf("%.4g s", float64(t)/1e9)
 }
 
-// LoadText says what hangs on an output.
+// LoadText describes the load of an output.
 func LoadText(l harness.Load) string {
 	switch l.Kind {
 	case "":
@@ -122,14 +122,14 @@ func WriteDrawing(w io.Writer, spec *harness.Rig) error {
 	left, way := len("this computer"), 0
 	right := 0
 	for _, x := range wires {
-		left, way, right = max(left, len([]rune(x.Pin))), max(way, len([]rune(x.Way))), max(right, len([]rune(ending(x))))
+		left, way, right = max(left, len([]rune(x.Pin))), max(way, len([]rune(x.Way))), max(right, len([]rune(endText(x))))
 	}
 	for i, x := range wires {
 		if i == 0 || wires[i-1].Board != x.Board {
 			if i > 0 {
 				fmt.Fprintf(&b, "+%s+   %s   +%s+\n", strings.Repeat("-", left+2), strings.Repeat(" ", way+4), strings.Repeat("-", right+2))
 			}
-			fmt.Fprintf(&b, "  %s     %s     %s\n", pad("this computer", left), strings.Repeat(" ", way+4), "board "+x.Board)
+			fmt.Fprintf(&b, "  %s     %s     %s\n", padRight("this computer", left), strings.Repeat(" ", way+4), "board "+x.Board)
 			fmt.Fprintf(&b, "+%s+   %s   +%s+\n", strings.Repeat("-", left+2), strings.Repeat(" ", way+4), strings.Repeat("-", right+2))
 		}
 		in, out := "<--", "---"
@@ -140,7 +140,7 @@ func WriteDrawing(w io.Writer, spec *harness.Rig) error {
 		if x.Pin == "-" {
 			line = strings.Repeat(" ", way+10)
 		}
-		fmt.Fprintf(&b, "| %s |%s| %s |\n", pad(x.Pin, left), line, pad(ending(x), right))
+		fmt.Fprintf(&b, "| %s |%s| %s |\n", padRight(x.Pin, left), line, padRight(endText(x), right))
 	}
 	if len(wires) > 0 {
 		fmt.Fprintf(&b, "+%s+   %s   +%s+\n", strings.Repeat("-", left+2), strings.Repeat(" ", way+4), strings.Repeat("-", right+2))
@@ -149,12 +149,12 @@ func WriteDrawing(w io.Writer, spec *harness.Rig) error {
 	return err
 }
 
-// ending is a wire's end at its board, with the load.
-func ending(x Wire) string {
+// endText is a wire's end at its board, with the load.
+func endText(x Wire) string {
 	if x.Load == "" {
 		return x.End
 	}
 	return x.End + " == " + x.Load
 }
 
-func pad(s string, n int) string { return s + strings.Repeat(" ", max(0, n-len([]rune(s)))) }
+func padRight(s string, n int) string { return s + strings.Repeat(" ", max(0, n-len([]rune(s)))) }

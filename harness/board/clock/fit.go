@@ -1,8 +1,7 @@
-// Package clock fits a board's own clock to the bench's, from questions and answers over its link, and
-// turns the board's stamps into times of the run, each with its uncertainty.
+// Package clock fits a board's own clock to the bench's clock, from SYNC and SYNCED, and converts the board's time
+// stamps to times of the run, each with its uncertainty.
 //
-// It never reads a clock, and never gives a time without an uncertainty: readings that allow no fit
-// are an error.
+// It never reads a clock, and never gives a time without an uncertainty: readings that allow no fit are an error.
 package clock
 
 import (
@@ -19,13 +18,13 @@ import (
 )
 
 const (
-	least    = 8    // readings
-	bins     = 48   // the run is cut into as many stretches; the shortest delay of each counts
-	slack    = 2.0  // delays beyond this many times the middle one of the bins are left out
-	steepest = 0.02 // drift: beyond it the board counts in another unit, not with a poor resonator
+	minReadings = 8    // readings
+	bins        = 48   // the run is divided into so many intervals; the shortest delay of each is used
+	delayFactor = 2.0  // readings with more than this times the median delay are left out
+	maxDrift    = 0.02 // beyond it the board counts in a wrong unit; no resonator is so inaccurate
 )
 
-// What makes readings useless.
+// Why a fit is not possible.
 var (
 	ErrFew   = errors.New("too few answers")
 	ErrDrift = errors.New("the board's clock does not count microseconds")
@@ -39,16 +38,14 @@ type Model struct {
 	u      struct{ residual, n, sxx, delay, step, beyond float64 }
 }
 
-// Fit fits one life of a board; stamps are others that it gave in that life. Of all readings, those of the
-// shortest delays count, spread over the run: what the board's clock read is set against the middle
-// between question and answer (as RFC 5905, section 8, does), and a straight line drawn through the
-// differences by least squares.
+// Fit fits one start of a board; stamps are other times that the board gave since that start. It uses the readings
+// with the shortest delays, spread over the run. Each board time is compared with the middle between question and
+// answer (as in RFC 5905, section 8), and a straight line is fitted to the differences by least squares.
 //
-// Four things make the uncertainty: the scatter of the line at a time (its standard error); the two
-// ways' unknown shares of the delay, a rectangle of half the longest delay used (JCGM 100:2008,
-// 4.3.7); the steps in which the board counts, a rectangle of one step either way, since questions may
-// come in step with it; and, added as it is, by how much any reading lies outside the time between its
-// own question and answer, where a steady clock can't be.
+// The uncertainty has four parts: the standard error of the line at a time; the unknown asymmetry of the delay, a
+// rectangle of half the longest delay used (JCGM 100:2008, 4.3.7); the resolution of the board's clock, a rectangle
+// of one step either way, since questions may be synchronous with it; and, added linearly, how far any reading lies
+// outside the time between its question and its answer, which is impossible for a steady clock.
 func Fit(rs []harness.ClockReading, stamps ...sim.Time) (Model, error) {
 	var m Model
 	m.Readings = len(rs)
@@ -56,8 +53,8 @@ func Fit(rs []harness.ClockReading, stamps ...sim.Time) (Model, error) {
 		m.Bay, m.Life = rs[0].Bay, rs[0].Life
 	}
 	used := shortest(rs)
-	if m.Used = len(used); m.Used < least {
-		return m, fmt.Errorf("clock: %w: %d usable, at least %d are needed", ErrFew, m.Used, least)
+	if m.Used = len(used); m.Used < minReadings {
+		return m, fmt.Errorf("clock: %w: %d usable, at least %d are needed", ErrFew, m.Used, minReadings)
 	}
 	var x, y []float64
 	for _, r := range used {
@@ -67,7 +64,7 @@ func Fit(rs []harness.ClockReading, stamps ...sim.Time) (Model, error) {
 	m.Delay = delay(&used[0])
 	m.u.step = step(rs, stamps).Seconds()
 	m.line(x, y)
-	if !(math.Abs(m.Drift) < steepest) {
+	if !(math.Abs(m.Drift) < maxDrift) {
 		return m, fmt.Errorf("clock: %w: it runs %.4g times as fast as the bench's", ErrDrift, 1+m.Drift)
 	}
 	for i := range rs {
@@ -77,7 +74,7 @@ func Fit(rs []harness.ClockReading, stamps ...sim.Time) (Model, error) {
 	return m, nil
 }
 
-// line draws the line, with its residual standard deviation.
+// line fits the line, and its residual standard deviation.
 func (m *Model) line(x, y []float64) {
 	m.middle = stat.Mean(x, nil)
 	for i := range x {
@@ -94,13 +91,13 @@ func (m *Model) line(x, y []float64) {
 	m.u.residual = math.Sqrt(sum / (m.u.n - 2))
 }
 
-// outside is by how much the line leaves the time in which a reading must have been taken.
+// outside is how far the line leaves the time in which a reading must have been taken.
 func (m *Model) outside(r *harness.ClockReading) float64 {
 	at := m.bench(r.Board)
 	return max(r.Sent.Seconds()-at, at-r.Came.Seconds(), 0)
 }
 
-// bench is the bench's time, in s, at which the board's clock reads a stamp.
+// bench is the bench's time, in s, of a board's time stamp.
 func (m *Model) bench(stamp sim.Time) float64 {
 	return m.middle + (stamp.Seconds()-m.middle-m.offset)/(1+m.Drift)
 }
@@ -112,14 +109,13 @@ func (m *Model) within(t float64) float64 {
 	return 2*math.Hypot(line, math.Hypot(m.u.delay/2, m.u.step)/math.Sqrt(3)) + m.u.beyond
 }
 
-// At gives the time of the run at which the board's clock read a stamp, and its expanded uncertainty
-// (k = 2).
+// At converts a board's time stamp to a time of the run, with its expanded uncertainty (k = 2).
 func (m *Model) At(stamp sim.Time) (t, within sim.Time) {
 	at := m.bench(stamp)
 	return sim.Seconds(at), sim.Seconds(m.within(at))
 }
 
-// step is the step in which the board's clock counts: the greatest that divides all differences.
+// step is the resolution of the board's clock: the greatest step that divides all differences.
 func step(rs []harness.ClockReading, stamps []sim.Time) (a sim.Time) {
 	divide := func(b sim.Time) {
 		for b != 0 {
@@ -141,8 +137,8 @@ func delay(r *harness.ClockReading) sim.Time { return r.Came - r.Sent }
 
 func byDelay(a, b harness.ClockReading) int { return cmp.Compare(delay(&a), delay(&b)) }
 
-// shortest gives the reading of the shortest delay of each stretch of the run, but for stretches in
-// which every answer was slow.
+// shortest gives the reading with the shortest delay of each interval of the run, without intervals in which every
+// answer was slow.
 func shortest(rs []harness.ClockReading) (out []harness.ClockReading) {
 	if len(rs) == 0 {
 		return nil
@@ -165,6 +161,6 @@ func shortest(rs []harness.ClockReading) (out []harness.ClockReading) {
 		}
 	}
 	slices.SortStableFunc(out, byDelay)
-	limit := slack * float64(delay(&out[len(out)/2]))
+	limit := delayFactor * float64(delay(&out[len(out)/2]))
 	return slices.DeleteFunc(out, func(r harness.ClockReading) bool { return float64(delay(&r)) > limit })
 }

@@ -1,6 +1,6 @@
-// Package receiver lets the GNSS receivers of boards speak in NMEA 0183 on ports of their own, beside the
-// contract: what goes out is the fix as it is sent, with all that faults did to it. A port never
-// keeps a run waiting for longer than its patience; one that nobody reads is named afterwards.
+// Package receiver sends the GNSS fixes of boards as NMEA 0183 on ports of their own, beside the contract. The
+// sentences hold the fix as the board gets it, with all effects of faults. A port never delays a run for longer than
+// MaxWait; if nobody reads it, the port's health says so.
 //
 // It never reads from a port, never opens one twice, and never starts a program.
 package receiver
@@ -18,18 +18,17 @@ import (
 )
 
 const (
-	// MaxWait is how long a port that takes nothing may keep a run in lockstep waiting, and how long its
-	// end is waited for. One that takes what its line can carry is waited for all the same, but never makes
-	// a run slower than the flight itself by more than this.
+	// MaxWait is how long a port that takes nothing may delay a lockstep run, and how long its end is waited for. A
+	// slow line is waited for, but in total not longer than the flight takes, plus this.
 	MaxWait = time.Second
-	// waiting is how many sets of sentences may wait for a port.
-	waiting = 16
+	// queueSize is how many sets of sentences may wait for a port.
+	queueSize = 16
 )
 
-// errUnread is why sets are lost while the link takes nothing.
+// errUnread is the cause of losses while the link takes nothing.
 var errUnread = errors.New("nobody reads it, or its line is too slow")
 
-// Port writes sets of sentences to a link, in order, on a goroutine of its own.
+// Port writes sets of sentences to a link, in order, in its own goroutine.
 type Port struct {
 	address string
 	link    link.Link
@@ -39,24 +38,23 @@ type Port struct {
 	closing sync.Once
 
 	mu         sync.Mutex
-	run        int // which one it is
-	sent, lost int // of this run
-	under      int // sets of this run that are handed over, and neither out nor lost
+	run        int // number of the run
+	sent, lost int // sets of this run
+	pending    int // sets of this run that are queued, neither sent nor lost
 	cause      error
 	broken     bool          // the link failed
-	stuck      bool          // it took nothing for Patience, nor anything since
-	waited     time.Duration // for it, in this run
+	stalled    bool          // it took nothing for MaxWait, and nothing since
+	waited     time.Duration // time spent waiting in this run
 }
 
-// job is a set of sentences; told is closed when the link has taken it or failed.
+// job is a set of sentences; done is closed when the link has taken it or has failed.
 type job struct {
 	run  int
 	text []byte
-	told chan struct{}
+	done chan struct{}
 }
 
-// Check says what is wrong with the form of an address. exec: is refused, since a program would be taken for
-// a board.
+// Check says what is wrong with the form of an address. exec: is refused: its program would be taken for a board.
 func Check(address string) error {
 	if strings.HasPrefix(address, "exec:") {
 		return fmt.Errorf("receiver: %s: a port starts no program; use serial:PORT?baud=N, unix:PATH or tcp:HOST:PORT", address)
@@ -64,55 +62,55 @@ func Check(address string) error {
 	return link.Check(address)
 }
 
-// New makes a port of a link, which is the port's from then on.
+// New makes a port. The link belongs to the port from then on.
 func New(l link.Link, address string) *Port {
-	p := &Port{address: address, link: l, queue: make(chan job, waiting), quit: make(chan struct{}), ended: make(chan struct{})}
+	p := &Port{address: address, link: l, queue: make(chan job, queueSize), quit: make(chan struct{}), ended: make(chan struct{})}
 	go p.write()
 	return p
 }
 
-// begin forgets the run before.
+// begin starts a new run.
 func (p *Port) begin() {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	p.run++
-	p.sent, p.lost, p.under, p.waited = 0, 0, 0, 0
+	p.sent, p.lost, p.pending, p.waited = 0, 0, 0, 0
 	if !p.broken {
 		p.cause = nil
 	}
 }
 
-// say hands a set over at a time of the run, and says whether there was room for it. With wait it returns
-// when the link has taken the set, as far as its patience goes.
-func (p *Port) say(text []byte, now sim.Time, wait bool) bool {
+// send queues a set of sentences, and says whether there was room. With wait, it returns when the link has taken the
+// set, or after the allowed delay.
+func (p *Port) send(text []byte, now sim.Time, wait bool) bool {
 	p.mu.Lock()
 	j := job{run: p.run, text: text}
-	p.under++
+	p.pending++
 	broken, patience := p.broken, min(MaxWait, MaxWait+time.Duration(now)-p.waited)
-	if p.stuck {
+	if p.stalled {
 		patience = 0
 	}
 	p.mu.Unlock()
 	if broken {
-		p.lose(j.run, nil)
+		p.countLost(j.run, nil)
 		return false
 	}
 	if wait && patience > 0 {
-		j.told = make(chan struct{})
+		j.done = make(chan struct{})
 	}
 	select {
 	case p.queue <- j:
 	default:
-		p.lose(j.run, errUnread)
+		p.countLost(j.run, errUnread)
 		return false
 	}
-	if j.told != nil {
-		p.wait(j.told, patience)
+	if j.done != nil {
+		p.wait(j.done, patience)
 	}
 	return true
 }
 
-// wait waits for a job, and adds up how long that took.
+// wait waits for a job, and adds up the time.
 func (p *Port) wait(told <-chan struct{}, patience time.Duration) {
 	select {
 	case <-told: // mostly at once
@@ -131,23 +129,23 @@ func (p *Port) wait(told <-chan struct{}, patience time.Duration) {
 	}
 	p.mu.Lock()
 	p.waited += time.Since(began)
-	p.stuck = p.stuck || !in
+	p.stalled = p.stalled || !in
 	p.mu.Unlock()
 }
 
-func (p *Port) lose(run int, why error) {
+func (p *Port) countLost(run int, why error) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	p.settle(run, &p.lost)
+	p.count(run, &p.lost)
 	if p.cause == nil {
 		p.cause = why
 	}
 }
 
-// settle counts a set among those out or lost, if it is of this run.
-func (p *Port) settle(run int, n *int) {
+// count counts a set as sent or lost, if it is of this run.
+func (p *Port) count(run int, n *int) {
 	if run == p.run {
-		p.under--
+		p.pending--
 		*n++
 	}
 }
@@ -160,14 +158,14 @@ func (p *Port) write() {
 		case <-p.quit:
 			return
 		case j := <-p.queue:
-			p.take(j)
+			p.writeJob(j)
 		}
 	}
 }
 
-func (p *Port) take(j job) {
-	if j.told != nil {
-		defer close(j.told)
+func (p *Port) writeJob(j job) {
+	if j.done != nil {
+		defer close(j.done)
 	}
 	if len(j.text) == 0 {
 		return
@@ -176,37 +174,37 @@ func (p *Port) take(j job) {
 	broken := p.broken
 	p.mu.Unlock()
 	if broken {
-		p.lose(j.run, nil)
+		p.countLost(j.run, nil)
 		return
 	}
 	_, err := p.link.Write(j.text)
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	if err == nil {
-		p.settle(j.run, &p.sent)
-		p.stuck = false
+		p.count(j.run, &p.sent)
+		p.stalled = false
 		return
 	}
-	p.settle(j.run, &p.lost)
+	p.count(j.run, &p.lost)
 	if p.cause == nil || errors.Is(p.cause, errUnread) {
 		p.cause = err
 	}
 	p.broken = true
 }
 
-// Health waits until all that was handed over is out, for Patience at most, and tells how the run was.
-// What has not left by then counts as lost.
+// Health waits until all queued sets are sent, for MaxWait at most, and tells how the run was. What is still queued
+// then counts as lost.
 func (p *Port) Health() harness.PortHealth {
-	j := job{told: make(chan struct{})}
+	j := job{done: make(chan struct{})}
 	select {
 	case p.queue <- j:
-		p.wait(j.told, MaxWait)
-	default: // it has been full for a while
+		p.wait(j.done, MaxWait)
+	default: // the queue is full
 	}
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	h := harness.PortHealth{Address: p.address, Sent: p.sent, Lost: p.lost + p.under}
-	if p.under > 0 && p.cause == nil {
+	h := harness.PortHealth{Address: p.address, Sent: p.sent, Lost: p.lost + p.pending}
+	if p.pending > 0 && p.cause == nil {
 		p.cause = errUnread
 	}
 	if p.cause != nil {
@@ -215,7 +213,7 @@ func (p *Port) Health() harness.PortHealth {
 	return h
 }
 
-// Close closes the link, whether all was read or not. Twice is fine.
+// Close closes the link, even if not all was read. It may be called twice.
 func (p *Port) Close() error {
 	var err error
 	p.closing.Do(func() {
@@ -225,7 +223,7 @@ func (p *Port) Close() error {
 		defer t.Stop()
 		select {
 		case <-p.ended:
-		case <-t.C: // a link whose Write nothing ends
+		case <-t.C: // a Write that does not end
 		}
 	})
 	return err

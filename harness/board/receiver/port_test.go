@@ -67,7 +67,7 @@ func TestAPortThatIsRead(t *testing.T) {
 			p := New(s, "tcp:here:1")
 			p.begin()
 			for _, w := range []string{"a", "b", "c"} {
-				require.True(t, p.say([]byte(w), 0, wait))
+				require.True(t, p.send([]byte(w), 0, wait))
 				if wait {
 					assert.True(t, strings.HasSuffix(s.text(), w), "in lockstep it is out before the board is asked")
 				}
@@ -99,18 +99,18 @@ func TestAPortThatNobodyReads(t *testing.T) {
 			p.begin()
 			began := time.Now()
 			for range 5 {
-				require.True(t, p.say([]byte("a"), 0, c.wait))
+				require.True(t, p.send([]byte("a"), 0, c.wait))
 				synctest.Wait()
 			}
 			room := 0
 			for range 100 {
-				if p.say([]byte("b"), 9*sim.Second, c.wait) {
+				if p.send([]byte("b"), 9*sim.Second, c.wait) {
 					room++
 				}
 				synctest.Wait()
 			}
 			assert.Equal(t, c.cost, time.Since(began), c.reason)
-			assert.Equal(t, waiting+1, room, "%s: as many wait, and one is stuck in the link", c.reason)
+			assert.Equal(t, queueSize+1, room, "%s: as many wait, and one is stuck in the link", c.reason)
 			began = time.Now()
 			h := p.Health()
 			assert.LessOrEqual(t, time.Since(began), MaxWait, c.reason)
@@ -137,7 +137,7 @@ func TestAPortThatHesitates(t *testing.T) {
 		}()
 		began := time.Now()
 		for range 10 {
-			require.True(t, p.say([]byte("a"), 0, true))
+			require.True(t, p.send([]byte("a"), 0, true))
 		}
 		assert.Equal(t, MaxWait/4, time.Since(began))
 		h := p.Health()
@@ -172,7 +172,7 @@ func TestAPortOfASlowLine(t *testing.T) {
 			}()
 			began, lost := time.Now(), 0
 			for k := range 300 {
-				if !p.say([]byte("a"), sim.Time(k)*100*sim.Millisecond, true) {
+				if !p.send([]byte("a"), sim.Time(k)*100*sim.Millisecond, true) {
 					lost++
 				}
 			}
@@ -193,13 +193,13 @@ func TestAPortThatIsGone(t *testing.T) {
 		p := New(s, "x")
 		defer p.Close()
 		p.begin()
-		assert.True(t, p.say([]byte("a"), 0, true), "the first finds out")
-		assert.False(t, p.say([]byte("a"), 0, true))
+		assert.True(t, p.send([]byte("a"), 0, true), "the first finds out")
+		assert.False(t, p.send([]byte("a"), 0, true))
 		h := p.Health()
 		assert.Equal(t, [2]int{0, 2}, [2]int{h.Sent, h.Lost})
 		assert.Contains(t, h.Cause, "port gone")
 		p.begin()
-		assert.False(t, p.say([]byte("a"), 0, false), "and it stays so")
+		assert.False(t, p.send([]byte("a"), 0, false), "and it stays so")
 		assert.Contains(t, p.Health().Cause, "port gone")
 	})
 }

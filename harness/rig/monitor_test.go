@@ -27,7 +27,7 @@ func newFake() *fakeHost { return &fakeHost{pins: map[string]*gpiotest.Pin{}, fa
 
 func (h *fakeHost) pin(name string) *gpiotest.Pin {
 	if h.pins[name] == nil {
-		h.pins[name] = &gpiotest.Pin{N: name, EdgesChan: make(chan gpio.Level, queued)}
+		h.pins[name] = &gpiotest.Pin{N: name, EdgesChan: make(chan gpio.Level, queueSize)}
 	}
 	return h.pins[name]
 }
@@ -35,7 +35,7 @@ func (h *fakeHost) pin(name string) *gpiotest.Pin {
 func (h *fakeHost) input(p harness.Pin) (input, error) { return watchPin(h.pin(p.Name), p.Pull) }
 
 func (h *fakeHost) output(name string, level bool) (output, error) {
-	o := fakeOutput{h, drivenPin{h.pin(name)}}
+	o := fakeOutput{h, periphOutput{h.pin(name)}}
 	return o, o.set(level)
 }
 
@@ -51,7 +51,7 @@ func (h *fakeHost) told() []string {
 
 type fakeOutput struct {
 	h *fakeHost
-	drivenPin
+	periphOutput
 }
 
 func (o fakeOutput) set(level bool) error {
@@ -64,7 +64,7 @@ func (o fakeOutput) set(level bool) error {
 	if o.h.moved != nil {
 		o.h.moved(o.Name(), level)
 	}
-	return o.drivenPin.set(level)
+	return o.periphOutput.set(level)
 }
 
 // spec is a rig with two outputs seen by pins, one that is not, and a drive of every kind.
@@ -170,25 +170,25 @@ func (d *deaf) read() bool {
 	return d.level
 }
 
-func (d *deaf) wait(timeout time.Duration) (change, bool) {
+func (d *deaf) wait(timeout time.Duration) (levelChange, bool) {
 	time.Sleep(timeout)
-	return change{}, false
+	return levelChange{}, false
 }
 
 func (d *deaf) close() error { return nil }
 
 func TestALostEdgeIsFoundByTheLevel(t *testing.T) {
 	d := &deaf{level: true}
-	e := open(d, "sustainer", spec().Boards[0].Outputs[0])
+	e := startMonitor(d, "sustainer", spec().Boards[0].Outputs[0])
 	defer e.close()
 	d.mu.Lock()
 	d.level = false
 	d.mu.Unlock()
-	assert.True(t, e.becomes(t.Context(), true, 10*time.Second))
-	got := e.take()
+	assert.True(t, e.waitFor(t.Context(), true, 10*time.Second))
+	got := e.takeEdges()
 	require.Len(t, got, 1)
 	assert.Positive(t, got[0].Slack, "and says that it is late")
-	r := &Rig{eyes: []*eye{e}}
+	r := &Rig{monitors: []*pinMonitor{e}}
 	_, missed := r.PinErrors()
 	assert.Equal(t, 1, missed)
 }
@@ -196,20 +196,20 @@ func TestALostEdgeIsFoundByTheLevel(t *testing.T) {
 // sleepy is a pin that a busy computer looks at late: long after the output has moved.
 type sleepy struct{ deaf }
 
-func (s *sleepy) wait(time.Duration) (change, bool) {
+func (s *sleepy) wait(time.Duration) (levelChange, bool) {
 	time.Sleep(200 * time.Millisecond)
-	return change{}, false
+	return levelChange{}, false
 }
 
 func TestABusyComputerMakesNoFalseNo(t *testing.T) {
 	s := &sleepy{deaf{level: true}}
-	e := open(s, "sustainer", spec().Boards[0].Outputs[0])
+	e := startMonitor(s, "sustainer", spec().Boards[0].Outputs[0])
 	defer e.close()
 	s.mu.Lock()
 	s.level = false
 	s.mu.Unlock()
-	assert.True(t, e.becomes(t.Context(), true, time.Millisecond), "the wait is over long before the pin is looked at")
-	assert.False(t, e.becomes(t.Context(), false, time.Millisecond))
+	assert.True(t, e.waitFor(t.Context(), true, time.Millisecond), "the wait is over long before the pin is looked at")
+	assert.False(t, e.waitFor(t.Context(), false, time.Millisecond))
 }
 
 // Drivers don't agree on a time-out of zero or less: one waits for ever, the other returns at once.

@@ -13,50 +13,50 @@ import (
 	"drystage/sim/nmea"
 )
 
-// speaker is a board whose receiver speaks on a port as well.
-type speaker struct {
+// nmeaBoard is a board whose receiver also sends on a port.
+type nmeaBoard struct {
 	board.Board
-	bay      int
-	voice    voice
-	port     *Port
-	lockstep bool
+	bay       int
+	sentences sentences
+	port      *Port
+	lockstep  bool
 }
 
-// Wrap lets the receiver of a board, the bay of that index in its plan, speak on a port: before each
-// exchange in which a fix falls, so that both leave at the same instant. In lockstep the sentences are
-// out before the board is asked. The port is not the board's: closing one leaves the other open.
+// Wrap lets a board's GNSS receiver send NMEA 0183 on a port; bay is the board's bay in the plan. The sentences of a
+// fix are sent before the exchange with that fix. In lockstep they are out before the board is asked. Closing the
+// board leaves the port open.
 func Wrap(b board.Board, bay int, spec *harness.NMEA, p *Port, lockstep bool) board.Board {
 	p.begin()
-	return &speaker{Board: b, bay: bay, voice: newVoice(spec), port: p, lockstep: lockstep}
+	return &nmeaBoard{Board: b, bay: bay, sentences: newSentences(spec), port: p, lockstep: lockstep}
 }
 
-// Exchange speaks, then does what the board does.
-func (s *speaker) Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) error {
-	text := s.voice.say(nil, f)
+// Exchange sends the sentences, then makes the board's exchange.
+func (s *nmeaBoard) Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) error {
+	text := s.sentences.append(nil, f)
 	if len(text) > 0 {
-		left := s.port.say(text, f.Now, s.lockstep)
-		r.NMEA = append(r.NMEA, harness.NMEASet{Bay: s.bay, At: f.Now, Text: string(text), Lost: !left})
+		queued := s.port.send(text, f.Now, s.lockstep)
+		r.NMEA = append(r.NMEA, harness.NMEASet{Bay: s.bay, At: f.Now, Text: string(text), Lost: !queued})
 	}
 	return s.Board.Exchange(ctx, f, r)
 }
 
-// Health is the board's with the port's.
-func (s *speaker) Health() harness.Health {
+// Health is the board's health with the port's.
+func (s *nmeaBoard) Health() harness.Health {
 	h := s.Board.Health()
 	h.Port = s.port.Health()
 	return h
 }
 
-// voice makes sentences of frames at its rate.
-type voice struct {
+// sentences makes NMEA sentences of frames at their rate.
+type sentences struct {
 	encoder nmea.Encoder
 	which   nmea.Sentences
 	rate    float64
-	last    int64 // the number of the last set, counted from time 0 at the rate
+	last    int64 // number of the last set, from time 0 on
 }
 
-func newVoice(spec *harness.NMEA) voice {
-	v := voice{encoder: nmea.Encoder{Talker: spec.Talker}, rate: spec.Rate, last: -1}
+func newSentences(spec *harness.NMEA) sentences {
+	v := sentences{encoder: nmea.Encoder{Talker: spec.Talker}, rate: spec.Rate, last: -1}
 	for i, word := range harness.Sentences() {
 		if len(spec.Sentences) == 0 || slices.Contains(spec.Sentences, word) {
 			v.which |= 1 << i
@@ -69,9 +69,8 @@ func newVoice(spec *harness.NMEA) voice {
 	return v
 }
 
-// say adds the sentences of a frame with a fresh fix, if their time has come; twice for a fix that is sent
-// twice.
-func (v *voice) say(dst []byte, f *sim.Frame) []byte {
+// append appends the sentences of a new fix, if they are due; twice if the fix is sent twice.
+func (v *sentences) append(dst []byte, f *sim.Frame) []byte {
 	if !f.Powered || f.Has&sim.HasGNSS == 0 {
 		return dst
 	}
@@ -89,8 +88,8 @@ func (v *voice) say(dst []byte, f *sim.Frame) []byte {
 	return dst
 }
 
-// Text gives the sentences of a board's receiver in a record: those that its port was given and took, or,
-// of a board without a port, those of each fix that it was sent.
+// Text gives the NMEA sentences of a board in a record: those that its port took or, without a port, those of each
+// fix sent to the board.
 func Text(rec *harness.Record, bay int) (text []byte, sets int) {
 	var spec harness.NMEA
 	if bay < len(rec.Plan.Boards) {
@@ -105,10 +104,10 @@ func Text(rec *harness.Record, bay int) (text []byte, sets int) {
 		}
 		return text, sets
 	}
-	v := newVoice(&spec)
+	v := newSentences(&spec)
 	for tick := range rec.Times {
 		before := len(text)
-		if text = v.say(text, rec.Frame(tick, bay)); len(text) > before {
+		if text = v.append(text, rec.Frame(tick, bay)); len(text) > before {
 			sets++
 		}
 	}

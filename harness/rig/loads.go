@@ -18,8 +18,7 @@ const (
 	matchMost  = 3.0
 )
 
-// CheckLoads refuses outputs of a plan whose dummy load the rig does not declare. All of them are named
-// at once.
+// CheckLoads refuses a plan with outputs whose dummy load the rig does not declare. It names all of them.
 func CheckLoads(spec *harness.Rig, plan *harness.Plan) error {
 	var errs []error
 	for i, b := range plan.Boards {
@@ -53,7 +52,7 @@ type Reading struct {
 	Ohm    float64
 }
 
-// ReadingOf turns the contract's number into a reading.
+// ReadingOf converts the contract's resistance to a reading.
 func ReadingOf(output string, milliohm uint32) Reading {
 	if milliohm == contract.OpenCircuit {
 		return Reading{output, math.Inf(1)}
@@ -61,8 +60,7 @@ func ReadingOf(output string, milliohm uint32) Reading {
 	return Reading{output, float64(milliohm) / 1000}
 }
 
-// CheckReadings refuses readings that look like an electric match, declared or not, and readings that don't
-// fit the declared load.
+// CheckReadings refuses readings that look like an electric match, and readings that do not fit the declared load.
 func CheckReadings(b *harness.RigBoard, readings []Reading) error {
 	var errs []error
 	for _, r := range readings {
@@ -71,22 +69,22 @@ func CheckReadings(b *harness.RigBoard, readings []Reading) error {
 			errs = append(errs, fmt.Errorf("output %s.%s: the board measures %s, and the rig declares nothing there", b.Role, r.Output, ohms(r.Ohm)))
 			continue
 		}
-		if why := unlike(o.Load, r.Ohm); why != "" {
+		if why := mismatch(o.Load, r.Ohm); why != "" {
 			errs = append(errs, fmt.Errorf("%s: output %s.%s: the board measures %s, %s; take away what is connected, with the power off, before anything else", o.Place, b.Role, r.Output, ohms(r.Ohm), why))
 		}
 	}
 	return refused(errs)
 }
 
-// unlike says why a resistance is not that of a load; empty when it is.
-func unlike(l harness.Load, ohm float64) string {
+// mismatch says why a resistance does not fit a load; empty if it does.
+func mismatch(l harness.Load, ohm float64) string {
 	switch {
 	case !(ohm >= 0):
 		return "which is no resistance"
 	case ohm >= matchLeast && ohm <= matchMost:
 		return "which looks like an electric match (0.5 to 3 ohm)"
 	case l.Kind == "open":
-		if ohm < openFrom {
+		if ohm < openResistance {
 			return "and the rig declares it open"
 		}
 	case ohm < l.Ohm*(1-l.Tolerance) || ohm > l.Ohm*(1+l.Tolerance):
@@ -95,9 +93,9 @@ func unlike(l harness.Load, ohm float64) string {
 	return ""
 }
 
-// openFrom is the resistance in ohm from which an output counts as open. Common practice, no source:
-// measuring currents leak through a megohm of board.
-const openFrom = 100e3
+// openResistance is the resistance, in ohm, from which an output counts as open. Measuring currents leak through
+// about a megohm of board. Common practice, no source.
+const openResistance = 100e3
 
 func ohms(r float64) string {
 	if math.IsInf(r, 1) {

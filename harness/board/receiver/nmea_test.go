@@ -46,13 +46,13 @@ func TestWhatAReceiverSays(t *testing.T) {
 		}, 8, "$GPGGA,120000.20,"},
 		{"no fix", harness.NMEA{Rate: 10}, func(f *sim.Frame) { f.GNSS.Kind = sim.NoFix }, 10, "$GPGGA,120000.00,,,,,0,"},
 	} {
-		v, sets, first := newVoice(&c.spec), 0, ""
+		v, sets, first := newSentences(&c.spec), 0, ""
 		for at := sim.Time(0); at < sim.Second; at += 5 * ms {
 			f := frame(at)
 			if c.spoil != nil {
 				c.spoil(&f)
 			}
-			if text := string(v.say(nil, &f)); text != "" {
+			if text := string(v.append(nil, &f)); text != "" {
 				sets++
 				if first == "" {
 					first = text
@@ -69,8 +69,8 @@ func TestWhatAReceiverSays(t *testing.T) {
 	}
 	f := frame(0)
 	f.Twice = sim.HasGNSS
-	v := newVoice(&harness.NMEA{})
-	text := string(v.say(nil, &f))
+	v := newSentences(&harness.NMEA{})
+	text := string(v.append(nil, &f))
 	assert.Equal(t, text[:len(text)/2], text[len(text)/2:], "what is sent twice is said twice")
 	assert.Len(t, harness.Sentences(), len([]nmea.Sentences{nmea.GGA, nmea.RMC, nmea.GSA, nmea.VTG}))
 }
