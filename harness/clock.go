@@ -2,22 +2,22 @@ package harness
 
 import "drystage/sim"
 
-// Pace says how the frames of a run left for the boards. The zero value is lockstep.
+// Pace says how the frames of a run were sent to the boards. The zero value is lockstep.
 type Pace struct {
 	RealTime bool
-	Limit    sim.Time // a frame that leaves later than this leaves the run in doubt
+	Limit    sim.Time // a frame sent later than this makes the run doubtful
 	How      string   // what the operating system granted, for people
 }
 
-// Basis says what the time of an edge rests on.
+// Basis is the source of the time of an edge.
 type Basis uint8
 
-// The ways to know when an output switched, and what each is worth.
+// The sources of the time at which an output switched.
 const (
 	ByTick    Basis = iota // lockstep: the bench's clock is the board's
 	ByArrival              // when its frame came in: late by an unknown delay
 	ByClock                // the board's own clock, through a fit to the bench's
-	ByPin                  // a pin at the output saw it
+	ByPin                  // a pin at the output measured it
 )
 
 // String gives the words used in reports.
@@ -32,13 +32,13 @@ type ClockReading struct {
 	Board sim.Time // what the board's clock read in between
 }
 
-// BoardClock is what the readings of one life of a board say of its clock. Within is the expanded
-// uncertainty (k = 2) of a time that it gives.
+// BoardClock is the fit of a board's clock to the readings of one life of the board, from one handshake to the next.
+// Within is the expanded uncertainty (k = 2) of a time from the fit.
 type BoardClock struct {
 	Bay, Life int
 	Readings  int
-	Used      int      // those of the shortest delays
-	Delay     sim.Time // the shortest there and back
+	Used      int      // how many were used: those with the shortest delays
+	Delay     sim.Time // the shortest round trip
 	Offset    sim.Time // of the board's clock from the bench's, in the middle of the readings
 	Drift     float64  // of the board's clock, seconds per second
 	Within    sim.Time // in the middle of the readings

@@ -2,7 +2,7 @@ package harness
 
 import "drystage/sim"
 
-// Expectation is one thing that a scenario demands. Which fields count depends on Kind.
+// Expectation is one requirement of a scenario. Which fields are used depends on Kind.
 type Expectation struct {
 	Kind  ExpectationKind
 	Text  string // one line, as reports print it
@@ -15,10 +15,10 @@ type Expectation struct {
 	// From and To bound the window of Fires, and of Never and Happens when HasFrom or HasTo say so.
 	From, To       sim.Anchor
 	HasFrom, HasTo bool
-	// Answers, of Fires: what the output is tied to does its part, no earlier and in the time that it takes.
+	// Answers, of Fires: the device on the output responds, not earlier, and within its own delay.
 	Answers bool `json:",omitzero"`
 
-	// Quantity is what AtFiring, AtEvent, and a Never "while" look at, on body Stage.
+	// Quantity is the quantity of AtFiring, AtEvent, and of a Never with "while", for the body of Stage.
 	Quantity sim.Quantity
 	Stage    int
 	Event    string // AtEvent, Happens
@@ -44,18 +44,18 @@ type ExpectationKind uint8
 // The kinds of expectation.
 const (
 	Fires    ExpectationKind = iota // the output switches on within a window; its first edge counts
-	Never                           // it stays dark: ever, inside a window, or while a quantity is out of bounds
+	Never                           // it stays off: always, inside a window, or while a quantity is out of bounds
 	Once                            // it switches on at most once
 	Pulse                           // how long it stays on
 	Order                           // it switches on before another one does
-	AtFiring                        // a quantity at the moment it switches on
+	AtFiring                        // a quantity when it switches on
 	AtEvent                         // a quantity at an event
-	Reports                         // what the board reports, against the truth
+	Reports                         // what the board reports, compared with the true state
 	Alive                           // the board answers to the end and never restarts unless its power was cut
 	Happens                         // an event happens, at all or within a window
 )
 
-// ReportKind is what a board may report.
+// ReportKind is a quantity that a board reports.
 type ReportKind uint8
 
 // The reports that can be judged: the greatest height above the pad, in m.

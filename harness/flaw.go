@@ -7,16 +7,16 @@ import (
 	"drystage/sim"
 )
 
-// edgeSlack is how far beyond the ends of a run an edge may lie: in real time its news comes in for a while after the last
-// tick, and a clock that is fitted may put it a little before the first. Careful, no source.
+// edgeSlack is how far outside of the run the time of an edge may be: in real time messages come in for a while after
+// the last tick, and a fitted clock may give a time slightly before the first. Own choice, no source.
 const edgeSlack = sim.Second
 
-// maxChannel is the highest number of an output that the contract can tell.
+// maxChannel is the highest channel number of the contract.
 const maxChannel = 16
 
-// Flaw says why a record can't be read as one: lists that don't fit together, numbers that are none, times and
-// places that no run can have. It is empty if the record can be read. Nothing is proven by a record with a flaw,
-// and no code that has asked for one reaches past a slice.
+// Flaw says why a record is malformed: lists of different lengths, NaN or infinite numbers, impossible times or
+// indices. It is empty for a well-formed record. A malformed record proves nothing. After this check all indices are
+// valid.
 func (r *Record) Flaw() string {
 	for _, check := range [...]func() string{r.shape, r.plan, r.times, r.edges, r.messages, r.clocks, r.counts, r.numbers} {
 		if why := check(); why != "" {
@@ -26,7 +26,7 @@ func (r *Record) Flaw() string {
 	return ""
 }
 
-// shape holds the lists of ticks against each other.
+// shape compares the lengths of the lists of ticks.
 func (r *Record) shape() string {
 	s, n := &r.Plan.Setup, len(r.Times)
 	switch {
@@ -42,7 +42,7 @@ func (r *Record) shape() string {
 	return ""
 }
 
-// plan looks at what the plan says of boards, outputs and faults.
+// plan checks the boards, outputs and faults of the plan.
 func (r *Record) plan() string {
 	s := &r.Plan.Setup
 	for i := range s.Bays {
@@ -64,7 +64,7 @@ func (r *Record) plan() string {
 	return ""
 }
 
-// validEffect says that an output acts on what there is.
+// validEffect says that the target of an effect exists.
 func validEffect(e sim.Effect, v *sim.Vehicle) bool {
 	switch e.Kind {
 	case sim.Nothing:
@@ -77,7 +77,7 @@ func validEffect(e sim.Effect, v *sim.Vehicle) bool {
 	return false
 }
 
-// validFault says that a fault names what there is.
+// validFault says that the kind and the target of a fault exist.
 func validFault(f sim.Fault, s *sim.Setup) bool {
 	if int(f.Kind) > len(sim.FaultKinds()) || int(f.Part) > len(sim.PartNames()) {
 		return false
@@ -89,7 +89,7 @@ func validFault(f sim.Fault, s *sim.Setup) bool {
 	return inside(f.Bay, len(s.Bays))
 }
 
-// times looks at ticks and events, which go on in order from the start to the end of the run.
+// times checks that ticks and events are in order, from the start to the end of the run.
 func (r *Record) times() string {
 	last := sim.Time(0)
 	for i, t := range r.Times {
@@ -115,7 +115,7 @@ func (r *Record) times() string {
 	return ""
 }
 
-// edges looks at what outputs did: of a board that there is, in the run, with an uncertainty that can be one.
+// edges checks that each edge has a valid board and channel, a time in the run and a valid uncertainty.
 func (r *Record) edges() string {
 	end, late := sim.Time(0), edgeSlack
 	if n := len(r.Times); n > 0 {
@@ -145,7 +145,7 @@ func (r *Record) edges() string {
 	return ""
 }
 
-// messages looks at what boards said.
+// messages checks the boards' messages.
 func (r *Record) messages() string {
 	bays := len(r.Plan.Setup.Bays)
 	for i := range r.Reports {
@@ -170,7 +170,7 @@ func (r *Record) messages() string {
 	return ""
 }
 
-// clocks looks at the boards' own clocks.
+// clocks checks the boards' own clocks.
 func (r *Record) clocks() string {
 	bays := len(r.Plan.Setup.Bays)
 	for i, x := range r.Readings {
@@ -186,7 +186,7 @@ func (r *Record) clocks() string {
 	return ""
 }
 
-// counts looks at what was counted, which can't be less than none.
+// counts checks that no count is below 0.
 func (r *Record) counts() string {
 	for i := range r.Health {
 		h := &r.Health[i]
@@ -200,7 +200,7 @@ func (r *Record) counts() string {
 	return ""
 }
 
-// numbers looks at every number of every tick, and at those that faults put into samples.
+// numbers checks that every number of every tick and of every injection is finite.
 func (r *Record) numbers() string {
 	for i := range r.States {
 		if !r.States[i].Finite() {

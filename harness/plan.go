@@ -1,6 +1,6 @@
-// Package harness holds the nouns of a run: plan, board, expectation, record, verdict, problem. They
-// are plain data; the rooms below this one read files, speak to boards, judge and report. It never
-// opens a port, a file or a clock.
+// Package harness holds the data types of a run: plan, board, expectation, record, verdict, problem. They are plain
+// data; the packages below this one read files, talk to boards, judge and report. It opens no port and no file and
+// reads no clock.
 package harness
 
 import (
@@ -9,38 +9,38 @@ import (
 	"drystage/sim"
 )
 
-// Plan is a scenario with every file read, every unit resolved and every default filled in.
+// Plan is a scenario with all files read, all units converted and all defaults filled in.
 type Plan struct {
 	Name   string // the scenario's file name without folder and ending
 	Title  string // one line for tables
-	Story  string // why the scenario exists, for reports
+	Story  string // the purpose of the scenario, for reports
 	File   string // the path it was read from
 	Digest string // SHA-256 of every file it was made of, in hex
 	Files  []File // those files, in the order in which they were read
 	Setup  sim.Setup
 	Boards []Board // one per Setup.Bays, in that order
 	Expect []Expectation
-	// Accepts are the warnings of a flight outside its model that leave the verdict as it is.
+	// Accepts are the warnings of a flight outside its model that don't change the verdict.
 	Accepts []sim.WarningKind `json:",omitempty"`
 	Log     LogFile           `json:",omitzero"`
-	Vary    []Vary            `json:",omitempty"` // what may differ from flight to flight; nothing in this one
-	Set     []Value           `json:",omitempty"` // what does differ from the files in this one; Setup has it already
-	Drawn   Drawn             `json:",omitzero"`  // the flight of a sweep that this is
+	Vary    []Vary            `json:",omitempty"` // what may differ from flight to flight; not applied to this one
+	Set     []Value           `json:",omitempty"` // values of this flight that differ from the files; already in Setup
+	Drawn   Drawn             `json:",omitzero"`  // which flight of a sweep this is
 }
 
-// File is a file that a plan was made of, by the path it was read from: its text, or of a flight log, which
-// may be large, and of its mapping the SHA-256 of the bytes in hex.
+// File is a file that a plan was made from, with the path it was read from. It has the text, or for a flight log and
+// its mapping, which may be large, the SHA-256 of the bytes in hex.
 type File struct {
 	Name string
 	Text string `json:",omitzero"`
 	Sum  string `json:",omitzero"`
 }
 
-// LogFile is a flight log whose samples a plan's only board is given in place of a simulated flight; an
-// empty File: none. Mapping may be empty: what its columns mean is then read from the log.
+// LogFile is a flight log whose samples the plan's only board gets instead of a simulated flight; an empty File means
+// none. Without a Mapping the meaning of the columns is read from the log.
 type LogFile struct{ File, Mapping string }
 
-// Board is what a plan says of one flight computer beyond its place in the vehicle.
+// Board is one flight computer of a plan; its place in the vehicle is in Setup.Bays.
 type Board struct {
 	Role     string // the bay's name
 	Settings []Setting
@@ -51,11 +51,11 @@ type Board struct {
 	NMEA   NMEA     `json:",omitzero"`
 }
 
-// DefaultStart is the date and time at which a run begins for the receivers of boards that say no other.
+// DefaultStart is the default date and time of the start of a run, for the receivers of boards.
 const DefaultStart = "2026-01-01T12:00:00Z"
 
-// NMEA is a board's input for the NMEA 0183 of its GNSS receiver, beside the contract. A board's file says that
-// there is one, the command line where it is. A Rate of 0: the board has none.
+// NMEA is a board's extra input for the NMEA 0183 sentences of its GNSS receiver. The board's file says that it has
+// one, the command line gives its address. A Rate of 0 means none.
 type NMEA struct {
 	Port      string   // a link's address; empty: nothing feeds the input
 	Baud      int      // of a serial line whose address names none
@@ -68,7 +68,7 @@ type NMEA struct {
 // maxSentence is how many bytes a sentence takes at most (NMEA 0183, from memory).
 const maxSentence = 82
 
-// Needs is the speed in bit/s of a line that carries the sentences, at ten bits a byte: start, eight, stop.
+// Needs is the bit rate in bit/s that the sentences need, at ten bits a byte: start, eight, stop.
 func (n *NMEA) Needs() int {
 	words := len(n.Sentences)
 	if words == 0 {
@@ -77,7 +77,7 @@ func (n *NMEA) Needs() int {
 	return int(math.Ceil(float64(10*maxSentence*words) * n.Rate))
 }
 
-// Sentences are those that a receiver can speak, in the order in which it does.
+// Sentences are the sentences that a receiver can send, in the order in which it sends them.
 func Sentences() []string { return []string{"GGA", "RMC", "GSA", "VTG"} }
 
 // Setting is one of a board's own settings, sent to it after the handshake. Value is in SI.
@@ -92,10 +92,10 @@ type Place struct {
 	Line, Column int
 }
 
-// Problem is something wrong in a file, with what to do about it.
+// Problem is an error in a file, with what to do about it.
 type Problem struct {
 	Place
-	Found  string // what stands there
+	Found  string // what is there
 	Wanted string // what was expected
 	Hint   string // the nearest right spelling, or the next step; may be empty
 }

@@ -7,9 +7,8 @@ import (
 	"unicode/utf8"
 )
 
-// Printable makes text of a stranger, such as a file's name or a board's word, fit for a line that people read:
-// what could move the cursor, change colours, begin a line or turn the order of writing stands there as an
-// escape, such as \u001b.
+// Printable makes untrusted text, such as a file's name or a board's message, safe to print on a line: characters that
+// could move the cursor, change colours, begin a line or change the direction of text become escapes such as \u001b.
 func Printable(s string) string { return PrintableText(s, "") }
 
 // PrintableText is Shown for text that may hold some of these characters, such as ends of lines.
@@ -34,6 +33,6 @@ func PrintableText(s, but string) string {
 	return b.String()
 }
 
-// Invisible says that a character shows nothing of its own, and may change how others look: a control, a
-// format character such as one that turns the order of writing, an end of a line.
+// Invisible says that a character prints nothing itself and may change how others are printed: a control character, a
+// format character such as one that changes the direction of text, or a line end.
 func Invisible(c rune) bool { return unicode.In(c, unicode.Cc, unicode.Cf, unicode.Zl, unicode.Zp) }

@@ -5,7 +5,7 @@ import (
 	"strings"
 )
 
-// String gives "file:line:column", leaving out what is unknown.
+// String gives "file:line:column" without the unknown parts.
 func (p Place) String() string {
 	switch {
 	case p.Line == 0:

@@ -6,25 +6,25 @@ import (
 	"drystage/sim"
 )
 
-// Record is everything that was sent, received and true in one run, with times. What is missing in one
-// that is not Complete proves nothing.
+// Record is everything that was sent and received in one run, and the true state, with times. What is missing in an
+// incomplete record proves nothing.
 type Record struct {
 	Plan   Plan
 	Made   Maker
 	Times  []sim.Time // one per tick
 	Pace   Pace
 	Late   []sim.Time  // one per tick: how late its frames left; empty in lockstep
-	Active []uint64    // one per tick: bit i says that fault i changed something
-	States []sim.State // ticks x stages, the stages of a tick side by side
+	Active []uint64    // one per tick: bit i says that fault i had an effect
+	States []sim.State // ticks x stages, the stages of a tick together
 	Frames []sim.Frame // ticks x bays, as sent
-	// Injected is what faults did to samples, in order of time: beside the true State and the Frame as sent.
+	// Injected are the changes of samples by faults, in order of time.
 	Injected []sim.Injection
 	Events   []sim.Event // in order of time
-	// Warnings are where the flight left its model, or codes and practice; none of a flight that was played again.
+	// Warnings of the flight: outside of its model, or beyond codes and practice. A replayed flight has none.
 	Warnings []sim.Warning
 	Outputs  []Edge
-	// FlightOutputs are the outputs as the flight was given them, in that order, each at the tick after which it
-	// was. Outputs may have better times, once the run is over and the boards' clocks and pins are known.
+	// FlightOutputs are the outputs in the order in which they were applied to the simulated flight, each with the
+	// tick after which that was. Outputs may have better times, from the boards' clocks and pins.
 	FlightOutputs []sim.Output
 	Reports       []Report
 	Logs          []Log
@@ -35,13 +35,13 @@ type Record struct {
 	Changes       []HealthChange // how it came to that, in order of time
 	// Conflicts are edges about which a board and the pin at its output don't agree.
 	Conflicts []Conflict
-	// Unmeasured are the outputs seen by a pin whose delay no measurement that counts has told.
+	// Unmeasured are the outputs with a pin whose delay has no valid measurement.
 	Unmeasured []Unmeasured
 	Cause      string // why the run did not reach its planned end; empty: it did
 }
 
-// Complete says that the run reached its planned end: nothing ended it early, and Setup.Until had come by
-// the last tick.
+// Complete says that the run reached its planned end: nothing ended it early, and the last tick is at or after
+// Setup.Until.
 func (r *Record) Complete() bool {
 	if r.Cause != "" || len(r.Times) == 0 {
 		return false
@@ -50,17 +50,17 @@ func (r *Record) Complete() bool {
 	return ok && r.Times[len(r.Times)-1] >= end
 }
 
-// Maker says what made a record, so that a difference can be explained.
+// Maker says with what a record was made, so that a difference can be explained.
 type Maker struct {
 	Version string // of drystage
 	Go      string
 	Arch    string   // operating system and processor
-	Boards  []string // where they were
-	Rig     string   `json:",omitzero"` // the file of the rig that they sat on; empty: none
+	Boards  []string // their addresses
+	Rig     string   `json:",omitzero"` // the file of the rig; empty: none
 }
 
-// Edge is an output that switched, with the expanded uncertainty (k = 2) of its time. The simulated
-// flight felt it at the tick after it came in, whatever its time turned out to be.
+// Edge is a change of an output's level, with the expanded uncertainty (k = 2) of its time. The simulated flight
+// applied it at the tick after it came in, independent of this time.
 type Edge struct {
 	sim.Output
 	Within sim.Time
@@ -70,12 +70,12 @@ type Edge struct {
 	Life   int      `json:",omitzero"` // real time: of the board, see ClockReading
 }
 
-// Conflict is an edge of which a board's word and the pin at its output tell different things. A time
-// counts only where Has says so.
+// Conflict is an edge for which a board's message and the pin at its output differ. A time is valid only if its Has
+// field is true.
 type Conflict struct {
 	Bay, Channel           int
 	On                     bool
-	Told, Seen             sim.Time // by the board's word, by the pin
+	Told, Seen             sim.Time // from the board's message, from the pin
 	ToldWithin, SeenWithin sim.Time // expanded uncertainties (k = 2)
 	HasTold, HasSeen       bool
 }
@@ -88,7 +88,7 @@ type Unmeasured struct {
 	Next         string   // what to do
 }
 
-// Report is what a board says it thinks.
+// Report is a board's report of its own estimate.
 type Report struct {
 	Bay    int
 	At     sim.Time
@@ -108,8 +108,8 @@ type Log struct {
 	Text string
 }
 
-// NMEASet is a set of NMEA 0183 sentences that a board's receiver spoke on its own port. Lost: there was no
-// room for it, since the port took nothing.
+// NMEASet is a set of NMEA 0183 sentences that a board's receiver sent on its own port. Lost means that the port did not
+// accept it.
 type NMEASet struct {
 	Bay  int
 	At   sim.Time
@@ -117,55 +117,55 @@ type NMEASet struct {
 	Lost bool `json:",omitzero"`
 }
 
-// PortHealth is how a receiver's own port took its sets of sentences. One that lost none may still have
-// had nobody at its other end.
+// PortHealth counts the sets of sentences on a receiver's own port. Without losses there may still have been nobody at
+// the other end.
 type PortHealth struct {
 	Address    string
 	Sent, Lost int
 	Cause      string `json:",omitzero"` // why it lost some
 }
 
-// Health is what is known of one board's link and life at the end of a run. Counts are of frames.
+// Health is the state of one board and its link at the end of a run. Counts are of frames.
 type Health struct {
 	Name       string // as the board gave it at the handshake
 	Boots      int    // handshakes answered
-	Unasked    int    // restarts that no power cut explains
+	Unasked    int    // restarts without a power cut
 	Bad        int    // frames from the board that were corrupt
 	Lost       int    // frames from the board that are missing by sequence number
 	BoardBad   int    // frames that the board counted as corrupt
 	BoardLost  int    // frames that the board counted as missing
 	Unarmed    int    // edges while the board said it was not armed
 	RoundTrips int
-	Reports    int // of what it thinks
-	// Answers in which it said that it is armed though nobody had armed it, and when it first did.
+	Reports    int
+	// Answers in which it said that it is armed without a command to arm, and the time of the first.
 	SelfArmed   int      `json:",omitzero"`
 	SelfArmedAt sim.Time `json:",omitzero"`
-	// What the plan's faults of the link did to the frames sent, as the board should have counted it.
+	// Frames that the plan's link faults changed, as the board should have counted them.
 	SpoiltBad  int        `json:",omitzero"` // arrived corrupt
 	SpoiltLost int        `json:",omitzero"` // missing by sequence number
-	Port       PortHealth `json:",omitzero"` // of a receiver that speaks on its own
+	Port       PortHealth `json:",omitzero"` // of a receiver with its own port
 	Answers    Answers    `json:",omitzero"`
 	End        Ending     `json:",omitzero"`
 }
 
-// HealthChange is a board's health once something else in it had changed than its counts of round trips and
-// reports, so that a record tells when a frame was lost or a board started anew.
+// HealthChange is a board's health when anything but its counts of round trips and reports has changed, so that a
+// record tells when a frame was lost or a board restarted.
 type HealthChange struct {
 	At  sim.Time // of the tick in which it changed
 	Bay int
 	Health
 }
 
-// Changed says that another health differs in more than its counts of round trips and reports.
+// Changed says that another health differs in anything but its counts of round trips and reports.
 func (h Health) Changed(to Health) bool {
 	to.RoundTrips, to.Reports = h.RoundTrips, h.Reports
 	return h != to
 }
 
-// maxChanges are kept of each board; beyond them the last one takes the place of the one before.
+// maxChanges is how many changes are kept for each board. Beyond that, a new one replaces the last.
 const maxChanges = 1000
 
-// KeepHealth keeps a board's health, if it has changed.
+// KeepHealth appends a board's health to Changes if it has changed.
 func (r *Record) KeepHealth(x HealthChange) {
 	n, last := 0, -1
 	for i := range r.Changes {
@@ -182,13 +182,13 @@ func (r *Record) KeepHealth(x HealthChange) {
 	}
 }
 
-// Faultless says that no frame was lost or spoilt in either direction but those that the plan's faults
-// took, and that the board counted just those.
+// Faultless says that no frames were lost or corrupt in either direction except by the plan's faults, and that the
+// board counted exactly those.
 func (h *Health) Faultless() bool {
 	return h.Bad == 0 && h.Lost == 0 && h.BoardBad == h.SpoiltBad && h.BoardLost == h.SpoiltLost
 }
 
-// Reset empties the record but for its plan and maker, and keeps its memory.
+// Reset empties the record except its plan and maker, and keeps the allocated memory.
 func (r *Record) Reset() {
 	*r = Record{
 		Plan: r.Plan, Made: r.Made,
@@ -198,7 +198,7 @@ func (r *Record) Reset() {
 	}
 }
 
-// Reserve makes room for ticks, so that keeping them takes no memory while a run is on.
+// Reserve allocates room for ticks, so that a run doesn't have to.
 func (r *Record) Reserve(ticks int) {
 	r.Times, r.Late, r.Active = slices.Grow(r.Times, ticks), slices.Grow(r.Late, ticks), slices.Grow(r.Active, ticks)
 	r.States = slices.Grow(r.States, ticks*len(r.Plan.Setup.Vehicle.Stages))
@@ -219,7 +219,7 @@ func (r *Record) Frame(tick, bay int) *sim.Frame {
 	return &r.Frames[tick*len(r.Plan.Setup.Bays)+bay]
 }
 
-// FaultTicks counts the ticks in which a fault changed something.
+// FaultTicks counts the ticks in which a fault had an effect.
 func (r *Record) FaultTicks(fault int) int {
 	n := 0
 	for _, a := range r.Active {

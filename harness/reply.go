@@ -1,7 +1,6 @@
 package harness
 
-// Reply is what one board gave back in one exchange. Its slices are reused by the board that fills
-// it.
+// Reply is a board's answer in one exchange. The board that fills it reuses its slices.
 type Reply struct {
 	Outputs  []Edge // in order of time
 	Reports  []Report
@@ -11,7 +10,7 @@ type Reply struct {
 	Changes  []HealthChange
 }
 
-// Empty says that nothing came back.
+// Empty says that the reply holds nothing.
 func (r *Reply) Empty() bool {
 	return len(r.Outputs)+len(r.Reports)+len(r.Logs)+len(r.NMEA)+len(r.Readings)+len(r.Changes) == 0
 }

@@ -2,16 +2,15 @@ package harness
 
 import "drystage/sim"
 
-// Rig is what stands between this computer and the boards: pins, switches and dummy loads. It is
-// plain data, as a rig file says it.
+// Rig is the hardware between this computer and the boards: pins, switches and dummy loads, as described by a rig file.
 type Rig struct {
 	Name      string
 	File      string   // the path it was read from
 	Digest    string   // SHA-256 of the file, in hex
-	Simulated bool     // no hardware: drives are wired to captures in memory
+	Simulated bool     // no hardware: drive pins are connected to capture pins in memory
 	State     string   // simulated: the word that names the file of the drive pins; "" is none
-	Default   sim.Time // expanded uncertainty (k = 2) of an edge whose path was never measured
-	Lasts     sim.Time // how long a measurement counts
+	Default   sim.Time // expanded uncertainty (k = 2) of an edge without a measured path
+	Lasts     sim.Time // how long a measurement is valid
 	Boards    []RigBoard
 	Drives    []Drive // in the order of the file
 }
@@ -20,16 +19,16 @@ type Rig struct {
 type RigBoard struct {
 	Role    string
 	Place   Place
-	Address string // where the board is; "" when the command line says it
+	Address string // of the board; "" if the command line gives it
 	Outputs []RigOutput
 }
 
-// RigOutput is what hangs on an output, and the pin that sees it.
+// RigOutput is the load on an output, and the pin that measures it.
 type RigOutput struct {
 	Name    string
 	Place   Place
 	Load    Load
-	Capture Pin // its Name is "" when no pin sees the output
+	Capture Pin // its Name is "" if the output has no pin
 	Wire    SimulatedWire
 }
 
@@ -50,13 +49,13 @@ type Load struct {
 	Tolerance float64 // as a fraction of Ohm
 }
 
-// Pin is a pin of this computer and its way to a board.
+// Pin is a pin of this computer and its connection to a board.
 type Pin struct {
-	Name      string // as the computer has it, such as GPIO17
+	Name      string // as the computer names it, such as GPIO17
 	ActiveLow bool   // low is on
 	Pull      Pull
-	Debounce  sim.Time // a level counts once it has stood this long
-	Wired     string   // to what, for people
+	Debounce  sim.Time // a level must be stable for this long
+	Wired     string   // description of the wiring
 	Delay     sim.Time // from the board's edge to the pin's, or from the pin to its effect
 	Within    sim.Time // expanded uncertainty (k = 2) of Delay
 }
@@ -74,7 +73,7 @@ const (
 // String gives the word of a rig file.
 func (p Pull) String() string { return [...]string{"none", "up", "down"}[p] }
 
-// Drive is a pin that acts on a board. On means supplied, armed, intact or held in reset.
+// Drive is an output pin that acts on a board. On means supplied, armed, intact or held in reset.
 type Drive struct {
 	Pin
 	Label  string
@@ -88,7 +87,7 @@ type Drive struct {
 // DriveKind is what a drive pin does.
 type DriveKind uint8
 
-// The kinds of drive. The order is that in which they are made safe.
+// The kinds of drive, in the order in which they are made safe.
 const (
 	DriveArming     DriveKind = iota // closes the arming loop
 	DrivePower                       // switches the board's supply
@@ -103,7 +102,7 @@ func (k DriveKind) String() string {
 	return [...]string{"arming", "power", "liftoff breakwire", "separation breakwire", "reset", "loopback"}[k]
 }
 
-// Board gives the part of the rig that a role sits on; nil when there is none.
+// Board gives the rig's part for a role; nil if there is none.
 func (r *Rig) Board(role string) *RigBoard {
 	for i := range r.Boards {
 		if r.Boards[i].Role == role {
@@ -113,7 +112,7 @@ func (r *Rig) Board(role string) *RigBoard {
 	return nil
 }
 
-// Output gives an output of the board by its name; nil when the rig does not have it.
+// Output gives an output of the board by its name; nil if the rig doesn't have it.
 func (b *RigBoard) Output(name string) *RigOutput {
 	for i := range b.Outputs {
 		if b.Outputs[i].Name == name {

@@ -2,16 +2,16 @@ package harness
 
 import "drystage/sim"
 
-// Vary is one thing that may differ from flight to flight, and in which range. A single flight takes no
-// notice of it; a sweep draws a value for each flight, a search looks for the worst one.
+// Vary is one parameter that may differ from flight to flight, with its range. A single flight ignores it; a sweep draws
+// a value for each flight, a search looks for the worst one.
 type Vary struct {
-	Name  string // as files have it: "wind.speed", "booster.mass"
+	Name  string // as in files: "wind.speed", "booster.mass"
 	What  Varied
 	Index int        // of the stage, bay or fault; of DragScale, AllStages is the whole vehicle
 	From  sim.Anchor // of FaultFrom: what the drawn span is added to
 	Unit  string     // SI unit of all values; empty: a plain number
 	Law   Law
-	// Low and High are the ends of an even law, and where a normal one is cut: no value lies outside.
+	// Low and High are the ends of an even law, and the truncation of a normal one: no value is outside.
 	Low, High   float64
 	Mean, Sigma float64 `json:",omitzero"` // of a normal law
 	Place       Place   `json:",omitzero"`
@@ -20,20 +20,20 @@ type Vary struct {
 // AllStages is the index of all stages at once.
 const AllStages = -1
 
-// Law is how values are spread over a range.
+// Law is a probability distribution over a range.
 type Law uint8
 
 // The laws.
 const (
-	Even   Law = iota // each value from Low to High is as likely as any other
-	Normal            // Mean and Sigma, drawn again until it lies from Low to High
+	Even   Law = iota // uniform from Low to High
+	Normal            // normal with Mean and Sigma, truncated to Low and High
 )
 
 // String names the law.
 func (l Law) String() string { return [...]string{"even", "normal"}[l] }
 
-// Likely gives the ends of the range that holds what may well happen: all of an even law, and of a normal
-// one three standard deviations to both sides, as far as it isn't cut before.
+// Likely gives the ends of the range of likely values: all of an even law, and three standard deviations to both sides
+// of a normal one, within Low and High.
 func (v *Vary) Likely() (low, high float64) {
 	if v.Law == Normal {
 		return max(v.Low, v.Mean-3*v.Sigma), min(v.High, v.Mean+3*v.Sigma)
@@ -41,10 +41,10 @@ func (v *Vary) Likely() (low, high float64) {
 	return v.Low, v.High
 }
 
-// Varied is what a Vary changes. Shares and spans stand for themselves; all else is the new value.
+// Varied is what a Vary changes. Its value is the new value, or a factor or shift where the constant says so.
 type Varied uint8
 
-// The things that can differ.
+// The parameters that can vary.
 const (
 	WindSpeed      Varied = iota // m/s, the steady wind's
 	WindFrom                     // rad, where the steady wind comes from; gusts turn with it
@@ -52,10 +52,10 @@ const (
 	Pressure                     // Pa at the pad
 	RailTilt                     // rad from vertical
 	RailAzimuth                  // rad clockwise from north
-	StageMass                    // kg without motor; its inertia goes with it
+	StageMass                    // kg without motor; its inertia is scaled with it
 	CGShift                      // m aft, added to a stage's centre of gravity
-	DragScale                    // factor on the drag of a stage, and on that of the stack that it is the lowest of
-	ImpulseScale                 // factor on the thrust of a stage's motors; the propellant's mass stays
+	DragScale                    // factor on the drag of a stage, and of the stack in which it is the lowest
+	ImpulseScale                 // factor on the thrust of a stage's motors; the propellant's mass doesn't change
 	BurnTimeScale                // factor on their burn time, total impulse the same
 	IgniterDelay                 // s
 	BatteryVoltage               // V of a board's battery, fresh and without load
@@ -63,7 +63,7 @@ const (
 	FaultBy                      // the size of a fault, in its own unit
 )
 
-// Value is what one varied thing is in one flight, in SI.
+// Value is the value of one varied parameter in one flight, in SI.
 type Value struct {
 	Name  string
 	Value float64

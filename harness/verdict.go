@@ -6,7 +6,7 @@ import (
 	"drystage/sim"
 )
 
-// Answer is the answer to a question put to a record. Its zero value is the careful one.
+// Answer is the result of a judgement. Its zero value is Unsure.
 type Answer uint8
 
 // The three answers.
@@ -43,7 +43,7 @@ func (c *Count) Add(a Answer) {
 // All is how many answers were counted.
 func (c Count) All() int { return c.Pass + c.Fail + c.Unsure }
 
-// Answer is that of all together: fail before unsure before pass. Of none at all it is unsure.
+// Answer is that of all together: fail before unsure before pass. Without any it is unsure.
 func (c Count) Answer() Answer {
 	switch {
 	case c.Fail > 0:
@@ -67,7 +67,7 @@ func Tally(vs []Verdict) (c Count) {
 	return c
 }
 
-// Verdict is what a record says of its plan.
+// Verdict is the judgement of a record against its plan.
 type Verdict struct {
 	Name, Title    string
 	Answer         Answer    // fail if any finding fails, else unsure if any is unsure, else pass
@@ -84,16 +84,16 @@ type Verdict struct {
 	Warned         []Warned
 }
 
-// Warned is a warning of the flight as a verdict tells it.
+// Warned is a warning of the flight in a verdict.
 type Warned struct {
-	Kind string // its word; empty for one that is not known
-	Text string // about what, when, what, and how far beyond which limit
+	Kind string // its word; empty for an unknown kind
+	Text string // body, time, kind, value and limit
 	// Outside: the flight left its model, which leaves the verdict unsure unless the scenario accepts it.
 	Outside, Accepted bool
-	Missing           bool // accepted, and it never came
+	Missing           bool // it is accepted, but did not occur
 }
 
-// String tells the warning and what follows from it.
+// String gives the warning and what follows from it.
 func (w *Warned) String() string {
 	switch {
 	case w.Missing:
@@ -104,7 +104,7 @@ func (w *Warned) String() string {
 	return w.Kind + ": " + w.Text
 }
 
-// NotFlown counts the verdicts on what was not flown.
+// NotFlown counts the verdicts without a flight.
 func NotFlown(vs []Verdict) (n int) {
 	for i := range vs {
 		if vs[i].NotFlown != "" {
@@ -114,19 +114,19 @@ func NotFlown(vs []Verdict) (n int) {
 	return n
 }
 
-// BoardAddress says where the board of a role was; an empty Address: that is not on record.
+// BoardAddress is the address of the board of a role; empty if it isn't on record.
 type BoardAddress struct{ Role, Address string }
 
-// Finding is the answer to one expectation, or a fact about the run that leaves it in doubt.
+// Finding is the answer to one expectation, or a doubt about the run.
 type Finding struct {
 	Text   string
 	Place  Place
 	Answer Answer
 	Reason string // a sentence: what was wanted, what was seen, when
 
-	// Margin is how far the observation lies inside (positive) or outside (negative) its limit, in
-	// Unit; Share is the same as a fraction of half the window, of the limit, or of one second for a time
-	// at which an output must be dark. HasMargin is false when nothing was observed that could be measured.
+	// Margin is how far the observation is inside (positive) or outside (negative) its limit, in Unit. Share is the
+	// same as a fraction of half the window, of the limit, or of one second for a time at which an output must be
+	// off. HasMargin is false without a measured value.
 	Margin    float64
 	Unit      string
 	Share     float64
@@ -136,7 +136,7 @@ type Finding struct {
 	Seen   string // the observation, in numbers
 }
 
-// Closest gives the finding with the smallest margin share; ok is false when none has a margin.
+// Closest gives the finding with the smallest margin share; ok is false if none has a margin.
 func (v *Verdict) Closest() (f Finding, ok bool) {
 	for _, g := range v.Findings {
 		if g.HasMargin && (!ok || g.Share < f.Share) {
@@ -146,18 +146,17 @@ func (v *Verdict) Closest() (f Finding, ok bool) {
 	return f, ok
 }
 
-// Deciding gives the finding that a verdict hangs on: of those with the verdict's own answer the one with the
-// smallest margin share, or else the first. ok is false for a pass without any margin, and when no finding has the
-// verdict's answer.
+// Deciding gives the finding that decides a verdict: of those with the verdict's answer the one with the smallest margin
+// share, or else the first. ok is false for a pass without any margin, and if no finding has the verdict's answer.
 func (v *Verdict) Deciding() (f Finding, ok bool) {
-	var guilty Verdict
+	var deciding Verdict
 	for _, g := range v.Findings {
 		if g.Answer == v.Answer {
-			guilty.Findings = append(guilty.Findings, g)
+			deciding.Findings = append(deciding.Findings, g)
 		}
 	}
-	if f, ok = guilty.Closest(); !ok && v.Answer != Pass && len(guilty.Findings) > 0 {
-		return guilty.Findings[0], true
+	if f, ok = deciding.Closest(); !ok && v.Answer != Pass && len(deciding.Findings) > 0 {
+		return deciding.Findings[0], true
 	}
 	return f, ok
 }
@@ -165,7 +164,7 @@ func (v *Verdict) Deciding() (f Finding, ok bool) {
 // Worst gives the answer of a whole suite: fail before unsure before pass. An empty suite is unsure.
 func Worst(vs []Verdict) Answer { return Tally(vs).Answer() }
 
-// Timing is how late the frames of a real-time run left. The zero value is lockstep.
+// Timing is the lateness of the frames of a real-time run. The zero value is lockstep.
 type Timing struct {
 	Pace
 	Frames               int

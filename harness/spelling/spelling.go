@@ -1,11 +1,10 @@
-// Package spelling finds the right word near a wrong one. It never decides that a wrong word is
-// right.
+// Package spelling suggests the right word for a misspelt one.
 package spelling
 
 import "fmt"
 
-// Nearest gives the word with the least edit distance to a wrong one, the first of equals; "" when none
-// is near: within three edits, and fewer than the word has letters.
+// Nearest gives the word with the smallest edit distance to a wrong one, the first of equals. It gives "" if none is
+// within three edits, or if the edits aren't fewer than the word's letters.
 func Nearest(wrong string, words []string) string {
 	best, least := "", 4
 	for _, w := range words {
@@ -16,7 +15,7 @@ func Nearest(wrong string, words []string) string {
 	return best
 }
 
-// Hint is a hint with the nearest word, such as `did you mean "serial"?`; "" when none is near.
+// Hint is a hint with the nearest word, such as `did you mean "serial"?`, or "".
 func Hint(wrong string, words []string) string {
 	if w := Nearest(wrong, words); w != "" {
 		return fmt.Sprintf("did you mean %q?", w)
@@ -24,7 +23,7 @@ func Hint(wrong string, words []string) string {
 	return ""
 }
 
-// distance is that of Levenshtein: insertions, deletions and replacements of bytes.
+// distance is the Levenshtein distance: insertions, deletions and replacements of bytes.
 func distance(a, b string) int {
 	row := make([]int, len(b)+1)
 	for j := range row {

@@ -1,6 +1,5 @@
-// Package vary is about flights that differ by chance: what is drawn for each of them inside the ranges that a
-// scenario declares, and how a plan takes it. It is pure: the same plan and number of flight give the same draws,
-// bit for bit, in whatever order they are asked for. It never flies, judges or prints.
+// Package vary draws the parameters of flights from the ranges of a scenario, and applies them to a plan. The same plan
+// and flight number always give the same values, bit for bit, in any order of calls. It doesn't fly, judge or print.
 package vary
 
 import (
@@ -10,10 +9,9 @@ import (
 	"drystage/sim"
 )
 
-// Apply gives the plan with values for things that vary, found by their names in vary, which may hold
-// more; values for other names do nothing. The plan itself stays as it was and shares nothing with the
-// new one that either would change. The new plan's Set tells all values, and its Rehearsed is empty: the
-// flight has changed, so it wants another rehearsal.
+// Apply gives the plan with values for varied parameters, found by their names in vary; values with other names are
+// ignored. The given plan doesn't change and shares nothing with the new one that either would change. The new plan's
+// Set holds all values. Its Rehearsed is empty: the flight has changed, so it needs a new rehearsal.
 func Apply(p *harness.Plan, vary []harness.Vary, values []harness.Value) harness.Plan {
 	out := *p
 	out.Setup = own(&p.Setup)
@@ -31,7 +29,7 @@ func Apply(p *harness.Plan, vary []harness.Vary, values []harness.Value) harness
 	return out
 }
 
-// own copies all of a setup that a value may change.
+// own copies everything in a setup that a value may change.
 func own(s *sim.Setup) sim.Setup {
 	c := *s
 	c.Vehicle.Stages = slices.Clone(s.Vehicle.Stages)
@@ -41,7 +39,7 @@ func own(s *sim.Setup) sim.Setup {
 	return c
 }
 
-// change puts one value into a setup that is its own.
+// change applies one value to a copied setup.
 func change(s *sim.Setup, v *harness.Vary, x float64) {
 	site, rail := &s.Vehicle.Site, &s.Vehicle.Rail
 	switch v.What {
@@ -75,7 +73,7 @@ func change(s *sim.Setup, v *harness.Vary, x float64) {
 	}
 }
 
-// build changes how a stage was built.
+// build changes a stage.
 func build(st *sim.Stage, what harness.Varied, x float64) {
 	switch what {
 	case harness.StageMass:
@@ -105,7 +103,7 @@ func stretch(m *sim.Motor, thrust, time float64) {
 	}
 }
 
-// at reads what a thing that varies is in a setup as it was written, in the terms of its Value.
+// at gives the value of a varied parameter in a setup, in the terms of its Value.
 func at(s *sim.Setup, v *harness.Vary) float64 {
 	switch v.What {
 	case harness.WindSpeed:
@@ -124,7 +122,7 @@ func at(s *sim.Setup, v *harness.Vary) float64 {
 		return s.Bays[v.Index].Sensors.Battery.Voltage
 	case harness.FaultFrom:
 		from := s.Faults[v.Index].From
-		if from.Event == sim.EventLaunch { // of a thing that varies, told from the start
+		if from.Event == sim.EventLaunch { // of a varied fault, relative to the start
 			from.Offset += s.Launch
 		}
 		return (from.Offset - v.From.Offset).Seconds()
@@ -140,7 +138,7 @@ func at(s *sim.Setup, v *harness.Vary) float64 {
 	return 1 // a factor
 }
 
-// Written gives the value that a thing which varies has in the plan itself: the flight as its files have it.
+// Written gives the value that a varied parameter has in the plan's files.
 func Written(p *harness.Plan, v *harness.Vary) harness.Value {
 	return harness.Value{Name: v.Name, Value: at(&p.Setup, v), Unit: v.Unit}
 }

@@ -11,16 +11,16 @@ import (
 	"drystage/sim/quantity"
 )
 
-// Seed gives the seed of the flight of a number, counted from 1, in a sweep from a seed. It decides all
-// chance in that flight: gusts, noise, scatter.
+// Seed gives the seed of a flight, counted from 1, in a sweep with a seed. It determines everything random in that
+// flight: turbulence, noise, scatter.
 func Seed(seed uint64, flight int) uint64 {
 	s := noise.New(seed, fmt.Sprintf("sweep flight %d", flight))
 	return uint64(s.Uniform()*(1<<32))<<32 | uint64(s.Uniform()*(1<<32))
 }
 
-// Draw gives the values of a flight, in the order of vary, from the flight's own seed. Each has a random
-// stream of its own by its name: another thing that varies moves none of them. Values have six digits in the unit
-// that people write them in, so that a flight can be told in words.
+// Draw gives the values of a flight, in the order of vary, from the flight's seed. Each parameter has its own random
+// stream by its name, so a new parameter doesn't change the others. Values have six digits in the unit of scenario
+// files, so that a flight can be written down exactly.
 func Draw(vary []harness.Vary, seed uint64) []harness.Value {
 	values := make([]harness.Value, len(vary))
 	for i := range vary {
@@ -35,8 +35,8 @@ func draw(v *harness.Vary, s *noise.Stream) float64 {
 	if v.Law == harness.Even {
 		return min(v.Low+float64((v.High-v.Low)*s.Uniform()), v.High)
 	}
-	// A checked normal law has its mean inside and its sigma no longer than half the range: more than two
-	// draws in five are taken. The bound on the number of draws is for laws that nobody checked.
+	// A checked normal law has its mean inside the range and a sigma of at most half the range: more than two draws
+	// in five are inside. The limit on the number of draws is for unchecked laws.
 	for range 1000 {
 		if x := v.Mean + float64(v.Sigma*s.Normal()); x >= v.Low && x <= v.High {
 			return x
@@ -45,9 +45,8 @@ func draw(v *harness.Vary, s *noise.Stream) float64 {
 	return min(max(v.Mean, v.Low), v.High)
 }
 
-// Plan gives the plan of the flight of a number, counted from 1: its own seed, and values drawn for all
-// that varies. It has a name of its own, so that nobody takes it for the scenario as it is written. The flight needs a
-// rehearsal.
+// Plan gives the plan of a flight, counted from 1, with its own seed and drawn values. Its name differs from that of the
+// scenario. The flight needs a rehearsal.
 func Plan(p *harness.Plan, flight int) harness.Plan {
 	seed := Seed(p.Setup.Seed, flight)
 	out := Apply(p, p.Vary, Draw(p.Vary, seed))
@@ -56,10 +55,10 @@ func Plan(p *harness.Plan, flight int) harness.Plan {
 	return out
 }
 
-// Text writes a value with its unit, as files have it: read again it is the very same number.
+// Text writes a value with its unit, as in files; it reads back as exactly the same number.
 func Text(x harness.Value) string { return quantity.Text(x.Value, dimension(x.Unit)) }
 
-// Texts writes values as the `set` of a scenario in one line: what flies them again.
+// Texts writes values as the `set` of a scenario in one line, to fly them again.
 func Texts(values []harness.Value) string {
 	var list []string
 	for _, x := range values {
@@ -75,10 +74,10 @@ func dimension(unit string) quantity.Dimension {
 	return all[max(i, 0)]
 }
 
-// Brief writes a value with its unit to four digits, for people; Text is what flies it again.
+// Brief writes a value with its unit to four digits; Text is exact.
 func Brief(x harness.Value) string { return quantity.Short(x.Value, dimension(x.Unit)) }
 
-// LawText writes how the values of a thing that varies are spread, for people.
+// LawText describes the distribution of a varied parameter.
 func LawText(v *harness.Vary) string {
 	text := func(x float64) string { return Brief(harness.Value{Value: x, Unit: v.Unit}) }
 	if v.Law == harness.Even {

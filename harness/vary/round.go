@@ -5,7 +5,7 @@ import (
 	"drystage/sim/quantity"
 )
 
-// Round gives a value with at most so many digits in the unit that people write it in.
+// Round gives a value rounded to a number of digits in the unit of scenario files.
 func Round(x harness.Value, digits int) harness.Value {
 	x.Value = quantity.Round(x.Value, dimension(x.Unit), digits)
 	return x
