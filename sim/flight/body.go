@@ -4,6 +4,8 @@ import (
 	"math"
 
 	"drystage/sim"
+
+	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // mode is how a body moves.
@@ -54,7 +56,9 @@ type body struct {
 	forcedError     float64 // the largest error of an accepted step that was too large, in units of the tolerance
 	flow            flow
 	softeningAt     [2]float64 // flow.softening at the step's ends
-	stateShown      bool       // Flight.states holds its state since the last computeStep
+	forceAt         [2]r3.Vec  // flow.force at the step's ends
+	acceleration    accelerationCurve
+	stateShown      bool // Flight.states holds its state since the last computeStep
 
 	recordedTo sim.Time // the record covers it up to here
 	allStages  bool     // no stage has separated

@@ -241,7 +241,7 @@ func (f *Flight) endStepNow(b *body) {
 
 // computeStep computes a body's next step and finds its first zero crossing.
 func (f *Flight) computeStep(b *body) {
-	b.stateShown = false
+	b.stateShown, b.acceleration.tried = false, false
 	f.load(b)
 	switch b.mode {
 	case landed:

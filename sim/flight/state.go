@@ -41,16 +41,24 @@ func (b *body) stateConstant() bool { return b.atRest() && len(b.burns) == 0 }
 func (b *body) fillState(x float64, st *sim.State) {
 	var y, k vector
 	fl := &b.flow
-	if b.atRest() {
+	switch {
+	case b.atRest():
 		y = b.y
 		b.restFlow(x, &y)
-	} else {
+		st.Force, st.Angular = fl.force, r3.Vec{}
+	case b.smoothAcceleration():
+		b.interpolate(x, &y)
+		y.normalise()
+		b.stateFlow(x, &y)
+		a := b.acceleration.at(x)
+		st.Force, st.Angular = r3.Vec{X: a[0], Y: a[1], Z: a[2]}, r3.Vec{X: a[3], Y: a[4], Z: a[5]}
+	default:
 		b.interpolate(x, &y)
 		y.normalise()
 		b.derivative(b.secondsAt(x), &y, &k)
+		st.Force, st.Angular = fl.force, k.vec(atRates)
 	}
 	fl.fillState(&y, st)
-	st.Force, st.Angular = fl.force, k.vec(atRates)
 	if len(b.pathTurns) > 0 && !b.atRest() {
 		st.Rates, st.Angular = plus(st.Rates, fl.turnRate), plus(st.Angular, fl.turnAcceleration)
 	}
@@ -67,6 +75,15 @@ func (fl *flow) fillState(y *vector, st *sim.State) {
 	st.Mach = fl.mach
 	st.Dynamic = float64(0.5 * fl.density * float64(fl.speed*fl.speed))
 	st.Air = fl.air
+}
+
+// stateFlow computes what a derivative computes on its way to the accelerations.
+func (b *body) stateFlow(x float64, y *vector) {
+	if len(b.burns) > 0 {
+		b.massProperties(b.secondsAt(x), &b.flow.massProperties)
+	}
+	y.rotate(&b.flow.rotation)
+	b.airData(y, &b.flow)
 }
 
 // atRest says that a body doesn't move.

@@ -40,9 +40,9 @@ func (b *body) advance(limit sim.Time) {
 		b.derivative(0, &b.y, &b.k)
 		b.derivativeValid = true
 		b.solver.Evaluations++
-		b.softeningAt[1] = b.flow.softening
+		b.softeningAt[1], b.forceAt[1] = b.flow.softening, b.flow.force
 	}
-	b.softeningAt[0] = b.softeningAt[1]
+	b.softeningAt[0], b.forceAt[0] = b.softeningAt[1], b.forceAt[1]
 	shortest := minStep
 	if b.steps++; b.steps > fineSteps {
 		shortest *= 100
@@ -60,7 +60,7 @@ func (b *body) advance(limit sim.Time) {
 		b.solver.Evaluations += 6
 		if err <= 1 {
 			b.solver.Steps++
-			b.softeningAt[1] = b.flow.softening
+			b.softeningAt[1], b.forceAt[1] = b.flow.softening, b.flow.force
 			b.trySpan = b.span * min(5, 0.9/max(powThreeSixteenths(err), 1e-3))
 			return
 		}
@@ -71,7 +71,7 @@ func (b *body) advance(limit sim.Time) {
 			}
 			b.forcedError = max(b.forcedError, err)
 			b.forceStep()
-			b.softeningAt[1] = b.flow.softening
+			b.softeningAt[1], b.forceAt[1] = b.flow.softening, b.flow.force
 			return
 		}
 		b.solver.Rejected++
