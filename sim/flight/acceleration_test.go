@@ -25,7 +25,9 @@ func TestAccelerationCurves(t *testing.T) {
 		{"winds aloft, with kinks", func(s *sim.Setup) {
 			s.Wind = sim.Wind{Aloft: []sim.WindLevel{{Height: 10, Speed: 2}, {Height: 100, Speed: 9, From: 1}, {Height: 300, Speed: 4, From: 3}}}
 		}},
-		{"a gust", func(s *sim.Setup) { s.Wind = sim.Wind{Speed: 3, Gusts: []sim.Gust{{Base: 50, Length: 60, Peak: 8, From: 1}}} }},
+		{"a gust", func(s *sim.Setup) {
+			s.Wind = sim.Wind{Speed: 3, Gusts: []sim.Gust{{Base: 50, Length: 60, Peak: 8, From: 1}}}
+		}},
 		{"the lower stage alone, which tumbles", func(s *sim.Setup) { s.Vehicle.Stages[1].Recovery = nil }},
 	} {
 		s := dunlin()
