@@ -13,7 +13,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// Bay is a bay that any board with an output can sit in; Period is that of its fastest sensor.
+// Bay is a bay for any board with an output. Period is the period of its fastest sensor.
 func Bay() *sim.Bay {
 	return &sim.Bay{Name: "sustainer", Wires: []sim.Wire{{Channel: Channel, Name: "drogue"}},
 		Sensors: sim.Sensors{Accel: sim.Triad{Rate: 100}, Gyro: sim.Triad{Rate: 100}, Baro: sim.Barometer{Rate: 50}}}
@@ -22,7 +22,7 @@ func Bay() *sim.Bay {
 // Period is the time between the frames of Frame.
 const Period = 10 * sim.Millisecond
 
-// Frame is the k-th frame of a rocket that stands on its pad; frame 2 arms the board.
+// Frame is frame k of a rocket that stands on its pad. Frame 2 arms the board.
 func Frame(k int) *sim.Frame {
 	f := &sim.Frame{Now: sim.Time(k) * Period, Due: true, Powered: true, Has: sim.HasAccel | sim.HasGyro,
 		Accel: r3.Vec{X: 9.80665}}
@@ -37,13 +37,13 @@ func Frame(k int) *sim.Frame {
 }
 
 const (
-	cutAt  = 22 // the supply fails: in the middle of the guests' pulse
+	cutAt  = 22 // the supply fails, during the fakes' pulse
 	backAt = 26
 	frames = 40
 )
 
-// Fly flies a board through the frames of a short session with one power cut, and gathers what it
-// says. The error is that of the exchange that broke.
+// Fly flies a board through a short session with one power cut, and gathers what it says. The error is that of the
+// exchange that failed.
 func Fly(ctx context.Context, b board.Board) (all harness.Reply, err error) {
 	var r harness.Reply
 	for k := range frames {
@@ -59,9 +59,8 @@ func Fly(ctx context.Context, b board.Board) (all harness.Reply, err error) {
 	return all, nil
 }
 
-// Check proves the laws of a board in the seat of Bay, and closes it: it flies a whole session with
-// a power cut, tells its edges in order, counts its exchanges, is dark without power, and stays
-// closed.
+// Check checks the rules of a board in Bay, and closes it: it flies a whole session with a power cut, reports its
+// edges in order, counts its exchanges, has no output on without power, and stays closed.
 func Check(b board.Board) error {
 	all, err := Fly(context.Background(), b)
 	if err != nil {
@@ -74,7 +73,7 @@ func Check(b board.Board) error {
 	return nil
 }
 
-// Edges proves that edges come in order of time and switch to and fro.
+// Edges checks that edges are in order of time, and alternate between on and off.
 func Edges(outs []harness.Edge) error {
 	if !slices.IsSortedFunc(outs, func(a, b harness.Edge) int { return cmp.Compare(a.At, b.At) }) {
 		return fmt.Errorf("edges out of order: %v", outs)
@@ -89,7 +88,7 @@ func Edges(outs []harness.Edge) error {
 	return nil
 }
 
-// dark proves that nothing is on while the session's supply is off.
+// dark checks that no output is on while the supply is off.
 func dark(outs []harness.Edge) error {
 	on := 0
 	for _, o := range outs {

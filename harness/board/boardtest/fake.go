@@ -1,6 +1,6 @@
-// Package boardtest holds the laws of a board as a function, and boards good and bad that speak the
-// contract from memory. The good one is as small as a board can be; each bad one breaks one promise.
-// They are no flight computers: they light output 1 by the clock and nothing else.
+// Package boardtest checks that a board keeps the rules of board.Board, and has fake boards in memory that speak the
+// contract. The good one is as small as possible; each bad one breaks one promise. They are no flight computers: they
+// switch output 1 by the clock and do nothing else.
 package boardtest
 
 import (
@@ -10,7 +10,7 @@ import (
 	"drystage/harness/board/contract"
 )
 
-// What the guests do with a flight: Channel goes on once armed, at FireAt, and off again Hold later.
+// What the fakes do in a flight: if armed, Channel goes on at FireAt, and off again after Hold.
 const (
 	Channel  = 1
 	Channels = 2
@@ -18,7 +18,7 @@ const (
 	Hold     = 50_000  // us
 )
 
-// SettingName is the one setting that the guests know.
+// SettingName is the one setting that the fakes know.
 const SettingName = "hold_time"
 
 // Fake is a board with at most one flaw. It is a link.Device.
@@ -29,7 +29,7 @@ type Fake struct {
 	enc     contract.Encoder
 	out     []byte
 	boots   uint16
-	up      bool // HELLO has come
+	running bool // HELLO has come
 	armed   bool
 	on      bool
 	fired   bool // kept over a restart
@@ -40,7 +40,7 @@ type Fake struct {
 	height  int32  // mm above where that was
 }
 
-// NewFake gives a guest that has just been switched on.
+// NewFake gives a fake that has just been switched on.
 func NewFake(flaw Flaw) *Fake {
 	g := &Fake{Flaw: flaw}
 	g.start()
@@ -52,7 +52,7 @@ func (g *Fake) start() {
 		g.boots++
 	}
 	g.dec, g.enc = contract.NewDecoder(contract.FromHost), contract.Encoder{}
-	g.up, g.armed, g.on, g.now = false, false, false, 0
+	g.running, g.armed, g.on, g.now = false, false, false, 0
 }
 
 // Feed takes bytes and appends the answer.
@@ -63,14 +63,14 @@ func (g *Fake) Feed(in, out []byte) []byte {
 		if !ok {
 			break
 		}
-		g.hear(f)
+		g.receive(f)
 		in = rest
 	}
 	out, g.out = g.out, nil
 	return out
 }
 
-func (g *Fake) hear(f contract.Frame) {
+func (g *Fake) receive(f contract.Frame) {
 	switch {
 	case g.Flaw == Mute || g.Flaw == Hangs && g.ticks >= 3:
 	case g.Flaw == Babbles:
@@ -79,7 +79,7 @@ func (g *Fake) hear(f contract.Frame) {
 		g.hello(f.Payload)
 	case f.Code == contract.CodeRestart:
 		g.start()
-	case !g.up:
+	case !g.running:
 	case f.Code == contract.CodeSetting:
 		g.set(f.Payload)
 	case f.Code == contract.CodeCommand:
@@ -88,13 +88,13 @@ func (g *Fake) hear(f contract.Frame) {
 			g.armed = m.Command == contract.Arm || g.armed && (m.Command != contract.Disarm || g.Flaw == StaysArmed)
 		}
 	case f.Code == contract.CodeBaro:
-		g.climb(f.Payload)
+		g.baro(f.Payload)
 	case f.Code == contract.CodeTick:
 		g.tick(f.Payload)
 	case f.Code == contract.CodeSync:
 		g.sync(f.Payload)
 	case f.Code == contract.CodeBye:
-		g.armed, g.on, g.up = false, false, false
+		g.armed, g.on, g.running = false, false, false
 	}
 }
 
@@ -106,8 +106,8 @@ func (g *Fake) hello(p []byte) {
 	w := contract.Welcome{Version: contract.Version, Channels: Channels, Nonce: m.Nonce, Boots: g.boots,
 		Capabilities: contract.CanLockstep | contract.CanRealTime | contract.CanRestart | contract.CanSettings | contract.CanCommands}
 	contract.PutText(w.Name[:], "boardtest")
-	g.up, g.now, g.ground, g.height = m.Version == contract.Version, m.Time, 0, 0
-	g.lieAtWelcome(&w)
+	g.running, g.now, g.ground, g.height = m.Version == contract.Version, m.Time, 0, 0
+	g.badWelcome(&w)
 	g.out = g.enc.Welcome(g.out, &w)
 }
 
@@ -130,8 +130,8 @@ func (g *Fake) set(p []byte) {
 	g.out = g.enc.Accept(g.out, &a)
 }
 
-// climb takes 12 Pa for a metre, as near the sea: a guest is no altimeter.
-func (g *Fake) climb(p []byte) {
+// baro takes 12 Pa for one metre, as near sea level: a fake is no altimeter.
+func (g *Fake) baro(p []byte) {
 	var m contract.Baro
 	if m.Decode(p) != nil || m.Pressure > math.MaxInt32 {
 		return
@@ -149,7 +149,7 @@ func (g *Fake) tick(p []byte) {
 	}
 	g.ticks++
 	g.now = m.Time
-	if g.misbehave() {
+	if g.badTick() {
 		return
 	}
 	if g.armed && !g.fired && g.now >= FireAt {
@@ -166,7 +166,7 @@ func (g *Fake) tick(p []byte) {
 	g.done()
 }
 
-// sync answers with what the guest goes by in real time too: the host's word.
+// sync answers with the host's time: a fake has no clock of its own in real time.
 func (g *Fake) sync(p []byte) {
 	var m contract.Sync
 	if m.Decode(p) == nil {

@@ -5,10 +5,10 @@ import (
 	"drystage/harness/board/contract"
 )
 
-// Flaw is the one promise that a guest breaks.
+// Flaw is the one promise that a fake breaks.
 type Flaw int
 
-// The flaws; None is the honest guest.
+// The flaws. None is the good fake.
 const (
 	None           Flaw = iota
 	Mute                // never says anything
@@ -22,7 +22,7 @@ const (
 	NoCommands          // takes no commands
 	FewChannels         // has fewer outputs than wires
 	ManyChannels        // claims more outputs than DONE has bits
-	ClampsSetting       // makes a setting something else
+	ClampsSetting       // sets another value than the one sent
 	AcceptsOther        // answers for another setting
 	MistakesTime        // DONE of another time
 	RestartsOnce        // restarts by itself, once
@@ -30,16 +30,16 @@ const (
 	KeepsItsCount       // its count of starts never rises
 	LosesEdge           // an OUTPUT is lost on the way
 	ForgetsEdge         // never sends OUTPUT
-	NamesNoChannel      // OUTPUT of a channel that it has not
-	ForeseesTime        // OUTPUT of a time to come
-	InventsOutputs      // DONE with a channel that it has not
+	NamesNoChannel      // OUTPUT of a channel that does not exist
+	ForeseesTime        // OUTPUT of a future time
+	InventsOutputs      // DONE with a channel that does not exist
 	DeniesArming        // says that it is unarmed, and fires
 	ArmsItself          // says that it is armed, and nobody has armed it
-	StaysArmed          // takes no heed of being disarmed
+	StaysArmed          // ignores COMMAND disarm
 )
 
-// Fatal lists the flaws that must end a run, with the error of each. The others are to be counted
-// in Health, or only matter when what they lack is asked for.
+// Fatal lists the flaws that must end a run, with the error of each. Of the others, some are counted in Health, and
+// some matter only when the missing ability is needed.
 func Fatal() map[Flaw]error {
 	return map[Flaw]error{
 		Mute: board.ErrSilent, Hangs: board.ErrSilent, Babbles: board.ErrGarbage, Floods: board.ErrFlood,
@@ -51,7 +51,7 @@ func Fatal() map[Flaw]error {
 	}
 }
 
-func (g *Fake) lieAtWelcome(w *contract.Welcome) {
+func (g *Fake) badWelcome(w *contract.Welcome) {
 	switch g.Flaw {
 	case OldVersion:
 		w.Version = contract.Version - 1
@@ -70,8 +70,8 @@ func (g *Fake) lieAtWelcome(w *contract.Welcome) {
 	}
 }
 
-// misbehave does what a flaw does instead of answering a TICK.
-func (g *Fake) misbehave() bool {
+// badTick does what a flaw does instead of answering a TICK.
+func (g *Fake) badTick() bool {
 	switch {
 	case g.Flaw == Floods:
 		for range 4000 {

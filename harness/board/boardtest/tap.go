@@ -8,18 +8,18 @@ import (
 	"drystage/sim"
 )
 
-// Tap is a guest around a guest: it sees what the board says of its outputs before anything can happen
-// to that on the line. Where the board is not in this process, See does without a guest. When the board is one that tells the truth, this is the truth.
+// Tap wraps a board in this process and records what the board says of its outputs, before any fault of the line. See
+// does the same with bytes of a board in another process. If the board tells the truth, this is the truth.
 type Tap struct {
 	Board   link.Device
-	Edges   []sim.Output // as OUTPUT told, or DONE where they differ
-	Boots   uint16       // as the last WELCOME told
+	Edges   []sim.Output // by OUTPUT, or by DONE where they differ
+	Boots   uint16       // by the last WELCOME
 	Refused int          // frames that the board's last DONE called bad or missing
 	on      uint16
 	dec     *contract.Decoder
 }
 
-// Feed hands bytes on and looks at the answer.
+// Feed passes bytes on and reads the answer.
 func (t *Tap) Feed(in, out []byte) []byte {
 	n := len(out)
 	out = t.Board.Feed(in, out)
@@ -27,7 +27,7 @@ func (t *Tap) Feed(in, out []byte) []byte {
 	return out
 }
 
-// See looks at bytes from the board.
+// See reads bytes from the board.
 func (t *Tap) See(in []byte) {
 	if t.dec == nil {
 		t.dec = contract.NewDecoder(contract.FromBoard)

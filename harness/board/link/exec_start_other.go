@@ -8,18 +8,19 @@ import (
 	"syscall"
 )
 
-// start starts a program, path first, then its words, in a process group of its own. What leaves that group is not
-// found here, and when drystage is killed outright, programs learn so from the end of their line only: Linux does better.
-func start(argv []string, line *os.File, words *lastWords) (*running, error) {
+// start starts a program (argv: its path, then its words) in a process group of its own. Processes that leave the
+// group are not found here. If drystage is killed, the program learns it only from the end of its line. Linux does
+// better.
+func start(argv []string, line *os.File, words *stderrTail) (*program, error) {
 	c := &exec.Cmd{Path: argv[0], Args: argv[1:], Stdin: line, Stdout: line, Stderr: words,
-		SysProcAttr: &syscall.SysProcAttr{Setpgid: true}, WaitDelay: partWay}
-	if err := launch(c); err != nil {
+		SysProcAttr: &syscall.SysProcAttr{Setpgid: true}, WaitDelay: stderrGrace}
+	if err := startInheritingNothing(c); err != nil {
 		return nil, err
 	}
 	group := func(s syscall.Signal) { _ = syscall.Kill(-c.Process.Pid, s) }
-	r := &running{ended: make(chan struct{}), signal: group}
+	r := &program{ended: make(chan struct{}), signal: group}
 	go func() {
-		_ = c.Wait() // how it ended is in its state
+		_ = c.Wait() // ProcessState has the result
 		group(syscall.SIGKILL)
 		r.end = endOf(c.ProcessState)
 		close(r.ended)

@@ -15,33 +15,34 @@ import (
 )
 
 const (
-	glance   = 20 * time.Millisecond  // how often a waiting Read looks whether the program is still there
-	byItself = 20 * time.Millisecond  // for a program that ends when it is told that the run is over
-	hungUp   = time.Second            // from hanging up to asking the program to end
-	mercy    = 300 * time.Millisecond // from asking to killing it
-	partWay  = 250 * time.Millisecond // for what is left on standard error after the program's end
+	livenessInterval = 20 * time.Millisecond  // how often a waiting Read checks whether the program has ended
+	endGrace         = 20 * time.Millisecond  // for a program to end by itself after BYE
+	hangUpGrace      = time.Second            // from hanging up to SIGTERM
+	termGrace        = 300 * time.Millisecond // from SIGTERM to SIGKILL
+	stderrGrace      = 250 * time.Millisecond // to read the rest of standard error after the end
 )
 
-// child is a program on the master side of a pseudo-terminal, and our serial port on the slave side.
-// The master stays open here until the end, so that what the program said last can still be read.
-type child struct {
+// process is a program on the master side of a pseudo-terminal, with our serial port on the slave side. The master
+// stays open in this process until the end, so that the program's last output can still be read.
+type process struct {
 	*port
 	program  string
-	run      *running
+	run      *program
 	master   *os.File
-	words    *lastWords
+	stderr   *stderrTail
 	deadline time.Time
 }
 
-// running is a program that was started. end is of it once ended is closed, and all that it had started is gone then.
-type running struct {
-	ended  chan struct{}
-	end    End
-	waits  waits
-	signal func(syscall.Signal) // SIGTERM or SIGKILL, to the program and to all that it has started
+// program is a program that was started. end is set once ended is closed; all that it has started has ended then,
+// too.
+type program struct {
+	ended   chan struct{}
+	end     End
+	cpuWait cpuWait
+	signal  func(syscall.Signal) // sends SIGTERM or SIGKILL to the program and to all that it has started
 }
 
-func (r *running) hasEnded() bool {
+func (r *program) hasEnded() bool {
 	select {
 	case <-r.ended:
 		return true
@@ -50,8 +51,8 @@ func (r *running) hasEnded() bool {
 	}
 }
 
-// within waits for the program's end.
-func (r *running) within(d time.Duration) bool {
+// endsWithin waits for the program's end.
+func (r *program) endsWithin(d time.Duration) bool {
 	select {
 	case <-r.ended:
 		return true
@@ -60,8 +61,8 @@ func (r *running) within(d time.Duration) bool {
 	}
 }
 
-// openExec starts a program whose standard input and output are a line to us. The slave side is
-// opened first: it is raw before the program says its first word.
+// openExec starts a program whose standard input and output are our link. The slave side is opened first, so that it
+// is in raw mode before the program writes.
 func openExec(line string, opt Options) (Link, error) {
 	argv, err := split(line)
 	if err != nil {
@@ -78,10 +79,10 @@ func openExec(line string, opt Options) (Link, error) {
 		return nil, err
 	}
 	p.name, p.path = "exec:"+argv[0], ""
-	c := &child{port: p, program: argv[0], master: master, words: &lastWords{copy: opt.Stderr}}
+	c := &process{port: p, program: argv[0], master: master, stderr: &stderrTail{copy: opt.Stderr}}
 	look := exec.Command(argv[0])
 	if err = look.Err; err == nil {
-		c.run, err = start(append([]string{look.Path}, argv...), master, c.words)
+		c.run, err = start(append([]string{look.Path}, argv...), master, c.stderr)
 	}
 	if err != nil {
 		p.Close()
@@ -91,18 +92,17 @@ func openExec(line string, opt Options) (Link, error) {
 	return c, nil
 }
 
-// launch starts a command that inherits nothing of ours but what it is given.
-func launch(c *exec.Cmd) error {
+// startInheritingNothing starts a command that inherits no descriptors but those it is given.
+func startInheritingNothing(c *exec.Cmd) error {
 	opening.Lock()
 	defer opening.Unlock()
-	keepOurs()
+	closeOnExec()
 	return c.Start()
 }
 
-// keepOurs has the system close all our descriptors in a program that we start. The serial library opens its
-// own without saying so; a program that inherits the slave side of its own pseudo-terminal never learns
-// that we have gone, and lives on.
-func keepOurs() {
+// closeOnExec marks all our descriptors to be closed in programs that we start. The serial library does not do that.
+// A program that inherits the slave side of its own pseudo-terminal would not notice our end, and would run on.
+func closeOnExec() {
 	names, err := os.ReadDir("/dev/fd")
 	if err != nil {
 		return
@@ -114,17 +114,17 @@ func keepOurs() {
 	}
 }
 
-func (c *child) SetReadDeadline(t time.Time) error {
+func (c *process) SetReadDeadline(t time.Time) error {
 	c.deadline = t
 	return nil
 }
 
-func (c *child) Read(b []byte) (int, error) {
+func (c *process) Read(b []byte) (int, error) {
 	for {
 		ended, now := c.run.hasEnded(), time.Now()
 		until := now
 		if !ended {
-			until = now.Add(glance)
+			until = now.Add(livenessInterval)
 		}
 		if !c.deadline.IsZero() && c.deadline.Before(until) {
 			until = c.deadline
@@ -135,72 +135,72 @@ func (c *child) Read(b []byte) (int, error) {
 		case !errors.Is(err, os.ErrDeadlineExceeded):
 			return n, err
 		case ended:
-			return 0, c.obituary()
+			return 0, c.endError()
 		case !c.deadline.IsZero() && !until.Before(c.deadline):
 			return 0, err
 		}
 	}
 }
 
-func (c *child) Write(b []byte) (int, error) {
+func (c *process) Write(b []byte) (int, error) {
 	if c.run.hasEnded() && !c.closed.Load() {
-		return 0, c.obituary()
+		return 0, c.endError()
 	}
 	return c.port.Write(b)
 }
 
-// Waited is how long the program has waited for a processor. It is for the goroutine that reads.
-func (c *child) Waited(exact bool) time.Duration { return c.run.waits.total(exact) }
+// Waited is how long the program has waited for a processor. Only the reading goroutine may call it.
+func (c *process) Waited(exact bool) time.Duration { return c.run.cpuWait.total(exact) }
 
 // carries: a pseudo-terminal has no speed.
-func (c *child) carries(int) time.Duration { return 0 }
+func (c *process) carries(int) time.Duration { return 0 }
 
-func (c *child) obituary() error {
+func (c *process) endError() error {
 	how := c.run.end.String()
-	if last := c.words.String(); last != "" {
-		how += "; its last words: " + last
+	if last := c.stderr.String(); last != "" {
+		how += "; standard error ended with: " + last
 	}
 	return fmt.Errorf("link: exec:%s: %w: the program has ended (%s)", c.program, ErrGone, how)
 }
 
-// End gives the program time to end, then hangs up, then asks it and all that it has started to end, then kills them.
-func (c *child) End() End {
-	c.run.within(byItself)
-	_ = c.hangUp() // closing is all that can be done here
+// End waits for the program's end, then hangs up, then sends it and all that it has started SIGTERM, then SIGKILL.
+func (c *process) End() End {
+	c.run.endsWithin(endGrace)
+	_ = c.hangUp() // nothing else can be done
 	forced := ""
-	if !c.run.within(hungUp) {
+	if !c.run.endsWithin(hangUpGrace) {
 		forced = syscall.SIGTERM.String()
-		c.stop()
+		c.terminate()
 	}
 	<-c.run.ended
-	c.run.waits.close()
+	c.run.cpuWait.close()
 	end := c.run.end
 	end.Forced = forced
 	return end
 }
 
-func (c *child) hangUp() error {
+func (c *process) hangUp() error {
 	if c.closed.Load() {
 		return nil
 	}
 	return errors.Join(c.port.Close(), c.master.Close())
 }
 
-// Close ends the program as End does, but waits less for it.
-func (c *child) Close() error {
+// Close ends the program as End does, but waits less.
+func (c *process) Close() error {
 	err := c.hangUp()
 	if !c.run.hasEnded() {
-		c.stop()
+		c.terminate()
 	}
 	<-c.run.ended
-	c.run.waits.close()
+	c.run.cpuWait.close()
 	return err
 }
 
-// stop asks the program and all that it has started to end, and kills them when they don't.
-func (c *child) stop() {
+// terminate sends SIGTERM to the program and all that it has started, and SIGKILL if they don't end.
+func (c *process) terminate() {
 	c.run.signal(syscall.SIGTERM)
-	if !c.run.within(mercy) {
+	if !c.run.endsWithin(termGrace) {
 		c.run.signal(syscall.SIGKILL)
 	}
 }

@@ -118,7 +118,7 @@ func TestProgramDies(t *testing.T) {
 	require.NoError(t, l.SetReadDeadline(time.Now().Add(10*time.Second)))
 	_, err := l.Read(make([]byte, 8))
 	assert.ErrorIs(t, err, link.ErrGone)
-	assert.ErrorContains(t, err, "exit status 3; its last words: no flash found")
+	assert.ErrorContains(t, err, "exit status 3; standard error ended with: no flash found")
 	_, err = l.Write([]byte("x"))
 	assert.ErrorIs(t, err, link.ErrGone)
 	assert.Contains(t, stderr.String(), "no flash found")

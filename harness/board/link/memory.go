@@ -10,12 +10,12 @@ type Device interface {
 	Feed(in, out []byte) []byte
 }
 
-// Memory makes a link to a guest in this process. Write feeds the guest and Read gives what it
+// Memory makes a link to a device in this process. Write feeds the device and Read gives what it
 // answered; with nothing pending, Read is late at once. There is no goroutine and no clock.
-func Memory(g Device) Link { return &memory{guest: g} }
+func Memory(g Device) Link { return &memory{device: g} }
 
 type memory struct {
-	guest  Device
+	device Device
 	out    []byte
 	read   int // bytes of out that have been read
 	closed bool
@@ -28,7 +28,7 @@ func (m *memory) Write(b []byte) (int, error) {
 	if m.read == len(m.out) {
 		m.out, m.read = m.out[:0], 0
 	}
-	m.out = m.guest.Feed(b, m.out)
+	m.out = m.device.Feed(b, m.out)
 	return len(b), nil
 }
 
@@ -51,13 +51,13 @@ func (m *memory) Close() error {
 	return nil
 }
 
-// DeviceOf gives the guest at the other end of a link of Memory.
+// DeviceOf gives the device at the other end of a link of Memory.
 func DeviceOf(l Link) (g Device, ok bool) {
 	m, ok := l.(*memory)
 	if !ok {
 		return nil, false
 	}
-	return m.guest, true
+	return m.device, true
 }
 
 // Instant is true: see the function of this name.

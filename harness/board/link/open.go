@@ -11,7 +11,7 @@ import (
 // Options are what a link needs beyond its address.
 type Options struct {
 	Baud   int       // of a serial port whose address names none; 0: 115200
-	Stderr io.Writer // takes what a program started by exec: says on standard error; nil: the last of it goes into error messages
+	Stderr io.Writer // gets the standard error of a program started by exec:; its end is in error messages in any case
 	// Ports lists the serial ports among which a USB identity is looked for; nil: Ports.
 	Ports func() ([]Port, error)
 }
@@ -29,16 +29,16 @@ func Check(address string) error {
 	kind, rest, _ := strings.Cut(address, ":")
 	if !slices.Contains(kinds(), kind) {
 		return fmt.Errorf("link: address %q has an unknown kind%s; use one of: %s",
-			address, near(kind, kinds()), strings.Join(Forms(), ", "))
+			address, hint(kind, kinds()), strings.Join(Forms(), ", "))
 	}
 	if strings.TrimSpace(rest) == "" {
-		return fmt.Errorf("link: address %q ends too early; write it as %s", address, form(kind))
+		return fmt.Errorf("link: address %q ends too early; write it as %s", address, formOf(kind))
 	}
 	return nil
 }
 
-// Open opens a link. The context bounds the opening only. The program of an exec: address is started
-// as it is, without a shell, and stopped by Close.
+// Open opens a link. The context limits the opening only. The program of an exec: address is started without a shell,
+// and is stopped by Close.
 func Open(ctx context.Context, address string, opt Options) (Link, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, fmt.Errorf("link: %s: %w", address, err)
@@ -64,7 +64,7 @@ func kinds() (ks []string) {
 	return ks
 }
 
-func form(kind string) string {
+func formOf(kind string) string {
 	for _, f := range Forms() {
 		if strings.HasPrefix(f, kind+":") {
 			return f

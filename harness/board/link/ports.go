@@ -11,15 +11,15 @@ import (
 // Port is a serial port of this machine.
 type Port struct {
 	Name string // what serial: takes, such as /dev/ttyUSB0 or COM3
-	USB  bool   // it hangs on USB, and the identity below is known
+	USB  bool   // a USB device with a known identity
 	ID   Identity
-	Text string // what the device says it is, for people
+	Text string // description of the device
 }
 
-// Identity tells one USB device from another, wherever it is plugged in.
+// Identity identifies a USB device, independent of where it is plugged in.
 type Identity struct {
 	Vendor, Product uint16
-	Serial          string // of the single device; often empty
+	Serial          string // of this one device; often empty
 }
 
 // String gives the identity as an address has it: VID:PID or VID:PID:SERIALNUMBER.
@@ -50,12 +50,12 @@ func parseIdentity(text string) (id Identity, err error) {
 	return id, nil
 }
 
-// is says that a port's device is meant by id, which may leave the serial number open.
-func (p Port) is(id Identity) bool {
+// matches says whether a port's device has an identity; an empty serial number matches all.
+func (p Port) matches(id Identity) bool {
 	return p.USB && p.ID.Vendor == id.Vendor && p.ID.Product == id.Product && (id.Serial == "" || id.Serial == p.ID.Serial)
 }
 
-// String gives name, identity and text in one line that can't steer a terminal.
+// String gives name, identity and text in one line, without control characters.
 func (p Port) String() string {
 	text := p.Name
 	if p.USB {
@@ -64,11 +64,11 @@ func (p Port) String() string {
 	if p.Text != "" {
 		text += " " + p.Text
 	}
-	return flat(text)
+	return oneLine(text)
 }
 
-// Ports lists the serial ports of this machine, in order of their names. Where the platform can't
-// tell USB identities (see HasIdentities), the names come alone.
+// Ports lists the serial ports of this machine, sorted by name. If the platform can't tell USB identities (see
+// HasIdentities), only the names are known.
 func Ports() ([]Port, error) {
 	ports, err := ports()
 	if err != nil {
@@ -78,8 +78,8 @@ func Ports() ([]Port, error) {
 	return ports, nil
 }
 
-// listed names ports in one line.
-func listed(ports []Port) string {
+// portList names ports in one line.
+func portList(ports []Port) string {
 	if len(ports) == 0 {
 		return "this machine shows no serial port, check the cable"
 	}
@@ -90,11 +90,11 @@ func listed(ports []Port) string {
 	return "ports of this machine: " + strings.Join(lines, ", ")
 }
 
-// pick finds the one port that an identity means.
-func pick(ports []Port, id Identity) (Port, error) {
+// findByIdentity finds the one port with an identity.
+func findByIdentity(ports []Port, id Identity) (Port, error) {
 	var found []Port
 	for _, p := range ports {
-		if p.is(id) {
+		if p.matches(id) {
 			found = append(found, p)
 		}
 	}
@@ -102,11 +102,11 @@ func pick(ports []Port, id Identity) (Port, error) {
 	case 1:
 		return found[0], nil
 	case 0:
-		return Port{}, fmt.Errorf("no port has this identity; %s", listed(ports))
+		return Port{}, fmt.Errorf("no port has this identity; %s", portList(ports))
 	}
 	hint := "name one by its serial number, as in usb=" + found[0].ID.String()
 	if found[0].ID.Serial == "" {
 		hint = "they carry no serial numbers, so name one by its path"
 	}
-	return Port{}, fmt.Errorf("%d ports have this identity; %s; %s", len(found), hint, listed(found))
+	return Port{}, fmt.Errorf("%d ports have this identity; %s; %s", len(found), hint, portList(found))
 }

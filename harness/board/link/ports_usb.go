@@ -18,7 +18,7 @@ func ports() ([]Port, error) {
 	}
 	var out []Port
 	for _, d := range details {
-		if d.Name == "" { // a port whose device has gone while we looked
+		if d.Name == "" { // the device has been unplugged meanwhile
 			continue
 		}
 		out = append(out, portOf(d))

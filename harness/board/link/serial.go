@@ -23,9 +23,9 @@ const (
 	maxBaud = 12_000_000
 )
 
-// line is what a serial: address says.
-type line struct {
-	name  string   // of the port; empty when the identity names it
+// serialAddress is what a serial: address says.
+type serialAddress struct {
+	name  string   // of the port; empty if the identity names it
 	id    Identity // of usb=
 	usb   bool
 	baud  int
@@ -37,7 +37,7 @@ type line struct {
 // bits, no parity, one stop bit, no flow control.
 func openSerial(ctx context.Context, rest string, opt Options) (Link, error) {
 	wrong := func(err error) error { return fmt.Errorf("link: serial:%s: %w", rest, err) }
-	l, err := parseLine(rest, opt.Baud)
+	l, err := parseSerial(rest, opt.Baud)
 	if err != nil {
 		return nil, wrong(err)
 	}
@@ -64,7 +64,7 @@ func openSerial(ctx context.Context, rest string, opt Options) (Link, error) {
 	return p, nil
 }
 
-func parseLine(rest string, baud int) (l line, err error) {
+func parseSerial(rest string, baud int) (l serialAddress, err error) {
 	name, query, _ := strings.Cut(rest, "?")
 	if l.baud, l.boot = baud, DefaultBoot; baud == 0 {
 		l.baud = DefaultBaud
@@ -79,9 +79,9 @@ func parseLine(rest string, baud int) (l line, err error) {
 	}
 	values, err := url.ParseQuery(query)
 	if err != nil {
-		return l, fmt.Errorf("can't read %q; write it as %s", query, form("serial"))
+		return l, fmt.Errorf("can't read %q; write it as %s", query, formOf("serial"))
 	}
-	for _, o := range lineOptions {
+	for _, o := range serialOptions {
 		if text := values.Get(o.key); values.Has(o.key) {
 			if err := o.set(&l, text); err != nil {
 				return l, err
@@ -90,7 +90,7 @@ func parseLine(rest string, baud int) (l line, err error) {
 		}
 	}
 	for _, key := range slices.Sorted(maps.Keys(values)) {
-		return l, fmt.Errorf("unknown option %q%s; the options are baud, reset and boot", key, near(key, []string{"baud", "reset", "boot"}))
+		return l, fmt.Errorf("unknown option %q%s; the options are baud, reset and boot", key, hint(key, []string{"baud", "reset", "boot"}))
 	}
 	if l.baud < minBaud || l.baud > maxBaud {
 		return l, fmt.Errorf("baud=%d is outside %d to %d", l.baud, minBaud, maxBaud)
@@ -98,23 +98,23 @@ func parseLine(rest string, baud int) (l line, err error) {
 	return l, nil
 }
 
-var lineOptions = []struct {
+var serialOptions = []struct {
 	key string
-	set func(l *line, text string) error
+	set func(l *serialAddress, text string) error
 }{
-	{"baud", func(l *line, text string) (err error) {
+	{"baud", func(l *serialAddress, text string) (err error) {
 		if l.baud, err = strconv.Atoi(text); err != nil {
 			return fmt.Errorf("baud=%s is not a whole number", text)
 		}
 		return nil
 	}},
-	{"reset", func(l *line, text string) error {
+	{"reset", func(l *serialAddress, text string) error {
 		if l.reset = text; text != "dtr" && text != "rts" {
 			return fmt.Errorf("reset=%s is neither dtr nor rts", text)
 		}
 		return nil
 	}},
-	{"boot", func(l *line, text string) (err error) {
+	{"boot", func(l *serialAddress, text string) (err error) {
 		if l.boot, err = time.ParseDuration(text); err != nil || l.boot < 0 || l.boot > time.Minute {
 			return fmt.Errorf("boot=%s is not a span from 0s to 1m, such as 500ms", text)
 		}
@@ -123,7 +123,7 @@ var lineOptions = []struct {
 }
 
 // find turns a USB identity into the name that the port has now.
-func (l *line) find(list func() ([]Port, error)) error {
+func (l *serialAddress) find(list func() ([]Port, error)) error {
 	if !l.usb {
 		return nil
 	}
@@ -134,7 +134,7 @@ func (l *line) find(list func() ([]Port, error)) error {
 	if err != nil {
 		return err
 	}
-	p, err := pick(ports, l.id)
+	p, err := findByIdentity(ports, l.id)
 	l.name = p.Name
 	return err
 }
@@ -145,7 +145,7 @@ var opening sync.Mutex
 
 // openPort opens a port for this program alone and sees to it that it runs at the speed.
 func openPort(name string, baud int, list func() ([]Port, error)) (*port, error) {
-	own, err := claim(name)
+	own, err := lockPort(name)
 	if err != nil {
 		return nil, fmt.Errorf("link: serial:%s: %w", name, advised(err, name, list))
 	}
@@ -153,7 +153,7 @@ func openPort(name string, baud int, list func() ([]Port, error)) (*port, error)
 	under, err := serial.Open(name, &serial.Mode{BaudRate: baud, DataBits: 8})
 	opening.Unlock()
 	if err == nil {
-		if err = own.runsAt(baud); err != nil {
+		if err = own.checkSpeed(baud); err != nil {
 			under.Close()
 		}
 	}
@@ -161,7 +161,7 @@ func openPort(name string, baud int, list func() ([]Port, error)) (*port, error)
 		own.Close()
 		return nil, fmt.Errorf("link: serial:%s: %w", name, advised(err, name, list))
 	}
-	return &port{under: under, own: own, name: "serial:" + name, path: name, baud: baud, list: list}, nil
+	return &port{serial: under, locked: own, name: "serial:" + name, path: name, baud: baud, list: list}, nil
 }
 
 // errBusy says that another program has the port.
@@ -192,5 +192,5 @@ func advised(err error, name string, list func() ([]Port, error)) error {
 	case code == serial.InvalidSerialPort:
 		return fmt.Errorf("not a serial port, or one that refuses this speed: %w", err)
 	}
-	return fmt.Errorf("%w; %s", err, listed(ports))
+	return fmt.Errorf("%w; %s", err, portList(ports))
 }

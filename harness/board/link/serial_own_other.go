@@ -9,17 +9,17 @@ import (
 	"time"
 )
 
-// claimed is empty here: the platform opens ports for one program only by itself, and writes are the
-// library's, which are not bounded in time on this platform.
-type claimed struct{}
+// lockedPort is empty here: the platform itself opens a port for one program only, and the library's writes can't be
+// bounded in time.
+type lockedPort struct{}
 
-func claim(string) (*claimed, error) { return &claimed{}, nil }
+func lockPort(string) (*lockedPort, error) { return &lockedPort{}, nil }
 
-func (*claimed) Write([]byte) (int, error) { return 0, errors.ErrUnsupported }
-func (*claimed) Close() error              { return nil }
-func (*claimed) bounded() bool             { return false }
-func (*claimed) bound(time.Time)           {}
-func (*claimed) runsAt(int) error          { return nil }
+func (*lockedPort) Write([]byte) (int, error) { return 0, errors.ErrUnsupported }
+func (*lockedPort) Close() error              { return nil }
+func (*lockedPort) canBoundWrites() bool      { return false }
+func (*lockedPort) boundWrite(time.Time)      {}
+func (*lockedPort) checkSpeed(int) error      { return nil }
 
 func isBusy(error) bool { return false }
 

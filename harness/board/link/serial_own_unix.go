@@ -13,22 +13,22 @@ import (
 	"time"
 )
 
-// claimed is a descriptor of our own beside the library's. It holds an advisory lock, since the
-// exclusive mode of a terminal does not hold against root, and it writes: with it a write ends in
-// bounded time, and by Close, even if nobody reads.
-type claimed struct {
+// lockedPort is a second descriptor of the port. It holds an advisory lock, since the exclusive mode of a terminal
+// does not stop root. It also writes, because its writes can be bounded in time and ended by Close, even if nobody
+// reads.
+type lockedPort struct {
 	*os.File
-	ends bool // its writes can be bounded
+	canBound bool // its writes can be bounded in time
 }
 
-// claim takes a port for this program alone.
-func claim(name string) (*claimed, error) {
+// lockPort takes a port for this program alone.
+func lockPort(name string) (*lockedPort, error) {
 	f, err := os.OpenFile(name, os.O_RDWR|syscall.O_NOCTTY|syscall.O_NONBLOCK, 0)
 	if err != nil {
 		return nil, err
 	}
-	c := &claimed{File: f, ends: f.SetWriteDeadline(time.Time{}) == nil}
-	if err := c.with(func(fd int) error { return syscall.Flock(fd, syscall.LOCK_EX|syscall.LOCK_NB) }); err != nil {
+	c := &lockedPort{File: f, canBound: f.SetWriteDeadline(time.Time{}) == nil}
+	if err := c.withDescriptor(func(fd int) error { return syscall.Flock(fd, syscall.LOCK_EX|syscall.LOCK_NB) }); err != nil {
 		f.Close()
 		if errors.Is(err, syscall.EWOULDBLOCK) {
 			return nil, errBusy
@@ -38,8 +38,8 @@ func claim(name string) (*claimed, error) {
 	return c, nil
 }
 
-// with calls f with the descriptor, which stays non-blocking (os.File's Fd would change that).
-func (c *claimed) with(f func(fd int) error) error {
+// withDescriptor calls f with the descriptor, and keeps it non-blocking (os.File's Fd would change that).
+func (c *lockedPort) withDescriptor(f func(fd int) error) error {
 	raw, err := c.SyscallConn()
 	if err != nil {
 		return err
@@ -51,31 +51,31 @@ func (c *claimed) with(f func(fd int) error) error {
 	return inner
 }
 
-func (c *claimed) bounded() bool { return c.ends }
+func (c *lockedPort) canBoundWrites() bool { return c.canBound }
 
-func (c *claimed) bound(t time.Time) {
-	if c.ends {
+func (c *lockedPort) boundWrite(t time.Time) {
+	if c.canBound {
 		_ = c.SetWriteDeadline(t)
 	}
 }
 
-// runsAt compares the speed that the driver has really set.
-func (c *claimed) runsAt(baud int) error {
-	return c.with(func(fd int) error {
+// checkSpeed compares the wanted speed with the one that the driver has set.
+func (c *lockedPort) checkSpeed(baud int) error {
+	return c.withDescriptor(func(fd int) error {
 		got, ok := speedOf(fd)
-		if ok && !alike(got, baud) {
+		if ok && !sameSpeed(got, baud) {
 			return fmt.Errorf("the port runs at %d baud where %d was asked; choose a speed that its chip can make", got, baud)
 		}
 		return nil
 	})
 }
 
-// alike says that two speeds are within 2 %, which receivers of 10-bit frames stand. Common practice.
-func alike(got, want int) bool { return 50*max(got-want, want-got) <= want }
+// sameSpeed says that two speeds differ by at most 2 %, which receivers of 10-bit frames tolerate. Common practice.
+func sameSpeed(got, want int) bool { return 50*max(got-want, want-got) <= want }
 
 func isBusy(err error) bool { return errors.Is(err, syscall.EBUSY) }
 
-// permission says who may use a port, and how to become one of them.
+// permission says which group may use a port, and how to join it.
 func permission(name string, ports []Port) string {
 	group, mode := "dialout", ""
 	if info, err := os.Stat(name); err == nil {

@@ -21,6 +21,6 @@ func TestSpeedsThatAreNear(t *testing.T) {
 		{1_000_000, 1_020_000, true, "2 %, the limit"},
 		{1_000_000, 1_021_000, false, "beyond it"},
 	} {
-		assert.Equal(t, c.alike, alike(c.got, c.want), c.reason)
+		assert.Equal(t, c.alike, sameSpeed(c.got, c.want), c.reason)
 	}
 }

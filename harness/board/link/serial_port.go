@@ -11,30 +11,30 @@ import (
 )
 
 const (
-	// maxEmpty is how many reads in a row may give nothing before their time: go.bug.st/serial
-	// reports some hang-ups that way.
-	maxEmpty = 8
-	// stuck is how long the other end may take nothing, beyond the time that the bytes need.
-	stuck = 2 * time.Second
+	// maxEmptyReads is how many reads in a row may return nothing before their time: go.bug.st/serial reports some
+	// hang-ups so.
+	maxEmptyReads = 8
+	// stallTime is how long the other end may take nothing, beyond the time that the bytes need.
+	stallTime = 2 * time.Second
 )
 
 // ErrStuck says that the other end of a serial port takes nothing, so that a write did not end.
 var ErrStuck = errors.New("the other end takes nothing")
 
-// pipe is what port needs of a serial port.
-type pipe interface {
+// serialPort is what port needs of a serial port.
+type serialPort interface {
 	Read(b []byte) (int, error)
 	Write(b []byte) (int, error)
 	Close() error
 	SetReadTimeout(d time.Duration) error
 }
 
-// port makes a Link of go.bug.st/serial, whose Read gives (0, nil) when it is late and whose Write
-// may send a part, or block for ever.
+// port makes a Link of go.bug.st/serial. Read of that library gives (0, nil) when it is late; its Write may send a
+// part, or block for ever.
 type port struct {
-	under    pipe
-	own      *claimed // nil in tests of the wrapping alone
-	name     string   // for messages
+	serial   serialPort
+	locked   *lockedPort // nil in tests of the wrapping alone
+	name     string      // for messages
 	path     string
 	baud     int
 	id       *Identity // of usb=
@@ -55,7 +55,7 @@ func (p *port) Read(b []byte) (n int, err error) {
 			n, err = 0, fmt.Errorf("link: %s: too many open files to read from a port (%v)", p.name, r)
 		}
 	}()
-	for range maxEmpty {
+	for range maxEmptyReads {
 		if p.closed.Load() {
 			return 0, os.ErrClosed
 		}
@@ -63,26 +63,26 @@ func (p *port) Read(b []byte) (n int, err error) {
 		if !p.deadline.IsZero() {
 			wait = max(0, time.Until(p.deadline))
 		}
-		if err := p.under.SetReadTimeout(wait); err != nil {
-			return 0, p.gone(err)
+		if err := p.serial.SetReadTimeout(wait); err != nil {
+			return 0, p.goneError(err)
 		}
-		switch n, err := p.under.Read(b); {
+		switch n, err := p.serial.Read(b); {
 		case n > 0:
 			return n, nil
 		case err != nil:
-			return 0, p.gone(err)
+			return 0, p.goneError(err)
 		case wait != serial.NoTimeout && !time.Now().Before(p.deadline):
 			return 0, os.ErrDeadlineExceeded
 		}
 	}
-	return 0, p.gone(errors.New("it gives nothing"))
+	return 0, p.goneError(errors.New("it gives nothing"))
 }
 
 func (p *port) Write(b []byte) (int, error) {
 	w := p.writer()
-	limit := p.patience(len(b))
-	if p.own != nil {
-		p.own.bound(time.Now().Add(limit))
+	limit := p.writeTimeout(len(b))
+	if p.locked != nil {
+		p.locked.boundWrite(time.Now().Add(limit))
 	}
 	for sent := 0; sent < len(b); {
 		if p.closed.Load() {
@@ -94,25 +94,25 @@ func (p *port) Write(b []byte) (int, error) {
 		case errors.Is(err, os.ErrDeadlineExceeded):
 			return sent, fmt.Errorf("link: %s: %w: %d of %d bytes in %s; does the board run, and read?", p.name, ErrStuck, sent, len(b), limit)
 		case err == nil && n == 0:
-			return sent, p.gone(errors.New("it takes nothing"))
+			return sent, p.goneError(errors.New("it takes nothing"))
 		case err != nil:
-			return sent, p.gone(err)
+			return sent, p.goneError(err)
 		}
 	}
 	return len(b), nil
 }
 
-// writer is our own descriptor where its writes can be bounded.
+// writer is the locked descriptor, if its writes can be bounded.
 func (p *port) writer() interface{ Write([]byte) (int, error) } {
-	if p.own != nil && p.own.bounded() {
-		return p.own
+	if p.locked != nil && p.locked.canBoundWrites() {
+		return p.locked
 	}
-	return p.under
+	return p.serial
 }
 
-// patience is twice what the bytes take at the port's speed, ten bit times each, and stuck.
-func (p *port) patience(n int) time.Duration {
-	return stuck + 2*p.carries(n)
+// writeTimeout is twice the time that the bytes take at the port's speed, plus stallTime.
+func (p *port) writeTimeout(n int) time.Duration {
+	return stallTime + 2*p.carries(n)
 }
 
 // carries is ten bit times for each byte.
@@ -123,17 +123,16 @@ func (p *port) carries(n int) time.Duration {
 	return time.Duration(n) * 10 * time.Second / time.Duration(p.baud)
 }
 
-// gone names a lost end: unplugged, back elsewhere, or hung up.
-func (p *port) gone(err error) error {
+// goneError is the error of a lost end: unplugged, plugged in elsewhere, or hung up.
+func (p *port) goneError(err error) error {
 	if p.closed.Load() {
 		return os.ErrClosed
 	}
-	return fmt.Errorf("link: %s: %w (%w); %s", p.name, ErrGone, err, p.whereNow())
+	return fmt.Errorf("link: %s: %w (%w); %s", p.name, ErrGone, err, p.locate())
 }
 
-// whereNow says what has become of the port's name and, when it was named by its identity, of its
-// device.
-func (p *port) whereNow() string {
+// locate says what has happened to the port's name and, if it was named by its identity, to its device.
+func (p *port) locate() string {
 	const check = "check cable and supply"
 	if p.path == "" {
 		return check
@@ -142,7 +141,7 @@ func (p *port) whereNow() string {
 	missing := os.IsNotExist(err)
 	if p.id != nil {
 		if ports, err := p.list(); err == nil {
-			if now, err := pick(ports, *p.id); err == nil && (missing || now.Name != p.path) {
+			if now, err := findByIdentity(ports, *p.id); err == nil && (missing || now.Name != p.path) {
 				return "it was unplugged and is back at " + now.Name + ", run again"
 			}
 		}
@@ -158,8 +157,8 @@ func (p *port) Close() error {
 		return nil
 	}
 	var own error
-	if p.own != nil {
-		own = p.own.Close() // first: it ends a write that hangs
+	if p.locked != nil {
+		own = p.locked.Close() // first: it ends a blocked write
 	}
-	return errors.Join(p.under.Close(), own)
+	return errors.Join(p.serial.Close(), own)
 }

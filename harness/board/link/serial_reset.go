@@ -11,8 +11,8 @@ const (
 	// DefaultBoot is how long a board may boot after a reset by a modem line. Common practice, no
 	// source: boot loaders that wait for an upload take one to two seconds.
 	DefaultBoot = 2 * time.Second
-	// pulse is how long the line is held for a reset. Common practice, no source.
-	pulse = 100 * time.Millisecond
+	// resetPulse is how long the line is held for a reset. Common practice, no source.
+	resetPulse = 100 * time.Millisecond
 )
 
 // modem is what a reset needs of a serial port.
@@ -22,10 +22,10 @@ type modem interface {
 	ResetInputBuffer() error
 }
 
-// reset pulses a modem line, waits until the board has booted, and drops what it said on the way.
-// Boards that are wired for it restart when the line goes on, through a capacitor.
+// reset pulses a modem line, waits until the board has booted, and drops what it sent meanwhile. On boards with this
+// circuit a capacitor resets the processor when the line goes on.
 func (p *port) reset(ctx context.Context, line string, boot time.Duration) error {
-	m, ok := p.under.(modem)
+	m, ok := p.serial.(modem)
 	if !ok {
 		return errNoModem(line, errors.ErrUnsupported)
 	}
@@ -36,7 +36,7 @@ func (p *port) reset(ctx context.Context, line string, boot time.Duration) error
 	if err := set(false); err != nil {
 		return errNoModem(line, err)
 	}
-	werr := wait(ctx, pulse)
+	werr := wait(ctx, resetPulse)
 	if err := set(true); err != nil {
 		return errNoModem(line, err)
 	}

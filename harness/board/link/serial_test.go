@@ -40,7 +40,7 @@ func TestPortWrapsItsWays(t *testing.T) {
 		{"nothing without a deadline too", time.Time{}, empty, ErrGone},
 		{"an error is a hang-up", time.Time{}, broken, ErrGone},
 	} {
-		p := &port{under: &fake{read: c.read}, name: "serial:x", deadline: c.deadline}
+		p := &port{serial: &fake{read: c.read}, name: "serial:x", deadline: c.deadline}
 		n, err := p.Read(make([]byte, 4))
 		assert.Zero(t, n, c.reason)
 		assert.ErrorIs(t, err, c.want, c.reason)
@@ -49,7 +49,7 @@ func TestPortWrapsItsWays(t *testing.T) {
 
 func TestPortWaitsForEverWithoutDeadline(t *testing.T) {
 	f := &fake{read: func(b []byte) (int, error) { return copy(b, "x"), nil }}
-	p := &port{under: f, name: "serial:x"}
+	p := &port{serial: f, name: "serial:x"}
 	n, err := p.Read(make([]byte, 4))
 	assert.Equal(t, 1, n)
 	assert.NoError(t, err)
@@ -57,7 +57,7 @@ func TestPortWaitsForEverWithoutDeadline(t *testing.T) {
 }
 
 func TestPortSurvivesAPanicBelow(t *testing.T) {
-	p := &port{under: &fake{read: func([]byte) (int, error) { panic("index out of range [1024]") }}, name: "serial:x"}
+	p := &port{serial: &fake{read: func([]byte) (int, error) { panic("index out of range [1024]") }}, name: "serial:x"}
 	_, err := p.Read(make([]byte, 4))
 	assert.ErrorContains(t, err, "too many open files")
 }
@@ -65,7 +65,7 @@ func TestPortSurvivesAPanicBelow(t *testing.T) {
 func TestPortWritesItAll(t *testing.T) {
 	var sent []byte
 	f := &fake{write: func(b []byte) (int, error) { sent = append(sent, b[:1]...); return 1, nil }}
-	p := &port{under: f, name: "serial:x"}
+	p := &port{serial: f, name: "serial:x"}
 	n, err := p.Write([]byte("abc"))
 	assert.NoError(t, err)
 	assert.Equal(t, 3, n)
@@ -104,17 +104,17 @@ func TestResetPulsesTheLine(t *testing.T) {
 		synctest.Test(t, func(t *testing.T) {
 			b := &boardPort{}
 			began := time.Now()
-			assert.NoError(t, (&port{under: b}).reset(t.Context(), line, DefaultBoot))
+			assert.NoError(t, (&port{serial: b}).reset(t.Context(), line, DefaultBoot))
 			assert.Equal(t, []string{line + " false", line + " true"}, b.lines)
-			assert.Equal(t, pulse+DefaultBoot, time.Since(began), "the pulse, and the wait for the boot")
+			assert.Equal(t, resetPulse+DefaultBoot, time.Since(began), "the pulse, and the wait for the boot")
 			assert.Equal(t, 1, b.dropped, "what it said while booting is dropped")
 		})
 	}
 	b := &boardPort{err: errors.New("inappropriate ioctl for device")}
-	assert.ErrorContains(t, (&port{under: b}).reset(t.Context(), "dtr", 0), "no modem lines")
+	assert.ErrorContains(t, (&port{serial: b}).reset(t.Context(), "dtr", 0), "no modem lines")
 	ctx, stop := context.WithCancel(t.Context())
 	stop()
 	b = &boardPort{}
-	assert.ErrorIs(t, (&port{under: b}).reset(ctx, "dtr", time.Hour), context.Canceled)
+	assert.ErrorIs(t, (&port{serial: b}).reset(ctx, "dtr", time.Hour), context.Canceled)
 	assert.Equal(t, []string{"dtr false", "dtr true"}, b.lines, "interrupted, the board is not held in reset")
 }

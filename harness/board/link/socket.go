@@ -9,13 +9,13 @@ import (
 	"time"
 )
 
-// dialTime bounds the opening of a socket whose context has no deadline.
+// dialTime limits the opening of a socket whose context has no deadline.
 const dialTime = 10 * time.Second
 
 func dial(ctx context.Context, network, address string) (Link, error) {
 	name := network + ":" + address
 	if _, _, err := net.SplitHostPort(address); network == "tcp" && err != nil {
-		return nil, fmt.Errorf("link: %s: %w; write it as %s", name, err, form("tcp"))
+		return nil, fmt.Errorf("link: %s: %w; write it as %s", name, err, formOf("tcp"))
 	}
 	d := net.Dialer{Timeout: dialTime}
 	c, err := d.DialContext(ctx, network, address)
@@ -25,7 +25,7 @@ func dial(ctx context.Context, network, address string) (Link, error) {
 	return &socket{c, name}, nil
 }
 
-// socket makes a Link of a connection: only errors need other words.
+// socket makes a Link of a connection, by changing its errors.
 type socket struct {
 	net.Conn
 	name string
@@ -36,12 +36,12 @@ func (s *socket) Read(b []byte) (int, error) {
 	if n > 0 {
 		return n, nil // an error comes again
 	}
-	return 0, s.plain(err)
+	return 0, s.linkError(err)
 }
 
 func (s *socket) Write(b []byte) (int, error) {
 	n, err := s.Conn.Write(b)
-	return n, s.plain(err)
+	return n, s.linkError(err)
 }
 
 func (s *socket) Close() error {
@@ -51,7 +51,7 @@ func (s *socket) Close() error {
 	return nil
 }
 
-func (s *socket) plain(err error) error {
+func (s *socket) linkError(err error) error {
 	switch {
 	case err == nil:
 		return nil

@@ -5,8 +5,8 @@ import (
 	"strings"
 )
 
-// split cuts a line into words as a shell does, but expands nothing: blanks separate, '...' keeps
-// all as it is, "..." keeps all but \" and \\, and outside of quotes \x is x.
+// split divides a line into words as a shell does, without any expansion. Blanks separate words; '...' keeps all
+// characters; "..." keeps all but \" and \\; outside of quotes \x is x.
 func split(line string) ([]string, error) {
 	var words []string
 	var word strings.Builder

@@ -54,12 +54,12 @@ func TestSplitUndoesQuoting(t *testing.T) {
 // Distances as the textbook pairs have them: kitten/sitting is 3.
 func TestLastWords(t *testing.T) {
 	var copied strings.Builder
-	w := &lastWords{copy: &copied}
+	w := &stderrTail{copy: &copied}
 	for range 100 {
 		_, _ = w.Write([]byte("0123456789\n"))
 	}
 	_, _ = w.Write([]byte("the\x1b[31m end\r\n"))
-	assert.Len(t, w.kept, keptWords, "memory is bounded")
+	assert.Len(t, w.kept, stderrTailSize, "memory is bounded")
 	assert.True(t, strings.HasSuffix(w.String(), "0123456789 | the[31m end"), w.String())
 	assert.Equal(t, 100*11+14, copied.Len())
 }

@@ -1,5 +1,5 @@
-// Package linktest holds the laws of a link as a function, and links that misbehave politely: each
-// spoils one thing, at a place that can be counted. It never touches a port itself.
+// Package linktest checks that a link keeps the rules of link.Link, and makes links that misbehave: each in one way,
+// at a place counted in bytes. It never opens a port.
 package linktest
 
 import (
@@ -15,7 +15,7 @@ import (
 // patience is how long Check waits for an echo.
 const patience = 5 * time.Second
 
-// Check proves the laws of a link whose other end sends every byte back, and closes it.
+// Check checks the rules of a link whose other end sends every byte back, and closes it.
 func Check(l link.Link) error {
 	for _, law := range []struct {
 		name string

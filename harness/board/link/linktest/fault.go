@@ -11,21 +11,21 @@ const (
 	FromBoard
 )
 
-// Fault spoils one stretch of one direction. Its place is counted in bytes of that direction.
+// Fault damages one part of one direction. Its place is counted in bytes of that direction.
 type Fault struct {
 	Kind      Kind
 	Direction Direction
-	At        int    // bytes that pass unspoilt before it
-	Size      int    // bytes that it spoils, or adds; at least 1
-	Bits      uint64 // which bits flip, or what the added bytes are
+	At        int    // bytes that pass undamaged before it
+	Size      int    // bytes that it damages or adds; at least 1
+	Bits      uint64 // which bits flip, or the seed of the added bytes
 }
 
-// Kind is what an accident does.
+// Kind is what a fault does.
 type Kind uint8
 
-// The kinds of accident.
+// The kinds of fault.
 const (
-	Flipped  Kind = iota // bits are turned over in Size bytes, at least one in the first
+	Flipped  Kind = iota // bits flip in Size bytes, at least one in the first
 	Lost                 // Size bytes are missing
 	CutShort             // the rest of the frame is missing, but not its delimiter
 	CutOff               // the rest of the frame is missing, and its delimiter
@@ -39,35 +39,37 @@ func (k Kind) String() string {
 	return [...]string{"flipped bits", "lost bytes", "cut short", "cut off", "doubled bytes", "added bytes", "muted"}[k]
 }
 
-// Inject has accidents happen to a link, in each direction in the order of their places.
+// Inject makes a link with faults, in each direction in the order of their places.
 func Inject(l link.Link, accidents ...Fault) *FaultyLink {
 	s := &FaultyLink{base: base{l}}
 	for _, a := range accidents {
-		w := &s.ways[a.Direction]
+		w := &s.streams[a.Direction]
 		a.Size = max(a.Size, 1)
-		i := len(w.todo)
-		for i > 0 && w.todo[i-1].At > a.At {
+		i := len(w.faults)
+		for i > 0 && w.faults[i-1].At > a.At {
 			i--
 		}
-		w.todo = append(w.todo[:i], append([]Fault{a}, w.todo[i:]...)...)
+		w.faults = append(w.faults[:i], append([]Fault{a}, w.faults[i:]...)...)
 	}
 	return s
 }
 
-// FaultyLink is a link that accidents happen to.
+// FaultyLink is a link with faults.
 type FaultyLink struct {
 	base
-	ways [2]way
-	left []byte // read and not yet handed on
-	buf  []byte
+	streams [2]stream
+	pending []byte // read, but not yet passed on
+	buf     []byte
 }
 
 // BytesAffected counts the bytes that were changed, lost or added so far.
-func (s *FaultyLink) BytesAffected() int { return s.ways[ToBoard].spoilt + s.ways[FromBoard].spoilt }
+func (s *FaultyLink) BytesAffected() int {
+	return s.streams[ToBoard].affected + s.streams[FromBoard].affected
+}
 
-// Write sends what is left of b, and says that all of it was sent.
+// Write sends what the faults leave of b, and reports that all of it was sent.
 func (s *FaultyLink) Write(b []byte) (int, error) {
-	out := s.ways[ToBoard].pass(b)
+	out := s.streams[ToBoard].pass(b)
 	if len(out) == 0 {
 		return len(b), nil
 	}
@@ -77,58 +79,58 @@ func (s *FaultyLink) Write(b []byte) (int, error) {
 	return len(b), nil
 }
 
-// Read gives what is left of what the link gives.
+// Read gives what the faults leave of the link's bytes.
 func (s *FaultyLink) Read(b []byte) (int, error) {
-	for len(s.left) == 0 {
+	for len(s.pending) == 0 {
 		if s.buf == nil {
 			s.buf = make([]byte, 4096)
 		}
 		n, err := s.Link.Read(s.buf)
-		if s.left = s.ways[FromBoard].pass(s.buf[:n]); err != nil && len(s.left) == 0 {
+		if s.pending = s.streams[FromBoard].pass(s.buf[:n]); err != nil && len(s.pending) == 0 {
 			return 0, err
 		}
 	}
-	n := copy(b, s.left)
-	s.left = s.left[n:]
+	n := copy(b, s.pending)
+	s.pending = s.pending[n:]
 	return n, nil
 }
 
-// way is one direction: what has passed, and what is still to happen.
-type way struct {
-	todo   []Fault
-	n      int // bytes that came to this place
-	spoilt int
-	lose   int  // bytes still to be lost
-	cut    bool // losing up to a delimiter
-	keep   bool // that delimiter comes through
-	mute   bool
-	out    []byte
-	twice  int // bytes that still come before all of copied comes again
-	copied []byte
-	twist  int    // bytes still to be flipped
-	bits   uint64 // of those
+// stream is one direction: what has passed, and the faults to come.
+type stream struct {
+	faults   []Fault
+	passed   int // bytes passed so far
+	affected int
+	losing   int  // bytes still to be lost
+	cut      bool // losing up to a delimiter
+	keep     bool // that delimiter comes through
+	mute     bool
+	out      []byte
+	twice    int // bytes that still come before all of copied comes again
+	copied   []byte
+	twist    int    // bytes still to be flipped
+	bits     uint64 // of those
 }
 
 // pass gives what comes out at the far end, valid until the next call.
-func (w *way) pass(in []byte) []byte {
-	if !w.mute && w.lose == 0 && !w.cut && w.twist == 0 && w.twice == 0 && (len(w.todo) == 0 || w.todo[0].At >= w.n+len(in)) {
-		w.n += len(in)
+func (w *stream) pass(in []byte) []byte {
+	if !w.mute && w.losing == 0 && !w.cut && w.twist == 0 && w.twice == 0 && (len(w.faults) == 0 || w.faults[0].At >= w.passed+len(in)) {
+		w.passed += len(in)
 		return in
 	}
 	w.out = w.out[:0]
 	for _, c := range in {
-		for len(w.todo) > 0 && w.todo[0].At <= w.n {
-			w.begin(w.todo[0])
-			w.todo = w.todo[1:]
+		for len(w.faults) > 0 && w.faults[0].At <= w.passed {
+			w.begin(w.faults[0])
+			w.faults = w.faults[1:]
 		}
-		w.n++
+		w.passed++
 		w.byte(c)
 	}
 	return w.out
 }
 
-// begin starts an accident in front of the bytes to come.
-func (w *way) begin(a Fault) {
+// begin starts a fault in front of the next byte.
+func (w *stream) begin(a Fault) {
 	switch a.Kind {
 	case Flipped:
 		w.twist, w.bits = a.Size, a.Bits
@@ -136,7 +138,7 @@ func (w *way) begin(a Fault) {
 			w.bits |= 1 << (a.Bits >> 8 % 8)
 		}
 	case Lost:
-		w.lose = a.Size
+		w.losing = a.Size
 	case CutShort, CutOff:
 		w.cut, w.keep = true, a.Kind == CutShort
 	case Doubled:
@@ -146,13 +148,13 @@ func (w *way) begin(a Fault) {
 			a.Bits = a.Bits*6364136223846793005 + 1442695040888963407 // Knuth, TAOCP 2, 3.3.4, table 1
 			w.out = append(w.out, byte(a.Bits>>56))
 		}
-		w.spoilt += a.Size
+		w.affected += a.Size
 	case Muted:
 		w.mute = true
 	}
 }
 
-func (w *way) byte(c byte) {
+func (w *stream) byte(c byte) {
 	switch {
 	case w.mute:
 	case w.cut:
@@ -161,13 +163,13 @@ func (w *way) byte(c byte) {
 			w.out = append(w.out, c)
 			return
 		}
-	case w.lose > 0:
-		w.lose--
+	case w.losing > 0:
+		w.losing--
 	case w.twist > 0:
 		w.twist--
 		w.out = append(w.out, c^byte(w.bits))
 		if w.bits&0xFF == 0 {
-			w.spoilt--
+			w.affected--
 		}
 		w.bits >>= 8
 	default:
@@ -175,18 +177,18 @@ func (w *way) byte(c byte) {
 		w.copy(c)
 		return
 	}
-	w.spoilt++
+	w.affected++
 }
 
-// copy keeps a byte that is to come again, and lets all of them come when there are enough.
-func (w *way) copy(c byte) {
+// copy keeps a byte that is to be repeated, and repeats all of them when there are enough.
+func (w *stream) copy(c byte) {
 	if w.twice == 0 {
 		return
 	}
 	w.copied = append(w.copied, c)
 	if w.twice--; w.twice == 0 {
 		w.out = append(w.out, w.copied...)
-		w.spoilt += len(w.copied)
+		w.affected += len(w.copied)
 		w.copied = w.copied[:0]
 	}
 }

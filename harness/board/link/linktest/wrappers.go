@@ -6,14 +6,13 @@ import (
 	"drystage/harness/board/link"
 )
 
-// base hands everything on, the Instant mark too.
+// base passes everything on, Instant too.
 type base struct{ link.Link }
 
-// Instant is as the link inside says.
+// Instant is that of the wrapped link.
 func (b base) Instant() bool { return link.Instant(b.Link) }
 
-// CutAfter lets n bytes through, both directions counted together. The byte after them and all
-// further ones are lost, and the link is gone.
+// CutAfter passes n bytes, both directions counted together. Then the link is gone: further bytes are lost.
 func CutAfter(l link.Link, n int) link.Link { return &cut{base{l}, n} }
 
 type cut struct {
@@ -46,7 +45,7 @@ func (c *cut) Read(b []byte) (int, error) {
 
 func (c *cut) gone() error { return fmt.Errorf("linktest: %w (cut on purpose)", link.ErrGone) }
 
-// Flip turns over one bit of the byte after the first n, both directions counted together.
+// Flip flips one bit of the byte after the first n, both directions counted together.
 func Flip(l link.Link, n int) link.Link { return &flip{base{l}, n, n % 8} }
 
 type flip struct {
@@ -89,7 +88,7 @@ func (o *oneByte) Write(b []byte) (int, error) {
 
 func (o *oneByte) Read(b []byte) (int, error) { return o.Link.Read(b[:min(len(b), 1)]) }
 
-// Silent takes what is written and drops what comes back.
+// Silent accepts writes and drops all answers.
 func Silent(l link.Link) link.Link { return &silent{base{l}} }
 
 type silent struct{ base }

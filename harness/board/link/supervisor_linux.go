@@ -15,25 +15,26 @@ import (
 	"golang.org/x/sys/unix"
 )
 
-// Every program that holds this package can be a keeper: it is started anew under another name, a test's own binary
-// too, and does nothing else.
+// Every program with this package can be a supervisor, a test's binary too: it is started again under another name,
+// and does nothing else.
 func init() {
-	if len(os.Args) > 2 && os.Args[0] == keeperName {
-		os.Exit(keep(os.Args[1], os.Args[2:]))
+	if len(os.Args) > 2 && os.Args[0] == supervisorName {
+		os.Exit(supervise(os.Args[1], os.Args[2:]))
 	}
 }
 
-// keep is a keeper's life: it starts a program, obeys orders, tells how the program ended, and does not end before all
-// that the program has started. Descriptor 3 gives the orders, 4 takes the news. A child whose parent ends becomes the
-// keeper's own (PR_SET_CHILD_SUBREAPER, prctl(2)), so that none gets away by a session or a double fork.
-func keep(path string, argv []string) int {
+// supervise is the main function of a supervisor. It starts a program, obeys commands, reports how the program ended,
+// and does not end before everything that the program has started. Descriptor 3 gives the commands, 4 takes the
+// reports. A process whose parent ends becomes the supervisor's child (PR_SET_CHILD_SUBREAPER, prctl(2)), so that
+// none escapes by a new session or a double fork.
+func supervise(path string, argv []string) int {
 	orders, news := os.NewFile(3, "orders"), os.NewFile(4, "news")
 	syscall.CloseOnExec(3)
 	syscall.CloseOnExec(4)
-	// Not ignored, which the program would inherit: a keeper that is asked to end does so when its bench has.
+	// Signals are caught, since the program would inherit that they are ignored. The supervisor ends with its bench.
 	signal.Notify(make(chan os.Signal, 1), syscall.SIGINT, syscall.SIGTERM, syscall.SIGHUP, syscall.SIGQUIT)
 	err := unix.Prctl(unix.PR_SET_CHILD_SUBREAPER, 1, 0, 0, 0)
-	// It ends with the keeper's first thread, on which init runs.
+	// The program ends with the supervisor's first thread (Pdeathsig); init runs on that thread.
 	c := &exec.Cmd{Path: path, Args: argv, Stdin: os.Stdin, Stdout: os.Stdout, Stderr: os.Stderr,
 		SysProcAttr: &syscall.SysProcAttr{Setpgid: true, Pdeathsig: syscall.SIGKILL}}
 	if err == nil {
@@ -44,9 +45,9 @@ func keep(path string, argv []string) int {
 		return 1
 	}
 	fmt.Fprintln(news, "started")
-	go obey(orders)
-	_ = c.Wait() // how it ended is in its state
-	sweep()
+	go handleCommands(orders)
+	_ = c.Wait() // ProcessState has the result
+	reapAll()
 	status, sig := c.ProcessState.ExitCode(), 0
 	if w, ok := c.ProcessState.Sys().(syscall.WaitStatus); ok && w.Signaled() {
 		status, sig = 0, int(w.Signal())
@@ -55,18 +56,18 @@ func keep(path string, argv []string) int {
 	return 0
 }
 
-// obey does what it is told, and kills when nobody is there to tell.
-func obey(orders *os.File) {
+// handleCommands does what it is told, and kills everything when the bench has ended.
+func handleCommands(orders *os.File) {
 	b := make([]byte, 1)
 	for {
 		n, err := orders.Read(b)
 		switch {
-		case n == 1 && b[0] == orderEnd:
+		case n == 1 && b[0] == commandTerminate:
 			signalAll(syscall.SIGTERM)
 		case n == 1:
 			signalAll(syscall.SIGKILL)
 		case err != nil:
-			for { // one may be starting another just now
+			for { // a process may be starting another one just now
 				signalAll(syscall.SIGKILL)
 				time.Sleep(time.Millisecond)
 			}
@@ -74,12 +75,12 @@ func obey(orders *os.File) {
 	}
 }
 
-// longestSweep bounds the wait for processes that the system itself holds.
-const longestSweep = 5 * time.Second
+// reapTimeout limits the wait for processes that the system itself holds.
+const reapTimeout = 5 * time.Second
 
-// sweep kills and reaps whatever is left.
-func sweep() {
-	for began := time.Now(); time.Since(began) < longestSweep; time.Sleep(100 * time.Microsecond) {
+// reapAll kills and reaps all remaining processes.
+func reapAll() {
+	for began := time.Now(); time.Since(began) < reapTimeout; time.Sleep(100 * time.Microsecond) {
 		for {
 			pid, err := syscall.Wait4(-1, nil, syscall.WNOHANG, nil)
 			if errors.Is(err, syscall.ECHILD) {
@@ -93,7 +94,7 @@ func sweep() {
 	}
 }
 
-// signalAll sends a signal to all that descends from this process.
+// signalAll sends a signal to all descendants of this process.
 func signalAll(s syscall.Signal) {
 	children := map[int][]int{}
 	stats, _ := filepath.Glob("/proc/[0-9]*/stat")
@@ -112,7 +113,8 @@ func signalAll(s syscall.Signal) {
 	}
 }
 
-// parentOf reads the parent from /proc/PID/stat: the second word behind the name in brackets, which may hold any byte (proc(5)).
+// parentOf reads the parent from /proc/PID/stat: the second word after the name in brackets, which may hold any byte
+// (proc(5)).
 func parentOf(stat []byte) (pid int, ok bool) {
 	words := bytes.Fields(stat[bytes.LastIndexByte(stat, ')')+1:])
 	if len(words) < 2 {

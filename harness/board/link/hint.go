@@ -2,8 +2,8 @@ package link
 
 import "drystage/harness/spelling"
 
-// near gives a hint such as `; did you mean "serial"?`, or nothing when no word is close.
-func near(word string, words []string) string {
+// hint gives a text such as `; did you mean "serial"?`, or nothing if no word is similar.
+func hint(word string, words []string) string {
 	if hint := spelling.Hint(word, words); hint != "" {
 		return "; " + hint
 	}

@@ -1,0 +1,111 @@
+package link
+
+import (
+	"bytes"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"time"
+
+	"golang.org/x/sys/unix"
+)
+
+// cpuWait adds up how long a process, its threads and all its descendants have been ready to run but waited for a
+// processor, and with them the calling threads. It is the second number of /proc/PID/task/TID/schedstat, in ns
+// (kernel documentation, sched-stats).
+type cpuWait struct {
+	pid        int
+	tasks      map[int]*task
+	ownThreads map[int]*task // threads of this process that have called
+	foundAt    time.Time
+	text       [128]byte
+}
+
+type task struct {
+	stat *os.File // nil: the task has ended
+	ns   int64    // when last read
+}
+
+// findEvery is how often new threads and processes are looked for if the caller does not need an exact result.
+const findEvery = 100 * time.Millisecond
+
+// total is how long they have waited until now. Without exact it may miss new ones.
+func (w *cpuWait) total(exact bool) time.Duration {
+	if now := time.Now(); exact || now.Sub(w.foundAt) > findEvery {
+		w.foundAt = now
+		w.findTasks(w.pid)
+	}
+	sum := w.ownWait()
+	for _, t := range w.tasks {
+		if t.stat != nil && !w.read(t) {
+			t.stat.Close()
+			t.stat = nil
+		}
+		sum += t.ns
+	}
+	return time.Duration(sum)
+}
+
+// ownWait is how long the calling thread has waited.
+func (w *cpuWait) ownWait() int64 {
+	tid := unix.Gettid()
+	t := w.ownThreads[tid]
+	if t == nil {
+		f, err := os.Open("/proc/self/task/" + strconv.Itoa(tid) + "/schedstat")
+		if err != nil {
+			return 0
+		}
+		t = &task{stat: f}
+		w.ownThreads[tid] = t
+	}
+	w.read(t)
+	return t.ns
+}
+
+// read reads a task's waiting time; false if the task has ended.
+func (w *cpuWait) read(t *task) bool {
+	n, _ := t.stat.ReadAt(w.text[:], 0) // io.EOF each time
+	words := bytes.Fields(w.text[:n])
+	if len(words) < 2 {
+		return false
+	}
+	ns, err := strconv.ParseInt(string(words[1]), 10, 64)
+	t.ns = max(t.ns, ns)
+	return err == nil
+}
+
+// findTasks finds the threads of a process, and those of its children.
+func (w *cpuWait) findTasks(pid int) {
+	threads, _ := filepath.Glob("/proc/" + strconv.Itoa(pid) + "/task/[0-9]*")
+	for _, dir := range threads {
+		tid, err := strconv.Atoi(filepath.Base(dir))
+		if err != nil {
+			continue
+		}
+		if w.tasks[tid] == nil {
+			f, err := os.Open(filepath.Join(dir, "schedstat"))
+			if err != nil {
+				continue // it has ended, or the kernel does not count
+			}
+			w.tasks[tid] = &task{stat: f}
+		}
+		text, _ := os.ReadFile(filepath.Join(dir, "children"))
+		for _, child := range strings.Fields(string(text)) {
+			if n, err := strconv.Atoi(child); err == nil {
+				w.findTasks(n)
+			}
+		}
+	}
+}
+
+func (w *cpuWait) close() {
+	for _, tasks := range []map[int]*task{w.tasks, w.ownThreads} {
+		for _, t := range tasks {
+			if t.stat != nil {
+				t.stat.Close()
+			}
+		}
+		clear(tasks)
+	}
+}
