@@ -1,11 +1,10 @@
-// Package audit works a record out again, as far as that can be done without the boards: its plan from the
-// files that it carries, its flight from the plan and what the flight felt of the outputs, and what it tells
-// twice from one to the other. What doesn't come out the same, and what can't be worked out here, is a doubt,
-// which leaves a verdict unsure.
+// Package audit recomputes a record as far as possible without the boards: the plan from the files in the record, and the
+// flight from the plan and the outputs that were applied to it. It also checks that redundant data agree. Any
+// difference, and anything that can't be recomputed, is a doubt, which makes the verdict unsure.
 //
-// It knows nothing of what boards alone can tell, such as the numbers in their reports, and proves nothing
-// about who made a record: somebody who flies another scenario and swaps the files has a sound record of that
-// other scenario. It opens no file.
+// It can't check what only boards know, such as the numbers in their reports, and proves nothing about who made a
+// record: somebody who flies another scenario and swaps the files has a valid record of that other scenario. It opens
+// no file.
 package audit
 
 import (
@@ -20,16 +19,16 @@ import (
 
 // Options of an audit.
 type Options struct {
-	Made harness.Maker // what audits: the drystage that this is, on the processor that this is
-	// Source gives what the plan was flown from, and finishes a plan that plays a log, whose sensors are the
-	// log's. nil: the simulated world, and no log is at hand.
+	Made harness.Maker // this drystage and this processor
+	// Source gives the source that the plan was flown from, and completes a plan that plays a log, whose sensors are
+	// the log's. nil: the simulated world only.
 	Source func(p *harness.Plan, felt []sim.Output) (sim.Source, error)
-	Suite  []harness.Plan // of today; a record of the same name and the same files must have the same plan
+	Suite  []harness.Plan // the current suite; a record with the same name and files must have the same plan
 	derive func(p *harness.Plan) (harness.Plan, error)
 }
 
-// Audit gives the doubts about a record, none of them if all came out the same. A malformed record gives none:
-// verdict.Judge tells of it.
+// Audit gives the doubts about a record; none if everything agrees. A malformed record gives none, since verdict.Judge
+// reports it.
 func Audit(rec *harness.Record, opt Options) []harness.Finding {
 	if rec.Flaw() != "" {
 		return nil
@@ -48,7 +47,7 @@ func Audit(rec *harness.Record, opt Options) []harness.Finding {
 	return a.found
 }
 
-// audit gathers the doubts about one record.
+// audit collects the doubts about one record.
 type audit struct {
 	rec   *harness.Record
 	opt   *Options
@@ -59,8 +58,8 @@ func (a *audit) doubt(text, reason string) {
 	a.found = append(a.found, harness.Finding{Text: text, Reason: reason, Place: harness.Place{File: a.rec.Plan.File}})
 }
 
-// differentMaker says why what made a record can't be repeated by what audits it: another version flies and decides
-// otherwise, and the last bits of numbers may differ between processors.
+// differentMaker says why this drystage can't repeat a record: another version may compute differently, and the last
+// bits of numbers may differ between processors.
 func differentMaker(made, is *harness.Maker) string {
 	name := func(m *harness.Maker) string {
 		return fmt.Sprintf("drystage %s on %s", cmp.Or(m.Version, "of an unknown version"), cmp.Or(m.Arch, "an unknown processor"))
@@ -71,7 +70,7 @@ func differentMaker(made, is *harness.Maker) string {
 	return fmt.Sprintf("%s made it, and this is %s; fly it again with this one", name(made), name(is))
 }
 
-// checkFlight makes the plan from its files and flies it once more.
+// checkFlight makes the plan from its files and flies it again.
 func (a *audit) checkFlight() {
 	const ofFiles = "the plan is that of its files"
 	plan, err := a.opt.derive(&a.rec.Plan)
@@ -102,7 +101,7 @@ func (a *audit) source(p *harness.Plan) (sim.Source, error) {
 	}
 	src, err := source(p, a.rec.FlightOutputs)
 	if err != nil && p.Log.File != "" {
-		p.Setup.Bays[0].Sensors = a.rec.Plan.Setup.Bays[0].Sensors // nothing here tells what the log has
+		p.Setup.Bays[0].Sensors = a.rec.Plan.Setup.Bays[0].Sensors // the log's sensors are unknown here
 	}
 	return src, err
 }
@@ -114,7 +113,7 @@ func simulated(p *harness.Plan, _ []sim.Output) (sim.Source, error) {
 	return world.New(&p.Setup), nil
 }
 
-// checkSuite holds the plan against that of the same scenario today, if its files are the same.
+// checkSuite compares the plan with that of the same scenario of the suite, if the files are the same.
 func (a *audit) checkSuite() {
 	for i := range a.opt.Suite {
 		s := &a.opt.Suite[i]
@@ -123,7 +122,7 @@ func (a *audit) checkSuite() {
 		}
 		today, err := sameFlight(s, &a.rec.Plan)
 		if err == nil {
-			if s.Log.File != "" { // the log tells what sensors it has, and has been played already
+			if s.Log.File != "" { // the log gives the sensors, and has been played already
 				today.Setup.Bays[0].Sensors = a.rec.Plan.Setup.Bays[0].Sensors
 			}
 			if d := firstDifference(&a.rec.Plan, &today, true); d != nil {

@@ -12,8 +12,8 @@ import (
 // difference is the first place at which two values differ.
 type difference struct{ where, a, b string }
 
-// firstDifference gives the first difference of two values of one type, given by pointers; nil: none. Numbers are equal
-// if all their bits are; a slice that is nil equals an empty one. moved leaves out the names of files, which
+// firstDifference gives the first difference of two values of one type, given by pointers; nil if there is none. Numbers
+// are equal if all their bits are; a nil slice equals an empty one. ignoreFileNames leaves out the names of files, which
 // change when a folder is moved.
 func firstDifference[T any](a, b *T, ignoreFileNames bool) *difference {
 	w := comparison{ignoreFileNames: ignoreFileNames}
@@ -22,7 +22,7 @@ func firstDifference[T any](a, b *T, ignoreFileNames bool) *difference {
 
 type comparison struct{ ignoreFileNames bool }
 
-// fileFields are the fields that hold nothing but names of files, or are made of them.
+// fileFields are the fields that hold file names only, or are made from them.
 var fileFields = map[reflect.Type][]string{
 	reflect.TypeFor[harness.Place]():   {"File"},
 	reflect.TypeFor[harness.Plan]():    {"File", "Log"},
@@ -73,7 +73,7 @@ func (w *comparison) compareFields(path string, a, b reflect.Value) *difference 
 	return nil
 }
 
-// short prints a value in a few words.
+// short prints a value, cut to a few words.
 func short(v reflect.Value) string {
 	s := fmt.Sprint(v.Interface())
 	if v.Kind() == reflect.String {

@@ -9,8 +9,8 @@ import (
 	"drystage/sim"
 )
 
-// refly steps the source with what the flight felt, and says at which tick the record first differs; empty: at
-// none.
+// refly steps the source with the recorded outputs, and says at which tick the record first differs; empty if it
+// doesn't.
 func refly(rec *harness.Record, src sim.Source) string {
 	stages, bays := len(rec.Plan.Setup.Vehicle.Stages), len(rec.Plan.Setup.Bays)
 	var events []sim.Event
@@ -60,7 +60,7 @@ func refly(rec *harness.Record, src sim.Source) string {
 	return ""
 }
 
-// take moves the outputs of one tick to those that the flight is given next.
+// take moves the outputs of one tick to those for the next step.
 func take(outs, outputs []sim.Output, now sim.Time) (given, left []sim.Output) {
 	n := 0
 	for n < len(outputs) && outputs[n].At == now {
@@ -69,7 +69,7 @@ func take(outs, outputs []sim.Output, now sim.Time) (given, left []sim.Output) {
 	return append(outs, outputs[:n]...), outputs[n:]
 }
 
-// tickDifference compares two ticks but for their events and warnings. Most are equal, and quickly so.
+// tickDifference compares two ticks except for their events and warnings. Most are equal, which is found quickly.
 func tickDifference(a, b *sim.Tick) *difference {
 	if a.Now == b.Now && a.Active == b.Active && slices.Equal(a.States, b.States) && slices.Equal(a.Frames, b.Frames) && slices.Equal(a.Injected, b.Injected) {
 		return nil

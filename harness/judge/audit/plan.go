@@ -10,7 +10,7 @@ import (
 	"drystage/sim/world"
 )
 
-// derive makes a plan from the files that it has kept, for the flight that it is.
+// derive makes a plan again from the files that it holds, for the same flight.
 func derive(p *harness.Plan) (harness.Plan, error) {
 	if len(p.Files) == 0 {
 		return harness.Plan{}, errors.New("it was not made of scenario files, or the record has lost them, so that nothing tells what was to be proven")
@@ -22,8 +22,8 @@ func derive(p *harness.Plan) (harness.Plan, error) {
 	return sameFlight(&plan, p)
 }
 
-// sameFlight makes of a plan as its files tell it the flight that another plan is: its seed and, of a sweep, what was
-// drawn for it; both rehearsed. What a log gives is still missing.
+// sameFlight gives a plan the seed and, in a sweep, the drawn values of another plan's flight, and rehearses it. What
+// comes from a log is still missing.
 func sameFlight(plan, flight *harness.Plan) (harness.Plan, error) {
 	out := *plan
 	if d := flight.Drawn; d != (harness.Drawn{}) {

@@ -8,8 +8,7 @@ import (
 	"drystage/harness/board/clock"
 )
 
-// checkConsistency holds what a record tells twice against each other. A record that was cut short says what it can, and
-// never passes anyway.
+// checkConsistency compares redundant data of a record. An incomplete record never passes anyway.
 func (a *audit) checkConsistency() {
 	if n, bays := len(a.rec.Health), len(a.rec.Plan.Setup.Bays); n != bays {
 		a.doubt("the record agrees with itself", fmt.Sprintf("it has the health of %d boards, and %d flew", n, bays))
@@ -22,7 +21,7 @@ func (a *audit) checkConsistency() {
 	}
 }
 
-// health holds each board's health against the last change that led to it.
+// health compares each board's health with the last of its changes.
 func (a *audit) health() string {
 	for i := range a.rec.Health {
 		var last harness.HealthChange
@@ -45,7 +44,7 @@ func (a *audit) health() string {
 	return ""
 }
 
-// reports counts what boards said of the flight.
+// reports compares the number of reports with the boards' health.
 func (a *audit) reports() string {
 	n := make([]int, len(a.rec.Health))
 	for _, r := range a.rec.Reports {
@@ -62,7 +61,7 @@ func (a *audit) reports() string {
 	return ""
 }
 
-// pace looks at what a run in lockstep must not have, and at the exchanges that each must have had.
+// pace checks that a lockstep run has no clock times, and that the number of exchanges is right.
 func (a *audit) pace() string {
 	r := a.rec
 	if r.Pace.RealTime {
@@ -96,11 +95,11 @@ func (a *audit) pace() string {
 	return ""
 }
 
-// outputs holds the outputs that count against those that the flight felt. In lockstep without a rig they are
-// the same; else the times may be better ones, and an output still switches as often and as it did.
+// outputs compares the outputs with those applied to the flight. In lockstep without a rig they are the same; else the
+// times may be better, but the sequence of edges is the same.
 func (a *audit) outputs() string {
 	r := a.rec
-	if len(r.Conflicts) > 0 { // a pin and a board don't agree, which fails
+	if len(r.Conflicts) > 0 { // a pin and a board disagree, so the verdict is fail anyway
 		return ""
 	}
 	if r.Pace.RealTime || r.Made.Rig != "" {
@@ -125,7 +124,7 @@ func (a *audit) outputs() string {
 	return ""
 }
 
-// checkSequence holds how each output switched against how the flight felt it.
+// checkSequence compares the sequence of edges of each output with that applied to the flight.
 func checkSequence(r *harness.Record) string {
 	type output struct{ bay, channel int }
 	applied := map[output][]bool{}
@@ -148,7 +147,7 @@ func checkSequence(r *harness.Record) string {
 	return ""
 }
 
-// clocks fits the boards' clocks again, and without a rig gives the edges their times again.
+// clocks fits the boards' clocks again and, without a rig, recomputes the times of edges.
 func (a *audit) clocks() string {
 	r := a.rec
 	if !r.Pace.RealTime {
@@ -156,7 +155,7 @@ func (a *audit) clocks() string {
 	}
 	again := harness.Record{Readings: r.Readings}
 	for _, e := range r.Outputs {
-		if e.Basis == harness.ByPin && e.Came == 0 { // only its pin knew of it
+		if e.Basis == harness.ByPin && e.Came == 0 { // only its pin has seen it
 			continue
 		}
 		if e.Basis != harness.ByTick {

@@ -1,6 +1,5 @@
-// Package coverage counts in which phases of flight the kinds of fault were tried by a suite, so that what
-// was never tried is seen. It counts what changed something in a record, not what a file asked for. It
-// never judges a board.
+// Package coverage counts in which phases of flight a suite has tried each kind of fault, to show what was never tried.
+// It counts faults that had an effect in a record, not those that a file asked for. It doesn't judge boards.
 package coverage
 
 import (
@@ -11,7 +10,7 @@ import (
 // Phase is a phase of the true flight of one body.
 type Phase uint8
 
-// The phases. Lower is what comes before the first separation, Upper what comes after it.
+// The phases. Lower is before the first separation, Upper after it.
 const (
 	Pad Phase = iota
 	LowerBoost
@@ -28,13 +27,13 @@ var phaseNames = [...]string{"pad", "boost", "coast", "upper boost", "upper coas
 // String gives the words used in tables.
 func (p Phase) String() string { return phaseNames[p] }
 
-// Table says how many scenarios tried a kind of fault in a phase.
+// Table counts the scenarios that tried a kind of fault in a phase.
 type Table struct {
 	Scenarios int
 	counts    map[sim.FaultKind]*[Phases]int
 }
 
-// Count gives the number of scenarios in which a kind changed something in a phase.
+// Count gives the number of scenarios in which a kind of fault had an effect in a phase.
 func (t *Table) Count(k sim.FaultKind, p Phase) int {
 	if row := t.counts[k]; row != nil {
 		return row[p]
@@ -42,10 +41,10 @@ func (t *Table) Count(k sim.FaultKind, p Phase) int {
 	return 0
 }
 
-// Any says that some scenario tried a kind.
+// Any says that some scenario tried a kind of fault.
 func (t *Table) Any(k sim.FaultKind) bool { return t.counts[k] != nil }
 
-// Add counts the faults of one record. A kind counts once per scenario and phase.
+// Add counts the faults of one record. Each kind counts once per scenario and phase.
 func (t *Table) Add(rec *harness.Record) {
 	t.Scenarios++
 	if t.counts == nil {
@@ -90,7 +89,7 @@ func stage(rec *harness.Record, f *sim.Fault) int {
 	return rec.Plan.Setup.Bays[f.Bay].Stage
 }
 
-// phase reads a body's phase off its true state.
+// phase gives a body's phase from its true state.
 func phase(s *sim.State, separated bool) Phase {
 	switch {
 	case s.OnPad:

@@ -3,10 +3,10 @@ package defects
 import "slices"
 
 // Cover gives a small set of scenarios that together catch all defects that the suite catches, in their order.
-// It is found greedily: each step takes the scenario that catches the most of what is left, the first of equals,
-// and at the end those that the later ones made needless are dropped. The smallest set may be smaller: to find it
-// is NP-hard, and the greedy one has at most 1 + ln n times as many for n defects (V. Chvatal, A greedy heuristic
-// for the set-covering problem, Mathematics of Operations Research 4(3), 1979).
+// The search is greedy: each step takes the scenario that catches the most remaining defects, the first of equals; at
+// the end those that later ones made unnecessary are removed. The smallest set may be smaller: finding it is NP-hard,
+// and the greedy one has at most 1 + ln n times as many for n defects (V. Chvatal, A greedy heuristic for the
+// set-covering problem, Mathematics of Operations Research 4(3), 1979).
 func (m *Matrix) Cover() []int {
 	var taken []int
 	left := m.uncaught(nil)
@@ -32,7 +32,7 @@ func (m *Matrix) Cover() []int {
 	return taken
 }
 
-// uncaught gives the defects that the suite catches, but none of these scenarios does.
+// uncaught gives the defects that the suite catches, but none of the given scenarios.
 func (m *Matrix) uncaught(scenarios []int) []int {
 	return filter(len(m.Defects), func(d int) bool {
 		return len(m.CaughtBy(d)) > 0 && !slices.ContainsFunc(scenarios, func(s int) bool { return m.caught(d, s) })

@@ -1,6 +1,5 @@
-// Package defects tells whether a suite of scenarios is any good: which of them fail on boards with known
-// defects, and which defects none of them sees. It flies nothing and prints nothing; verdicts come in, and what
-// they say together is read off.
+// Package defects tests a suite of scenarios with boards that have known defects: which scenarios fail on them, and which
+// defects no scenario catches. It takes verdicts, and neither flies nor prints.
 package defects
 
 import (
@@ -9,7 +8,7 @@ import (
 	"drystage/harness"
 )
 
-// Defect is a known mistake of a board, the accident it leads to, and what a scenario has to do to show it.
+// Defect is a known mistake of a board, the accident that follows, and what a scenario has to do to show it.
 type Defect struct{ Name, Accident, Hint string }
 
 // Scenario is one scenario of the suite.
@@ -18,14 +17,14 @@ type Scenario struct {
 	Seed       uint64
 }
 
-// Cell is what one scenario said of one board. The zero value is a flight that never happened.
+// Cell is the answer of one scenario for one board. The zero value means that it wasn't flown.
 type Cell struct {
 	Flown   bool
 	Answer  harness.Answer
-	Finding harness.Finding // that the answer hangs on; zero when there is none
+	Finding harness.Finding // the deciding one; zero if there is none
 }
 
-// Matrix holds the answers of all scenarios on the honest board and on those with a defect.
+// Matrix holds the answers of all scenarios for the reference board, which has no defect, and for those with a defect.
 type Matrix struct {
 	Scenarios []Scenario
 	Defects   []Defect
@@ -33,7 +32,7 @@ type Matrix struct {
 	cells     [][]Cell // by defect, then by scenario
 }
 
-// New gives a matrix in which nothing was flown yet.
+// New gives an empty matrix.
 func New(scenarios []Scenario, defects []Defect) *Matrix {
 	m := &Matrix{Scenarios: scenarios, Defects: defects, reference: make([]Cell, len(scenarios)), cells: make([][]Cell, len(defects))}
 	for d := range m.cells {
@@ -42,10 +41,10 @@ func New(scenarios []Scenario, defects []Defect) *Matrix {
 	return m
 }
 
-// SetReference keeps a scenario's verdict on the board without a defect.
+// SetReference sets a scenario's verdict on the board without a defect.
 func (m *Matrix) SetReference(scenario int, v *harness.Verdict) { m.reference[scenario] = cell(v) }
 
-// Set keeps a scenario's verdict on the board with a defect.
+// Set sets a scenario's verdict on the board with a defect.
 func (m *Matrix) Set(defect, scenario int, v *harness.Verdict) {
 	m.cells[defect][scenario] = cell(v)
 }
@@ -55,31 +54,31 @@ func cell(v *harness.Verdict) Cell {
 	return Cell{Flown: true, Answer: v.Answer, Finding: f}
 }
 
-// Reference is what a scenario said of the board without a defect.
+// Reference is the answer of a scenario for the board without a defect.
 func (m *Matrix) Reference(scenario int) Cell { return m.reference[scenario] }
 
-// At is what a scenario said of the board with a defect.
+// At is the answer of a scenario for the board with a defect.
 func (m *Matrix) At(defect, scenario int) Cell { return m.cells[defect][scenario] }
 
-// Valid says that a scenario passes on the honest board. One that doesn't proves nothing about defects.
+// Valid says that a scenario passes on the reference board. One that doesn't proves nothing about defects.
 func (m *Matrix) Valid(scenario int) bool { return m.reference[scenario].Answer == harness.Pass }
 
-// Invalid gives the scenarios that prove nothing about defects.
+// Invalid gives the scenarios that don't pass on the reference board.
 func (m *Matrix) Invalid() []int {
 	return filter(len(m.Scenarios), func(s int) bool { return !m.Valid(s) })
 }
 
-// caught says that a sound scenario fails on a defect.
+// caught says that a valid scenario fails on a defect.
 func (m *Matrix) caught(defect, scenario int) bool {
 	return m.Valid(scenario) && m.cells[defect][scenario].Answer == harness.Fail
 }
 
-// CaughtBy gives the sound scenarios that fail on a defect.
+// CaughtBy gives the valid scenarios that fail on a defect.
 func (m *Matrix) CaughtBy(defect int) []int {
 	return filter(len(m.Scenarios), func(s int) bool { return m.caught(defect, s) })
 }
 
-// UnsureIn gives the sound scenarios that can't tell whether a defect is there, or were not flown on it.
+// UnsureIn gives the valid scenarios that are unsure about a defect, or were not flown with it.
 func (m *Matrix) UnsureIn(defect int) []int {
 	return filter(len(m.Scenarios), func(s int) bool { return m.Valid(s) && m.cells[defect][s].Answer == harness.Unsure })
 }
@@ -89,13 +88,13 @@ func (m *Matrix) Catches(scenario int) []int {
 	return filter(len(m.Defects), func(d int) bool { return m.caught(d, scenario) })
 }
 
-// Alone gives the defects that a scenario catches and no other does.
+// Alone gives the defects that only this scenario catches.
 func (m *Matrix) Alone(scenario int) []int {
 	return slices.DeleteFunc(m.Catches(scenario), func(d int) bool { return len(m.CaughtBy(d)) > 1 })
 }
 
-// Worst gives the scenario that a defect fails by the most: the smallest share of a margin, or else the first
-// that fails. ok is false when none does.
+// Worst gives the scenario that a defect fails by the most: the smallest margin share, or else the first that fails. ok
+// is false if none does.
 func (m *Matrix) Worst(defect int) (scenario int, ok bool) {
 	by := m.CaughtBy(defect)
 	if len(by) == 0 {
@@ -111,8 +110,8 @@ func (m *Matrix) Worst(defect int) (scenario int, ok bool) {
 	return scenario, true
 }
 
-// Answer says what the suite makes of a defect: pass when some scenario catches it, fail when it slips through
-// all of them, and unsure when that can't be told.
+// Answer judges the suite for one defect: pass if some scenario catches it, fail if none does, and unsure if that isn't
+// known.
 func (m *Matrix) Answer(defect int) harness.Answer {
 	switch {
 	case len(m.CaughtBy(defect)) > 0:
@@ -123,13 +122,13 @@ func (m *Matrix) Answer(defect int) harness.Answer {
 	return harness.Fail
 }
 
-// WithAnswer gives the defects that the suite makes the same of.
+// WithAnswer gives the defects with an answer.
 func (m *Matrix) WithAnswer(a harness.Answer) []int {
 	return filter(len(m.Defects), func(d int) bool { return m.Answer(d) == a })
 }
 
-// Verdict is the answer of the whole: fail when a defect slips through; else unsure when one can't be told, when
-// a scenario proves nothing, or when there was nothing to fly.
+// Verdict is the answer of the whole: fail if no scenario catches a defect; else unsure if one is unsure, if a scenario is
+// invalid, or if there was nothing to fly.
 func (m *Matrix) Verdict() harness.Answer {
 	switch {
 	case len(m.WithAnswer(harness.Fail)) > 0:
@@ -140,7 +139,7 @@ func (m *Matrix) Verdict() harness.Answer {
 	return harness.Pass
 }
 
-// filter gives those of the first n numbers that are so.
+// filter gives the numbers from 0 to n-1 that match.
 func filter(n int, so func(int) bool) []int {
 	var out []int
 	for i := range n {

@@ -8,9 +8,8 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// Correlation gives Spearman's rank correlation of two lists of equal length: Pearson's coefficient of
-// their ranks, where equal values share the mean of theirs. It is NaN for fewer than two pairs, and where
-// one list is all the same.
+// Correlation gives Spearman's rank correlation of two lists of equal length: Pearson's coefficient of their ranks, where
+// equal values have the mean of their ranks. It is NaN for fewer than two pairs, and if all values of a list are equal.
 func Correlation(x, y []float64) float64 {
 	if len(x) < 2 || len(x) != len(y) {
 		return math.NaN()
@@ -22,7 +21,7 @@ func Correlation(x, y []float64) float64 {
 	return stat.Correlation(rx, ry, nil)
 }
 
-// ranks gives each value's rank from 1, equal ones the mean of theirs.
+// ranks gives each value's rank from 1; equal values have the mean of their ranks.
 func ranks(x []float64) []float64 {
 	order := make([]int, len(x))
 	for i := range order {
@@ -51,10 +50,9 @@ func ranks(x []float64) []float64 {
 	return out
 }
 
-// NoiseBound gives what the size of a rank correlation of n pairs that have nothing to do with each other stays
-// below 99 times in 100: r with t = r sqrt((n-2)/(1-r2)) at the 0.5 % point of Student's distribution with
-// n-2 degrees of freedom, the usual approximation, which SciPy's spearmanr makes as well. It is 1, which
-// nothing is beyond, where there are fewer than five pairs.
+// NoiseBound gives the 99 % bound of the magnitude of the rank correlation of n independent pairs: r with
+// t = r sqrt((n-2)/(1-r2)) at the 0.5 % point of Student's distribution with n-2 degrees of freedom, the usual
+// approximation, as in SciPy's spearmanr. For fewer than five pairs it is 1, which is never exceeded.
 func NoiseBound(n int) float64 {
 	if n < 5 {
 		return 1

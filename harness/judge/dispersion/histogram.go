@@ -14,9 +14,8 @@ type Bin struct {
 // maxBins is the most bins of a histogram.
 const maxBins = 12
 
-// Histogram counts values in bins of one width, which is 1, 2 or 5 times a power of ten; their edges are
-// multiples of it, so 0 is one where it lies among them. Of values that are all the same it makes one bin without
-// width. Values must be finite.
+// Histogram counts values in bins of equal width, which is 1, 2 or 5 times a power of ten; the edges are multiples of it,
+// so 0 is an edge if it is in the range. Equal values give one bin without width. Values must be finite.
 func Histogram(values []float64) []Bin {
 	if len(values) == 0 {
 		return nil
@@ -25,7 +24,7 @@ func Histogram(values []float64) []Bin {
 	width := binWidth(high - low)
 	first, last := math.Floor(low/width), math.Floor(high/width)
 	if !(width > 0) || math.IsInf(width, 0) || last-first >= 2*maxBins || math.IsInf(first, 0) || (first+1)*width <= first*width {
-		return []Bin{{low, high, len(values)}} // all the same, or too close together for steps between them
+		return []Bin{{low, high, len(values)}} // all the same, or too close together for bins
 	}
 	bins := make([]Bin, int(last-first)+1)
 	for i := range bins {

@@ -8,34 +8,34 @@ import (
 	"drystage/harness"
 )
 
-// Outcome is what all flights of a sweep say of one expectation.
+// Outcome is the result of all flights of a sweep for one expectation.
 type Outcome struct {
 	Text          string
 	Place         harness.Place
 	Unit          string // of the margins
 	harness.Count        // of the flights' answers
-	// Measured is how many flights have a margin; the numbers below are of those. Least is the smallest,
-	// Fifth the 5 % quantile, Median the 50 % one, both by nearest rank.
+	// Measured is how many flights have a margin; the following numbers are of those. Least is the smallest,
+	// Percentile5 the 5 % quantile, Median the 50 % one, both by nearest rank.
 	Measured                   int
 	Least, Percentile5, Median float64
 	Bins                       []Bin
-	// Worst is the index of the flight that came out worst: failed before unsure before passed, then by
-	// margin, one without a margin last.
+	// Worst is the index of the worst flight: failed before unsure before passed, then by margin, one without a margin
+	// last.
 	Worst int
-	// Drivers are the things that vary whose rank correlation with the margin is beyond what chance makes,
-	// the strongest first; Noise is that bound.
+	// Drivers are the varied parameters whose rank correlation with the margin is significant, the strongest first;
+	// NoiseBound is the bound of significance.
 	Drivers    []Driver
 	NoiseBound float64
 }
 
-// Driver is a thing that varies, and Spearman's rank correlation of its value with a margin: above 0, the
-// margin grows with it.
+// Driver is a varied parameter, and Spearman's rank correlation of its value with a margin: above 0, the margin grows
+// with it.
 type Driver struct {
 	Name string
 	Rho  float64
 }
 
-// Outcomes sums the sheet up, expectation by expectation in the order of the plan.
+// Outcomes gives the outcome of each expectation, in the order of the plan.
 func (s *Sheet) Outcomes() []Outcome {
 	var list []Outcome
 	for i := range s.Plan.Expect {
@@ -80,7 +80,7 @@ func worse(a, b *Flight, i int) bool {
 	return x < y || math.IsNaN(y) && !math.IsNaN(x)
 }
 
-// drivers correlates everything that varies with the margin of an expectation.
+// drivers correlates each varied parameter with the margin of an expectation.
 func (s *Sheet) drivers(i int, noise float64) (list []Driver) {
 	for k := range s.Plan.Vary {
 		var x, y []float64

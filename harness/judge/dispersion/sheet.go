@@ -1,5 +1,5 @@
-// Package dispersion tells what the verdicts of many flights that differ by chance say together: how many pass, with
-// which confidence, how the margins are spread, and what drives them. It is pure, and never flies, judges or prints.
+// Package dispersion evaluates the verdicts of many flights with random differences: how many pass, with which
+// confidence, the distribution of the margins, and which parameters drive them. It doesn't fly, judge or print.
 package dispersion
 
 import (
@@ -9,21 +9,21 @@ import (
 	"drystage/harness"
 )
 
-// Sheet gathers the verdicts of the flights of one sweep: of each flight a few numbers, never its record.
+// Sheet collects the verdicts of the flights of one sweep: a few numbers of each flight, not its record.
 type Sheet struct {
 	Plan    harness.Plan // the sweep's, not a flight's
-	Wanted  int          // flights that were to be flown; 0: those that were
+	Wanted  int          // planned flights; 0: as many as were flown
 	Flights []Flight
 	Doubts  []Doubt // about the runs themselves
-	// Closest is the index of the flight whose smallest margin share is the smallest of all, and Near that
-	// among the flights that passed; -1 while there is none with a margin.
+	// Closest is the index of the flight with the smallest margin share of all, Near that among the flights that
+	// passed; -1 if there is none with a margin.
 	Closest, Near int
 	Units         []string // of the expectations' margins, as far as any flight had one
 
 	answers harness.Count // of the flights
 }
 
-// Flight is what a sheet keeps of one flight.
+// Flight holds the numbers of one flight.
 type Flight struct {
 	Number  int // from 1
 	Seed    uint64
@@ -34,7 +34,7 @@ type Flight struct {
 	Share   float64   // the smallest of its margins, as a share of its limit; NaN when there is none
 }
 
-// Doubt is a finding about the run itself that came up in some flights.
+// Doubt is a finding about the run itself in some flights.
 type Doubt struct {
 	Text   string
 	Answer harness.Answer
@@ -43,13 +43,13 @@ type Doubt struct {
 	Count  int
 }
 
-// NewSheet begins the sheet of a plan's sweep.
+// NewSheet gives an empty sheet for a plan's sweep.
 func NewSheet(p *harness.Plan) *Sheet {
 	return &Sheet{Plan: *p, Closest: -1, Near: -1, Units: make([]string, len(p.Expect))}
 }
 
-// Add puts in the verdict of the flight of a number, whose plan was drawn by Plan. near says
-// that it passed, closer to a limit than any that passed before.
+// Add adds the verdict of a flight, whose plan was made by vary.Plan. near says that it passed, closer to a limit than
+// any that passed before.
 func (s *Sheet) Add(number int, flown *harness.Plan, v *harness.Verdict) (near bool) {
 	n := len(s.Plan.Expect)
 	f := Flight{
@@ -102,10 +102,10 @@ func (s *Sheet) doubt(number int, g *harness.Finding) {
 	s.Doubts[i].Count++
 }
 
-// Count tells how many flights passed, failed and stayed unsure.
+// Count says how many flights passed, failed and were unsure.
 func (s *Sheet) Count() harness.Count { return s.answers }
 
-// NotFlown is how many flights are missing of those that were to be flown.
+// NotFlown is how many planned flights were not flown.
 func (s *Sheet) NotFlown() int { return max(0, s.Wanted-len(s.Flights)) }
 
 // Answer is that of the whole sweep: fail before unsure before pass, and unsure when flights are missing.

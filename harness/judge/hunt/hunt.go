@@ -1,6 +1,6 @@
-// Package hunt looks for the worst case inside declared ranges, and shrinks it to what makes it bad. It asks for
-// flights and is told how they were judged; it never flies, judges or opens a file. The same options and the same
-// answers give the same search, however many flights go on at once.
+// Package hunt searches declared ranges for the worst case, and shrinks it to the values that matter. It asks for flights
+// and gets their scores; it doesn't fly, judge or open files. The same options and scores give the same search, with any
+// number of flights at a time.
 package hunt
 
 import (
@@ -13,15 +13,15 @@ import (
 	"drystage/sim/noise"
 )
 
-// Point is one flight to try: a place in the unit box, one coordinate for each thing that varies, and the number
-// of a seed, from 0.
+// Point is one flight to try: a point in the unit box, with one coordinate for each varied parameter, and the number of a
+// seed, from 0.
 type Point struct {
 	At   []float64
 	Seed int
 }
 
-// Score is how one demand came out: fail is worse than unsure, and that is worse than pass; among equals the
-// smaller share of the margin is worse.
+// Score is the result of one criterion: fail is worse than unsure, and unsure worse than pass; among equals the smaller
+// margin share is worse. A criterion is an expectation, or the run itself.
 type Score struct {
 	Answer harness.Answer
 	Share  float64
@@ -35,8 +35,8 @@ func (m Score) Compare(o Score) int {
 // Worse says that m is worse than o.
 func (m Score) Worse(o Score) bool { return m.Compare(o) < 0 }
 
-// Scores gives the merit of each expectation of a plan from its verdict, and last that of the run itself: unsure
-// when it is in doubt. A fail without a margin, as of an output that stayed dark, is worse than any with one.
+// Scores gives the score of each expectation of a plan from its verdict, and last that of the run itself: unsure if there
+// are doubts. A fail without a margin, such as an output that never switched on, is worse than any with one.
 func Scores(v *harness.Verdict, expectations int) []Score {
 	out := make([]Score, expectations+1)
 	out[expectations] = Score{harness.Pass, math.Inf(1)}
@@ -53,7 +53,7 @@ func Scores(v *harness.Verdict, expectations int) []Score {
 	return out
 }
 
-// Flight is a point that was flown, with the merit of each demand.
+// Flight is a point that was flown, with the score of each criterion.
 type Flight struct {
 	Point
 	Scores []Score
@@ -61,24 +61,24 @@ type Flight struct {
 
 // Options say what to search, and for how long.
 type Options struct {
-	Own       []float64 // where the files themselves lie; outside of the box is allowed
+	Own       []float64 // the point of the files' own values; it may be outside of the box
 	Seeds     int       // to try, at least 1
 	Flights   int       // at most
-	Seed      uint64    // of the search's own chance
-	Only      int       // the one demand that counts, from 1; 0: all
+	Seed      uint64    // of the search's own random numbers
+	Only      int       // the only criterion to search for, from 1; 0: all
 	UntilFail bool      // stop after the first flights that fail
 }
 
-// Search looks for the worst of every demand. It flies the files' own values, corners of the box, a space-filling
-// design, and then searches locally from the worst found of one demand after the other, the worst demand first.
-// fly is asked for some points at a time and gives their merits in the same order.
+// Search looks for the worst score of every criterion. It flies the files' own values, corners of the box and a
+// space-filling design. Then it searches locally from the worst flight of one criterion after the other, the worst
+// criterion first. fly gets some points at a time and gives their scores in the same order.
 func Search(opt Options, fly func([]Point) ([][]Score, error)) ([]Flight, error) {
 	h := &searcher{opt: opt, flyPoints: fly, dims: len(opt.Own), random: noise.New(opt.Seed, "hunt"), asked: map[string]bool{}}
 	err := h.search()
 	return h.flown, err
 }
 
-// Worst gives the flight with the worst merit of a demand, the first of equals; -1 when nothing was flown.
+// Worst gives the flight with the worst score of a criterion, the first of equals; -1 if nothing was flown.
 func Worst(flights []Flight, criterion int) int {
 	worst := -1
 	for i := range flights {
@@ -96,11 +96,11 @@ type searcher struct {
 	random    *noise.Stream
 	flown     []Flight
 	asked     map[string]bool
-	searched  map[int][]int // by demand, the flights that local searches began and ended at
+	searched  map[int][]int // by criterion, the flights at which local searches began and ended
 }
 
-// The start of a search, as far as half of its flights suffice: perRange points for each range (J. L. Loeppky,
-// J. Sacks, W. J. Welch, Technometrics 51(4), 2009, pages 366-376, ask for about ten) and some corners.
+// The start of a search, with at most half of its flights: pointsPerRange points for each range (J. L. Loeppky,
+// J. Sacks, W. J. Welch, Technometrics 51(4), 2009, pages 366-376, recommend about ten) and some corners.
 const (
 	maxCorners     = 64
 	pointsPerRange = 10
@@ -147,7 +147,7 @@ func (h *searcher) isSearched(criterion int) bool {
 	return h.opt.Only == 0 || criterion == h.opt.Only-1
 }
 
-// seeded gives points their seeds, in turn.
+// seeded gives the points their seeds, in turn.
 func (h *searcher) seeded(places [][]float64) []Point {
 	out := make([]Point, len(places))
 	for i, at := range places {
@@ -156,7 +156,7 @@ func (h *searcher) seeded(places [][]float64) []Point {
 	return out
 }
 
-// batch is how many flights of a start are asked for before the search looks whether it is over.
+// batch is how many flights of the start are flown before the search checks whether it is done.
 const batch = 16
 
 // fly flies those of some points that were not flown yet, as far as the budget goes.
@@ -190,11 +190,12 @@ func (h *searcher) fly(points []Point, inParts bool) error {
 	return nil
 }
 
-// minDistance is how far from where another local search of the same demand began or ended a new one begins, at least.
+// minDistance is the smallest distance of the start of a local search from the start and end of others of the same
+// criterion.
 const minDistance = 0.25
 
-// next gives the demand to search for, and the flight to begin at: of the demands that were searched the least
-// often, the worst. A demand that came out alike in every flight is left alone.
+// next gives the next criterion to search for, and the flight to begin at: the worst of the criteria that were searched
+// the least often. A criterion with the same score in every flight is left out.
 func (h *searcher) next() (criterion, from int, ok bool) {
 	for d := range h.flown[0].Scores {
 		if !h.isSearched(d) || h.constant(d) {
@@ -217,8 +218,8 @@ func (h *searcher) constant(criterion int) bool {
 	return !slices.ContainsFunc(h.flown, func(f Flight) bool { return f.Scores[criterion] != first })
 }
 
-// start gives the worst flight of a demand that is not near another search's; -1: there is none, or nothing could be
-// worse than what was found.
+// start gives the worst flight of a criterion that isn't near another search's start or end; -1 if there is none, or if
+// nothing could be worse than what was found.
 func (h *searcher) start(criterion int) int {
 	best := -1
 	if m := h.flown[Worst(h.flown, criterion)].Scores[criterion]; m.Answer == harness.Fail && math.IsInf(m.Share, -1) {

@@ -4,20 +4,20 @@ import (
 	"math"
 )
 
-// The steps of a local search, as shares of the ranges.
+// The step sizes of a local search, as shares of the ranges.
 const (
 	firstStep = 0.25
 	laterStep = 1.0 / 32
 	lastStep  = 1.0 / 256
 )
 
-// localSearch searches locally for the worst of one demand: it polls both ways along a set of orthogonal directions,
-// goes to the worst, tries to go on the same way, and halves its step when nothing is worse (generating set search:
-// T. G. Kolda, R. M. Lewis, V. Torczon, SIAM Review 45(3), 2003, pages 385-482; the step onwards is that of
-// R. Hooke and T. A. Jeeves, Journal of the ACM 8(2), 1961). After the axes it takes directions that lie askew, with
-// ever larger steps as long as that goes well, so that it follows a valley. It only compares, so it needs no slope, and takes a fail without a
-// margin. The seed stays the same, so that chance is no noise; at the end the other seeds are tried where it is,
-// and if one of them is worse, it goes on from there with small steps.
+// localSearch searches locally for the worst score of one criterion. It polls both ways along a set of orthogonal
+// directions, moves to the worst point, extrapolates the last move, and halves its step when nothing is worse
+// (generating set search: T. G. Kolda, R. M. Lewis, V. Torczon, SIAM Review 45(3), 2003, pages 385-482; the
+// extrapolation is that of R. Hooke and T. A. Jeeves, Journal of the ACM 8(2), 1961). After the axes it uses oblique
+// directions, with growing steps while that succeeds, so that it follows a valley. It only compares scores, so it needs
+// no gradient and accepts a fail without a margin. The seed stays the same, so the scores have no noise. At the end the
+// other seeds are tried at the point found; if one of them is worse, the search goes on from there with small steps.
 func (h *searcher) localSearch(criterion, from int) error {
 	h.searched[criterion] = append(h.searched[criterion], from)
 	at, err := h.poll(criterion, from, firstStep)
@@ -41,9 +41,9 @@ func (h *searcher) localSearch(criterion, from int) error {
 	return nil
 }
 
-// poll goes from a flight to worse ones, and gives the last.
+// poll moves from a flight to worse ones, and gives the last.
 func (h *searcher) poll(criterion, at int, step float64) (int, error) {
-	var extrapolated []float64 // from the last place by way of this one, when the last poll found it
+	var extrapolated []float64 // the extrapolation of the last move, if the last poll found a worse point
 	trend := make([]float64, h.dims)
 	for turn := 0; step >= lastStep && !h.done(); {
 		points := h.neighbours(at, step, h.directions(turn, trend))
@@ -77,7 +77,7 @@ func (h *searcher) poll(criterion, at int, step float64) (int, error) {
 	return at, nil
 }
 
-// worse gives the worst of the flights since first, if it is worse than that at.
+// worse gives the worst of the flights from first on, if it is worse than that at.
 func (h *searcher) worse(criterion, at, first int) (int, bool) {
 	i := Worst(h.flown[first:], criterion)
 	if i < 0 || !h.flown[first+i].Scores[criterion].Worse(h.flown[at].Scores[criterion]) {
@@ -86,7 +86,7 @@ func (h *searcher) worse(criterion, at, first int) (int, bool) {
 	return first + i, true
 }
 
-// neighbours gives the places a step away from a flight, both ways along each direction, inside the box.
+// neighbours gives the points one step away from a flight, both ways along each direction, limited to the box.
 func (h *searcher) neighbours(at int, step float64, directions [][]float64) []Point {
 	var out []Point
 	for _, d := range directions {
@@ -103,9 +103,9 @@ func (h *searcher) neighbours(at int, step float64, directions [][]float64) []Po
 
 func clamp(x float64) float64 { return min(max(x, 0), 1) }
 
-// directions gives orthogonal unit vectors: the axes at even turns; at odd ones their images in a mirror (A. S.
-// Householder's reflection), which stands anyhow or, as often, turns the first axis into the way that the search has
-// been going lately (the idea of H. H. Rosenbrock, The Computer Journal 3(3), 1960).
+// directions gives orthogonal unit vectors: the axes at even turns, and at odd turns their images under a Householder
+// reflection. Half of the reflections are random; the others turn the first axis into the recent direction of the
+// search (the idea of H. H. Rosenbrock, The Computer Journal 3(3), 1960).
 func (h *searcher) directions(turn int, trend []float64) [][]float64 {
 	normal := make([]float64, h.dims)
 	size := norm(trend)

@@ -9,13 +9,13 @@ import (
 	"drystage/harness/vary"
 )
 
-// Result is what a hunt ended with.
+// Result is the result of a search.
 type Result struct {
 	Space     *Space
 	Plan      *harness.Plan
 	Flights   []Flight // of the search, in order
 	Seeds     int
-	Criterion int // that the worst flight was the worst of; Plan.Expect's, and one more for the run itself
+	Criterion int // of the worst flight: an index into Plan.Expect, or one more for the run itself
 	Worst     int // flight
 	Case      Case
 	Edge      Edge            // of the shrunk case, when it is one value that makes it fail
@@ -24,8 +24,8 @@ type Result struct {
 	Command   string          // that hunts again
 }
 
-// WorstOf picks the demand that came out worst of all, the first of equals, and the flight in which it did; only,
-// from 1, leaves one to pick. Both are -1 when nothing was flown.
+// WorstOf gives the criterion with the worst score, the first of equals, and its flight. only, counted from 1, restricts
+// it to one criterion. Both are -1 if nothing was flown.
 func WorstOf(flights []Flight, only int) (criterion, flight int) {
 	criterion, flight = -1, -1
 	if len(flights) == 0 {
@@ -40,8 +40,8 @@ func WorstOf(flights []Flight, only int) (criterion, flight int) {
 	return criterion, flight
 }
 
-// Answer is the answer of the whole hunt: fail when some flight failed, else unsure when one was, else pass. All
-// demands count, those too that were not searched for.
+// Answer is the answer of the whole search: fail if some flight failed, else unsure if one was unsure, else pass. All
+// criteria count, also those that were not searched for.
 func (f *Result) Answer() harness.Answer {
 	criterion, flight := WorstOf(f.Flights, 0)
 	if criterion < 0 {
@@ -50,7 +50,7 @@ func (f *Result) Answer() harness.Answer {
 	return f.Flights[flight].Scores[criterion].Answer
 }
 
-// Finding is what the shrunk case says of the demand that it is the worst of.
+// Finding is the finding of the shrunk case for its criterion.
 func (f *Result) Finding() harness.Finding {
 	if f.Criterion < len(f.Plan.Expect) && f.Criterion < len(f.Verdict.Findings) {
 		return f.Verdict.Findings[f.Criterion]
@@ -63,7 +63,7 @@ func (f *Result) Finding() harness.Finding {
 	return harness.Finding{Text: "the run itself", Answer: harness.Pass}
 }
 
-// Needless names what the shrunk case leaves as the files have it.
+// Needless names the parameters that keep the files' own values in the shrunk case.
 func (f *Result) Needless() []string {
 	kept := map[string]bool{}
 	for _, x := range f.Case.Values {
@@ -78,8 +78,8 @@ func (f *Result) Needless() []string {
 	return out
 }
 
-// File writes the shrunk case as a scenario like the one that was searched, whose path is relative to the new file.
-// margin is the text of its margin. What it holds is what was flown, to the last bit.
+// File writes the shrunk case as a scenario file that is based on the searched one, whose path is relative to the new
+// file. margin is the text of its margin. The file gives exactly the flight that was flown, to the last bit.
 func (f *Result) File(like, margin string) string {
 	x, base := f.Finding(), like[strings.LastIndexByte(like, '/')+1:]
 	var b strings.Builder
@@ -128,7 +128,7 @@ func (f *Result) File(like, margin string) string {
 	return b.String()
 }
 
-// seeds says which seeds were tried.
+// seeds names the seeds that were tried.
 func (f *Result) seeds() string {
 	if f.Seeds == 1 {
 		return fmt.Sprintf("seed %d", f.Space.Seed)
@@ -146,7 +146,7 @@ func short(s string, n int) string {
 	return s
 }
 
-// yaml writes a path as a scalar, in quotes where it needs them.
+// yaml writes a path as a YAML scalar, in quotes if necessary.
 func yaml(s string) string {
 	for _, c := range s {
 		if !(c >= 'a' && c <= 'z' || c >= 'A' && c <= 'Z' || c >= '0' && c <= '9' || strings.ContainsRune("/._-", c)) {

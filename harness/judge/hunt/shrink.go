@@ -11,7 +11,7 @@ import (
 	"drystage/sim/quantity"
 )
 
-// Goal is what has to stay as it is while a case is shrunk: a demand that fails or is unsure stays so; the share of
+// Goal is what must stay true while a case is shrunk: a criterion that fails or is unsure stays so; the margin share of
 // one that passes stays at or below a limit.
 type Goal struct {
 	Criterion int
@@ -19,11 +19,11 @@ type Goal struct {
 	Limit     float64
 }
 
-// maxLoss is how much of what a passing demand's share fell, from the files' own flight to the worst one, a smaller
-// case may give up.
+// maxLoss is the part of the decrease of a passing criterion's margin share, from the files' own flight to the worst one,
+// that a smaller case may lose.
 const maxLoss = 0.1
 
-// GoalFor is the aim for a demand of the worst flight, seen from the files' own flight.
+// GoalFor gives the goal for a criterion from its scores in the worst flight and in the files' own flight.
 func GoalFor(criterion int, worst, own Score) Goal {
 	a := Goal{criterion, worst.Answer, worst.Share}
 	if fell := own.Share - worst.Share; own.Answer == harness.Pass && fell > 0 && !math.IsInf(fell, 0) {
@@ -32,17 +32,17 @@ func GoalFor(criterion int, worst, own Score) Goal {
 	return a
 }
 
-// Holds says that a flight still meets the aim.
+// Holds says that a flight still meets the goal.
 func (a Goal) Holds(merits []Score) bool {
 	m := merits[a.Criterion]
 	return m.Answer == a.Answer && (a.Answer != harness.Pass || m.Share <= a.Limit)
 }
 
-// Shrink makes a case as small as it may be while it holds: it takes the files' own seed and values where they do
-// as well, one after the other until none of those that are left can go (1-minimal, as A. Zeller and R. Hildebrandt
-// call it in Simplifying and isolating failure-inducing input, IEEE Transactions on Software Engineering 28(2),
-// 2002), and rounds those that are left to as few digits as may be, inside their ranges. It is a matter of the
-// order what is left, when one of two things would do; the case it gives was flown.
+// Shrink makes a case as small as possible while the goal holds. It replaces the seed and the values by the files' own,
+// one after the other, until no remaining one can be replaced (1-minimal, as A. Zeller and R. Hildebrandt call it in
+// Simplifying and isolating failure-inducing input, IEEE Transactions on Software Engineering 28(2), 2002). Then it
+// rounds the remaining values to as few digits as possible, inside their ranges. If either of two values would do, the
+// order decides which remains. The resulting case was flown.
 func (s *Space) Shrink(c Case, holds func(Case) (bool, error)) (Case, error) {
 	k := &shrinker{s, c, holds}
 	if ok, err := k.try(Case{Seed: s.Seed}); ok || err != nil {
@@ -70,7 +70,7 @@ func (k *shrinker) try(smaller Case) (bool, error) {
 	return ok, err
 }
 
-// reseed takes the files' own seed.
+// reseed tries the files' own seed.
 func (k *shrinker) reseed() error {
 	if k.c.Seed == k.s.Seed {
 		return nil
@@ -79,7 +79,7 @@ func (k *shrinker) reseed() error {
 	return err
 }
 
-// drop takes the files' own values until none of those that are left can go.
+// drop replaces values by the files' own until no remaining one can be replaced.
 func (k *shrinker) drop() error {
 	for again := true; again; {
 		again = false
@@ -95,7 +95,7 @@ func (k *shrinker) drop() error {
 	return nil
 }
 
-// round takes round numbers.
+// round rounds the remaining values.
 func (k *shrinker) round() error {
 	for i, v := range k.c.Values {
 		low, high := k.s.Vary[k.s.find(v.Name)].Likely()
@@ -117,18 +117,18 @@ func (k *shrinker) round() error {
 	return nil
 }
 
-// Edge is where the answer changes on the way from the files' own value to the one value of a case: it still is
-// another one at Before, and that of the case at After.
+// Edge is where the answer changes between the files' own value and the one value of a case: at Before it is still a
+// different one, at After it is that of the case.
 type Edge struct {
 	Found              bool
 	Own, Before, After harness.Value
 }
 
-// halvings is how often the way to an edge is halved: to a 256th.
+// halvings is the number of bisections: to a 256th of the interval.
 const halvings = 8
 
-// Edge looks for the edge of a case that was shrunk, by bisection. A case without values, or with several, has none.
-// There may be more edges on the way than the one that is found.
+// Edge finds the edge of a shrunk case by bisection. A case without values, or with several, has none. There may be more
+// edges in the interval than the one found.
 func (s *Space) Edge(c Case, holds func(Case) (bool, error)) (Edge, error) {
 	if len(c.Values) != 1 {
 		return Edge{}, nil
@@ -151,11 +151,11 @@ func (s *Space) Edge(c Case, holds func(Case) (bool, error)) (Edge, error) {
 	return e, nil
 }
 
-// mostDigits is how many digits a rounded value has at most.
+// mostDigits is the largest number of digits of a rounded value.
 const mostDigits = 5
 
-// rounder gives a value with ever more digits, as it is written in files: of one digit the nearest first, then the
-// two beside it, for an answer that changes in between.
+// rounder gives roundings of a value with more and more digits, as written in files. For each number of digits the
+// nearest comes first, then its two neighbours, in case the answer changes in between.
 func rounder(x harness.Value) (out []float64) {
 	text := vary.Text(x)
 	number, unit, _ := strings.Cut(text, " ")

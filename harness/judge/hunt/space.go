@@ -7,8 +7,8 @@ import (
 	"drystage/harness/vary"
 )
 
-// Space is what a search goes through: the ranges of a plan's Vary, a normal law's cut at three standard
-// deviations, and some seeds from the plan's own on.
+// Space is what is searched: the ranges of a plan's Vary, with a normal law truncated at three standard deviations, and
+// some seeds from the plan's own on.
 type Space struct {
 	Vary    []harness.Vary
 	Written []harness.Value // what the files have, in the order of Vary
@@ -21,7 +21,7 @@ type Case struct {
 	Values []harness.Value
 }
 
-// Own is where the files themselves lie.
+// Own is the point of the files' own values.
 func (s *Space) Own() []float64 {
 	own := make([]float64, len(s.Vary))
 	for i := range s.Vary {
@@ -32,8 +32,8 @@ func (s *Space) Own() []float64 {
 	return own
 }
 
-// Case gives the flight at a point: the very ends of ranges, and between them six digits, so that it can be told in
-// words. The files' own place has no values of its own.
+// Case gives the flight at a point: the exact ends of ranges, and values with six digits between them, so that it can be
+// written down exactly. The files' own point has no values.
 func (s *Space) Case(p Point) Case {
 	c := Case{Seed: s.Seed + uint64(p.Seed)}
 	if slices.Equal(p.At, s.Own()) {
@@ -56,7 +56,7 @@ func (s *Space) Case(p Point) Case {
 	return c
 }
 
-// find gives the place of a value in Vary.
+// find gives the index of a value in Vary.
 func (s *Space) find(name string) int {
 	return slices.IndexFunc(s.Vary, func(v harness.Vary) bool { return v.Name == name })
 }

@@ -6,10 +6,9 @@ import (
 	"drystage/sim/noise"
 )
 
-// corners gives corners of the unit box: all of them, if they are no more than most; else those of an orthogonal
-// array, in which every three coordinates meet in all of their eight combinations: the rows of Sylvester's matrix
-// and their mirror images (A. S. Hedayat, N. J. A. Sloane, J. Stufken, Orthogonal Arrays, Springer 1999, chapters 7
-// and 11), as many of them as there may be.
+// corners gives corners of the unit box: all of them if they are at most most; else those of an orthogonal array, in
+// which every three coordinates have all of their eight combinations: the rows of Sylvester's matrix and their negatives
+// (A. S. Hedayat, N. J. A. Sloane, J. Stufken, Orthogonal Arrays, Springer 1999, chapters 7 and 11), up to most.
 func corners(dims, most int) (out [][]float64) {
 	if dims < 20 && 1<<dims <= most {
 		for c := range 1 << dims {
@@ -35,7 +34,7 @@ func corner(dims int, high func(i int) bool) []float64 {
 	return at
 }
 
-// hypercube gives n points of which each coordinate lies once in every n-th of its range: Latin hypercube
+// hypercube gives n points that have each coordinate once in every n-th part of its range: Latin hypercube
 // sampling (M. D. McKay, R. J. Beckman, W. J. Conover, Technometrics 21(2), 1979, pages 239-245).
 func hypercube(dims, n int, chance *noise.Stream) [][]float64 {
 	out := make([][]float64, n)

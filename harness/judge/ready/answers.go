@@ -7,7 +7,7 @@ import (
 	"drystage/harness"
 )
 
-// answers raises what does not pass.
+// answers raises the scenarios that don't pass.
 func (s *survey) answers() {
 	for _, x := range s.sheet.Scenarios {
 		if x.Answer == harness.Pass {
@@ -42,8 +42,7 @@ func (s *survey) answers() {
 	}
 }
 
-// runs raises what went wrong on the way: boards against pins, boards that restarted, lines that lost
-// frames, runs that ended early.
+// runs raises what went wrong in runs: conflicts of boards and pins, restarts, lost frames, incomplete runs.
 func (s *survey) runs() {
 	names, in := s.group(func(f *flight) []string { return f.conflicts })
 	for _, o := range names {
@@ -89,7 +88,7 @@ func rolesWhere(match func(*boardFlown) bool) func(*flight) []string {
 	}
 }
 
-// closeCalls raises scenarios that pass, but not by much.
+// closeCalls raises scenarios that pass with a small margin.
 func (s *survey) closeCalls() {
 	type call struct {
 		f *flight

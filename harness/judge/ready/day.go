@@ -2,18 +2,18 @@ package ready
 
 import "drystage/sim"
 
-// Days is what the scenarios that pass were flown in, so that the day on the field can be held against it.
-// The zero value: no scenario passes.
+// Days is the range of weather and rail tilt of the scenarios that pass, to compare with the day on the field. The zero
+// value: no scenario passes.
 type Days struct {
 	Known       bool
-	Wind        Range // m/s, steady, at the height that its scenario tells it for
+	Wind        Range // m/s, steady, at the height given in the scenario
 	Gust        float64
 	Temperature Range // K, at the pad
 	Pressure    Range // Pa, at the pad
 	RailTilt    Range // rad from vertical
 }
 
-// Range is the least and the greatest of what was flown; what lies between need not have been.
+// Range is the least and the greatest value that was flown; not all values between need have been flown.
 type Range struct{ Least, Most float64 }
 
 // day is the day of one flight.
@@ -30,7 +30,7 @@ func dayOf(s *sim.Setup) day {
 	return d
 }
 
-// days sums up the days of all records that pass.
+// days gives the ranges of all records that pass.
 func days(flights []flight) (all Days) {
 	for i := range flights {
 		f := &flights[i]

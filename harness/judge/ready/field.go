@@ -1,7 +1,7 @@
 package ready
 
-// Field is what no bench can prove: what a person looks at on the field, in the order of a launch day.
-// Common practice, no source.
+// Field is what no bench can prove and a person has to check on the field, in the order of a launch day. Common practice,
+// no source.
 func Field() []string {
 	return []string{
 		"The firmware and the settings on each board are those that flew on the bench: read back, not remembered.",

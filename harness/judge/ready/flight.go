@@ -8,7 +8,7 @@ import (
 	"drystage/sim"
 )
 
-// flight is what is kept of one record.
+// flight is the summary of one record.
 type flight struct {
 	files            []string
 	sum              string
@@ -55,7 +55,7 @@ type output struct {
 
 type unmeasured struct{ output, why, next string }
 
-// summarise keeps what a sheet says of a record.
+// summarise takes from a record what a sheet needs.
 func summarise(src Source, rec *harness.Record, v *harness.Verdict) flight {
 	f := flight{
 		files: []string{src.File}, sum: src.Sum, name: v.Name, title: v.Title, file: v.File, digest: v.Digest, seed: v.Seed, answer: v.Answer,
@@ -92,10 +92,10 @@ func (f *flight) call(g *harness.Finding) Call {
 	return Call{Scenario: f.name, RealTime: f.realTime, Finding: *g}
 }
 
-// board keeps who flew, and how its line and its life were.
+// board takes the boards, with their restarts and the state of their links.
 func (f *flight) board(rec *harness.Record) {
 	for i, b := range rec.Plan.Setup.Bays {
-		s := boardFlown{role: b.Name, linkOK: true} // where nothing is on record, the verdict says so
+		s := boardFlown{role: b.Name, linkOK: true} // if nothing is on record, the verdict says so
 		if i < len(rec.Made.Boards) {
 			s.address = rec.Made.Boards[i]
 		}
@@ -107,7 +107,7 @@ func (f *flight) board(rec *harness.Record) {
 	}
 }
 
-// output keeps what each output was asked for and what it did.
+// output takes the expectations on each output and what it did.
 func (f *flight) output(rec *harness.Record, v *harness.Verdict) {
 	at := map[[2]int]int{}
 	for i, b := range rec.Plan.Setup.Bays {
@@ -138,7 +138,7 @@ func (f *flight) output(rec *harness.Record, v *harness.Verdict) {
 	}
 }
 
-// channels gives the outputs that an expectation demands something of.
+// channels gives the outputs of an expectation.
 func channels(e *harness.Expectation) []harness.Channel {
 	switch e.Kind {
 	case harness.Order:
@@ -149,7 +149,7 @@ func channels(e *harness.Expectation) []harness.Channel {
 	return nil
 }
 
-// rig keeps what pins and boards disagree on, and which pins nobody measured.
+// rig takes conflicts of pins and boards, and unmeasured pins.
 func (f *flight) rig(rec *harness.Record) {
 	for _, c := range rec.Conflicts {
 		f.conflicts = append(f.conflicts, outputName(&rec.Plan.Setup, c.Bay, c.Channel))
@@ -159,7 +159,7 @@ func (f *flight) rig(rec *harness.Record) {
 	}
 }
 
-// outputName names an output, by its numbers where they mean nothing.
+// outputName names an output, by its numbers if it has no name.
 func outputName(s *sim.Setup, bay, channel int) string {
 	if bay < 0 || bay >= len(s.Bays) {
 		return fmt.Sprintf("output %d of board %d", channel, bay+1)

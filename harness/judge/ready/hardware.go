@@ -16,7 +16,7 @@ var notHardware = []struct {
 	{NoAddress, "where the board was is not on record, so nothing tells whether it was one"},
 }
 
-// hardwareOf tells from an address that a board is none of hardware, and of which kind.
+// hardwareOf says from its address that a board isn't hardware, and what it is instead.
 func hardwareOf(address string) (k Kind, none bool) {
 	switch scheme, _, _ := strings.Cut(address, ":"); scheme {
 	case "serial":
@@ -29,7 +29,7 @@ func hardwareOf(address string) (k Kind, none bool) {
 	return NoAddress, true
 }
 
-// hardware raises boards that are not the one that will fly, and boards that never flew by the clock.
+// hardware raises boards that aren't real hardware, and boards that never flew in real time.
 func (s *survey) hardware() {
 	for _, x := range notHardware {
 		var roles, boards []string
@@ -75,7 +75,7 @@ func (f *flight) carries(role string) bool {
 	return slices.ContainsFunc(f.boards, func(x boardFlown) bool { return x.role == role })
 }
 
-// ofKind gives the addresses of a seat at which sat what is no hardware, of one kind.
+// ofKind gives a board's addresses of one kind that aren't hardware.
 func (s *survey) ofKind(b *Board, kind Kind) []Group {
 	gs := slices.DeleteFunc(slices.Clone(b.Addresses), func(g Group) bool {
 		k, none := hardwareOf(g.Name)
@@ -100,7 +100,7 @@ func (s *survey) unaddressed(role string) []string {
 	return unique(names)
 }
 
-// outputs raises what was not demanded, not seen, or not measured of outputs.
+// outputs raises outputs without expectations, that never fired, or without measured times.
 func (s *survey) outputs() {
 	for i := range s.sheet.Outputs {
 		o := &s.sheet.Outputs[i]
@@ -139,7 +139,7 @@ func (s *survey) outputs() {
 	}
 }
 
-// devices raises what of a vehicle nobody measured, and what no output acts on.
+// devices raises devices without an output, and inertias that weren't measured.
 func (s *survey) devices() {
 	tied := map[string]bool{}
 	for i := range s.flights {

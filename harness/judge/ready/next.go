@@ -6,7 +6,7 @@ import (
 	"strings"
 )
 
-// dir is the folder of the records, the first if there are several, for command lines.
+// dir is the folder of the records for command lines; of several the first.
 func (s *survey) dir() string {
 	var dirs []string
 	for i := range s.flights {
@@ -45,8 +45,8 @@ func (s *survey) paths() []string {
 	return []string{"SCENARIOS"}
 }
 
-// addresses are --board arguments for the boards that flew. Where one role had several addresses, or none
-// is on record, ADDR stands for what only a person knows: never the mock by default.
+// addresses are --board arguments for the boards that flew. If a role had several addresses, or none on record, it is
+// ADDR, to be filled in by a person; never the mock by default.
 func (s *survey) addresses() []string {
 	var out []string
 	for _, b := range s.sheet.Boards {
@@ -64,8 +64,7 @@ func (s *survey) addressOf(role string) string {
 	return "ADDR"
 }
 
-// fly is a command line that flies scenarios and keeps their records. A board on a serial port is flown on
-// a rig.
+// fly is a command line that flies scenarios and keeps their records, for a board on a serial port with a rig.
 func (s *survey) fly(paths []string, out string, boards []string, rig ...string) []string {
 	words := append([]string{"drystage", "bench"}, paths...)
 	for _, b := range boards {
@@ -92,7 +91,7 @@ func (s *survey) again(f *flight, more ...string) []string {
 	if f.realTime {
 		words = append(words, "--real-time")
 	}
-	if len(more) > 0 { // to see, not to keep: it would take the place of the record
+	if len(more) > 0 { // without --out, since it would replace the record
 		words = slices.Concat(words[:slices.Index(words, "--out")], more, words[slices.Index(words, "--out")+2:])
 	}
 	return words

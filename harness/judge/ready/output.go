@@ -12,25 +12,25 @@ type Output struct {
 	Channels   []int  // as the board numbers it; more than one if records differ
 	Does       string // what it acts on
 	Demands    []Count
-	// Of the scenarios that pass: in how many it switched on, at which pace, and what its time rested on.
+	// Of the scenarios that pass: in how many it switched on, at which pace, and the sources of its times.
 	Fired, Lockstep, RealTime int
 	Known                     []Count
-	Closest                   *Call // of all that was demanded of it, in whatever record
+	Closest                   *Call // of all expectations on it, in any record
 }
 
-// Count is how many scenarios something stands in.
+// Count is the number of scenarios with a word.
 type Count struct {
 	Word      string
 	Scenarios int
 }
 
-// kinds is how many kinds of expectation are about outputs: the first of them.
+// kinds is how many kinds of expectation are about outputs; they come first.
 const kinds = int(harness.AtFiring) + 1
 
 // demandWords are the words of scenario files for the kinds of expectation.
 var demandWords = [kinds]string{"fires", "never", "once", "pulse", "order", "firing"}
 
-// seen counts scenarios: which names a fact was met in.
+// seen is a set of scenario names.
 type seen map[string]bool
 
 func (s *seen) add(name string) {
@@ -40,7 +40,7 @@ func (s *seen) add(name string) {
 	(*s)[name] = true
 }
 
-// outputSum is what becomes of an output over all records.
+// outputSum collects an output over all records.
 type outputSum struct {
 	Output
 	demands         [kinds]seen
@@ -48,7 +48,7 @@ type outputSum struct {
 	known           [harness.ByPin + 1]seen
 }
 
-// outputs sums up each output over all records, by board and channel.
+// outputs summarises each output over all records, by board and channel.
 func outputs(flights []flight) []Output {
 	all := map[string]*outputSum{}
 	for i := range flights {
@@ -69,7 +69,7 @@ func outputs(flights []flight) []Output {
 	return out
 }
 
-// add takes in what one record says of the output. A demand and a firing count where they were met.
+// add adds one record of the output. Expectations and firings count only in records that pass.
 func (s *outputSum) add(f *flight, o *output) {
 	if !slices.Contains(s.Channels, o.channel) {
 		s.Channels = append(s.Channels, o.channel)
@@ -118,7 +118,7 @@ func (s *outputSum) total() Output {
 	return s.Output
 }
 
-// seenByPin says that a pin at the output saw it switch in a record that passes.
+// seenByPin says that a pin at the output measured it in a record that passes.
 func (o *Output) seenByPin() bool {
 	return slices.ContainsFunc(o.Known, func(c Count) bool { return c.Word == harness.ByPin.String() })
 }

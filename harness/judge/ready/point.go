@@ -6,21 +6,21 @@ import (
 	"strings"
 )
 
-// Point is something that is open, and what to do next.
+// Point is an open point, and what to do next.
 type Point struct {
 	Kind Kind
-	// Key says what it is about. More records may change a point's words; only proof takes its key away.
+	// Key identifies the point. More records may change its text; its key disappears only with proof.
 	Key       string
 	Text      string
 	Next      string   // what to do, as a clause; may be empty
-	Command   []string // the words of a command line that does it, if one does; CAPITALS are yours to fill in
+	Command   []string // a command line that does it, if there is one; words in CAPITALS are to be filled in
 	Scenarios []string // where it was seen
 }
 
 // Kind is the kind of a Point.
 type Kind uint8
 
-// The kinds of open points, the gravest first.
+// The kinds of open points, the most severe first.
 const (
 	Fails Kind = iota
 	Conflicts
@@ -60,20 +60,20 @@ func (k Kind) String() string { return kindWords[k] }
 // Kinds lists all such words.
 func Kinds() []string { return kindWords[:] }
 
-// Set says that records don't belong together.
+// Set says that the kind is about records that don't belong together.
 func (k Kind) Set() bool { return k >= OtherVehicle && k <= OtherFiles }
 
-// CloseShare is the margin share below which a scenario that passes is close. Common practice, no source.
+// CloseShare is the margin share below which a pass is close. Common practice, no source.
 const CloseShare = 0.10
 
-// survey goes through the evidence and raises points.
+// survey checks the evidence and raises points.
 type survey struct {
 	flights []flight
 	sheet   *Sheet
 	found   []Point
 }
 
-// points lists all that is open, the gravest first, then by what it is about.
+// points lists all open points, the most severe first, then by what they are about.
 func points(flights []flight, sheet *Sheet) []Point {
 	s := &survey{flights: flights, sheet: sheet}
 	s.answers()
@@ -94,14 +94,13 @@ func (s *survey) raise(k Kind, about string, p Point) {
 	s.found = append(s.found, p)
 }
 
-// ofScenario adds a point about a whole scenario: whether it fails, is unsure or has no record, it is one
-// matter.
+// ofScenario adds a point about a whole scenario, with one key whether it fails, is unsure or has no record.
 func (s *survey) ofScenario(k Kind, name string, p Point) {
 	s.raise(k, name, p)
 	s.found[len(s.found)-1].Key = "scenario " + name
 }
 
-// group gathers what records say of a matter, and gives the matters in order with the records of each.
+// group groups records by the names that matters gives for each, and gives the names in order with their records.
 func (s *survey) group(matters func(*flight) []string) (names []string, in map[string][]*flight) {
 	in = map[string][]*flight{}
 	for i := range s.flights {

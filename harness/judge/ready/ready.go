@@ -1,10 +1,9 @@
-// Package ready makes the readiness sheet of a vehicle and its boards out of records: what was proven on
-// the bench, how close it was, by which records, and what is still open. Records come in one at a time, in
-// any order, and each is distilled at once.
+// Package ready makes the readiness sheet of a vehicle and its boards from records: what was proven on the bench, with
+// which margins, by which records, and what is still open. Records are added one at a time, in any order, and each is
+// summarised at once.
 //
-// Only a record that passes proves anything here; what only a failing or an unsure one showed stays open. So
-// a failing record never closes a point. The package reads no file and no clock, and it never says that
-// something is ready to fly: it knows what is open on the bench, and no more.
+// Only a record that passes proves anything; a failing or unsure record never closes a point. The package reads no file
+// and no clock, and it never says that something is ready to fly: it only knows what is open on the bench.
 package ready
 
 import (
@@ -16,18 +15,17 @@ import (
 // Source is a record's file, and the SHA-256 of its bytes in hex.
 type Source struct{ File, Sum string }
 
-// Evidence gathers records. Its zero value is empty, and knows not what judges: then every record is one of
-// another version.
+// Evidence collects records. With its zero value every record counts as made by another version.
 type Evidence struct {
-	By      harness.Maker // what judges
+	By      harness.Maker // the version that judges
 	flights []flight
 	bySum   map[string]int
 	tried   coverage.Table
 	suite   Suite
 }
 
-// Add judges a record, with the doubts of its audit, keeps what a sheet says of it, and gives the verdict. The
-// record is the caller's again. One that was added before counts once.
+// Add judges a record with the doubts of its audit, keeps its summary, and gives the verdict. It doesn't keep the
+// record. A record that was added before counts once.
 func (e *Evidence) Add(src Source, rec *harness.Record, doubts ...harness.Finding) harness.Verdict {
 	v := verdict.Judge(rec, doubts...)
 	if i, known := e.bySum[src.Sum]; known {
@@ -46,14 +44,14 @@ func (e *Evidence) Add(src Source, rec *harness.Record, doubts ...harness.Findin
 	return v
 }
 
-// Suite are the scenario files that a sheet is held against. The zero value: none, nothing was compared.
+// Suite are the scenario files that the records are compared with. The zero value: not compared.
 type Suite struct {
 	Compared bool
 	Paths    []string // as a command line names them; none for the shipped suite
 	Files    []SuiteFile
 }
 
-// SuiteFile is a scenario file as it is today.
+// SuiteFile is a current scenario file.
 type SuiteFile struct {
 	Name   string // of the scenario
 	File   string
@@ -64,7 +62,7 @@ type SuiteFile struct {
 // Flown says whether there is a record of a scenario file.
 type Flown uint8
 
-// The answers, as of a record whose files were those of today.
+// Whether there is a record, and whether it was made from the current files.
 const (
 	NotFlown Flown = iota
 	FlownBefore
@@ -74,7 +72,7 @@ const (
 // String gives the words used on sheets.
 func (f Flown) String() string { return [...]string{"no record", "changed since", "flown"}[f] }
 
-// Compare names the scenario files that the records should cover.
+// Compare sets the scenario files that the records should cover.
 func (e *Evidence) Compare(paths []string, files []SuiteFile) {
 	e.suite = Suite{Compared: true, Paths: paths, Files: files}
 }

@@ -6,7 +6,7 @@ import (
 	"slices"
 )
 
-// sets raises records that don't belong together.
+// sets raises records that don't belong together: of different vehicles, boards, versions or files.
 func (s *survey) sets() {
 	if gs := s.sheet.Vehicles; len(gs) > 1 {
 		s.raise(OtherVehicle, "", Point{
@@ -55,7 +55,7 @@ func ofGroups(gs []Group) []string {
 	return names
 }
 
-// suite raises scenario files that were not flown as they are today.
+// suite raises scenario files without a record, and those that have changed since.
 func (s *survey) suite() {
 	if !s.sheet.Suite.Compared {
 		s.raise(NotCompared, "", Point{

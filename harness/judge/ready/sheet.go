@@ -10,10 +10,10 @@ import (
 	"drystage/harness/judge/coverage"
 )
 
-// Sheet is the readiness sheet. The same records, in whatever order they came, make the same sheet.
+// Sheet is the readiness sheet. The same records in any order make the same sheet.
 type Sheet struct {
 	harness.Count               // of scenarios
-	By            harness.Maker // what judged
+	By            harness.Maker // the version that judged
 	Vehicles      []Group       // by name
 	Days          Days          // of the scenarios that pass
 	Versions      []Group       // of drystage, with Go and processor
@@ -26,16 +26,16 @@ type Sheet struct {
 	Tried         coverage.Table
 }
 
-// Calls is how many of the closest calls a sheet shows.
+// Calls is how many of the smallest margins a sheet shows.
 const Calls = 10
 
-// Group is a name and the scenarios that it stands in.
+// Group is a name and its scenarios.
 type Group struct {
 	Name      string
 	Scenarios []string
 }
 
-// Board is a seat and what sat on it.
+// Board is a role and the boards that flew in it.
 type Board struct {
 	Role      string
 	Names     []Group // as given at the handshake
@@ -49,7 +49,7 @@ type Call struct {
 	Finding          harness.Finding
 }
 
-// Scenario is all records of one name.
+// Scenario is all records of one scenario name.
 type Scenario struct {
 	Name    string
 	Title   string
@@ -57,7 +57,7 @@ type Scenario struct {
 	Records []Record
 }
 
-// Record is one record that a sheet rests on.
+// Record is one record of a sheet.
 type Record struct {
 	Files    []string // several when copies of it were read
 	Sum      string   // SHA-256, hex
@@ -67,7 +67,7 @@ type Record struct {
 	Answer   harness.Answer
 }
 
-// Sheet says what the evidence proves and what is open.
+// Sheet makes the sheet of the evidence.
 func (e *Evidence) Sheet() Sheet {
 	flights := slices.Clone(e.flights)
 	for i := range flights {
@@ -102,7 +102,7 @@ func version(f *flight) string {
 	return fmt.Sprintf("drystage %s, %s, %s", f.made.Version, f.made.Go, f.made.Arch)
 }
 
-// groups sorts flights by a name; an empty one counts as none.
+// groups groups flights by a name; an empty name is left out.
 func groups(flights []flight, name func(*flight) string) []Group {
 	in := map[string][]string{}
 	for i := range flights {
@@ -128,7 +128,7 @@ func sorted[V any](m map[string]V) []string {
 
 func unique(names []string) []string { return slices.Compact(slices.Sorted(slices.Values(names))) }
 
-// boards lists the seats by role.
+// boards lists the boards by role.
 func boards(flights []flight) []Board {
 	roles := map[string]bool{}
 	for i := range flights {
@@ -153,7 +153,7 @@ func boards(flights []flight) []Board {
 	return out
 }
 
-// closest gives the smallest shares of all findings.
+// closest gives the findings with the smallest margin shares.
 func closest(flights []flight) []Call {
 	var all []Call
 	for i := range flights {
@@ -165,13 +165,13 @@ func closest(flights []flight) []Call {
 	return all[:min(Calls, len(all))]
 }
 
-// from says which record a call stands in.
+// from sets the record of a call.
 func (f *flight) from(c Call) Call {
 	c.Record = f.files[0]
 	return c
 }
 
-// scenarios puts the records of one name together.
+// scenarios groups the records by scenario name.
 func scenarios(flights []flight) []Scenario {
 	var out []Scenario
 	for i := range flights {
@@ -206,8 +206,8 @@ func (s Suite) against(flights []flight) Suite {
 	return s
 }
 
-// Answer is fail if any scenario fails, else unsure if anything on the bench is open, else pass. What only
-// the field can prove is never part of it.
+// Answer is fail if any scenario fails, else unsure if anything on the bench is open, else pass. The checks on the field
+// don't count.
 func (s *Sheet) Answer() harness.Answer {
 	if a := s.Count.Answer(); a != harness.Pass || len(s.Points) == 0 {
 		return a
@@ -215,9 +215,8 @@ func (s *Sheet) Answer() harness.Answer {
 	return harness.Unsure
 }
 
-// Inputs lists what the sheet was made of as lines of text, in an order of its own: the SHA-256 of each
-// record, then name and digest of each scenario file that it was held against. The SHA-256 of these lines
-// stands for the whole sheet.
+// Inputs lists the inputs of the sheet as lines of text in a fixed order: the SHA-256 of each record, then name and
+// digest of each scenario file that it was compared with. The SHA-256 of these lines identifies the sheet.
 func (s *Sheet) Inputs() string {
 	var lines []string
 	for _, x := range s.Scenarios {

@@ -2,7 +2,7 @@ package ready
 
 import "drystage/sim"
 
-// ofVehicle keeps what of a vehicle needs an output, what has one, and what of it was not measured.
+// ofVehicle takes the devices of a vehicle that need an output, those that have one, and the estimated inertias.
 func (f *flight) ofVehicle(s *sim.Setup) {
 	stages := s.Vehicle.Stages
 	for i := range stages {
@@ -29,7 +29,7 @@ func (f *flight) ofVehicle(s *sim.Setup) {
 	}
 }
 
-// target names what an effect acts on; "" when it acts on nothing that there is.
+// target names what an effect acts on; "" if it doesn't exist.
 func target(e sim.Effect, v *sim.Vehicle) string {
 	if e.Kind == sim.Nothing || e.Stage < 0 || e.Stage >= len(v.Stages) {
 		return ""
@@ -48,7 +48,7 @@ func target(e sim.Effect, v *sim.Vehicle) string {
 	return ""
 }
 
-// does says what an output acts on.
+// does describes the effect of an output.
 func does(e sim.Effect, v *sim.Vehicle) string {
 	t := target(e, v)
 	switch {

@@ -8,21 +8,21 @@ import (
 )
 
 const (
-	// responseSlack is how much later than its own delays a device may do its part: the flight feels an output
-	// at its next tick, and in real time when its frame has come.
+	// responseSlack is how much later than its own delays a device may respond: an output is applied to the flight at
+	// the next tick, and in real time when its frame has come.
 	responseSlack = 100 * sim.Millisecond
 	// scatterSigmas is how many standard deviations an igniter may be late.
 	scatterSigmas = 6
 )
 
-// response is what an output is tied to: the event that shows that it did its part, for how long the output
-// must be on, and how much later that is at most.
+// response is the expected response to an output: its event, the time that the output must be on, and the longest
+// delay after that.
 type response struct {
 	event        string
 	pulse, delay sim.Time
 }
 
-// responseOf finds it; ok is false when the output is tied to nothing that there is.
+// responseOf gives the response to an output; ok is false if the output has no effect on the vehicle.
 func (j *judge) responseOf(c harness.Channel) (d response, ok bool) {
 	s := &j.rec.Plan.Setup
 	for _, w := range s.Bays[c.Bay].Wires {
@@ -45,8 +45,8 @@ func (j *judge) responseOf(c harness.Channel) (d response, ok bool) {
 	return d, false
 }
 
-// judgeResponse judges, beside when an output first switched on, that what it is tied to did its part because of
-// that: not before, and in the time that it takes. It only ever takes away from the answer.
+// judgeResponse judges that the device on an output responded to it: not before it, and within the device's delay. It
+// can only make the answer worse.
 func (j *judge) judgeResponse(e *harness.Expectation, l *onInterval, f *harness.Finding) {
 	if !e.Answers {
 		return

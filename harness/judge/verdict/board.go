@@ -7,9 +7,8 @@ import (
 	"drystage/harness"
 )
 
-// reports judges what a board says of the flight at its end against the truth: the last report counts.
-// The truth is the greatest height of the body that carries the board, taken at the ticks; between two
-// of them, 5 ms apart, it can be higher by 0.03 mm (g dt^2 / 8).
+// reports compares a board's last report with the true state. The true value is the greatest height of the body that
+// carries the board, at the ticks; between two ticks, 5 ms apart, it can be higher by 0.03 mm (g dt^2 / 8).
 func (j *judge) reports(e *harness.Expectation, f *harness.Finding) {
 	l := limits{least: math.Inf(-1), most: math.Inf(1)}
 	if e.HasMost {
@@ -56,8 +55,8 @@ func (j *judge) reports(e *harness.Expectation, f *harness.Finding) {
 	f.Unit = u.sign
 }
 
-// alive judges that a board answered to the end and never restarted of its own accord. A board that
-// stops answering ends its run early; which board that was only the cause tells, so that is unsure.
+// alive judges that a board answered to the end and never restarted without a power cut. A board that stops answering
+// ends the run early; only the text of the cause says which board that was, so the answer is unsure.
 func (j *judge) alive(e *harness.Expectation, f *harness.Finding) {
 	f.Wanted = "answers to the end, no restart but after a power cut"
 	if e.Bay >= len(j.rec.Health) {
@@ -82,7 +81,7 @@ func (j *judge) alive(e *harness.Expectation, f *harness.Finding) {
 	}
 }
 
-// count prints a number of things.
+// count prints a number with a noun.
 func count(n int, thing string) string {
 	if n == 1 {
 		return "1 " + thing

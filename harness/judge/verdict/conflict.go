@@ -7,9 +7,8 @@ import (
 	"drystage/sim"
 )
 
-// judgeConflicts fails every edge of which a board and the pin at its output tell different things:
-// either the board is wrong about its own output, or the wiring is, and both must be known before
-// anything burns.
+// judgeConflicts fails every edge for which a board's message and the pin at its output differ: either the board or the
+// wiring is wrong, and that must be found before anything is live.
 func (j *judge) judgeConflicts() (fs []harness.Finding) {
 	if j.flaw != "" {
 		return nil
@@ -24,7 +23,7 @@ func (j *judge) judgeConflicts() (fs []harness.Finding) {
 	return fs
 }
 
-// output names an output, by its number where it has no wire.
+// output names an output, by its number if it has no wire.
 func (j *judge) output(bay, channel int) string {
 	bays := j.rec.Plan.Setup.Bays
 	if bay < 0 || bay >= len(bays) {

@@ -8,7 +8,7 @@ import (
 	"drystage/sim"
 )
 
-// doubts lists what is wrong with the run itself, each of which leaves the whole unsure.
+// doubts lists what is wrong with the run itself. Each doubt makes the verdict unsure.
 func (j *judge) doubts() []harness.Finding {
 	var fs []harness.Finding
 	doubt := func(text, reason string) {
@@ -47,7 +47,7 @@ func (j *judge) doubts() []harness.Finding {
 	return fs
 }
 
-// link doubts a run whose frames did not all arrive whole, or whose board spoke against itself.
+// link doubts a run with lost or corrupt frames, or whose board contradicted itself.
 func (j *judge) link(name string, h *harness.Health, doubt func(text, reason string)) {
 	if !h.Faultless() {
 		text := fmt.Sprintf("from the board %d corrupt and %d missing frames, to the board %d corrupt and %d missing", h.Bad, h.Lost, h.BoardBad, h.BoardLost)
@@ -76,8 +76,7 @@ func (j *judge) link(name string, h *harness.Health, doubt func(text, reason str
 	}
 }
 
-// answers doubts a run in which a board left questions without an answer, or took so long for one that it would have
-// missed samples in flight.
+// answers doubts a run in which a board didn't answer, or took so long that it would have missed samples in flight.
 func (j *judge) answers(name string, a *harness.Answers, doubt func(text, reason string)) {
 	if a.Missing > 0 {
 		doubt(name+": it answers all that it is asked", fmt.Sprintf("%s had no answer, the first asked at %s", count(a.Missing, "question"), a.MissingAt))
@@ -110,7 +109,7 @@ func (j *judge) cause() string {
 	return j.rec.Cause
 }
 
-// fault describes a fault simply.
+// fault describes a fault in a few words.
 func (j *judge) fault(i int) string {
 	f := &j.rec.Plan.Setup.Faults[i]
 	s := fmt.Sprintf("%d (%s on ", i+1, f.Kind)

@@ -7,10 +7,10 @@ import (
 	"drystage/harness"
 )
 
-// fires judges the first time an output switches on. If it never did: a whole record, or one that
-// goes on past the window, proves it; even where the window itself can't be found, since no window can
-// hold what did not happen. A run that ends before its window closes does not. If it did and the window
-// can't be found, that is unsure. Once it was seen inside, it does not matter where the run ends.
+// fires judges the first time that an output switches on. If it never did, a complete record proves it, even if the
+// window can't be found; so does a record that goes on past the window. A record that ends before the window closes
+// doesn't. If it did and the window can't be found, the answer is unsure. If it did inside the window, the end of the
+// run doesn't matter.
 func (j *judge) fires(e *harness.Expectation, f *harness.Finding) {
 	w := j.window(e)
 	f.Wanted = "first on " + w.String()
@@ -37,7 +37,7 @@ func (j *judge) fires(e *harness.Expectation, f *harness.Finding) {
 	f.Reason = fmt.Sprintf("%s switched on at %s, %s", e.Output.Name, on, w.where(on))
 }
 
-// where tells in words how an instant lies in a window.
+// where says in words where an instant is relative to a window.
 func (w *window) where(i instant) string {
 	switch {
 	case i.low() < w.from && w.from <= i.high():

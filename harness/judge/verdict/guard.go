@@ -10,10 +10,9 @@ import (
 // number is a time in nanoseconds or a quantity in SI.
 type number interface{ ~int64 | ~float64 }
 
-// guard decides if a value that lies somewhere in [low, high] lies inside [least, most]: guarded
-// acceptance as in JCGM 106:2012, 8.3.2, with a guard band of one expanded uncertainty (k = 2) on
-// either side, and guarded rejection with the same band outside. A bound belongs to the inside. Where
-// anything is not a number the answer is unsure.
+// guard decides if a value somewhere in [low, high] is inside [least, most]: guarded acceptance as in JCGM 106:2012,
+// 8.3.2, with a guard band of one expanded uncertainty (k = 2) on either side, and guarded rejection with the same band
+// outside. A value on a bound is inside. With NaN the answer is unsure.
 func guard[T number](least, most, low, high T) harness.Answer {
 	switch {
 	case least <= low && high <= most:
@@ -30,14 +29,14 @@ type instant struct{ at, within sim.Time }
 func (i instant) low() sim.Time  { return add(i.at, -i.within) }
 func (i instant) high() sim.Time { return add(i.at, i.within) }
 
-// since gives the time from an earlier instant to this one. How the two errors hang together is not
-// known (one clock, or two arrivals), so the uncertainties are summed: no correlation makes a
-// difference less certain than that (JCGM 100:2008, 5.2.2; clause from memory).
+// since gives the time from an earlier instant to this one. The correlation of the two errors isn't known (one clock,
+// or two arrivals), so the uncertainties are added: no correlation gives a larger uncertainty of the difference (JCGM
+// 100:2008, 5.2.2; clause from memory).
 func (i instant) since(earlier instant) instant {
 	return instant{add(i.at, -earlier.at), add(i.within, earlier.within)}
 }
 
-// add adds two times and stays within plus and minus sim.Never, which stand for "open".
+// add adds two times and saturates at plus and minus sim.Never, which mean "open".
 func add(a, b sim.Time) sim.Time {
 	switch {
 	case b > 0 && a > sim.Never-b:
@@ -56,7 +55,7 @@ func size(t sim.Time) sim.Time {
 	return t
 }
 
-// seconds turns seconds into a time, and what no run can reach into an open end.
+// seconds converts seconds to a time; values that no run can reach become open ends.
 func seconds(s float64) sim.Time {
 	switch {
 	case s > 9e9:
@@ -81,8 +80,8 @@ func limitsOf(e *harness.Expectation) limits {
 	return l
 }
 
-// margin says how far y lies inside the limits, and that as a share of half their distance, or of the
-// only limit. Where this would be a share of 0 it is a share of 1 unit.
+// margin says how far y is inside the limits, and that as a share of half their distance, or of the only limit. If that
+// is 0, it is a share of 1 unit.
 func (l limits) margin(y float64) (margin, part float64, ok bool) {
 	margin = min(y-l.least, l.most-y)
 	if math.IsInf(margin, 0) || math.IsNaN(margin) {

@@ -7,8 +7,8 @@ import (
 	"drystage/sim"
 )
 
-// happens judges that an event of the flight happens: at all, or within a window. Its time is the true one,
-// without any uncertainty. What has not happened in a record that was cut may have come later.
+// happens judges that an event of the flight happens: at all, or within a window. Its time is the true one, without
+// uncertainty. In an incomplete record the event may have come later.
 func (j *judge) happens(e *harness.Expectation, f *harness.Finding) {
 	w := j.window(e)
 	f.Wanted = e.Event

@@ -8,8 +8,8 @@ import (
 	"drystage/sim"
 )
 
-// onInterval is a stretch of time for which an output is on. While open it was still on when the record
-// ended, and off is that end.
+// onInterval is an interval in which an output is on. If open, it was still on when the record ended, and off is that
+// end.
 type onInterval struct {
 	on, off instant
 	open    bool
@@ -31,8 +31,8 @@ func (l onInterval) String() string {
 	return "on at " + l.on.String() + ", off at " + l.off.String()
 }
 
-// onIntervals gives the stretches for which an output was on, in order of time. Losing its power turns an
-// output off as well. Being told twice that it is on, or off, changes nothing.
+// onIntervals gives the intervals in which an output was on, in order of time. Loss of power switches an output off. A
+// repeated message that it is on, or off, changes nothing.
 func (j *judge) onIntervals(c harness.Channel) []onInterval {
 	var all []onInterval
 	isOn := false
@@ -75,7 +75,7 @@ func powerLosses(rec *harness.Record) [][]sim.Time {
 	for i, t := range rec.Times {
 		for b := range bays {
 			f := rec.Frame(i, b)
-			if !f.Due { // says nothing of the power
+			if !f.Due { // the frame was not sent, so its Powered doesn't count
 				continue
 			}
 			if powered[b] && !f.Powered {
@@ -87,8 +87,8 @@ func powerLosses(rec *harness.Record) [][]sim.Time {
 	return all
 }
 
-// covered says that an edge of the bay up to t would be in the record: it is complete, or goes on for
-// longer than any edge of this bay is uncertain.
+// covered says that any edge of the bay up to t is in the record: it is complete, or it goes on after t for longer than
+// the uncertainty of any edge of this bay.
 func (j *judge) covered(bay int, t sim.Time) bool {
 	if j.rec.Complete() {
 		return true

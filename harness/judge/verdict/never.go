@@ -8,10 +8,9 @@ import (
 	"drystage/sim"
 )
 
-// never judges an output that has to stay dark. Being on when the window opens is as bad as switching
-// on inside it. Dark is proven only where it was looked at: a window that never opened, or of which a
-// written bound lies outside the run, is unsure, and so is a quantity that never was out of bounds. A bound
-// that is left open is where the record begins or ends.
+// never judges an output that has to stay off. Being on when the window opens fails, like switching on inside it. The
+// answer is unsure if the window never opened, if a given bound of it is outside of the run, or if the quantity was
+// never out of bounds. A bound that isn't given is the start or the end of the record.
 func (j *judge) never(e *harness.Expectation, f *harness.Finding) {
 	w := j.window(e)
 	f.Wanted = "dark " + w.String() + while(e)
@@ -42,7 +41,7 @@ func (j *judge) never(e *harness.Expectation, f *harness.Finding) {
 	}
 }
 
-// checkNeverWindow takes back the pass of an expectation that this run could not have failed.
+// checkNeverWindow makes a pass unsure if the expectation could not have failed in this run.
 func (j *judge) checkNeverWindow(e *harness.Expectation, w *window, f *harness.Finding) {
 	if why := j.windowOutside(e, w); why != "" {
 		f.Answer, f.Reason = harness.Unsure, why
@@ -59,7 +58,7 @@ func (j *judge) checkNeverWindow(e *harness.Expectation, w *window, f *harness.F
 		e.Quantity, u.show(low), u.show(high), while(e))
 }
 
-// while says which quantity has to be out of bounds, if any.
+// while names the quantity that has to be out of bounds, if any.
 func while(e *harness.Expectation) string {
 	if e.Quantity == sim.NoQuantity {
 		return ""
@@ -74,7 +73,7 @@ func while(e *harness.Expectation) string {
 	return s
 }
 
-// judgeInterval judges one stretch of being on.
+// judgeInterval judges one on-interval.
 func (j *judge) judgeInterval(e *harness.Expectation, w *window, l onInterval, f *harness.Finding) harness.Finding {
 	g := harness.Finding{Text: f.Text, Place: f.Place, Wanted: f.Wanted, Seen: l.String()}
 	possible := *w
@@ -84,7 +83,7 @@ func (j *judge) judgeInterval(e *harness.Expectation, w *window, l onInterval, f
 	if e.Quantity == sim.NoQuantity {
 		g.Answer = compareWindow(w, &possible, &l)
 		g.Margin, g.HasMargin = w.gap(&l)
-		g.Share, g.Unit = g.Margin, second.sign // how long it has to be dark says nothing of how close it was
+		g.Share, g.Unit = g.Margin, second.sign // the length of the window says nothing about how close it was
 	} else {
 		j.judgeWhileOut(e, w, &possible, &l, &g)
 	}
@@ -96,12 +95,12 @@ func (j *judge) judgeInterval(e *harness.Expectation, w *window, l onInterval, f
 	return g
 }
 
-// compareWindow compares a stretch of being on with a window: w is the part that is certain, may the most it
-// can be.
+// compareWindow compares an on-interval with a window: w is the part that is certain, possible the largest that it may
+// be.
 func compareWindow(w, possible *window, l *onInterval) harness.Answer {
 	switch {
-	case w.overlaps(l.on.high(), l.off.low()), // surely on inside
-		w.contains(l.on.low(), l.on.high()), // a short pulse: surely switched on inside
+	case w.overlaps(l.on.high(), l.off.low()), // certainly on inside
+		w.contains(l.on.low(), l.on.high()), // a short pulse that certainly switched on inside
 		!l.open && w.contains(l.off.low(), l.off.high()):
 		return harness.Fail
 	case possible.overlaps(l.on.low(), l.latestOn()):
@@ -110,8 +109,8 @@ func compareWindow(w, possible *window, l *onInterval) harness.Answer {
 	return harness.Pass
 }
 
-// gap gives the gap in s between a stretch of being on and the window: the least shift that makes them
-// touch, or if negative part. There is none to a bound that is not known.
+// gap gives the gap in s between an on-interval and the window; it is negative if they overlap. There is none to an
+// unknown bound.
 func (w *window) gap(l *onInterval) (margin float64, ok bool) {
 	gap := max(add(l.on.at, -w.to), add(w.from, -l.off.at))
 	if size(gap) > sim.Never/2 || gap > 0 && w.noTo != "" {
@@ -120,7 +119,7 @@ func (w *window) gap(l *onInterval) (margin float64, ok bool) {
 	return gap.Seconds(), true
 }
 
-// judgeWhileOut judges a stretch of being on inside a window while a quantity is out of bounds.
+// judgeWhileOut judges an on-interval inside a window while a quantity is out of bounds.
 func (j *judge) judgeWhileOut(e *harness.Expectation, w, possible *window, l *onInterval, g *harness.Finding) {
 	lim := limitsOf(e)
 	low, high, ok := j.rangeOf(e, l.on.low(), l.on.high())

@@ -8,7 +8,7 @@ import (
 	"drystage/sim"
 )
 
-// notJudgeable says why an expectation can't be judged at all; empty if it can.
+// notJudgeable says why an expectation can't be judged; empty if it can.
 func (j *judge) notJudgeable(e *harness.Expectation) string {
 	s := &j.rec.Plan.Setup
 	stages, bays := len(s.Vehicle.Stages), len(s.Bays)

@@ -6,8 +6,8 @@ import (
 	"drystage/harness"
 )
 
-// order judges that an output first switches on before another one first does, and by how much. The
-// later one alone is a fail; the earlier one alone, or none, leaves nothing to measure: unsure.
+// order judges that one output first switches on before another one first does, and by how much. If only the later one
+// switches on, it fails. If only the earlier one does, or none, there is nothing to measure: unsure.
 func (j *judge) order(e *harness.Expectation, f *harness.Finding) {
 	l := limitsOf(e)
 	f.Wanted = fmt.Sprintf("%s before %s", e.Output.Name, e.Then.Name)
@@ -29,7 +29,7 @@ func (j *judge) order(e *harness.Expectation, f *harness.Finding) {
 	}
 	gap := then[0].on.since(first[0].on)
 	least, most := timeLimits(e)
-	least, l.least = max(least, 1), max(l.least, 0) // at the same instant is not before
+	least, l.least = max(least, 1), max(l.least, 0) // the same instant is not before
 	f.Answer = guard(least, most, gap.low(), gap.high())
 	f.Margin, f.Share, f.HasMargin = l.margin(gap.at.Seconds())
 	f.Unit = second.sign
@@ -40,7 +40,7 @@ func (j *judge) order(e *harness.Expectation, f *harness.Finding) {
 	}
 }
 
-// gapText tells how long after an output something happened.
+// gapText says how long after an output something happened.
 func gapText(gap instant, name string) string {
 	switch {
 	case gap.at == 0:

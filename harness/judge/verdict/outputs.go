@@ -9,14 +9,14 @@ import (
 	"drystage/sim"
 )
 
-// maxEdges is how often one output may switch within one tick. The end of a pulse and the whole of the next one
-// are three edges, and a board that restarts in between adds one. A tick is shorter than what fires an igniter or
-// moves a relay (some milliseconds; common practice, no source), and the simulated flight answers once a tick: what
-// switches more often than that was seen by nothing here.
+// maxEdges is how often one output may switch within one tick. The end of a pulse and the next pulse are three edges,
+// and a restart of the board in between adds one. A tick is shorter than the time to fire an igniter or to move a relay
+// (some milliseconds; common practice, no source), and the simulated flight takes outputs once a tick, so faster
+// switching has no effect here.
 const maxEdges = 4
 
-// outputs doubts a run in which an output switched on that no file declares, so that nothing was demanded
-// of it, and one in which an output switched too often to be told what it did.
+// outputs doubts a run in which an undeclared output switched on, for which there are no expectations, and one in which
+// an output switched too often within a tick.
 func (j *judge) outputs(doubt func(text, reason string)) {
 	for _, c := range j.channels() {
 		if on := j.onIntervals(c); len(on) > 0 && !j.declared(c) {
@@ -30,7 +30,7 @@ func (j *judge) outputs(doubt func(text, reason string)) {
 	}
 }
 
-// more counts what else there was.
+// more says how many more there were.
 func more(n int) string {
 	if n == 0 {
 		return ""
@@ -38,7 +38,7 @@ func more(n int) string {
 	return fmt.Sprintf(", and %s more", times(n))
 }
 
-// declared says that a file declares an output.
+// declared says that a board's file declares an output.
 func (j *judge) declared(c harness.Channel) bool {
 	return slices.ContainsFunc(j.rec.Plan.Setup.Bays[c.Bay].Wires, func(w sim.Wire) bool { return w.Channel == c.Channel })
 }

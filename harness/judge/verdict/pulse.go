@@ -8,8 +8,7 @@ import (
 	"drystage/sim"
 )
 
-// once judges that an output switches on at most once. A count is not near to its limit or far from
-// it, so there is no margin.
+// once judges that an output switches on at most once. A count has no margin.
 func (j *judge) once(e *harness.Expectation, f *harness.Finding) {
 	n := len(j.onIntervals(e.Output))
 	f.Wanted, f.Seen = "on at most once", fmt.Sprintf("on %s", times(n))
@@ -34,8 +33,8 @@ func times(n int) string {
 	return fmt.Sprintf("%d times", n)
 }
 
-// pulse judges how long an output stays on, each time it is on; the worst one counts. If it never
-// was, there is nothing to measure and that is unsure.
+// pulse judges how long an output stays on, each time; the worst one decides. If it was never on, there is nothing to
+// measure: unsure.
 func (j *judge) pulse(e *harness.Expectation, f *harness.Finding) {
 	f.Wanted = "on for " + second.within(limitsOf(e))
 	on := j.onIntervals(e.Output)
@@ -50,13 +49,13 @@ func (j *judge) pulse(e *harness.Expectation, f *harness.Finding) {
 	}
 }
 
-// unmeasured leaves a finding unsure because an output never switched on.
+// unmeasured makes a finding unsure because an output never switched on.
 func (j *judge) unmeasured(c harness.Channel, f *harness.Finding) {
 	f.Seen = c.Name + " dark to " + j.end.String()
 	f.Reason = fmt.Sprintf("%s never switched on, so that there is nothing to measure; %s", c.Name, j.endWord())
 }
 
-// length judges one pulse. One that was still on at the end of the record is at least that long.
+// length judges one pulse. A pulse that was still on at the end of the record is at least that long.
 func (j *judge) length(e *harness.Expectation, l onInterval, f harness.Finding) harness.Finding {
 	least, most := timeLimits(e)
 	d := l.off.since(l.on)
@@ -75,7 +74,7 @@ func (j *judge) length(e *harness.Expectation, l onInterval, f harness.Finding) 
 	return f
 }
 
-// timeLimitsOf gives limits of a time in seconds again, so that margin and answer go by the same nanoseconds.
+// timeLimitsOf gives limits of a time in seconds, so that margin and answer use the same nanoseconds.
 func timeLimitsOf(least, most sim.Time) limits {
 	l := limits{math.Inf(-1), math.Inf(1)}
 	if least > -sim.Never {

@@ -9,9 +9,8 @@ import (
 	"drystage/sim"
 )
 
-// atFiring judges a quantity each time an output switches on; the worst time counts. If it never did,
-// there is nothing to measure and that is unsure. The quantity is uncertain by as much as it changes
-// while the time is uncertain.
+// atFiring judges a quantity each time an output switches on; the worst one decides. If it never did, there is nothing
+// to measure: unsure. The uncertainty of the quantity is its change within the uncertainty of the time.
 func (j *judge) atFiring(e *harness.Expectation, f *harness.Finding) {
 	f.Wanted = e.Quantity.String() + " " + units[e.Quantity].within(limitsOf(e))
 	on := j.onIntervals(e.Output)
@@ -43,7 +42,7 @@ func (j *judge) judgeAt(e *harness.Expectation, on instant, f harness.Finding) h
 	return f
 }
 
-// value is a measured quantity that lies between low and high.
+// value is a measured quantity between low and high.
 type value struct{ low, y, high float64 }
 
 // measured judges a quantity against its limits.
@@ -58,8 +57,7 @@ func measured(e *harness.Expectation, v value, f *harness.Finding) {
 	}
 }
 
-// atEvent judges a quantity just before an event. A body that lies on the ground by then says nothing
-// of how it came down, so that is unsure.
+// atEvent judges a quantity just before an event. If the body has already landed by then, the answer is unsure.
 func (j *judge) atEvent(e *harness.Expectation, f *harness.Finding) {
 	f.Wanted = e.Quantity.String() + " " + units[e.Quantity].within(limitsOf(e))
 	t, ok := sim.Anchor{Event: e.Event}.In(j.rec.Events)
@@ -82,9 +80,8 @@ func (j *judge) atEvent(e *harness.Expectation, f *harness.Finding) {
 	f.Reason = fmt.Sprintf("at %s, %s, %s was seen", e.Event, t, f.Seen)
 }
 
-// before gives the quantity at t, which lies after tick i and not after the next one. If the body hits
-// the ground in between, the next tick tells nothing: the value is that of tick i, give or take what
-// the last change would come to.
+// before gives the quantity at t, between tick i and the next. If the body hits the ground in between, the next tick
+// can't be used: the value is that of tick i, with the extrapolated last change as uncertainty.
 func (j *judge) before(e *harness.Expectation, i int, t sim.Time) value {
 	y := e.Quantity.Of(j.rec.State(i, e.Stage))
 	if i+1 >= len(j.rec.Times) || t <= j.rec.Times[i] {
@@ -107,8 +104,8 @@ func (j *judge) tick(t sim.Time) int {
 	return sort.Search(len(j.rec.Times), func(i int) bool { return j.rec.Times[i] > t }) - 1
 }
 
-// at gives the quantity at t; ticks are joined by straight lines. Before the first tick it is what it
-// was then: the rocket stands on its pad. After the last one it is not known.
+// at gives the quantity at t by linear interpolation between ticks. Before the first tick it is that of the first tick,
+// since the rocket stands on its pad. After the last one it isn't known.
 func (j *judge) at(e *harness.Expectation, t sim.Time) (y float64, ok bool) {
 	if len(j.rec.Times) == 0 || t > j.end {
 		return 0, false
@@ -127,8 +124,8 @@ func (j *judge) interpolate(e *harness.Expectation, i int, t sim.Time) float64 {
 	return a + (b-a)*part
 }
 
-// rangeOf gives the least and the greatest value of the quantity from a to b, as far as the record goes;
-// ok is false when that is nowhere.
+// rangeOf gives the least and the greatest value of the quantity from a to b, within the record; ok is false if the
+// record holds nothing of it.
 func (j *judge) rangeOf(e *harness.Expectation, a, b sim.Time) (low, high float64, ok bool) {
 	low, ok = j.at(e, a)
 	if !ok || b < a {

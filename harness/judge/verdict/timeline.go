@@ -7,43 +7,42 @@ import (
 	"drystage/sim"
 )
 
-// Timeline is what Judge looks at where outputs are concerned: when each was on, and where in this flight it
-// had to switch on or stay dark. It is for pictures; the numbers are those that were judged.
+// Timeline says when each output was on, and when in this flight it had to switch on or stay off. It is for pictures and
+// has the same numbers that Judge uses.
 type Timeline struct {
-	Outputs      []OutputHistory // of each board its wires in order, then what else switched
+	Outputs      []OutputHistory // for each board its wires in order, then other outputs that switched
 	Requirements []Requirement
 }
 
-// OutputHistory tells when one output was on.
+// OutputHistory says when one output was on.
 type OutputHistory struct {
 	Channel    harness.Channel
-	Undeclared bool         // no file says what it does
+	Undeclared bool         // no file declares it
 	On         []OnInterval // in order of time
 }
 
-// OnInterval is a stretch of time for which an output was on, with the expanded uncertainties (k = 2) of its
-// ends. While Open it was still on when the record ended, and Off is that end.
+// OnInterval is an interval in which an output was on, with the expanded uncertainties (k = 2) of its ends. If Open, it
+// was still on when the record ended, and Off is that end.
 type OnInterval struct {
 	On, Off             sim.Time
 	OnWithin, OffWithin sim.Time
 	Open                bool
 }
 
-// Requirement is where an expectation wants an output to switch on, or to be dark.
+// Requirement is when an expectation requires an output to switch on, or to be off.
 type Requirement struct {
 	Expect int // index into Plan.Expect
 	Output harness.Channel
-	Never  bool // it has to be dark all through the spans; else it has to switch on in the one span
-	// Spans are those of this flight, in order of time; none, when its window can't be found or no quantity was
-	// out of bounds.
+	Never  bool // it has to be off in all spans; else it has to switch on in the one span
+	// Spans are those of this flight, in order of time. There are none if the window can't be found or the quantity
+	// was never out of bounds.
 	Spans []Span
 }
 
-// Span is a stretch of time. An open end lies at -sim.Never or sim.Never.
+// Span is an interval of time. An open end is -sim.Never or sim.Never.
 type Span struct{ From, To sim.Time }
 
-// TimelineOf gives what Judge sees of a record's outputs. ok is false for a record so malformed that nothing in it
-// can be looked at.
+// TimelineOf gives the timeline of a record's outputs. ok is false for a malformed record.
 func TimelineOf(rec *harness.Record) (s Timeline, ok bool) {
 	j := newJudge(rec)
 	if j.flaw != "" {
@@ -67,7 +66,7 @@ func TimelineOf(rec *harness.Record) (s Timeline, ok bool) {
 	return s, true
 }
 
-// channels lists every output that has a wire, or that switched without one.
+// channels lists every output that is declared or that switched.
 func (j *judge) channels() (cs []harness.Channel) {
 	for i := range j.rec.Plan.Setup.Bays {
 		for _, w := range j.rec.Plan.Setup.Bays[i].Wires {
@@ -83,7 +82,7 @@ func (j *judge) channels() (cs []harness.Channel) {
 	return cs
 }
 
-// requiredSpans gives the stretches of time that an expectation of kind Fires or Never speaks of in this flight.
+// requiredSpans gives the intervals of an expectation of kind Fires or Never in this flight.
 func (j *judge) requiredSpans(e *harness.Expectation) []Span {
 	w := j.window(e)
 	switch {

@@ -8,7 +8,7 @@ import (
 	"drystage/sim"
 )
 
-// timing sums up how late the frames of a real-time run left.
+// timing summarises the lateness of the frames of a real-time run.
 func timing(rec *harness.Record) harness.Timing {
 	t := harness.Timing{Pace: rec.Pace, Frames: len(rec.Late)}
 	if !rec.Pace.RealTime || t.Frames == 0 {
@@ -27,12 +27,12 @@ func timing(rec *harness.Record) harness.Timing {
 	return t
 }
 
-// reactionTime is how long after a frame that left late a board may still act on it: decisions wait for the next
-// turn of its loop, not for longer. Common practice, no source.
+// reactionTime is how long after a frame a board may still react to it, since decisions wait for the next turn of the
+// board's loop. Common practice, no source.
 const reactionTime = 100 * sim.Millisecond
 
-// lateness is how much later than in flight an output at t may have come, since the bench was late with what the
-// board acted on: the most that any frame of the last heldFor was. It adds to the edge's uncertainty.
+// lateness is how much later than in a real flight an output at t may have come because the bench was late: the greatest
+// lateness of any frame in the last reactionTime. It adds to the edge's uncertainty.
 func (j *judge) lateness(t sim.Time) sim.Time {
 	if !j.rec.Pace.RealTime || len(j.rec.Late) != len(j.rec.Times) {
 		return 0
@@ -45,7 +45,7 @@ func (j *judge) lateness(t sim.Time) sim.Time {
 	return most
 }
 
-// lateFrames tells of frames that left later than the run's limit.
+// lateFrames describes the frames that were sent later than the run's limit.
 func (j *judge) lateFrames() string {
 	t := timing(j.rec)
 	switch {
@@ -60,8 +60,8 @@ func (j *judge) lateFrames() string {
 		count(t.Over, "tick"), span(t.Limit), span(t.Most))
 }
 
-// clocks doubts a run in which a board's own clock could not be fitted, so that its outputs count by
-// the time at which they came in.
+// clocks doubts a run in which a board's own clock could not be fitted, so that its outputs have the times at which they
+// came in.
 func (j *judge) clocks(doubt func(text, reason string)) {
 	for _, c := range j.rec.Clocks {
 		if c.Trouble == "" || c.Bay < 0 || c.Bay >= len(j.rec.Plan.Setup.Bays) {

@@ -7,15 +7,14 @@ import (
 	"drystage/sim"
 )
 
-// minWindowRatio is how many times the default uncertainty of an edge a window must be wide to be judged on a
-// rig that was not measured: a test uncertainty ratio of 4:1, half the window to the uncertainty
-// (ANSI/NCSL Z540.3-2006, 5.3 b; from memory). Nobody has seen that default, so a guard band is not
-// enough.
+// minWindowRatio is the smallest ratio of a window's width to the default uncertainty of an edge for a judgement on a
+// rig that was not measured: a test uncertainty ratio of 4:1, half the window to the uncertainty (ANSI/NCSL
+// Z540.3-2006, 5.3 b; from memory). The default isn't measured, so a guard band is not enough.
 const minWindowRatio = 8
 
-// checkUnmeasured takes back a pass that hangs on the time of an edge whose path was not measured, in lockstep as
-// well as in real time: where the window is not far wider than the rig's default, or, open at one side,
-// where the edge does not lie further inside than that. A fail stays one.
+// checkUnmeasured makes a pass unsure that depends on the time of an edge with an unmeasured path, in lockstep and in
+// real time: if the window isn't much wider than the rig's default, or, with one open side, if the edge isn't further
+// inside than the default. A fail stays a fail.
 func (j *judge) checkUnmeasured(e *harness.Expectation, f *harness.Finding) {
 	if f.Answer != harness.Pass || !f.HasMargin {
 		return
@@ -59,7 +58,7 @@ func edgesOf(e *harness.Expectation) []harness.Channel {
 	return nil
 }
 
-// width gives how wide the window of an expectation is, or that it is open at one side.
+// width gives the width of an expectation's window, or says that it is open at one side.
 func (j *judge) width(e *harness.Expectation) (width sim.Time, open bool) {
 	if e.Kind == harness.Fires {
 		w := j.window(e)
@@ -72,7 +71,7 @@ func (j *judge) width(e *harness.Expectation) (width sim.Time, open bool) {
 	return add(most, -least), false
 }
 
-// unmeasuredPath gives what is not known of an output's path; nil when it is known, or no pin sees it.
+// unmeasuredPath gives why an output's path isn't measured; nil if it is, or if the output has no pin.
 func (j *judge) unmeasuredPath(c harness.Channel) *harness.Unmeasured {
 	for i := range j.rec.Unmeasured {
 		if x := &j.rec.Unmeasured[i]; x.Bay == c.Bay && x.Channel == c.Channel {

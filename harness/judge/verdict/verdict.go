@@ -1,10 +1,9 @@
-// Package verdict judges a record against its plan: each expectation passes, fails or stays unsure,
-// with its reason and its margin, and every doubt about the run itself becomes a finding of its own.
+// Package verdict judges a record against its plan. Each expectation passes, fails or is unsure, with a reason and a
+// margin. Every doubt about the run itself is a finding too.
 //
-// A measured number counts with its whole uncertainty: it passes only when all of it lies inside the
-// limits, fails only when all of it lies outside. What a record does not hold proves nothing unless
-// the record is complete. This package never reads a clock or a file, never changes the record, and
-// never answers pass for something that was not observed.
+// A measured value counts with its whole uncertainty: it passes only if its whole range is inside the limits, and fails
+// only if its whole range is outside. What is missing in a record proves something only if the record is complete. The
+// package reads no clock and no file, doesn't change the record, and never answers pass for what was not observed.
 package verdict
 
 import (
@@ -14,9 +13,9 @@ import (
 	"drystage/sim"
 )
 
-// Judge says what a record proves of its plan: a finding per expectation, in the order of the plan,
-// then one per doubt about the run, then what others found of the record, such as an audit. Equal records give
-// equal verdicts, and a malformed record gives an unsure one.
+// Judge gives the verdict on a record: a finding per expectation, in the order of the plan, then one per doubt about the
+// run, then the findings of others about the record, such as an audit. Equal records give equal verdicts, and a
+// malformed record gives an unsure one.
 func Judge(rec *harness.Record, others ...harness.Finding) harness.Verdict {
 	p := &rec.Plan
 	v := harness.Verdict{
@@ -42,12 +41,12 @@ func Judge(rec *harness.Record, others ...harness.Finding) harness.Verdict {
 	return v
 }
 
-// judge holds what all findings of one record share.
+// judge holds what all judgements of one record need.
 type judge struct {
 	rec         *harness.Record
 	end         sim.Time     // of the last tick
-	flaw        string       // why the record can't be read as one; empty if it can
-	powerLosses [][]sim.Time // by board: when it lost its power; nothing in a record with a flaw
+	flaw        string       // why the record is malformed; else empty
+	powerLosses [][]sim.Time // by board: when it lost its power; empty for a malformed record
 }
 
 func newJudge(rec *harness.Record) *judge {
@@ -61,7 +60,7 @@ func newJudge(rec *harness.Record) *judge {
 	return j
 }
 
-// find answers one expectation.
+// find judges one expectation.
 func (j *judge) find(e *harness.Expectation) harness.Finding {
 	f := harness.Finding{Text: e.Text, Place: e.Place}
 	if j.flaw != "" {
@@ -98,7 +97,7 @@ func (j *judge) find(e *harness.Expectation) harness.Finding {
 	return f
 }
 
-// overall is fail if any finding fails, else unsure if any is or there is none, else pass.
+// overall is fail if any finding fails, else unsure if any is unsure or there is none, else pass.
 func overall(fs []harness.Finding) harness.Answer {
 	if len(fs) == 0 {
 		return harness.Unsure
@@ -110,7 +109,7 @@ func overall(fs []harness.Finding) harness.Answer {
 	return answer
 }
 
-// worse gives the answer that counts when two things are demanded together.
+// worse gives the answer of two requirements together.
 func worse(a, b harness.Answer) harness.Answer {
 	switch {
 	case a == harness.Fail || b == harness.Fail:
@@ -121,8 +120,8 @@ func worse(a, b harness.Answer) harness.Answer {
 	return harness.Unsure
 }
 
-// worst judges each stretch of being on, of which there is one at least, and gives the finding that
-// decides: the worst answer, and of equal answers the smallest margin.
+// worst judges each on-interval, at least one, and gives the deciding finding: the worst answer, and of equal answers the
+// smallest margin.
 func worst(on []onInterval, judge func(onInterval) harness.Finding) harness.Finding {
 	f := judge(on[0])
 	for _, l := range on[1:] {

@@ -8,8 +8,8 @@ import (
 	"drystage/sim"
 )
 
-// warned tells the warnings of the flight, then what is accepted and never came. A malformed record may
-// name a stage that there is not.
+// warned lists the warnings of the flight, then the accepted ones that did not occur. The stage of a warning in a
+// malformed record may not exist.
 func (j *judge) warned() (list []harness.Warned) {
 	p := &j.rec.Plan
 	exit, left := sim.Anchor{Event: sim.EventRailExit}.In(j.rec.Events)
@@ -35,7 +35,7 @@ func (j *judge) warned() (list []harness.Warned) {
 	return list
 }
 
-// outsideModel doubts a flight that left its model where the scenario doesn't accept that: once for each kind.
+// outsideModel doubts a flight outside of its model if the scenario doesn't accept that: once for each kind.
 func outsideModel(list []harness.Warned, file string) (fs []harness.Finding) {
 	var told []string
 	for i := range list {

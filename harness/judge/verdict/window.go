@@ -7,8 +7,8 @@ import (
 	"drystage/sim"
 )
 
-// window is a stretch of time between two anchors. If the event of an anchor is not in the record its
-// name stands in noFrom or noTo, and from or to is the earliest time that the anchor can still have.
+// window is the interval between two anchors. If the event of an anchor isn't in the record, its name is in noFrom or
+// noTo, and from or to is the earliest possible time of the anchor.
 type window struct {
 	from, to     sim.Time
 	noFrom, noTo string
@@ -27,8 +27,8 @@ func (j *judge) window(e *harness.Expectation) window {
 	return w
 }
 
-// anchor gives the time of an anchor. Without its event it can't be earlier than the end of the record
-// plus its offset; except for max_q, which is only known afterwards.
+// anchor gives the time of an anchor. If its event is missing, it can't be earlier than the end of the record plus its
+// offset, except for max_q, which is found afterwards.
 func (j *judge) anchor(a sim.Anchor) (t sim.Time, missing string) {
 	if _, ok := (sim.Anchor{Event: a.Event}).In(j.rec.Events); !ok {
 		if a.Event == sim.EventMaxQ {
@@ -40,8 +40,8 @@ func (j *judge) anchor(a sim.Anchor) (t sim.Time, missing string) {
 	return add(event, a.Offset), ""
 }
 
-// windowOutside says which bound of a window that was written lies outside a whole run, and what to do about it;
-// empty when all of the window was looked at. What is missing in an incomplete record is told elsewhere.
+// windowOutside says which given bound of a window is outside of a complete run, and what to do about it; it is empty if
+// the run covers the whole window. Incomplete records are handled elsewhere.
 func (j *judge) windowOutside(e *harness.Expectation, w *window) string {
 	late := func(bound string, t sim.Time, a sim.Anchor) string {
 		next := "set `until: " + a.String() + "` or later"

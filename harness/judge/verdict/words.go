@@ -8,7 +8,7 @@ import (
 	"drystage/sim"
 )
 
-// unit is how a quantity is shown: its sign and what an SI value is multiplied by.
+// unit is how a quantity is printed: the unit's symbol, and the factor from SI.
 type unit struct {
 	sign   string
 	factor float64
@@ -30,7 +30,7 @@ var units = [...]unit{
 	sim.DynamicPressure: {"Pa", 1},
 }
 
-// show prints an SI value in the unit: three decimals, or six where three would say little.
+// show prints an SI value in the unit with three decimals, or six for small values.
 func (u unit) show(si float64) string {
 	x := si * u.factor
 	digits := 3
@@ -69,7 +69,7 @@ func (i instant) String() string {
 	return i.at.String() + " +- " + strconv.FormatFloat(i.within.Seconds()*1e3, 'g', 2, 64) + " ms"
 }
 
-// between prints the stretch from a to b, either of which may be open.
+// between prints the interval from a to b; both may be open.
 func between(a, b sim.Time) string {
 	switch {
 	case a <= -sim.Never && b >= sim.Never:
@@ -82,7 +82,7 @@ func between(a, b sim.Time) string {
 	return a.String() + " to " + b.String()
 }
 
-// missing says that an event which a window hangs on is not in the record.
+// missing says that the event of a window isn't in the record.
 func (j *judge) missing(event string) string {
 	if j.rec.Complete() {
 		return fmt.Sprintf("the event %q did not happen in this run", event)
@@ -90,7 +90,7 @@ func (j *judge) missing(event string) string {
 	return fmt.Sprintf("the event %q had not happened when the record ended at %s", event, j.end)
 }
 
-// endWord says how a record without an observation ends.
+// endWord says how and when the record ends.
 func (j *judge) endWord() string {
 	if j.rec.Complete() {
 		return "the run ended at " + j.end.String()
