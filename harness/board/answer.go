@@ -9,13 +9,12 @@ import (
 	"drystage/sim"
 )
 
-// await reads until a frame of the wanted type comes, and gives its payload. What the board tells on
-// the way goes into the reply.
+// await waits for a frame of the wanted type, and gives its payload. All other news goes into the reply.
 func (c *Client) await(ctx context.Context, want contract.Code, wait time.Duration, r *harness.Reply, f *sim.Frame) ([]byte, error) {
 	return c.session.Await(ctx, want, wait, func(m contract.Frame) error { return c.take(m, r, f) })
 }
 
-// take puts what a frame tells into the reply.
+// take adds what a frame says to the reply.
 func (c *Client) take(m contract.Frame, r *harness.Reply, f *sim.Frame) error {
 	switch m.Code {
 	case contract.CodeOutput:
@@ -33,11 +32,11 @@ func (c *Client) report(p []byte, f *sim.Frame, r *harness.Reply) error {
 	if err := m.Decode(p); err != nil {
 		return err
 	}
-	c.reported(&m, f, r)
+	c.takeReport(&m, f, r)
 	return nil
 }
 
-func (c *Client) reported(m *contract.Report, f *sim.Frame, r *harness.Reply) {
+func (c *Client) takeReport(m *contract.Report, f *sim.Frame, r *harness.Reply) {
 	c.health.Reports++
 	r.Reports = append(r.Reports, harness.Report{Bay: f.Bay, At: contract.FromMicros(m.Time) - c.skew, Phase: m.Phase,
 		Height: contract.FromMilli(m.Height), Speed: contract.FromMilli(m.Speed), Apogee: contract.FromMilli(m.Apogee)})
@@ -48,10 +47,10 @@ func (c *Client) log(p []byte, f *sim.Frame, r *harness.Reply) error {
 	if err := l.Decode(p); err != nil {
 		return err
 	}
-	c.logged(&l, f, r)
+	c.takeLog(&l, f, r)
 	return nil
 }
 
-func (c *Client) logged(l *contract.Log, f *sim.Frame, r *harness.Reply) {
+func (c *Client) takeLog(l *contract.Log, f *sim.Frame, r *harness.Reply) {
 	r.Logs = append(r.Logs, harness.Log{Bay: f.Bay, At: contract.FromMicros(l.Time) - c.skew, Text: contract.Text(l.Text)})
 }

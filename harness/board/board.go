@@ -1,12 +1,13 @@
-// Package board is a flight computer as the bench sees it: what it senses goes in, what it does
-// comes out. Client speaks the contract over a link in lockstep, where TICK drives the board's clock.
+// Package board is a flight computer as the bench sees it: sensor samples go in, outputs come out. Client speaks the
+// contract over a link in lockstep, where TICK drives the board's clock. RealTime does so in real time, where the
+// board has a clock of its own.
 //
-// It never decides whether an answer was right, never trusts a board to answer, to end or to tell
-// the truth about its outputs, and never tries a failed exchange again: every exchange ends in
-// bounded time with an answer or with an error that says what was missing.
+// It never judges whether an answer was right. It does not rely on a board to answer, to end or to tell the truth
+// about its outputs. It never repeats a failed exchange: every exchange ends in bounded time, with an answer or with
+// an error that says what was missing.
 //
-// A real board's outputs are live. Connect dummy loads only, no motor, igniter or charge; follow
-// your national code and your range safety officer.
+// A real board's outputs are live. Connect dummy loads only, no motor, igniter or charge; follow your national code
+// and your range safety officer.
 package board
 
 import (
@@ -18,11 +19,11 @@ import (
 	"drystage/sim"
 )
 
-// Board is one flight computer. Exchange gives it what happened up to the frame's time and adds what
-// it did to the reply; after an error, every further call gives that error again. Finish ends the run: it
-// waits, in bounded time, for what is still to come, adds it to the reply, and says BYE; an error is what has
-// not come. Health is whole behind it. Close makes its outputs safe as well as can be told from here; twice
-// is fine, and without Finish too.
+// Board is one flight computer. Exchange sends what happened up to the frame's time, and adds what the board did to
+// the reply; after an error, each further call returns that error. Finish ends the run: it waits, in bounded time,
+// for outstanding answers, adds them to the reply, and sends BYE; the error says what is missing. Health is complete
+// after Finish. Close makes the outputs safe as far as possible from here; it may be called twice, and without
+// Finish.
 type Board interface {
 	Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) error
 	Finish(ctx context.Context, r *harness.Reply) error
@@ -30,8 +31,7 @@ type Board interface {
 	Close() error
 }
 
-// What can be wrong with a board. The errors of Exchange wrap one of these, link.ErrGone, or the
-// context's error.
+// What can be wrong with a board. The errors of Exchange wrap one of these, link.ErrGone, or the context's error.
 var (
 	ErrSilent   = session.ErrSilent
 	ErrGarbage  = session.ErrGarbage

@@ -20,79 +20,79 @@ import (
 type Options struct {
 	Timeout time.Duration // for each answer; 0: DefaultTimeout
 	Nonce   uint32        // mixed into each HELLO's nonce; the same number gives the same bytes
-	// SupplySwitched says that a rig really switches the board's supply: it is never asked to RESTART.
+	// SupplySwitched says that a rig switches the board's supply. The board never gets RESTART then.
 	SupplySwitched bool
-	// Boot is how long, beyond Timeout, a board may take until it hears HELLO after its supply was given
-	// back, in real time; a rig waits for it in lockstep.
+	// Boot is how long, beyond Timeout, a board may take to answer HELLO in real time after its supply was switched
+	// on. In lockstep the rig waits for it.
 	Boot time.Duration
-	// Limit is how long an answer may take without doubt; 0: what the board's plan says.
+	// Limit is how long an answer may take without making the run unsure; 0: as in the board's plan.
 	Limit time.Duration
-	// HostLatency tells how late this computer has been with what it had to do since a time; nil: never. It is asked
-	// about answers beyond the limit only.
+	// HostLatency gives the greatest delay of this computer since a time; nil: always 0. It is called for late
+	// answers only.
 	HostLatency func(since time.Time) time.Duration
 }
 
 // DefaultTimeout is how long a board may take for an answer.
 const DefaultTimeout = session.DefaultTimeout
 
-const maxRestarts = 3 // by the board itself, in one exchange
+const maxRestarts = 3 // of the board by itself, in one exchange
 
 // Client is a Board at the other end of a link. It is for one goroutine.
 type Client struct {
-	link    link.Link
-	session *session.Session
-	role    string
-	bay     *sim.Bay
-	sets    []harness.Setting
-	opt     Options
-	mode    uint8 // of the contract
-	mark    func(*harness.Edge)
+	link        link.Link
+	session     *session.Session
+	role        string
+	bay         *sim.Bay
+	settings    []harness.Setting
+	opt         Options
+	mode        uint8 // of the contract
+	setEdgeTime func(*harness.Edge)
 
-	wire   wire
+	line   faultyLine
 	direct direct
 
-	shaken bool // HELLO was answered since the last restart
-	asked  bool // RESTART has been sent, or the supply cut, since the last HELLO
-	hellos uint32
-	last   uint32   // us: the time of the last TICK or HELLO
-	now    uint32   // us: of the exchange that is on
-	skew   sim.Time // what the board's clock is ahead
-	on     uint16   // outputs as far as known
-	lights int      // outputs switched on in this exchange
-	lost   int      // decoder's count of missing frames when the exchange began
+	connected   bool // HELLO has been answered since the last restart
+	restarting  bool // RESTART was sent, or the supply cut, since the last HELLO
+	hellos      uint32
+	last        uint32   // us; time of the last TICK or HELLO
+	now         uint32   // us; time of this exchange
+	skew        sim.Time // the board's clock minus the run's time
+	on          uint16   // outputs that are on, as far as known
+	switchedOn  int      // outputs switched on in this exchange
+	lostAtStart int      // missing frames when the exchange began
 
-	consent  consent
-	health   harness.Health
-	told     harness.Health // in the last reply that told it
-	extra    int            // missing frames that no sequence number showed
-	bad0     int            // what the board counted before its last restarts
-	lost0    int
-	trips    int
-	failed   error
-	left     bool // BYE was said
-	isClosed bool
+	permission     armPermission
+	health         harness.Health
+	reportedHealth harness.Health // as last added to a reply
+	unnumberedLost int            // missing frames not shown by sequence numbers
+	badBefore      int            // counted by the board before its restarts
+	lostBefore     int
+	exchanges      int
+	failed         error
+	saidBye        bool // BYE was sent
+	isClosed       bool
 }
 
 var _ Board = (*Client)(nil)
 
-// NewClient makes a client of a board in a bay. The first powered frame shakes hands.
+// NewClient makes a client of a board in a bay. The first powered frame starts the handshake.
 func NewClient(l link.Link, b harness.Board, bay *sim.Bay, opt Options) *Client {
 	if opt.Timeout <= 0 {
 		opt.Timeout = DefaultTimeout
 	}
 	within := EdgeUncertainty(&bay.Sensors)
-	c := &Client{link: l, session: session.New(l), direct: directOf(l), role: b.Role, bay: bay, sets: b.Settings, opt: opt, mode: contract.Lockstep,
-		mark: func(e *harness.Edge) { e.Within = within }}
+	c := &Client{link: l, session: session.New(l), direct: directOf(l), role: b.Role, bay: bay, settings: b.Settings, opt: opt, mode: contract.Lockstep,
+		setEdgeTime: func(e *harness.Edge) { e.Within = within }}
 	c.session.Sending = c.sending
-	c.limit(b.Answer)
+	c.setAnswerLimit(b.Answer)
 	return c
 }
 
-// EdgeUncertainty is the expanded uncertainty (k = 2) of the time of an edge in lockstep. The board could
-// have switched at any moment of the period T of its fastest sensor, all equally likely, so the
-// standard uncertainty is T/sqrt(12): a rectangular distribution of width T, JCGM 100:2008 (GUM)
-// 4.3.7 with a half-width of T/2. It is doubled for the guard bands of JCGM 106:2012, 8.3.2. A bay
-// without sensors has no period; a second is taken then, which is common practice nowhere but careful.
+// EdgeUncertainty is the expanded uncertainty (k = 2) of the time of an edge in lockstep. The board could have
+// switched at any moment of the period T of its fastest sensor, with equal likelihood. So the standard uncertainty is
+// T/sqrt(12): a rectangular distribution of width T, JCGM 100:2008 (GUM) 4.3.7 with a half-width of T/2. It is
+// doubled for the guard bands of JCGM 106:2012, 8.3.2. A bay without sensors has no period; one second is assumed
+// then, a careful value without a source.
 func EdgeUncertainty(s *sim.Sensors) sim.Time {
 	rate := s.Fastest()
 	if !(rate > 0) {
@@ -101,30 +101,30 @@ func EdgeUncertainty(s *sim.Sensors) sim.Time {
 	return sim.Seconds(2 / (rate * math.Sqrt(12)))
 }
 
-// Exchange sends a frame's samples and waits for the board to be done with them. Frames that are
-// not due send nothing. While the frame says that the supply is off, the board was told to restart
-// and hears nothing. An edge's time is the frame's: from then on the flight feels it.
+// Exchange sends a frame's samples and waits until the board has processed them. Frames that are not due send
+// nothing. While the supply is off in the frame, nothing is sent. An edge has the frame's time: from then on it acts
+// on the flight.
 func (c *Client) Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) error {
 	if c.usable() != nil {
 		return c.failed
 	}
-	if f.Powered && c.shaken && !f.Due {
+	if f.Powered && c.connected && !f.Due {
 		return nil
 	}
-	c.now, c.skew, c.lights, c.lost = contract.Micros(f.Now+f.Skew), f.Skew, 0, c.session.Dec.Counts.Lost
-	met := c.shaken
+	c.now, c.skew, c.switchedOn, c.lostAtStart = contract.Micros(f.Now+f.Skew), f.Skew, 0, c.session.Dec.Counts.Lost
+	met := c.connected
 	c.direct.routine = false
 	err := c.exchange(ctx, f, r)
 	if !met || !c.direct.routine {
-		c.tell(f, r)
+		c.reportHealth(f, r)
 	}
 	if err != nil {
-		c.failed = fmt.Errorf("board: exchange %d: %w", c.trips+1, err)
+		c.failed = fmt.Errorf("board: exchange %d: %w", c.exchanges+1, err)
 	}
 	return c.failed
 }
 
-// usable gives the error that ended the session, if one did.
+// usable gives the error that has ended the session, if any.
 func (c *Client) usable() error {
 	if c.failed == nil && c.isClosed {
 		c.failed = fmt.Errorf("board: %w; open it anew", ErrClosed)
@@ -144,7 +144,7 @@ func (c *Client) exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) e
 		if !errors.Is(err, session.ErrRestarted) {
 			return err
 		}
-		c.shaken = false
+		c.connected = false
 		c.health.Unasked++
 		c.allOff(f, r)
 	}
@@ -153,11 +153,11 @@ func (c *Client) exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) e
 
 // supplyOff tells the board, once, that its supply has failed.
 func (c *Client) supplyOff(f *sim.Frame, r *harness.Reply) error {
-	if !c.shaken {
+	if !c.connected {
 		return nil
 	}
-	if c.opt.SupplySwitched { // it loses its supply behind this exchange, and what it may still have said with it
-		c.shaken, c.asked = false, true
+	if c.opt.SupplySwitched { // the rig switches it off after this exchange; unread answers are dropped
+		c.connected, c.restarting = false, true
 		c.session.Take()
 		c.allOff(f, r)
 		return nil
@@ -165,13 +165,13 @@ func (c *Client) supplyOff(f *sim.Frame, r *harness.Reply) error {
 	if c.session.Welcome.Capabilities&contract.CanRestart == 0 {
 		return fmt.Errorf("%w: its power is cut here, and it can't RESTART on request; give it a rig that switches its supply", ErrUnable)
 	}
-	c.shaken, c.asked = false, true
+	c.connected, c.restarting = false, true
 	c.allOff(f, r)
 	return c.session.Send(c.session.Enc.Restart(c.session.Out[:0], &contract.Restart{Nonce: c.nonce()}))
 }
 
-// takes says whether the board can take what a frame holds.
-func (c *Client) takes(f *sim.Frame) error {
+// checkAble says whether the board can do what a frame demands.
+func (c *Client) checkAble(f *sim.Frame) error {
 	if f.Commands != 0 && c.session.Welcome.Capabilities&contract.CanCommands == 0 {
 		return fmt.Errorf("%w: an operator's command is due, and it takes none", ErrUnable)
 	}
@@ -180,22 +180,22 @@ func (c *Client) takes(f *sim.Frame) error {
 
 // tick sends the samples of one instant and TICK in one write, and waits for DONE.
 func (c *Client) tick(ctx context.Context, f *sim.Frame, r *harness.Reply) error {
-	if err := c.takes(f); err != nil {
+	if err := c.checkAble(f); err != nil {
 		return err
 	}
-	if c.plain(f) {
-		if taken, err := c.straight(ctx, f, r); taken || err != nil {
+	if c.directPossible(f) {
+		if taken, err := c.exchangeDirect(ctx, f, r); taken || err != nil {
 			return err
 		}
 	}
-	c.wire.wake(&f.Line, c.session.Out, c.direct.skipped)
+	c.line.startShadow(&f.Line, c.session.Out, c.direct.skipped)
 	out := c.session.Enc.Tick(c.commands(c.samples(c.session.Out[:0], f), f), &contract.Tick{Time: c.now})
 	var asked time.Time
 	var waited time.Duration
 	if !c.session.Instant {
-		runtime.LockOSThread() // whose own waiting is told too
+		runtime.LockOSThread() // cpuWait includes this thread
 		defer runtime.UnlockOSThread()
-		waited, asked = c.waited(false), time.Now()
+		waited, asked = c.cpuWait(false), time.Now()
 	}
 	if err := c.session.Send(out); err != nil {
 		return err
@@ -205,7 +205,7 @@ func (c *Client) tick(ctx context.Context, f *sim.Frame, r *harness.Reply) error
 		return err
 	}
 	if !c.session.Instant {
-		c.answered(f.Now, time.Since(asked), asked, waited)
+		c.recordAnswer(f.Now, time.Since(asked), asked, waited)
 	}
 	var d contract.Done
 	if err := d.Decode(p); err != nil {
@@ -214,55 +214,55 @@ func (c *Client) tick(ctx context.Context, f *sim.Frame, r *harness.Reply) error
 	return c.done(&d, f, r)
 }
 
-// done takes DONE over.
+// done evaluates DONE.
 func (c *Client) done(d *contract.Done, f *sim.Frame, r *harness.Reply) error {
 	if d.Time != c.now {
 		return fmt.Errorf("%w: DONE of %s answers TICK of %s", ErrTime, contract.FromMicros(d.Time), contract.FromMicros(c.now))
 	}
-	if err := c.settle(d, f, r); err != nil {
+	if err := c.applyDone(d, f, r); err != nil {
 		return err
 	}
-	c.arming(d.Armed != 0, c.consent.holds, f.Now)
+	c.checkArmed(d.Armed != 0, c.permission.valid, f.Now)
 	c.last = c.now
 	return nil
 }
 
-// samples appends the frames of all that is fresh at one instant, with the times of the board's clock.
+// samples appends the frames of all new samples, with times of the board's clock, as the line delivers them.
 func (c *Client) samples(out []byte, f *sim.Frame) []byte {
 	if c.skew != 0 {
 		board := *f
 		board.Now += c.skew
 		f = &board
 	}
-	if !c.wire.holds(f) {
-		return c.twice(out, f)
+	if !c.line.active(f) {
+		return c.allSamples(out, f)
 	}
 	if f.Line.Stall {
-		c.wire.hold(f)
+		c.line.keep(f)
 		return out
 	}
 	from := len(out)
-	for i := range c.wire.held {
-		out = c.twice(out, &c.wire.held[i])
+	for i := range c.line.held {
+		out = c.allSamples(out, &c.line.held[i])
 	}
-	c.wire.held = c.wire.held[:0]
-	return c.wire.spoil(c.twice(out, f), from, &f.Line)
+	c.line.held = c.line.held[:0]
+	return c.line.corrupt(c.allSamples(out, f), from, &f.Line)
 }
 
-// twice appends a frame's samples, and those that are sent twice again.
-func (c *Client) twice(out []byte, f *sim.Frame) []byte {
-	out = c.fresh(out, f)
+// allSamples appends a frame's samples, and repeats those that a fault sends twice.
+func (c *Client) allSamples(out []byte, f *sim.Frame) []byte {
+	out = c.freshSamples(out, f)
 	if f.Twice != 0 {
 		again := *f
 		again.Has &= f.Twice
-		out = c.fresh(out, &again)
+		out = c.freshSamples(out, &again)
 	}
 	return out
 }
 
 // commands appends the operator's commands.
 func (c *Client) commands(out []byte, f *sim.Frame) []byte {
-	c.consent.told(f.Commands)
+	c.permission.sendCommands(f.Commands)
 	for i, word := range [...]uint8{contract.Arm, contract.Disarm, contract.Stage} {
 		if f.Commands>>i&1 != 0 {
 			out = c.session.Enc.Command(out, &contract.Command{Time: c.now, Command: word})
@@ -271,8 +271,8 @@ func (c *Client) commands(out []byte, f *sim.Frame) []byte {
 	return out
 }
 
-// fresh appends a frame's samples.
-func (c *Client) fresh(out []byte, f *sim.Frame) []byte {
+// freshSamples appends a frame's new samples.
+func (c *Client) freshSamples(out []byte, f *sim.Frame) []byte {
 	if f.Has&(sim.HasAccel|sim.HasGyro) != 0 {
 		m := contract.IMUOf(f)
 		out = c.session.Enc.IMU(out, &m)
@@ -292,42 +292,42 @@ func (c *Client) fresh(out []byte, f *sim.Frame) []byte {
 	return out
 }
 
-// sending shows the line all that goes out.
+// sending shows all that is sent to the faulty line's shadow decoder.
 func (c *Client) sending(out []byte) error {
-	c.wire.see(out)
+	c.line.observe(out)
 	c.direct.skipped = 0
 	return nil
 }
 
-// nonce is another one for each HELLO, the same in each run.
+// nonce is different for each HELLO, and the same in each run.
 func (c *Client) nonce() uint32 {
 	return crc32.ChecksumIEEE([]byte(c.role)) ^ c.opt.Nonce + c.hellos*0x9E3779B9
 }
 
-// tell puts the board's health into the reply if it has changed.
-func (c *Client) tell(f *sim.Frame, r *harness.Reply) {
-	if h := c.Health(); c.told.Changed(h) {
+// reportHealth adds the board's health to the reply if it has changed.
+func (c *Client) reportHealth(f *sim.Frame, r *harness.Reply) {
+	if h := c.Health(); c.reportedHealth.Changed(h) {
 		r.Changes = append(r.Changes, harness.HealthChange{At: f.Now, Bay: f.Bay, Health: h})
-		c.told = h
+		c.reportedHealth = h
 	}
 }
 
 // Health gives what is known so far.
 func (c *Client) Health() harness.Health {
 	h := c.health
-	h.Bad, h.Lost, h.RoundTrips = c.session.Dec.Counts.Bad()+c.session.Stray(), c.session.Dec.Counts.Lost+c.extra, c.trips
-	if c.wire.shadow != nil {
-		h.SpoiltBad, h.SpoiltLost = c.wire.shadow.Counts.Bad(), c.wire.shadow.Counts.Lost
+	h.Bad, h.Lost, h.RoundTrips = c.session.Dec.Counts.Bad()+c.session.Stray(), c.session.Dec.Counts.Lost+c.unnumberedLost, c.exchanges
+	if c.line.shadow != nil {
+		h.SpoiltBad, h.SpoiltLost = c.line.shadow.Counts.Bad(), c.line.shadow.Counts.Lost
 	}
 	return h
 }
 
-// Close says BYE, if Finish has not, as far as the link still takes it, and closes the link.
+// Close sends BYE, if Finish has not, and closes the link.
 func (c *Client) Close() error {
 	if c.isClosed {
 		return nil
 	}
 	c.isClosed = true
-	c.bye()
+	c.sayBye()
 	return c.link.Close()
 }

@@ -9,12 +9,12 @@ import (
 	"drystage/sim"
 )
 
-// direct is the way to a board in this process that needs no bytes.
+// direct is the way to a board in this process without encoding frames.
 type direct struct {
-	board   contract.Direct // nil: there is none
+	board   contract.Direct // nil: the board is not in this process
 	moment  contract.SampleSet
 	answers contract.Answers
-	skipped uint8 // frames that went this way since the last that was sent
+	skipped uint8 // frames passed this way since the last one sent
 	routine bool  // the last answers went this way and changed nothing in the board's health but its counts of round trips and reports
 }
 
@@ -26,14 +26,14 @@ func directOf(l link.Link) direct {
 	return direct{}
 }
 
-// plain says that an exchange holds nothing but samples and TICK over a sound line.
-func (c *Client) plain(f *sim.Frame) bool {
-	return c.direct.board != nil && f.Commands == 0 && f.Twice == 0 && c.skew == 0 && c.wire.shadow == nil && !c.wire.holds(f) &&
+// directPossible says that an exchange has nothing but samples and TICK, and that no fault of the line is active.
+func (c *Client) directPossible(f *sim.Frame) bool {
+	return c.direct.board != nil && f.Commands == 0 && f.Twice == 0 && c.skew == 0 && c.line.shadow == nil && !c.line.active(f) &&
 		c.session.Idle()
 }
 
-// straight gives the board the messages of an instant as they are; taken is false where it wants a line.
-func (c *Client) straight(ctx context.Context, f *sim.Frame, r *harness.Reply) (taken bool, err error) {
+// exchangeDirect passes the messages of an instant as values; taken is false if the board wants frames.
+func (c *Client) exchangeDirect(ctx context.Context, f *sim.Frame, r *harness.Reply) (taken bool, err error) {
 	d := &c.direct
 	if err := ctx.Err(); err != nil {
 		return false, err
@@ -48,23 +48,23 @@ func (c *Client) straight(ctx context.Context, f *sim.Frame, r *harness.Reply) (
 	d.skipped += d.moment.Frames()
 	if c.repeats(&d.answers) {
 		d.routine = true
-		c.trips++
+		c.exchanges++
 		c.last = c.now
 		for i := range d.answers.Reports {
-			c.reported(&d.answers.Reports[i], f, r)
+			c.takeReport(&d.answers.Reports[i], f, r)
 		}
 		return true, nil
 	}
 	for i := range d.answers.Outputs {
-		if err := c.switched(&d.answers.Outputs[i], f, r); err != nil {
+		if err := c.takeOutput(&d.answers.Outputs[i], f, r); err != nil {
 			return true, err
 		}
 	}
 	for i := range d.answers.Reports {
-		c.reported(&d.answers.Reports[i], f, r)
+		c.takeReport(&d.answers.Reports[i], f, r)
 	}
 	for i := range d.answers.Logs {
-		c.logged(&d.answers.Logs[i], f, r)
+		c.takeLog(&d.answers.Logs[i], f, r)
 	}
 	return true, c.done(&d.answers.Done, f, r)
 }
@@ -73,6 +73,6 @@ func (c *Client) straight(ctx context.Context, f *sim.Frame, r *harness.Reply) (
 func (c *Client) repeats(a *contract.Answers) bool {
 	d, h := &a.Done, &c.health
 	return len(a.Outputs) == 0 && len(a.Logs) == 0 && d.Time == c.now && d.Outputs == c.on &&
-		c.bad0+int(d.Bad) == h.BoardBad && c.lost0+int(d.Lost) == h.BoardLost &&
-		(d.Armed != 0) == c.consent.armed && (d.Armed == 0 || c.consent.holds > c.consent.spent)
+		c.badBefore+int(d.Bad) == h.BoardBad && c.lostBefore+int(d.Lost) == h.BoardLost &&
+		(d.Armed != 0) == c.permission.armed && (d.Armed == 0 || c.permission.valid > c.permission.used)
 }

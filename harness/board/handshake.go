@@ -12,49 +12,49 @@ import (
 	"drystage/sim"
 )
 
-// handshake says HELLO until it is answered, then makes all settings. It does nothing when that has
-// been done since the board's last restart.
+// handshake sends HELLO until it is answered, then makes all settings. It does nothing if that has been done since
+// the board's last restart.
 func (c *Client) handshake(ctx context.Context, f *sim.Frame, r *harness.Reply) error {
-	if c.shaken {
+	if c.connected {
 		return nil
 	}
 	noise := c.session.Dec.Counts
 	if err := c.hello(ctx); err != nil {
-		return c.gone(err)
+		return c.explainSilence(err)
 	}
-	c.session.Dec.Counts = noise // a board that starts may say anything before WELCOME
-	c.lost = noise.Lost
-	if err := c.check(); err != nil {
+	c.session.Dec.Counts = noise // before WELCOME a booting board may send anything
+	c.lostAtStart = noise.Lost
+	if err := c.checkWelcome(); err != nil {
 		return err
 	}
 	c.last = c.now
-	c.met()
-	for _, s := range c.sets {
-		if err := c.set(ctx, s, f, r); err != nil {
+	c.newStart()
+	for _, s := range c.settings {
+		if err := c.makeSetting(ctx, s, f, r); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-// gone says of a board that does not answer why that may be, if it has lost its supply before.
-func (c *Client) gone(err error) error {
-	if c.opt.SupplySwitched && c.asked && (errors.Is(err, ErrSilent) || errors.Is(err, ErrGarbage)) {
+// explainSilence adds to the error of a board that does not answer after its supply was cut.
+func (c *Client) explainSilence(err error) error {
+	if c.opt.SupplySwitched && c.restarting && (errors.Is(err, ErrSilent) || errors.Is(err, ErrGarbage)) {
 		return fmt.Errorf("its supply was cut and given back, and it has not come back within %s beyond its time to boot (%s); give it a longer `boot` in its board's file, or look at the supply: %w",
 			c.opt.Timeout, c.opt.Boot, err)
 	}
 	return err
 }
 
-// met begins another life of the board.
-func (c *Client) met() {
-	c.bad0, c.lost0 = c.health.BoardBad, c.health.BoardLost
-	c.shaken, c.asked = true, false
+// newStart notes that the board has started.
+func (c *Client) newStart() {
+	c.badBefore, c.lostBefore = c.health.BoardBad, c.health.BoardLost
+	c.connected, c.restarting = true, false
 	c.health.Boots++
 	c.health.Name = contract.Text(c.session.Welcome.Name[:])
 }
 
-// hello says HELLO until WELCOME comes back with its nonce.
+// hello sends HELLO until WELCOME comes with its nonce.
 func (c *Client) hello(ctx context.Context) error {
 	c.hellos++
 	m := c.greeting()
@@ -62,7 +62,7 @@ func (c *Client) hello(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	return c.welcomed(&w)
+	return c.takeWelcome(&w)
 }
 
 func (c *Client) greeting() contract.Hello {
@@ -72,18 +72,18 @@ func (c *Client) greeting() contract.Hello {
 	return m
 }
 
-// welcomed takes a WELCOME over and looks at its count of starts.
-func (c *Client) welcomed(w *contract.Welcome) error {
+// takeWelcome evaluates a WELCOME and its count of starts.
+func (c *Client) takeWelcome(w *contract.Welcome) error {
 	if c.health.Boots > 0 {
 		risen := w.Boots - c.session.Welcome.Boots
 		switch {
-		case c.asked && risen == 0 && c.opt.SupplySwitched:
+		case c.restarting && risen == 0 && c.opt.SupplySwitched:
 			return fmt.Errorf("%w: its count of starts is still %d after its supply was cut; does the drive switch this board's supply, does anything else feed it, and does its count survive?", ErrRestarts, w.Boots)
-		case c.asked && risen == 0:
+		case c.restarting && risen == 0:
 			return fmt.Errorf("%w: its count of starts is still %d after RESTART", ErrRestarts, w.Boots)
-		case c.asked && risen < math.MaxInt16:
+		case c.restarting && risen < math.MaxInt16:
 			c.health.Unasked += int(risen) - 1
-		case !c.asked && risen < math.MaxInt16:
+		case !c.restarting && risen < math.MaxInt16:
 			c.health.Unasked += int(risen)
 		}
 	}
@@ -91,8 +91,8 @@ func (c *Client) welcomed(w *contract.Welcome) error {
 	return nil
 }
 
-// check compares what the board says of itself with what this run needs.
-func (c *Client) check() error {
+// checkWelcome checks that the board can do what this run needs.
+func (c *Client) checkWelcome() error {
 	w := &c.session.Welcome
 	switch {
 	case w.Version != contract.Version:
@@ -103,7 +103,7 @@ func (c *Client) check() error {
 		return fmt.Errorf("%w: it has no clock of its own (real time); fly it in lockstep", ErrUnable)
 	case w.Channels > contract.MaxChannels:
 		return fmt.Errorf("%w: it claims %d outputs, at most %d can be told apart", ErrChannel, w.Channels, contract.MaxChannels)
-	case len(c.sets) > 0 && w.Capabilities&contract.CanSettings == 0:
+	case len(c.settings) > 0 && w.Capabilities&contract.CanSettings == 0:
 		return fmt.Errorf("%w: the scenario has settings for it, and it takes none", ErrUnable)
 	}
 	for _, wire := range c.bay.Wires {
@@ -114,9 +114,9 @@ func (c *Client) check() error {
 	return nil
 }
 
-// set makes one setting, and compares what the board says that it now is.
-func (c *Client) set(ctx context.Context, s harness.Setting, f *sim.Frame, r *harness.Reply) error {
-	if err := c.ask(s); err != nil {
+// makeSetting sends one setting and checks the answer.
+func (c *Client) makeSetting(ctx context.Context, s harness.Setting, f *sim.Frame, r *harness.Reply) error {
+	if err := c.sendSetting(s); err != nil {
 		return err
 	}
 	p, err := c.await(ctx, contract.CodeAccept, c.opt.Timeout, r, f)
@@ -126,11 +126,11 @@ func (c *Client) set(ctx context.Context, s harness.Setting, f *sim.Frame, r *ha
 		}
 		return fmt.Errorf("SETTING %s: %w", s.Name, err)
 	}
-	return accepted(s, p)
+	return checkAccept(s, p)
 }
 
-// ask sends one setting.
-func (c *Client) ask(s harness.Setting) error {
+// sendSetting sends one setting.
+func (c *Client) sendSetting(s harness.Setting) error {
 	m := contract.Setting{Value: contract.Milli(s.Value)}
 	if len(s.Name) > len(m.Name) || !(math.Abs(s.Value*1e3) <= math.MaxInt32) {
 		return fmt.Errorf("%w: %s = %g does not fit the contract: names up to %d bytes, values up to %d",
@@ -140,8 +140,8 @@ func (c *Client) ask(s harness.Setting) error {
 	return c.session.Send(c.session.Enc.Setting(c.session.Out[:0], &m))
 }
 
-// accepted compares ACCEPT with the setting that was sent.
-func accepted(s harness.Setting, p []byte) error {
+// checkAccept compares ACCEPT with the setting that was sent.
+func checkAccept(s harness.Setting, p []byte) error {
 	var a contract.Accept
 	if err := a.Decode(p); err != nil {
 		return err

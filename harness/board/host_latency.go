@@ -5,12 +5,12 @@ import (
 	"time"
 )
 
-// HostLatency watches how late this computer is with what it has to do: a goroutine sleeps for short whiles, and whatever more
-// passes than it asked for, a board's program and this one may have had to wait for as well.
+// HostLatency measures how late this computer is with its work. A goroutine sleeps for short times; if it wakes up
+// late, a board's program and this one may have been as late.
 type HostLatency struct {
 	mu   sync.Mutex
-	due  time.Time // when it should wake up next
-	late [watched]lateness
+	due  time.Time // when it should wake up
+	late [historySize]lateness
 	next int
 	stop chan struct{}
 }
@@ -21,12 +21,12 @@ type lateness struct {
 }
 
 const (
-	nap     = 2 * time.Millisecond
-	watched = 2048            // four seconds
-	around  = 1 * time.Second // before a time, that tells how busy the computer was then
+	nap         = 2 * time.Millisecond
+	historySize = 2048            // four seconds
+	recentTime  = 1 * time.Second // before a time, to judge how busy the computer was
 )
 
-// WatchHostLatency begins to watch, until Close.
+// WatchHostLatency begins to measure, until Close.
 func WatchHostLatency() *HostLatency {
 	h := &HostLatency{stop: make(chan struct{}), due: time.Now().Add(nap)}
 	go h.watch()
@@ -44,24 +44,24 @@ func (h *HostLatency) watch() {
 		h.mu.Lock()
 		now := time.Now()
 		h.late[h.next] = lateness{now, now.Sub(h.due)}
-		h.next = (h.next + 1) % watched
+		h.next = (h.next + 1) % historySize
 		h.due = now.Add(nap)
 		h.mu.Unlock()
 	}
 }
 
-// Worst is the greatest lateness since a time, or in the second before it. What is late just now counts.
+// Worst is the greatest latency since a time, or in the second before it. A present delay is included.
 func (h *HostLatency) Worst(since time.Time) time.Duration {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	worst := max(time.Since(h.due), 0)
 	for _, l := range h.late {
-		if !l.woke.Before(since.Add(-around)) {
+		if !l.woke.Before(since.Add(-recentTime)) {
 			worst = max(worst, l.late)
 		}
 	}
 	return worst
 }
 
-// Close ends the watch.
+// Close ends the measurement.
 func (h *HostLatency) Close() { close(h.stop) }

@@ -11,31 +11,31 @@ import (
 	"drystage/sim"
 )
 
-// parcel is what one Read gave, and when.
-type parcel struct {
+// chunk is what one Read gave, and when.
+type chunk struct {
 	bytes []byte
 	came  sim.Time
 	err   error
 }
 
-// inbox takes what a link gives as soon as it comes, so that its time is known, and hands it over
-// without waiting. All its memory is there from the start.
+// inbox reads a link as soon as bytes come, so that their time is known, and gives them without waiting. All its
+// memory is allocated at the start.
 type inbox struct {
 	link    link.Link
 	now     func() sim.Time
 	instant bool
-	full    chan *parcel
-	free    chan *parcel
+	full    chan *chunk
+	free    chan *chunk
 	stop    chan struct{}
 	reader  sync.WaitGroup
 }
 
-const parcels = 256 // of 512 bytes: 128 KiB, ten seconds of a line at 115200 baud
+const chunks = 256 // of 512 bytes: 128 KiB, ten seconds of a line at 115200 baud
 
 func newInbox(l link.Link, now func() sim.Time) *inbox {
-	b := &inbox{link: l, now: now, instant: link.Instant(l), full: make(chan *parcel, parcels), free: make(chan *parcel, parcels), stop: make(chan struct{})}
-	for range parcels {
-		b.free <- &parcel{bytes: make([]byte, 0, 512)}
+	b := &inbox{link: l, now: now, instant: link.Instant(l), full: make(chan *chunk, chunks), free: make(chan *chunk, chunks), stop: make(chan struct{})}
+	for range chunks {
+		b.free <- &chunk{bytes: make([]byte, 0, 512)}
 	}
 	if !b.instant {
 		b.reader.Go(b.read)
@@ -43,31 +43,31 @@ func newInbox(l link.Link, now func() sim.Time) *inbox {
 	return b
 }
 
-// read runs until the link breaks or the inbox is closed.
+// read runs until the link fails or the inbox is closed.
 func (b *inbox) read() {
 	for {
-		var p *parcel
+		var p *chunk
 		select {
 		case p = <-b.free:
 		case <-b.stop:
 			return
 		}
-		for !b.take(p) {
+		for !b.readOnce(p) {
 			select {
 			case <-b.stop:
 				return
 			default:
 			}
 		}
-		b.full <- p // there is a place for each
+		b.full <- p // never blocks: there is room for all chunks
 		if p.err != nil {
 			return
 		}
 	}
 }
 
-// take reads once; false says that nothing came in time.
-func (b *inbox) take(p *parcel) bool {
+// readOnce reads once; false: nothing came in time.
+func (b *inbox) readOnce(p *chunk) bool {
 	if !b.instant {
 		if p.err = b.link.SetReadDeadline(time.Now().Add(session.Glance)); p.err != nil {
 			return true
@@ -79,11 +79,11 @@ func (b *inbox) take(p *parcel) bool {
 	return n > 0 || !errors.Is(p.err, os.ErrDeadlineExceeded)
 }
 
-// next gives what has come, or nil. It is to be given back by done.
-func (b *inbox) next() *parcel {
+// next gives what has come, or nil. The caller returns it by done.
+func (b *inbox) next() *chunk {
 	if b.instant {
 		p := <-b.free
-		if b.take(p) {
+		if b.readOnce(p) {
 			return p
 		}
 		b.free <- p
@@ -97,9 +97,9 @@ func (b *inbox) next() *parcel {
 	}
 }
 
-func (b *inbox) done(p *parcel) { b.free <- p }
+func (b *inbox) done(p *chunk) { b.free <- p }
 
-// close ends the reader; the link must be closed first.
+// close ends the reading goroutine; the link must be closed before.
 func (b *inbox) close() {
 	close(b.stop)
 	b.reader.Wait()

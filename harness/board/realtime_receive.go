@@ -12,20 +12,20 @@ import (
 	"drystage/sim"
 )
 
-// farthest is how far a board's stamp may lie from the bench's time before its clock is not
-// counting the run at all.
-const farthest = 60 * sim.Second
+// maxStampError is how far a board's time stamp may lie from the run's time. Beyond it, its clock does not count the
+// run's time at all.
+const maxStampError = 60 * sim.Second
 
-// take acts on one frame of a board in real time.
-func (t *RealTime) take(m contract.Frame, f *sim.Frame, r *harness.Reply) error {
+// receiveFrame evaluates one frame of a board in real time.
+func (t *RealTime) receiveFrame(m contract.Frame, f *sim.Frame, r *harness.Reply) error {
 	if m.Code == contract.CodeWelcome {
-		return t.greeted(m.Payload, f, r)
+		return t.takeWelcome(m.Payload, f, r)
 	}
-	if t.phase == settling && m.Code == contract.CodeAccept {
+	if t.phase == makingSettings && m.Code == contract.CodeAccept {
 		return t.accepted(m.Payload)
 	}
-	if t.phase != flying && t.phase != settling {
-		return nil // of another life
+	if t.phase != running && t.phase != makingSettings {
+		return nil // sent before the board was switched off, or before WELCOME
 	}
 	c := t.c
 	switch m.Code {
@@ -43,67 +43,67 @@ func (t *RealTime) take(m contract.Frame, f *sim.Frame, r *harness.Reply) error 
 	return nil
 }
 
-// done compares what the board says of its outputs with the edges that came, and believes it.
+// done compares the outputs in DONE with the edges received; DONE is right.
 func (t *RealTime) done(p []byte, f *sim.Frame, r *harness.Reply) error {
 	c := t.c
 	var d contract.Done
 	if err := d.Decode(p); err != nil {
 		return err
 	}
-	q := t.open(d.Time)
+	q := t.findQuestion(d.Time)
 	if q == nil || q.done {
 		return fmt.Errorf("%w: DONE names a TICK of %s, and none is open", ErrTime, contract.FromMicros(d.Time))
 	}
 	q.done = true
-	c.arming(d.Armed != 0, q.consent, t.came)
-	t.took(q)
-	t.since.done = t.mark(t.came)
-	t.answered()
-	t.stamp, t.basis = 0, harness.ByArrival // of an edge that it did not tell
-	if t.armed {                            // when the edges since the last DONE came, it may still have been
-		c.lights = 0
+	c.checkArmed(d.Armed != 0, q.permission, t.arrived)
+	t.recordAnswer(q)
+	t.since.done = t.progressAt(t.arrived)
+	t.dropAnswered()
+	t.stamp, t.basis = 0, harness.ByArrival // of an edge without an OUTPUT
+	if t.armed {                            // it may still have been armed at the edges since the last DONE
+		c.switchedOn = 0
 	}
-	if err := c.settle(&d, f, r); err != nil {
+	if err := c.applyDone(&d, f, r); err != nil {
 		return err
 	}
-	c.lights, t.armed = 0, d.Armed != 0
-	c.lost = c.session.Dec.Counts.Lost
+	c.switchedOn, t.armed = 0, d.Armed != 0
+	c.lostAtStart = c.session.Dec.Counts.Lost
 	return nil
 }
 
-// took keeps how long the answer took that has just come.
-func (t *RealTime) took(q *question) {
-	if took := time.Duration(t.came - q.sent); !t.c.session.Instant {
-		t.c.answered(q.sent, took, time.Now().Add(-took), q.waited)
+// recordAnswer records how long the present answer took.
+func (t *RealTime) recordAnswer(q *question) {
+	if took := time.Duration(t.arrived - q.sent); !t.c.session.Instant {
+		t.c.recordAnswer(q.sent, took, time.Now().Add(-took), q.cpuWait)
 	}
 }
 
-// open gives the question of a time, or nil.
-func (t *RealTime) open(time uint32) *question {
-	for i := range t.sent {
-		if t.sent[i].time == time {
-			return &t.sent[i]
+// findQuestion gives the question of a time, or nil.
+func (t *RealTime) findQuestion(time uint32) *question {
+	for i := range t.questions {
+		if t.questions[i].time == time {
+			return &t.questions[i]
 		}
 	}
 	return nil
 }
 
-// answered forgets the questions that have both answers.
-func (t *RealTime) answered() {
-	t.sent = slices.DeleteFunc(t.sent, func(q question) bool { return q.done && q.synced })
+// dropAnswered removes the questions with both answers.
+func (t *RealTime) dropAnswered() {
+	t.questions = slices.DeleteFunc(t.questions, func(q question) bool { return q.done && q.synced })
 }
 
-// greeted looks at a WELCOME: ours, or that of a board which has just started by itself.
-func (t *RealTime) greeted(p []byte, f *sim.Frame, r *harness.Reply) error {
-	if t.phase == asleep {
+// takeWelcome evaluates a WELCOME: the awaited one, or that of a board which has restarted by itself.
+func (t *RealTime) takeWelcome(p []byte, f *sim.Frame, r *harness.Reply) error {
+	if t.phase == unpowered {
 		return nil
 	}
 	w, means, err := t.c.session.Meet(p)
 	switch means {
 	case session.Answered:
-		return t.begin(&w)
+		return t.connect(&w)
 	case session.Foreign:
-		t.other = err
+		t.foreign = err
 		return nil
 	case session.Restarted:
 		return t.restarted(f, r)
@@ -111,53 +111,53 @@ func (t *RealTime) greeted(p []byte, f *sim.Frame, r *harness.Reply) error {
 	return err
 }
 
-// begin takes the WELCOME that was waited for.
-func (t *RealTime) begin(w *contract.Welcome) error {
+// connect evaluates the awaited WELCOME.
+func (t *RealTime) connect(w *contract.Welcome) error {
 	c := t.c
-	if err := c.welcomed(w); err != nil {
+	if err := c.takeWelcome(w); err != nil {
 		return err
 	}
-	if err := c.check(); err != nil {
+	if err := c.checkWelcome(); err != nil {
 		return err
 	}
-	c.session.Dec.Counts = t.before // a board that starts may say anything before WELCOME
-	c.lost = t.before.Lost
-	c.met()
+	c.session.Dec.Counts = t.countsBefore // before WELCOME a booting board may send anything
+	c.lostAtStart = t.countsBefore.Lost
+	c.newStart()
 	t.life++
 	t.setting = -1
-	t.phase = settling
-	return t.next()
+	t.phase = makingSettings
+	return t.nextSetting()
 }
 
-// next makes the next setting, or begins the flight.
-func (t *RealTime) next() error {
-	t.since.asked = t.mark(t.came)
+// nextSetting sends the next setting, or begins to send samples.
+func (t *RealTime) nextSetting() error {
+	t.since.asked = t.progressAt(t.arrived)
 	t.since.done, t.since.synced = t.since.asked, t.since.asked
-	if t.setting++; t.setting == len(t.c.sets) {
-		t.phase, t.asked = flying, t.came-askEvery
+	if t.setting++; t.setting == len(t.c.settings) {
+		t.phase, t.askedAt = running, t.arrived-askEvery
 		return nil
 	}
-	return t.c.ask(t.c.sets[t.setting])
+	return t.c.sendSetting(t.c.settings[t.setting])
 }
 
 func (t *RealTime) accepted(p []byte) error {
-	if err := accepted(t.c.sets[t.setting], p); err != nil {
+	if err := checkAccept(t.c.settings[t.setting], p); err != nil {
 		return err
 	}
-	return t.next()
+	return t.nextSetting()
 }
 
-// restarted counts a board that began anew without being asked, and greets it again.
+// restarted counts a restart by the board itself; HELLO follows.
 func (t *RealTime) restarted(f *sim.Frame, r *harness.Reply) error {
 	c := t.c
 	t.stamp, t.basis = 0, harness.ByArrival
 	c.allOff(f, r)
 	c.health.Unasked++
-	if t.alone++; t.alone > maxRestarts {
-		return fmt.Errorf("%w (%d times in one run); look at its supply and its log", ErrRestarts, t.alone)
+	if t.ownRestarts++; t.ownRestarts > maxRestarts {
+		return fmt.Errorf("%w (%d times in one run); look at its supply and its log", ErrRestarts, t.ownRestarts)
 	}
-	t.asleep()
-	c.shaken = false
+	t.switchedOff()
+	c.connected = false
 	return nil
 }
 
@@ -171,28 +171,28 @@ func (t *RealTime) output(p []byte, f *sim.Frame, r *harness.Reply) error {
 		return fmt.Errorf("%w: output %d of %d", ErrChannel, m.Channel, c.session.Welcome.Channels)
 	}
 	t.stamp, t.basis = contract.FromMicros(m.Time), harness.ByClock
-	if off := (t.stamp - t.came).Seconds(); math.Abs(off) > farthest.Seconds() {
+	if off := (t.stamp - t.arrived).Seconds(); math.Abs(off) > maxStampError.Seconds() {
 		return fmt.Errorf("%w: output %d came at %s with the stamp %s; its clock must count microseconds from HELLO's time on",
-			ErrTime, m.Channel, t.came, t.stamp)
+			ErrTime, m.Channel, t.arrived, t.stamp)
 	}
-	c.edge(int(m.Channel), m.On != 0, f, r)
+	c.addEdge(int(m.Channel), m.On != 0, f, r)
 	return nil
 }
 
-// synced takes a reading of the board's clock.
+// synced stores a reading of the board's clock.
 func (t *RealTime) synced(p []byte, f *sim.Frame, r *harness.Reply) error {
 	var m contract.Synced
 	if err := m.Decode(p); err != nil {
 		return err
 	}
-	q := t.open(m.Time)
+	q := t.findQuestion(m.Time)
 	if q == nil || q.synced {
 		return fmt.Errorf("%w: SYNCED names a SYNC of %s, and none is open", ErrTime, contract.FromMicros(m.Time))
 	}
-	r.Readings = append(r.Readings, harness.ClockReading{Bay: f.Bay, Life: t.life, Sent: q.sent, Came: t.came, Board: contract.FromMicros(m.BoardTime)})
+	r.Readings = append(r.Readings, harness.ClockReading{Bay: f.Bay, Life: t.life, Sent: q.sent, Came: t.arrived, Board: contract.FromMicros(m.BoardTime)})
 	q.synced = true
-	t.took(q)
-	t.since.synced = t.mark(t.came)
-	t.answered()
+	t.recordAnswer(q)
+	t.since.synced = t.progressAt(t.arrived)
+	t.dropAnswered()
 	return nil
 }

@@ -210,8 +210,8 @@ func (g *talker) done(t uint32, outputs uint16) {
 	}
 }
 
-// wire is a line that takes its time, with a guest at the other end. Its reader has to wait.
-type wire struct {
+// faultyLine is a line that takes its time, with a guest at the other end. Its reader has to wait.
+type faultyLine struct {
 	delay    time.Duration
 	jitter   *rand.Rand
 	mu       sync.Mutex
@@ -224,11 +224,11 @@ type wire struct {
 	once     sync.Once
 }
 
-func newWire(g link.Device, delay time.Duration) *wire {
-	return &wire{guest: g, delay: delay, jitter: rand.New(rand.NewPCG(1, 2)), came: make(chan []byte, 1<<14), gone: make(chan struct{})}
+func newWire(g link.Device, delay time.Duration) *faultyLine {
+	return &faultyLine{guest: g, delay: delay, jitter: rand.New(rand.NewPCG(1, 2)), came: make(chan []byte, 1<<14), gone: make(chan struct{})}
 }
 
-func (w *wire) Write(b []byte) (int, error) {
+func (w *faultyLine) Write(b []byte) (int, error) {
 	select {
 	case <-w.gone:
 		return 0, os.ErrClosed
@@ -246,7 +246,7 @@ func (w *wire) Write(b []byte) (int, error) {
 }
 
 // after gives the way of bytes that may be held up by those in front of them.
-func (w *wire) after(end int, way time.Duration) time.Duration {
+func (w *faultyLine) after(end int, way time.Duration) time.Duration {
 	w.last[end] = later(time.Now().Add(way), w.last[end].Add(1))
 	return time.Until(w.last[end])
 }
@@ -259,9 +259,9 @@ func later(a, b time.Time) time.Time {
 }
 
 // way is how long bytes take: up to 200 us more than the delay.
-func (w *wire) way() time.Duration { return w.delay + time.Duration(w.jitter.Int64N(200_000)) }
+func (w *faultyLine) way() time.Duration { return w.delay + time.Duration(w.jitter.Int64N(200_000)) }
 
-func (w *wire) Read(b []byte) (int, error) {
+func (w *faultyLine) Read(b []byte) (int, error) {
 	if len(w.rest) == 0 {
 		late := time.NewTimer(time.Until(w.deadline))
 		defer late.Stop()
@@ -278,8 +278,8 @@ func (w *wire) Read(b []byte) (int, error) {
 	return n, nil
 }
 
-func (w *wire) SetReadDeadline(t time.Time) error { w.deadline = t; return nil }
-func (w *wire) Close() error                      { w.once.Do(func() { close(w.gone) }); return nil }
+func (w *faultyLine) SetReadDeadline(t time.Time) error { w.deadline = t; return nil }
+func (w *faultyLine) Close() error                      { w.once.Do(func() { close(w.gone) }); return nil }
 
 // TestTimedSession: two lives of an honest board with its own clock, 100 ppm fast, on a line of 2 ms
 // each way, one way or the other.
@@ -654,7 +654,7 @@ func TestTimedBreakAtEveryByte(t *testing.T) {
 // stuck is a board that stops reading: once its line is full, a write ends in an error after a while,
 // as link.Link's of this house must.
 type stuck struct {
-	*wire
+	*faultyLine
 	room int
 }
 
@@ -663,7 +663,7 @@ func (s *stuck) Write(b []byte) (int, error) {
 		time.Sleep(500 * time.Millisecond)
 		return 0, fmt.Errorf("test: %w: it takes nothing", link.ErrGone)
 	}
-	return s.wire.Write(b)
+	return s.faultyLine.Write(b)
 }
 
 func TestBoardStopsReading(t *testing.T) {
