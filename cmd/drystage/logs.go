@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"runtime/debug"
 
 	"github.com/schollz/progressbar/v3"
 	"golang.org/x/term"
@@ -44,6 +45,9 @@ func openLog(d *desk, name, mapping, role string) (*logs.Log, error) {
 	}
 	told, done := reading(d, f)
 	defer done()
+	if info, err := f.Stat(); err == nil && info.Size() > 32<<20 {
+		debug.SetGCPercent(20) // the columns stay for good: little is gained by letting garbage grow to their size
+	}
 	l, err := logs.ReadText(f, harness.Printable(name), m, logs.Options{Told: told}, func(p *logs.Proposal) {
 		sayf(d.err, "%s: read as\n%s", name, p.YAML())
 	})

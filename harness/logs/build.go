@@ -145,6 +145,24 @@ func (b *builder) wrapped(fall sim.Time, raw float64) sim.Time {
 	return 0
 }
 
+// reserve makes room for so many times the samples that there are, so that long columns need not be moved as
+// they grow.
+func (b *builder) reserve(times float64) {
+	for p := range b.log.Streams {
+		s := &b.log.Streams[p]
+		more := min(int(1.02*times*float64(s.Len())), b.most) - s.Len()
+		if more <= 0 {
+			continue
+		}
+		s.Times = slices.Grow(s.Times, more)
+		for i := range s.Data {
+			if s.Data[i] != nil {
+				s.Data[i] = slices.Grow(s.Data[i], more)
+			}
+		}
+	}
+}
+
 // row ends a row: each part with a value gets a sample.
 func (b *builder) row(at harness.Place) error {
 	for p := range b.cells {

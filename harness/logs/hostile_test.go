@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"drystage/harness"
+	"drystage/sim"
 )
 
 var harnessPlace = harness.Place{File: "test"}
@@ -160,4 +161,21 @@ func TestMemoryIsBounded(t *testing.T) {
 	assert.Less(t, per, 40.0)
 	_, err = ReadTable(&endless{left: size}, "long.csv", m, Options{Most: 10000})
 	require.ErrorContains(t, err, "long.csv:5001:1: found more than 10000 samples")
+}
+
+// TestRoomIsMadeOnce: of a file, whose size is known, columns get their room at once, and little more than they need.
+func TestRoomIsMadeOnce(t *testing.T) {
+	text := rows("t_s,a(g),p_Pa", 60000, func(i int) string {
+		p := ""
+		if i%4 == 0 {
+			p = fmt.Sprint(96000 - i/100)
+		}
+		return fmt.Sprintf("%08.3f,1.00%d,%s", float64(i)*0.001, i%10, p)
+	})
+	l, err := ReadText(strings.NewReader(text), "long.csv", nil, Options{}, nil)
+	require.NoError(t, err)
+	for _, p := range []sim.Part{sim.PartAccel, sim.PartBaro} {
+		s := &l.Streams[p]
+		assert.Less(t, float64(cap(s.Times)), 1.05*float64(s.Len()), "part %d", p)
+	}
 }

@@ -48,6 +48,10 @@ func (a *Ambiguous) Error() string {
 // beginning and used when it leaves nothing open; told is then given the proposal.
 func ReadText(r io.ReadSeeker, name string, m *Mapping, opt Options, told func(*Proposal)) (*Log, error) {
 	kind := Sniff(bufio.NewReader(r))
+	var err error
+	if opt.size, err = r.Seek(0, io.SeekEnd); err != nil {
+		return nil, err
+	}
 	if _, err := r.Seek(0, io.SeekStart); err != nil {
 		return nil, err
 	}

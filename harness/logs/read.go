@@ -18,6 +18,7 @@ import (
 type Options struct {
 	Told func(read int64) // called now and then with the number of bytes read
 	Most int              // samples; 0: MostSamples
+	size int64            // bytes of the file; 0: not known
 }
 
 // ReadTable reads a table by its mapping. An error is a harness.Problem, or of r; what could be mended
@@ -40,6 +41,9 @@ func ReadTable(r io.Reader, name string, m *Mapping, opt Options) (*Log, error) 
 		}
 		if err := t.row(line); err != nil {
 			return nil, err
+		}
+		if t.rows == 10000 && opt.size > t.lines.read {
+			t.b.reserve(float64(opt.size) / float64(t.lines.read))
 		}
 	}
 	if t.b.log.Samples() == 0 {

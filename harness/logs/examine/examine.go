@@ -197,17 +197,39 @@ func (e *examiner) crop() {
 	if a.Len() > 100 {
 		e.turnUp(a)
 		if axis, sign := e.up.of(0); a.Has(axis) {
-			e.accel[0] = turned(a, axis, sign, e.in)
+			e.accel[0] = turned(thin(a), axis, sign, e.in)
 		}
 	}
 	if b.Len() > 50 && b.Has(logs.Pressure) {
-		e.baro = take(b, logs.Pressure, sim.AllAxes, e.in)
+		e.baro = take(thin(b), logs.Pressure, sim.AllAxes, e.in)
 	}
 	lift := e.liftoffRough()
 	e.accel[0], e.baro = nil, nil
 	e.in = window{max(lift-around, e.in.from), min(lift+longest, e.in.until)}
 	e.end = e.in.until
 	e.res.Cropped = e.in.from > 0 || e.end < e.res.end()
+}
+
+// thin gives every so many samples of a stream, but 20 a second at least: enough to see that a rocket leaves.
+func thin(s *logs.Stream) *logs.Stream {
+	const enough, slowest = 1 << 18, 50 * sim.Millisecond
+	every := 1 + s.Len()/enough
+	if p := s.Period(); p > 0 {
+		every = max(min(every, int(slowest/p)), 1)
+	}
+	if every == 1 {
+		return s
+	}
+	t := &logs.Stream{Part: s.Part, Data: make([][]int32, len(s.Data))}
+	for i := 0; i < s.Len(); i += every {
+		t.Times = append(t.Times, s.Times[i])
+		for c := range s.Data {
+			if s.Data[c] != nil {
+				t.Data[c] = append(t.Data[c], s.Data[c][i])
+			}
+		}
+	}
+	return t
 }
 
 func turned(s *logs.Stream, axis int, sign float64, in window) *signal {

@@ -25,8 +25,9 @@ type signal struct {
 // time.
 func take(s *logs.Stream, channel int, axis sim.Axis, in window) *signal {
 	g := &signal{part: s.Part, axis: axis, step: s.Period().Seconds()}
-	g.t, g.x = make([]float64, 0, len(s.Times)), make([]float64, 0, len(s.Times))
 	first := sort.Search(len(s.Times), func(i int) bool { return s.Times[i].Seconds() >= in.from })
+	most := sort.Search(len(s.Times), func(i int) bool { return s.Times[i].Seconds() > in.until }) - first
+	g.t, g.x = make([]float64, 0, max(most, 0)), make([]float64, 0, max(most, 0))
 	for i := first; i < len(s.Times) && s.Times[i].Seconds() <= in.until; i++ {
 		if x, ok := s.Value(i, channel); ok {
 			g.t, g.x = append(g.t, s.Times[i].Seconds()), append(g.x, x)
