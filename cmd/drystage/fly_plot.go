@@ -65,7 +65,7 @@ func (c *curves) chart(s period, marks []chart.Mark) *chart.Chart {
 	}
 	y := chart.Head + chart.BannerHeight(names)
 	frame := out.Panel(y, y+float64(len(c.of))*(panelHeight+panelGap)-panelGap)
-	frame.Upright(true)
+	frame.VerticalGrid(true)
 	for _, m := range marks {
 		frame.Mark("moment", m.At, "")
 	}
@@ -79,7 +79,7 @@ func (c *curves) chart(s period, marks []chart.Mark) *chart.Chart {
 				lines = append(lines, l)
 			}
 		}
-		p.Levels(p.Scale(lines))
+		p.HorizontalGrid(p.Scale(lines))
 		p.Draw(lines...)
 		if s.named == 0 { // the curves begin low
 			out.Text("caption", chart.Left+5, p.Top+11, "start", drawnQuantities[q].label)

@@ -12,8 +12,8 @@ import (
 
 // evidence is the page of a run while it is being flown or read again.
 type evidence struct {
-	file   string // empty: no page was asked for
-	scenes []page.Scene
+	file string // empty: no page was asked for
+	runs []page.Summary
 }
 
 // check refuses a file that can't be written, before anything flies.
@@ -34,7 +34,7 @@ func (e *evidence) check() error {
 // add takes what the page shows of a record; the record's memory may serve another run afterwards.
 func (e *evidence) add(rec *harness.Record, v harness.Verdict) {
 	if e.file != "" {
-		e.scenes = append(e.scenes, page.Distil(rec, v))
+		e.runs = append(e.runs, page.Summarize(rec, v))
 	}
 }
 
@@ -44,7 +44,7 @@ func (e *evidence) write(d *desk, format string, opt report.Options) error {
 		return nil
 	}
 	if err := whole(e.file, func(w io.Writer) error {
-		return safely(w, func(w io.Writer) error { return page.Write(w, e.scenes, opt) })
+		return safely(w, func(w io.Writer) error { return page.Write(w, e.runs, opt) })
 	}); err != nil {
 		return status{misused, err}
 	}

@@ -53,7 +53,7 @@ func flyOn(t testing.TB, plan harness.Plan, address string) *harness.Record {
 // The page of the whole suite stays small enough to be sent to somebody.
 func TestSuitePassesOnTheHonestMock(t *testing.T) {
 	var mu sync.Mutex
-	var scenes []page.Scene
+	var scenes []page.Summary
 	t.Cleanup(func() {
 		var b bytes.Buffer
 		require.NoError(t, page.Write(&b, scenes, report.Options{}))
@@ -68,7 +68,7 @@ func TestSuitePassesOnTheHonestMock(t *testing.T) {
 			t.Parallel()
 			rec := flyOn(t, p, "mock")
 			v := verdict.Judge(rec)
-			scene := page.Distil(rec, v)
+			scene := page.Summarize(rec, v)
 			mu.Lock()
 			scenes = append(scenes, scene)
 			mu.Unlock()

@@ -19,11 +19,11 @@ const (
 	Output               // the number of an output channel; 0: none
 )
 
-// MostChannels is the greatest number of an output channel, as the contract has it; a test there holds the two equal.
-const MostChannels = 16
+// MaxChannels is the greatest number of an output channel, as the contract has it; a test there holds the two equal.
+const MaxChannels = 16
 
-// Most is how far from zero a value in SI may be: the contract carries thousandths in 32 bits.
-const Most = 2147483
+// MaxValue is how far from zero a value in SI may be: the contract carries thousandths in 32 bits.
+const MaxValue = 2147483
 
 // Def describes one setting. Default, Min and Max are in SI; a board refuses what lies outside.
 type Def struct {
@@ -40,9 +40,9 @@ type Def struct {
 func Builtin() []Def { return slices.Clone(builtin) }
 
 var builtin = []Def{
-	{Name: "staging_channel", Kind: Output, Max: MostChannels, Meaning: "output that lights the upper motor; 0: none"},
-	{Name: "drogue_channel", Kind: Output, Max: MostChannels, Meaning: "output of the drogue; 0: none"},
-	{Name: "main_channel", Kind: Output, Max: MostChannels, Meaning: "output of the main; 0: none"},
+	{Name: "staging_channel", Kind: Output, Max: MaxChannels, Meaning: "output that lights the upper motor; 0: none"},
+	{Name: "drogue_channel", Kind: Output, Max: MaxChannels, Meaning: "output of the drogue; 0: none"},
+	{Name: "main_channel", Kind: Output, Max: MaxChannels, Meaning: "output of the main; 0: none"},
 	{Name: "pulse", Kind: Quantity, Dim: quantity.Time, Default: 1, Min: 0.001, Max: 10, Meaning: "how long an output stays on"},
 	{Name: "axial_axis", Kind: Count, Default: 1, Min: -3, Max: 3, Meaning: "axis of the inertial sensor that points to the nose: 1, 2, 3 for x, y, z; negative: it points to the tail"},
 	{Name: "site_temperature", Kind: Quantity, Dim: quantity.Temperature, Default: 0, Min: 0, Max: 330, Meaning: "air temperature at the pad, to correct heights; 0: that of the standard atmosphere"},

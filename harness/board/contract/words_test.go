@@ -9,4 +9,4 @@ import (
 )
 
 // Settings name channels that the contract can tell apart.
-func TestChannelsOfSettings(t *testing.T) { assert.Equal(t, MaxChannels, setting.MostChannels) }
+func TestChannelsOfSettings(t *testing.T) { assert.Equal(t, MaxChannels, setting.MaxChannels) }

@@ -63,7 +63,7 @@ func (l *loader) settingDef(name string, o *object) setting.Def {
 			l.report(harness.Problem{Place: v.at, Found: "an end of a range", Wanted: "a flag without one"})
 		case v.ok():
 			if !has {
-				least, most = -setting.Most, setting.Most
+				least, most = -setting.MaxValue, setting.MaxValue
 			}
 			if x, ok := l.settingValue(v, &setting.Def{Kind: s.Kind, Dim: s.Dim, Min: least, Max: most}); ok {
 				*end.to = x

@@ -57,7 +57,7 @@ func wordOf(s *setting.Def) string {
 func rangeOf(k setting.Kind) (least, most float64, has bool) {
 	switch k {
 	case setting.Output:
-		return 0, setting.MostChannels, true
+		return 0, setting.MaxChannels, true
 	case setting.Flag:
 		return 0, 1, true
 	}

@@ -35,7 +35,7 @@ func (c *Chart) X(t float64) float64 {
 }
 
 // step is the time from one line of the axis to the next.
-func (c *Chart) step() float64 { return nice((c.Until - c.From) / max((c.Width-Left)/90, 3)) }
+func (c *Chart) step() float64 { return roundStep((c.Until - c.From) / max((c.Width-Left)/90, 3)) }
 
 // Text writes a text at a place; anchor is start, middle or end.
 func (c *Chart) Text(class string, x, y float64, anchor, text string) {
@@ -54,8 +54,8 @@ func (c *Chart) SVG(class, what string) string {
 
 var escape = strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "&#34;", "'", "&#39;", "\x00", "\ufffd").Replace
 
-// nice gives 1, 2 or 5 times a power of ten that is at least x.
-func nice(x float64) float64 {
+// roundStep gives 1, 2 or 5 times a power of ten that is at least x.
+func roundStep(x float64) float64 {
 	p := math.Pow(10, math.Floor(math.Log10(x)))
 	for _, f := range []float64{1, 2, 5} {
 		if f*p >= x*0.999 {

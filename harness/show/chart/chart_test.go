@@ -123,9 +123,9 @@ func TestBanner(t *testing.T) {
 			}
 			ms = append(ms, Mark{min(10, last+rapid.Float64Range(0, 2).Draw(t, "later")), "x"})
 		}
-		at := c.beside(ms)
+		at := c.spread(ms)
 		for i := range at {
-			require.True(t, i == 0 || at[i]-at[i-1] > apart-1e-9)
+			require.True(t, i == 0 || at[i]-at[i-1] > nameSpacing-1e-9)
 			require.LessOrEqual(t, at[i], c.Width)
 			require.GreaterOrEqual(t, at[i], float64(Left))
 		}
@@ -163,7 +163,7 @@ func TestTextIsText(t *testing.T) {
 // The axis has round steps, about five of them.
 func TestNice(t *testing.T) {
 	for _, c := range []struct{ x, want float64 }{{1, 1}, {1.1, 2}, {2.1, 5}, {5.1, 10}, {0.03, 0.05}, {700, 1000}, {1e-9, 1e-9}} {
-		assert.InDelta(t, c.want, nice(c.x), c.want*1e-9, "%v", c.x)
+		assert.InDelta(t, c.want, roundStep(c.x), c.want*1e-9, "%v", c.x)
 	}
 	p := New(960, 100, 0, 1).Panel(0, 100)
 	assert.Equal(t, 20.0, p.Scale([]Line{{T: []float64{0, 1}, X: []float64{-3, 90}}}))

@@ -54,16 +54,16 @@ func (p *Panel) Names(ms []Mark) {
 			continue
 		}
 		last = x
-		p.upright(x-3, p.Bottom-5, m.Name)
+		p.verticalText(x-3, p.Bottom-5, m.Name)
 	}
 }
 
-func (c *Chart) upright(x, y float64, name string) {
+func (c *Chart) verticalText(x, y float64, name string) {
 	fmt.Fprintf(&c.b, `<text class="name" transform="translate(%.1f %.1f) rotate(-90)">%s</text>`, x, y, escape(name))
 }
 
-// apart is how far the upright names of two marks are kept from each other.
-const apart = 12.5
+// nameSpacing is how far the upright names of two marks are kept from each other.
+const nameSpacing = 12.5
 
 // Banner writes the names of all marks above a panel, each joined to its line. What would run into its
 // neighbour moves aside.
@@ -74,24 +74,24 @@ func (p *Panel) Banner(ms []Mark) {
 			in = append(in, m)
 		}
 	}
-	for i, x := range p.beside(in) {
+	for i, x := range p.spread(in) {
 		fmt.Fprintf(&p.b, `<path class="moment" d="M%.1f %.0fL%.1f %.0f"/>`, p.X(in[i].At), p.Top, x, p.Top-10)
-		p.upright(x+4, p.Top-13, in[i].Name)
+		p.verticalText(x+4, p.Top-13, in[i].Name)
 	}
 }
 
-// beside gives the places of names beside each other, each as near to its mark as can be.
-func (c *Chart) beside(ms []Mark) []float64 {
+// spread places names beside each other, each as near to its mark as can be.
+func (c *Chart) spread(ms []Mark) []float64 {
 	at := make([]float64, len(ms))
 	for i, m := range ms {
 		if at[i] = c.X(m.At); i > 0 {
-			at[i] = max(at[i], at[i-1]+apart)
+			at[i] = max(at[i], at[i-1]+nameSpacing)
 		}
 	}
 	end := c.Width - 4
 	for i := len(at) - 1; i >= 0; i-- {
 		at[i] = min(at[i], end)
-		end = at[i] - apart
+		end = at[i] - nameSpacing
 	}
 	return at
 }

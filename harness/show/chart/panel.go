@@ -40,18 +40,18 @@ func (p *Panel) Scale(lines []Line) (step float64) {
 		low, high = 0, 1
 	}
 	p.Low, p.High = low-0.04*(high-low), high+0.06*(high-low)
-	return nice((high - low) / 5)
+	return roundStep((high - low) / 5)
 }
 
-// Grid draws both axes, and tells the times below the panel if asked to.
-func (p *Panel) Grid(step float64, told bool) {
-	p.Levels(step)
-	p.Upright(told)
+// Grid draws both axes, and writes the times below the panel if asked to.
+func (p *Panel) Grid(step float64, labelled bool) {
+	p.HorizontalGrid(step)
+	p.VerticalGrid(labelled)
 }
 
-// Levels draws the lines of the upright axis.
-func (p *Panel) Levels(step float64) {
-	for _, x := range rounds(p.Low, p.High, step) {
+// HorizontalGrid draws the lines of the upright axis.
+func (p *Panel) HorizontalGrid(step float64) {
+	for _, x := range gridValues(p.Low, p.High, step) {
 		y := p.Y(x)
 		class := "grid"
 		if math.Abs(x) < step/1e6 {
@@ -61,24 +61,24 @@ func (p *Panel) Levels(step float64) {
 	}
 }
 
-// Upright draws the lines of the axis of time, and tells the times below the panel if asked to.
-func (p *Panel) Upright(told bool) {
-	times := rounds(p.From, p.Until, p.step())
+// VerticalGrid draws the lines of the axis of time, and writes the times below the panel if asked to.
+func (p *Panel) VerticalGrid(labelled bool) {
+	times := gridValues(p.From, p.Until, p.step())
 	fmt.Fprint(&p.b, `<path class="grid" d="`)
 	for _, t := range times {
 		fmt.Fprintf(&p.b, `M%.1f %.0fV%.0f`, p.X(t), p.Top, p.Bottom)
 	}
 	fmt.Fprint(&p.b, `"/>`)
 	for _, t := range times {
-		if told {
+		if labelled {
 			fmt.Fprintf(&p.b, `<text class="tick" x="%.1f" y="%.0f" text-anchor="middle">%s s</text>`, p.X(t), p.Bottom+Foot-6, number(t))
 		}
 	}
 }
 
-// rounds gives the multiples of a step from one number to another; few, even where the numbers are so large that
+// gridValues gives the multiples of a step from one number to another; few, even where the numbers are so large that
 // they can't be told apart.
-func rounds(from, until, step float64) (xs []float64) {
+func gridValues(from, until, step float64) (xs []float64) {
 	const most = 50
 	for k := math.Ceil(from / step); k*step <= until && len(xs) < most; k++ {
 		xs = append(xs, k*step)
@@ -86,7 +86,7 @@ func rounds(from, until, step float64) (xs []float64) {
 	return xs
 }
 
-// Mark draws an upright line at a time, with a text, if there is one, for those who point at it.
+// Mark draws an upright line at a time, with a text, if there is one, shown when the pointer is over it.
 func (p *Panel) Mark(class string, t float64, text string) {
 	if t >= p.From && t <= p.Until {
 		fmt.Fprintf(&p.b, `<path class="%s" d="M%.1f %.0fV%.0f">%s</path>`, class, p.X(t), p.Top, p.Bottom, title(text))
@@ -118,7 +118,7 @@ func (p *Panel) Box(class string, from, until, inset float64, text string) (left
 	return left, right, true
 }
 
-// title is a text for those who point at something; empty: none.
+// title is the text shown when the pointer is over something; empty: none.
 func title(text string) string {
 	if text == "" {
 		return ""

@@ -16,12 +16,12 @@ type body struct {
 
 // How finely curves are kept: to a share of their range, in at most so many points.
 const (
-	fine   = 1.0 / 1500
-	coarse = 1.0 / 90
-	points = 600
+	fineTolerance   = 1.0 / 1500
+	coarseTolerance = 1.0 / 90
+	maxPoints       = 600
 )
 
-// bodies gives the curves of all stages. The lower ones begin where they have let go of what is above them.
+// bodies gives the curves of all stages. The curves of a lower stage begin where it has separated from the one above.
 func bodies(rec *harness.Record) []body {
 	stages := rec.Plan.Setup.Vehicle.Stages
 	list := make([]body, len(stages))
@@ -41,7 +41,7 @@ func bodies(rec *harness.Record) []body {
 				break
 			}
 		}
-		b.height, b.speed = small(b.height, points), small(b.speed, points)
+		b.height, b.speed = simplify(b.height, maxPoints), simplify(b.speed, maxPoints)
 	}
 	return list
 }
@@ -52,14 +52,14 @@ func joined(rec *harness.Record, tick, stage int) bool {
 	return a.Position == b.Position && a.Velocity == b.Velocity && !a.Landed
 }
 
-// small keeps what a picture can show of a curve, as finely as some points let it; where even a share of its range
+// simplify keeps what a picture can show of a curve, as finely as some points let it; where even a share of its range
 // that is seen would take more, it keeps the extremes.
-func small(l chart.Line, points int) chart.Line {
+func simplify(l chart.Line, points int) chart.Line {
 	low, high, ok := l.Range()
 	if !ok || math.IsInf(high-low, 0) {
 		return l.Thin(points / 4)
 	}
-	for off := (high - low) * fine; off <= (high-low)*coarse; off *= 2 {
+	for off := (high - low) * fineTolerance; off <= (high-low)*coarseTolerance; off *= 2 {
 		if out := l.Straighten(off); out.Len() <= points {
 			return out
 		}

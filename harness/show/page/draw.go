@@ -6,16 +6,16 @@ import (
 	"drystage/harness/show/chart"
 )
 
-// drawing is one picture of a scene being made.
+// drawing is one picture of a run being made.
 type drawing struct {
-	*Scene
+	*Summary
 	*chart.Chart
-	pointed bool // somebody may point at things: what is narrow is for fingers
+	tooltips bool // somebody may point at things: what is narrow is for fingers
 }
 
-// hint is a text for those who point at something.
-func (d *drawing) hint(text string) string {
-	if d.pointed {
+// tooltip is the text shown when the pointer is over something; none in the narrow picture.
+func (d *drawing) tooltip(text string) string {
+	if d.tooltips {
 		return text
 	}
 	return ""
@@ -34,14 +34,14 @@ func (d *drawing) draw(named, tall, low float64) {
 	speed := d.Panel(y+tall+14, y+tall+14+low)
 	frame := d.Panel(y, speed.Bottom+6+d.room())
 	d.Height = frame.Bottom + chart.Foot
-	frame.Upright(true)
+	frame.VerticalGrid(true)
 	for _, m := range d.marks {
-		frame.Mark("moment", m.At, d.hint(fmt.Sprintf("%s, %.3f s", m.Name, m.At)))
+		frame.Mark("moment", m.At, d.tooltip(fmt.Sprintf("%s, %.3f s", m.Name, m.At)))
 	}
 	height.Banner(names)
 	d.curves(height, "height, m", func(b *body) chart.Line { return b.height })
 	d.curves(speed, "speed, m/s", func(b *body) chart.Line { return b.speed })
-	d.rows(speed.Bottom + 6)
+	d.drawLanes(speed.Bottom + 6)
 }
 
 // curves draws a quantity of all bodies, the top one above the others.
@@ -52,7 +52,7 @@ func (d *drawing) curves(p *chart.Panel, caption string, of func(*body) chart.Li
 			lines = append(lines, l)
 		}
 	}
-	p.Levels(p.Scale(lines))
+	p.HorizontalGrid(p.Scale(lines))
 	p.Draw(lines...)
 	if d.From > 0 || d.ascent[1] == d.Until { // the curves begin low
 		d.Text("caption", chart.Left+5, p.Top+11, "start", caption)

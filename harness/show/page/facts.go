@@ -9,23 +9,23 @@ import (
 	"drystage/harness/show/report"
 )
 
-// seated is a board in some of the scenarios.
-type seated struct {
+// boardUse is a board in some of the scenarios.
+type boardUse struct {
 	board
 	In int
 }
 
-// fact is a word, and what there is to say on it.
+// fact is a label and its text.
 type fact struct{ Word, Text string }
 
 // seats lists the boards of all scenarios, each once.
-func seats(scenes []Scene) (list []seated) {
-	for i := range scenes {
-		for _, b := range scenes[i].boards {
-			at := slices.IndexFunc(list, func(x seated) bool { return x.board == b })
+func seats(runs []Summary) (list []boardUse) {
+	for i := range runs {
+		for _, b := range runs[i].boards {
+			at := slices.IndexFunc(list, func(x boardUse) bool { return x.board == b })
 			if at < 0 {
 				at = len(list)
-				list = append(list, seated{board: b})
+				list = append(list, boardUse{board: b})
 			}
 			list[at].In++
 		}
@@ -33,27 +33,27 @@ func seats(scenes []Scene) (list []seated) {
 	return list
 }
 
-// facts tells what all scenarios have in common, or what there is of it.
-func facts(scenes []Scene) []fact {
+// facts lists vehicle, seed, pace and versions of the scenarios, each distinct one once.
+func facts(runs []Summary) []fact {
 	var vehicles, seeds, versions, logs []string
-	for i := range scenes {
-		s := &scenes[i]
+	for i := range runs {
+		s := &runs[i]
 		vehicles = append(vehicles, s.vehicle)
 		seeds = append(seeds, strconv.FormatUint(s.verdict.Seed, 10))
 		versions = append(versions, fmt.Sprintf("drystage %s, %s, %s", s.made.Version, s.made.Go, s.made.Arch))
 		logs = append(logs, s.log)
 	}
 	list := []fact{
-		{"vehicle", several(vehicles)}, {"seed", several(seeds)}, {"time", paced(scenes)}, {"flown by", several(versions)},
+		{"vehicle", joinDistinct(vehicles)}, {"seed", joinDistinct(seeds)}, {"time", pacing(runs)}, {"flown by", joinDistinct(versions)},
 	}
-	if x := several(logs); x != "" {
+	if x := joinDistinct(logs); x != "" {
 		list = append(list, fact{"logs played", x})
 	}
 	return list
 }
 
-// several lists texts, each once, and not all of many.
-func several(texts []string) string {
+// joinDistinct lists texts, each once, and not all of many.
+func joinDistinct(texts []string) string {
 	var list []string
 	more := false
 	for _, x := range texts {
@@ -71,16 +71,16 @@ func several(texts []string) string {
 	return strings.Join(list, "; ")
 }
 
-// paced tells whether the runs were in lockstep, and how late those in real time were.
-func paced(scenes []Scene) string {
+// pacing tells whether the runs were in lockstep, and how late those in real time were.
+func pacing(runs []Summary) string {
 	real, frames, over, latest := 0, 0, 0, -1
-	for i := range scenes {
-		t := &scenes[i].verdict.Timing
+	for i := range runs {
+		t := &runs[i].verdict.Timing
 		if !t.RealTime {
 			continue
 		}
 		real, frames, over = real+1, frames+t.Frames, over+t.Over
-		if latest < 0 || t.Most > scenes[latest].verdict.Timing.Most {
+		if latest < 0 || t.Most > runs[latest].verdict.Timing.Most {
 			latest = i
 		}
 	}
@@ -88,9 +88,9 @@ func paced(scenes []Scene) string {
 		return "lockstep: the bench drives each board's clock"
 	}
 	text := "real time, against each board's own clock"
-	if real < len(scenes) {
-		text = fmt.Sprintf("real time in %d of %d scenarios, else lockstep", real, len(scenes))
+	if real < len(runs) {
+		text = fmt.Sprintf("real time in %d of %d scenarios, else lockstep", real, len(runs))
 	}
-	v := &scenes[latest].verdict
+	v := &runs[latest].verdict
 	return fmt.Sprintf("%s; of %d instants %d left later than the limit; the latest in %s: %s", text, frames, over, v.Name, report.Lateness(&v.Timing))
 }

@@ -25,7 +25,7 @@ type size struct {
 var sizes = []size{{"broad", 960}, {"slim", 400}}
 
 // figures draws the way up, where things happen close together, and the whole flight.
-func (s *Scene) figures() []figure {
+func (s *Summary) figures() []figure {
 	if len(s.bodies) == 0 {
 		return nil
 	}
@@ -37,7 +37,7 @@ func (s *Scene) figures() []figure {
 }
 
 // flight draws height and speed, and below them the lanes, in a span of time. Events are named after an instant.
-func (s *Scene) flight(title string, span [2]float64, named, tall, low float64) figure {
+func (s *Summary) flight(title string, span [2]float64, named, tall, low float64) figure {
 	f := figure{Title: title}
 	for _, z := range sizes {
 		d := &drawing{s, chart.New(z.width, 0, span[0], span[1]), z.class == "broad"}

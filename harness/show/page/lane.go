@@ -11,22 +11,22 @@ type lane struct {
 	answer string // of what was demanded of it, the worst; or that nothing was
 	must   []verdict.Span
 	dark   []verdict.Span
-	lights []verdict.OnInterval
+	on     []verdict.OnInterval
 }
 
-// most is how many spans of a lane are kept; beyond that a picture is grey anyhow.
-const most = 200
+// maxSpans is how many spans of a lane are kept; a picture can't show more.
+const maxSpans = 200
 
 func lanes(rec *harness.Record, sight *verdict.Timeline, v *harness.Verdict) []lane {
 	list := make([]lane, 0, len(sight.Outputs))
 	for _, o := range sight.Outputs {
-		l := lane{name: o.Channel.Name, lights: o.On[:min(len(o.On), most)]}
+		l := lane{name: o.Channel.Name, on: o.On[:min(len(o.On), maxSpans)]}
 		for _, d := range sight.Requirements {
 			if d.Output.Bay != o.Channel.Bay || d.Output.Channel != o.Channel.Channel {
 				continue
 			}
 			if d.Never {
-				l.dark = append(l.dark, d.Spans[:min(len(d.Spans), most)]...)
+				l.dark = append(l.dark, d.Spans[:min(len(d.Spans), maxSpans)]...)
 			} else {
 				l.must = append(l.must, d.Spans...)
 			}

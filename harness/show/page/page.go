@@ -23,20 +23,20 @@ var page = template.Must(template.New("page").Funcs(template.FuncMap{
 
 // Write writes the page of a run: first the answer and a table of all scenarios, the worst first, then a section
 // for each in that order. Of the options Command and Repeat count; without Repeat the lines to paste have what the
-// records tell. No scenes are report.ErrEmpty.
-func Write(w io.Writer, scenes []Scene, opt report.Options) error {
-	if len(scenes) == 0 {
+// records tell. No runs are report.ErrEmpty.
+func Write(w io.Writer, runs []Summary, opt report.Options) error {
+	if len(runs) == 0 {
 		return report.ErrEmpty
 	}
 	var b bytes.Buffer
-	if err := page.Execute(&b, newView(scenes, &opt)); err != nil {
+	if err := page.Execute(&b, newView(runs, &opt)); err != nil {
 		return fmt.Errorf("page: %w", err)
 	}
-	return clean(w, b.String())
+	return writePlain(w, b.String())
 }
 
-// clean writes a page without what could turn the order of writing or hide text: names may be hostile.
-func clean(w io.Writer, text string) error {
+// writePlain writes a page without what could turn the order of writing or hide text: names may be hostile.
+func writePlain(w io.Writer, text string) error {
 	var out strings.Builder
 	for line := range strings.Lines(text) {
 		if line = strings.TrimRight(report.Plain(line), " "); line != "" {

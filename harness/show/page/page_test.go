@@ -113,17 +113,17 @@ func three() []*harness.Record {
 	return []*harness.Record{good, bad, cut}
 }
 
-func scenesOf(recs ...*harness.Record) (scenes []Scene, vs []harness.Verdict) {
+func scenesOf(recs ...*harness.Record) (runs []Summary, vs []harness.Verdict) {
 	for _, rec := range recs {
 		v := verdict.Judge(rec)
-		vs, scenes = append(vs, v), append(scenes, Distil(rec, v))
+		vs, runs = append(vs, v), append(runs, Summarize(rec, v))
 	}
-	return scenes, vs
+	return runs, vs
 }
 
-func write(t require.TestingT, scenes []Scene) string {
+func write(t require.TestingT, runs []Summary) string {
 	var b bytes.Buffer
-	require.NoError(t, Write(&b, scenes, report.Options{}))
+	require.NoError(t, Write(&b, runs, report.Options{}))
 	return b.String()
 }
 
@@ -188,8 +188,8 @@ func (n *node) find(name, class string) (list []*node) {
 }
 
 func TestGolden(t *testing.T) {
-	scenes, _ := scenesOf(three()[1])
-	got := write(t, scenes)
+	runs, _ := scenesOf(three()[1])
+	got := write(t, runs)
 	const file = "testdata/early.html"
 	if *update {
 		require.NoError(t, os.WriteFile(file, []byte(got), 0o644))
@@ -208,8 +208,8 @@ func TestAnEmptySuiteIsAnError(t *testing.T) {
 // Every finding that is no pass is on the page, with all there is to say of it, and the answer of the whole is that
 // of the verdicts.
 func TestNothingThatIsNoPassIsLeftOut(t *testing.T) {
-	scenes, vs := scenesOf(three()...)
-	page := parse(t, write(t, scenes))
+	runs, vs := scenesOf(three()...)
+	page := parse(t, write(t, runs))
 	assert.Equal(t, harness.Worst(vs).String(), page.find("p", "answer")[0].text)
 	assert.Contains(t, page.find("h1", "")[0].text, "3 scenarios: 1 passed, 1 failed, 1 unsure")
 	sections := page.find("section", "")
@@ -252,8 +252,8 @@ func TestNothingThatIsNoPassIsLeftOut(t *testing.T) {
 
 // The table has a row for each scenario, which leads to its section.
 func TestTheTableLeadsToTheSections(t *testing.T) {
-	scenes, _ := scenesOf(three()...)
-	page := parse(t, write(t, scenes))
+	runs, _ := scenesOf(three()...)
+	page := parse(t, write(t, runs))
 	ids := map[string]int{}
 	for _, n := range page.all {
 		if id, ok := n.attr["id"]; ok {
@@ -277,8 +277,8 @@ func TestTheTableLeadsToTheSections(t *testing.T) {
 // A finding that explains a verdict against its findings stands among them.
 func TestAVerdictWithoutItsReasonIsExplained(t *testing.T) {
 	rec := flown()
-	scene := Distil(rec, harness.Verdict{Name: "odd", Answer: harness.Fail})
-	page := parse(t, write(t, []Scene{scene}))
+	run := Summarize(rec, harness.Verdict{Name: "odd", Answer: harness.Fail})
+	page := parse(t, write(t, []Summary{run}))
 	assert.Contains(t, page.text, "none of its 0 findings says why")
 	assert.Contains(t, page.text, "nothing was expected, so that nothing was tested")
 }
@@ -299,8 +299,8 @@ func TestHostileNamesAreHarmless(t *testing.T) {
 	for i := range rec.Reports {
 		copy(rec.Reports[i].Phase[:], "<script>x\u202e\x1b")
 	}
-	scenes, _ := scenesOf(rec)
-	text := write(t, scenes)
+	runs, _ := scenesOf(rec)
+	text := write(t, runs)
 	page := parse(t, text)
 	assert.Contains(t, page.text, "<script>alert('x')</script>", "it is there, as text")
 	for _, n := range page.all {
@@ -318,11 +318,11 @@ func TestHostileNamesAreHarmless(t *testing.T) {
 	assert.Equal(t, 1, strings.Count(text, "url("), "the hatching, and it is the page's own")
 }
 
-// A scene keeps nothing of its record: the record's memory may serve another run.
+// A run keeps nothing of its record: the record's memory may serve another run.
 func TestASceneOutlivesItsRecord(t *testing.T) {
 	recs := three()
-	scenes, _ := scenesOf(recs...)
-	want := write(t, scenes)
+	runs, _ := scenesOf(recs...)
+	want := write(t, runs)
 	for _, rec := range recs {
 		for i := range rec.Times {
 			rec.Times[i], rec.States[i], rec.Frames[i], rec.Active[i] = -1, sim.State{}, sim.Frame{}, 99
@@ -335,7 +335,7 @@ func TestASceneOutlivesItsRecord(t *testing.T) {
 		clear(rec.Made.Boards)
 		rec.Reset()
 	}
-	assert.Equal(t, want, write(t, scenes))
+	assert.Equal(t, want, write(t, runs))
 	again, _ := scenesOf(three()...)
 	assert.Equal(t, want, write(t, again), "equal records, equal bytes")
 }
@@ -352,8 +352,8 @@ func TestBandsLieWhereTheVerdictHasThem(t *testing.T) {
 		rec.Plan.Expect[0].To.Offset += s(10)
 		sight, ok := verdict.TimelineOf(rec)
 		require.True(t, ok)
-		scenes, vs := scenesOf(rec)
-		svg := parse(t, write(t, scenes)).find("svg", "broad")[0]
+		runs, vs := scenesOf(rec)
+		svg := parse(t, write(t, runs)).find("svg", "broad")[0]
 		must, bar := svg.find("rect", "must"), svg.find("rect", "lit")
 		require.Len(t, must, 1)
 		require.Len(t, bar, 1)
@@ -426,8 +426,8 @@ func TestSpoiltRecordsMakeAPage(t *testing.T) {
 			}
 			x.do(rec)
 		}
-		scenes, vs := scenesOf(rec)
-		text := write(t, scenes)
+		runs, vs := scenesOf(rec)
+		text := write(t, runs)
 		page := parse(t, text)
 		assert.Equal(t, vs[0].Answer.String(), page.find("p", "answer")[0].text)
 		assert.NotContains(t, text, "NaN")

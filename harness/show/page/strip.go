@@ -20,41 +20,41 @@ const (
 
 // room is the height of all lanes.
 func (d *drawing) room() float64 {
-	return laneRoom*float64(len(d.lanes)+len(d.phased())+len(d.faults)) + 4
+	return laneRoom*float64(len(d.lanes)+len(d.reporting())+len(d.faults)) + 4
 }
 
-// phased are the boards that said something.
-func (d *drawing) phased() (list []*said) {
-	for i := range d.said {
-		if len(d.said[i].Phases) > 0 {
-			list = append(list, &d.said[i])
+// reporting are the boards that said something.
+func (d *drawing) reporting() (list []*boardReports) {
+	for i := range d.reports {
+		if len(d.reports[i].Phases) > 0 {
+			list = append(list, &d.reports[i])
 		}
 	}
 	return list
 }
 
-// rows draws the lanes of outputs, of what boards said, and of faults.
-func (d *drawing) rows(y float64) {
+// drawLanes draws the lanes of outputs, of what boards said, and of faults.
+func (d *drawing) drawLanes(y float64) {
 	for i := range d.lanes {
 		l := &d.lanes[i]
-		d.output(d.strip(&y, l.name, l.answer), l)
+		d.drawOutput(d.strip(&y, l.name, l.answer), l)
 	}
-	for _, s := range d.phased() {
-		d.phases(d.strip(&y, s.Role+" reports", ""), s)
+	for _, s := range d.reporting() {
+		d.drawPhases(d.strip(&y, s.Role+" reports", ""), s)
 	}
 	for i := range d.faults {
 		m := &d.faults[i]
 		p := d.strip(&y, fmt.Sprintf("fault %d: %s", i+1, m.Text), "")
 		for _, w := range m.spans {
-			p.Box("fault", w.From.Seconds(), w.To.Seconds(), 2, d.hint(m.Text+", "+m.Seen))
+			p.Box("fault", w.From.Seconds(), w.To.Seconds(), 2, d.tooltip(m.Text+", "+m.Seen))
 		}
 	}
 }
 
-// strip writes a lane's name, with what there is to say at its end, and gives its strip.
+// strip writes a lane's name, with its answer at the end, and gives the panel of its strip.
 func (d *drawing) strip(y *float64, name, says string) *chart.Panel {
 	letters := int((d.Width-chart.Left-chart.Right)/6.1) - utf8.RuneCountInString(says) - 2
-	d.Text("lane", chart.Left, *y+laneName-2, "start", short(report.Plain(name), letters))
+	d.Text("lane", chart.Left, *y+laneName-2, "start", shorten(report.Plain(name), letters))
 	if says != "" {
 		d.Text("lane "+says, d.Width-chart.Right, *y+laneName-2, "end", says)
 	}
@@ -64,41 +64,41 @@ func (d *drawing) strip(y *float64, name, says string) *chart.Panel {
 	return p
 }
 
-// output draws what was demanded of an output, and when it was on.
-func (d *drawing) output(p *chart.Panel, l *lane) {
+// drawOutput draws what was demanded of an output, and when it was on.
+func (d *drawing) drawOutput(p *chart.Panel, l *lane) {
 	for _, w := range d.merged(l.dark) {
-		p.Box("dark", w.From.Seconds(), w.To.Seconds(), 0, d.hint("must be dark"+when(w)))
+		p.Box("dark", w.From.Seconds(), w.To.Seconds(), 0, d.tooltip("must be dark"+when(w)))
 	}
 	for _, w := range l.must {
-		p.Box("must", w.From.Seconds(), w.To.Seconds(), 0, d.hint("must switch on"+when(w)))
+		p.Box("must", w.From.Seconds(), w.To.Seconds(), 0, d.tooltip("must switch on"+when(w)))
 	}
-	for i, x := range l.lights {
+	for i, x := range l.on {
 		text := "was on from " + measured(x.On, x.OnWithin) + " to " + measured(x.Off, x.OffWithin)
 		if x.Open {
 			text = "was on from " + measured(x.On, x.OnWithin) + ", and still on when the record ended"
 		}
-		text = d.hint(text)
-		d.doubt(p, x.On, x.OnWithin, text)
+		text = d.tooltip(text)
+		d.drawUncertainty(p, x.On, x.OnWithin, text)
 		if !x.Open {
-			d.doubt(p, x.Off, x.OffWithin, text)
+			d.drawUncertainty(p, x.Off, x.OffWithin, text)
 		}
 		left, right, drawn := p.Box("lit", x.On.Seconds(), x.Off.Seconds(), 4, text)
 		if drawn && i == 0 {
-			d.tell(p, left, right, x.On.String(), len(l.lights)-1)
+			d.labelTime(p, left, right, x.On.String(), len(l.on)-1)
 		}
 	}
 }
 
-// doubt draws how uncertain an edge is, if that can be seen.
-func (d *drawing) doubt(p *chart.Panel, at, within sim.Time, text string) {
+// drawUncertainty draws how uncertain an edge is, if that can be seen.
+func (d *drawing) drawUncertainty(p *chart.Panel, at, within sim.Time, text string) {
 	from, to := at.Seconds()-within.Seconds(), at.Seconds()+within.Seconds()
 	if d.X(to)-d.X(from) >= 2 {
 		p.Box("doubt", from, to, 1, text)
 	}
 }
 
-// tell writes when an output switched on beside its bar, where there is room.
-func (d *drawing) tell(p *chart.Panel, left, right float64, at string, more int) {
+// labelTime writes when an output switched on beside its bar, where there is room.
+func (d *drawing) labelTime(p *chart.Panel, left, right float64, at string, more int) {
 	if more > 0 {
 		at += fmt.Sprintf(", and %d more", more)
 	}
@@ -111,11 +111,11 @@ func (d *drawing) tell(p *chart.Panel, left, right float64, at string, more int)
 	}
 }
 
-// phases draws what a board said, each phase with its name where there is room.
-func (d *drawing) phases(p *chart.Panel, s *said) {
+// drawPhases draws what a board said, each phase with its name where there is room.
+func (d *drawing) drawPhases(p *chart.Panel, s *boardReports) {
 	for i, x := range s.Phases {
 		name := report.Plain(x.Name)
-		left, right, drawn := p.Box([...]string{"phase", "phase odd"}[i%2], x.From.Seconds(), x.Until.Seconds(), 1, d.hint(fmt.Sprintf("%s from %s", name, x.From)))
+		left, right, drawn := p.Box([...]string{"phase", "phase odd"}[i%2], x.From.Seconds(), x.Until.Seconds(), 1, d.tooltip(fmt.Sprintf("%s from %s", name, x.From)))
 		if drawn && right-left > 6*float64(utf8.RuneCountInString(name))+6 {
 			d.Text("said", left+3, p.Bottom-3, "start", name)
 		}

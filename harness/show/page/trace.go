@@ -11,16 +11,16 @@ import (
 	"drystage/harness/show/trace"
 )
 
-// traced draws what faults did to a sensor's part: what was true, what the part read, what the board was sent; and
+// sensorFigure draws what faults did to a sensor's part: what was true, what the part read, what the board was sent; and
 // below that, what faults added, unless that is nothing at all.
-func (s *Scene) traced(t *trace.Trace) figure {
+func (s *Summary) sensorFigure(t *trace.Trace) figure {
 	what := t.Part.String()
 	if t.Axis != "" {
 		what += " " + t.Axis
 	}
-	f := figure{Title: fmt.Sprintf("%s: %s, %s", s.role(t.Bay), what, t.Unit), Note: told(t)}
-	lines, known, added := whole(t, "sent", t.Sent), whole(t, "true", t.True), added(t)
-	lines = append(append(lines, whole(t, "read", t.Read)...), known...)
+	f := figure{Title: fmt.Sprintf("%s: %s, %s", s.role(t.Bay), what, t.Unit), Note: sampleCounts(t)}
+	lines, known, added := brokenCurve(t, "sent", t.Sent), brokenCurve(t, "true", t.True), added(t)
+	lines = append(append(lines, brokenCurve(t, "read", t.Read)...), known...)
 	if len(lines) == 0 {
 		return f
 	}
@@ -58,11 +58,11 @@ func added(t *trace.Trace) []chart.Line {
 	if !any {
 		return nil
 	}
-	return whole(t, "added", diff)
+	return brokenCurve(t, "added", diff)
 }
 
-// told tells in words what faults did to a part's samples.
-func told(t *trace.Trace) string {
+// sampleCounts tells in words what faults did to a part's samples.
+func sampleCounts(t *trace.Trace) string {
 	text := fmt.Sprintf("samples that faults touched: %d, from %s to %s", t.Hit, t.First, t.Last)
 	var more []string
 	for _, x := range []struct {
@@ -79,8 +79,8 @@ func told(t *trace.Trace) string {
 	return text
 }
 
-// whole gives the curve of a trace, broken where at least three samples in a row are missing.
-func whole(t *trace.Trace, class string, values []float64) (lines []chart.Line) {
+// brokenCurve gives the curve of a trace, broken where at least three samples in a row are missing.
+func brokenCurve(t *trace.Trace, class string, values []float64) (lines []chart.Line) {
 	const mostBreaks = 50
 	l, missing := chart.Line{Class: class}, 0
 	for i, x := range values {
@@ -89,19 +89,19 @@ func whole(t *trace.Trace, class string, values []float64) (lines []chart.Line) 
 			continue
 		}
 		if missing >= 3 && l.Len() > 0 && len(lines) < mostBreaks {
-			lines = append(lines, small(l, points/2))
+			lines = append(lines, simplify(l, maxPoints/2))
 			l = chart.Line{Class: class}
 		}
 		missing = 0
 		l.Add(t.At[i].Seconds(), x)
 	}
 	if l.Len() > 0 {
-		lines = append(lines, small(l, points/2))
+		lines = append(lines, simplify(l, maxPoints/2))
 	}
 	return lines
 }
 
-func (s *Scene) role(bay int) string {
+func (s *Summary) role(bay int) string {
 	if bay < len(s.boards) {
 		return s.boards[bay].Role
 	}

@@ -15,7 +15,7 @@ type view struct {
 	Answer   string
 	Counts   harness.Count
 	Total    int
-	Boards   []seated
+	Boards   []boardUse
 	Facts    []fact
 	Sections []section
 }
@@ -29,38 +29,38 @@ type section struct {
 	Closest                   row
 	Expectations, Doubts      []row
 	Flights, Spoilt           []figure
-	Said                      []said
-	Faults                    []mischief
+	Reports                   []boardReports
+	Faults                    []faultActivity
 	Lateness, Log, Repeat, By string
 	Clocks, Warned            []string
 }
 
-func newView(scenes []Scene, opt *report.Options) *view {
-	v := &view{Style: chart.Style, Total: len(scenes), Boards: seats(scenes), Facts: facts(scenes)}
+func newView(runs []Summary, opt *report.Options) *view {
+	v := &view{Style: chart.Style, Total: len(runs), Boards: seats(runs), Facts: facts(runs)}
 	var vs []harness.Verdict
-	for i := range scenes {
-		vs = append(vs, scenes[i].verdict)
+	for i := range runs {
+		vs = append(vs, runs[i].verdict)
 	}
 	v.Answer, v.Counts = harness.Worst(vs).String(), harness.Tally(vs)
 	for n, i := range worstFirst(vs) {
-		v.Sections = append(v.Sections, scenes[i].section(n+1, *opt))
+		v.Sections = append(v.Sections, runs[i].section(n+1, *opt))
 	}
 	return v
 }
 
 // section is a scenario as the page shows it.
-func (s *Scene) section(n int, opt report.Options) section {
+func (s *Summary) section(n int, opt report.Options) section {
 	v := &s.verdict
 	if opt.Repeat == "" {
-		opt.Repeat = s.flags()
+		opt.Repeat = s.repeatFlags()
 	}
 	x := section{
 		N: n, Name: v.Name, Title: v.Title, Story: s.story, Answer: v.Answer.String(), File: v.File, Digest: v.Digest,
-		Seed: strconv.FormatUint(v.Seed, 10), Said: s.said, Faults: s.faults, Log: s.log,
+		Seed: strconv.FormatUint(v.Seed, 10), Reports: s.reports, Faults: s.faults, Log: s.log,
 		Flights: s.figures(), Repeat: report.Repeat(v, &opt),
 	}
 	for i := range s.traces {
-		x.Spoilt = append(x.Spoilt, s.traced(&s.traces[i]))
+		x.Spoilt = append(x.Spoilt, s.sensorFigure(&s.traces[i]))
 	}
 	x.Closest = row{Text: "nothing here has a margin"}
 	if f, ok := report.Deciding(v); ok {

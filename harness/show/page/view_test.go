@@ -78,34 +78,34 @@ func TestFlags(t *testing.T) {
 		{"it's not on record", []string{"", ""}, false, ""},
 		{"a quote", []string{"exec:it's"}, false, ` --board 'exec:it'\''s'`},
 	} {
-		var s Scene
+		var s Summary
 		for i, a := range c.addresses {
 			s.boards = append(s.boards, board{Role: []string{"one", "two"}[i], Address: a})
 		}
 		s.verdict.Timing.RealTime = c.real
-		assert.Equal(t, c.want, s.flags(), c.reason)
+		assert.Equal(t, c.want, s.repeatFlags(), c.reason)
 	}
 }
 
 // What all runs have in common stands once; what differs is listed, but not without end.
 func TestFacts(t *testing.T) {
-	var scenes []Scene
+	var runs []Summary
 	for i := range 12 {
-		scenes = append(scenes, Scene{vehicle: "Dart", verdict: harness.Verdict{Name: "x", Seed: uint64(i / 2)}, boards: []board{{"a", "mock", "mock"}, {"b", "mock", []string{"mock", "mock:x"}[i%2]}}})
+		runs = append(runs, Summary{vehicle: "Dart", verdict: harness.Verdict{Name: "x", Seed: uint64(i / 2)}, boards: []board{{"a", "mock", "mock"}, {"b", "mock", []string{"mock", "mock:x"}[i%2]}}})
 	}
-	assert.Equal(t, []seated{{board{"a", "mock", "mock"}, 12}, {board{"b", "mock", "mock"}, 6}, {board{"b", "mock", "mock:x"}, 6}}, seats(scenes))
-	assert.Equal(t, "0; 1; 2; 3; 4; 5", facts(scenes)[1].Text)
-	assert.Equal(t, "Dart", facts(scenes)[0].Text)
-	assert.Equal(t, "lockstep: the bench drives each board's clock", paced(scenes))
-	for i := range scenes {
-		scenes[i].verdict.Seed = uint64(i)
+	assert.Equal(t, []boardUse{{board{"a", "mock", "mock"}, 12}, {board{"b", "mock", "mock"}, 6}, {board{"b", "mock", "mock:x"}, 6}}, seats(runs))
+	assert.Equal(t, "0; 1; 2; 3; 4; 5", facts(runs)[1].Text)
+	assert.Equal(t, "Dart", facts(runs)[0].Text)
+	assert.Equal(t, "lockstep: the bench drives each board's clock", pacing(runs))
+	for i := range runs {
+		runs[i].verdict.Seed = uint64(i)
 	}
-	assert.Equal(t, "0; 1; 2; 3; 4; 5; 6; 7; and more", facts(scenes)[1].Text)
+	assert.Equal(t, "0; 1; 2; 3; 4; 5; 6; 7; and more", facts(runs)[1].Text)
 	late := harness.Timing{Pace: harness.Pace{RealTime: true, Limit: 5 * ms}, Frames: 100, Most: 7 * ms, Over: 2}
-	scenes[3].verdict.Timing, scenes[3].verdict.Name = late, "slow"
+	runs[3].verdict.Timing, runs[3].verdict.Name = late, "slow"
 	late.Most, late.Over = 1*ms, 0
-	scenes[4].verdict.Timing = late
-	assert.Contains(t, paced(scenes), "real time in 2 of 12 scenarios, else lockstep; of 200 instants 2 left later than the limit; the latest in slow: 100 instants left")
+	runs[4].verdict.Timing = late
+	assert.Contains(t, pacing(runs), "real time in 2 of 12 scenarios, else lockstep; of 200 instants 2 left later than the limit; the latest in slow: 100 instants left")
 }
 
 // A lane says the worst answer to what was demanded of its output, and holds the spans that were demanded.
@@ -113,14 +113,14 @@ func TestLanes(t *testing.T) {
 	order := harness.Expectation{Kind: harness.Order, Output: harness.Channel{Channel: 1}, Then: harness.Channel{Channel: 2}}
 	rec := flown(fires(s(-1), s(1)), dark(1, "sustainer.drogue"), order)
 	lit(rec, 5, s(3), s(4))
-	scenes, _ := scenesOf(rec)
-	got := scenes[0].lanes
+	runs, _ := scenesOf(rec)
+	got := runs[0].lanes
 	assert.Equal(t, []string{"sustainer.drogue", "sustainer.main", "sustainer.5, which no file declares"}, []string{got[0].name, got[1].name, got[2].name})
 	assert.Equal(t, []string{"fail", "unsure", "unsure"}, []string{got[0].answer, got[1].answer, got[2].answer})
 	assert.Equal(t, []verdict.Span{{From: s(9), To: s(11)}}, got[0].must)
 	assert.Equal(t, []verdict.Span{{From: -sim.Never, To: sim.Never}}, got[0].dark)
-	assert.Equal(t, s(10.2), got[0].lights[0].On)
-	page := parse(t, write(t, scenes))
+	assert.Equal(t, s(10.2), got[0].on[0].On)
+	page := parse(t, write(t, runs))
 	svg := page.find("svg", "broad")[0]
 	assert.Len(t, svg.find("rect", "lit"), 2, "what no file declares is drawn as well")
 	assert.Contains(t, svg.text, "sustainer.5, which no file declares")
@@ -130,22 +130,22 @@ func TestLanes(t *testing.T) {
 func TestFaultsInWords(t *testing.T) {
 	rec := flown()
 	rec.Active[500] |= 4
-	scenes, _ := scenesOf(rec)
-	fs := scenes[0].faults
+	runs, _ := scenesOf(rec)
+	fs := runs[0].faults
 	assert.Equal(t, "step sustainer.barometer from start + 3 s for 1 s by 400 Pa", fs[0].Text)
 	assert.Equal(t, "changed something from 3.000 s to 3.990 s", fs[0].Seen, "samples are 20 ms apart, and make one span")
 	assert.Equal(t, "changed something from 5.000 s to 5.190 s", fs[1].Seen)
 	assert.Equal(t, "came at 5.000 s", fs[2].Seen)
 	rec.Active[500], rec.Active[100] = 2, 2
-	scenes, _ = scenesOf(rec)
-	assert.Equal(t, "changed nothing", scenes[0].faults[2].Seen)
-	assert.Equal(t, "changed something 2 times, first at 1.000 s, last until 5.190 s", scenes[0].faults[1].Seen)
+	runs, _ = scenesOf(rec)
+	assert.Equal(t, "changed nothing", runs[0].faults[2].Seen)
+	assert.Equal(t, "changed something 2 times, first at 1.000 s, last until 5.190 s", runs[0].faults[1].Seen)
 }
 
 // What a board says is told once for as long as it says it.
 func TestPhases(t *testing.T) {
-	scenes, _ := scenesOf(flown())
-	got := scenes[0].said[0]
+	runs, _ := scenesOf(flown())
+	got := runs[0].reports[0]
 	assert.Equal(t, []phase{{0, s(3), "pad", 0}, {s(3), s(6), "boost", 100}, {s(6), s(20), "coast", 200}}, got.Phases)
 	assert.Zero(t, got.More)
 }
@@ -169,7 +169,7 @@ func TestBodies(t *testing.T) {
 	for i, at := range rec.Times {
 		one := bs[0].height.Clip(at.Seconds(), at.Seconds())
 		if one.Len() == 1 {
-			assert.InDelta(t, states[i].Height(), one.X[0], 500*fine*1.01)
+			assert.InDelta(t, states[i].Height(), one.X[0], 500*fineTolerance*1.01)
 		}
 	}
 	assert.InDelta(t, 4, bs[1].height.T[0], 0.011)
@@ -184,8 +184,8 @@ func TestRealTime(t *testing.T) {
 	rec.Late = make([]sim.Time, len(rec.Times))
 	rec.Late[3] = 7 * ms
 	rec.Clocks = []harness.BoardClock{{Readings: 9, Used: 3, Drift: 2e-6, Within: ms}}
-	scenes, _ := scenesOf(rec)
-	page := parse(t, write(t, scenes))
+	runs, _ := scenesOf(rec)
+	page := parse(t, write(t, runs))
 	for _, want := range []string{
 		"real time, against each board's own clock; of 2001 instants 1 left later than the limit; the latest in parabola",
 		"7.00 ms at most; the limit is 5.00 ms", "priority 40", "board 1 (mock): clock off by", "--seed 7 --real-time",
@@ -205,9 +205,9 @@ func TestCurvesStaySmall(t *testing.T) {
 		}
 		spike := rapid.IntRange(1, 4998).Draw(t, "spike")
 		l.X[spike] = 500
-		got := small(l, points)
+		got := simplify(l, maxPoints)
 		_, high, _ := got.Range()
-		assert.InDelta(t, 500, high, 1.02*coarse*700, "no peak is lost")
-		assert.LessOrEqual(t, got.Len(), points+4)
+		assert.InDelta(t, 500, high, 1.02*coarseTolerance*700, "no peak is lost")
+		assert.LessOrEqual(t, got.Len(), maxPoints+4)
 	})
 }

@@ -45,7 +45,7 @@ func (p *matrixPage) caught() {
 		return
 	}
 	name := p.widest(list)
-	p.line("%s  caught by   share  failing by the most in", pad("defect", name))
+	p.line("%s  caught by   share  failing by the most in", padRight("defect", name))
 	for _, d := range list {
 		s, _ := p.m.Worst(d)
 		f := p.m.At(d, s).Finding
@@ -53,8 +53,8 @@ func (p *matrixPage) caught() {
 		if f.HasMargin {
 			share = Percent(f.Share)
 		}
-		line := fmt.Sprintf("%s  %9d  %6s  ", pad(p.m.Defects[d].Name, name), len(p.m.CaughtBy(d)), share)
-		p.line("%s%s", line, cut(p.m.Scenarios[s].Name+": "+f.Text, p.width-columns(line)))
+		line := fmt.Sprintf("%s  %9d  %6s  ", padRight(p.m.Defects[d].Name, name), len(p.m.CaughtBy(d)), share)
+		p.line("%s%s", line, truncate(p.m.Scenarios[s].Name+": "+f.Text, p.width-columns(line)))
 		p.item("  ", 2, p.catchers(d))
 	}
 }
@@ -158,7 +158,7 @@ func (p *matrixPage) scenarios() {
 	}
 	name = min(name, max(20, p.width/3))
 	p.line("")
-	p.line("%s  catches  alone", pad("scenario", name))
+	p.line("%s  catches  alone", padRight("scenario", name))
 	for s, x := range p.m.Scenarios {
 		var alone []string
 		for _, d := range p.m.Alone(s) {
@@ -168,7 +168,7 @@ func (p *matrixPage) scenarios() {
 		if !p.m.Valid(s) {
 			catches = "      -"
 		}
-		lead := fmt.Sprintf("%s  %s  %5d", pad(x.Name, name), catches, len(alone))
+		lead := fmt.Sprintf("%s  %s  %5d", padRight(x.Name, name), catches, len(alone))
 		if len(alone) == 0 {
 			p.line("%s", lead)
 			continue

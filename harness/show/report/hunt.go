@@ -29,21 +29,21 @@ func Hunt(w io.Writer, f *hunt.Result, file string, opt Options) error {
 		p.width = 80
 	}
 	p.boards(opt.Seats)
-	p.line("%s  %s  %6s  %s", pad("worst", len("verdict")), flush("share", 7), "flight", "expectation")
-	for _, d := range byMerit(f) {
+	p.line("%s  %s  %6s  %s", padRight("worst", len("verdict")), padLeft("share", 7), "flight", "expectation")
+	for _, d := range worstFirst(f) {
 		i := hunt.Worst(f.Flights, d)
 		m := f.Flights[i].Scores[d]
 		share := "-"
 		if measured(m) {
 			share = Percent(m.Share)
 		}
-		p.line("%s  %s  %6d  %s", p.answer(m.Answer, len("verdict")), flush(share, 7), i+1, clause(demandText(f, d), p.width-len("verdict  -100 %  flight    ")))
+		p.line("%s  %s  %6d  %s", p.answer(m.Answer, len("verdict")), padLeft(share, 7), i+1, truncateAtComma(demandText(f, d), p.width-len("verdict  -100 %  flight    ")))
 	}
 	p.line("")
 	p.line("%s through %s: %s", plural(len(f.Flights), "flight"), plural(len(f.Space.Vary), "range"), tallied(f))
 	p.line("%d more to shrink the worst", f.Extra)
 	p.line("")
-	p.head(f)
+	p.huntHeading(f)
 	p.line("")
 	for line := range strings.Lines(file) {
 		p.line("    %s", strings.TrimSuffix(line, "\n"))
@@ -51,8 +51,8 @@ func Hunt(w io.Writer, f *hunt.Result, file string, opt Options) error {
 	return p.w.Flush()
 }
 
-// byMerit gives the demands, the worst first.
-func byMerit(f *hunt.Result) []int {
+// worstFirst gives the demands, the worst first.
+func worstFirst(f *hunt.Result) []int {
 	var out []int
 	for d := range f.Flights[0].Scores {
 		out = append(out, d)
@@ -70,8 +70,8 @@ func tallied(f *hunt.Result) (c harness.Count) {
 	return c
 }
 
-// head says what the shrunk case shows.
-func (p *page) head(f *hunt.Result) {
+// huntHeading says what the shrunk case shows.
+func (p *page) huntHeading(f *hunt.Result) {
 	x := f.Finding()
 	word := strings.ToUpper(x.Answer.String())
 	p.item(p.colored(x.Answer, word)+" ", len(word)+1, x.Text)

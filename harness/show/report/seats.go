@@ -16,7 +16,7 @@ func Boards(w io.Writer, seats []harness.BoardAddress) error {
 		role = max(role, columns(Plain(s.Role)))
 	}
 	for _, s := range seats {
-		if _, err := fmt.Fprintf(w, "%s  %s\n", pad(s.Role, role), Plain(address(s))); err != nil {
+		if _, err := fmt.Fprintf(w, "%s  %s\n", padRight(s.Role, role), Plain(address(s))); err != nil {
 			return err
 		}
 	}

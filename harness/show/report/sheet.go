@@ -77,7 +77,7 @@ func groupText(gs []ready.Group) string {
 	return strings.Join(parts, "; ")
 }
 
-// boardText tells what sat in a seat.
+// boardText names the boards of a role and where they were.
 func boardText(b *ready.Board) string {
 	names, at := "no name given at a handshake", "address not on record"
 	if len(b.Names) > 0 {
@@ -112,7 +112,7 @@ func rangeText(least, most float64, decimals int, unit string) string {
 	return a + " to " + b + " " + unit
 }
 
-// suiteText tells what the records were held against.
+// suiteText tells which suite the records were compared with.
 func suiteText(s *ready.Suite) string {
 	if !s.Compared {
 		return "none was named: nothing was compared"

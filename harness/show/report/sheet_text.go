@@ -77,7 +77,7 @@ func (p *page) subject(s *ready.Sheet) {
 	p.item("  vehicle    ", 13, groupText(s.Vehicles))
 	for i := range s.Boards {
 		b := &s.Boards[i]
-		p.item("  "+pad(b.Role, 10)+" ", 13, boardText(b))
+		p.item("  "+padRight(b.Role, 10)+" ", 13, boardText(b))
 	}
 	for _, v := range s.Versions {
 		p.item("  flown by   ", 13, v.Name)
@@ -112,7 +112,7 @@ func (p *page) calls(s *ready.Sheet) {
 	}
 	for i := range s.Closest {
 		c := &s.Closest[i]
-		p.item(fmt.Sprintf("  %7s  %s  ", Percent(c.Finding.Share), flush(Margin(&c.Finding), 12)), 25, fmt.Sprintf("%s (%s): %s", c.Scenario, paceText(c.RealTime), c.Finding.Text))
+		p.item(fmt.Sprintf("  %7s  %s  ", Percent(c.Finding.Share), padLeft(Margin(&c.Finding), 12)), 25, fmt.Sprintf("%s (%s): %s", c.Scenario, paceText(c.RealTime), c.Finding.Text))
 		p.line("%s%s", strings.Repeat(" ", 25), Plain(c.Finding.Place.String()))
 	}
 }

@@ -81,7 +81,7 @@ func (p *page) varied(s *dispersion.Sheet) {
 		v := &s.Plan.Vary[i]
 		name, law = max(name, len(v.Name)), max(law, len(vary.LawText(v)))
 	}
-	p.line("%s", cut(fmt.Sprintf("%-*s  %-*s  drawn", name, "varied", law, "law"), p.width))
+	p.line("%s", truncate(fmt.Sprintf("%-*s  %-*s  drawn", name, "varied", law, "law"), p.width))
 	for i := range s.Plan.Vary {
 		v := &s.Plan.Vary[i]
 		low, high := math.Inf(1), math.Inf(-1)
@@ -91,7 +91,7 @@ func (p *page) varied(s *dispersion.Sheet) {
 			}
 		}
 		text := func(x float64) string { return vary.Brief(harness.Value{Value: x, Unit: v.Unit}) }
-		p.line("%s", cut(fmt.Sprintf("%-*s  %-*s  %s to %s", name, v.Name, law, vary.LawText(v), text(low), text(high)), p.width))
+		p.line("%s", truncate(fmt.Sprintf("%-*s  %-*s  %s to %s", name, v.Name, law, vary.LawText(v), text(low), text(high)), p.width))
 	}
 }
 
@@ -187,7 +187,7 @@ func (p *page) bars(o *dispersion.Outcome) {
 	for _, b := range o.Bins {
 		n := (b.Count*room + most - 1) / most
 		line := fmt.Sprintf("        %*s to %*s %s  %*d  %s", wide, edge(b.From), wide, edge(b.To), o.Unit, digits, b.Count, strings.Repeat("#", n))
-		p.line("%s", strings.TrimRight(cut(line, p.width), " "))
+		p.line("%s", strings.TrimRight(truncate(line, p.width), " "))
 	}
 }
 

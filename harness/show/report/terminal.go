@@ -25,8 +25,8 @@ func Terminal(w io.Writer, vs []harness.Verdict, opt Options) error {
 	p.boards(seats(vs))
 	p.table(vs)
 	for i := range vs {
-		if vs[i].NotFlown == "" && slices.ContainsFunc(Findings(&vs[i]), troubling) {
-			p.trouble(&vs[i])
+		if vs[i].NotFlown == "" && slices.ContainsFunc(Findings(&vs[i]), notPassed) {
+			p.details(&vs[i])
 		}
 	}
 	p.warned(vs)
@@ -60,7 +60,7 @@ func (p *page) warned(vs []harness.Verdict) {
 	}
 }
 
-func troubling(f harness.Finding) bool { return f.Answer != harness.Pass }
+func notPassed(f harness.Finding) bool { return f.Answer != harness.Pass }
 
 type page struct {
 	w     *bufio.Writer
@@ -108,7 +108,7 @@ func (p *page) table(vs []harness.Verdict) {
 		if i > 0 {
 			answer = p.answer(vs[i-1].Answer, len("verdict"))
 		}
-		line := fmt.Sprintf("%s  %s  %s  %s  %s", pad(r.name, name), answer, flush(r.margin, room), flush(r.share, share), clause(r.text, left))
+		line := fmt.Sprintf("%s  %s  %s  %s  %s", padRight(r.name, name), answer, padLeft(r.margin, room), padLeft(r.share, share), truncateAtComma(r.text, left))
 		p.line("%s", strings.TrimRight(line, " "))
 	}
 }
@@ -120,16 +120,16 @@ func Deciding(v *harness.Verdict) (f harness.Finding, ok bool) {
 	return explained.Deciding()
 }
 
-// trouble writes all findings of a scenario that are not a pass.
-func (p *page) trouble(v *harness.Verdict) {
+// details writes all findings of a scenario that are not a pass.
+func (p *page) details(v *harness.Verdict) {
 	p.line("")
 	word := strings.ToUpper(v.Answer.String())
 	p.item(p.colored(v.Answer, word)+" ", len(word)+1, v.Name+": "+v.Title)
 	list := slices.Clone(Findings(v))
-	slices.SortStableFunc(list, func(a, b harness.Finding) int { return weight(a) - weight(b) })
+	slices.SortStableFunc(list, func(a, b harness.Finding) int { return findingOrder(a) - findingOrder(b) })
 	doubted := false
 	for _, f := range list {
-		if !troubling(f) {
+		if !notPassed(f) {
 			continue
 		}
 		doubted = doubted || ofRun(f)
@@ -141,8 +141,8 @@ func (p *page) trouble(v *harness.Verdict) {
 // ofRun says that a finding is about the run itself, not about an expectation in a file.
 func ofRun(f harness.Finding) bool { return f.Place.Line == 0 }
 
-// weight orders findings: what leaves the whole run in doubt, then failures, then the rest.
-func weight(f harness.Finding) int {
+// findingOrder orders findings: what leaves the whole run in doubt, then failures, then the rest.
+func findingOrder(f harness.Finding) int {
 	switch {
 	case ofRun(f):
 		return 0

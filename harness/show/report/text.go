@@ -43,45 +43,45 @@ func column(c rune) int {
 	return 1
 }
 
-// pad cuts or fills a text to n columns.
-func pad(s string, n int) string {
-	s = cut(s, n)
+// padRight cuts or fills a text to n columns.
+func padRight(s string, n int) string {
+	s = truncate(s, n)
 	return s + strings.Repeat(" ", max(0, n-columns(s)))
 }
 
-// flush cuts or fills a text to n columns, at the left.
-func flush(s string, n int) string {
-	s = cut(s, n)
+// padLeft cuts or fills a text to n columns, at the left.
+func padLeft(s string, n int) string {
+	s = truncate(s, n)
 	return strings.Repeat(" ", max(0, n-columns(s))) + s
 }
 
-// clause shortens a text to n columns, after a comma if that leaves something.
-func clause(s string, n int) string {
+// truncateAtComma shortens a text to n columns, after a comma if that leaves something.
+func truncateAtComma(s string, n int) string {
 	s = Plain(s)
 	if columns(s) <= n {
 		return s
 	}
 	const dots = ", ..."
-	if at := strings.LastIndex(s[:fitting(s, n-len(dots)+1)], ","); at > 0 {
+	if at := strings.LastIndex(s[:bytesFitting(s, n-len(dots)+1)], ","); at > 0 {
 		return s[:at] + dots
 	}
-	return cut(s, n)
+	return truncate(s, n)
 }
 
-// cut shortens a text to n columns.
-func cut(s string, n int) string {
+// truncate shortens a text to n columns.
+func truncate(s string, n int) string {
 	s = Plain(s)
 	if columns(s) <= n {
 		return s
 	}
 	if n < 4 {
-		return s[:fitting(s, n)]
+		return s[:bytesFitting(s, n)]
 	}
-	return s[:fitting(s, n-3)] + "..."
+	return s[:bytesFitting(s, n-3)] + "..."
 }
 
-// fitting is the number of bytes of a text that fit into n columns.
-func fitting(s string, n int) int {
+// bytesFitting is the number of bytes of a text that fit into n columns.
+func bytesFitting(s string, n int) int {
 	for i, c := range s {
 		if n -= column(c); n < 0 {
 			return i
@@ -105,7 +105,7 @@ func wrap(s string, n int) []string {
 			line += " "
 		}
 		for line += word; columns(line) > n; {
-			at := fitting(line, n)
+			at := bytesFitting(line, n)
 			lines, line = append(lines, line[:at]), line[at:]
 		}
 	}
@@ -116,7 +116,7 @@ func wrap(s string, n int) []string {
 func phrases(s string) []string {
 	var out []string
 	for _, word := range strings.Fields(s) {
-		if n := len(out) - 1; n >= 0 && bound(out[n], word) {
+		if n := len(out) - 1; n >= 0 && inseparable(out[n], word) {
 			out[n] += " " + word
 		} else {
 			out = append(out, word)
@@ -125,7 +125,7 @@ func phrases(s string) []string {
 	return out
 }
 
-func bound(before, word string) bool {
+func inseparable(before, word string) bool {
 	end := before[len(before)-1]
 	return word == "+-" || strings.HasSuffix(before, "+-") || end >= '0' && end <= '9' && (word[0] == '%' || unicode.IsLetter(rune(word[0])))
 }

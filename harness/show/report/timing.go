@@ -36,7 +36,7 @@ func (p *page) answers(vs []harness.Verdict) {
 				continue
 			}
 			boards++
-			if worst == nil || own(a) > own(worst) {
+			if worst == nil || ownShare(a) > ownShare(worst) {
 				worst, name = a, fmt.Sprintf("%s, board %d (%s)", vs[i].Name, k+1, vs[i].Boards[k].Name)
 			}
 		}
@@ -48,14 +48,14 @@ func (p *page) answers(vs []harness.Verdict) {
 	p.item("answers   ", len("answers   "), Plain(fmt.Sprintf("the slowest of %s: %s", plural(boards, "board"), name))+": "+Slowest(worst))
 }
 
-// own is the share of its limit that a board's slowest answer took by itself.
-func own(a *harness.Answers) float64 { return float64(a.Slowest-a.Bench) / float64(a.Limit) }
+// ownShare is the share of its limit that a board's slowest answer took by itself.
+func ownShare(a *harness.Answers) float64 { return float64(a.Slowest-a.Bench) / float64(a.Limit) }
 
 // Slowest tells how long a board's answers took.
 func Slowest(a *harness.Answers) string {
-	text := fmt.Sprintf("%s at %s; the limit is %s", brief(a.Slowest), a.At, brief(a.Limit))
+	text := fmt.Sprintf("%s at %s; the limit is %s", shortTime(a.Slowest), a.At, shortTime(a.Limit))
 	if a.Bench > 0 {
-		text += fmt.Sprintf(" and %s that the bench itself may have added", brief(a.Bench))
+		text += fmt.Sprintf(" and %s that the bench itself may have added", shortTime(a.Bench))
 	}
 	return text
 }
@@ -63,7 +63,7 @@ func Slowest(a *harness.Answers) string {
 // Lateness tells how late the frames of a real-time run left.
 func Lateness(t *harness.Timing) string {
 	return fmt.Sprintf("%d instants left %s late (p50), %s (p99), %s (p99.9), %s at most; the limit is %s",
-		t.Frames, brief(t.P50), brief(t.P99), brief(t.P999), brief(t.Most), brief(t.Limit))
+		t.Frames, shortTime(t.P50), shortTime(t.P99), shortTime(t.P999), shortTime(t.Most), shortTime(t.Limit))
 }
 
 // BoardClock tells what is known of a board's own clock.
@@ -79,11 +79,11 @@ func BoardClock(v *harness.Verdict, c *harness.BoardClock) string {
 		return name + ": " + c.Trouble
 	}
 	return fmt.Sprintf("%s: clock off by %s, drifts %+.1f ppm, known to +- %s; %d of %d readings used, shortest way there and back %s",
-		name, brief(c.Offset), c.Drift*1e6, brief(c.Within), c.Used, c.Readings, brief(c.Delay))
+		name, shortTime(c.Offset), c.Drift*1e6, shortTime(c.Within), c.Used, c.Readings, shortTime(c.Delay))
 }
 
-// brief prints a short time in the unit that suits it.
-func brief(t sim.Time) string {
+// shortTime prints a short time in the unit that suits it.
+func shortTime(t sim.Time) string {
 	switch a := max(t, -t); {
 	case a >= sim.Second:
 		return strconv.FormatFloat(t.Seconds(), 'f', 3, 64) + " s"

@@ -53,7 +53,7 @@ func TestBrief(t *testing.T) {
 	for want, in := range map[string]sim.Time{
 		"0 us": 0, "12 us": 12_300, "-621 us": -621 * sim.Microsecond, "1.20 ms": 1_204_000, "-7.00 ms": -7 * sim.Millisecond, "4.000 s": 4 * sim.Second,
 	} {
-		assert.Equal(t, want, brief(in))
+		assert.Equal(t, want, shortTime(in))
 	}
 }
 

@@ -16,8 +16,8 @@ import (
 )
 
 const (
-	around  = 2 // samples shown before and after a fault
-	mostOne = 9 // samples shown at each end of a long one
+	context  = 2 // samples shown before and after a fault
+	maxShown = 9 // samples shown at each end of a long one
 )
 
 // Table writes what each fault of a record did: of a fault of a sensor the samples around it, of which the
@@ -31,9 +31,9 @@ func Table(w io.Writer, rec *harness.Record) error {
 		}
 		fmt.Fprintf(out, "fault %d: %s\n", i+1, fault.Text(faults[i], &rec.Plan.Setup))
 		if faults[i].Kind.Layer() == sim.OnSensor {
-			sampled(out, rec, i)
+			sampleTable(out, rec, i)
 		} else {
-			felt(out, rec, i)
+			activityTable(out, rec, i)
 		}
 	}
 	if len(faults) == 0 {
@@ -43,8 +43,8 @@ func Table(w io.Writer, rec *harness.Record) error {
 	return err
 }
 
-// felt tells when a fault that isn't of a sensor changed something.
-func felt(out *strings.Builder, rec *harness.Record, i int) {
+// activityTable tells when a fault that isn't of a sensor changed something.
+func activityTable(out *strings.Builder, rec *harness.Record, i int) {
 	first, last, n := sim.Time(0), sim.Time(0), 0
 	for tick, active := range rec.Active {
 		if active>>uint(i)&1 != 0 {
@@ -65,8 +65,8 @@ func felt(out *strings.Builder, rec *harness.Record, i int) {
 	}
 }
 
-// sampled tells what a fault did to samples.
-func sampled(out *strings.Builder, rec *harness.Record, i int) {
+// sampleTable tells what a fault did to samples.
+func sampleTable(out *strings.Builder, rec *harness.Record, i int) {
 	f := &rec.Plan.Setup.Faults[i]
 	if f.Bay < 0 || f.Bay >= len(rec.Plan.Setup.Bays) || f.Part == sim.NoPart || f.Part > sim.PartBattery {
 		out.WriteString("  it names no part of a board\n")
@@ -91,10 +91,10 @@ func sampled(out *strings.Builder, rec *harness.Record, i int) {
 	}
 	fmt.Fprintf(out, "  %d of %d samples, %s to %s; %s in %s\n", len(hit), len(list), list[hit[0]].At, list[hit[len(hit)-1]].At, what, symbol)
 	fmt.Fprintf(out, "  %12s %14s %14s %14s %14s\n", "time", "true", "as read", "injected", "sent")
-	from, to := max(0, hit[0]-around), min(len(list), hit[len(hit)-1]+1+around)
+	from, to := max(0, hit[0]-context), min(len(list), hit[len(hit)-1]+1+context)
 	for k := from; k < to; k++ {
-		if to-from > 2*mostOne && k == from+mostOne {
-			k = to - mostOne
+		if to-from > 2*maxShown && k == from+maxShown {
+			k = to - maxShown
 			fmt.Fprintf(out, "  %12s\n", "...")
 		}
 		line(out, &list[k], axis, number{f.Part, axis, per})

@@ -59,7 +59,7 @@ func trace(rec *harness.Record, bay int, p sim.Part) (t Trace, ok bool) {
 		return t, false
 	}
 	t.First, t.Last = list[hit[0]].At, list[hit[len(hit)-1]].At
-	axis := mostChanged(list, hit, t.one(rec))
+	axis := mostChanged(list, hit, t.onlyFault(rec))
 	if axes(p) > 1 {
 		t.Axis = axisName(p, axis)
 	}
@@ -96,8 +96,8 @@ func (t *Trace) count(s *Sample) {
 	}
 }
 
-// one is the fault that touched the samples if it was one alone, else one that names no axis.
-func (t *Trace) one(rec *harness.Record) *sim.Fault {
+// onlyFault is the fault that changed the samples if there is just one, else one that names no axis.
+func (t *Trace) onlyFault(rec *harness.Record) *sim.Fault {
 	for i := range rec.Plan.Setup.Faults {
 		if t.Faults == 1<<uint(i) {
 			return &rec.Plan.Setup.Faults[i]

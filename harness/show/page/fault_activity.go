@@ -9,27 +9,27 @@ import (
 	"drystage/sim/fault"
 )
 
-// mischief is one fault of a run, and when it changed something.
-type mischief struct {
+// faultActivity is one fault of a run, and when it changed something.
+type faultActivity struct {
 	Text  string
 	Seen  string // when, in words
 	spans []verdict.Span
 }
 
-// together is how near to each other instants at which a fault changed something are drawn as one: those of
+// mergeGap is how near to each other instants at which a fault changed something are drawn as one: those of
 // the slowest part are a tenth of a second apart, common practice.
-const together = sim.Second / 4
+const mergeGap = sim.Second / 4
 
-func mischiefs(rec *harness.Record) (list []mischief) {
+func faultActivities(rec *harness.Record) (list []faultActivity) {
 	for i := range rec.Plan.Setup.Faults {
-		m := mischief{Text: fault.Text(rec.Plan.Setup.Faults[i], &rec.Plan.Setup)}
+		m := faultActivity{Text: fault.Text(rec.Plan.Setup.Faults[i], &rec.Plan.Setup)}
 		for tick, active := range rec.Active {
 			if active>>uint(i)&1 == 0 {
 				continue
 			}
 			from := rec.Times[tick]
 			to := rec.Times[min(tick+1, len(rec.Times)-1)]
-			if n := len(m.spans); n > 0 && (from-m.spans[n-1].To < together || n == most) {
+			if n := len(m.spans); n > 0 && (from-m.spans[n-1].To < mergeGap || n == maxSpans) {
 				m.spans[n-1].To = to
 			} else {
 				m.spans = append(m.spans, verdict.Span{From: from, To: to})
@@ -42,7 +42,7 @@ func mischiefs(rec *harness.Record) (list []mischief) {
 }
 
 // when tells in words when a fault changed something.
-func (m *mischief) when(ticks int) string {
+func (m *faultActivity) when(ticks int) string {
 	switch {
 	case ticks == 0:
 		return "changed nothing"

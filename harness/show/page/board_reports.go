@@ -5,8 +5,8 @@ import (
 	"drystage/sim"
 )
 
-// said is what one board said of the flight: its phases, in its own words.
-type said struct {
+// boardReports is what one board reported of the flight: its phases, in its own words.
+type boardReports struct {
 	Role   string
 	Phases []phase
 	More   int // changes that are left out
@@ -18,8 +18,8 @@ type phase struct {
 	Height      float64 // m, as the board had it when the phase began
 }
 
-func reported(rec *harness.Record) []said {
-	list := make([]said, len(rec.Plan.Setup.Bays))
+func reported(rec *harness.Record) []boardReports {
+	list := make([]boardReports, len(rec.Plan.Setup.Bays))
 	end := rec.Times[rec.Ticks()-1]
 	for i := range list {
 		list[i].Role = rec.Plan.Setup.Bays[i].Name

@@ -14,9 +14,9 @@ import (
 	"drystage/harness/show/trace"
 )
 
-// Scene is what the page shows of one run, taken from its record: plain data, and little of it, so that the
+// Summary is what the page shows of one run, taken from its record: plain data, and little of it, so that the
 // record's memory can serve another run.
-type Scene struct {
+type Summary struct {
 	verdict harness.Verdict
 	expects int // how many of the findings answer an expectation; the rest are about the run itself
 	story   string
@@ -26,23 +26,23 @@ type Scene struct {
 	log     string // the flight log that was played; empty: none
 
 	// The rest is of pictures, and empty where the record is too malformed for any.
-	end    float64 // s
-	ascent [2]float64
-	bodies []body
-	marks  []chart.Mark
-	lanes  []lane
-	faults []mischief
-	said   []said
-	traces []trace.Trace
+	end     float64 // s
+	ascent  [2]float64
+	bodies  []body
+	marks   []chart.Mark
+	lanes   []lane
+	faults  []faultActivity
+	reports []boardReports
+	traces  []trace.Trace
 }
 
 // board is a flight computer that took part.
 type board struct{ Role, Name, Address string }
 
-// Distil takes a scene from a record and its verdict. It keeps nothing of the record's memory.
-func Distil(rec *harness.Record, v harness.Verdict) Scene {
+// Summarize takes from a record and its verdict what the page shows. It keeps nothing of the record's memory.
+func Summarize(rec *harness.Record, v harness.Verdict) Summary {
 	p := &rec.Plan
-	s := Scene{
+	s := Summary{
 		verdict: v, expects: min(len(p.Expect), len(v.Findings)), story: strings.TrimSpace(p.Story),
 		vehicle: p.Setup.Vehicle.Name, made: rec.Made, log: p.Log.File,
 	}
@@ -65,8 +65,8 @@ func Distil(rec *harness.Record, v harness.Verdict) Scene {
 	s.ascent = ascent(rec, s.end)
 	s.bodies = bodies(rec)
 	s.lanes = lanes(rec, &sight, &v)
-	s.faults = mischiefs(rec)
-	s.said = reported(rec)
+	s.faults = faultActivities(rec)
+	s.reports = reported(rec)
 	s.traces = trace.Traces(rec)
 	return s
 }
@@ -77,7 +77,7 @@ func marks(rec *harness.Record) []chart.Mark {
 	const most = 100 // a made-up record may hold any number
 	ms = ms[:min(len(ms), most)]
 	for i := range ms {
-		ms[i].Name = short(report.Plain(ms[i].Name), 24)
+		ms[i].Name = shorten(report.Plain(ms[i].Name), 24)
 	}
 	return ms
 }
@@ -94,8 +94,8 @@ func ascent(rec *harness.Record, end float64) (span [2]float64) {
 	return [2]float64{from, until}
 }
 
-// short cuts a text to a number of letters.
-func short(s string, most int) string {
+// shorten cuts a text to a number of letters.
+func shorten(s string, most int) string {
 	letters := []rune(s)
 	if len(letters) <= most {
 		return s
@@ -103,8 +103,8 @@ func short(s string, most int) string {
 	return strings.TrimRight(string(letters[:max(most-1, 0)]), " ") + "\u2026"
 }
 
-// flags are those that make a run come out the same again, as far as a record tells.
-func (s *Scene) flags() string {
+// repeatFlags are the flags that repeat a run, as far as a record has them.
+func (s *Summary) repeatFlags() string {
 	out, same := "", true
 	for _, b := range s.boards {
 		same = same && b.Address == s.boards[0].Address
