@@ -2,6 +2,7 @@ package harness
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -11,7 +12,18 @@ import (
 // could move the cursor, change colours, begin a line or change the direction of text become escapes such as \u001b.
 func Printable(s string) string { return PrintableText(s, "") }
 
-// PrintableText is Shown for text that may hold some of these characters, such as ends of lines.
+// Errorf is fmt.Errorf with every text argument made printable.
+func Errorf(format string, a ...any) error {
+	a = slices.Clone(a)
+	for i := range a {
+		if text, ok := a[i].(string); ok {
+			a[i] = Printable(text)
+		}
+	}
+	return fmt.Errorf(format, a...)
+}
+
+// PrintableText is Printable for text that may hold some of these characters, such as ends of lines.
 func PrintableText(s, but string) string {
 	if strings.IndexFunc(s, func(c rune) bool { return Invisible(c) || c == utf8.RuneError }) < 0 {
 		return s

@@ -2,6 +2,7 @@ package harness
 
 import (
 	"slices"
+	"strings"
 
 	"drystage/sim"
 )
@@ -226,6 +227,21 @@ func (r *Record) FaultTicks(fault int) int {
 		n += int(a >> fault & 1)
 	}
 	return n
+}
+
+// Bay finds the board of a role; no role means the first.
+func (r *Record) Bay(role string) (int, error) {
+	if role == "" {
+		return 0, nil
+	}
+	var roles []string
+	for i, b := range r.Plan.Setup.Bays {
+		if b.Name == role {
+			return i, nil
+		}
+		roles = append(roles, b.Name)
+	}
+	return 0, Errorf("found board %q, wanted %s", role, strings.Join(roles, " or "))
 }
 
 func text(b []byte) string {

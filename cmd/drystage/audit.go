@@ -8,13 +8,14 @@ import (
 
 	"drystage/harness"
 	"drystage/harness/judge/audit"
+	"drystage/harness/run"
 	"drystage/sim"
 	"drystage/sim/world"
 )
 
 // auditing is how this drystage works records out again. suite are the plans that they are held against.
 func auditing(suite []harness.Plan) audit.Options {
-	return audit.Options{Made: maker(), Suite: suite, Source: flownFrom}
+	return audit.Options{Made: run.Maker(), Suite: suite, Source: flownFrom}
 }
 
 // flownFrom gives the simulated world, or the log that a plan plays, as long as it is the one that was played.
@@ -33,7 +34,7 @@ func flownFrom(p *harness.Plan, _ []sim.Output) (sim.Source, error) {
 			return nil, errorf("it is that of a log, and %s has changed since", f.Name)
 		}
 	}
-	src, err := played(p)
+	src, err := run.Played(p)
 	if err != nil {
 		return nil, err
 	}

@@ -8,37 +8,32 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"drystage/harness"
-	"drystage/harness/board"
 	"drystage/harness/board/boardtest"
 	"drystage/harness/board/link"
 	"drystage/harness/board/link/linktest"
 	"drystage/harness/board/mock"
 	"drystage/harness/judge/verdict"
-	"drystage/harness/run/loop"
-	"drystage/sim/world"
+	"drystage/harness/run"
 )
 
 // flyLinks flies the power-cut scenario, whose boards must do everything a board can, with the
 // sustainer's board at one end of a link, and judges the record.
-func flyLinks(t *testing.T, plan harness.Plan, sustainer link.Link) (*harness.Record, harness.Verdict) {
+func flyLinks(t *testing.T, plan harness.Plan, sustainer link.Link) (rec *harness.Record, v harness.Verdict) {
 	honest, err := mock.New("")
 	require.NoError(t, err)
-	var boards []board.Board
-	for i, l := range []link.Link{sustainer, link.Memory(honest)} {
-		c := board.NewClient(l, plan.Boards[i], &plan.Setup.Bays[i], board.Options{Timeout: 50 * time.Millisecond})
-		defer c.Close()
-		boards = append(boards, c)
-	}
-	rec := &harness.Record{Plan: plan}
-	require.NoError(t, loop.Run(t.Context(), world.New(&plan.Setup), boards, loop.Lockstep{}, rec))
-	return rec, verdict.Judge(rec)
+	links := map[string]link.Link{"sustainer": sustainer, "booster": link.Memory(honest)}
+	plans := []harness.Plan{plan}
+	b, err := run.Open(t.Context(), run.Options{Timeout: 50 * time.Millisecond, Link: func(role string) (link.Link, error) { return links[role], nil }}, plans)
+	require.NoError(t, err)
+	defer b.Close()
+	require.NoError(t, b.Fly(t.Context(), plans, func(_ int, r *harness.Record) error {
+		rec, v = r, verdict.Judge(r)
+		return nil
+	}))
+	return rec, v
 }
 
-func powerCut(t *testing.T) harness.Plan {
-	plans, err := (&benchCmd{Paths: []string{"scenarios/power-cut.yaml"}}).load(&desk{err: t.Output()})
-	require.NoError(t, err)
-	return plans[0]
-}
+func powerCut(t *testing.T) harness.Plan { return plansOf(t, "scenarios/power-cut.yaml")[0] }
 
 // TestBadBoardsNeverPass puts every board that breaks the contract into a real scenario.
 func TestBadBoardsNeverPass(t *testing.T) {

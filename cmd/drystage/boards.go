@@ -1,179 +1,175 @@
 package main
 
 import (
-	"regexp"
+	"bufio"
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"os"
 	"slices"
 	"strings"
-	"sync"
 	"time"
 
+	"golang.org/x/term"
+
 	"drystage/harness"
-	"drystage/harness/board"
-	"drystage/harness/board/link"
-	"drystage/harness/board/mock"
-	"drystage/harness/spelling"
-	"drystage/sim"
+	"drystage/harness/files/suite"
+	"drystage/harness/run"
+	"drystage/harness/show/report"
 )
 
-// seating says at which address the board of each role is found.
-type seating struct {
-	all    string
-	given  bool // all was named by the user
-	byRole map[string]string
-	feeds  bool                   // --nmea opens a port beside the boards
-	cuts   func(role string) bool // a rig really switches the board's supply; nil: there is none
+// boardFlags say where boards and their rig are, and how they are flown. All commands that fly have them.
+type boardFlags struct {
+	Board       []string      `placeholder:"[ROLE=]ADDR" sep:"none" help:"Where a board is: mock, mock:DEFECT, exec:PROGRAM ARGS, serial:PORT?baud=N, unix:PATH, tcp:HOST:PORT. ROLE= for one role only. Default: mock."`
+	NMEA        []string      `name:"nmea" placeholder:"ROLE=ADDR" sep:"none" help:"Where the NMEA 0183 input of a board is, to feed it what its GNSS receiver says: serial:PORT?baud=N, unix:PATH, tcp:HOST:PORT."`
+	Rig         string        `placeholder:"FILE" help:"The rig that the boards sit on: pins that see their outputs, switches, dummy loads."`
+	Timeout     time.Duration `default:"2s" help:"How long a board may take to answer."`
+	AnswerLimit time.Duration `placeholder:"DURATION" help:"An answer of a board that takes longer than this leaves the run unsure. As the board's file says, or one period of its fastest sensor, and 20 in real time, if not given."`
+	RealTime    bool          `help:"Fly by the clock on the wall, against the boards' own clocks; one flight at a time."`
+	LateLimit   time.Duration `placeholder:"DURATION" help:"In real time: a frame that leaves later than this leaves the run unsure. One period of the fastest sensor, if not given."`
+	Inert       bool          `help:"I confirm: no motor, igniter or charge is connected to any board, only dummy loads."`
 }
 
-var roleFirst = regexp.MustCompile(`^([A-Za-z][A-Za-z0-9_-]*)=(.*)$`)
+// options are those of a bench that flies up to jobs flights at once.
+func (c *boardFlags) options(d *desk, jobs int) (run.Options, error) {
+	guard, err := guardArgs()
+	return run.Options{
+		Boards: c.Board, NMEA: c.NMEA, Rig: c.Rig, Timeout: c.Timeout, AnswerLimit: c.AnswerLimit,
+		RealTime: c.RealTime, LateLimit: c.LateLimit, Jobs: jobs,
+		Dial: d.dial, Guard: guard, Notes: d.err, Confirm: func() error { return confirm(d, c.Inert) },
+	}, err
+}
 
-// seat reads --board arguments, each ADDR or ROLE=ADDR, for boards of some roles. An argument that seats no board
-// is wrong use: another board would fly in its place.
-func seat(args []string, roles []string) (seating, error) {
-	s := seating{all: "mock", byRole: map[string]string{}}
-	for _, a := range args {
-		role, address := "", a
-		if m := roleFirst.FindStringSubmatch(a); m != nil {
-			role, address = m[1], m[2]
+// open makes a bench for plans. close closes it, and makes an error of what went wrong there.
+func (c *boardFlags) open(d *desk, jobs int, plans []harness.Plan) (b *run.Bench, close func(error) error, err error) {
+	opt, err := c.options(d, jobs)
+	if err != nil {
+		return nil, nil, err
+	}
+	return openBench(d, opt, plans)
+}
+
+func openBench(d *desk, opt run.Options, plans []harness.Plan) (b *run.Bench, close func(error) error, err error) {
+	if b, err = run.Open(d.ctx, opt, plans); err != nil {
+		return nil, nil, benchError(err)
+	}
+	return b, func(err error) error {
+		if cerr := b.Close(); cerr != nil {
+			fmt.Fprintln(d.err, "drystage:", cerr)
+			err = cmp.Or(err, error(status{code: unsure}))
 		}
-		if err := checkAddress(address); err != nil {
-			return s, err
-		}
-		if err := s.put(role, address, roles); err != nil {
-			return s, err
-		}
-	}
-	if s.given && len(roles) > 0 && !slices.ContainsFunc(roles, func(r string) bool { return s.byRole[r] == "" }) {
-		return s, wrongUse("--board %s seats no board: each of %s has an address of its own; leave it out", s.all, strings.Join(roles, ", "))
-	}
-	return s, nil
+		return err
+	}, nil
 }
 
-// put notes one address; role is empty for all roles.
-func (s *seating) put(role, address string, roles []string) error {
-	switch other, twice := s.byRole[role]; {
-	case role == "" && s.given:
-		return wrongUse("two boards for every role: %s and %s; name a role as in --board %s=%s", s.all, address, roles[len(roles)-1], address)
-	case role == "":
-		s.all, s.given = address, true
-	case !slices.Contains(roles, role):
-		return wrongUse("--board %s=%s: found no board %s, wanted one of %s%s", role, address, role, strings.Join(roles, ", "), near(role, roles))
-	case twice:
-		return wrongUse("two boards for %s: %s and %s; wanted one", role, other, address)
-	default:
-		s.byRole[role] = address
-	}
-	return nil
-}
-
-// near is a hint with the nearest word, for the end of an error; empty without one.
-func near(wrong string, words []string) string {
-	if h := spelling.Hint(strings.ToLower(wrong), words); h != "" {
-		return "; " + h
-	}
-	return ""
-}
-
-func checkAddress(a string) error {
-	if kind, defect, _ := strings.Cut(a, ":"); kind == "mock" {
-		if _, err := mock.New(defect); err != nil {
-			return status{misused, err}
-		}
-	} else if err := link.Check(a); err != nil {
-		return wrongUse("%w, mock, mock:DEFECT", err)
-	}
-	return nil
-}
-
-// rolesOf lists the roles of all boards of plans, each once.
-func rolesOf(plans []harness.Plan) (roles []string) {
+// unfed gives plans whose boards have no input for what a receiver says, for what feeds none.
+func unfed(plans ...harness.Plan) []harness.Plan {
+	plans = slices.Clone(plans)
 	for i := range plans {
-		for _, b := range plans[i].Boards {
-			if !slices.Contains(roles, b.Role) {
-				roles = append(roles, b.Role)
-			}
+		plans[i].Boards = slices.Clone(plans[i].Boards)
+		for k := range plans[i].Boards {
+			plans[i].Boards[k].NMEA = harness.NMEA{}
 		}
 	}
-	return roles
+	return plans
 }
 
-// list tells where the boards of plans are.
-func (s *seating) list(plans []harness.Plan) (out []harness.BoardAddress) {
-	for _, role := range rolesOf(plans) {
-		out = append(out, harness.BoardAddress{Role: role, Address: s.of(role)})
+// benchError gives an error of a bench its exit status.
+func benchError(err error) error {
+	var own status
+	var no run.RefusedError
+	var broken run.FailedError
+	switch {
+	case err == nil, errors.As(err, &own):
+		return err
+	case errors.As(err, &no):
+		return status{refused, err}
+	case errors.As(err, &broken):
+		return status{unsure, err}
+	}
+	return status{misused, err}
+}
+
+// repeat is the part of a command line that makes a run come out the same again.
+func (c *boardFlags) repeat() string {
+	out := ""
+	for _, b := range c.Board {
+		out += " --board " + report.Quoted(b)
+	}
+	for _, n := range c.NMEA {
+		out += " --nmea " + report.Quoted(n)
+	}
+	if c.RealTime {
+		out += " --real-time"
+		if c.LateLimit != 0 {
+			out += " --late-limit " + c.LateLimit.String()
+		}
+	}
+	if c.AnswerLimit != 0 {
+		out += " --answer-limit " + c.AnswerLimit.String()
+	}
+	if c.Rig != "" {
+		out += " --rig " + report.Quoted(c.Rig)
 	}
 	return out
 }
 
-func (s *seating) addresses() []string {
-	out := []string{s.all}
-	for _, a := range s.byRole {
-		out = append(out, a)
-	}
-	return out
+// flightFlags are those of commands that fly many flights.
+type flightFlags struct {
+	Seed  *uint64 `help:"Fly with this seed instead of the scenario's own."`
+	Jobs  int     `default:"${jobs}" help:"Flights at once; 1 for boards that are not ours to start."`
+	Quiet bool    `short:"q" help:"No progress bar."`
 }
 
-func (s *seating) of(role string) string {
-	if a, ok := s.byRole[role]; ok {
-		return a
+// load reads the scenarios that paths mean.
+func (c *flightFlags) load(d *desk, paths []string) (suite.Suite, error) {
+	s, err := suite.Load(paths, d.err)
+	for i := range s.Plans {
+		if c.Seed != nil {
+			s.Plans[i].Setup.Seed = *c.Seed
+		}
 	}
-	return s.all
+	return s, err
 }
 
-// real says that some board may have real outputs.
-func (s *seating) real() bool {
-	if s.feeds {
-		return true
+// caution is said before any board that may have real outputs is touched.
+const caution = `CAUTION: this drives a real flight computer. No motor, igniter or charge may be connected to it or
+lie near it: dummy loads only, current-limited supply, eye protection. Follow your national code, your
+range safety officer and the makers' instructions.`
+
+const confirmation = "dummy loads only"
+
+// confirm prints the cautions and wants --inert, or the confirmation typed at a terminal.
+func confirm(d *desk, inert bool) error {
+	fmt.Fprintln(d.err, caution)
+	if inert {
+		return nil
 	}
-	for _, a := range s.addresses() {
-		if kind, _, _ := strings.Cut(a, ":"); kind != "mock" && kind != "exec" {
-			return true
+	if f, ok := d.in.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
+		sayf(d.err, "\nLook at every output of every board now. Then type %q: ", confirmation)
+		text, _ := bufio.NewReader(d.in).ReadString('\n')
+		if strings.TrimSpace(text) == confirmation {
+			return nil
 		}
+		return status{refused, errors.New("refused: not confirmed")}
 	}
-	return false
+	return status{refused, errors.New("refused: say --inert once you have checked that only dummy loads are connected")}
 }
 
-// host watches how busy this computer is, from the first board on that is not in this process.
-var host = sync.OnceValue(board.WatchHostLatency)
-
-// outside says that some board is not in this process.
-func (s *seating) outside() bool {
-	return slices.ContainsFunc(s.addresses(), func(a string) bool { return a != "mock" && !strings.HasPrefix(a, "mock:") })
+// guardArgs starts this program anew as the guard of a rig's pins.
+func guardArgs() ([]string, error) {
+	self, err := os.Executable()
+	if err != nil {
+		return nil, errorf("the pins' guard: %w", err)
+	}
+	return []string{self, "guard"}, nil
 }
 
-// open opens the boards of a plan, all or none; in real time when there is a clock.
-func (s *seating) open(d *desk, p *harness.Plan, opt board.Options, clock func() sim.Time) ([]board.Board, error) {
-	var boards []board.Board
-	if s.outside() {
-		opt.HostLatency = host().Worst
+// interrupted makes an error of what did not come to its end.
+func interrupted(err error, format string, a ...any) error {
+	if errors.Is(err, context.Canceled) {
+		return status{unsure, errorf("interrupted "+format, a...)}
 	}
-	for i, b := range p.Boards {
-		l, err := s.link(d, b)
-		if err != nil {
-			for _, o := range boards {
-				o.Close()
-			}
-			return nil, errorf("board %s: %w", b.Role, err)
-		}
-		if opt.SupplySwitched = s.cuts != nil && s.cuts(b.Role); opt.SupplySwitched {
-			opt.Boot = time.Duration(p.Setup.Bays[i].Boot)
-		}
-		if clock != nil {
-			boards = append(boards, board.NewRealTime(l, b, &p.Setup.Bays[i], opt, clock))
-			continue
-		}
-		boards = append(boards, board.NewClient(l, b, &p.Setup.Bays[i], opt))
-	}
-	return boards, nil
-}
-
-func (s *seating) link(d *desk, b harness.Board) (link.Link, error) {
-	address := s.of(b.Role)
-	if kind, defect, _ := strings.Cut(address, ":"); kind == "mock" {
-		g, err := mock.New(defect)
-		if err != nil {
-			return nil, err
-		}
-		return link.Memory(g), nil
-	}
-	return d.open(address, b.Baud)
+	return err
 }

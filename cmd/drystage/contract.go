@@ -2,7 +2,7 @@ package main
 
 import (
 	"errors"
-	"net/url"
+	"io"
 	"strconv"
 	"strings"
 	"time"
@@ -10,9 +10,10 @@ import (
 	"drystage/harness"
 	"drystage/harness/board/conformance"
 	"drystage/harness/board/contract"
-	"drystage/harness/board/link"
-	"drystage/harness/rig"
+	"drystage/harness/files/suite"
+	"drystage/harness/run"
 	"drystage/harness/show/report"
+	"drystage/sim"
 )
 
 type contractCmd struct {
@@ -46,30 +47,14 @@ func (c *contractCmd) Run(d *desk) error {
 	if err != nil {
 		return err
 	}
-	seats, err := seat([]string{c.Board}, []string{"board"})
-	if err != nil {
-		return err
-	}
-	if err := c.alone(d, &seats); err != nil {
-		return err
-	}
-	return c.hold(d, &seats, "board", opt)
-}
-
-// alone is for a board without a rig: only a person's word stands for its loads.
-func (c *contractCmd) alone(d *desk, seats *seating) error {
-	err := (&benchCmd{Inert: c.Inert}).safe(d, seats)
-	if err != nil && wired(c.Board) {
-		err = errors.Join(err, errors.New("or say --rig FILE: the rig's declared loads are then checked, its pins watched and its supply switched; start from scenarios/rigs/simulated.yaml"))
-		return status{refused, err}
-	}
-	return err
+	board := harness.Board{Role: "board", Lockstep: true}
+	return c.on(d, &harness.Plan{Boards: []harness.Board{board}, Setup: sim.Setup{Bays: make([]sim.Bay, 1)}}, opt)
 }
 
 // onRig holds a board against the contract on its rig. Nothing is switched on before its loads are declared,
 // confirmed and, where it can measure, measured.
 func (c *contractCmd) onRig(d *desk) error {
-	spec, err := loadRig(d, c.Rig)
+	spec, err := suite.Rig(c.Rig, io.Discard)
 	if err != nil {
 		return err
 	}
@@ -77,42 +62,43 @@ func (c *contractCmd) onRig(d *desk) error {
 	if err != nil {
 		return err
 	}
-	role, bay := plan.Boards[0].Role, &plan.Setup.Bays[0]
-	if at := spec.Board(role).Address; at != "" && c.Board == "mock" {
+	if at := spec.Board(plan.Boards[0].Role).Address; at != "" && c.Board == "mock" {
 		c.Board = at
 	}
 	opt, err := c.options()
 	if err != nil {
 		return err
 	}
-	seats, err := seat([]string{c.Board}, []string{role})
+	return c.on(d, plan, opt)
+}
+
+// on tries all points on the only board of a plan.
+func (c *contractCmd) on(d *desk, plan *harness.Plan, opt conformance.Options) error {
+	flags := boardFlags{Board: []string{c.Board}, Rig: c.Rig, Inert: c.Inert}
+	with, err := flags.options(d, 1)
 	if err != nil {
 		return err
 	}
-	if err := rig.CheckLoads(&spec, &plan); err != nil {
-		return status{refused, err}
-	}
-	if !spec.Simulated || seats.real() {
-		if err := confirm(d, c.Inert); err != nil {
-			return err
-		}
-	}
-	on, err := (&benchCmd{Rig: c.Rig}).power(d, &seats, []harness.Plan{plan}, &spec)
+	with.NoRig = true
+	b, err := run.Open(d.ctx, with, []harness.Plan{*plan})
 	if err != nil {
-		return err
+		return benchError(err)
 	}
-	opt.Stand = on.r.Stand(bay)
-	if err = on.supply(d, bay); err == nil {
-		err = c.hold(d, &seats, role, opt)
+	if b.Rig != nil {
+		opt.Stand = b.Rig.Stand(&plan.Setup.Bays[0])
+		err = benchError(b.Supply(d.ctx, &plan.Setup.Bays[0]))
 	}
-	if cerr := on.close(); cerr != nil {
+	if err == nil {
+		err = c.hold(d, b, plan.Boards[0].Role, opt)
+	}
+	if cerr := b.Close(); cerr != nil {
 		return status{unsure, errors.Join(cerr, err)}
 	}
 	return err
 }
 
 // place gives a plan of the one board that the rig's role stands for.
-func (c *contractCmd) place(d *desk, spec *harness.Rig) (harness.Plan, error) {
+func (c *contractCmd) place(d *desk, spec *harness.Rig) (*harness.Plan, error) {
 	role := c.Role
 	if role == "" && len(spec.Boards) == 1 {
 		role = spec.Boards[0].Role
@@ -122,26 +108,27 @@ func (c *contractCmd) place(d *desk, spec *harness.Rig) (harness.Plan, error) {
 		roles = append(roles, b.Role)
 	}
 	if role == "" || spec.Board(role) == nil {
-		return harness.Plan{}, wrongUse("--role %q: say which board of %s this is: %s", c.Role, spec.File, strings.Join(roles, ", "))
+		return nil, wrongUse("--role %q: say which board of %s this is: %s", c.Role, spec.File, strings.Join(roles, ", "))
 	}
-	plans, err := (&benchCmd{Paths: []string{c.Scenario}, RealTime: true}).load(d)
+	found, err := suite.Load([]string{c.Scenario}, d.err)
 	if err != nil {
-		return harness.Plan{}, err
+		return nil, err
 	}
-	for i, b := range plans[0].Boards {
+	p := unfed(found.Plans...)[0]
+	for i, b := range p.Boards {
 		if b.Role == role {
-			p := plans[0]
 			p.Boards, p.Setup.Bays = p.Boards[i:i+1], p.Setup.Bays[i:i+1]
-			return p, nil
+			p.Boards[0].Lockstep, p.Log = true, harness.LogFile{} // nothing is flown
+			return &p, nil
 		}
 	}
-	return harness.Plan{}, wrongUse("%s flies no board %s, so that nothing says which channel its outputs are; say --scenario FILE", c.Scenario, role)
+	return nil, wrongUse("%s flies no board %s, so that nothing says which channel its outputs are; say --scenario FILE", c.Scenario, role)
 }
 
 // hold tries all points on the board of a role.
-func (c *contractCmd) hold(d *desk, seats *seating, role string, opt conformance.Options) error {
+func (c *contractCmd) hold(d *desk, b *run.Bench, role string, opt conformance.Options) error {
 	began := time.Now()
-	l, err := seats.link(d, harness.Board{Role: role})
+	l, err := b.Link(d.ctx, harness.Board{Role: role})
 	if err != nil {
 		return status{unsure, errorf("board %s: %w", c.Board, err)}
 	}
@@ -170,7 +157,7 @@ func (c *contractCmd) options() (conformance.Options, error) {
 		return opt, err
 	}
 	if kind, _, _ := strings.Cut(c.Board, ":"); kind == "serial" {
-		opt.Baud = baud(c.Board)
+		opt.Baud = run.Baud(c.Board)
 	}
 	sets := c.Set
 	if kind, _, _ := strings.Cut(c.Board, ":"); kind == "mock" && len(sets) == 0 {
@@ -206,16 +193,6 @@ func (c *contractCmd) rates() (contract.Rates, error) {
 	return r, nil
 }
 
-// baud gives the speed in the address of a serial port.
-func baud(address string) int {
-	_, options, _ := strings.Cut(address, "?")
-	values, _ := url.ParseQuery(options)
-	if n, err := strconv.Atoi(values.Get("baud")); err == nil {
-		return n
-	}
-	return link.DefaultBaud
-}
-
 func (c *contractCmd) print(d *desk, role string, rep *conformance.Report, began time.Time) error {
 	if c.Format == "text" {
 		width, color := canvas(d.out)
@@ -224,7 +201,7 @@ func (c *contractCmd) print(d *desk, role string, rep *conformance.Report, began
 		}
 		return conformance.Text(d.out, rep, conformance.TextOptions{Width: width, Color: color, Brief: c.Quiet})
 	}
-	made := maker()
+	made := run.Maker()
 	made.Boards = []string{c.Board}
 	v := rep.Verdict(c.Board, c.Seed)
 	v.BoardAddresses = []harness.BoardAddress{{Role: role, Address: c.Board}}
@@ -236,7 +213,7 @@ func (c *contractCmd) print(d *desk, role string, rep *conformance.Report, began
 		v.Title += "\n\n" + all.String()
 	}
 	return printVerdicts(d, c.Format, []harness.Verdict{v}, report.Options{
-		Began: began, Took: time.Since(began), Host: hostname(), Made: made,
+		Began: began, Took: time.Since(began), Host: run.Hostname(), Made: made,
 		Command: "drystage contract --board", Repeat: c.repeat(),
 	})
 }

@@ -1,8 +1,6 @@
 package main
 
 import (
-	"context"
-	"errors"
 	"slices"
 	"time"
 
@@ -10,51 +8,51 @@ import (
 	"drystage/harness/board/mock"
 	"drystage/harness/judge/defects"
 	"drystage/harness/judge/verdict"
-	"drystage/harness/run/campaign"
+	"drystage/harness/run"
 	"drystage/harness/show/report"
 )
 
 type defectsCmd struct {
 	Paths  []string `arg:"" optional:"" help:"Scenario files or folders; without one, the shipped suite."`
 	Defect []string `placeholder:"NAME" sep:"none" help:"Try only this defect of the built-in board; may be given again. All are listed by bench --list-defects."`
-	Seed   *uint64  `help:"Fly every scenario with this seed instead of its own."`
 	Format string   `enum:"text,json" default:"text" help:"text or json."`
-	Quiet  bool     `short:"q" help:"No progress bar."`
-	Jobs   int      `default:"${jobs}" help:"Scenarios flown at once."`
+	flightFlags
 }
 
 // Run flies the suite on the honest built-in board, then what passes there on the board with each defect.
-func (c *defectsCmd) Run(d *desk) error {
+func (c *defectsCmd) Run(d *desk) (err error) {
 	known, err := c.known()
 	if err != nil {
 		return err
 	}
-	s, err := plansOf(d, c.Paths)
+	s, err := c.load(d, c.Paths)
 	if err != nil {
 		return err
 	}
-	plans := s.plans
-	// The built-in board's clock can be driven, whatever a file says of the board that it stands for.
-	b := benchCmd{Seed: c.Seed, Jobs: c.Jobs, Timeout: 2 * time.Second}
-	if err := b.prepare(plans); err != nil {
+	plans := unfed(s.Plans...)
+	for i := range plans { // the built-in board's clock can be driven, whatever a file says of the board that it stands for
+		for k := range plans[i].Boards {
+			plans[i].Boards[k].Lockstep = true
+		}
+	}
+	b, done, err := openBench(d, run.Options{Jobs: c.Jobs, Timeout: 2 * time.Second}, plans)
+	if err != nil {
 		return err
 	}
+	defer func() { err = done(err) }()
 	var rows []defects.Scenario
 	for i := range plans {
 		rows = append(rows, defects.Scenario{Name: plans[i].Name, File: plans[i].File, Seed: plans[i].Setup.Seed})
 	}
 	m := defects.New(rows, known)
-	flown, err := c.fly(d, &b, plans, m)
-	if errors.Is(err, context.Canceled) {
-		err = status{unsure, errorf("interrupted after %s", count(flown, "flight"))}
-	}
+	flown, err := c.fly(d, b, plans, m)
 	if err != nil {
-		return err
+		return interrupted(err, "after %s", count(flown, "flight"))
 	}
 	if c.Format == "json" {
-		err = report.DefectsJSON(d.out, m, report.Options{Foreign: s.foreign})
+		err = report.DefectsJSON(d.out, m, report.Options{Foreign: s.Foreign})
 	} else {
-		opt := report.Options{Foreign: s.foreign}
+		opt := report.Options{Foreign: s.Foreign}
 		opt.Width, opt.Color = canvas(d.out)
 		err = report.Defects(d.out, m, opt)
 	}
@@ -84,22 +82,11 @@ func (c *defectsCmd) known() ([]defects.Defect, error) {
 }
 
 // fly fills a matrix and says how many flights that took.
-func (c *defectsCmd) fly(d *desk, b *benchCmd, plans []harness.Plan, m *defects.Matrix) (flown int, err error) {
+func (c *defectsCmd) fly(d *desk, b *run.Bench, plans []harness.Plan, m *defects.Matrix) (flown int, err error) {
 	bar := newProgress(d.err, len(plans)*(1+len(m.Defects)), c.Quiet)
 	defer bar.done()
 	each := func(plans []harness.Plan, defect string, keep func(i int, v *harness.Verdict)) error {
-		address := "mock"
-		if defect != "" {
-			address += ":" + defect
-		}
-		seats, err := seat([]string{address}, rolesOf(plans))
-		if err != nil {
-			return err
-		}
-		return campaign.Fly(d.ctx, b.flights(d, &seats, plans), c.Jobs, func(i int, rec *harness.Record) error {
-			if err := d.ctx.Err(); err != nil {
-				return err // the flight was cut off by us, and says nothing of the suite
-			}
+		return b.Defect(defect).Fly(d.ctx, plans, func(i int, rec *harness.Record) error {
 			v := verdict.Judge(rec)
 			keep(i, &v)
 			bar.step(v)

@@ -14,10 +14,11 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"drystage/harness"
-	"drystage/harness/board"
 	"drystage/harness/board/link"
 	"drystage/harness/files/scenario"
+	"drystage/harness/files/suite"
 	"drystage/harness/rig"
+	"drystage/harness/run"
 	"drystage/scenarios"
 )
 
@@ -88,7 +89,7 @@ var errDialled = errors.New("somebody was called")
 // and no output. Nothing may have been called or started, and nothing written.
 func withstand(t testing.TB, aRig bool) (opened bool) {
 	var called []string
-	d := &desk{ctx: t.Context(), in: strings.NewReader(""), out: io.Discard, err: io.Discard, dial: func(address string) (link.Link, error) {
+	d := &desk{ctx: t.Context(), in: strings.NewReader(""), out: io.Discard, err: io.Discard, dial: func(address string, _ int) (link.Link, error) {
 		called = append(called, address)
 		return nil, errDialled
 	}}
@@ -103,19 +104,19 @@ func withstand(t testing.TB, aRig bool) (opened bool) {
 
 // seated loads the scenario and opens its boards, if it is one.
 func seated(t testing.TB, d *desk) bool {
-	c := benchCmd{Paths: []string{enemyFiles[0]}, Jobs: 1, Repeat: 1}
-	loaded, err := plansOf(d, c.Paths)
+	loaded, err := suite.Load([]string{enemyFiles[0]}, d.err)
 	if err == nil {
-		seats, err := seat(nil, rolesOf(loaded.plans))
+		b, err := run.Open(d.ctx, run.Options{Dial: d.dial}, loaded.Plans)
 		require.NoError(t, err)
-		unseat, err := c.outfit(d, &seats, loaded.plans)
-		require.NoError(t, err)
-		boards, err := seats.open(d, &loaded.plans[0], board.Options{}, nil)
-		require.NoError(t, err)
-		for _, b := range boards {
-			b.Close()
+		boards := 0
+		for _, x := range loaded.Plans[0].Boards {
+			l, err := b.Link(d.ctx, x)
+			require.NoError(t, err)
+			require.NoError(t, l.Close())
+			boards++
 		}
-		require.NoError(t, unseat(nil))
+		require.NotZero(t, boards)
+		require.NoError(t, b.Close())
 	}
 	return err == nil
 }
@@ -124,15 +125,12 @@ func seated(t testing.TB, d *desk) bool {
 func mounted(t testing.TB, d *desk) bool {
 	spec, problems := scenario.LoadRig(scenario.Disk{}, enemyFiles[3])
 	if len(problems) == 0 {
-		aboard := benchCmd{Rig: enemyFiles[3], Jobs: 1, Repeat: 1}
-		seats, err := seat(nil, nil)
-		require.NoError(t, err)
 		real := !spec.Simulated
 		for _, b := range spec.Boards {
 			real = real || b.Address != "" && !strings.HasPrefix(b.Address, "mock")
 		}
 		if real { // nobody has confirmed anything
-			_, err := aboard.mount(d, &seats, nil)
+			_, err := run.Open(d.ctx, run.Options{Rig: enemyFiles[3], Dial: d.dial}, nil)
 			require.ErrorContains(t, err, "refused")
 		}
 		if spec.Simulated { // without the pins that are only watched, whose closing takes its time

@@ -11,11 +11,12 @@ import (
 	"drystage/harness"
 	"drystage/harness/disk"
 	"drystage/harness/files/scenario"
+	"drystage/harness/files/suite"
 	"drystage/harness/logs"
 	"drystage/harness/logs/examine"
+	"drystage/harness/run"
 	"drystage/sim"
 	"drystage/sim/quantity"
-	"drystage/sim/world"
 )
 
 type examineCmd struct {
@@ -108,14 +109,14 @@ func (c *examineCmd) options(d *desk) (opt examine.Options, plan *harness.Plan, 
 		}
 		return opt, nil, nil
 	}
-	f, err := one(d, "--vehicle ", c.Vehicle)
+	f, err := suite.One("--vehicle ", c.Vehicle, d.err)
 	if err != nil {
 		return opt, nil, err
 	}
-	if !scenario.IsYAML(f.name) {
+	if !scenario.IsYAML(f.Name) {
 		return opt, nil, wrongUse("--vehicle %s: found a file that is no .yaml, as a log or a motor is, wanted the vehicle or the scenario that was flown, whose first key is `drystage:`", c.Vehicle)
 	}
-	kind, problems := scenario.Kind(f.fsys, f.name)
+	kind, problems := scenario.Kind(f.FS, f.Name)
 	if len(problems) > 0 {
 		return opt, nil, all(problems)
 	}
@@ -123,18 +124,18 @@ func (c *examineCmd) options(d *desk) (opt examine.Options, plan *harness.Plan, 
 		return opt, nil, wrongUse("--vehicle %s: found %s, wanted a vehicle or a scenario", c.Vehicle, map[bool]string{true: "a file that is none of drystage's", false: "a file of a " + kind}[kind == scenario.Foreign])
 	}
 	if kind == "vehicle" {
-		v, crossings, problems := scenario.LoadVehicle(f.fsys, f.name)
+		v, crossings, problems := scenario.LoadVehicle(f.FS, f.Name)
 		if len(problems) > 0 {
 			return opt, nil, all(problems)
 		}
 		opt.Setup = &sim.Setup{Seed: 1, Vehicle: v, Crossings: crossings, Launch: 5 * sim.Second, Limit: 600 * sim.Second}
 		return opt, nil, nil
 	}
-	p, problems := scenario.Load(f.fsys, f.name)
+	p, problems := scenario.Load(f.FS, f.Name)
 	if len(problems) > 0 {
 		return opt, nil, all(problems)
 	}
-	p.Setup.Rehearsed = world.Rehearse(&p.Setup)
+	run.Rehearse(&p.Setup)
 	i, err := bayOf(&p, c.Role)
 	if err != nil {
 		return opt, nil, err

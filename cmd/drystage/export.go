@@ -6,10 +6,10 @@ import (
 	"io"
 	"os"
 	"path/filepath"
-	"strings"
 	"sync"
 
 	"drystage/harness"
+	"drystage/harness/board/receiver"
 	"drystage/harness/logs"
 )
 
@@ -36,7 +36,7 @@ func (c *showCmd) one(flag string) (rec harness.Record, bay int, err error) {
 		return rec, 0, wrongUse("%s takes one record, found %d", flag, len(c.Records))
 	}
 	if rec, err = load(c.Records[0]); err == nil {
-		if bay, err = boardIn(&rec, c.Role); err != nil {
+		if bay, err = rec.Bay(c.Role); err != nil {
 			err = errorf("%s: %w", c.Records[0], err)
 		}
 	}
@@ -44,21 +44,6 @@ func (c *showCmd) one(flag string) (rec harness.Record, bay int, err error) {
 		return rec, 0, status{misused, err}
 	}
 	return rec, bay, nil
-}
-
-// boardIn gives the board of a role in a record; the first without.
-func boardIn(rec *harness.Record, role string) (int, error) {
-	if role == "" {
-		return 0, nil
-	}
-	var roles []string
-	for i, b := range rec.Plan.Setup.Bays {
-		if b.Name == role {
-			return i, nil
-		}
-		roles = append(roles, b.Name)
-	}
-	return 0, errorf("found board %q, wanted %s", role, strings.Join(roles, " or "))
 }
 
 func span(l *logs.Log) string {
@@ -100,4 +85,25 @@ func whole(name string, write func(io.Writer) error) (err error) {
 		return err
 	}
 	return os.Rename(f.Name(), name)
+}
+
+// sentences writes what a board's receiver said as NMEA 0183.
+func (c *showCmd) sentences(d *desk) error {
+	rec, bay, err := c.one("--nmea")
+	if err != nil {
+		return err
+	}
+	if rec.Plan.Setup.Bays[bay].Sensors.GNSS.Rate <= 0 {
+		return wrongUse("%s: board %s has no gnss", c.Records[0], rec.Plan.Setup.Bays[bay].Name)
+	}
+	text, sets := receiver.Text(&rec, bay)
+	write := func(w io.Writer) error { _, err := w.Write(text); return err }
+	if c.NMEA == "-" {
+		return write(raw(d.out))
+	}
+	if err := whole(c.NMEA, write); err != nil {
+		return status{misused, err}
+	}
+	_, err = sayf(d.out, "%s: %s of sentences of %s\n", c.NMEA, count(sets, "set"), rec.Plan.Setup.Bays[bay].Name)
+	return err
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"drystage/harness/files/scenario"
+	"drystage/harness/files/suite"
 	"drystage/sim"
 	"drystage/sim/quantity"
 )
@@ -112,7 +113,7 @@ func (c *flyCmd) job(d *desk) (*job, error) {
 		return nil, err
 	}
 	if kind == "scenario" {
-		p, problems := scenario.Load(f.fsys, f.name)
+		p, problems := scenario.Load(f.FS, f.Name)
 		if len(problems) > 0 {
 			return nil, all(problems)
 		}
@@ -121,7 +122,7 @@ func (c *flyCmd) job(d *desk) (*job, error) {
 		}
 		return &job{&p.Setup, p.Title, len(p.Setup.Faults)}, nil
 	}
-	v, crossings, problems := scenario.LoadVehicle(f.fsys, f.name)
+	v, crossings, problems := scenario.LoadVehicle(f.FS, f.Name)
 	if len(problems) > 0 {
 		return nil, all(problems)
 	}
@@ -130,19 +131,19 @@ func (c *flyCmd) job(d *desk) (*job, error) {
 }
 
 // kind finds the file and says what it is; files of other kinds than a vehicle and a scenario are wrong.
-func (c *flyCmd) kind(d *desk) (f file, kind string, err error) {
-	f, info, err := locate(d, c.File)
+func (c *flyCmd) kind(d *desk) (f suite.File, kind string, err error) {
+	f, info, err := suite.Locate(c.File, d.err)
 	switch {
 	case err != nil:
-		return f, "", wrongUse("no vehicle or scenario %s: %s; a shipped one is scenarios/vehicles/dunlin.yaml", c.File, cause(err))
+		return f, "", wrongUse("no vehicle or scenario %s: %s; a shipped one is scenarios/vehicles/dunlin.yaml", c.File, suite.Cause(err))
 	case info.IsDir():
 		return f, "", wrongUse("%s is a folder; fly takes one vehicle or scenario", c.File)
 	}
-	kind, problems := scenario.Kind(f.fsys, f.name)
+	kind, problems := scenario.Kind(f.FS, f.Name)
 	switch {
 	case len(problems) > 0:
 		return f, "", all(problems)
-	case kind == scenario.Foreign && scenario.IsTable(f.name):
+	case kind == scenario.Foreign && scenario.IsTable(f.Name):
 		return f, "", wrongUse("%s is a table; fly takes a vehicle, which names its motors, or a scenario", c.File)
 	case kind != scenario.Foreign && kind != "vehicle" && kind != "scenario":
 		return f, "", wrongUse("%s is a %s's file; fly takes a vehicle, which names its motors, or a scenario", c.File, kind)

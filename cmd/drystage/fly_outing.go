@@ -1,9 +1,9 @@
 package main
 
 import (
+	"drystage/harness/run"
 	"drystage/sim"
 	"drystage/sim/flight"
-	"drystage/sim/world"
 )
 
 // outing is a flight without boards, in which everything happens when the builder means it to.
@@ -29,8 +29,10 @@ type look func(now sim.Time, states []sim.State)
 // newOuting rehearses a setup twice: once for what anchors before their event need, once for the events.
 func newOuting(set *sim.Setup) *outing {
 	set.Rehearsed = nil
-	set.Rehearsed = world.Rehearse(set)
-	o := &outing{set: set, events: world.Rehearse(set), tops: make([]peak, len(set.Vehicle.Stages))}
+	run.Rehearse(set)
+	flown := *set
+	run.Rehearse(&flown)
+	o := &outing{set: set, events: flown.Rehearsed, tops: make([]peak, len(set.Vehicle.Stages))}
 	o.end = set.Limit
 	if at, ok := o.at(sim.EventLanding); ok {
 		o.end = min(at, o.end)

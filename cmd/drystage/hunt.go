@@ -10,16 +10,14 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"time"
 
 	"drystage/harness"
 	"drystage/harness/files/scenario"
 	"drystage/harness/judge/hunt"
 	"drystage/harness/judge/verdict"
-	"drystage/harness/run/campaign"
+	"drystage/harness/run"
 	"drystage/harness/show/report"
 	"drystage/harness/vary"
-	"drystage/sim/world"
 )
 
 // The most flights and seeds of a hunt.
@@ -29,22 +27,15 @@ const (
 )
 
 type huntCmd struct {
-	Scenario    string        `arg:"" help:"A scenario; its vary declares the ranges."`
-	Flights     int           `default:"500" placeholder:"N" help:"Search with at most N flights (500); shrinking takes some more."`
-	Seeds       int           `default:"3" placeholder:"N" help:"Try N seeds, from the scenario's own on (3)."`
-	Expect      string        `placeholder:"N|TEXT" help:"Search for the worst of one expectation: its number, from 1, or a part of its text."`
-	UntilFail   bool          `help:"Stop searching at the first failure."`
-	Write       string        `placeholder:"FILE" help:"Write the worst case, shrunk, as a scenario."`
-	Board       []string      `placeholder:"[ROLE=]ADDR" sep:"none" help:"Where a board is, as for bench. Default: mock."`
-	NMEA        []string      `name:"nmea" placeholder:"ROLE=ADDR" sep:"none" help:"Where the NMEA 0183 input of a board is, as for bench."`
-	Rig         string        `placeholder:"FILE" help:"The rig that the boards sit on."`
-	Seed        *uint64       `help:"Begin with this seed instead of the scenario's own."`
-	Format      string        `enum:"text,json" default:"text" help:"text or json."`
-	Quiet       bool          `short:"q" help:"No progress bar."`
-	Jobs        int           `default:"${jobs}" help:"Flights flown at once; 1 for boards that are not ours to start."`
-	Timeout     time.Duration `default:"2s" help:"How long a board may take to answer."`
-	AnswerLimit time.Duration `placeholder:"DURATION" help:"An answer of a board that takes longer than this leaves the run unsure. As the board's file says, or one period of its fastest sensor, if not given."`
-	Inert       bool          `help:"I confirm: no motor, igniter or charge is connected to any board, only dummy loads."`
+	Scenario  string `arg:"" help:"A scenario; its vary declares the ranges."`
+	Flights   int    `default:"500" placeholder:"N" help:"Search with at most N flights (500); shrinking takes some more."`
+	Seeds     int    `default:"3" placeholder:"N" help:"Try N seeds, from the scenario's own on (3)."`
+	Expect    string `placeholder:"N|TEXT" help:"Search for the worst of one expectation: its number, from 1, or a part of its text."`
+	UntilFail bool   `help:"Stop searching at the first failure."`
+	Write     string `placeholder:"FILE" help:"Write the worst case, shrunk, as a scenario."`
+	boardFlags
+	flightFlags
+	Format string `enum:"text,json" default:"text" help:"text or json."`
 
 	where []harness.BoardAddress // the boards
 }
@@ -55,7 +46,7 @@ func (c *huntCmd) Run(d *desk) (err error) {
 	if err != nil {
 		return err
 	}
-	defer func() { err = h.unseat(err) }()
+	defer func() { err = h.close(err) }()
 	like, err := c.like(h.find.Plan)
 	if err != nil {
 		return err
@@ -94,15 +85,11 @@ func (c *huntCmd) prepare(d *desk) (*hunter, error) {
 	case c.Seeds < 1 || c.Seeds > mostSeeds:
 		return nil, wrongUse("--seeds %d: wanted 1 to %d", c.Seeds, mostSeeds)
 	}
-	b := &benchCmd{Paths: []string{c.Scenario}, Board: c.Board, NMEA: c.NMEA, Rig: c.Rig, Seed: c.Seed, Jobs: c.Jobs, Timeout: c.Timeout, AnswerLimit: c.AnswerLimit, Inert: c.Inert}
-	plans, err := b.load(d)
+	found, err := c.load(d, []string{c.Scenario})
 	if err != nil {
 		return nil, err
 	}
-	seats, err := seat(c.Board, rolesOf(plans))
-	if err != nil {
-		return nil, err
-	}
+	plans := found.Plans
 	if len(plans) != 1 {
 		return nil, wrongUse("%s holds %s; hunt takes one", c.Scenario, count(len(plans), "scenario"))
 	}
@@ -114,17 +101,17 @@ func (c *huntCmd) prepare(d *desk) (*hunter, error) {
 	if err != nil {
 		return nil, err
 	}
-	unseat, err := b.outfit(d, &seats, plans)
+	b, done, err := c.open(d, c.Jobs, plans)
 	if err != nil {
 		return nil, err
 	}
-	c.where = b.where
+	c.where = b.Seats(plans)
 	s := &hunt.Space{Vary: p.Vary, Seed: p.Setup.Seed}
 	for i := range p.Vary {
 		s.Written = append(s.Written, vary.Written(p, &p.Vary[i]))
 	}
-	f := &hunt.Result{Space: s, Plan: p, Seeds: c.Seeds, Command: c.again(p, b)}
-	return &hunter{d: d, b: b, seats: &seats, unseat: unseat, find: f, only: only}, nil
+	f := &hunt.Result{Space: s, Plan: p, Seeds: c.Seeds, Command: c.again(p)}
+	return &hunter{d: d, bench: b, close: done, find: f, only: only}, nil
 }
 
 // only is the number of the expectation that --expect means, from 1; 0 for all.
@@ -150,7 +137,7 @@ func (c *huntCmd) only(p *harness.Plan) (int, error) {
 }
 
 // again is the command that hunts again, with the same outcome.
-func (c *huntCmd) again(p *harness.Plan, b *benchCmd) string {
+func (c *huntCmd) again(p *harness.Plan) string {
 	out := fmt.Sprintf("drystage hunt %s --flights %d --seeds %d --seed %d", report.Quoted(p.File), c.Flights, c.Seeds, p.Setup.Seed)
 	if c.Expect != "" {
 		out += " --expect " + report.Quoted(c.Expect)
@@ -158,7 +145,7 @@ func (c *huntCmd) again(p *harness.Plan, b *benchCmd) string {
 	if c.UntilFail {
 		out += " --until-fail"
 	}
-	return out + b.repeat()
+	return out + c.repeat()
 }
 
 // hunt searches and shrinks.
@@ -215,9 +202,8 @@ func (c *huntCmd) keep(d *desk, text string) error {
 // hunter flies what a search asks for.
 type hunter struct {
 	d      *desk
-	b      *benchCmd
-	seats  *seating
-	unseat func(error) error
+	bench  *run.Bench
+	close  func(error) error
 	find   *hunt.Result
 	only   int // the expectation that counts, from 1; 0: all
 	bar    *progress
@@ -302,20 +288,12 @@ func (h *hunter) shrink() error {
 // fly flies cases, several at a time, and judges them.
 func (h *hunter) fly(cases []hunt.Case) (verdicts []harness.Verdict, err error) {
 	p := h.find.Plan
-	flights := h.b.flights(h.d, h.seats, slices.Repeat([]harness.Plan{*p}, len(cases)))
-	for i, c := range cases {
-		flights[i].Draw = func() harness.Plan {
-			out := vary.Apply(p, p.Vary, c.Values)
-			out.Setup.Seed = c.Seed
-			out.Setup.Rehearsed = world.Rehearse(&out.Setup)
-			return out
-		}
+	draw := func(i int) run.Flight {
+		out := vary.Apply(p, p.Vary, cases[i].Values)
+		out.Setup.Seed = cases[i].Seed
+		return run.Flight{Plan: &out}
 	}
-	err = campaign.Fly(h.d.ctx, flights, h.b.jobs(), func(i int, rec *harness.Record) error {
-		if err := cutOff(h.d, rec); err != nil {
-			return err
-		}
-		h.b.on.settle(i, rec)
+	err = h.bench.FlyEach(h.d.ctx, len(cases), draw, func(i int, rec *harness.Record) error {
 		v := verdict.Judge(rec)
 		verdicts = append(verdicts, v)
 		h.bar.step(v)

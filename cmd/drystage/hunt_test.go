@@ -43,6 +43,7 @@ func huntIn(t *testing.T, text string, c huntCmd) (*hunter, string, int) {
 	d := &desk{ctx: t.Context(), out: &out, err: &errs}
 	h, err := c.prepare(d)
 	require.NoError(t, err)
+	defer func() { require.NoError(t, h.close(nil)) }()
 	require.NoError(t, c.hunt(h))
 	left := passed
 	if err := c.tell(d, h.find, "hunted.yaml"); err != nil {
@@ -54,9 +55,7 @@ func huntIn(t *testing.T, text string, c huntCmd) (*hunter, string, int) {
 
 // again flies the scenario that a hunt wrote, as bench does.
 func again(t *testing.T, h *hunter, address string) harness.Verdict {
-	plans, err := (&benchCmd{Paths: []string{filepath.Join(filepath.Dir(h.find.Plan.File), "worst.yaml")}}).load(&desk{err: t.Output()})
-	require.NoError(t, err)
-	return verdict.Judge(flyOn(t, plans[0], address))
+	return verdict.Judge(flyOn(t, plansOf(t, filepath.Join(filepath.Dir(h.find.Plan.File), "worst.yaml"))[0], address))
 }
 
 // bare leaves out of findings where they stand.
@@ -80,7 +79,7 @@ func TestHuntFindsAKnownRegion(t *testing.T) {
 	share := (edge - 100900) / (101600 - 100900)
 	require.Less(t, share, 0.1, "the chance that a random flight fails")
 
-	h, out, left := huntIn(t, seaLevelDay, huntCmd{Flights: 24, Seeds: 1, Expect: "sustainer.main fires", Board: []string{"mock:height-above-sea-level"}})
+	h, out, left := huntIn(t, seaLevelDay, huntCmd{Flights: 24, Seeds: 1, Expect: "sustainer.main fires", boardFlags: boardFlags{Board: []string{"mock:height-above-sea-level"}}})
 	require.Equal(t, failed, left, out)
 	first := slices.IndexFunc(h.find.Flights, func(f hunt.Flight) bool { return f.Scores[h.find.Criterion].Answer == harness.Fail }) + 1
 	t.Logf("random flights would need %.0f on average; the hunt needed %d", 1/share, first)
@@ -117,7 +116,7 @@ func TestHuntRepeats(t *testing.T) {
 	var first string
 	for _, jobs := range []string{"1", "3"} {
 		var out, errs strings.Builder
-		require.Equal(t, passed, run([]string{"hunt", name, "--flights", "7", "--jobs", jobs}, &desk{ctx: t.Context(), out: &out, err: &errs}), errs.String())
+		require.Equal(t, passed, execute([]string{"hunt", name, "--flights", "7", "--jobs", jobs}, &desk{ctx: t.Context(), out: &out, err: &errs}), errs.String())
 		if first == "" {
 			first = out.String()
 		}

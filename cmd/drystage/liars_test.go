@@ -70,9 +70,7 @@ func (l *liar) pass(f contract.Frame, out []byte) []byte {
 
 // TestLiarsNeverPass: a board that does what no expectation speaks of.
 func TestLiarsNeverPass(t *testing.T) {
-	plans, err := (&benchCmd{Paths: []string{"scenarios/nominal.yaml"}}).load(&desk{err: t.Output()})
-	require.NoError(t, err)
-	plan := plans[0]
+	plan := plansOf(t, "scenarios/nominal.yaml")[0]
 	plan.Setup.Until = sim.Anchor{Event: sim.EventLiftoff, Offset: sim.Second}
 	plan.Expect = []harness.Expectation{{Kind: harness.Never, Text: "sustainer.ignite never fires", Output: harness.Channel{Channel: 1, Name: "sustainer.ignite"}}}
 	nobody := plan

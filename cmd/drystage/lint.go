@@ -8,6 +8,7 @@ import (
 
 	"drystage/harness"
 	"drystage/harness/files/scenario"
+	"drystage/harness/files/suite"
 	"drystage/harness/logs"
 	"drystage/harness/show/report"
 	"drystage/sim/world"
@@ -41,7 +42,7 @@ func (c *lintCmd) Run(d *desk) error {
 	}
 	bad := 0
 	seen := map[string]bool{} // a shared vehicle's finding is told once
-	for _, p := range found.problems {
+	for _, p := range found.Problems {
 		if !seen[p.Error()] {
 			seen[p.Error()] = true
 			bad++
@@ -49,7 +50,7 @@ func (c *lintCmd) Run(d *desk) error {
 		}
 	}
 	warned := 0
-	for _, p := range found.warnings() {
+	for _, p := range warnings(found) {
 		if !seen[p.Error()] {
 			seen[p.Error()] = true
 			warned++
@@ -62,11 +63,11 @@ func (c *lintCmd) Run(d *desk) error {
 		}()
 	}
 	if bad > 0 {
-		sayf(d.out, "%s in %s\n", count(bad, "finding"), count(len(found.files), "file"))
+		sayf(d.out, "%s in %s\n", count(bad, "finding"), count(len(found.Files), "file"))
 	} else {
-		sayf(d.out, "%s, no finding\n", count(len(found.files), "file"))
+		sayf(d.out, "%s, no finding\n", count(len(found.Files), "file"))
 	}
-	if err := report.Foreign(d.out, found.foreign, "checked"); err != nil {
+	if err := report.Foreign(d.out, found.Foreign, "checked"); err != nil {
 		return err
 	}
 	if bad > 0 {
@@ -76,10 +77,10 @@ func (c *lintCmd) Run(d *desk) error {
 }
 
 // warnings tells what the scenarios wait for and no flight as it is meant brings.
-func (c *census) warnings() (list []harness.Problem) {
-	for i, f := range c.files {
-		if c.kinds[i] == "scenario" {
-			list = append(list, scenario.Unreached(f.fsys, f.name, world.Rehearse)...)
+func warnings(c *suite.Listing) (list []harness.Problem) {
+	for i, f := range c.Files {
+		if c.Kinds[i] == "scenario" {
+			list = append(list, scenario.Unreached(f.FS, f.Name, world.Rehearse)...)
 		}
 	}
 	return list
@@ -87,47 +88,47 @@ func (c *census) warnings() (list []harness.Problem) {
 
 // lintable checks the files that paths mean: each file as given, and below folders all that are ours. A table
 // is a motor's file when its header says so or a vehicle names it.
-func lintable(d *desk, paths []string) (*census, error) {
-	c := &census{tables: true}
+func lintable(d *desk, paths []string) (*suite.Listing, error) {
+	c := &suite.Listing{Tables: true}
 	for _, p := range paths {
-		f, info, err := locate(d, p)
+		f, info, err := suite.Locate(p, d.err)
 		switch {
 		case err != nil:
 			return nil, status{misused, err}
 		case info.IsDir():
-			c.walk(f)
+			c.Below(f)
 		default:
-			kind, _ := scenario.Kind(f.fsys, f.name)
-			c.add(f, kind)
+			kind, _ := scenario.Kind(f.FS, f.Name)
+			c.Add(f, kind)
 		}
 	}
 	var read []string
-	for i, f := range c.files {
-		problems, files := lintFile(f, c.kinds[i])
-		c.problems, read = append(c.problems, problems...), append(read, files...)
+	for i, f := range c.Files {
+		problems, files := lintFile(f, c.Kinds[i])
+		c.Problems, read = append(c.Problems, problems...), append(read, files...)
 	}
-	c.foreign = slices.DeleteFunc(c.foreign, func(name string) bool { return slices.Contains(read, name) })
-	if len(c.files) == 0 && len(c.problems) == 0 {
-		return nil, wrongUse("nothing to check: no .yaml file whose first key is `drystage:` and no motor .csv%s", besideFiles(c.foreign))
+	c.Foreign = slices.DeleteFunc(c.Foreign, func(name string) bool { return slices.Contains(read, name) })
+	if len(c.Files) == 0 && len(c.Problems) == 0 {
+		return nil, wrongUse("nothing to check: no .yaml file whose first key is `drystage:` and no motor .csv%s", c.Others())
 	}
 	return c, nil
 }
 
 // lintFile checks one file, and names the files that were read for it.
-func lintFile(f file, kind string) ([]harness.Problem, []string) {
+func lintFile(f suite.File, kind string) ([]harness.Problem, []string) {
 	if kind != scenario.Mapping {
-		return scenario.Check(f.fsys, f.name)
+		return scenario.Check(f.FS, f.Name)
 	}
-	text, err := fs.ReadFile(f.fsys, f.name)
+	text, err := fs.ReadFile(f.FS, f.Name)
 	if err == nil {
-		_, err = logs.ReadMapping(text, f.name)
+		_, err = logs.ReadMapping(text, f.Name)
 	}
 	if err == nil {
 		return nil, nil
 	}
 	var p harness.Problem
 	if !errors.As(err, &p) {
-		p = harness.Problem{Place: harness.Place{File: f.name}, Found: err.Error(), Wanted: "a mapping file"}
+		p = harness.Problem{Place: harness.Place{File: f.Name}, Found: err.Error(), Wanted: "a mapping file"}
 	}
 	return []harness.Problem{p}, nil
 }
@@ -137,13 +138,4 @@ func count(n int, what string) string {
 		return "1 " + what
 	}
 	return fmt.Sprintf("%d %ss", n, what)
-}
-
-// all joins problems into one error of status misused.
-func all(ps []harness.Problem) error {
-	errs := make([]error, len(ps))
-	for i, p := range ps {
-		errs[i] = p
-	}
-	return status{misused, errors.Join(errs...)}
 }

@@ -42,16 +42,7 @@ type desk struct {
 	ctx      context.Context
 	in       io.Reader
 	out, err io.Writer
-	dial     func(address string) (link.Link, error) // for tests; nil: as link.Open does
-}
-
-// open opens a line to a board or its receiver's input, and starts the program of an exec: address. There is no
-// other way to anything beside this machine's files and pins.
-func (d *desk) open(address string, baud int) (link.Link, error) {
-	if d.dial != nil {
-		return d.dial(address)
-	}
-	return link.Open(d.ctx, address, link.Options{Baud: baud})
+	dial     func(address string, baud int) (link.Link, error) // for tests; nil: as link.Open does
 }
 
 type commands struct {
@@ -86,13 +77,13 @@ written; 3 nothing failed but something is unsure; 4 refused for safety.`
 
 func main() {
 	os.Exit(supervise(func(ctx context.Context) int {
-		return run(os.Args[1:], &desk{ctx: ctx, in: os.Stdin, out: os.Stdout, err: os.Stderr})
+		return execute(os.Args[1:], &desk{ctx: ctx, in: os.Stdin, out: os.Stdout, err: os.Stderr})
 	}))
 }
 
-// run does one command and gives its exit status, which is never that of success when something could not be
+// execute does one command and gives its exit status, which is never that of success when something could not be
 // written.
-func run(args []string, d *desk) int {
+func execute(args []string, d *desk) int {
 	out := &output{to: d.out}
 	_, out.color = canvas(d.out)
 	words := &output{to: d.err}

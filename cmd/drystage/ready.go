@@ -10,9 +10,10 @@ import (
 	"strings"
 
 	"drystage/harness"
-	"drystage/harness/files/scenario"
+	"drystage/harness/files/suite"
 	"drystage/harness/judge/audit"
 	"drystage/harness/judge/ready"
+	"drystage/harness/run"
 	"drystage/harness/show/report"
 )
 
@@ -36,7 +37,7 @@ func (c *readyCmd) Run(d *desk) error {
 		return err
 	}
 	slices.Sort(names)
-	e := ready.Evidence{By: maker()}
+	e := ready.Evidence{By: run.Maker()}
 	plans, err := c.compare(d, &e)
 	if err != nil {
 		return err
@@ -66,7 +67,7 @@ func (c *readyCmd) gather(d *desk, names []string, e *ready.Evidence, opt audit.
 }
 
 func (c *readyCmd) print(d *desk, s *ready.Sheet) error {
-	opt := report.Options{Made: maker(), Foreign: c.foreign}
+	opt := report.Options{Made: run.Maker(), Foreign: c.foreign}
 	if c.HTML != "" {
 		if err := whole(c.HTML, func(w io.Writer) error {
 			return safely(w, func(w io.Writer) error { return report.SheetPage(w, s, opt) })
@@ -100,17 +101,17 @@ func (c *readyCmd) compare(d *desk, e *ready.Evidence) ([]harness.Plan, error) {
 		}
 		paths = nil
 	}
-	s, err := plansOf(d, paths)
+	s, err := suite.Load(paths, d.err)
 	if err != nil {
 		return nil, err
 	}
 	var files []ready.SuiteFile
-	for i := range s.plans {
-		files = append(files, ready.SuiteFile{Name: s.plans[i].Name, File: s.plans[i].File, Digest: s.plans[i].Digest})
+	for i := range s.Plans {
+		files = append(files, ready.SuiteFile{Name: s.Plans[i].Name, File: s.Plans[i].File, Digest: s.Plans[i].Digest})
 	}
 	e.Compare(paths, files)
-	c.foreign = s.foreign
-	return s.plans, nil
+	c.foreign = s.Foreign
+	return s.Plans, nil
 }
 
 // recordsBelow lists the records that paths mean: files as given, and all .record files below folders, linked
@@ -123,14 +124,12 @@ func recordsBelow(paths []string) ([]string, error) {
 		}
 	}
 	var wrong error
-	w := &walk{
-		each: func(f file) {
-			if strings.HasSuffix(f.name, ".record") {
-				add(f.name)
-			}
-		},
-		broken: func(f file, err error) { wrong = errors.Join(wrong, errorf("%s: %s", f.name, cause(err))) },
+	each := func(f suite.File) {
+		if strings.HasSuffix(f.Name, ".record") {
+			add(f.Name)
+		}
 	}
+	broken := func(f suite.File, err error) { wrong = errors.Join(wrong, errorf("%s: %s", f.Name, suite.Cause(err))) }
 	for _, p := range paths {
 		info, err := os.Stat(p)
 		if err != nil {
@@ -142,7 +141,7 @@ func recordsBelow(paths []string) ([]string, error) {
 			continue
 		}
 		n := len(names)
-		if w.below(file{scenario.Disk{}, name}); len(names) == n && wrong == nil {
+		if suite.Walk(suite.OnDisk(name), each, broken); len(names) == n && wrong == nil {
 			return nil, wrongUse("no .record file below %s; drystage bench --out %s writes them", p, p)
 		}
 	}

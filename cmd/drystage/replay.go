@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"path/filepath"
@@ -9,36 +10,30 @@ import (
 	"time"
 
 	"drystage/harness"
-	"drystage/harness/board"
 	"drystage/harness/files/scenario"
+	"drystage/harness/files/suite"
 	"drystage/harness/logs"
-	"drystage/harness/run/loop"
+	"drystage/harness/run"
 	"drystage/harness/show/report"
 	"drystage/sim"
 )
 
 type replayCmd struct {
-	Log         string        `arg:"" help:"A flight log, a record, or a replay scenario, whose expectations are then judged."`
-	Board       []string      `placeholder:"ADDR" sep:"none" help:"Where the board is: mock, mock:DEFECT, exec:PROGRAM ARGS, serial:PORT?baud=N, unix:PATH, tcp:HOST:PORT. Default: mock."`
-	NMEA        []string      `name:"nmea" placeholder:"ROLE=ADDR" sep:"none" help:"Of a replay scenario: where the NMEA 0183 input of the board is, as for bench."`
-	Mapping     string        `placeholder:"FILE" help:"What the table's columns mean."`
-	Scenario    string        `placeholder:"FILE" help:"A scenario whose board, with its settings and outputs, the log is played to."`
-	Role        string        `placeholder:"ROLE" help:"Of a record or a scenario: the board; default the first."`
-	Fill        string        `enum:"none,hold" default:"none" help:"What the board is given while a part is silent in the log: nothing, or its last sample again. Its clock goes on."`
-	Arm         string        `placeholder:"T" help:"Give the command to arm at this time, such as 1 s; default as the log tells, or 100 ms when it tells of no command."`
-	RealTime    bool          `help:"Play by the clock on the wall, against the board's own clock."`
-	AnswerLimit time.Duration `placeholder:"DURATION" help:"An answer of the board that takes longer than this leaves the run unsure. As the board's file says, or one period of its fastest sensor, and 20 in real time, if not given."`
-	LateLimit   time.Duration `placeholder:"DURATION" help:"In real time: a frame that leaves later than this leaves the run unsure. One period of the fastest sensor, if not given."`
-	Timeout     time.Duration `default:"2s" help:"How long the board may take to answer."`
-	Out         string        `placeholder:"FILE" type:"path" help:"Write a record of the replay."`
-	Inert       bool          `help:"I confirm: no motor, igniter or charge is connected to any board, only dummy loads."`
+	Log string `arg:"" help:"A flight log, a record, or a replay scenario, whose expectations are then judged."`
+	boardFlags
+	Mapping  string `placeholder:"FILE" help:"What the table's columns mean."`
+	Scenario string `placeholder:"FILE" help:"A scenario whose board, with its settings and outputs, the log is played to."`
+	Role     string `placeholder:"ROLE" help:"Of a record or a scenario: the board; default the first."`
+	Fill     string `enum:"none,hold" default:"none" help:"What the board is given while a part is silent in the log: nothing, or its last sample again. Its clock goes on."`
+	Arm      string `placeholder:"T" help:"Give the command to arm at this time, such as 1 s; default as the log tells, or 100 ms when it tells of no command."`
+	Out      string `placeholder:"FILE" type:"path" help:"Write a record of the replay."`
 }
 
 // Run plays the log.
 func (c *replayCmd) Run(d *desk) error {
-	b := benchCmd{Board: c.Board, NMEA: c.NMEA, RealTime: c.RealTime, LateLimit: c.LateLimit, AnswerLimit: c.AnswerLimit, Timeout: c.Timeout, Inert: c.Inert, Repeat: 1, Jobs: 1, Format: "text", Quiet: true}
 	if scenario.IsYAML(c.Log) {
-		b.Paths = []string{c.Log}
+		b := benchCmd{Paths: []string{c.Log}, boardFlags: c.boardFlags, Repeat: 1, Format: "text"}
+		b.Jobs, b.Quiet = 1, true
 		return b.Run(d)
 	}
 	if len(c.NMEA) > 0 {
@@ -52,13 +47,6 @@ func (c *replayCmd) Run(d *desk) error {
 	if err != nil {
 		return err
 	}
-	seats, err := seat(c.Board, rolesOf([]harness.Plan{plan}))
-	if err != nil {
-		return err
-	}
-	if err := b.safe(d, &seats); err != nil {
-		return err
-	}
 	fill := logs.FillNone
 	if c.Fill == "hold" {
 		fill = logs.FillHold
@@ -67,26 +55,38 @@ func (c *replayCmd) Run(d *desk) error {
 	if err != nil {
 		return status{misused, err}
 	}
-	pacer, clock := b.pace(&plan.Setup)
-	boards, err := seats.open(d, &plan, board.Options{Timeout: c.Timeout, Limit: c.AnswerLimit}, clock)
+	return c.fly(d, l, &plan, src)
+}
+
+// fly plays the log to the board, keeps the record and shows it.
+func (c *replayCmd) fly(d *desk, l *logs.Log, plan *harness.Plan, src *logs.Source) (err error) {
+	opt, err := c.options(d, 1)
 	if err != nil {
-		return status{misused, err}
+		return err
 	}
-	rec := harness.Record{Plan: plan, Made: maker()}
-	rec.Made.Boards = []string{seats.of(plan.Boards[0].Role)}
-	err = loop.Run(d.ctx, src, boards, pacer, &rec)
-	for _, x := range boards {
-		x.Close()
-	}
+	opt.NoRig = true
+	b, done, err := openBench(d, opt, unfed(*plan))
 	if err != nil {
+		return err
+	}
+	defer func() { err = done(err) }()
+	var shown error
+	err = b.FlyEach(d.ctx, 1, func(int) run.Flight { return run.Flight{Plan: plan, Source: src} }, func(_ int, rec *harness.Record) error {
+		if len(rec.Times) == 0 {
+			return status{misused, errorf("%s", rec.Cause)}
+		}
+		if c.Out != "" {
+			if err := save(c.Out, rec); err != nil {
+				return status{misused, err}
+			}
+		}
+		shown = c.show(d, l, rec, src.Filled())
+		return nil
+	})
+	if err != nil && d.ctx.Err() != nil {
 		return status{unsure, err}
 	}
-	if c.Out != "" {
-		if err := save(c.Out, &rec); err != nil {
-			return status{misused, err}
-		}
-	}
-	return c.show(d, l, &rec, src.Filled())
+	return cmp.Or(err, shown)
 }
 
 // plan makes a plan for a log: the board of a scenario, or one that has just what the log holds.
@@ -96,11 +96,11 @@ func (c *replayCmd) plan(d *desk, l *logs.Log) (harness.Plan, error) {
 	p.Setup = sim.Setup{Seed: 1, Vehicle: sim.Vehicle{Name: "log", Stages: []sim.Stage{{Name: "log"}}}, Bays: []sim.Bay{{Name: "log"}}}
 	p.Boards = []harness.Board{{Role: "log", Lockstep: true}}
 	if c.Scenario != "" {
-		f, err := one(d, "--scenario ", c.Scenario)
+		f, err := suite.One("--scenario ", c.Scenario, d.err)
 		if err != nil {
 			return p, err
 		}
-		s, problems := scenario.Load(f.fsys, f.name)
+		s, problems := scenario.Load(f.FS, f.Name)
 		if len(problems) > 0 {
 			return p, all(problems)
 		}

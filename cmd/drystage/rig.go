@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bufio"
 	"cmp"
 	"errors"
 	"fmt"
@@ -13,9 +12,9 @@ import (
 
 	"drystage/harness"
 	"drystage/harness/board/link"
-	"drystage/harness/files/scenario"
+	"drystage/harness/files/suite"
 	"drystage/harness/rig"
-	"golang.org/x/term"
+	"drystage/harness/run"
 )
 
 type rigCmd struct {
@@ -39,7 +38,7 @@ func (c *rigCmd) Run(d *desk) error {
 	if c.File == "" {
 		return c.list(d)
 	}
-	spec, err := loadRig(d, c.File)
+	spec, err := suite.Rig(c.File, d.err)
 	if err != nil {
 		return err
 	}
@@ -82,19 +81,6 @@ func (c *rigCmd) list(d *desk) error {
 		sayf(d.out, "\n%s: %s\n", count(len(names), "pin"), strings.Join(names, " "))
 	}
 	return nil
-}
-
-// loadRig reads a rig from the disk, or a shipped one.
-func loadRig(d *desk, name string) (harness.Rig, error) {
-	f, err := one(d, "--rig ", name)
-	if err != nil {
-		return harness.Rig{}, err
-	}
-	spec, problems := scenario.LoadRig(f.fsys, f.name)
-	if len(problems) > 0 {
-		return spec, all(problems)
-	}
-	return spec, nil
 }
 
 func writeSVG(name string, spec *harness.Rig) error {
@@ -144,7 +130,7 @@ func line(w io.Writer) error {
 }
 
 func knownText(m *rig.Measured, spec *harness.Rig, role, output string) string {
-	k := m.Timing(spec, role, output, hostname(), time.Now())
+	k := m.Timing(spec, role, output, run.Hostname(), time.Now())
 	text := fmt.Sprintf("edges of %s.%s count ±%s", role, output, time.Duration(k.Within).Round(time.Microsecond))
 	if k.Why != "" {
 		text += ": " + k.Why + "; say drystage rig " + spec.File + " --measure, or --loopback"
@@ -202,15 +188,6 @@ func portMissing(address string) string {
 	return "serial:" + name + " is not there; `drystage ports` lists what is"
 }
 
-// guardArgs starts this program anew as the guard of a rig's pins.
-func guardArgs() ([]string, error) {
-	self, err := os.Executable()
-	if err != nil {
-		return nil, errorf("the pins' guard: %w", err)
-	}
-	return []string{self, "guard"}, nil
-}
-
 // guardCmd is the guard's own command; nobody types it.
 type guardCmd struct{}
 
@@ -221,25 +198,6 @@ func (guardCmd) Run(d *desk) error {
 		return status{refused, err}
 	}
 	return nil
-}
-
-const confirmation = "dummy loads only"
-
-// confirm prints the cautions and wants --inert, or the confirmation typed at a terminal.
-func confirm(d *desk, inert bool) error {
-	fmt.Fprintln(d.err, caution)
-	if inert {
-		return nil
-	}
-	if f, ok := d.in.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
-		sayf(d.err, "\nLook at every output of every board now. Then type %q: ", confirmation)
-		text, _ := bufio.NewReader(d.in).ReadString('\n')
-		if strings.TrimSpace(text) == confirmation {
-			return nil
-		}
-		return status{refused, errors.New("refused: not confirmed")}
-	}
-	return status{refused, errors.New("refused: say --inert once you have checked that only dummy loads are connected")}
 }
 
 // loopback measures every loopback drive and keeps the result.
@@ -261,7 +219,7 @@ func (c *rigCmd) loopback(d *desk, spec *harness.Rig) error {
 		return status{unsure, err}
 	}
 	defer r.Close()
-	m := rig.Measured{Kind: "measurement", Rig: spec.Digest, Host: hostname(), Made: time.Now().UTC().Truncate(time.Second)}
+	m := rig.Measured{Kind: "measurement", Rig: spec.Digest, Host: run.Hostname(), Made: time.Now().UTC().Truncate(time.Second)}
 	for _, drive := range spec.Drives {
 		if drive.Does != harness.DriveLoopback {
 			continue

@@ -7,7 +7,9 @@ import (
 	"time"
 
 	"drystage/harness"
+	"drystage/harness/files/suite"
 	"drystage/harness/rig"
+	"drystage/harness/run"
 	"drystage/sim"
 )
 
@@ -17,37 +19,38 @@ func (c *rigCmd) measure(d *desk, spec *harness.Rig) error {
 	if c.Count < 10 || c.Count > 10_000 {
 		return wrongUse("--count %d: from 10 to 10000 pulses of each output", c.Count)
 	}
-	b := &benchCmd{Paths: []string{c.Scenario}, Board: c.Board, Rig: spec.File, Inert: c.Inert, Timeout: 2 * time.Second, Jobs: 1}
-	plans, err := b.load(d)
+	found, err := suite.Load([]string{c.Scenario}, d.err)
 	if err != nil {
 		return err
 	}
-	seats, err := seat(c.Board, rolesOf(plans))
+	plans := unfed(found.Plans...)
+	flags := boardFlags{Board: c.Board, Rig: spec.File, Inert: c.Inert, Timeout: 2 * time.Second}
+	opt, err := flags.options(d, 1)
 	if err != nil {
 		return err
 	}
-	on, err := b.mount(d, &seats, plans)
+	b, err := run.Open(d.ctx, opt, plans)
 	if err != nil {
-		return err
+		return benchError(err)
 	}
-	m := rig.Measured{Kind: "measurement", Rig: spec.Digest, Host: hostname(), Made: time.Now().UTC().Truncate(time.Second)}
+	m := rig.Measured{Kind: "measurement", Rig: spec.Digest, Host: run.Hostname(), Made: time.Now().UTC().Truncate(time.Second)}
 	var untold []string
 	for i, x := range plans[0].Boards {
-		err := c.pulse(d, on, &seats, x, &plans[0].Setup.Bays[i], &m)
+		err := c.pulse(d, b, x, &plans[0].Setup.Bays[i], &m)
 		if errors.Is(err, rig.ErrNoTest) {
 			untold = append(untold, x.Role)
 			sayf(d.out, "board %s does not offer TEST, so that its outputs can't be asked for a pulse; what remains is --loopback: wire a spare drive pin to the capture pin\n", x.Role)
 			continue
 		}
 		if err != nil {
-			return errors.Join(status{unsure, err}, on.close())
+			return errors.Join(status{unsure, err}, b.Close())
 		}
 	}
-	troubles(d, on.r)
+	troubles(d, b.Rig)
 	if spec.Simulated {
 		fmt.Fprintln(d.out, "simulated pins move when the board's word comes in: this says nothing of a real output stage")
 	}
-	if err := on.close(); err != nil {
+	if err := b.Close(); err != nil {
 		return status{unsure, err}
 	}
 	if len(m.Paths) == 0 {
@@ -57,18 +60,18 @@ func (c *rigCmd) measure(d *desk, spec *harness.Rig) error {
 }
 
 // pulse measures one board, supplied and unarmed.
-func (c *rigCmd) pulse(d *desk, on *onRig, seats *seating, x harness.Board, bay *sim.Bay, m *rig.Measured) error {
-	if err := on.supply(d, bay); err != nil {
+func (c *rigCmd) pulse(d *desk, b *run.Bench, x harness.Board, bay *sim.Bay, m *rig.Measured) error {
+	if err := b.Supply(d.ctx, bay); err != nil {
 		return err
 	}
-	l, err := seats.link(d, x)
+	l, err := b.Link(d.ctx, x)
 	if err != nil {
 		return errorf("board %s: %w", x.Role, err)
 	}
 	defer l.Close()
-	pulsed, err := on.r.Measure(d.ctx, l, rig.Measurement{Bay: bay, Count: c.Count})
+	pulsed, err := b.Rig.Measure(d.ctx, l, rig.Measurement{Bay: bay, Count: c.Count})
 	if err != nil {
-		return errors.Join(err, on.r.Set(harness.DrivePower, x.Role, false))
+		return errors.Join(err, b.Rig.Set(harness.DrivePower, x.Role, false))
 	}
 	for i := range pulsed {
 		p := &pulsed[i]
@@ -80,5 +83,5 @@ func (c *rigCmd) pulse(d *desk, on *onRig, seats *seating, x harness.Board, bay 
 		}
 		sayf(d.out, "expanded uncertainty (k = 2): clocks ±%s, with the pin's edges ±%s\n", p.Clock.Round(time.Microsecond), path.Within.Round(time.Microsecond))
 	}
-	return on.r.Set(harness.DrivePower, x.Role, false)
+	return b.Rig.Set(harness.DrivePower, x.Role, false)
 }

@@ -10,7 +10,7 @@ import (
 
 	"drystage/harness"
 	"drystage/harness/judge/verdict"
-	"drystage/harness/run/campaign"
+	"drystage/harness/run"
 	"drystage/harness/show/report"
 )
 
@@ -19,24 +19,25 @@ var errEnough = errors.New("enough")
 
 // soak flies the suite again and again, for what happens only now and then: a loose wire, a race in a
 // firmware. Every round flies the same, so that whatever differs is the board's or the line's.
-func (c *benchCmd) soak(d *desk, seats *seating, plans []harness.Plan) error {
+func (c *benchCmd) soak(d *desk) error {
+	plans := c.suite.Plans
 	if c.Format != "text" || c.Coverage {
 		return wrongUse("--repeat prints a table for people; leave out --format and --coverage")
 	}
-	if err := c.shelf(plans); err != nil {
+	if err := makeFolder(c.Out, plans); err != nil {
 		return err
 	}
-	if err := report.Boards(d.out, c.where); err != nil {
+	if err := report.Boards(d.out, c.bench.Seats(plans)); err != nil {
 		return err
 	}
 	fmt.Fprintln(d.out)
-	tally := campaign.Tally{Wanted: c.Repeat * len(plans)}
+	tally := run.Tally{Wanted: c.Repeat * len(plans)}
 	for i := range plans {
 		tally.Name(plans[i].Name)
 	}
-	err := c.rounds(d, seats, plans, &tally)
+	err := c.rounds(d, &tally)
 	printTally(d.out, &tally)
-	if werr := report.Foreign(d.out, c.foreign, "flown"); werr != nil {
+	if werr := report.Foreign(d.out, c.suite.Foreign, "flown"); werr != nil {
 		return werr
 	}
 	switch {
@@ -48,15 +49,11 @@ func (c *benchCmd) soak(d *desk, seats *seating, plans []harness.Plan) error {
 	return status{code: code(tally.Worst())}.orNil()
 }
 
-func (c *benchCmd) rounds(d *desk, seats *seating, plans []harness.Plan, tally *campaign.Tally) error {
-	bar := newProgress(d.err, c.Repeat*len(plans), c.Quiet)
+func (c *benchCmd) rounds(d *desk, tally *run.Tally) error {
+	bar := newProgress(d.err, tally.Wanted, c.Quiet)
 	defer bar.done()
 	for round := 1; round <= c.Repeat; round++ {
-		err := campaign.Fly(d.ctx, c.flights(d, seats, plans), c.jobs(), func(i int, rec *harness.Record) error {
-			if err := cutOff(d, rec); err != nil {
-				return err
-			}
-			c.on.settle(i, rec)
+		err := c.bench.Fly(d.ctx, c.suite.Plans, func(_ int, rec *harness.Record) error {
 			v := verdict.Judge(rec)
 			bar.step(v)
 			fresh := tally.Add(round, &v)
@@ -83,7 +80,7 @@ func (c *benchCmd) rounds(d *desk, seats *seating, plans []harness.Plan, tally *
 
 // printTally writes how often each scenario was flown with which answer, and the first of each kind of
 // trouble.
-func printTally(w io.Writer, t *campaign.Tally) {
+func printTally(w io.Writer, t *run.Tally) {
 	name := len("scenario")
 	for _, s := range t.Scenarios {
 		name = max(name, len(s.Name))
@@ -95,7 +92,7 @@ func printTally(w io.Writer, t *campaign.Tally) {
 		all += n
 		sayf(w, "%-*s  %6d  %6d  %6d  %6d\n", name, s.Name, n, s.Pass, s.Fail, s.Unsure)
 	}
-	for _, k := range slices.SortedStableFunc(slices.Values(t.Kinds), func(a, b campaign.Kind) int { return b.Count - a.Count }) {
+	for _, k := range slices.SortedStableFunc(slices.Values(t.Kinds), func(a, b run.Kind) int { return b.Count - a.Count }) {
 		sayf(w, "\n%s, %s, first in round %d: %s: %s\n  %s\n", k.Answer, count(k.Count, "time"), k.Round, k.Scenario, k.Text, k.Reason)
 		if k.Record != "" {
 			sayf(w, "  kept: drystage show '%s'\n", k.Record)

@@ -31,7 +31,7 @@ func (c *showCmd) spoilt(d *desk) error {
 		}
 		bay := -1
 		if c.Role != "" {
-			if bay, err = boardIn(&rec, c.Role); err != nil {
+			if bay, err = rec.Bay(c.Role); err != nil {
 				return status{misused, errorf("%s: %w", name, err)}
 			}
 		}

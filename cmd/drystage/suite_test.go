@@ -16,7 +16,9 @@ import (
 	"drystage/harness/board"
 	"drystage/harness/board/link"
 	"drystage/harness/board/mock"
+	"drystage/harness/files/suite"
 	"drystage/harness/judge/verdict"
+	"drystage/harness/run"
 	"drystage/harness/run/loop"
 	"drystage/harness/show/page"
 	"drystage/harness/show/report"
@@ -27,26 +29,28 @@ import (
 
 // shippedPlans loads the shipped suite, rehearsed.
 func shippedPlans(t testing.TB) []harness.Plan {
-	plans, err := (&benchCmd{}).load(&desk{err: t.Output()})
-	require.NoError(t, err)
+	plans := plansOf(t)
 	require.GreaterOrEqual(t, len(plans), 16, "the suite has shrunk")
 	return plans
 }
 
+// plansOf loads scenarios, rehearsed.
+func plansOf(t testing.TB, paths ...string) []harness.Plan {
+	s, err := suite.Load(paths, t.Output())
+	require.NoError(t, err)
+	for i := range s.Plans {
+		run.Rehearse(&s.Plans[i].Setup)
+	}
+	return s.Plans
+}
+
 // flyOn flies a plan against boards at one address and gives its record.
-func flyOn(t testing.TB, plan harness.Plan, address string) *harness.Record {
-	seats, err := seat([]string{address}, rolesOf([]harness.Plan{plan}))
+func flyOn(t testing.TB, plan harness.Plan, address string) (rec *harness.Record) {
+	plans := []harness.Plan{plan}
+	b, err := run.Open(t.Context(), run.Options{Boards: []string{address}, Timeout: 5 * time.Second, AnswerLimit: 5 * time.Second}, plans)
 	require.NoError(t, err)
-	d := &desk{ctx: t.Context()}
-	boards, err := seats.open(d, &plan, board.Options{Timeout: 5 * time.Second, Limit: 5 * time.Second}, nil)
-	require.NoError(t, err)
-	defer func() {
-		for _, b := range boards {
-			b.Close()
-		}
-	}()
-	rec := &harness.Record{Plan: plan}
-	require.NoError(t, loop.Run(t.Context(), world.New(&plan.Setup), boards, loop.Lockstep{}, rec))
+	defer b.Close()
+	require.NoError(t, b.Fly(t.Context(), plans, func(_ int, r *harness.Record) error { rec = r; return nil }))
 	return rec
 }
 
@@ -148,9 +152,7 @@ func TestChildProcessEqualsMock(t *testing.T) {
 // BenchmarkClosedLoop flies the nominal scenario, two boards, IMU 200 Hz, barometer 50 Hz, GNSS 10 Hz,
 // in lockstep with the mock in process. x-realtime is simulated seconds per wall second on one core.
 func BenchmarkClosedLoop(b *testing.B) {
-	plans, err := (&benchCmd{Paths: []string{"scenarios/nominal.yaml"}}).load(&desk{err: b.Output()})
-	require.NoError(b, err)
-	plan := plans[0]
+	plan := plansOf(b, "scenarios/nominal.yaml")[0]
 	rec := &harness.Record{Plan: plan}
 	var flown, ticks float64
 	b.ReportAllocs()
@@ -173,7 +175,7 @@ func BenchmarkClosedLoop(b *testing.B) {
 
 func TestMain_HelpNeedsNoTerminal(t *testing.T) {
 	var out, errs strings.Builder
-	code := run([]string{"--help"}, &desk{ctx: t.Context(), in: os.Stdin, out: &out, err: &errs})
+	code := execute([]string{"--help"}, &desk{ctx: t.Context(), in: os.Stdin, out: &out, err: &errs})
 	require.Equal(t, passed, code)
 	require.Contains(t, out.String(), "inert benches only")
 }

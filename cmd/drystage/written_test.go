@@ -49,7 +49,7 @@ func TestLostOutputIsNoSuccess(t *testing.T) {
 		require.Equal(t, c.code, code, "%s: %s", c.args, errs)
 		require.NotEmpty(t, out, c.args)
 		var words bytes.Buffer
-		code = run(args, &desk{ctx: t.Context(), in: strings.NewReader(""), out: full, err: &words})
+		code = execute(args, &desk{ctx: t.Context(), in: strings.NewReader(""), out: full, err: &words})
 		assert.Contains(t, []int{misused, c.code + misused*(1-min(c.code, 1))}, code, c.args)
 		assert.Equal(t, 1, strings.Count(words.String(), "no space left on device"), "%s: %s", c.args, words.String())
 
@@ -57,7 +57,7 @@ func TestLostOutputIsNoSuccess(t *testing.T) {
 		require.NoError(t, err)
 		require.NoError(t, r.Close())
 		words.Reset()
-		code = run(args, &desk{ctx: t.Context(), in: strings.NewReader(""), out: w, err: &words})
+		code = execute(args, &desk{ctx: t.Context(), in: strings.NewReader(""), out: w, err: &words})
 		assert.Contains(t, []int{misused, c.code + misused*(1-min(c.code, 1))}, code, c.args)
 		assert.NotContains(t, words.String(), "broken pipe", c.args)
 		require.NoError(t, w.Close())

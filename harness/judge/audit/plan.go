@@ -6,8 +6,8 @@ import (
 
 	"drystage/harness"
 	"drystage/harness/files/scenario"
+	"drystage/harness/run"
 	"drystage/harness/vary"
-	"drystage/sim/world"
 )
 
 // derive makes a plan again from the files that it holds, for the same flight.
@@ -35,6 +35,6 @@ func sameFlight(plan, flight *harness.Plan) (harness.Plan, error) {
 	} else {
 		out.Setup.Seed = flight.Setup.Seed
 	}
-	out.Setup.Rehearsed = world.Rehearse(&out.Setup)
+	run.Rehearse(&out.Setup)
 	return out, nil
 }

@@ -1,4 +1,4 @@
-package main
+package suite
 
 import (
 	"io/fs"
@@ -10,20 +10,24 @@ import (
 	"drystage/harness/files/scenario"
 )
 
-// walk goes through all files below folders, and follows links to others. Each folder is walked once, and none
-// that holds the first one, so that circles end.
-type walk struct {
-	each   func(f file)            // of files, and links to files
-	broken func(f file, err error) // what can't be looked at
-
-	folders []fs.FileInfo // that were walked
-	links   []file        // to folders, for later: what has a place of its own is named by it
+// Walk goes through all files below a folder, and follows links to others. Each folder is walked once, and none
+// that holds the first one, so that circles end. each is given files, and links to files; broken what can't be
+// read.
+func Walk(f File, each func(f File), broken func(f File, err error)) {
+	(&walk{each: each, broken: broken}).below(f)
 }
 
-func (w *walk) below(f file) {
-	w.folders = nil
-	if f.fsys == (scenario.Disk{}) {
-		w.folders = above(f.name)
+type walk struct {
+	each   func(f File)            // of Files, and links to files
+	broken func(f File, err error) // what can't be looked at
+
+	folders []fs.FileInfo // that were walked
+	links   []File        // to folders, for later: what has a place of its own is named by it
+}
+
+func (w *walk) below(f File) {
+	if f.FS == (scenario.Disk{}) {
+		w.folders = above(f.Name)
 	}
 	w.folder(f)
 	for len(w.links) > 0 {
@@ -48,8 +52,8 @@ func above(name string) (list []fs.FileInfo) {
 	return list
 }
 
-func (w *walk) folder(f file) {
-	info, err := fs.Stat(f.fsys, f.name)
+func (w *walk) folder(f File) {
+	info, err := fs.Stat(f.FS, f.Name)
 	if err != nil {
 		w.broken(f, err)
 		return
@@ -58,22 +62,22 @@ func (w *walk) folder(f file) {
 		return
 	}
 	w.folders = append(w.folders, info)
-	entries, err := fs.ReadDir(f.fsys, f.name)
+	entries, err := fs.ReadDir(f.FS, f.Name)
 	if err != nil {
 		w.broken(f, err)
 	}
 	for _, e := range entries {
-		w.entry(file{f.fsys, path.Join(f.name, e.Name())}, e)
+		w.entry(File{f.FS, path.Join(f.Name, e.Name())}, e)
 	}
 }
 
-func (w *walk) entry(f file, e fs.DirEntry) {
+func (w *walk) entry(f File, e fs.DirEntry) {
 	if e.IsDir() {
 		w.folder(f)
 		return
 	}
 	if e.Type()&fs.ModeSymlink != 0 {
-		info, err := fs.Stat(f.fsys, f.name)
+		info, err := fs.Stat(f.FS, f.Name)
 		switch {
 		case err != nil:
 			w.broken(f, err)

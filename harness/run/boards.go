@@ -1,0 +1,183 @@
+package run
+
+import (
+	"context"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"time"
+
+	"drystage/harness"
+	"drystage/harness/board"
+	"drystage/harness/board/link"
+	"drystage/harness/board/mock"
+	"drystage/harness/spelling"
+	"drystage/sim"
+)
+
+// addresses says where the board of each role is.
+type addresses struct {
+	all    string
+	given  bool // all was named by the user
+	byRole map[string]string
+}
+
+var roleFirst = regexp.MustCompile(`^([A-Za-z][A-Za-z0-9_-]*)=(.*)$`)
+
+// addressesOf reads arguments, each ADDR or ROLE=ADDR, for boards of some roles. An argument that no board uses is
+// wrong: another board would fly in its place.
+func addressesOf(args []string, roles []string) (addresses, error) {
+	s := addresses{all: "mock", byRole: map[string]string{}}
+	for _, a := range args {
+		role, address := "", a
+		if m := roleFirst.FindStringSubmatch(a); m != nil {
+			role, address = m[1], m[2]
+		}
+		if err := checkAddress(address); err != nil {
+			return s, err
+		}
+		if err := s.put(role, address, roles); err != nil {
+			return s, err
+		}
+	}
+	if s.given && len(roles) > 0 && !slices.ContainsFunc(roles, func(r string) bool { return s.byRole[r] == "" }) {
+		return s, harness.Errorf("--board %s seats no board: each of %s has an address of its own; leave it out", s.all, strings.Join(roles, ", "))
+	}
+	return s, nil
+}
+
+// put notes one address; role is empty for all roles.
+func (s *addresses) put(role, address string, roles []string) error {
+	switch other, twice := s.byRole[role]; {
+	case role == "" && s.given:
+		return harness.Errorf("two boards for every role: %s and %s; name a role as in --board %s=%s", s.all, address, roles[len(roles)-1], address)
+	case role == "":
+		s.all, s.given = address, true
+	case !slices.Contains(roles, role):
+		return harness.Errorf("--board %s=%s: found no board %s, wanted one of %s%s", role, address, role, strings.Join(roles, ", "), near(role, roles))
+	case twice:
+		return harness.Errorf("two boards for %s: %s and %s; wanted one", role, other, address)
+	default:
+		s.byRole[role] = address
+	}
+	return nil
+}
+
+// near is a hint with the nearest word, for the end of an error; empty without one.
+func near(wrong string, words []string) string {
+	if h := spelling.Hint(strings.ToLower(wrong), words); h != "" {
+		return "; " + h
+	}
+	return ""
+}
+
+func checkAddress(a string) error {
+	if kind, defect, _ := strings.Cut(a, ":"); kind == "mock" {
+		_, err := mock.New(defect)
+		return err
+	}
+	if err := link.Check(a); err != nil {
+		return harness.Errorf("%w, mock, mock:DEFECT", err)
+	}
+	return nil
+}
+
+func (s *addresses) list() []string {
+	out := []string{s.all}
+	for _, a := range s.byRole {
+		out = append(out, a)
+	}
+	return out
+}
+
+func (s *addresses) of(role string) string {
+	if a, ok := s.byRole[role]; ok {
+		return a
+	}
+	return s.all
+}
+
+// real says that some board may have real outputs.
+func (s *addresses) real() bool {
+	return slices.ContainsFunc(s.list(), func(a string) bool { return !builtIn(a) && !strings.HasPrefix(a, "exec:") })
+}
+
+// outside says that some board is not in this process.
+func (s *addresses) outside() bool {
+	return slices.ContainsFunc(s.list(), func(a string) bool { return !builtIn(a) })
+}
+
+func builtIn(address string) bool { return address == "mock" || strings.HasPrefix(address, "mock:") }
+
+// wired says that an address is a serial port with something at its other end. The pseudo-terminal of an emulator
+// has no outputs that could burn.
+func wired(address string) bool {
+	kind, rest, _ := strings.Cut(address, ":")
+	if kind != "serial" {
+		return false
+	}
+	name, _, _ := strings.Cut(rest, "?")
+	if real, err := filepath.EvalSymlinks(name); err == nil {
+		name = real
+	}
+	return !strings.HasPrefix(name, "/dev/pts/")
+}
+
+// openBoards opens the boards of a plan, all or none; in real time when there is a clock.
+func (b *Bench) openBoards(ctx context.Context, p *harness.Plan, clock func() sim.Time) ([]board.Board, error) {
+	opt := board.Options{Timeout: b.opt.Timeout, Limit: b.opt.AnswerLimit}
+	if b.host != nil {
+		opt.HostLatency = b.host.Worst
+	}
+	var boards []board.Board
+	for i, x := range p.Boards {
+		l, err := b.Link(ctx, x)
+		if err != nil {
+			closeAll(boards)
+			return nil, harness.Errorf("board %s: %w", x.Role, err)
+		}
+		opt.SupplySwitched, opt.Boot = false, 0
+		if b.Rig != nil && b.Rig.Cuts(x.Role) {
+			opt.SupplySwitched, opt.Boot = true, time.Duration(p.Setup.Bays[i].Boot)
+		}
+		if clock != nil {
+			boards = append(boards, board.NewRealTime(l, x, &p.Setup.Bays[i], opt, clock))
+			continue
+		}
+		boards = append(boards, board.NewClient(l, x, &p.Setup.Bays[i], opt))
+	}
+	return boards, nil
+}
+
+// Link opens the line to one board.
+func (b *Bench) Link(ctx context.Context, x harness.Board) (link.Link, error) {
+	if b.opt.Link != nil {
+		return b.opt.Link(x.Role)
+	}
+	address := b.boards.of(x.Role)
+	if builtIn(address) {
+		_, defect, _ := strings.Cut(address, ":")
+		g, err := mock.New(defect)
+		if err != nil {
+			return nil, err
+		}
+		return link.Memory(g), nil
+	}
+	return b.dial(ctx, address, x.Baud)
+}
+
+// dial opens a line to a board or its receiver's input. There is no other way to anything beside this machine's
+// files and pins.
+func (b *Bench) dial(ctx context.Context, address string, baud int) (link.Link, error) {
+	if b.opt.Dial != nil {
+		return b.opt.Dial(address, baud)
+	}
+	return link.Open(ctx, address, link.Options{Baud: baud})
+}
+
+func closeAll(boards []board.Board) {
+	for _, b := range boards {
+		b.Close()
+	}
+}
