@@ -60,10 +60,19 @@ func (c *computer) climbOver() bool {
 	}
 	e := &c.est
 	known := e.settled() && (e.inertial || e.baroCurrent(c.now))
-	down := c.down.lasts(c.now, known && e.v < 0, needed)
+	speed := e.v
+	switch c.defect {
+	case tiltNeeded:
+		known = known && c.att.known
+	case accelNeeded:
+		known = known && e.inertial
+	case shortNumbers:
+		speed = float64(int16(int64(e.v*100))) / 100
+	}
+	down := c.down.lasts(c.now, known && speed < 0, needed)
 	lost := c.lost.lasts(c.now, known && e.h < c.mem.maxHeight-apogeeFall, apogeeFallHold)
 	timer := c.set[drogueBackup] > 0 && c.since(c.mem.liftoff) >= c.set[drogueBackup]
-	if known && e.v > c.set[apogeeLockoutSpeed] || !c.att.known && c.accelUsable() && c.axial < apogeeDrag {
+	if known && speed > c.set[apogeeLockoutSpeed] || !c.att.known && c.accelUsable() && c.axial < apogeeDrag {
 		return false
 	}
 	return down || lost || timer

@@ -54,8 +54,13 @@ func (c *computer) selfTest() (why string, wait bool) {
 
 // disarm makes the board safe at once.
 func (c *computer) disarm() {
+	if c.defect == ignoresDisarm {
+		return
+	}
 	c.arming = false
-	c.allOff()
+	if c.defect != disarmsLater {
+		c.allOff()
+	}
 	if c.mem.armed {
 		c.mem.armed = false
 		c.log("disarmed")

@@ -51,14 +51,29 @@ func (c *computer) start(m *contract.Hello) {
 	c.now = int64(m.Time)
 	c.imuHz, c.baroHz = m.IMUHz, m.BaroHz
 	c.est.tune(float64(m.BaroHz))
+	c.est.noGate = c.defect == noGate
 	c.accel, c.gyro, c.baro = newTriadDetector(40), newTriadDetector(40), stuckDetector{limit: 12}
 	c.nextReport, c.startedAt = c.now, c.now
 	c.configure()
+	c.spoilMemory()
 	if c.mem.inFlight() {
 		c.liftoffConfirmed = c.mem.phase > phaseUnpowered || c.mem.maxHeight > liftHeight
 		c.noThrustReported = c.mem.staged // it isn't known
 		c.est.falling = c.mem.phase >= phaseFalling
 		c.send.log(c.now, "restart in flight: recovery goes on, no staging")
+	}
+}
+
+// spoilMemory is what some defects make of the memory at a restart.
+func (c *computer) spoilMemory() {
+	switch {
+	case !c.mem.valid:
+	case c.defect == armedByRestart:
+		c.mem.armed = true
+	case c.defect == firesAgain:
+		c.mem.drogue, c.mem.main, c.mem.phase = false, false, min(c.mem.phase, phaseFalling)
+	case c.defect == mainOnPadRestart && c.mem.armed && c.mem.phase == phaseStanding:
+		c.mem.phase, c.mem.apogee, c.mem.drogue, c.mem.drogueAt = phaseFalling, c.now, true, c.now-int64(c.set[mainLockout]*1e6)
 	}
 }
 
@@ -80,6 +95,9 @@ func (c *computer) advance(now int64) {
 		c.est.predict(c.now)
 	}
 	c.runArming()
+	if c.defect == slowOutputs {
+		c.beginPulses()
+	}
 	c.endPulses()
 	if c.defect == firesAtPowerUp && !c.defectDone && c.set[drogueChannel] != 0 {
 		c.defectDone = c.fire(c.set[drogueChannel], true)
@@ -124,7 +142,9 @@ func (c *computer) climb() {
 // rocket climbs.
 func (c *computer) chooseSource() {
 	climbs := c.mem.phase <= phaseUnpowered
-	if c.gyro.stuck() || c.since(c.att.t) > gyroGap && c.mem.phase != phaseStanding {
+	frozen := c.gyro.stuck() && c.defect != frozenGyro
+	lost := c.since(c.att.t) > gyroGap && c.mem.phase != phaseStanding && c.defect != lostGyro
+	if frozen || lost {
 		c.att.known = false
 	}
 	if c.defect != inertialOnly && (!climbs || !c.accelUsable() || !c.att.known || c.est.accelRejected(c.now)) {
@@ -155,7 +175,12 @@ func (c *computer) report() {
 func (c *computer) log(text string) { c.send.log(c.now, text) }
 
 // since gives the seconds since t.
-func (c *computer) since(t int64) float64 { return span(c.now - t) }
+func (c *computer) since(t int64) float64 {
+	if c.defect == shortClock {
+		return float64(int64(uint16(c.now/1000))-int64(uint16(t/1000))) / 1000
+	}
+	return span(c.now - t)
+}
 
 // decisionHeight is the height used for decisions.
 func (c *computer) decisionHeight() float64 {

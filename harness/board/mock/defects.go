@@ -46,6 +46,27 @@ const (
 	noSelfTest
 	noChecksum
 	firstBurnoutCounts
+	ignoresDisarm
+	disarmsLater
+	mainOnPadRestart
+	armedByRestart
+	firesAgain
+	staysOn
+	oneAxisTilt
+	frozenGyro
+	lostGyro
+	tiltNeeded
+	accelNeeded
+	gapIsNoNumber
+	gravityLeft
+	pressureOnly
+	noHeightNoMain
+	shortClock
+	shortNumbers
+	slowOutputs
+	commandIgnored
+	alignsOnce
+	noGate
 	defectCount
 )
 
@@ -110,6 +131,48 @@ var defects = [defectCount]Defect{
 		"Flip bits on the line in the climb, and demand the drogue at apogee and not before."},
 	firstBurnoutCounts: {"first-burnout-counts", "A motor that goes out for a moment and lights again counts as burnt out: the upper motor lights while the lower one still burns.",
 		"Let the booster go out for a moment and light again (chuff), and demand that the upper motor stays dark until it has burnt out."},
+	ignoresDisarm: {"ignores-disarm", "A board that was made safe fires all the same, with somebody beside the rocket who was told that it is safe.",
+		"Arm, disarm and launch, and demand that every output stays dark."},
+	disarmsLater: {"disarms-after-the-pulse", "What is on when the board is made safe stays on to the end of its pulse, and lights what was to be stopped.",
+		"Disarm in the middle of a pulse, and demand that the output is dark at once."},
+	mainOnPadRestart: {"main-on-pad-restart", "A battery lead that is moved on the pad opens the main into the face of whoever moved it.",
+		"Restart the armed board on the pad, and demand that the main stays dark before apogee."},
+	armedByRestart: {"armed-by-a-restart", "A supply that fails for an instant arms a board that nobody has armed.",
+		"Restart a board that nobody has armed, and demand that every output stays dark."},
+	firesAgain: {"fires-again-after-restart", "Each failure of the supply under the canopy fires the charge again, at last on the ground beside people.",
+		"Cut the supply again and again under the main, and demand each output once."},
+	staysOn: {"main-never-off", "An output that stays on melts its igniter, empties the battery and is live when somebody picks the rocket up.",
+		"Demand a greatest length of the pulse of every output."},
+	oneAxisTilt: {"tilt-about-one-axis", "A rocket that lies over about the other axis looks upright, and its upper motor drives it at people.",
+		"Tip the stack about each axis and either way, and demand that the upper motor stays dark."},
+	frozenGyro: {"trusts-a-frozen-gyro", "A gyro that repeats itself says that nothing turns: the upper motor lights with the rocket lying over.",
+		"Freeze the gyro and tip the stack, and demand that the upper motor stays dark."},
+	lostGyro: {"trusts-a-lost-gyro", "A gyro that is silent leaves the last attitude standing: the upper motor lights with the rocket lying over.",
+		"Lose the gyro and tip the stack, and demand that the upper motor stays dark."},
+	tiltNeeded: {"no-apogee-without-attitude", "A gyro that dies takes the parachutes with it, which need no attitude.",
+		"Lose the gyro, and demand the drogue at apogee."},
+	accelNeeded: {"no-apogee-without-accelerometer", "An accelerometer that dies takes the parachutes with it, though the barometer shows apogee.",
+		"Lose the accelerometer for good in the climb, and demand the drogue at apogee."},
+	gapIsNoNumber: {"no-number-after-a-gap", "A silence of the inertial sensor becomes a step of time that no sum survives: speed and height are no numbers any more, and nothing opens.",
+		"Lose accelerometer and gyro for a while in the coast, and demand the drogue at apogee."},
+	gravityLeft: {"gravity-not-removed", "Standing still reads as falling upwards at 1 g: speed and height run away in every flight.",
+		"Fly the good flight, and demand the drogue at apogee."},
+	pressureOnly: {"pressure-only", "Without the accelerometer a barometer that is silent for some seconds around apogee takes the drogue with it.",
+		"Lose the barometer across apogee or for good, and demand the drogue at apogee."},
+	noHeightNoMain: {"main-waits-for-a-height", "A barometer that dies under the drogue leaves the main closed, and the rocket lands under its drogue.",
+		"Lose or freeze the barometer for good after the drogue, and demand a soft landing."},
+	shortClock: {"clock-wraps-early", "Milliseconds in 16 bits begin anew after 65 seconds: what was a moment ago lies in the future, and every time that is waited for comes late or never.",
+		"Launch so that 65,536 ms fall into the boost, or wait for minutes on the pad, and demand staging and drogue at their events."},
+	shortNumbers: {"speed-wraps-early", "A speed in 16 bits of cm/s turns negative above 328 m/s and opens the drogue there.",
+		"Fly faster than 328 m/s, and demand that the drogue never fires while the airspeed is high."},
+	slowOutputs: {"slow-outputs", "Writing a log keeps the outputs waiting for a third of a second: the upper motor lights later than every check of its safety.",
+		"Demand staging within some milliseconds of its command."},
+	commandIgnored: {"stages-without-command", "A board that is to light the upper motor at the operator's word only does it by itself.",
+		"Set it to stage by command, give none, and demand that the upper motor stays dark."},
+	alignsOnce: {"attitude-from-power-up", "The gyro is summed up from power-up on: after minutes on the pad its error is a tilt that nobody has, and the upper motor stays cold.",
+		"Wait for minutes on the pad, and demand staging."},
+	noGate: {"believes-any-pressure", "One absurd pressure throws height and speed far off, and outputs follow.",
+		"Send extreme or jumping pressures, and demand every output at its place."},
 }
 
 // findDefect gives the defect with a name; the empty name is none.

@@ -40,6 +40,7 @@ type estimator struct {
 	period     float64  // s between samples
 	gains      [2]gains // barometer alone, with acceleration
 	accelWrong bool     // the barometer has overruled the accelerometer
+	noGate     bool     // no sample is refused, for the defect believes-any-pressure
 }
 
 type gains struct{ h, v, b float64 }
@@ -110,7 +111,7 @@ func (e *estimator) predict(t int64) {
 func (e *estimator) correct(t int64, z float64) bool {
 	e.predict(t)
 	r := z - e.h
-	if e.settled() && math.Abs(r) > e.gate(t) {
+	if e.settled() && !e.noGate && math.Abs(r) > e.gate(t) {
 		if !e.refusing {
 			e.refusing, e.refused = true, t
 		}

@@ -6,6 +6,7 @@ import "drystage/harness/board/contract"
 type outputs struct {
 	on   uint16 // bit c-1: channel c is on
 	ends [contract.MaxChannels + 1]int64
+	due  [contract.MaxChannels + 1]int64 // when a pulse begins, for the defect slow-outputs; 0: no pulse is due
 }
 
 // fire begins a pulse on a channel and gives true; while the board isn't armed it does nothing and gives false. force
@@ -19,9 +20,26 @@ func (c *computer) fire(channel float64, force bool) bool {
 	if c.defect == shortPulse {
 		length = 0.001
 	}
+	if c.defect == slowOutputs {
+		c.out.due[ch] = c.now + outputDelay
+		return true
+	}
 	c.out.ends[ch] = c.now + int64(length*1e6)
 	c.setOutput(ch, true)
 	return true
+}
+
+// outputDelay is how late outputs are with the defect slow-outputs, in us.
+const outputDelay = 300_000
+
+// beginPulses switches on what is due, with the defect slow-outputs.
+func (c *computer) beginPulses() {
+	for ch := 1; ch <= contract.MaxChannels; ch++ {
+		if due := c.out.due[ch]; due != 0 && c.now >= due {
+			c.out.due[ch], c.out.ends[ch] = 0, c.now+int64(c.set[pulse]*1e6)
+			c.setOutput(ch, true)
+		}
+	}
 }
 
 // endPulses switches off what has been on for long enough.
@@ -30,7 +48,7 @@ func (c *computer) endPulses() {
 		return
 	}
 	for ch := 1; ch <= contract.MaxChannels; ch++ {
-		if c.now >= c.out.ends[ch] {
+		if c.now >= c.out.ends[ch] && !(c.defect == staysOn && ch == int(c.set[mainChannel])) {
 			c.setOutput(ch, false)
 		}
 	}

@@ -66,6 +66,6 @@ func (c *computer) mainDue() bool {
 	}
 	known := c.est.settled() && c.est.baroCurrent(c.now) || c.defect == trustsGNSS
 	low := c.below.lasts(c.now, known && c.decisionHeight() <= c.set[mainHeight], mainHold)
-	blind := c.noHeight.lasts(c.now, !known, mainNoHeight)
+	blind := c.noHeight.lasts(c.now, !known && c.defect != noHeightNoMain, mainNoHeight)
 	return low || blind || c.set[mainBackup] > 0 && c.since(from) >= c.set[mainBackup]
 }

@@ -1,6 +1,10 @@
 package mock
 
-import "drystage/harness/board/contract"
+import (
+	"math"
+
+	"drystage/harness/board/contract"
+)
 
 // lowestPressure is below the range of usual barometers, in Pa.
 const lowestPressure = 1000
@@ -11,23 +15,36 @@ func (c *computer) imu(m *contract.IMU) {
 	if m.Has&contract.FreshGyro != 0 {
 		c.gyro.add(m.GyroX, m.GyroY, m.GyroZ)
 		w := vector{micro(m.GyroX), micro(m.GyroY), micro(m.GyroZ)}
+		if c.defect == oneAxisTilt {
+			w.y = 0
+		}
 		c.att.rotate(t, w, c.standsStill(w))
+		if c.defect == alignsOnce && c.att.known {
+			c.att.bias = vector{}
+		}
 	}
 	if m.Has&contract.FreshAccel == 0 {
 		return
 	}
 	c.accel.add(m.AccelX, m.AccelY, m.AccelZ)
 	f := vector{milli(m.AccelX), milli(m.AccelY), milli(m.AccelZ)}
+	if c.defect == gapIsNoNumber && c.accelSeen && span(t-c.accelAt) > 1 {
+		c.est.v = math.NaN()
+	}
 	c.axial, c.accelAt, c.accelSeen = f.dot(c.nose), t, true
-	if c.mem.phase == phaseStanding {
+	if c.mem.phase == phaseStanding && !(c.defect == alignsOnce && c.att.known) {
 		c.att.alignOnPad(f)
 	}
 	if c.defect == countsSamples && c.mem.inFlight() {
 		c.countedSpeed += (f.dot(c.att.up) - standardGravity) / float64(max(c.imuHz, 1))
 	}
-	usable := c.defect != trustsGNSS && c.mem.phase <= phaseUnpowered && c.att.known && !c.accel.stuck() && !c.est.accelRejected(t)
+	usable := c.defect != trustsGNSS && c.defect != pressureOnly && c.mem.phase <= phaseUnpowered && c.att.known && !c.accel.stuck() && !c.est.accelRejected(t)
 	if usable || c.defect == inertialOnly && c.mem.phase <= phaseUnpowered {
-		c.est.addAcceleration(t, f.dot(c.att.up)-standardGravity)
+		up := f.dot(c.att.up) - standardGravity
+		if c.defect == gravityLeft {
+			up += standardGravity
+		}
+		c.est.addAcceleration(t, up)
 	}
 }
 

@@ -36,7 +36,7 @@ func (c *computer) runStaging() {
 		c.stage(true)
 		return
 	}
-	byCommand := c.set[stagingByCommand] == 1
+	byCommand := c.set[stagingByCommand] == 1 && c.defect != commandIgnored
 	why := c.stagingRefusal()
 	switch {
 	case why == noReason && (asked || !byCommand):
