@@ -158,7 +158,7 @@ func (c *Client) supplyOff(f *sim.Frame, r *harness.Reply) error {
 	}
 	if c.opt.SupplySwitched { // the rig switches it off after this exchange; unread answers are dropped
 		c.connected, c.restarting = false, true
-		c.session.Take()
+		c.session.Unread()
 		c.allOff(f, r)
 		return nil
 	}
@@ -167,7 +167,7 @@ func (c *Client) supplyOff(f *sim.Frame, r *harness.Reply) error {
 	}
 	c.connected, c.restarting = false, true
 	c.allOff(f, r)
-	return c.session.Send(c.session.Enc.Restart(c.session.Out[:0], &contract.Restart{Nonce: c.nonce()}))
+	return c.session.Send(c.session.Enc.Restart(c.session.LastSent[:0], &contract.Restart{Nonce: c.nonce()}))
 }
 
 // checkAble says whether the board can do what a frame demands.
@@ -188,8 +188,8 @@ func (c *Client) tick(ctx context.Context, f *sim.Frame, r *harness.Reply) error
 			return err
 		}
 	}
-	c.line.startShadow(&f.Line, c.session.Out, c.direct.skipped)
-	out := c.session.Enc.Tick(c.commands(c.samples(c.session.Out[:0], f), f), &contract.Tick{Time: c.now})
+	c.line.startShadow(&f.Line, c.session.LastSent, c.direct.skipped)
+	out := c.session.Enc.Tick(c.commands(c.samples(c.session.LastSent[:0], f), f), &contract.Tick{Time: c.now})
 	var asked time.Time
 	var waited time.Duration
 	if !c.session.Instant {
@@ -315,7 +315,7 @@ func (c *Client) reportHealth(f *sim.Frame, r *harness.Reply) {
 // Health gives what is known so far.
 func (c *Client) Health() harness.Health {
 	h := c.health
-	h.Bad, h.Lost, h.RoundTrips = c.session.Dec.Counts.Bad()+c.session.Stray(), c.session.Dec.Counts.Lost+c.unnumberedLost, c.exchanges
+	h.Bad, h.Lost, h.RoundTrips = c.session.Dec.Counts.Bad()+c.session.UnreadFrames(), c.session.Dec.Counts.Lost+c.unnumberedLost, c.exchanges
 	if c.line.shadow != nil {
 		h.SpoiltBad, h.SpoiltLost = c.line.shadow.Counts.Bad(), c.line.shadow.Counts.Lost
 	}

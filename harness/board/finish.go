@@ -45,7 +45,7 @@ func (c *Client) recordAnswer(at sim.Time, took time.Duration, asked time.Time, 
 	a := &c.health.Answers
 	own, bench := sim.Time(took), sim.Time(0)
 	if own > a.Limit {
-		bench = sim.Time(link.Carries(c.link, len(c.session.Out)))
+		bench = sim.Time(link.Carries(c.link, len(c.session.LastSent)))
 		bench += sim.Time(c.cpuWait(true) - waited)
 		if c.opt.HostLatency != nil {
 			bench += 2 * sim.Time(c.opt.HostLatency(asked))
@@ -95,7 +95,7 @@ func (c *Client) listen() error {
 // sayBye sends BYE, once.
 func (c *Client) sayBye() {
 	if c.hellos > 0 && !c.saidBye {
-		_ = c.session.Send(c.session.Enc.Bye(c.session.Out[:0], &contract.Bye{})) // the link may be gone; other calls report that
+		_ = c.session.Send(c.session.Enc.Bye(c.session.LastSent[:0], &contract.Bye{})) // the link may be gone; other calls report that
 	}
 	c.saidBye = true
 }
@@ -143,7 +143,7 @@ func (t *RealTime) finalAnswers(ctx context.Context, r *harness.Reply) error {
 			c.now = contract.Micros(f.Now)
 			e := &c.session.Enc
 			t.addQuestion(c.now)
-			if err := c.session.Send(e.Tick(e.Sync(c.session.Out[:0], &contract.Sync{Time: c.now}), &contract.Tick{Time: c.now})); err != nil {
+			if err := c.session.Send(e.Tick(e.Sync(c.session.LastSent[:0], &contract.Sync{Time: c.now}), &contract.Tick{Time: c.now})); err != nil {
 				return err
 			}
 		}

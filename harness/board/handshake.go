@@ -58,7 +58,7 @@ func (c *Client) newStart() {
 func (c *Client) hello(ctx context.Context) error {
 	c.hellos++
 	m := c.greeting()
-	w, _, err := c.session.Greet(ctx, &m, c.opt.Timeout)
+	w, _, err := c.session.Connect(ctx, &m, c.opt.Timeout)
 	if err != nil {
 		return err
 	}
@@ -137,7 +137,7 @@ func (c *Client) sendSetting(s harness.Setting) error {
 			ErrSetting, s.Name, s.Value, len(m.Name), math.MaxInt32/1000)
 	}
 	contract.PutText(m.Name[:], s.Name)
-	return c.session.Send(c.session.Enc.Setting(c.session.Out[:0], &m))
+	return c.session.Send(c.session.Enc.Setting(c.session.LastSent[:0], &m))
 }
 
 // checkAccept compares ACCEPT with the setting that was sent.

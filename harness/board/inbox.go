@@ -69,7 +69,7 @@ func (b *inbox) read() {
 // readOnce reads once; false: nothing came in time.
 func (b *inbox) readOnce(p *chunk) bool {
 	if !b.instant {
-		if p.err = b.link.SetReadDeadline(time.Now().Add(session.Glance)); p.err != nil {
+		if p.err = b.link.SetReadDeadline(time.Now().Add(session.ContextCheck)); p.err != nil {
 			return true
 		}
 	}

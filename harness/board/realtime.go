@@ -147,7 +147,7 @@ func (t *RealTime) send(f *sim.Frame, r *harness.Reply) error {
 		t.phase, t.nextHello, t.foreign = greeting, now, nil
 		t.since.asked = t.progressAt(now)
 		c.hellos++
-		c.session.Begin(c.nonce())
+		c.session.Reset(c.nonce())
 		fallthrough
 	case t.phase == greeting:
 		return t.sayHello(now)
@@ -181,8 +181,8 @@ func (t *RealTime) sendSamples(f *sim.Frame, now sim.Time) error {
 	if f.Skew != 0 {
 		return fmt.Errorf("%w: its clock is to run wrong, and in real time that clock is its own; a fault of the clock needs lockstep", ErrUnable)
 	}
-	c.line.startShadow(&f.Line, c.session.Out, c.direct.skipped)
-	out := c.session.Out[:0]
+	c.line.startShadow(&f.Line, c.session.LastSent, c.direct.skipped)
+	out := c.session.LastSent[:0]
 	if ask { // first, so that nothing delays it
 		t.askedAt = now
 		out = c.session.Enc.Sync(out, &contract.Sync{Time: c.now})
@@ -240,7 +240,7 @@ func (t *RealTime) receiveAll(f *sim.Frame, r *harness.Reply) error {
 		if err == nil {
 			err = p.err
 		}
-		c.session.Take() // after an error, before the chunk is used again
+		c.session.Unread() // after an error, before the chunk is used again
 		t.inbox.done(p)
 		if err != nil {
 			return err

@@ -98,7 +98,7 @@ func (t *RealTime) takeWelcome(p []byte, f *sim.Frame, r *harness.Reply) error {
 	if t.phase == unpowered {
 		return nil
 	}
-	w, means, err := t.c.session.Meet(p)
+	w, means, err := t.c.session.ReadWelcome(p)
 	switch means {
 	case session.Answered:
 		return t.connect(&w)

@@ -24,7 +24,7 @@ const (
 // capability. A missing reading of an output of the bay is an error.
 func Continuity(ctx context.Context, l link.Link, bay *sim.Bay) (readings []Reading, offered bool, err error) {
 	s := session.New(l)
-	w, err := greet(ctx, s, bay, contract.Lockstep)
+	w, err := connect(ctx, s, bay, contract.Lockstep)
 	if err != nil {
 		return nil, false, fmt.Errorf("rig: board %s: %w", bay.Name, err)
 	}
@@ -58,11 +58,11 @@ func readingsOf(bay *sim.Bay, got map[uint8]uint32) (readings []Reading, ok bool
 // helloNonce is the nonce of every HELLO outside of a run.
 const helloNonce = 0x0C0417
 
-// greet sends HELLO outside of a run. No samples are announced.
-func greet(ctx context.Context, s *session.Session, bay *sim.Bay, mode uint8) (contract.Welcome, error) {
+// connect sends HELLO outside of a run. No samples are announced.
+func connect(ctx context.Context, s *session.Session, bay *sim.Bay, mode uint8) (contract.Welcome, error) {
 	m := session.Hello(bay.Name, mode, contract.Rates{})
 	m.Nonce = helloNonce
-	w, _, err := s.Greet(ctx, &m, session.DefaultTimeout)
+	w, _, err := s.Connect(ctx, &m, session.DefaultTimeout)
 	s.Welcome = w
 	return w, err
 }

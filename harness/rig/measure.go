@@ -81,11 +81,11 @@ type pulseRun struct {
 // pulseOutput is an output that is measured.
 type pulseOutput struct {
 	*pinMonitor
-	channel uint8
-	length  time.Duration
-	ready   time.Time // when the next pulse may begin
-	edges   []pulseEdge
-	lost    int
+	channel   uint8
+	length    time.Duration
+	nextPulse time.Time // when the next pulse may begin
+	edges     []pulseEdge
+	lost      int
 }
 
 // pulseEdge is an edge: the board's stamp, the pin's time, and when TEST was sent.
@@ -98,7 +98,7 @@ type pulseEdge struct {
 
 // begin restarts the board if it can RESTART, and shakes hands in real time.
 func (p *pulseRun) begin() error {
-	w, err := greet(p.ctx, p.Session, p.Bay, contract.RealTime)
+	w, err := connect(p.ctx, p.Session, p.Bay, contract.RealTime)
 	if err != nil {
 		return err
 	}
@@ -110,7 +110,7 @@ func (p *pulseRun) begin() error {
 		if err := p.Send(p.Enc.Restart(nil, &contract.Restart{})); err != nil {
 			return err
 		}
-		if _, err := greet(p.ctx, p.Session, p.Bay, contract.RealTime); err != nil {
+		if _, err := connect(p.ctx, p.Session, p.Bay, contract.RealTime); err != nil {
 			return fmt.Errorf("after RESTART: %w", err)
 		}
 	}
@@ -135,13 +135,13 @@ func (p *pulseRun) begin() error {
 func (p *pulseRun) all() error {
 	for i := range p.Count {
 		for k, e := range p.outputs {
-			if err := wait(p.ctx, max(time.Until(e.ready), time.Millisecond)); err != nil {
+			if err := wait(p.ctx, max(time.Until(e.nextPulse), time.Millisecond)); err != nil {
 				return err
 			}
 			if err := p.pulse(e); err != nil {
 				return fmt.Errorf("output %s, pulse %d: %w", e.out.Name, i+1, err)
 			}
-			e.ready = time.Now().Add(e.length * (restRatio - 1))
+			e.nextPulse = time.Now().Add(e.length * (restRatio - 1))
 			if p.Step != nil {
 				p.Step(i*len(p.outputs)+k+1, p.Count*len(p.outputs))
 			}

@@ -19,7 +19,7 @@ func (s *tester) helloAt(now uint32) (contract.Welcome, error) {
 	s.now, s.last = now, now
 	m := s.greeting()
 	from := s.Bytes
-	w, said, err := s.Greet(s.ctx, &m, s.opt.Timeout)
+	w, said, err := s.Connect(s.ctx, &m, s.opt.Timeout)
 	s.came = s.Bytes - from
 	if s.greeted && !s.restarting || s.Instant { // else the board may have been booting
 		for n := 2; n <= said; n++ {

@@ -64,7 +64,7 @@ func (s *tester) listenRaw(wait time.Duration) (all []byte) {
 		if s.Read(s.ctx, deadline) != nil {
 			return all
 		}
-		all = append(all, s.Take()...)
+		all = append(all, s.Unread()...)
 		if n := len(all); n > 0 && all[n-1] == 0 {
 			return all
 		}

@@ -22,7 +22,7 @@ func synced(s *tester) result {
 		return r
 	}
 	sent := fmt.Sprintf("HELLO, mode %d (real time), %d SYNCs", contract.RealTime, syncs)
-	s.Begin(s.Nonce + 1)
+	s.Reset(s.Nonce + 1)
 	m := s.greeting()
 	m.Mode = contract.RealTime
 	s.monitor.realTime = true
@@ -79,7 +79,7 @@ func (s *tester) pace() error {
 		return err
 	}
 	if ahead := int64(at) - int64(a.BoardTime); ahead > 0 {
-		time.Sleep(min(time.Duration(ahead)*time.Microsecond, session.Glance))
+		time.Sleep(min(time.Duration(ahead)*time.Microsecond, session.ContextCheck))
 	} else {
 		s.samples.late += uint32(-ahead)
 	}

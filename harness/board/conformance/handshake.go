@@ -28,8 +28,8 @@ func welcomeComes(s *tester) result {
 		s.greeted, s.Welcome = true, w
 		s.Dec.Counts = contract.Counts{}
 		s.monitor = monitor{}
-	case session.NoAnswer(err) && s.Foreigners > 0:
-		return result{outcome: Pass, sent: sent, came: fmt.Sprintf("%d WELCOME, with another nonce", s.Foreigners), why: "a WELCOME came within " + s.opt.Timeout.String()}
+	case session.NoAnswer(err) && s.ForeignWelcomes > 0:
+		return result{outcome: Pass, sent: sent, came: fmt.Sprintf("%d WELCOME, with another nonce", s.ForeignWelcomes), why: "a WELCOME came within " + s.opt.Timeout.String()}
 	default:
 		r := s.failed(err, sent)
 		if session.NoAnswer(err) {
@@ -63,7 +63,7 @@ func nonceEchoed(s *tester) result {
 	for range 2 {
 		_, err := s.hello()
 		sent := fmt.Sprintf("HELLO with nonce %08x", s.Nonce)
-		if session.NoAnswer(err) && s.Foreigners > 0 {
+		if session.NoAnswer(err) && s.ForeignWelcomes > 0 {
 			return result{outcome: Fail, soft: s.greeted, sent: sent, came: fmt.Sprintf("WELCOME with nonce %08x", s.ForeignNonce), why: "a WELCOME that can't be told from one that answers somebody else"}
 		}
 		if err != nil {
@@ -109,7 +109,7 @@ func versionRefused(s *tester) result {
 	if r, ok := s.beginRun(false); !ok {
 		return r
 	}
-	s.Begin(s.Nonce + 1)
+	s.Reset(s.Nonce + 1)
 	m := s.greeting()
 	m.Version = contract.Version + 1
 	sent := fmt.Sprintf("HELLO, version %d", m.Version)

@@ -119,10 +119,10 @@ func (s *tester) cutSupply() error {
 	if err := s.opt.Stand.Cut(s.ctx); err != nil {
 		return err
 	}
-	for deadline := time.Now().Add(session.Glance); ; {
+	for deadline := time.Now().Add(session.ContextCheck); ; {
 		s.Budget = session.MaxBytes
 		if err := s.Read(s.ctx, deadline); errors.Is(err, os.ErrDeadlineExceeded) {
-			s.Take()
+			s.Unread()
 			s.Dec.Forget()
 			return nil
 		} else if err != nil {

@@ -10,7 +10,7 @@ import (
 	"drystage/harness/board/contract"
 )
 
-// What can be wrong with the talk of a board.
+// What can be wrong with a board's answers.
 var (
 	ErrSilent    = errors.New("no answer in time")
 	ErrGarbage   = errors.New("no sound frame among what came")
@@ -19,14 +19,14 @@ var (
 	ErrRestarted = errors.New("the board has restarted")
 )
 
-// NoAnswer says that an error means that the wanted answer did not come in time.
+// NoAnswer says that an error means that the awaited answer did not come in time.
 func NoAnswer(err error) bool {
 	return errors.Is(err, ErrSilent) || errors.Is(err, ErrGarbage) || errors.Is(err, ErrNonce)
 }
 
-// Await reads until a frame of the wanted type comes, and gives its payload. Each frame goes to see as well, the
-// wanted one too, but for WELCOME and for what comes before it; see may be nil. A board that has started anew
-// ends the wait with ErrRestarted. While it waits, MaxBytes may come.
+// Await reads until a frame of the wanted type comes, and gives its payload. see, which may be nil, gets each frame,
+// also the wanted one, but not WELCOME and what comes before it. If the board restarts, the error is ErrRestarted. At
+// most MaxBytes may come meanwhile.
 func (s *Session) Await(ctx context.Context, want contract.Code, wait time.Duration, see func(contract.Frame) error) ([]byte, error) {
 	s.Budget = MaxBytes
 	deadline := time.Time{}
@@ -45,7 +45,7 @@ func (s *Session) Await(ctx context.Context, want contract.Code, wait time.Durat
 		case err != nil:
 			return nil, err
 		case f.Code == contract.CodeWelcome:
-			switch _, means, err := s.Meet(f.Payload); {
+			switch _, means, err := s.ReadWelcome(f.Payload); {
 			case means == Foreign:
 				foreign = err
 			case means == Restarted:
@@ -68,7 +68,7 @@ func (s *Session) Await(ctx context.Context, want contract.Code, wait time.Durat
 	}
 }
 
-// Silence tells the kinds of no answer apart, by the bytes and the sound frames that came instead.
+// Silence makes the error of a missing answer, by the bytes and the sound frames that came instead.
 func Silence(want contract.Code, bytes, frames int) error {
 	switch {
 	case bytes == 0:

@@ -1,8 +1,7 @@
-// Package session is the bench's side of the contract over one link: it says HELLO until a board answers, sends
-// frames, reads frames, and waits for answers. A run, a measurement of a rig and a test of a board all use it.
+// Package session is the bench's side of the contract over one link: it repeats HELLO until a board answers, sends
+// frames, reads frames, and waits for answers. Runs, measurements of a rig and tests of a board all use it.
 //
-// It never waits without a limit of time and of bytes, never decides what an answer is worth, and never sends
-// anything twice but HELLO.
+// Each wait is limited in time and in bytes. It does not judge answers, and repeats no message but HELLO.
 package session
 
 import (
@@ -17,56 +16,56 @@ import (
 )
 
 const (
-	// MaxBytes is the most that a board may send while one answer is waited for. A fast serial line carries less
-	// within DefaultTimeout.
+	// MaxBytes is the most that a board may send while one answer is awaited. A fast serial line carries less within
+	// DefaultTimeout.
 	MaxBytes = 64 << 10
-	// Glance is how often a wait looks whether its context is done.
-	Glance = 100 * time.Millisecond
+	// ContextCheck is how often a wait checks whether its context is done.
+	ContextCheck = 100 * time.Millisecond
 	// DefaultTimeout is how long a board may take for an answer.
 	DefaultTimeout = 2 * time.Second
 )
 
-// Session is one board at the other end of a link. It is for one goroutine.
+// Session is one board at the other end of a link. Use it from one goroutine.
 type Session struct {
 	Enc     contract.Encoder
 	Dec     *contract.Decoder
-	Instant bool // the link takes no time: what is not there at once does not come
+	Instant bool // the link takes no time: all answers are there when Send returns
 
-	Nonce        uint32           // of the last HELLO
-	Welcome      contract.Welcome // of the board as it is known; its owner puts it here
-	Foreigners   int              // WELCOMEs with another nonce since the last Begin
-	ForeignNonce uint32           // the nonce of the last of them
+	Nonce           uint32           // of the last HELLO
+	Welcome         contract.Welcome // of the connected board; set by the caller
+	ForeignWelcomes int              // WELCOMEs with another nonce since the last Reset
+	ForeignNonce    uint32           // nonce of the last of these
 
-	Out    []byte // what was sent last; its memory may be used again
-	Bytes  int    // that have come
-	Frames int    // sound frames among them
-	Budget int    // bytes that may still come until ErrFlood
+	LastSent []byte // the last bytes sent; the memory may be reused for the next
+	Bytes    int    // received
+	Frames   int    // sound frames received
+	Budget   int    // bytes that may still come before ErrFlood
 
-	Sending  func(out []byte) error // is told of all that is sent, before; may be nil
-	Received func(f contract.Frame) // is told of every sound frame; may be nil
+	Sending  func(out []byte) error // called before each write; may be nil
+	Received func(f contract.Frame) // called with each sound frame; may be nil
 
-	link    link.Link
-	waiting bool // HELLO has no answer yet
-	buf     []byte
-	in      []byte // what has come and is not decoded yet
+	link       link.Link
+	connecting bool // HELLO was sent and has no answer yet
+	buf        []byte
+	in         []byte // received and not yet decoded
 }
 
-// New begins a session. Nothing is sent yet.
+// New makes a session. It sends nothing.
 func New(l link.Link) *Session {
 	return &Session{link: l, Instant: link.Instant(l), Dec: contract.NewDecoder(contract.FromBoard), Budget: MaxBytes, buf: make([]byte, 4096)}
 }
 
-// Fork gives a second session in the same state at another link. The two share nothing that changes.
+// Fork gives a second session in the same state at another link. The two share no variables.
 func (s *Session) Fork(l link.Link) *Session {
 	f, dec := *s, *s.Dec
-	f.link, f.Instant, f.Dec, f.Out, f.Sending, f.Received = l, link.Instant(l), &dec, nil, nil, nil
+	f.link, f.Instant, f.Dec, f.LastSent, f.Sending, f.Received = l, link.Instant(l), &dec, nil, nil, nil
 	f.buf, f.in = make([]byte, len(s.buf)), append([]byte(nil), s.in...)
 	return &f
 }
 
 // Send sends frames.
 func (s *Session) Send(out []byte) error {
-	s.Out = out
+	s.LastSent = out
 	if s.Sending != nil {
 		if err := s.Sending(out); err != nil {
 			return err
@@ -76,7 +75,7 @@ func (s *Session) Send(out []byte) error {
 	return err
 }
 
-// Frame gives the next sound frame of what has come.
+// Frame gives the next sound frame of the bytes received.
 func (s *Session) Frame() (f contract.Frame, ok bool) {
 	f, s.in, ok = s.Dec.Next(s.in)
 	if ok {
@@ -88,8 +87,8 @@ func (s *Session) Frame() (f contract.Frame, ok bool) {
 	return f, ok
 }
 
-// Next gives the next sound frame, and reads until there is one. The error may be os.ErrDeadlineExceeded,
-// ErrFlood, the context's or the link's.
+// Next gives the next sound frame, and reads until there is one. The error may be os.ErrDeadlineExceeded, ErrFlood,
+// the context's or the link's.
 func (s *Session) Next(ctx context.Context, deadline time.Time) (contract.Frame, error) {
 	for {
 		if f, ok := s.Frame(); ok {
@@ -101,7 +100,7 @@ func (s *Session) Next(ctx context.Context, deadline time.Time) (contract.Frame,
 	}
 }
 
-// Read waits until something comes, for Frame or Take. Over an instant link it does not wait: the error is
+// Read waits until bytes come, for Frame or Unread. Over an instant link it does not wait: the error is then
 // os.ErrDeadlineExceeded at once.
 func (s *Session) Read(ctx context.Context, deadline time.Time) error {
 	if s.Budget <= 0 {
@@ -116,7 +115,7 @@ func (s *Session) Read(ctx context.Context, deadline time.Time) error {
 			if !now.Before(deadline) {
 				return os.ErrDeadlineExceeded
 			}
-			if err := s.link.SetReadDeadline(now.Add(min(Glance, deadline.Sub(now)))); err != nil {
+			if err := s.link.SetReadDeadline(now.Add(min(ContextCheck, deadline.Sub(now)))); err != nil {
 				return err
 			}
 		}
@@ -124,20 +123,20 @@ func (s *Session) Read(ctx context.Context, deadline time.Time) error {
 		if n == 0 && !s.Instant && errors.Is(err, os.ErrDeadlineExceeded) {
 			continue
 		}
-		s.came(s.buf[:n])
+		s.add(s.buf[:n])
 		return err
 	}
 }
 
-// Feed takes in bytes that somebody else has read. They are used until Frame has no more.
+// Feed adds bytes that the caller has read. They are used until Frame has no more.
 func (s *Session) Feed(in []byte) error {
-	if s.came(in); s.Budget <= 0 {
+	if s.add(in); s.Budget <= 0 {
 		return s.flood()
 	}
 	return nil
 }
 
-func (s *Session) came(in []byte) {
+func (s *Session) add(in []byte) {
 	s.in = in
 	s.Bytes += len(in)
 	s.Budget -= len(in)

@@ -88,7 +88,7 @@ func TestGreet(t *testing.T) {
 	} {
 		t.Run(c.reason, func(t *testing.T) {
 			b := board(c.answer)
-			w, said, err := New(link.Memory(b)).Greet(t.Context(), hello(), time.Second)
+			w, said, err := New(link.Memory(b)).Connect(t.Context(), hello(), time.Second)
 			assert.Equal(t, c.said, said)
 			assert.Equal(t, c.said, b.hellos)
 			if c.fails != nil {
@@ -137,7 +137,7 @@ func TestAwait(t *testing.T) {
 				}
 				return append(out, b.welcome(f, 0, 4)...)
 			})))
-			w, _, err := s.Greet(t.Context(), hello(), time.Second)
+			w, _, err := s.Connect(t.Context(), hello(), time.Second)
 			require.NoError(t, err)
 			s.Welcome = w
 			require.NoError(t, s.Send(s.Enc.Tick(nil, &contract.Tick{Time: 5})))
@@ -162,7 +162,7 @@ func TestWaitsEnd(t *testing.T) {
 	assert.ErrorIs(t, err, os.ErrDeadlineExceeded, "over an instant link there is nothing to wait for")
 	stopped, stop := context.WithCancel(t.Context())
 	stop()
-	_, _, err = s.Greet(stopped, hello(), time.Second)
+	_, _, err = s.Connect(stopped, hello(), time.Second)
 	assert.ErrorIs(t, err, context.Canceled)
 
 	for range 3 {
@@ -180,17 +180,17 @@ func TestWhatIsLeft(t *testing.T) {
 		return append(out, "\x05half\x00and a beginning"...)
 	})
 	s := New(link.Memory(b))
-	_, _, err := s.Greet(t.Context(), hello(), time.Second)
+	_, _, err := s.Connect(t.Context(), hello(), time.Second)
 	require.NoError(t, err)
 	assert.False(t, s.Idle())
-	assert.Equal(t, 3, s.Stray(), "a sound one, a spoilt one, one begun")
+	assert.Equal(t, 3, s.UnreadFrames(), "a sound one, a spoilt one, one begun")
 	require.NoError(t, s.Send(s.Enc.Bye(nil, &contract.Bye{})))
 	require.NoError(t, s.Listen(time.Now()))
-	assert.Equal(t, 5, s.Stray(), "what was begun is spoilt by what follows it")
+	assert.Equal(t, 5, s.UnreadFrames(), "what was begun is spoilt by what follows it")
 
 	f := s.Fork(link.Memory(b))
-	assert.Equal(t, 5, f.Stray())
-	f.Take()
+	assert.Equal(t, 5, f.UnreadFrames())
+	f.Unread()
 	assert.True(t, f.Idle())
 	assert.False(t, s.Idle(), "the two share nothing")
 }
@@ -202,13 +202,13 @@ func TestHooks(t *testing.T) {
 	var sent, came int
 	s.Sending = func(out []byte) error { sent += len(out); return nil }
 	s.Received = func(f contract.Frame) { came++ }
-	_, _, err := s.Greet(t.Context(), hello(), time.Second)
+	_, _, err := s.Connect(t.Context(), hello(), time.Second)
 	require.NoError(t, err)
-	assert.Equal(t, len(s.Out), sent)
+	assert.Equal(t, len(s.LastSent), sent)
 	assert.Equal(t, 1, came)
 	assert.Equal(t, 1, s.Frames)
 	s.Sending = func([]byte) error { return os.ErrPermission }
-	_, _, err = s.Greet(t.Context(), hello(), time.Second)
+	_, _, err = s.Connect(t.Context(), hello(), time.Second)
 	assert.ErrorIs(t, err, os.ErrPermission)
 	assert.Equal(t, 1, b.hellos)
 }

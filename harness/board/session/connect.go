@@ -9,7 +9,7 @@ import (
 	"drystage/harness/board/contract"
 )
 
-// HelloEvery is how often HELLO is said until it is answered: a board that is still booting may miss the first ones.
+// HelloEvery is how often HELLO is repeated until it is answered: a board that is booting may miss the first ones.
 const HelloEvery = 250 * time.Millisecond
 
 const helloTries = 3 // over an instant link
@@ -22,7 +22,7 @@ func Hello(role string, mode uint8, r contract.Rates) contract.Hello {
 	return m
 }
 
-// hertz rounds a rate, but a part that is fitted has at least 1.
+// hertz rounds a rate; that of a fitted sensor is at least 1.
 func hertz[T contract.Integer](rate float64) T {
 	if rate > 0 && rate < 1 {
 		rate = 1
@@ -30,20 +30,20 @@ func hertz[T contract.Integer](rate float64) T {
 	return contract.Count[T](rate)
 }
 
-// Begin makes the session ready for HELLOs with a nonce, and drops what has come.
-func (s *Session) Begin(nonce uint32) {
-	s.Nonce, s.Foreigners, s.waiting, s.in = nonce, 0, true, nil
+// Reset prepares for HELLOs with a nonce, and drops what has been received.
+func (s *Session) Reset(nonce uint32) {
+	s.Nonce, s.ForeignWelcomes, s.connecting, s.in = nonce, 0, true, nil
 	s.Dec.Forget()
 }
 
-// Hello says HELLO once, with a delimiter in front that ends whatever the line may have carried before.
+// Hello sends HELLO once, with a delimiter in front that ends any incomplete frame on the line.
 func (s *Session) Hello(m *contract.Hello) error {
 	return s.Send(s.Enc.Hello([]byte{0}, m))
 }
 
-// Greet says HELLO again and again until its WELCOME comes, for at most a time. It gives how often it was said.
-func (s *Session) Greet(ctx context.Context, m *contract.Hello, wait time.Duration) (w contract.Welcome, said int, err error) {
-	s.Begin(m.Nonce)
+// Connect repeats HELLO until its WELCOME comes, for at most a time. said is how often it was sent.
+func (s *Session) Connect(ctx context.Context, m *contract.Hello, wait time.Duration) (w contract.Welcome, said int, err error) {
+	s.Reset(m.Nonce)
 	tries := helloTries
 	if !s.Instant {
 		tries = int((wait + HelloEvery - 1) / HelloEvery)
@@ -70,31 +70,31 @@ func (s *Session) Greet(ctx context.Context, m *contract.Hello, wait time.Durati
 	return w, said, fmt.Errorf("HELLO (said %d times): %w", said, err)
 }
 
-// Meaning is what a WELCOME tells.
+// Meaning is what a WELCOME means.
 type Meaning uint8
 
 // The meanings.
 const (
-	Nothing   Meaning = iota // such as a late answer to an earlier HELLO of the same nonce
-	Answered                 // the HELLO under way
-	Foreign                  // it answers a HELLO that is not ours
-	Restarted                // the board has started anew since its last WELCOME
+	Nothing   Meaning = iota // for example a second answer to the same HELLO
+	Answered                 // the answer to our HELLO
+	Foreign                  // the answer to a HELLO that is not ours
+	Restarted                // the board has restarted since its last WELCOME
 )
 
-// Meet says what a WELCOME means. The error is ErrNonce of a foreign one, or says that it has not the right length.
-func (s *Session) Meet(p []byte) (w contract.Welcome, means Meaning, err error) {
+// ReadWelcome says what a WELCOME means. The error is ErrNonce for a foreign one, or a wrong length.
+func (s *Session) ReadWelcome(p []byte) (w contract.Welcome, means Meaning, err error) {
 	if err := w.Decode(p); err != nil {
 		return w, Nothing, err
 	}
 	switch {
-	case s.waiting && w.Nonce == s.Nonce:
-		s.waiting = false
+	case s.connecting && w.Nonce == s.Nonce:
+		s.connecting = false
 		return w, Answered, nil
-	case s.waiting && w.Nonce != 0:
-		s.Foreigners++
+	case s.connecting && w.Nonce != 0:
+		s.ForeignWelcomes++
 		s.ForeignNonce = w.Nonce
 		return w, Foreign, fmt.Errorf("WELCOME: %w: nonce %08x came back, %08x was sent", ErrNonce, w.Nonce, s.Nonce)
-	case !s.waiting && w.Boots != s.Welcome.Boots:
+	case !s.connecting && w.Boots != s.Welcome.Boots:
 		s.Welcome.Boots = w.Boots
 		return w, Restarted, nil
 	}

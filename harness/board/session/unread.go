@@ -6,17 +6,17 @@ import (
 	"time"
 )
 
-// Take gives the bytes that have come and are not decoded, and drops them.
-func (s *Session) Take() []byte {
+// Unread gives the bytes that were received and not decoded, and drops them.
+func (s *Session) Unread() []byte {
 	in := s.in
 	s.in = nil
 	return in
 }
 
-// Idle says that nothing has come that is not decoded.
+// Idle says that there are no undecoded bytes.
 func (s *Session) Idle() bool { return len(s.in) == 0 && !s.Dec.Pending() }
 
-// Listen keeps what comes until a time, without decoding it: see Stray.
+// Listen keeps what comes until a time, without decoding it: see UnreadFrames.
 func (s *Session) Listen(until time.Time) error {
 	s.Budget = MaxBytes
 	came := append([]byte(nil), s.in...)
@@ -26,7 +26,7 @@ func (s *Session) Listen(until time.Time) error {
 	}
 	for s.Budget > 0 {
 		n, err := s.link.Read(s.buf)
-		s.came(s.buf[:n])
+		s.add(s.buf[:n])
 		came = append(came, s.buf[:n]...)
 		if errors.Is(err, os.ErrDeadlineExceeded) {
 			return nil
@@ -38,8 +38,8 @@ func (s *Session) Listen(until time.Time) error {
 	return s.flood()
 }
 
-// Stray counts the frames, sound or not, in what has come and is not decoded.
-func (s *Session) Stray() int {
+// UnreadFrames counts the frames, sound or not, in the bytes that were received and not decoded.
+func (s *Session) UnreadFrames() int {
 	if len(s.in) == 0 {
 		return 0
 	}
