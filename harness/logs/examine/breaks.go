@@ -29,7 +29,11 @@ func (e *examiner) turning() {
 // elsewhere looks at pressure, GNSS and battery.
 func (e *examiner) elsewhere() {
 	e.move()
-	if b := e.residual(e.baro, e.guided()); b != nil {
+	guide := e.guided()
+	if e.baro != nil && e.baro.part == sim.PartGNSS { // a receiver alone: its height against its own speed
+		guide = summed(e.vup)
+	}
+	if b := e.residual(e.baro, guide); b != nil && (guide != nil || e.baro.part != sim.PartGNSS) {
 		e.search(b, e.baro, e.grounded)
 	}
 	for k, g := range e.gnss {
@@ -41,6 +45,18 @@ func (e *examiner) elsewhere() {
 		e.search(e.volts, e.volts, nil)
 	}
 	e.merge()
+}
+
+// summed is the way that a speed makes; nil without one.
+func summed(v *signal) *signal {
+	if v == nil {
+		return nil
+	}
+	way := &signal{t: v.t, x: make([]float64, len(v.t))}
+	for i := 1; i < len(v.t); i++ {
+		way.x[i] = way.x[i-1] + (v.x[i]+v.x[i-1])/2*(v.t[i]-v.t[i-1])
+	}
+	return way
 }
 
 // mark finds the moments for a first time, so that what the rocket did is not taken for a fault.

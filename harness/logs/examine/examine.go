@@ -145,8 +145,10 @@ func (e *examiner) channels() error {
 		e.crop()
 	}
 	a, b := &e.log.Streams[sim.PartAccel], &e.log.Streams[sim.PartBaro]
-	if a.Len() == 0 && b.Len() == 0 {
-		return errors.New("examine: the log has neither an accelerometer nor a barometer; there is no flight to find in it")
+	fixes := &e.log.Streams[sim.PartGNSS]
+	alone := a.Len() == 0 && b.Len() == 0 // the receiver
+	if alone && !fixes.Has(logs.Altitude) {
+		return errors.New("examine: the log has neither an accelerometer nor a barometer nor a height by GNSS; there is no flight to find in it")
 	}
 	if e.end-from.Seconds() < 3 {
 		return errors.New("examine: the log is shorter than 3 s; there is no flight to find in it")
@@ -174,10 +176,20 @@ func (e *examiner) channels() error {
 			e.baro = take(b, logs.Height, sim.AllAxes, e.in)
 		}
 	}
+	if alone && fixes.Len() > 50 { // its height stands in for that of a barometer
+		e.baro = take(fixes, logs.Altitude, sim.AxisZ, e.in)
+		e.baro.sigma = max(e.baro.sigma, wander)
+		zero := median(e.baro.x[:min(len(e.baro.x), 20)])
+		for i := range e.baro.x {
+			e.baro.x[i] -= zero
+		}
+	}
 	if e.baro == nil && e.accel[0] == nil {
 		return errors.New("examine: the log has too few samples to find a flight in it")
 	}
-	e.receiver()
+	if e.receiver(); alone {
+		e.gnss[2] = nil
+	}
 	if v := &e.log.Streams[sim.PartBattery]; v.Len() > 50 {
 		e.volts = take(v, logs.Voltage, sim.AllAxes, e.in)
 	}
@@ -189,6 +201,20 @@ const (
 	around  = 60.0    // s before liftoff that count of a longer one
 	longest = 1800.0  // s after it
 )
+
+const (
+	wander  = 2.5 // m, one standard deviation of a receiver's height (common practice, no source)
+	gnssLag = 0.2 // s, expanded: how late a receiver's fixes may be, which it can't tell alone (common practice, no source)
+)
+
+// byHeight names what tells the height, and by how much more its times are open: a receiver's are late by an
+// unknown time.
+func (e *examiner) byHeight() (name string, open float64) {
+	if e.baro != nil && e.baro.part == sim.PartGNSS {
+		return "GNSS height", gnssLag
+	}
+	return "the barometer", 0
+}
 
 // crop finds the flight in a log that is long, such as one of hours on the pad, so that the rest need
 // not be unpacked.

@@ -99,7 +99,8 @@ type thrust struct{ i, j int }
 func (e *examiner) motors() {
 	a := e.accel[0]
 	if a == nil {
-		e.moment(Liftoff, 0, e.lift, 1, "the barometer")
+		by, open := e.byHeight()
+		e.moment(Liftoff, 0, e.lift, 1+open, by)
 		return
 	}
 	x := bridge(a)
@@ -258,13 +259,15 @@ func (e *examiner) separation(a *signal, from, until float64) {
 func (e *examiner) apogee() {
 	if e.vup != nil {
 		if t, sd, ok := zero(e.vup, e.top, 1.5); ok {
-			e.moment(Apogee, 0, t, 2*sd, "GNSS speed")
+			_, open := e.byHeight()
+			e.moment(Apogee, 0, t, 2*sd+open, "GNSS speed")
 			return
 		}
 	}
 	if e.baro != nil {
 		if t, sd, ok := summit(e.baro, e.top); ok {
-			e.moment(Apogee, 0, t, 2*sd, "the barometer")
+			by, open := e.byHeight()
+			e.moment(Apogee, 0, t, 2*sd+2*open, by)
 			return
 		}
 	}

@@ -159,7 +159,11 @@ func (e *examiner) measure(l *Linear, from, until float64, next *[4]int) {
 			}
 		}
 	}
-	add(e.baro, []float64{1, 0, 0, 0, 0}, 0, sim.PartBaro)
+	height := sim.PartBaro
+	if e.baro != nil {
+		height = e.baro.part
+	}
+	add(e.baro, []float64{1, 0, 0, 0, 0}, 0, height)
 	add(e.gnss[2], []float64{1, 0, 0, 0, 1}, 1, sim.PartGNSS)
 	add(e.vup, []float64{0, 1, 0, 0, 0}, 2, sim.PartGNSS)
 }
