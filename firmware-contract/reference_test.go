@@ -83,11 +83,11 @@ func TestReferenceDecidesAsTheMock(t *testing.T) {
 		t.Run(filepath.Base(file), func(t *testing.T) {
 			t.Parallel()
 			taps := map[string]*tapped{}
-			benchtest.Fly(t, file, func(role string) (link.Link, error) {
+			benchtest.Fly(t, file, benchtest.Options{Link: func(role string) (link.Link, error) {
 				g, err := mock.New("")
 				taps[role] = &tapped{Device: g}
 				return link.Memory(taps[role]), err
-			})
+			}})
 			for role, tap := range taps {
 				agree(t, program, role, tap.in, tap.out)
 			}
@@ -131,8 +131,8 @@ func TestReferenceFlies(t *testing.T) {
 		require.NotEqual(t, string(text), patient)
 		require.NoError(t, os.WriteFile(name, []byte(patient), 0o644))
 	}
-	v := benchtest.Fly(t, filepath.Join(dir, "nominal.yaml"), func(string) (link.Link, error) {
+	v := benchtest.Fly(t, filepath.Join(dir, "nominal.yaml"), benchtest.Options{Link: func(string) (link.Link, error) {
 		return link.Open(t.Context(), "exec:'"+program+"'", link.Options{})
-	})
+	}})
 	require.NotEmpty(t, v.Findings)
 }

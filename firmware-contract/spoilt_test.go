@@ -124,14 +124,14 @@ func (s *spoiler) again(c contract.Code, payload []byte, now uint32) {
 func TestReferenceDecidesAsTheMockOnSpoiltFlights(t *testing.T) {
 	program := reference(t)
 	tap := &tapped{}
-	benchtest.Fly(t, "../scenarios/nominal.yaml", func(role string) (link.Link, error) {
+	benchtest.Fly(t, "../scenarios/nominal.yaml", benchtest.Options{Link: func(role string) (link.Link, error) {
 		g, err := mock.New("")
 		if role == "sustainer" {
 			tap.Device = g
 			return link.Memory(tap), err
 		}
 		return link.Memory(g), err
-	})
+	}})
 	heard := map[string]bool{}
 	seeds := uint64(4 * spoilKinds)
 	if raceOn {

@@ -39,6 +39,9 @@ func (b *Bench) mount(ctx context.Context, plans []harness.Plan) error {
 			return err
 		}
 	}
+	if !spec.Simulated && len(b.opt.Guard) == 0 {
+		return RefusedError{errors.New("refused: nothing makes the rig's pins safe when this process is killed; give a guard, such as drystage guard")}
+	}
 	b.opt.Jobs = 1
 	if err := b.power(ctx, plans, &spec); err != nil {
 		return err
