@@ -2,11 +2,11 @@ package record
 
 import (
 	"bytes"
-	"compress/flate"
 	"errors"
 	"fmt"
 	"math"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 
@@ -186,15 +186,13 @@ func TestSealedButWrong(t *testing.T) {
 	}
 	none := short()
 	none.States[3].Mach = math.NaN()
-	ticks, err := deflate(none, 0, 3)
-	require.NoError(t, err)
+	ticks := ticksOf(t, none)
 	two := []byte(`{"Plan":{"Setup":{"Vehicle":{"Stages":[{},{}]},"Bays":[{},{}]}},"Ticks":3}`)
-	var long bytes.Buffer
-	z, err := flate.NewWriter(&long, flate.BestSpeed)
-	require.NoError(t, err)
-	_, err = z.Write(make([]byte, 1<<20))
-	require.NoError(t, err)
-	require.NoError(t, z.Close())
+	single := short()
+	single.Times, single.Active, single.States, single.Frames = single.Times[:1], single.Active[:1], slices.Repeat(single.States[:1], 4), single.Frames[:1]
+	single.Plan.Setup.Vehicle.Stages, single.Plan.Setup.Bays = make([]sim.Stage, 4), single.Plan.Setup.Bays[:1]
+	meta, bits := apart(t, ticksOf(t, single))
+	long, loud := described(append(meta, make([]byte, 1<<20)...), bits), described(meta, append(bits, 1))
 	for _, c := range []struct {
 		reason string
 		text   []byte
@@ -204,9 +202,10 @@ func TestSealedButWrong(t *testing.T) {
 		{"an edge of nobody", sealed(h, []byte(`{"Outputs":[{"Bay":3}],`+string(one("0")[1:])), e, []byte{}), "edge 0 is of output 0 of board 3"},
 		{"a field of a newer version", sealed(h, []byte(`{"Plan":{"Rig":1}}`)), `unknown field "Rig"`},
 		{"more memory than there should be", sealed(h, one("20000000")), "end the scenario earlier"},
-		{"more in a block than its ticks", sealed(h, one("1"), byte(tickBlock), long.Bytes(), e, []byte{}), "more than its ticks"},
+		{"more in a block than its ticks", sealed(h, one("1"), byte(tickBlock), long, e, []byte{}), "more than its ticks"},
+		{"more bits in a block than its ticks", sealed(h, one("1"), byte(tickBlock), loud, e, []byte{}), "more than its ticks"},
 		{"more after the end", append(sealed(h, one("0"), e, []byte{}), 0), "after the end"},
-		{"a block after all ticks", sealed(h, one("0"), byte(tickBlock), long.Bytes()), "after 0 of 0 ticks"},
+		{"a block after all ticks", sealed(h, one("0"), byte(tickBlock), long), "after 0 of 0 ticks"},
 	} {
 		t.Run(c.reason, func(t *testing.T) {
 			_, err := Read(bytes.NewReader(c.text))
@@ -216,16 +215,16 @@ func TestSealedButWrong(t *testing.T) {
 	}
 }
 
-// FuzzBlocks reads blocks whose checksums are right, so that the fuzzer gets past them: a record is
+// FuzzBlocks reads blocks whose checksums and compression are right, so that the fuzzer gets past them: a record is
 // refused, or it can be written again.
 func FuzzBlocks(f *testing.F) {
-	rec := short()
-	ticks, err := deflate(rec, 0, 3)
-	require.NoError(f, err)
-	f.Add([]byte(`{"Plan":{"Setup":{"Vehicle":{"Stages":[{},{}]},"Bays":[{},{}]}},"Ticks":3}`), ticks)
-	f.Add([]byte(`{"Late":true,"Plan":{"Setup":{"Vehicle":{"Stages":[{}]},"Bays":[{}]}},"Ticks":3}`), ticks)
-	f.Fuzz(func(t *testing.T, head, ticks []byte) {
-		text := sealed(byte(headBlock), head, byte(tickBlock), ticks, byte(endBlock), []byte{})
+	meta, bits := apart(f, ticksOf(f, short()))
+	f.Add([]byte(`{"Plan":{"Setup":{"Vehicle":{"Stages":[{},{}]},"Bays":[{},{}]}},"Ticks":3}`), meta, bits, byte(tickBlock))
+	f.Add([]byte(`{"Late":true,"Plan":{"Setup":{"Vehicle":{"Stages":[{}]},"Bays":[{}]}},"Ticks":3}`), meta, bits, byte(tickBlock))
+	f.Add([]byte(`{"Plan":{"Setup":{"Vehicle":{"Stages":[{}]},"Bays":[{}]}},"Reports":40}`), meta, bits, byte(reportBlock))
+	f.Add([]byte(`{"Plan":{"Setup":{"Vehicle":{"Stages":[{}]},"Bays":[{}],"Faults":[{}]}},"Injected":40}`), meta, bits, byte(injectBlock))
+	f.Fuzz(func(t *testing.T, head, meta, bits []byte, name byte) {
+		text := sealed(byte(headBlock), head, name, described(meta, bits), byte(endBlock), []byte{})
 		if rec, err := Read(bytes.NewReader(text)); err == nil {
 			bytesOf(t, &rec)
 		}

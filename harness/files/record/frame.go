@@ -1,61 +1,82 @@
 package record
 
 import (
-	"gonum.org/v1/gonum/spatial/r3"
+	"math"
 
-	"drystage/harness"
 	"drystage/sim"
 )
 
-// packed is a sim.Frame in fixed sizes.
-type packed struct {
-	Now          sim.Time
-	Bay          int32
-	Due, Powered bool
-	Has, Twice   sim.Parts
-	Skew         sim.Time
-	Line         sim.Line
-	Commands     sim.Commands
-	Accel, Gyro  r3.Vec
-	Pressure     float64
-	Temperature  float64
-	Latitude     float64
-	Longitude    float64
-	Height       float64
-	Velocity     r3.Vec
-	Kind         sim.FixKind
-	Satellites   int32
-	Battery      float64
-}
+// The columns of a sim.Frame.
+const (
+	frameNow = iota // after the tick's own time
+	frameBay
+	flags
+	skew
+	flip
+	lose
+	cut
+	random
+	accelX
+	accelY
+	accelZ
+	gyroX
+	gyroY
+	gyroZ
+	baro
+	temperature
+	latitude
+	longitude
+	height
+	trackX
+	trackY
+	trackZ
+	satellites
+	battery
+	frameColumns
+)
 
-// pack packs the frames of a stretch of ticks.
-func pack(rec *harness.Record, from, to int) []packed {
-	bays := len(rec.Plan.Setup.Bays)
-	out := make([]packed, 0, (to-from)*bays)
-	for _, f := range rec.Frames[from*bays : to*bays] {
-		out = append(out, packed{
-			f.Now, int32(f.Bay), f.Due, f.Powered, f.Has, f.Twice, f.Skew, f.Line, f.Commands, f.Accel, f.Gyro, f.Pressure, f.Temperature,
-			f.GNSS.Latitude, f.GNSS.Longitude, f.GNSS.Height, f.GNSS.Velocity, f.GNSS.Kind, int32(f.GNSS.Satellites), f.Battery,
-		})
+// frameTraits are what is known of the columns of a board's frames: its sensors read in steps.
+func frameTraits(s *sim.Sensors) []trait {
+	t := make([]trait, frameColumns)
+	for _, k := range []int{frameNow, frameBay, flags, skew, flip, lose, cut, random, satellites} {
+		t[k].whole = true
 	}
-	return out
-}
-
-// unpack puts frames into a record, from a tick on.
-func unpack(rec *harness.Record, from int, frames []packed) {
-	first := from * len(rec.Plan.Setup.Bays)
-	for i := range frames {
-		rec.Frames[first+i] = frames[i].frame()
+	for k := range 3 {
+		t[accelX+k].step, t[gyroX+k].step = s.Accel.Resolution, s.Gyro.Resolution
 	}
+	t[baro].step, t[battery].step = s.Baro.Resolution, s.Battery.Resolution
+	return t
 }
 
-func (p *packed) frame() sim.Frame {
+// putFrame puts a frame into a row, which is of a tick at a time.
+func putFrame(g *grid, row int, f *sim.Frame, now sim.Time) {
+	g[frameNow][row], g[frameBay][row], g[skew][row] = uint64(f.Now-now), uint64(f.Bay), uint64(f.Skew)
+	g[flags][row] = bit(f.Due, 0) | bit(f.Powered, 1) | bit(f.Line.Stall, 2) |
+		uint64(f.Has)<<8 | uint64(f.Twice)<<16 | uint64(f.Commands)<<24 | uint64(f.GNSS.Kind)<<32
+	g[flip][row], g[lose][row] = uint64(math.Float32bits(f.Line.Flip)), uint64(math.Float32bits(f.Line.Lose))
+	g[cut][row], g[random][row] = uint64(math.Float32bits(f.Line.Cut)), f.Line.Random
+	putVec(g, accelX, row, &f.Accel)
+	putVec(g, gyroX, row, &f.Gyro)
+	putVec(g, trackX, row, &f.GNSS.Velocity)
+	g[baro][row], g[temperature][row], g[battery][row] = math.Float64bits(f.Pressure), math.Float64bits(f.Temperature), math.Float64bits(f.Battery)
+	g[latitude][row], g[longitude][row] = math.Float64bits(f.GNSS.Latitude), math.Float64bits(f.GNSS.Longitude)
+	g[height][row], g[satellites][row] = math.Float64bits(f.GNSS.Height), uint64(f.GNSS.Satellites)
+}
+
+// frame gives the frame of a row.
+func frame(g *grid, row int, now sim.Time) sim.Frame {
+	x, w := func(column int) float64 { return at(g, column, row) }, g[flags][row]
 	return sim.Frame{
-		Now: p.Now, Bay: int(p.Bay), Due: p.Due, Powered: p.Powered, Has: p.Has, Twice: p.Twice, Skew: p.Skew, Line: p.Line, Commands: p.Commands,
-		Accel: p.Accel, Gyro: p.Gyro, Pressure: p.Pressure, Temperature: p.Temperature, Battery: p.Battery,
+		Now: now + sim.Time(g[frameNow][row]), Bay: int(g[frameBay][row]), Due: w&1 != 0, Powered: w&2 != 0,
+		Has: sim.Parts(w >> 8), Twice: sim.Parts(w >> 16), Commands: sim.Commands(w >> 24), Skew: sim.Time(g[skew][row]),
+		Line: sim.Line{
+			Flip: math.Float32frombits(uint32(g[flip][row])), Lose: math.Float32frombits(uint32(g[lose][row])),
+			Cut: math.Float32frombits(uint32(g[cut][row])), Stall: w&4 != 0, Random: g[random][row],
+		},
+		Accel: vec(g, accelX, row), Gyro: vec(g, gyroX, row), Pressure: x(baro), Temperature: x(temperature), Battery: x(battery),
 		GNSS: sim.Fix{
-			Latitude: p.Latitude, Longitude: p.Longitude, Height: p.Height, Velocity: p.Velocity,
-			Kind: p.Kind, Satellites: int(p.Satellites),
+			Latitude: x(latitude), Longitude: x(longitude), Height: x(height), Velocity: vec(g, trackX, row),
+			Kind: sim.FixKind(w >> 32), Satellites: int(g[satellites][row]),
 		},
 	}
 }
