@@ -36,9 +36,8 @@ const (
 // encoder makes the content of a block of columns.
 type encoder struct {
 	packer
-	some  []uint64 // the words that changed
-	best  []uint64
-	other []uint64
+	some []uint64 // the words that changed
+	best []uint64
 }
 
 // column appends a column.
