@@ -105,19 +105,20 @@ func EdgeUncertainty(s *sim.Sensors) sim.Time {
 // nothing. While the supply is off in the frame, nothing is sent. An edge has the frame's time: from then on it acts
 // on the flight.
 func (c *Client) Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) error {
-	if c.usable() != nil {
-		return c.failed
+	if c.failed != nil || c.isClosed {
+		return c.usable()
 	}
-	if f.Powered && c.connected && !f.Due {
+	met := f.Powered && c.connected
+	if met && !f.Due {
 		return nil
 	}
 	c.now, c.skew, c.switchedOn, c.lostAtStart = contract.Micros(f.Now+f.Skew), f.Skew, 0, c.session.Dec.Counts.Lost
-	met := c.connected
-	c.direct.routine = false
-	err := c.exchange(ctx, f, r)
-	if !met || !c.direct.routine {
-		c.reportHealth(f, r)
+	if met && c.directPossible(f) && c.exchangeDirect(ctx, f) && c.repeats() {
+		c.takeRepeated(f, r)
+		return nil
 	}
+	err := c.exchange(ctx, f, r)
+	c.reportHealth(f, r)
 	if err != nil {
 		c.failed = fmt.Errorf("board: exchange %d: %w", c.exchanges+1, err)
 	}
@@ -183,10 +184,11 @@ func (c *Client) tick(ctx context.Context, f *sim.Frame, r *harness.Reply) error
 	if err := c.checkAble(f); err != nil {
 		return err
 	}
-	if c.directPossible(f) {
-		if taken, err := c.exchangeDirect(ctx, f, r); taken || err != nil {
-			return err
-		}
+	if c.direct.taken || c.directPossible(f) && c.exchangeDirect(ctx, f) {
+		return c.takeAnswers(f, r)
+	}
+	if err := ctx.Err(); err != nil {
+		return err
 	}
 	c.line.startShadow(&f.Line, c.session.LastSent, c.direct.skipped)
 	out := c.session.Enc.Tick(c.commands(c.samples(c.session.LastSent[:0], f), f), &contract.Tick{Time: c.now})

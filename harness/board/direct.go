@@ -15,7 +15,7 @@ type direct struct {
 	moment  contract.SampleSet
 	answers contract.Answers
 	skipped uint8 // frames passed this way since the last one sent
-	routine bool  // the last answers went this way and changed nothing in the board's health but its counts of round trips and reports
+	taken   bool  // answers hold what the board said and are not acted on yet
 }
 
 func directOf(l link.Link) direct {
@@ -32,32 +32,32 @@ func (c *Client) directPossible(f *sim.Frame) bool {
 		c.session.Idle()
 }
 
-// exchangeDirect passes the messages of an instant as values; taken is false if the board wants frames.
-func (c *Client) exchangeDirect(ctx context.Context, f *sim.Frame, r *harness.Reply) (taken bool, err error) {
+// exchangeDirect passes the messages of an instant as values and takes the board's answers; false if the board wants
+// frames.
+func (c *Client) exchangeDirect(ctx context.Context, f *sim.Frame) bool {
 	d := &c.direct
-	if err := ctx.Err(); err != nil {
-		return false, err
+	if ctx.Err() != nil {
+		return false
 	}
 	d.moment.Of(f, c.now)
 	d.answers.Reset()
 	if !d.board.Take(&d.moment, &d.answers) {
-		return false, nil
+		return false
 	}
-	c.session.Enc.Skip(d.moment.Frames())
+	d.taken = true
+	c.session.Enc.Skip(d.moment.Frames)
 	c.session.Dec.Skip(d.answers.Frames())
-	d.skipped += d.moment.Frames()
-	if c.repeats(&d.answers) {
-		d.routine = true
-		c.exchanges++
-		c.last = c.now
-		for i := range d.answers.Reports {
-			c.takeReport(&d.answers.Reports[i], f, r)
-		}
-		return true, nil
-	}
+	d.skipped += d.moment.Frames
+	return true
+}
+
+// takeAnswers acts on the answers.
+func (c *Client) takeAnswers(f *sim.Frame, r *harness.Reply) error {
+	d := &c.direct
+	d.taken = false
 	for i := range d.answers.Outputs {
 		if err := c.takeOutput(&d.answers.Outputs[i], f, r); err != nil {
-			return true, err
+			return err
 		}
 	}
 	for i := range d.answers.Reports {
@@ -66,13 +66,26 @@ func (c *Client) exchangeDirect(ctx context.Context, f *sim.Frame, r *harness.Re
 	for i := range d.answers.Logs {
 		c.takeLog(&d.answers.Logs[i], f, r)
 	}
-	return true, c.done(&d.answers.Done, f, r)
+	return c.done(&d.answers.Done, f, r)
 }
 
-// repeats says that answers hold no edge and no text, and that DONE says what the last one said and may say.
-func (c *Client) repeats(a *contract.Answers) bool {
+// repeats says that the answers hold no edge and no log, and that DONE is equal to the last one and allowed: then
+// nothing in the board's health changes except its counts of exchanges and reports.
+func (c *Client) repeats() bool {
+	a := &c.direct.answers
 	d, h := &a.Done, &c.health
 	return len(a.Outputs) == 0 && len(a.Logs) == 0 && d.Time == c.now && d.Outputs == c.on &&
 		c.badBefore+int(d.Bad) == h.BoardBad && c.lostBefore+int(d.Lost) == h.BoardLost &&
 		(d.Armed != 0) == c.permission.armed && (d.Armed == 0 || c.permission.valid > c.permission.used)
+}
+
+// takeRepeated is takeAnswers for answers that repeat the last ones.
+func (c *Client) takeRepeated(f *sim.Frame, r *harness.Reply) {
+	d := &c.direct
+	d.taken = false
+	c.exchanges++
+	c.last = c.now
+	for i := range d.answers.Reports {
+		c.takeReport(&d.answers.Reports[i], f, r)
+	}
 }

@@ -13,6 +13,7 @@ type Direct interface {
 // SampleSet is what a host says at one instant: the samples that Has names, in the table's order, then TICK.
 type SampleSet struct {
 	Has     sim.Parts
+	Frames  uint8 // how many frames it would be
 	IMU     IMU
 	Baro    Baro
 	GNSS    GNSS
@@ -22,29 +23,26 @@ type SampleSet struct {
 
 // Of takes what is fresh in a frame; now is the time of TICK in us.
 func (m *SampleSet) Of(f *sim.Frame, now uint32) {
-	m.Has, m.Tick.Time = f.Has, now
+	m.Has, m.Frames, m.Tick.Time = f.Has, 1, now
 	if f.Has&(sim.HasAccel|sim.HasGyro) != 0 {
-		m.IMU = IMUOf(f)
+		m.IMU.of(f)
+		m.Frames++
+	}
+	if f.Has&^(sim.HasAccel|sim.HasGyro) == 0 {
+		return
 	}
 	if f.Has&sim.HasBaro != 0 {
 		m.Baro = BaroOf(f)
+		m.Frames++
 	}
 	if f.Has&sim.HasGNSS != 0 {
 		m.GNSS = GNSSOf(f)
+		m.Frames++
 	}
 	if f.Has&sim.HasBattery != 0 {
 		m.Battery = BatteryOf(f)
+		m.Frames++
 	}
-}
-
-// Frames is how many frames the moment would be.
-func (m *SampleSet) Frames() (n uint8) {
-	for _, part := range [...]sim.Parts{sim.HasAccel | sim.HasGyro, sim.HasBaro, sim.HasGNSS, sim.HasBattery} {
-		if m.Has&part != 0 {
-			n++
-		}
-	}
-	return n + 1
 }
 
 // Answers are what a board says to a moment, DONE last.

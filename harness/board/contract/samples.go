@@ -15,20 +15,22 @@ const (
 )
 
 // IMUOf takes the IMU sample of a frame; what is not fresh stays 0.
-func IMUOf(f *sim.Frame) IMU {
-	m := IMU{Time: Micros(f.Now)}
-	if f.Has&sim.HasAccel != 0 {
-		m.Has |= FreshAccel
-		m.AccelX, m.AccelY, m.AccelZ = Milli(f.Accel.X), Milli(f.Accel.Y), Milli(f.Accel.Z)
-	}
-	if f.Has&sim.HasGyro != 0 {
-		m.Has |= FreshGyro
-		m.GyroX, m.GyroY, m.GyroZ = micro(f.Gyro.X), micro(f.Gyro.Y), micro(f.Gyro.Z)
-	}
+func IMUOf(f *sim.Frame) (m IMU) {
+	m.of(f)
 	return m
 }
 
-func micro(x float64) int32 { return count32(x * 1e6) }
+func (m *IMU) of(f *sim.Frame) {
+	*m = IMU{Time: Micros(f.Now)}
+	if f.Has&sim.HasAccel != 0 {
+		m.Has |= FreshAccel
+		m.AccelX, m.AccelY, m.AccelZ = counts32(f.Accel.X*1e3, f.Accel.Y*1e3, f.Accel.Z*1e3)
+	}
+	if f.Has&sim.HasGyro != 0 {
+		m.Has |= FreshGyro
+		m.GyroX, m.GyroY, m.GyroZ = counts32(f.Gyro.X*1e6, f.Gyro.Y*1e6, f.Gyro.Z*1e6)
+	}
+}
 
 // Into writes the fresh samples into a frame, in SI, and marks them.
 func (m *IMU) Into(f *sim.Frame) {

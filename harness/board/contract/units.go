@@ -44,6 +44,14 @@ func count32(x float64) int32 {
 	return Count[int32](x)
 }
 
+// counts32 is count32 of three numbers at once.
+func counts32(x, y, z float64) (a, b, c int32) {
+	if math.Abs(x) < math.MaxInt32 && math.Abs(y) < math.MaxInt32 && math.Abs(z) < math.MaxInt32 {
+		return int32(nearest(x)), int32(nearest(y)), int32(nearest(z))
+	}
+	return Count[int32](x), Count[int32](y), Count[int32](z)
+}
+
 func bounds[T Integer]() (least, most float64) {
 	switch any(T(0)).(type) {
 	case uint8:

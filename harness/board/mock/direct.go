@@ -28,7 +28,7 @@ func (g *Board) Take(m *contract.SampleSet, a *contract.Answers) bool {
 	}
 	a.Done = g.done(m.Tick.Time)
 	g.send.direct = nil
-	g.dec.Skip(m.Frames())
+	g.dec.Skip(m.Frames)
 	g.send.enc.Skip(a.Frames())
 	return true
 }
