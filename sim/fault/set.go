@@ -120,6 +120,9 @@ func partBit(p sim.Part) sim.Parts {
 	return 1 << (p - 1)
 }
 
+// Empty says that there is no fault of sensors, supply, clock or line: nothing needs to be asked.
+func (x *Set) Empty() bool { return len(x.items) == 0 }
+
 // Apply injects the faults into the fresh samples of a frame at f.Now, given the true state of the bay's stage.
 // Events are all of the flight so far. It gives the bits of the faults that changed a sample, and what they
 // changed; the slice is valid until the next call.

@@ -22,23 +22,31 @@ func (s *Stream) Uniform() float64 { return float64(s.src.Uint64()>>11) * 0x1p-5
 // Normal gives a number of the normal distribution with mean 0 and standard deviation 1.
 func (s *Stream) Normal() float64 {
 	u := s.src.Uint64()
-	if l := &ziggurat[u&0xff]; u>>11 < l.inside {
+	if l := &sure[u&0xff]; u>>11 < l.inside {
 		return l.value(u)
 	}
 	return s.reject(u)
 }
 
-// Normal3 gives the numbers of three calls of Normal.
-func (s *Stream) Normal3() (n [3]float64) {
-	for i := range n {
-		u := s.src.Uint64()
-		if l := &ziggurat[u&0xff]; u>>11 < l.inside {
-			n[i] = l.value(u)
-		} else {
-			n[i] = s.reject(u)
-		}
+// Normal3 gives what three calls of Normal give.
+func (s *Stream) Normal3() (x, y, z float64) {
+	u := s.src.Uint64()
+	if l := &sure[u&0xff]; u>>11 < l.inside {
+		x = l.value(u)
+	} else {
+		x = s.reject(u)
 	}
-	return n
+	u = s.src.Uint64()
+	if l := &sure[u&0xff]; u>>11 < l.inside {
+		y = l.value(u)
+	} else {
+		y = s.reject(u)
+	}
+	u = s.src.Uint64()
+	if l := &sure[u&0xff]; u>>11 < l.inside {
+		return x, y, l.value(u)
+	}
+	return x, y, s.reject(u)
 }
 
 // openUniform gives a number in (0, 1), ends excluded, for logarithms.

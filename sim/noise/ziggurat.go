@@ -27,6 +27,19 @@ type layer struct {
 
 var ziggurat = build()
 
+// sureLayer is what of a layer nearly every number needs, close together in memory.
+type sureLayer struct {
+	scale  float64
+	inside uint64
+}
+
+var sure = func() (t [layers]sureLayer) {
+	for i := range t {
+		t[i] = sureLayer{ziggurat[i].scale, ziggurat[i].inside}
+	}
+	return t
+}()
+
 // build computes the layers from the tail upwards.
 func build() (z [layers]layer) {
 	base := plain.Exp(-tailStart * tailStart / 2)
@@ -51,7 +64,7 @@ func build() (z [layers]layer) {
 }
 
 // value gives the number of 64 random bits: 8 choose the layer, one is the sign, 53 are the position in the layer.
-func (l *layer) value(u uint64) float64 { return signed(float64(u>>11)*l.scale, u) }
+func (l *sureLayer) value(u uint64) float64 { return signed(float64(int64(u>>11))*l.scale, u) }
 
 func signed(x float64, u uint64) float64 {
 	return math.Float64frombits(math.Float64bits(x) | u>>8<<63) // without a branch, which could not be predicted

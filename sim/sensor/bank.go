@@ -28,14 +28,14 @@ type Bank struct {
 	gnss        receiver
 	battery     battery
 	temperature boardTemperature
-	timers      [5]timer // in order of the parts
+	timers      []timer // of the parts that are fitted; parts that are always due together share one
 	next        sim.Time
 }
 
-// timer tells when a part is due.
+// timer tells when parts are due.
 type timer struct {
-	part        sim.Parts
-	rate        uint64   // nHz; 0: not fitted
+	parts       sim.Parts
+	rate        uint64   // nHz
 	wholePeriod sim.Time // ns between samples, if that is a whole number; else 0
 	k           uint64   // number of the next sample
 	next        sim.Time
@@ -66,16 +66,28 @@ func New(seed uint64, s *sim.Setup, bay int) *Bank {
 	rates := [...][2]float64{{p.Accel.Rate, p.Accel.ClockError}, {p.Gyro.Rate, p.Gyro.ClockError}, {p.Baro.Rate, p.Baro.ClockError}, {p.GNSS.Rate, 0}, {p.Battery.Rate, 0}}
 	bank.next = sim.Never
 	for i, r := range rates {
-		t := timer{part: 1 << i, rate: nanohertz(r[0], r[1]), next: sim.Never}
-		if t.rate > 0 {
-			t.next, bank.next = 0, 0
-			if whole := uint64(1e18); whole%t.rate == 0 { // 1e9 ns times 1e9 nHz
-				t.wholePeriod = sim.Time(whole / t.rate)
-			}
-		}
-		bank.timers[i] = t
+		bank.addTimer(1<<i, nanohertz(r[0], r[1]))
 	}
 	return bank
+}
+
+// addTimer lets a part be due at a rate in nHz from now on; 0: never.
+func (b *Bank) addTimer(part sim.Parts, rate uint64) {
+	if rate == 0 {
+		return
+	}
+	b.next = 0
+	for i := range b.timers {
+		if b.timers[i].rate == rate {
+			b.timers[i].parts |= part
+			return
+		}
+	}
+	t := timer{parts: part, rate: rate}
+	if whole := uint64(1e18); whole%rate == 0 { // 1e9 ns times 1e9 nHz
+		t.wholePeriod = sim.Time(whole / rate)
+	}
+	b.timers = append(b.timers, t)
 }
 
 // Next gives the next instant at which any part is due; sim.Never when none is fitted.
@@ -89,17 +101,18 @@ func (b *Bank) Sample(st *sim.State, f *sim.Frame) {
 	if b.next > f.Now {
 		return
 	}
-	b.next = sim.Never
+	next := sim.Never
 	s := input{now: f.Now, st: st, temperature: b.temperature.at(f.Now, st)}
 	for i := range b.timers {
 		t := &b.timers[i]
 		if t.next <= f.Now {
-			f.Has |= t.part
-			b.read(t.part, &s, f)
+			f.Has |= t.parts
 			t.advance(f.Now)
 		}
-		b.next = min(b.next, t.next)
+		next = min(next, t.next)
 	}
+	b.next = next
+	b.read(&s, f)
 }
 
 // SupplyVoltage gives the voltage of the board's supply at a time: that of the battery under the load of the
@@ -112,22 +125,29 @@ func (b *Bank) SetLoad(siemens, lost float64) { b.battery.load, b.battery.lost =
 // ChargeFired tells that a charge fires in the bay's own stage at a time; its barometer measures the pulse.
 func (b *Bank) ChargeFired(at sim.Time) { b.baro.chargeFired(at) }
 
-// read puts one part's sample into the frame.
-func (b *Bank) read(part sim.Parts, s *input, f *sim.Frame) {
-	switch part {
-	case sim.HasAccel:
+// read puts the samples that are due into the frame. Each part has random streams of its own, so that their order
+// doesn't matter.
+func (b *Bank) read(s *input, f *sim.Frame) {
+	if f.Has&sim.HasAccel != 0 {
 		f.Accel = b.specificForce(s)
-	case sim.HasGyro:
+	}
+	if f.Has&sim.HasGyro != 0 {
 		var force r3.Vec
 		if b.gyro.GSensitivity != 0 {
 			force = specificForceAt(s.st, b.station, b.gyro.Position)
 		}
 		f.Gyro = b.gyro.sample(s.st.Rates, s, &force)
-	case sim.HasBaro:
+	}
+	if f.Has&^(sim.HasAccel|sim.HasGyro) == 0 {
+		return
+	}
+	if f.Has&sim.HasBaro != 0 {
 		f.Pressure, f.Temperature = b.baro.sample(s), s.temperature
-	case sim.HasGNSS:
+	}
+	if f.Has&sim.HasGNSS != 0 {
 		b.gnss.sample(s, &f.GNSS)
-	case sim.HasBattery:
+	}
+	if f.Has&sim.HasBattery != 0 {
 		f.Battery = b.battery.sample(f.Now)
 	}
 }

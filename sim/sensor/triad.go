@@ -16,6 +16,8 @@ type triad struct {
 	sim.Triad
 	random *noise.Stream
 	extra  *extraErrors // nil: only bias, noise, resolution and range
+	// aligned says that the axes are the body's, and there are no extra errors.
+	aligned bool
 }
 
 // extraErrors holds the less usual errors of a triad.
@@ -36,6 +38,7 @@ func newTriad(p *sim.Triad, random func(effect string) *noise.Stream) triad {
 		p.Thermal != (r3.Vec{}) || p.GSensitivity != 0 || p.Vibration > 0 {
 		t.extra = newExtraErrors(p, random)
 	}
+	t.aligned = t.extra == nil && t.Mounting == [3]r3.Vec{{X: 1}, {Y: 1}, {Z: 1}}
 	return t
 }
 
@@ -54,16 +57,19 @@ func newExtraErrors(p *sim.Triad, random func(effect string) *noise.Stream) *ext
 // sample turns a vector from body axes into the part's axes and adds the part's errors. force is the specific
 // force at the part.
 func (t *triad) sample(body r3.Vec, s *input, force *r3.Vec) r3.Vec {
-	v := r3.Vec{X: dot(&t.Mounting[0], &body), Y: dot(&t.Mounting[1], &body), Z: dot(&t.Mounting[2], &body)}
+	v := body
+	if !t.aligned {
+		v = r3.Vec{X: dot(&t.Mounting[0], &body), Y: dot(&t.Mounting[1], &body), Z: dot(&t.Mounting[2], &body)}
+	}
 	if t.extra != nil {
 		v = t.distort(v, s, force)
 	}
 	v = r3.Vec{X: v.X + t.Bias.X, Y: v.Y + t.Bias.Y, Z: v.Z + t.Bias.Z}
 	if t.Noise > 0 {
-		n := t.random.Normal3()
-		v = r3.Vec{X: v.X + float64(t.Noise*n[0]), Y: v.Y + float64(t.Noise*n[1]), Z: v.Z + float64(t.Noise*n[2])}
+		x, y, z := t.random.Normal3()
+		v = r3.Vec{X: v.X + float64(t.Noise*x), Y: v.Y + float64(t.Noise*y), Z: v.Z + float64(t.Noise*z)}
 	}
-	return r3.Vec{X: t.quantised(v.X), Y: t.quantised(v.Y), Z: t.quantised(v.Z)}
+	return t.quantised(v)
 }
 
 // input is what all parts of a board measure at one instant.
@@ -98,15 +104,23 @@ func (t *triad) distort(v r3.Vec, s *input, force *r3.Vec) r3.Vec {
 }
 
 // quantised rounds to the resolution and limits to the range.
-func (t *triad) quantised(x float64) float64 {
-	x = quantise(x, t.Resolution)
-	if t.Range > 0 {
-		if x > t.Range {
-			return t.Range
-		}
-		if x < -t.Range {
-			return -t.Range
-		}
+func (t *triad) quantised(v r3.Vec) r3.Vec {
+	if step := t.Resolution; step > 0 {
+		v = r3.Vec{X: float64(math.RoundToEven(v.X/step) * step), Y: float64(math.RoundToEven(v.Y/step) * step), Z: float64(math.RoundToEven(v.Z/step) * step)}
+	}
+	if r := t.Range; r > 0 && !(math.Abs(v.X) <= r && math.Abs(v.Y) <= r && math.Abs(v.Z) <= r) {
+		v = r3.Vec{X: limited(v.X, r), Y: limited(v.Y, r), Z: limited(v.Z, r)}
+	}
+	return v
+}
+
+// limited keeps x within a range on both sides; NaN stays.
+func limited(x, r float64) float64 {
+	switch {
+	case x > r:
+		return r
+	case x < -r:
+		return -r
 	}
 	return x
 }

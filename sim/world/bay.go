@@ -66,11 +66,14 @@ func (w *World) isOn(e sim.Effect) bool {
 // without power during a cut, during a brown-out, and until Boot after the last such instant.
 func (w *World) supply(bay int, events []sim.Event) {
 	f, s := &w.tick.Frames[bay], &w.bays[bay]
-	on, cut := w.faults.Powered(bay, f.Now, events)
-	w.tick.Active |= cut
-	lost, sagged := w.faults.VoltageDrop(bay, f.Now, events)
+	on, lost := true, 0.0
+	if !w.faults.Empty() {
+		var cut, sagged uint64
+		on, cut = w.faults.Powered(bay, f.Now, events)
+		lost, sagged = w.faults.VoltageDrop(bay, f.Now, events)
+		w.tick.Active |= cut | sagged
+	}
 	s.bank.SetLoad(s.load, lost)
-	w.tick.Active |= sagged
 	if s.brownOut(f.Now) {
 		on = false
 	}

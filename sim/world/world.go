@@ -111,21 +111,29 @@ func (w *World) fillFrame(bay int, events []sim.Event) {
 	w.supply(bay, events)
 	st := &w.tick.States[s.spec.Stage]
 	s.bank.Sample(st, f)
+	if !w.faults.Empty() {
+		w.applyFaults(f, st, events)
+	}
+	if !f.Powered {
+		f.Has = 0 // a board without power gets no sample
+	}
+}
+
+// applyFaults applies the faults of a bay's sensors, clock and line to its frame.
+func (w *World) applyFaults(f *sim.Frame, st *sim.State, events []sim.Event) {
+	bay := f.Bay
 	changed, injected := w.faults.Apply(f, st, events)
 	skew, wrong := w.faults.ClockOffset(bay, f.Now, events)
 	line, bad := w.faults.Line(bay, f.Now, events)
 	f.Skew, f.Line = skew, line
-	if f.Powered {
-		w.tick.Active |= changed | wrong
-		if f.Has != 0 {
-			w.tick.Active |= bad
-		}
-		if len(injected) > 0 {
-			w.tick.Injected = append(w.tick.Injected, injected...)
-		}
-	} else {
-		f.Has = 0 // a board without power gets no sample
+	if !f.Powered {
+		return
 	}
+	w.tick.Active |= changed | wrong
+	if f.Has != 0 {
+		w.tick.Active |= bad
+	}
+	w.tick.Injected = append(w.tick.Injected, injected...)
 }
 
 // deliverEvents puts the events found since the last tick into this one. Some, such as max_q, are found only after
