@@ -203,8 +203,12 @@ func (c *eventCatalogue) device(l *loader, at harness.Place, stage int, name str
 		return i
 	}
 	hint := nearest(name, devices)
-	if hint == "" && len(devices) == 0 {
+	switch {
+	case hint != "":
+	case len(devices) == 0:
 		hint = "stage " + c.stages[stage] + " has no recovery devices"
+	default:
+		hint = "stage " + c.stages[stage] + " has " + choices(devices)
 	}
 	l.report(harness.Problem{Place: at, Found: "unknown device " + quote(c.stages[stage]+"."+name), Wanted: "a recovery device of the vehicle", Hint: hint})
 	return 0

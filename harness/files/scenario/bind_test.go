@@ -5,6 +5,7 @@ import (
 	"go/ast"
 	"go/parser"
 	"go/token"
+	"math"
 	"os"
 	"strconv"
 	"strings"
@@ -14,6 +15,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"drystage/harness"
 	"drystage/sim"
 	"drystage/sim/quantity"
 )
@@ -153,4 +155,65 @@ func TestEachKeyThatCodeAsksForIsARow(t *testing.T) {
 		})
 	}
 	assert.Greater(t, asked, 100)
+}
+
+// Every key takes both ends of its range as they are written, and nothing beyond them.
+func TestEachRangeTakesItsEndsAndNothingBeyond(t *testing.T) {
+	ranges := 0
+	for _, table := range allTables() {
+		for _, r := range table.rows {
+			dim, low, high, ok := rangeIn(r.is)
+			if !ok {
+				continue
+			}
+			ranges++
+			step := func(x float64) float64 { return max(1e-9*math.Abs(x), math.SmallestNonzeroFloat64) }
+			if n, is := r.is.(number); is && n.whole {
+				step = func(float64) float64 { return 1 }
+			}
+			for _, row := range []struct {
+				x    float64
+				good bool
+			}{{low, true}, {high, true}, {low - step(low), false}, {high + step(high), false}} {
+				l := &loader{}
+				got := r.is.read(l, &node{kind: scalar, text: quantity.Text(row.x, dim)})
+				if row.good {
+					assert.Equal(t, row.x, got, "%s, %s: %v", table.name, r.key, l.problems)
+				} else {
+					assert.Nil(t, got, "%s, %s: %s", table.name, r.key, quantity.Text(row.x, dim))
+					assert.Len(t, l.problems, 1, "%s, %s", table.name, r.key)
+				}
+			}
+		}
+	}
+	assert.Greater(t, ranges, 150)
+}
+
+func rangeIn(s shape) (dim quantity.Dimension, low, high float64, ok bool) {
+	switch s := s.(type) {
+	case quantityShape:
+		return s.dim, s.min, s.max, true
+	case number:
+		return quantity.Number, s.min, s.max, true
+	}
+	return dim, 0, 0, false
+}
+
+// Defaults are read as if they stood in the file, so a default that its own key refuses would be told of files that
+// are right.
+func TestEachDefaultIsTakenByItsKey(t *testing.T) {
+	defaults := 0
+	for _, table := range allTables() {
+		for _, r := range table.rows {
+			if r.def == "" {
+				continue
+			}
+			defaults++
+			l := &loader{}
+			assert.NotNil(t, r.is.read(l, r.defaultNode(harness.Place{})), "%s, %s: %s", table.name, r.key, r.def)
+			assert.Empty(t, l.problems, "%s, %s", table.name, r.key)
+			assert.False(t, r.need, "%s, %s: a key with a default is never missing", table.name, r.key)
+		}
+	}
+	assert.Greater(t, defaults, 40)
 }

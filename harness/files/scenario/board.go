@@ -56,6 +56,11 @@ func (effectShape) read(l *loader, n *node) any {
 	if len(words) > 0 {
 		hint = nearest(words[0], verbs)
 	}
+	for _, e := range effects {
+		if len(words) > 0 && words[0] == e.verb {
+			hint = strings.TrimSpace("write " + e.verb + " " + e.object)
+		}
+	}
 	l.report(harness.Problem{Place: n.at, Found: quote(n.text), Wanted: effectForm, Hint: hint})
 	return nil
 }

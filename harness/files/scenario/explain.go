@@ -160,11 +160,10 @@ func wants(s shape) string {
 	case quantityShape:
 		return s.want() + " (" + strings.Join(quantity.Units(s.dim), ", ") + ")"
 	case number:
-		what := "a number"
 		if s.whole {
-			what = "a whole number"
+			return s.want()
 		}
-		return fmt.Sprintf("%s from %v to %v", what, s.min, s.max)
+		return fmt.Sprintf("a number from %v to %v", s.min, s.max)
 	case vector:
 		return fmt.Sprintf("a list of three, each %s of at most %s either way", s.dim, quantity.Text(s.max, s.dim))
 	case amount:

@@ -29,6 +29,9 @@ func TestExplain(t *testing.T) {
 		{"wind.turbulence", []string{"w20: a speed from 0.1 m/s to 60 m/s", "15 kn light, 30 kn moderate", "aloft: a speed"}, "its random part"},
 		{"weather", []string{"\nwind.gusts\n", "\nwind.aloft\n", "wind: a block of speed, from"}, "all of the day"},
 		{"anchors", []string{"output BOARD.OUTPUT", "command arm"}, "what to tie a fault to"},
+		{"nmea", []string{"baud: a whole number from 1200 to 4000000, default 115200"}, "a whole number is written out"},
+		{"vary", []string{"what can vary, by its name:", "\n  STAGE.drag\n    a number from 0.5 to 1.5; factor on its drag", "\n  FAULT.by\n    its size, in its own unit and range\n"}, "and all that can vary"},
+		{"warnings", []string{"accepts: [canopy_speed]", "    canopy_speed: ", "(limit: "}, "what a flight is warned of"},
 	} {
 		got, err := scenario.Explain(c.word)
 		require.NoError(t, err)

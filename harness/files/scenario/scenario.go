@@ -300,6 +300,9 @@ func (s *planBuilder) forwardAnchor(v value, rehearsed bool) sim.Anchor {
 	if t, known := s.c.known(a); known && a.Offset < 0 {
 		return sim.Anchor{Event: sim.EventStart, Offset: t}
 	}
+	if a.Event == sim.EventLaunch && s.c.launch == 0 {
+		return a // the launch itself is wrong, which was reported
+	}
 	switch {
 	case a.Event == sim.EventMaxQ && a.Offset >= 0:
 		s.l.report(harness.Problem{Place: v.at, Found: a.String(), Wanted: "an event that is known when it happens", Hint: "max_q shows only afterwards; a time before it, such as max_q - 1 ms, is taken from a rehearsal"})

@@ -32,11 +32,12 @@ func (s quantityShape) read(l *loader, n *node) any {
 		l.reportQuantity(n.at, s.withUnit(n.text, err))
 		return nil
 	}
-	if x < s.min || x > s.max {
+	const rounding = 1e-12 // of a unit's conversion: 140 degF is 60 degC, and comes out a little above it
+	if x < s.min-rounding*math.Abs(s.min) || x > s.max+rounding*math.Abs(s.max) {
 		l.report(harness.Problem{Place: n.at, Found: quote(n.text), Wanted: s.want()})
 		return nil
 	}
-	return x
+	return min(max(x, s.min), s.max)
 }
 
 // withUnit makes the hint of a number without a unit name one by which it is in range.
@@ -98,7 +99,7 @@ func (s number) read(l *loader, n *node) any {
 	return x
 }
 
-func (s number) want() string { return fmt.Sprintf("a whole number from %v to %v", s.min, s.max) }
+func (s number) want() string { return fmt.Sprintf("a whole number from %.0f to %.0f", s.min, s.max) }
 
 // seed is any unsigned 64-bit number.
 type seed struct{}
