@@ -2,13 +2,13 @@
 
 #include <string.h>
 
-#define PATIENCE 5000000u /* us without a byte: the cable is out */
+#define PATIENCE 5000000u /* us without a byte, after which the cable counts as unplugged */
 
 static drystage line;
 static flight board;
 static flight_memory *memory;
 static uint32_t heard; /* us, when the last byte came */
-static int joining;    /* what comes may be the rest of a frame */
+static int joining;    /* the first bytes may be the rest of a frame */
 static uint8_t tested; /* the output that TEST has switched on; 0: none */
 static uint32_t ends;  /* us by the port's clock, when it goes off */
 
@@ -48,7 +48,7 @@ static void on_command(void *user, const drystage_command_msg *m) { (void)user; 
 static void on_imu(void *user, const drystage_imu_msg *m) { (void)user; flight_imu(&board, m); }
 static void on_baro(void *user, const drystage_baro_msg *m) { (void)user; flight_baro(&board, m); }
 
-/* A flight that memory knows of may be on, whatever else is so. */
+/* The memory may hold a flight that is going on. */
 static uint8_t on_test(void *user, uint8_t channel, uint16_t length)
 {
     (void)user;
@@ -97,7 +97,7 @@ void board_pass(void)
     if (port_clock() - heard >= PATIENCE) {
         on_off(NULL);
     }
-    if (tested != 0u) { /* the logic keeps still meanwhile: it would end what it has not begun */
+    if (tested != 0u) { /* the logic doesn't run meanwhile: it would end a pulse that isn't its own */
         if ((port_clock() - ends) < 0x80000000u) {
             on_off(NULL);
         }

@@ -1,7 +1,7 @@
 /* The board's side of the drystage contract. See drystage.h. */
 #include "drystage.h"
 
-/* Where things lie in a stuffed frame: the first distance, then what it stands for. */
+/* Offsets in a COBS-encoded frame: the first distance, then the raw frame. */
 #define TYPE 1u
 #define SEQ 2u
 #define PAYLOAD 3u
@@ -20,7 +20,7 @@ static int fail(drystage *d, int error)
     return error;
 }
 
-/* Counts stay at their end. */
+/* Counts stop at 65535. */
 static void count_up(uint16_t *counter, uint8_t by)
 {
     uint32_t sum = (uint32_t)*counter + by;
@@ -58,7 +58,7 @@ static void stuff(uint8_t *b, uint8_t count)
     b[last] = (uint8_t)(count - last);
 }
 
-/* Undoes stuff; 0: what is there was never stuffed. */
+/* Decodes COBS; 0: not a valid encoding. */
 static int unstuff(uint8_t *b, uint8_t count)
 {
     uint8_t i = 0u;
@@ -75,7 +75,7 @@ static int unstuff(uint8_t *b, uint8_t count)
 
 /* ---- to the host ---- */
 
-/* Says whether a frame may be made now. Only WELCOME may go out while no run is on. */
+/* Says whether a frame may be sent now. Without a run only WELCOME may be sent. */
 static int ready(drystage *d)
 {
     int r = DRYSTAGE_OK;
@@ -89,8 +89,8 @@ static int ready(drystage *d)
     return r;
 }
 
-/* Sends the frame whose payload lies in out. A frame that could not be written takes a number too, so
- * that the host sees the gap. */
+/* Sends the frame whose payload is in out. A frame that could not be written gets a number too, so that the
+ * host sees the gap. */
 static int transmit(drystage *d, uint8_t type, uint8_t size)
 {
     uint8_t end = (uint8_t)(PAYLOAD + size);
@@ -271,7 +271,7 @@ static void on_hello(drystage *d, const uint8_t *p)
     }
 }
 
-/* Silence comes first: a board without supply says nothing, not even that its outputs went off. */
+/* The run ends first: a board without supply sends nothing, not even that its outputs went off. */
 static void on_restart(drystage *d)
 {
     const drystage_config *c = d->config;
@@ -359,7 +359,7 @@ static void on_tick(drystage *d, const uint8_t *p)
     d->due = drystage_get_u32(p);
     d->owes = 1u;
     if ((d->real_time == 0u) && (d->due > d->now)) {
-        d->now = d->due; /* in lockstep this is the clock; it never goes back within a run */
+        d->now = d->due; /* in lockstep this is the clock; it never goes back in a run */
     }
     if ((c->tick == NULL) || (c->tick(c->user, drystage_now(d)) != 0)) {
         (void)drystage_done(d);
@@ -388,7 +388,7 @@ static void on_bye(drystage *d)
     }
 }
 
-/* Says why TEST is not obeyed now, whatever the board's own logic thinks. */
+/* Gives the library's reason to refuse TEST now, before the board's own. */
 static unsigned int untestable(const drystage *d, const drystage_test_msg *m)
 {
     unsigned int why = DRYSTAGE_TEST_OBEYED;
@@ -428,7 +428,7 @@ static void on_test(drystage *d, const uint8_t *p)
     (void)transmit(d, DRYSTAGE_TESTED, DRYSTAGE_TESTED_SIZE);
 }
 
-/* A sample or a command ends every test, now and until the next power-up. */
+/* A sample or a command ends a test, and no more are allowed until the next power-up. */
 static void touch(drystage *d, uint8_t type)
 {
     if ((type >= DRYSTAGE_IMU) && (type <= DRYSTAGE_COMMAND)) {
@@ -440,7 +440,7 @@ static void touch(drystage *d, uint8_t type)
     }
 }
 
-/* Acts on a sound message. While no run is on, only HELLO and RESTART are heard. */
+/* Acts on a valid message. Without a run only HELLO and RESTART are taken. */
 static void act(drystage *d, uint8_t type, const uint8_t *p)
 {
     if (type == DRYSTAGE_HELLO) {
@@ -473,8 +473,8 @@ static int refuse(drystage *d, int why)
     return fail(d, why);
 }
 
-/* Looks for a gap in the numbers. HELLO begins them anew, since the host may just have started; so
- * does a WELCOME, which only an echo brings here. */
+/* Counts missing frames by their numbers. HELLO restarts the count, since the host may just have started; so
+ * does a WELCOME, which can only be an echo. */
 static void follow(drystage *d, uint8_t type, uint8_t seq)
 {
     if ((d->begun != 0u) && (type != DRYSTAGE_HELLO) && (type != DRYSTAGE_WELCOME)) {
@@ -484,7 +484,7 @@ static void follow(drystage *d, uint8_t type, uint8_t seq)
     d->expected = (uint8_t)(seq + 1u);
 }
 
-/* Judges the bytes kept, now that a delimiter has come. */
+/* Handles the bytes kept, when a delimiter has come. */
 static int whole(drystage *d)
 {
     uint8_t count = d->count;
@@ -544,7 +544,7 @@ int drystage_start(drystage *d, const drystage_config *config, uint16_t boots)
     d->boots = boots;
     if ((config->write == NULL) || (config->off == NULL) || (config->begin == NULL)
         || (config->channels > DRYSTAGE_MAX_CHANNELS)) {
-        d->busy = FEEDING | WRITING; /* for good: nothing is taken, nothing is sent */
+        d->busy = FEEDING | WRITING; /* permanently: nothing is taken, nothing is sent */
         return fail(d, DRYSTAGE_ERR_CONFIG);
     }
     return DRYSTAGE_OK;

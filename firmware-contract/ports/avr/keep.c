@@ -1,7 +1,7 @@
-/* Two records in EEPROM, written in turn, so that a cut at any byte leaves one. A byte takes 3.4 ms, so only
- * those that differ are written. What changes at each tick (the time, the ground before arming, the
- * greatest height) is written with an event, or each half second of the climb: 120 writes a flight, of
- * 100,000 that the part bears. */
+/* Two records in EEPROM, written in turn, so that a power cut at any byte leaves one valid. A byte takes
+ * 3.4 ms, so only bytes that differ are written. What changes at each tick (the time, the ground pressure before
+ * arming, the greatest height) is written with an event, or each half second of the climb: 120 writes a
+ * flight, of the 100,000 that the part allows. */
 #include "parts.h"
 
 #include <avr/eeprom.h>
@@ -19,7 +19,7 @@ typedef struct record {
 #define CHECKED ((uint8_t)(sizeof(record) - sizeof(uint32_t)))
 
 static record slots[2] EEMEM;
-static record image;  /* what is, or is to be, in slots[image.turn % 2] */
+static record image;  /* the content of slots[image.turn % 2], or what is being written there */
 static uint8_t at = (uint8_t)sizeof(record); /* the next byte of it to write */
 
 static int sound(const record *r) { return drystage_crc((const uint8_t *)r, CHECKED) == r->check; }

@@ -1,6 +1,6 @@
-/* The reference firmware on an ATmega2560 at 16 MHz, without an operating system. It flies with 32-bit
- * floating point, which is what avr-gcc 5 calls double. RESTART is a reset by the watchdog, after the
- * EEPROM has got what was on its way: on a real supply a capacitor has to last for that tenth of a second. */
+/* The reference firmware on an ATmega2560 at 16 MHz, without an operating system. It uses 32-bit floating
+ * point, which is avr-gcc 5's double. RESTART is a reset by the watchdog, after pending EEPROM writes: with a
+ * real supply a capacitor has to last for that tenth of a second. */
 #include <avr/interrupt.h>
 #include <avr/io.h>
 #include <avr/sleep.h>
@@ -37,7 +37,7 @@ void port_restart(void)
     }
 }
 
-/* After a reset the watchdog runs on, at its shortest, until it is told not to. */
+/* After a reset by the watchdog it stays on, with the shortest time-out, until it is switched off. */
 static uint8_t why_started(void)
 {
     uint8_t cause = MCUSR;
@@ -52,7 +52,7 @@ static void rest(void)
     if (!usart_waits() && !keep_busy()) {
         sleep_enable();
         sei();
-        sleep_cpu(); /* the instruction behind sei comes before any interrupt: none is missed */
+        sleep_cpu(); /* the instruction after sei runs before any interrupt, so none is missed */
         sleep_disable();
     }
     sei();
@@ -75,7 +75,7 @@ int main(void)
         board_announce();
     }
     for (;;) {
-        uint8_t bytes[64]; /* few, so that in real time the logic gets its turn */
+        uint8_t bytes[64]; /* few, so that in real time the logic runs often enough */
         uint8_t count = 0u;
         while (usart_waits() && (count < sizeof bytes)) {
             bytes[count] = usart_read();

@@ -6,7 +6,7 @@
 #include <util/atomic.h>
 
 #ifndef BAUD
-#define BAUD 115200UL /* 2.1 % fast at 16 MHz, which the standard parts bear */
+#define BAUD 115200UL /* 2.1 % fast at 16 MHz, which usual parts tolerate */
 #endif
 #define DIVISOR (((F_CPU + (4UL * BAUD)) / (8UL * BAUD)) - 1UL)
 #define IN_SIZE 2048u
@@ -19,7 +19,7 @@ static volatile uint8_t out_head; /* wrap by themselves */
 static volatile uint8_t out_tail;
 static volatile uint16_t rounds; /* of timer 1: 32.768 ms each */
 
-/* A full ring drops what comes: the frame that it spoils is counted. */
+/* A full ring drops bytes; the damaged frame is counted. */
 ISR(USART0_RX_vect)
 {
     uint8_t byte = UDR0;

@@ -1,11 +1,11 @@
-/* The parts of an ATmega2560 that the port uses. Interrupts are short: at 115200 baud a byte comes every
+/* The peripherals of an ATmega2560 that the port uses. Interrupts are short: at 115200 baud a byte comes every
  * 1,400 cycles, and the receiver holds two and a half. */
 #ifndef PARTS_AVR_H
 #define PARTS_AVR_H
 
 #include "flight.h"
 
-/* USART0, 8N1, by interrupts and rings. The one for what comes in takes a stalled line that lets go. */
+/* USART0, 8N1, with interrupts and ring buffers. The receive ring is large enough for a line that was stalled. */
 void usart_start(void);
 int usart_waits(void);     /* a byte has come */
 uint8_t usart_read(void);  /* the next one; only when one waits */

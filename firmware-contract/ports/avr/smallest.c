@@ -1,5 +1,5 @@
-/* README's board, whole, on an ATmega328P: an output on PB0 for a second when the pressure has risen 100 Pa
- * above its least value. It is as small as it can be, and no logic to fly with. */
+/* README's board, complete, on an ATmega328P: an output on PB0 for a second when the pressure has risen 100 Pa
+ * above its lowest value. It is as small as possible; don't fly it. */
 #include <avr/eeprom.h>
 #include <avr/interrupt.h>
 #include <avr/io.h>

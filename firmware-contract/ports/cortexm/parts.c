@@ -17,7 +17,7 @@
 #define UART_MASK REGISTER(UART + 0x038u)
 #define RX_EMPTY (1u << 4)
 #define TX_FULL (1u << 5)
-#define RX_INTERRUPTS ((1u << 4) | (1u << 6)) /* some, and some that have waited */
+#define RX_INTERRUPTS ((1u << 4) | (1u << 6)) /* received bytes, or a receive time-out */
 
 #define PORT_A 0x40004000u
 #define PORT_D 0x40007000u
@@ -46,7 +46,7 @@
 #define TIMER_LOAD REGISTER(TIMER + 0x028u)
 
 #define MHZ 50u
-#define BEAT_US 200000u /* long: an emulator that is late may lose an interrupt, and so a beat */
+#define BEAT_US 200000u /* long: a late emulator may lose an interrupt, and so a period */
 #define WAKE_US 5000u
 #ifndef BAUD
 #define BAUD 1000000u
@@ -91,7 +91,7 @@ uint32_t clock_read(void)
     full = beats;
     left = BEAT_VALUE;
     if ((PENDING & BEAT_PENDS) != 0u) {
-        left = BEAT_VALUE; /* it may have begun anew between the two */
+        left = BEAT_VALUE; /* the timer may have wrapped between the two reads */
         full++;
     }
     __asm__ volatile("cpsie i" ::: "memory");
@@ -172,7 +172,7 @@ void chip_reset(void)
     }
 }
 
-/* With interrupts masked, wfi still wakes, and nothing can come between the look and the sleep. */
+/* With interrupts masked, wfi still wakes, and no interrupt can come between the check and the sleep. */
 void chip_rest(void)
 {
     __asm__ volatile("cpsid i" ::: "memory");

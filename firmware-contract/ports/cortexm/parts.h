@@ -1,4 +1,4 @@
-/* The parts of an LM3S6965 that the port uses. */
+/* The peripherals of an LM3S6965 that the port uses. */
 #ifndef PARTS_CORTEXM_H
 #define PARTS_CORTEXM_H
 
@@ -7,8 +7,8 @@
 void clock_start(void);    /* the processor at 50 MHz from a crystal of 8; it wakes each 5 ms */
 uint32_t clock_read(void); /* us, modulo 2^32; not from an interrupt */
 
-/* UART0, 8N1: received by interrupt into a ring, sent by waiting. A full ring stops receiving; a line
- * without flow control then loses bytes in the part, and the frame that they spoil is counted. */
+/* UART0, 8N1: received by interrupt into a ring, sent by polling. A full ring stops receiving; a line without
+ * flow control then loses bytes in the part, and the damaged frame is counted. */
 void uart_start(void);
 int uart_waits(void);
 uint8_t uart_read(void);

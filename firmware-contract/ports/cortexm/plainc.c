@@ -1,5 +1,5 @@
-/* The few functions of a C library that the firmware needs. The compiler must not make a call of memcpy out
- * of memcpy's own loop: -fno-tree-loop-distribute-patterns. */
+/* The few functions of a C library that the firmware needs. The compiler must not turn memcpy's own loop into a
+ * call of memcpy: -fno-tree-loop-distribute-patterns. */
 #include <math.h>
 #include <stdint.h>
 #include <string.h>

@@ -1,5 +1,5 @@
-/* The reference firmware as a process: standard input and output are its line. It has no pins, and its
- * non-volatile memory lives as long as the process, so a RESTART is a cut of the supply. */
+/* The reference firmware as a process: standard input and output are its line. It has no pins. Its
+ * non-volatile memory lasts as long as the process, so a RESTART simulates a power cut. */
 #include <poll.h>
 #include <stdlib.h>
 #include <time.h>

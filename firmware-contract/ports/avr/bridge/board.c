@@ -93,7 +93,7 @@ static void write_control(avr_t *avr, avr_io_addr_t addr, uint8_t value, void *p
 {
     int writes = avr_regbit_get(avr, memory.part->eempe) && ((value >> memory.part->eepe.bit) & 1u);
     if (memory.busy) {
-        return; /* a real part neither reads nor writes now */
+        return; /* a real part can neither read nor write now */
     }
     memory.write(avr, addr, value, param);
     if (writes) {
@@ -103,7 +103,7 @@ static void write_control(avr_t *avr, avr_io_addr_t addr, uint8_t value, void *p
     }
 }
 
-/* The byte under way when the chip is reset has got its last pulse, for the library wrote it at once. */
+/* The byte being written at a reset counts as written, since the library wrote it at once. */
 static void on_reset(avr_io_t *io)
 {
     (void)io;

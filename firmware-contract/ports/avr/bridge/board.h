@@ -1,5 +1,5 @@
-/* What is soldered to the chip beside its serial line: pins that are watched, and an EEPROM that takes its
- * time, which the library's does not. */
+/* What is connected to the chip besides its serial line: pins that are recorded, and an EEPROM with real write
+ * times, which the library's doesn't have. */
 #ifndef BOARD_BRIDGE_H
 #define BOARD_BRIDGE_H
 
@@ -8,7 +8,7 @@
 #include "usart.h"
 
 void pins_watch(avr_t *avr, const usart *line, FILE *to);
-void pins_look(void);      /* after a reset, which no callback tells */
+void pins_look(void);      /* after a reset, for which there is no callback */
 int eeprom_attach(avr_t *avr);
 
 #endif

@@ -28,10 +28,10 @@
 #include <simavr/sim_elf.h>
 #include <simavr/sim_interrupts.h>
 
-#define THINK 1000   /* ms that the host may take before time moves without it */
+#define THINK 1000   /* ms that the host may take before time goes on without it */
 #define SLICE 1      /* ms of the wall's time at once */
 #define QUIET_MS 20u /* of the chip's time, without a byte */
-#define BEHIND 200u  /* ms that an emulator too slow may lag before it gives up catching up */
+#define BEHIND 200u  /* ms that a slow emulator may lag before it stops catching up */
 
 static usart line;
 static int in = STDIN_FILENO;
@@ -39,8 +39,8 @@ static int out = STDOUT_FILENO;
 static int server = -1;
 static uint8_t gathered[4096]; /* for the host */
 static size_t gathered_count;
-static avr_cycle_count_t until; /* where the present run ends */
-static int holds;               /* lockstep: a chip that rests stands still */
+static avr_cycle_count_t until; /* where the current run ends */
+static int holds;               /* lockstep: the time of a sleeping chip stands still */
 static volatile sig_atomic_t brown_out;
 
 static void die(const char *what)
@@ -58,7 +58,7 @@ static void flush(void)
             continue;
         }
         if (n <= 0) {
-            break; /* the host is gone; the board speaks into the air */
+            break; /* the host is gone; the board's output is lost */
         }
         done += (size_t)n;
     }
@@ -81,7 +81,7 @@ static int rests(const avr_t *avr)
         && ((avr->state == cpu_Sleeping) || (avr->cycle - line.active > (avr_cycle_count_t)avr->frequency / 1000u * QUIET_MS));
 }
 
-/* The library's own way sleeps to the next timer even beyond the end of a run. */
+/* The library's own sleep goes to the next timer even beyond the end of a run. */
 static void run_exactly(avr_t *avr)
 {
     avr_flashaddr_t pc = avr->pc;
@@ -116,7 +116,7 @@ static void run(avr_t *avr, avr_cycle_count_t to)
     }
 }
 
-/* Takes what the host has sent within some ms. 0: nothing. */
+/* Takes what the host sends within some ms. 0: nothing. */
 static int listen_to_host(int ms)
 {
     struct pollfd p = {.fd = in, .events = POLLIN};
@@ -135,7 +135,7 @@ static int listen_to_host(int ms)
             exit(EXIT_SUCCESS);
         }
         (void)close(in);
-        in = accept(server, NULL, NULL); /* the board stays as it is: another cable is put in */
+        in = accept(server, NULL, NULL); /* the board's state stays: a new connection is made */
         if (in < 0) {
             die("no more connections");
         }
@@ -166,8 +166,8 @@ static int dips(avr_t *avr)
     return 1;
 }
 
-/* Time follows the wall. While in lockstep, until the host speaks or the supply dips; what it thought so far
- * has passed as well. */
+/* Time follows the wall clock; in lockstep until the host sends or the supply dips, and the time that the host has
+ * already taken counts too. */
 static void follow(avr_t *avr, int real_time)
 {
     uint64_t per_us = avr->frequency / 1000000u;

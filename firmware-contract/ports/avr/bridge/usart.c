@@ -35,7 +35,7 @@ static avr_cycle_count_t arrive(avr_t *avr, avr_cycle_count_t when, void *param)
     if (!avr_regbit_get(avr, u->part->rxen)) {
         u->lost++;
     } else if (u->held_count == (int)sizeof u->held) {
-        /* The real shift register keeps this one until the next start bit; to lose it at once is the harder case. */
+        /* The real shift register keeps this byte until the next start bit; losing it at once is the harder case. */
         avr_regbit_set(avr, u->part->dor);
         u->lost++;
     } else {
@@ -153,7 +153,7 @@ static void write_control(avr_t *avr, avr_io_addr_t addr, uint8_t value, void *p
     }
 }
 
-/* The chip has been reset: timers are gone, and so is what was in the part. The wire is outside. */
+/* The chip has been reset: its timers and the content of the part are lost. Bytes on the wire aren't. */
 static void on_reset(avr_io_t *io)
 {
     usart *u = (usart *)io;

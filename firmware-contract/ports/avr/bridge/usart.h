@@ -1,6 +1,6 @@
-/* USART 0 as the data sheet has it, in place of the library's: a receiver that holds two bytes and shifts in
- * a third, a transmitter that holds one and shifts out another, ten bit times a byte. What a real part would
- * lose is lost, and counted. */
+/* USART 0 by the data sheet, in place of the library's: a receiver that holds two bytes and shifts in a
+ * third, a transmitter that holds one and shifts out another, ten bit times a byte. What a real part would lose
+ * is lost, and counted. */
 #ifndef USART_H
 #define USART_H
 
@@ -27,7 +27,7 @@ typedef struct usart {
     uint8_t shift;
     uint8_t next;
 
-    uint64_t bytes_in;  /* that the wire has brought, lost ones too */
+    uint64_t bytes_in;  /* received on the wire, including lost ones */
     uint64_t bytes_out;
     uint64_t lost;
     avr_cycle_count_t active; /* when something last moved */
