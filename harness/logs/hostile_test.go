@@ -1,6 +1,7 @@
 package logs
 
 import (
+	"bufio"
 	"fmt"
 	"io"
 	"runtime"
@@ -61,6 +62,30 @@ var hostile = []struct{ reason, text, says string }{
 	{"NMEA without checksums", strings.Repeat("$GPGGA,1,2,3\n", 100), "bad.csv:"},
 	{"NMEA that is nothing", "$\n$$\n$*\n$*0\n", "bad.csv:"},
 	{"NMEA with a wrong time", sentence("GPGGA,xxxxxx,,,,,1,,,,,,,,") + sentence("GPGGA,999999,,,,,1,,,,,,,,"), "bad.csv:"},
+}
+
+// TestSniff: what a file is shows in most of its lines, not in the first bytes.
+func TestSniff(t *testing.T) {
+	gga := sentence("GPGGA,101500.00,4706.0000,N,00830.0000,E,1,09,0.9,450.5,M,47.0,M,,")
+	for _, c := range []struct {
+		reason, text string
+		want         Kind
+	}{
+		{"sentences", gga + gga, NMEA},
+		{"one sentence", gga, NMEA},
+		{"a first line that is cut", ",N,00830.0000,E*11\r\n" + gga + gga, NMEA},
+		{"a greeting of the receiver", "receiver on\r\n" + gga + gga, NMEA},
+		{"a byte order mark", "\xef\xbb\xbf" + gga + gga, NMEA},
+		{"blank lines first", "\r\n\r\n" + gga, NMEA},
+		{"many that go on behind what is looked at", strings.Repeat(gga, 100), NMEA},
+		{"a table", head + "1,2\n", Table},
+		{"a table with one sentence in it", head + gga + "1,2\n1,2\n", Table},
+		{"a name with a dollar", "$t,$p\n1,2\n2,3\n", Table},
+		{"nothing", "", Table},
+		{"a record", "drystage record 1\n", Record},
+	} {
+		assert.Equal(t, c.want, Sniff(bufio.NewReader(strings.NewReader(c.text))), c.reason)
+	}
 }
 
 // TestHostile: a clear message with its place, or a log; never a panic, never much memory.

@@ -17,13 +17,19 @@ const (
 	Record
 )
 
-// Sniff tells the kind of a file by its first bytes.
+// Sniff tells the kind of a file by its first bytes. Of sentences the first line may be cut, or be a greeting.
 func Sniff(r *bufio.Reader) Kind {
-	b, _ := r.Peek(16)
-	switch {
-	case bytes.HasPrefix(b, []byte("drystage record")):
+	b, _ := r.Peek(2048)
+	if bytes.HasPrefix(b, []byte("drystage record")) {
 		return Record
-	case bytes.HasPrefix(bytes.TrimSpace(b), []byte("$")):
+	}
+	lines, sentences := bytes.Split(bytes.TrimSpace(bytes.TrimPrefix(b, []byte("\xef\xbb\xbf"))), []byte("\n")), 0
+	for _, line := range lines {
+		if bytes.HasPrefix(bytes.TrimSpace(line), []byte("$")) {
+			sentences++
+		}
+	}
+	if sentences*2 > len(lines) {
 		return NMEA
 	}
 	return Table

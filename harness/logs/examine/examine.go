@@ -13,6 +13,7 @@ package examine
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"slices"
 
@@ -176,8 +177,10 @@ func (e *examiner) channels() error {
 			e.baro = take(b, logs.Height, sim.AllAxes, e.in)
 		}
 	}
-	if alone && fixes.Len() > 50 { // its height stands in for that of a barometer
-		e.baro = take(fixes, logs.Altitude, sim.AxisZ, e.in)
+	if alone && fixes.Len() >= 20 { // its height stands in for that of a barometer
+		if e.baro = take(fixes, logs.Altitude, sim.AxisZ, e.in); len(e.baro.x) < 20 {
+			return fmt.Errorf("examine: %d of the %d fixes in the log have a height; there is no flight to find in them", len(e.baro.x), fixes.Len())
+		}
 		e.baro.sigma = max(e.baro.sigma, wander)
 		zero := median(e.baro.x[:min(len(e.baro.x), 20)])
 		for i := range e.baro.x {
