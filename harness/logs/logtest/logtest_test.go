@@ -140,3 +140,31 @@ func TestVibrationHasItsSize(t *testing.T) {
 		assert.InDelta(t, 1, sum/200000, 0.1, "%g Hz", rate)
 	}
 }
+
+// TestGyroTellsTheSameStory: what is felt turns through the body axes as the gyro says, from apogee to the ground.
+func TestGyroTellsTheSameStory(t *testing.T) {
+	for seed := range uint64(3) {
+		r := Draw(seed)
+		f := fly(&r)
+		lies := attitudes(f, seed)
+		top := 0.0
+		for _, p := range f.phases {
+			if p.Event == "apogee" {
+				top = p.At
+			}
+		}
+		u := lies[int(top/tick)].shares()
+		worst := 0.0
+		for i := int(top / tick); i < len(lies)-1; i++ {
+			w := lies[i+1].rates
+			// du/dt = u x w, since the body turns under what is felt.
+			du := [3]float64{u[1]*w[2] - u[2]*w[1], u[2]*w[0] - u[0]*w[2], u[0]*w[1] - u[1]*w[0]}
+			next := lies[i+1].shares()
+			for k := range u {
+				worst = max(worst, math.Abs(u[k]+tick*du[k]-next[k]))
+			}
+			u = next
+		}
+		assert.Less(t, worst, 2e-3, "seed %d: share a millisecond", seed)
+	}
+}

@@ -45,7 +45,7 @@ func Fly(r Recipe) *Log {
 		}
 		when = append(when, max(t, 0))
 	}
-	m := &maker{f: f, r: &r, l: l, t: when}
+	m := &maker{f: f, r: &r, l: l, t: when, lies: attitudes(f, r.Seed)}
 	m.anomalies()
 	m.log()
 	m.stamps()
@@ -54,11 +54,12 @@ func Fly(r Recipe) *Log {
 
 // maker puts a log together.
 type maker struct {
-	f   *flight
-	r   *Recipe
-	l   *Log
-	t   []float64 // s, true
-	odd []Anomaly // with At and Until in true time
+	f    *flight
+	r    *Recipe
+	l    *Log
+	t    []float64 // s, true
+	lies []attitude
+	odd  []Anomaly // with At and Until in true time
 }
 
 // here gives the flight at a true time, between two milliseconds.
@@ -112,10 +113,9 @@ func (m *maker) accel() {
 	for i := range x {
 		x[i] = make([]float64, len(m.t))
 	}
-	turn := newTumble(d)
 	for i, t := range m.t {
 		n := m.here(t)
-		along := turn.of(t, n.loose, m.f.hangs, m.f.ground)
+		along := m.lies[min(int(t/tick), len(m.lies)-1)].shares()
 		loud := m.r.Vibration*n.boost + 0.002*math.Sqrt(n.airless)
 		for body := range 3 {
 			a := n.felt*along[body] + bias[body] + m.r.AccelNoise*d.NormFloat64()
@@ -157,27 +157,55 @@ func (m *maker) blow(t float64) (a float64) {
 	return a
 }
 
-// tumble is how the rocket lies to what it feels on the way down: it turns end over end, then swings.
-type tumble struct{ hz, swing, lean, roll, rest float64 }
-
-func newTumble(d dice) tumble {
-	return tumble{d.in(0.2, 1.2), d.in(0.3, 1), d.in(0.1, 0.7), d.in(0, 6), d.in(1.3, 1.7)}
+// attitude is how the rocket lies to what it feels: the angle off its axis, the direction of that, and the rates at
+// which they change, so that gyro and accelerometer tell the same story.
+type attitude struct {
+	angle, turn         float64    // rad: off the axis, and about it
+	rates               [3]float64 // rad/s, by body axis
+	spun, way, lean     float64    // rad: spin on the way up, angle of the path, angle under the canopy
+	hz, swing, roll, to float64    // Hz of tumbling and of swinging, rad/s, rad at rest on the ground
 }
 
-// of gives the share of what is felt on each of the rocket's axes.
-func (u tumble) of(t, loose, hangs, ground float64) [3]float64 {
-	angle := 2 * math.Pi * u.hz * t
-	switch {
-	case ground > 0 && t > ground:
-		angle = u.rest
-	case hangs > 0 && t > hangs:
-		angle = u.lean + 0.3*math.Sin(2*math.Pi*u.swing*t)
+// attitudes gives it for every millisecond: nose first on the way up, with the spin of its fins and the path's bend;
+// end over end after apogee, swinging below a canopy, at rest on the ground.
+func attitudes(f *flight, seed uint64) []attitude {
+	d := newDice(seed, "attitude")
+	u := attitude{lean: d.in(0.1, 0.7), hz: d.in(0.2, 1.2), swing: d.in(0.3, 1), roll: d.in(-0.6, 0.6), turn: d.in(0, 6), to: d.in(1.3, 1.7)}
+	spin, out := d.in(-3, 3), make([]attitude, len(f.at))
+	for i := range f.at {
+		n, t := &f.at[i], float64(i)*tick
+		turning, rolling := 2*math.Pi*u.hz*n.loose, u.roll*n.loose
+		near := 2 * math.Pi * math.Round(u.angle/2/math.Pi)
+		switch {
+		case f.ground > 0 && t > f.ground:
+			turning, rolling = (near+u.to-u.angle)/0.1, 0
+		case f.hangs > 0 && t > f.hangs:
+			turning = (near + u.lean + 0.3*math.Sin(2*math.Pi*u.swing*t) - u.angle) / 0.3
+		}
+		turning = min(max(turning, -12), 12)
+		up := 1 - n.loose
+		way := u.way
+		if up == 1 && math.Hypot(n.v, n.vx) > 8 {
+			way = math.Atan2(n.vx, n.v)
+		}
+		bend := 0.0
+		if u.way != 0 {
+			bend = min(max((way-u.way)/tick, -2), 2)
+		}
+		s, c := math.Sincos(u.turn)
+		ss, sc := math.Sincos(u.spun)
+		p := up * spin * min(max(n.v, 0), 100) / 100
+		u.rates = [3]float64{p - rolling, turning*s + bend*sc, -turning*c - bend*ss}
+		u.angle, u.turn, u.spun, u.way = u.angle+turning*tick, u.turn+rolling*tick, u.spun+p*tick, way
+		out[i] = u
 	}
-	s, c := math.Sincos(angle * loose)
-	sr, cr := math.Sincos(u.roll + 0.5*t)
-	if ground > 0 && t > ground {
-		sr, cr = math.Sincos(u.roll)
-	}
+	return out
+}
+
+// shares gives the share of what is felt on each of the rocket's axes.
+func (u *attitude) shares() [3]float64 {
+	s, c := math.Sincos(u.angle)
+	sr, cr := math.Sincos(u.turn)
 	return [3]float64{c, s * cr, s * sr}
 }
 
@@ -199,20 +227,15 @@ func (m *maker) clipped(x []float64) {
 
 func (m *maker) gyro() {
 	d := newDice(m.r.Seed, "gyro")
-	spin := d.in(-3, 3)
-	hz := d.in(0.2, 1.2)
 	for body := range 3 {
 		x := make([]float64, len(m.t))
 		bias := d.in(-0.01, 0.01)
+		sign := 1.0
+		if m.r.Down && body < 2 { // turned with the accelerometer
+			sign = -1
+		}
 		for i, t := range m.t {
-			n := m.here(t)
-			w := spin * min(n.v, 100) / 100 * (1 - n.loose)
-			if body > 0 {
-				w = n.loose * math.Sin(2*math.Pi*hz*t+float64(body)) * 2
-			}
-			if m.f.ground > 0 && t > m.f.ground {
-				w = 0
-			}
+			n, w := m.here(t), sign*m.lies[min(int(t/tick), len(m.lies)-1)].rates[body]
 			x[i] = w + bias + (0.003+0.01*m.r.Vibration*n.boost/10)*d.NormFloat64()
 		}
 		m.add("gyro "+string("xyz"[(m.r.Axis+body)%3]), "gyro", body, 1, x)
