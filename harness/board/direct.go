@@ -12,7 +12,7 @@ import (
 // direct is the way to a board in this process without encoding frames.
 type direct struct {
 	board   contract.Direct // nil: the board is not in this process
-	moment  contract.SampleSet
+	samples contract.SampleSet
 	answers contract.Answers
 	skipped uint8 // frames passed this way since the last one sent
 	taken   bool  // answers hold what the board said and are not acted on yet
@@ -39,15 +39,15 @@ func (c *Client) exchangeDirect(ctx context.Context, f *sim.Frame) bool {
 	if ctx.Err() != nil {
 		return false
 	}
-	d.moment.Of(f, c.now)
+	d.samples.Of(f, c.now)
 	d.answers.Reset()
-	if !d.board.Take(&d.moment, &d.answers) {
+	if !d.board.Take(&d.samples, &d.answers) {
 		return false
 	}
 	d.taken = true
-	c.session.Enc.Skip(d.moment.Frames)
+	c.session.Enc.Skip(d.samples.Frames)
 	c.session.Dec.Skip(d.answers.Frames())
-	d.skipped += d.moment.Frames
+	d.skipped += d.samples.Frames
 	return true
 }
 

@@ -5,18 +5,18 @@ import "errors"
 // Code is the type byte of a frame.
 type Code uint8
 
-// ErrLength says that a payload has not the length of the message it was decoded as. Frames from a
-// Decoder never give it for their own message.
+// ErrLength says that a payload does not have the length of the message that it was decoded as. A frame from a
+// Decoder never gives it when decoded as its own message.
 var ErrLength = errors.New("contract: payload has the wrong length for this message")
 
-// row is the table's row in the form that the decoder needs.
+// row is a row of the table in the form that the decoder needs.
 type row struct {
 	known       bool
 	from        Direction
 	least, most uint8
 }
 
-// rows has the table's row at each code.
+// rows has the row of each code.
 var rows = func() (rs [256]row) {
 	for _, m := range table {
 		least, most := m.Sizes()

@@ -5,7 +5,7 @@ import (
 	"strings"
 )
 
-// cWord is a constant of the contract as C sees it.
+// cWord is a constant of the contract in C.
 type cWord struct {
 	name, meaning string
 	value         uint32
@@ -43,7 +43,7 @@ var cWords = []cWord{
 	{"OPEN_CIRCUIT", "resistance of an output with nothing on it", OpenCircuit},
 }
 
-// cHead has what the functions of each message are made of.
+// cHead is the beginning of the C header.
 const cHead = `/* The messages of the drystage contract, for C. Made from the table in harness/board/contract by
  * go generate; change the table, not this file. Nothing here reads or writes beyond the sizes that
  * it names. */
@@ -118,8 +118,8 @@ static inline void drystage_get_text(const uint8_t *p, char *text, uint8_t size)
 }
 `
 
-// Header gives the C header of the contract: its constants, and for each message its code, the size
-// of its payload, a struct, and the functions between the struct and the payload's bytes.
+// Header gives the C header of the contract: its constants, and for each message its code, the size of its payload, a
+// struct, and the functions that convert between the struct and the payload.
 func Header() []byte {
 	var b strings.Builder
 	b.WriteString(cHead)
@@ -176,7 +176,7 @@ func writeCopy(b *strings.Builder, m *Message, lines map[Type]string, head strin
 	b.WriteString("}\n")
 }
 
-// writeSizes writes the function that tells a board which messages it may be sent.
+// writeSizes writes the function that gives the payload size of each message to a board.
 func writeSizes(b *strings.Builder) {
 	b.WriteString("\n/* The bytes that the payload of a message to a board has; -1: no such message. */\n" +
 		"static inline int drystage_host_size(uint8_t code)\n{\n    int size;\n    switch (code) {\n")
@@ -188,8 +188,7 @@ func writeSizes(b *strings.Builder) {
 	b.WriteString("    default: size = -1; break;\n    }\n    return size;\n}\n")
 }
 
-// A tail is a pointer and a length in C; put and get leave it to the caller, for whom it lies right
-// behind the other fields.
+// A tail is a pointer and a length in C. put and get leave it to the caller; it follows the other fields.
 var (
 	cField = map[Type]string{
 		U8: "    uint8_t %s;", U16: "    uint16_t %s;", U32: "    uint32_t %s;", I16: "    int16_t %s;", I32: "    int32_t %s;",

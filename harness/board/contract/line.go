@@ -14,8 +14,8 @@ const bitsPerByte = 10
 // Rates are messages per second towards a board.
 type Rates struct{ IMU, Baro, GNSS, Battery, Tick float64 }
 
-// RatesOf gives the rates of a board's sensors, without ticks. An accelerometer and a gyro of
-// different rates are counted as if they never shared a message, which is the most they can need.
+// RatesOf gives the rates of a board's sensors, without ticks. An accelerometer and a gyro with different rates are
+// counted as if they never shared a message, which is the maximum.
 func RatesOf(s *sim.Sensors) Rates {
 	imu := s.Accel.Rate + s.Gyro.Rate
 	if s.Accel.Rate == s.Gyro.Rate {
@@ -24,8 +24,8 @@ func RatesOf(s *sim.Sensors) Rates {
 	return Rates{IMU: imu, Baro: s.Baro.Rate, GNSS: s.GNSS.Rate, Battery: s.Battery.Rate}
 }
 
-// LineUse is the share of a serial line (8N1) that messages of these rates take, 1 when it is full.
-// A baud rate that is not positive gives +Inf.
+// LineUse is the share of a serial line (8N1) that messages at these rates take; 1 is a full line. A baud rate that
+// is not positive gives +Inf.
 func LineUse(baud int, r Rates) float64 {
 	if baud <= 0 {
 		return math.Inf(1)
@@ -53,8 +53,8 @@ func (r Rates) of(c Code) float64 {
 	return 0
 }
 
-// Markdown gives the table as text for the written contract: a list of all messages, then the fields
-// of each with their place in the payload.
+// Markdown gives the table for SPEC.md: a list of all messages, then the fields of each with their offsets in the
+// payload.
 func Markdown() string {
 	var b strings.Builder
 	b.WriteString("| message | type | from | bytes on the line | meaning |\n| --- | --- | --- | --- | --- |\n")

@@ -14,7 +14,7 @@ const (
 	hundredth = 100           // counts in a degree Celsius
 )
 
-// IMUOf takes the IMU sample of a frame; what is not fresh stays 0.
+// IMUOf makes the IMU message of a frame; what is not new stays 0.
 func IMUOf(f *sim.Frame) (m IMU) {
 	m.of(f)
 	return m
@@ -44,7 +44,7 @@ func (m *IMU) Into(f *sim.Frame) {
 	}
 }
 
-// BaroOf takes the barometer's sample of a frame.
+// BaroOf makes the barometer's message of a frame.
 func BaroOf(f *sim.Frame) Baro {
 	return Baro{
 		Time:        Micros(f.Now),
@@ -60,7 +60,7 @@ func (m *Baro) Into(f *sim.Frame) {
 	f.Temperature = float64(m.Temperature)/hundredth + freezing
 }
 
-// GNSSOf takes the receiver's fix of a frame.
+// GNSSOf makes the message of a frame's GNSS fix.
 func GNSSOf(f *sim.Frame) GNSS {
 	g := &f.GNSS
 	return GNSS{
@@ -89,7 +89,7 @@ func (m *GNSS) Into(f *sim.Frame) {
 	}
 }
 
-// BatteryOf takes the supply voltage of a frame.
+// BatteryOf makes the message of a frame's supply voltage.
 func BatteryOf(f *sim.Frame) Battery {
 	return Battery{Time: Micros(f.Now), Voltage: Count[uint16](f.Battery * 1e3)}
 }

@@ -11,8 +11,8 @@ const (
 	SpecEnd   = "<!-- end -->\n"
 )
 
-// SpecTables gives what the written contract takes from the table: all messages, their fields with
-// their places, and what usual sensors need of usual lines.
+// SpecTables gives the part of SPEC.md that is made from the table: all messages, their fields and offsets, and the
+// share of usual serial lines that usual sensors take.
 func SpecTables() []byte {
 	var b strings.Builder
 	b.WriteString(Markdown())

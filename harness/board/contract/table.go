@@ -8,9 +8,9 @@ const Version = 1
 // MaxTail is the most bytes that a tail field carries.
 const MaxTail = 64
 
-// Message is one row of the table: what a frame of one type carries.
+// Message is one row of the table: the content of one type of frame.
 type Message struct {
-	Name    string // as documents write it, in capitals
+	Name    string // in capitals, as in documents
 	Code    Code
 	From    Direction
 	Meaning string
@@ -21,7 +21,7 @@ type Message struct {
 type Field struct {
 	Name    string // lower case with underscores
 	Type    Type
-	Unit    string // of one count; empty for plain numbers and text
+	Unit    string // of the least significant bit; empty for plain numbers and text
 	Meaning string
 }
 
@@ -37,7 +37,7 @@ const (
 // String gives "host to board" or "board to host".
 func (d Direction) String() string { return [...]string{"host to board", "board to host"}[d&1] }
 
-// Type is how a field lies on the line.
+// Type is the encoding of a field.
 type Type string
 
 // The types. Integers are little-endian, two's complement. Text is ASCII, padded with zero bytes. A
@@ -53,7 +53,7 @@ const (
 	Tail   Type = "tail"
 )
 
-// Size is the number of bytes of a field of this type; a tail has 0 at least.
+// Size is the number of bytes of a field of this type; 0 for a tail.
 func (t Type) Size() int {
 	switch t {
 	case U8:
@@ -70,7 +70,7 @@ func (t Type) Size() int {
 	return 0
 }
 
-// Sizes gives the least and the most bytes of the message's payload.
+// Sizes gives the least and the greatest number of bytes of the message's payload.
 func (m *Message) Sizes() (least, most int) {
 	for _, f := range m.Fields {
 		least += f.Type.Size()
@@ -81,8 +81,8 @@ func (m *Message) Sizes() (least, most int) {
 	return least, least + most
 }
 
-// LineBytes is the most bytes that a frame of this message takes on the line, delimiter and all.
-// COBS adds exactly one byte to frames as short as these, whatever they hold.
+// LineBytes is the greatest number of bytes of this message's frame on the line, with the delimiter. COBS adds
+// exactly one byte to such short frames.
 func (m *Message) LineBytes() int {
 	_, most := m.Sizes()
 	return most + overhead

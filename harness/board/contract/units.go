@@ -6,13 +6,13 @@ import (
 	"drystage/sim"
 )
 
-// Integer is a type of the line that numbers are rounded to.
+// Integer is an integer type of the contract.
 type Integer interface {
 	uint8 | uint16 | uint32 | int16 | int32
 }
 
-// Count rounds a number to the nearest count, half away from zero. Beyond the type's range it stays
-// at the nearest end, and never wraps; NaN gives 0.
+// Count rounds a number to an integer, half away from zero. Beyond the type's range it gives the nearest limit; NaN
+// gives 0.
 func Count[T Integer](x float64) T {
 	if math.Abs(x) < 1<<33 { // which is beyond every type's range
 		n := nearest(x)
@@ -36,7 +36,7 @@ func nearest(x float64) int64 {
 	return n + int64(2*(x-float64(n))) // the fraction and its double are exact
 }
 
-// count32 is Count[int32] without its dictionary of types: most numbers of a run go through here.
+// count32 is Count[int32], but faster: most numbers of a run are of this type.
 func count32(x float64) int32 {
 	if math.Abs(x) < math.MaxInt32 {
 		return int32(nearest(x))
@@ -72,8 +72,8 @@ func Milli(x float64) int32 { return count32(x * 1e3) }
 // FromMilli gives the SI value of thousandths.
 func FromMilli(n int32) float64 { return float64(n) / 1e3 }
 
-// Micros gives a time in whole microseconds, half rounded up. Times before the run give 0, times
-// beyond 71 minutes the greatest count.
+// Micros gives a time in whole microseconds, half rounded up. Times before the run give 0, times beyond 71 minutes
+// the greatest integer.
 func Micros(t sim.Time) uint32 {
 	switch {
 	case t <= 0:
@@ -84,11 +84,11 @@ func Micros(t sim.Time) uint32 {
 	return uint32((t + sim.Microsecond/2) / sim.Microsecond)
 }
 
-// FromMicros gives the time of a count of microseconds.
+// FromMicros converts microseconds to a time.
 func FromMicros(us uint32) sim.Time { return sim.Time(us) * sim.Microsecond }
 
-// PutText fills a text field: the first bytes of s, padded with zeros. Bytes that are not printable
-// ASCII become question marks.
+// PutText fills a text field with the first bytes of s, and zeros. Bytes that are not printable ASCII become question
+// marks.
 func PutText(field []byte, s string) {
 	clear(field)
 	for i := range min(len(field), len(s)) {
@@ -99,8 +99,8 @@ func PutText(field []byte, s string) {
 	}
 }
 
-// Text gives what a text field or a tail says, up to its first zero byte. Bytes that are not
-// printable ASCII become question marks: a board's text can't steer a terminal.
+// Text gives the text of a text field or a tail, up to its first zero byte. Bytes that are not printable ASCII become
+// question marks, so that a board's text can't control a terminal.
 func Text(field []byte) string {
 	b := make([]byte, 0, len(field))
 	for _, c := range field {

@@ -80,7 +80,7 @@ func countingField(t Type, at int) []byte {
 	return b
 }
 
-// CorruptVector is a line of bytes from a host, some of them damaged, and what a board's decoder must make of it.
+// CorruptVector is a sequence of bytes from a host, some of them damaged, and what a board's decoder must make of it.
 type CorruptVector struct {
 	Name   string
 	Line   []byte
@@ -88,7 +88,7 @@ type CorruptVector struct {
 	Counts Counts
 }
 
-// CorruptVectors gives lines with every kind of damage that a decoder tells apart.
+// CorruptVectors gives lines with every kind of damage that a decoder distinguishes.
 func CorruptVectors() []CorruptVector {
 	tick := func(seq uint8) []byte { return frameOf(CodeTick, seq, []byte{seq, 1, 0, 0}) }
 	sound := func(b ...byte) []byte { return frameOf(Code(b[0]), b[1], b[2:]) }

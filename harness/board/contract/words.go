@@ -30,13 +30,13 @@ const (
 	Stage  uint8 = 3
 )
 
-// OpenCircuit is CONTINUITY's resistance of an output with nothing on it.
+// OpenCircuit is the resistance in CONTINUITY of an open output.
 const OpenCircuit uint32 = 1<<32 - 1
 
 // MaxChannels is the most outputs of a board: DONE has a bit for each.
 const MaxChannels = 16
 
-// TestGuard is what TEST's guard word is made with: HELLO's nonce, exclusive-or this.
+// TestGuard makes TEST's guard word: HELLO's nonce, exclusive-or this.
 const TestGuard uint32 = 0x9A7C5EED
 
 // TestMost is the longest pulse in ms that TEST can ask for.
@@ -46,7 +46,7 @@ const TestMost uint16 = 500
 const (
 	TestObeyed     uint8 = iota
 	TestGuardWrong       // the guard word is not the one of this run
-	TestLockstep         // the run is not in real time: no clock would end the pulse
+	TestLockstep         // the run is in lockstep: no clock would end the pulse
 	TestArmed            // the board is armed
 	TestTouched          // a sample or command has come since power-up, or a flight is remembered
 	TestNonsense         // no such channel or length
