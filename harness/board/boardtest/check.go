@@ -66,7 +66,7 @@ func Check(b board.Board) error {
 	if err != nil {
 		return errors.Join(fmt.Errorf("boardtest: the session broke: %w", err), b.Close())
 	}
-	err = errors.Join(Edges(all.Outputs), dark(all.Outputs), counts(b), idle(b), closed(b))
+	err = errors.Join(Edges(all.Outputs), offWithoutPower(all.Outputs), counts(b), idle(b), closed(b))
 	if err != nil {
 		return fmt.Errorf("boardtest: law broken: %w", err)
 	}
@@ -88,8 +88,8 @@ func Edges(outs []harness.Edge) error {
 	return nil
 }
 
-// dark checks that no output is on while the supply is off.
-func dark(outs []harness.Edge) error {
+// offWithoutPower checks that no output is on while the supply is off.
+func offWithoutPower(outs []harness.Edge) error {
 	on := 0
 	for _, o := range outs {
 		switch {

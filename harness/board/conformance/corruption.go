@@ -14,7 +14,7 @@ type corruption struct {
 	apply func(line []byte) []byte // from a sound frame with its delimiter to the bytes sent instead
 }
 
-// corruptions lists the ways; each is a point. The twin decoder tells what the board must count.
+// corruptions lists the ways; each is a point. The shadow decoder tells what the board must count.
 var corruptions = []corruption{
 	{"a flipped bit in the payload", func(b []byte) []byte { return flipBit(b, 2) }},
 	{"a flipped bit in the CRC", func(b []byte) []byte { return flipBit(b, -1) }},

@@ -54,7 +54,7 @@ func corruptFrame(s *tester, d corruption) result {
 	return s.judgeCounts(sent, fmt.Sprintf("DONE for the sound ones alone; `bad` rose by %d", s.done.Bad-bad))
 }
 
-// judgeCounts checks that the board counted what the twin counted.
+// judgeCounts checks that the board counted what the shadow decoder counted.
 func (s *tester) judgeCounts(sent, came string) result {
 	if s.done.Bad == 65535 || s.done.Lost == 65535 {
 		return result{sent: sent, came: came, why: "the board's counts stand at their end; restart it and try again"}

@@ -39,14 +39,14 @@ func (m miscount) String() string {
 	return fmt.Sprintf("at %d us `bad` rose by %d where %d was due, `lost` by %d where %d was due", m.time, m.bad, m.wantBad, m.lost, m.wantLost)
 }
 
-// tester is a session with the board under test. All that is sent also goes through a decoder of this package, the
-// twin. The board must count what the twin counts, and act on the frames that the twin accepts.
+// tester is a session with the board under test. All that is sent also goes through a shadow decoder: the board must
+// count what it counts, and act on the frames that it accepts.
 type tester struct {
 	*session.Session
-	ctx  context.Context
-	opt  Options
-	twin *contract.Decoder // of what is sent
-	came int               // bytes received during the last wait
+	ctx    context.Context
+	opt    Options
+	shadow *contract.Decoder // of what is sent
+	came   int               // bytes received during the last wait
 
 	mode        uint8 // of the next HELLO
 	greeted     bool
@@ -58,9 +58,9 @@ type tester struct {
 	pending      []pendingDone
 	done         contract.Done
 	comparable   bool            // the next DONE can be compared with done and counted
-	counted      contract.Counts // by the twin, at the last DONE
+	counted      contract.Counts // by the shadow decoder, at the last DONE
 	skipCompare  bool            // skip one comparison: this difference has been reported
-	countErrors  []string        // differences between the board's counts and the twin's in this point
+	countErrors  []string        // differences between the board's counts and the shadow decoder's in this point
 	lastMiscount miscount        // the latest difference
 	monitor      monitor
 
@@ -81,7 +81,7 @@ type tester struct {
 }
 
 func newTester(ctx context.Context, l link.Link, opt Options) *tester {
-	s := &tester{Session: session.New(l), ctx: ctx, opt: opt, twin: contract.NewDecoder(contract.FromHost), samples: newSamples(opt)}
+	s := &tester{Session: session.New(l), ctx: ctx, opt: opt, shadow: contract.NewDecoder(contract.FromHost), samples: newSamples(opt)}
 	s.Nonce, s.Sending, s.Received = opt.Seed, s.beforeSend, s.afterReceive
 	return s
 }
@@ -89,7 +89,7 @@ func newTester(ctx context.Context, l link.Link, opt Options) *tester {
 // beforeSend records each sound TICK that is sent: the board must answer it with DONE.
 func (s *tester) beforeSend(out []byte) error {
 	for in := out; ; {
-		f, rest, ok := s.twin.Next(in)
+		f, rest, ok := s.shadow.Next(in)
 		if !ok {
 			return nil
 		}
@@ -99,7 +99,7 @@ func (s *tester) beforeSend(out []byte) error {
 		}
 		var m contract.Tick
 		if f.Code == contract.CodeTick && m.Decode(f.Payload) == nil {
-			s.pending = append(s.pending, pendingDone{m.Time, s.twin.Counts})
+			s.pending = append(s.pending, pendingDone{m.Time, s.shadow.Counts})
 		}
 	}
 }
@@ -164,7 +164,7 @@ func (s *tester) awaitDone(began time.Time) ([]byte, error) {
 	return p, err
 }
 
-// compareCounts compares the rise of the board's counts since its last DONE with the twin's.
+// compareCounts compares the rise of the board's counts since its last DONE with the shadow decoder's.
 func (s *tester) compareCounts(d *contract.Done, c contract.Counts) {
 	if s.comparable && !s.skipCompare {
 		bad, lost := d.Bad-s.done.Bad, d.Lost-s.done.Lost
@@ -203,7 +203,7 @@ func (s *tester) await(want contract.Code, wait time.Duration) ([]byte, error) {
 
 // boardRestarted resets what is known of the board's counts and outputs after it has started again.
 func (s *tester) boardRestarted() {
-	s.twin, s.comparable, s.pending = contract.NewDecoder(contract.FromHost), false, s.pending[:0]
+	s.shadow, s.comparable, s.pending = contract.NewDecoder(contract.FromHost), false, s.pending[:0]
 	s.monitor.reset()
 	s.relayAllOff()
 }
