@@ -16,7 +16,7 @@ import (
 	"drystage/sim"
 )
 
-// What a board says of being armed is held against what the operator commanded: a letter for each frame.
+// What a board says of being armed is compared with the operator's commands: a letter for each frame.
 var consents = []struct {
 	reason string
 	does   string // a arm, d disarm, b both, r without power
@@ -43,7 +43,7 @@ var consents = []struct {
 	{"armed twice is armed", ".a.a..", ".11111", 0, 0},
 }
 
-// script is a board whose DONE says what it was told to say.
+// script is a board whose DONE says what the test wants.
 type script struct {
 	*talker
 	says string

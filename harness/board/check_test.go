@@ -12,7 +12,7 @@ import (
 	"github.com/stretchr/testify/assert"
 )
 
-// liar is a board around a good one that breaks one law.
+// liar wraps a good board and breaks one rule.
 type liar struct {
 	board.Board
 	twist func(f *sim.Frame, r *harness.Reply)

@@ -33,7 +33,7 @@ func TestHonestBoardKeepsTheLaws(t *testing.T) {
 	require.NoError(t, boardtest.Check(client(linktest.OneByte(memory(boardtest.None)))), "byte by byte")
 }
 
-// bare gives edges without what their times rest on.
+// bare gives edges without the basis of their times.
 func bare(es []harness.Edge) (outs []sim.Output) {
 	for _, e := range es {
 		outs = append(outs, e.Output)
@@ -186,7 +186,7 @@ func TestFrameGoesOutWhole(t *testing.T) {
 	assert.Equal(t, []uint8{contract.Arm, contract.Disarm, contract.Stage}, commands)
 }
 
-// scripted is a guest that answers HELLO, and each TICK with what the test hands it before DONE.
+// scripted is a device that answers HELLO, and each TICK with what the test gives it before DONE.
 type scripted struct {
 	*boardtest.Fake
 	enc    contract.Encoder
@@ -350,7 +350,7 @@ func (m *meter) Read(b []byte) (int, error) {
 	return n, err
 }
 
-// slow is a link that has to be waited for, on the fake clock of a synctest bubble.
+// slow is a link that takes time, on the fake clock of a synctest bubble.
 type slow struct {
 	link.Link
 	delay    time.Duration

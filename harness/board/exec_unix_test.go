@@ -41,7 +41,7 @@ func TestMain(m *testing.M) {
 	os.Exit(m.Run())
 }
 
-// blocking sleeps once, as a board does that waits for its log's card.
+// blocking sleeps once, as a board does that waits for its memory card.
 type blocking struct {
 	io.Reader
 	in int

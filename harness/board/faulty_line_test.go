@@ -15,8 +15,7 @@ import (
 	"drystage/sim"
 )
 
-// tally is a board that does nothing but count well, by the contract's own decoder, and keep the times of
-// its barometer.
+// tally is a board that only counts, by the contract's own decoder, and keeps the times of its barometer.
 type tally struct {
 	dec   *contract.Decoder
 	enc   contract.Encoder
@@ -48,7 +47,7 @@ func (y *tally) Feed(in, out []byte) []byte {
 	}
 }
 
-// flyLine gives what the board saw in instants of 5 ms on a line, and its health.
+// flyLine gives what the board received in instants of 5 ms over a line, and its health.
 func flyLine(t require.TestingT, instants int, line func(k int) sim.Line) (*tally, harness.Health) {
 	y := &tally{dec: contract.NewDecoder(contract.FromHost)}
 	bay := sim.Bay{Sensors: sim.Sensors{Baro: sim.Barometer{Rate: 200}}}
@@ -63,8 +62,8 @@ func flyLine(t require.TestingT, instants int, line func(k int) sim.Line) (*tall
 	return y, c.Health()
 }
 
-// Whatever the line does to samples, every TICK gets through, and the client knows what a board that
-// counts well has counted: such a run is without fault.
+// Whatever the line does to samples, every TICK arrives, and the client knows what a correct board has counted: such
+// a run is without fault.
 func TestTheClientKnowsWhatTheLineTook(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		share := rapid.Float32Range(0, 0.2)

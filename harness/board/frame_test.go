@@ -15,8 +15,8 @@ import (
 	"drystage/sim"
 )
 
-// A sample that is sent twice goes out as two equal frames before TICK, and a board whose clock is wrong
-// lives by that clock, while its edges and reports are told in true time.
+// A sample that is sent twice goes out as two equal frames before TICK. A board whose clock is wrong gets the times
+// of that clock, while its edges and reports have the run's time.
 func TestTwiceAndSkew(t *testing.T) {
 	r := &recorder{Link: memory(boardtest.None)}
 	c := client(r)
@@ -52,7 +52,7 @@ func TestTwiceAndSkew(t *testing.T) {
 	}
 }
 
-// In real time a board's clock is its own: a plan that has it run wrong is refused, not passed over.
+// In real time a board's clock is its own: a plan with a fault of the clock is refused, not ignored.
 func TestClockFaultNeedsLockstep(t *testing.T) {
 	y := &tally{dec: contract.NewDecoder(contract.FromHost), can: contract.CanRealTime}
 	now := sim.Time(0)

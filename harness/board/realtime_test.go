@@ -25,8 +25,7 @@ import (
 	"drystage/sim"
 )
 
-// The session in real time: the command to arm, a power cut, and the end. A guest's pulse is over by
-// the cut.
+// The session in real time: the command to arm, a power cut, and the end. A fake's pulse is over before the cut.
 const (
 	armFrame  = 60 // unless told otherwise
 	darkFrame = 150
@@ -51,7 +50,7 @@ func timed(l link.Link, opt board.Options) *flight {
 
 func (f *flight) now() sim.Time { return sim.Time(time.Since(f.start)) }
 
-// fly flies frames from k to the last, and gives the error of the exchange that broke.
+// fly flies frames from k to the last, and gives the error of the exchange that failed.
 func (f *flight) fly(ctx context.Context, from, last int) error {
 	var r harness.Reply
 	for k := from; k <= last; k++ {
@@ -84,7 +83,7 @@ func (f *flight) health() harness.Health {
 	return h
 }
 
-// whole flies all of it, finishes, closes the board, and settles the edges.
+// whole flies all frames, finishes, closes the board, and assigns the times of the edges.
 func (f *flight) whole(t *testing.T) error {
 	err := f.fly(t.Context(), 0, lastFrame)
 	var r harness.Reply
@@ -102,7 +101,7 @@ func (f *flight) whole(t *testing.T) error {
 	return err
 }
 
-// talker is a board with a clock of its own, which fires by it: output 1 on at 1 s, off at 1.3 s.
+// talker is a board with a clock of its own. By that clock, output 1 is on from 1 s to 1.3 s.
 type talker struct {
 	dec   *contract.Decoder
 	enc   contract.Encoder
@@ -245,7 +244,7 @@ func (w *faultyLine) Write(b []byte) (int, error) {
 	return len(b), nil
 }
 
-// after gives the way of bytes that may be held up by those in front of them.
+// after delays bytes until those in front of them have arrived.
 func (w *faultyLine) after(end int, way time.Duration) time.Duration {
 	w.last[end] = later(time.Now().Add(way), w.last[end].Add(1))
 	return time.Until(w.last[end])
@@ -281,8 +280,8 @@ func (w *faultyLine) Read(b []byte) (int, error) {
 func (w *faultyLine) SetReadDeadline(t time.Time) error { w.deadline = t; return nil }
 func (w *faultyLine) Close() error                      { w.once.Do(func() { close(w.gone) }); return nil }
 
-// TestTimedSession: two lives of an honest board with its own clock, 100 ppm fast, on a line of 2 ms
-// each way, one way or the other.
+// TestTimedSession: two starts of a good board with its own clock, 100 ppm fast, on a line of 2 ms each way or 2 ms
+// one way.
 func TestTimedSession(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		g := newTalker(nil)
@@ -311,8 +310,8 @@ func TestTimedSession(t *testing.T) {
 	})
 }
 
-// TestSupplyOffEndsAPulse: what is on when the supply is cut goes off with it, by the bench's clock, and
-// the board comes back with another clock.
+// TestSupplyOffEndsAPulse: an output that is on when the supply is cut goes off then, by the bench's clock. The board
+// comes back with another clock.
 func TestSupplyOffEndsAPulse(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		g := newTalker(nil)
@@ -335,8 +334,8 @@ func TestSupplyOffEndsAPulse(t *testing.T) {
 	})
 }
 
-// TestTimedFlaws: each board of boardtest, over memory and over a line that has to be waited for. What
-// ends a run, ends it with its own error; what is counted is in Health; the edges keep their order.
+// TestTimedFlaws: each board of boardtest, over memory and over a slow line. A fatal flaw ends the run with its own
+// error; the others are counted in Health; edges keep their order.
 func TestTimedFlaws(t *testing.T) {
 	fatal := boardtest.Fatal()
 	delete(fatal, boardtest.NoLockstep)   // not asked for in real time
@@ -387,7 +386,7 @@ func TestTimedFlaws(t *testing.T) {
 	}
 }
 
-// alternate proves that each output's edges switch to and fro.
+// alternate checks that each output's edges alternate between on and off.
 func alternate(es []harness.Edge) error {
 	on := map[int]bool{}
 	for _, e := range es {
@@ -576,7 +575,7 @@ func TestTimedSurvives(t *testing.T) {
 	}
 }
 
-// TestCommandDuringHandshake: it would be lost.
+// TestCommandDuringHandshake: the command would be lost, so it is refused.
 func TestCommandDuringHandshake(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		f := timed(newWire(newTalker(nil), 300*time.Millisecond), board.Options{})
@@ -584,7 +583,7 @@ func TestCommandDuringHandshake(t *testing.T) {
 	})
 }
 
-// TestSupplyOffWhileItBoots: a board that has not said yet what it can is told all the same.
+// TestSupplyOffWhileItBoots: a board whose capabilities are not known yet is sent RESTART too.
 func TestSupplyOffWhileItBoots(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		g := newTalker(nil)
@@ -598,7 +597,7 @@ func TestSupplyOffWhileItBoots(t *testing.T) {
 	})
 }
 
-// TestUneventfulSeat: a bay with nothing due for seconds keeps asking, and hears of its board's end.
+// TestUneventfulSeat: a board with nothing due for seconds is still asked, and its end is noticed.
 func TestUneventfulSeat(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		g := newTalker(nil)
@@ -651,8 +650,7 @@ func TestTimedBreakAtEveryByte(t *testing.T) {
 	}
 }
 
-// stuck is a board that stops reading: once its line is full, a write ends in an error after a while,
-// as link.Link's of this house must.
+// stuck is a board that stops reading. When its line is full, a write fails after a time, as link.Link demands.
 type stuck struct {
 	*faultyLine
 	room int

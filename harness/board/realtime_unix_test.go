@@ -60,7 +60,7 @@ func TestWallTimedFlawsOverPty(t *testing.T) {
 	}
 }
 
-// TestWallTimedProcessExits: the cable pulled, or the board dead, at some byte of what it says.
+// TestWallTimedProcessExits: the program ends at some byte of its output.
 func TestWallTimedProcessExits(t *testing.T) {
 	for _, most := range []int{1, 40, 80, 300, 900} {
 		t.Run(fmt.Sprint(most, " bytes"), func(t *testing.T) {

@@ -30,7 +30,7 @@ func (g *echoing) Feed(in, out []byte) []byte {
 	return out
 }
 
-// TestStray: what comes behind the last DONE of a run makes its link doubtful.
+// TestStray: frames after the last DONE of a run make the link unsure.
 func TestStray(t *testing.T) {
 	count := &echoing{Device: boardtest.NewFake(boardtest.None)}
 	_, err := boardtest.Fly(t.Context(), client(link.Memory(count)))

@@ -17,7 +17,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// script is a board that does what a test tells it, at exchange n.
+// script is a board that does what the test wants at exchange n.
 type script struct {
 	n      int
 	does   map[int][]harness.Edge
@@ -107,7 +107,7 @@ func TestBoardAndPinInLockstep(t *testing.T) {
 	}
 }
 
-// An output that fires unbidden is seen by its pin, has its effect, and fails the run.
+// An output that fires without a report is seen by its pin, has its effect, and fails the run.
 func TestAPinThatMovesUnbidden(t *testing.T) {
 	const ms = sim.Millisecond
 	s := simulatedSpec("")
@@ -135,8 +135,8 @@ func TestAPinThatMovesUnbidden(t *testing.T) {
 	assert.Equal(t, []harness.Conflict{{Channel: 2, On: true, Seen: 10 * ms, SeenWithin: board.EdgeUncertainty(&sim.Sensors{}), HasSeen: true}}, rec.Conflicts)
 }
 
-// In real time the board's word goes on at once, and the pin's own time takes its place when the run
-// is over, if it is worth more.
+// In real time the board's edges are passed on at once. After the run the pin's time replaces theirs if it is more
+// certain.
 func TestBoardAndPinInRealTime(t *testing.T) {
 	const ms = sim.Millisecond
 	for _, c := range []struct {
@@ -260,7 +260,7 @@ func TestTroubleEndsTheRun(t *testing.T) {
 	assert.ErrorIs(t, w.Exchange(t.Context(), &sim.Frame{Powered: true}, new(harness.Reply)), broken)
 }
 
-// On a rig a real client keeps the laws of a board.
+// On a rig a real client keeps the rules of a board.
 func TestAClientOnTheRigKeepsTheLaws(t *testing.T) {
 	s := simulatedSpec("")
 	s.Boards[0].Role = boardtest.Bay().Name

@@ -59,7 +59,7 @@ func playTool(folder string) {
 	select {}
 }
 
-// Killed outright, the tool can't do anything any more: its guard makes the pins safe.
+// A killed tool can't do anything: its guard makes the pins safe.
 func TestGuardMakesPinsSafeAfterKill(t *testing.T) {
 	folder := t.TempDir()
 	state := StateFile(filepath.Join(folder, "rig.yaml"), "pins")

@@ -67,7 +67,7 @@ func (o fakeOutput) set(level bool) error {
 	return o.periphOutput.set(level)
 }
 
-// spec is a rig with two outputs seen by pins, one that is not, and a drive of every kind.
+// spec is a rig with two outputs that have pins, one that has none, and a drive of every kind.
 func spec() harness.Rig {
 	load := harness.Load{Kind: "resistor", Ohm: 10, Tolerance: 0.2}
 	eye := func(name string) harness.Pin {
@@ -158,7 +158,7 @@ func TestOrderOfOutputs100MicrosecondsApart(t *testing.T) {
 	assert.Greater(t, right, pairs/2)
 }
 
-// deaf is a pin whose edges get lost: only its level tells.
+// deaf is a pin whose edges are lost: only its level shows them.
 type deaf struct {
 	mu    sync.Mutex
 	level bool
@@ -193,7 +193,7 @@ func TestALostEdgeIsFoundByTheLevel(t *testing.T) {
 	assert.Equal(t, 1, missed)
 }
 
-// sleepy is a pin that a busy computer looks at late: long after the output has moved.
+// sleepy is a pin that a busy computer reads late: long after the output has moved.
 type sleepy struct{ deaf }
 
 func (s *sleepy) wait(time.Duration) (levelChange, bool) {

@@ -24,8 +24,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// supplied is a line to a mock that lives by a supply of periph's test pins, and never hears RESTART: when
-// the pin's switch opens, its memory is lost and it is silent; it boots when the switch closes.
+// supplied is a line to a mock whose supply is a test pin of periph. It never gets RESTART. When the switch opens,
+// its memory is lost and it is silent; when the switch closes, it boots.
 type supplied struct {
 	guest *mock.Board
 	pin   string // active low, as in spec; "" is fed by something else
@@ -200,7 +200,7 @@ func TestWithoutASwitchACutNeedsRESTART(t *testing.T) {
 	assert.ErrorContains(t, err, "give it a rig that switches its supply")
 }
 
-// In real time nothing waits for the board: it is greeted until it hears.
+// In real time nothing waits for the board: HELLO is repeated until it answers.
 func TestARealCutInRealTime(t *testing.T) {
 	r, h := opened(t)
 	bay := cutBay()
@@ -227,7 +227,7 @@ func TestARealCutInRealTime(t *testing.T) {
 	assert.Zero(t, l.restarts)
 }
 
-// A port that goes with the supply is named as what it is.
+// A port that disappears with the supply is named.
 func TestAPortThatGoesWithTheSupply(t *testing.T) {
 	r, _ := opened(t)
 	b := &script{}

@@ -18,8 +18,7 @@ import (
 	"periph.io/x/conn/v3/gpio"
 )
 
-// stage is a board's end of its line with real output stages behind it: each OUTPUT moves a pin of
-// periph's, some time later.
+// stage is a board with output stages: each OUTPUT moves a test pin of periph after a delay.
 type stage struct {
 	net.Conn
 	dec   *contract.Decoder
@@ -142,7 +141,7 @@ func TestMeasureIsInterrupted(t *testing.T) {
 	assert.ErrorIs(t, err, context.Canceled)
 }
 
-// tester is a board that answers TEST as told.
+// tester is a board that answers TEST as the test wants.
 type tester struct {
 	offers  uint16
 	refuses uint8

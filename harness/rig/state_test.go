@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// A rig's file may come from anybody. What it says of its state file writes nothing but that.
+// A rig's file may come from anybody. It can't make drystage write any file but a state file.
 func TestAStateFileOverwritesNothing(t *testing.T) {
 	const theirs = "alias ls=ls\n"
 	for _, c := range []struct {

@@ -13,7 +13,7 @@ import (
 
 const ms = sim.Millisecond
 
-// known is a life whose clock is 3 s ahead, on a line of 50 us each way.
+// known is a start whose clock is 3 s ahead, on a line of 50 us each way.
 func known(bay, life int, from sim.Time) (rs []harness.ClockReading) {
 	d := device{offset: 3 * sim.Second, tick: sim.Microsecond, there: steady(50 * sim.Microsecond), back: steady(50 * sim.Microsecond)}
 	for _, r := range d.readings(50) {
@@ -26,7 +26,7 @@ func edge(on bool, came, stamp sim.Time) harness.Edge {
 	return harness.Edge{Output: sim.Output{Bay: 1, Channel: 2, On: on, At: came}, Came: came, Stamp: stamp, Basis: harness.ByClock, Life: 1}
 }
 
-// TestSettle: the time of one edge, at 2 s by the bench's clock.
+// TestSettle: the time of one edge, at 2 s of the bench's clock.
 func TestSettle(t *testing.T) {
 	bare := edge(true, 2000*ms, 0)
 	bare.Basis = harness.ByArrival
@@ -63,7 +63,7 @@ func TestSettle(t *testing.T) {
 	}
 }
 
-// TestTwoLives: each life has its own clock, and one that can't be fitted spoils no other.
+// TestTwoLives: each start has its own clock, and one that can't be fitted affects no other.
 func TestTwoLives(t *testing.T) {
 	rec := harness.Record{Readings: append(known(1, 2, 10*sim.Second), known(1, 1, 0)...)}
 	second := edge(false, 12_001*ms, 5000*ms)
@@ -113,7 +113,7 @@ func TestLockstepStays(t *testing.T) {
 	assert.Empty(t, rec.Clocks)
 }
 
-// TestSettleTwice: settling again changes nothing.
+// TestSettleTwice: assigning times again changes nothing.
 func TestSettleTwice(t *testing.T) {
 	rec := harness.Record{Readings: known(1, 1, 0), Outputs: []harness.Edge{edge(true, 2001*ms, 5000*ms), edge(false, 2050*ms, 5049*ms)}}
 	clock.AssignTimes(&rec)

@@ -15,7 +15,7 @@ import (
 	"drystage/sim"
 )
 
-// device is a board's clock as it truly is, at the other end of a line as it truly is.
+// device is a board's true clock, at the other end of a line with true delays.
 type device struct {
 	offset sim.Time
 	drift  float64
@@ -40,8 +40,8 @@ func (d *device) readings(n int) (rs []harness.ClockReading) {
 	return rs
 }
 
-// queue gives delays of a line: a shortest way, and an exponential wait on top (the queue of a
-// Poisson process, M/M/1), now and then ten times as long.
+// queue gives delays of a line: a shortest delay and an exponential wait on top (the queue of a Poisson process,
+// M/M/1), now and then ten times as long.
 func queue(r *rand.Rand, least, mean sim.Time) func() sim.Time {
 	return func() sim.Time {
 		wait := r.ExpFloat64() * float64(mean)
@@ -93,8 +93,7 @@ func TestCoverage(t *testing.T) {
 	}
 }
 
-// TestSteps: questions that come in step with the board's clock can't show in which steps it counts; its
-// stamps can.
+// TestSteps: questions that are synchronous with the board's clock can't show its resolution; its time stamps can.
 func TestSteps(t *testing.T) {
 	d := device{tick: 5 * ms, there: steady(0), back: steady(0)}
 	alone, err := clock.Fit(d.readings(20))
@@ -105,7 +104,7 @@ func TestSteps(t *testing.T) {
 	assert.InDelta(t, 10/math.Sqrt(3), m.Within.Seconds()*1e3, 1e-3)
 }
 
-// TestUncertaintyIsOfUse: on a quick line it is no longer than the way there and back.
+// TestUncertaintyIsOfUse: on a quick line it is no longer than the delay there and back.
 func TestUncertaintyIsOfUse(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 1))
 	d := device{drift: 30e-6, tick: sim.Microsecond, there: queue(r, 20*sim.Microsecond, 15*sim.Microsecond), back: queue(r, 20*sim.Microsecond, 15*sim.Microsecond)}
@@ -176,8 +175,7 @@ func twisted(twist func(sim.Time) sim.Time) func([]harness.ClockReading) []harne
 	}
 }
 
-// TestJump: a clock that jumps in the middle is known with an uncertainty that covers the jump, at any
-// stamp.
+// TestJump: the uncertainty of a clock that jumps in the middle covers the jump, at any time stamp.
 func TestJump(t *testing.T) {
 	for _, jump := range []sim.Time{-500 * sim.Millisecond, 3 * sim.Millisecond, 700 * sim.Millisecond} {
 		d := device{tick: sim.Microsecond, there: steady(50 * sim.Microsecond), back: steady(50 * sim.Microsecond)}

@@ -17,7 +17,7 @@ import (
 	"drystage/harness/board/mock"
 )
 
-// Settings that give the mock board its outputs, and the guests theirs.
+// Settings that give the mock board and the fakes their outputs.
 var (
 	mockSets  = []harness.Setting{{Name: "staging_channel", Value: 1}, {Name: "drogue_channel", Value: 2}, {Name: "main_channel", Value: 3}}
 	guestSets = []harness.Setting{{Name: boardtest.SettingName, Value: 0.5}}
@@ -75,8 +75,7 @@ func TestHonestBoardsPass(t *testing.T) {
 // slow hides that a link is instant.
 type slow struct{ link.Link }
 
-// TestBounded: boards that say nothing, or too much, or nothing but noise end in bounded time, and are
-// no pass.
+// TestBounded: tests of boards that are silent, flood, or send noise end in bounded time, without a pass.
 func TestBounded(t *testing.T) {
 	opt := Options{Timeout: 20 * time.Millisecond, Limit: 10 * time.Second}
 	for name, l := range map[string]link.Link{
@@ -138,7 +137,7 @@ func TestLatency(t *testing.T) {
 	assert.Equal(t, Latency{Ticks: 600, Median: time.Millisecond, Greatest: time.Millisecond}, r.Latency)
 }
 
-// gone loses its end at the first read.
+// gone fails at the first read.
 type gone struct{ link.Link }
 
 func (gone) Read([]byte) (int, error) { return 0, fmt.Errorf("test: %w", link.ErrGone) }

@@ -12,7 +12,7 @@ import (
 	"drystage/harness/board/mock"
 )
 
-// deaf is a guest in front of which frames are changed: a decoder that makes one mistake.
+// deaf is a fake board behind a decoder that makes one mistake.
 type deaf struct {
 	inner  link.Device
 	change func(line []byte) []byte
@@ -20,7 +20,7 @@ type deaf struct {
 
 func (d deaf) Feed(in, out []byte) []byte { return d.inner.Feed(d.change(in), out) }
 
-// TestDecoderMistakes: a board that repairs, acts on or does not count what is corrupt fails by name.
+// TestDecoderMistakes: a board that repairs, acts on or does not count corrupt frames fails by name.
 func TestDecoderMistakes(t *testing.T) {
 	each := func(f func(line []byte) []byte) func([]byte) []byte {
 		return func(in []byte) (out []byte) {
@@ -89,8 +89,8 @@ func resealed(raw []byte) []byte {
 	})
 }
 
-// TestDamages: each way to spoil a frame is one bad frame for the contract's own decoder, whatever the
-// frame, and lets nothing through.
+// TestDamages: each way to corrupt a frame is one bad frame for the contract's own decoder, whatever the frame, and
+// gives no frame.
 func TestDamages(t *testing.T) {
 	var e contract.Encoder
 	for _, d := range corruptions {

@@ -36,8 +36,8 @@ const (
 	whole   = "the board's frames are whole and numbered"
 )
 
-// TestFlaws: what each flaw breaks, by name. Where fails is empty, the flaw breaks no promise that can be
-// told from a bad line, or only lacks what a board may lack; it is no pass all the same.
+// TestFlaws: what each flaw breaks, by name. Where fails is empty, the flaw can't be told from a bad line, or only
+// lacks what a board may lack; it does not pass either.
 func TestFlaws(t *testing.T) {
 	for _, c := range []struct {
 		flaw   boardtest.Flaw
@@ -131,8 +131,8 @@ func TestNoSettingNamedIsUnsure(t *testing.T) {
 	assert.Equal(t, []string{known}, named(&r, Fail), "a mistyped name")
 }
 
-// TestNoseElsewhere: a board whose nose the samples do not know does nothing, which must not prove that
-// it stays dark when unarmed.
+// TestNoseElsewhere: a board whose nose axis does not fit the samples does nothing. This must not prove that its
+// outputs stay off when unarmed.
 func TestNoseElsewhere(t *testing.T) {
 	turned := append([]harness.Setting{{Name: "axial_axis", Value: -3}}, mockSets...)
 	r := Run(t.Context(), mockLink(t, ""), Options{Settings: turned})

@@ -45,8 +45,8 @@ func (r *recorder) keep(b []byte, matters bool) {
 	}
 }
 
-// TestSpoiltLinksNeverPass: a bit flipped in any frame that was sound, and a link that is cut anywhere,
-// make the whole no pass; and neither makes an honest board fail.
+// TestSpoiltLinksNeverPass: with a bit flipped in any sound frame, or a link that is cut anywhere, the whole does not
+// pass, and a good board does not fail.
 func TestSpoiltLinksNeverPass(t *testing.T) {
 	rec := &recorder{Link: mockLink(t, ""), host: contract.NewDecoder(contract.FromHost)}
 	r := Run(t.Context(), rec, Options{Settings: mockSets})
@@ -77,7 +77,7 @@ func TestSpoiltLinksNeverPass(t *testing.T) {
 	require.Greater(t, flips, 50)
 }
 
-// TestFlawsOverSpoiltLinks: noise never turns a board that fails into one that passes.
+// TestFlawsOverSpoiltLinks: noise never makes a failing board pass.
 func TestFlawsOverSpoiltLinks(t *testing.T) {
 	for flaw := boardtest.Mute; flaw <= boardtest.DeniesArming; flaw++ {
 		for _, n := range []int{20, 300, 3000, 30000} {

@@ -16,8 +16,8 @@ import (
 	"drystage/harness/board/link"
 )
 
-// altered is an honest guest whose bytes are changed both ways, frame by frame: raw bytes in, raw bytes
-// out, without stuffing.
+// altered is a good fake board whose frames are changed in both directions: raw bytes in, raw bytes out, without
+// stuffing.
 type altered struct {
 	inner   link.Device
 	in, out func(raw []byte) []byte
@@ -43,7 +43,7 @@ func each(lines []byte, change func([]byte) []byte) (out []byte) {
 	return out
 }
 
-// sealed gives raw bytes another check.
+// sealed gives raw bytes another checksum.
 func sealed(by func(body []byte) [4]byte) func([]byte) []byte {
 	return func(raw []byte) []byte {
 		if len(raw) < 6 {
@@ -75,7 +75,7 @@ func stamped([]byte) [4]byte      { return [4]byte{} }
 func open(body []byte) [4]byte    { return little(^castagnoli(body)) }
 func strange(body []byte) [4]byte { return little(castagnoli(body) ^ 0x1234) }
 
-// TestProbe: a board that is mute because of a usual mistake is told which one, on either way.
+// TestProbe: a board that is silent because of a usual checksum mistake is told which one, in both directions.
 func TestProbe(t *testing.T) {
 	for _, c := range []struct {
 		reason  string
@@ -96,7 +96,7 @@ func TestProbe(t *testing.T) {
 	}
 }
 
-// TestNumbering: what a board does with its sequence numbers, by name, and nothing else is blamed for it.
+// TestNumbering: mistakes of sequence numbers, by name, and no other point fails for them.
 func TestNumbering(t *testing.T) {
 	renumber := func(f func(n uint8) uint8) func([]byte) []byte {
 		n := uint8(0)

@@ -15,8 +15,8 @@ import (
 	"drystage/harness/board/mock"
 )
 
-// timely is a link that takes its time: a read with nothing to read waits for its deadline, and a board
-// that has a clock of its own sees it go on.
+// timely is a link in real time: a read with nothing to read waits for its deadline, and the board's own clock goes
+// on.
 type timely struct {
 	link.Link
 	board    *mock.Board
@@ -52,7 +52,7 @@ func (l *timely) Read(b []byte) (int, error) {
 	return 0, os.ErrDeadlineExceeded
 }
 
-// TestSilence: a pulse that nothing ends while the cable is out fails, by that point alone.
+// TestSilence: a pulse that does not end while nothing is sent fails that point alone.
 func TestSilence(t *testing.T) {
 	for _, watchful := range []bool{true, false} {
 		synctest.Test(t, func(t *testing.T) {

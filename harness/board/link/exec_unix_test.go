@@ -75,7 +75,7 @@ func play(part string, args []string) {
 	}
 }
 
-// die ends this program by a signal, of which Go would make an exit status.
+// die ends this program by a signal; Go would turn it into an exit status.
 func die(sig string) {
 	panic(syscall.Exec("/bin/sh", []string{"sh", "-c", "ulimit -c 0; kill -" + sig + " $$"}, nil))
 }
@@ -138,7 +138,7 @@ func TestCloseEndsTheWholeGroup(t *testing.T) {
 	assert.Eventually(t, func() bool { return gone(child) }, 5*time.Second, time.Millisecond, "its child was killed")
 }
 
-// TestProgramsEnd: how programs end that are told that the run is over, by one byte here, and then lose their line.
+// TestProgramsEnd: how programs end that get BYE, one byte here, and then lose their line.
 func TestProgramsEnd(t *testing.T) {
 	for _, c := range []struct {
 		reason, part string
@@ -171,8 +171,8 @@ func TestProgramsEnd(t *testing.T) {
 	}
 }
 
-// TestNothingOutlivesItsProgram: what a program has started is gone when the program has ended or its link was closed,
-// on Linux whatever session or parent it has by then.
+// TestNothingOutlivesItsProgram: what a program has started is gone when the program has ended or its link was
+// closed, on Linux in whatever session it is.
 func TestNothingOutlivesItsProgram(t *testing.T) {
 	if runtime.GOOS != "linux" {
 		t.Skip("elsewhere only what stays in the program's group is found")
@@ -213,7 +213,7 @@ func TestNothingOutlivesItsProgram(t *testing.T) {
 	}
 }
 
-// gone says that a process is dead, reaped by its new parent or not.
+// gone says that a process has ended, reaped by its new parent or not.
 func gone(pid int) bool {
 	if syscall.Kill(pid, 0) != nil {
 		return true

@@ -16,7 +16,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// echo is a guest that sends every byte back.
+// echo is a device that sends every byte back.
 type echo struct{}
 
 func (echo) Feed(in, out []byte) []byte { return append(out, in...) }
@@ -147,7 +147,7 @@ func TestSpoilers(t *testing.T) {
 	assert.ErrorContains(t, err, "endless")
 }
 
-// liar breaks one law of a link, so that Check has something to find.
+// liar breaks one rule of a link, so that Check finds something.
 type liar struct {
 	link.Link
 	late error

@@ -13,7 +13,7 @@ import (
 	"go.bug.st/serial"
 )
 
-// fake plays a serial port of go.bug.st/serial, with its ways.
+// fake is a serial port that behaves as those of go.bug.st/serial.
 type fake struct {
 	read    func(b []byte) (int, error)
 	write   func(b []byte) (int, error)

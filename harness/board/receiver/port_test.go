@@ -86,7 +86,7 @@ func TestAPortThatIsRead(t *testing.T) {
 	}
 }
 
-// A port that nobody reads costs a run in lockstep its patience once, and a run in real time nothing.
+// A port that nobody reads delays a lockstep run by MaxWait once, and a real-time run not at all.
 func TestAPortThatNobodyReads(t *testing.T) {
 	for _, c := range []struct {
 		reason string
@@ -122,7 +122,7 @@ func TestAPortThatNobodyReads(t *testing.T) {
 	}
 }
 
-// One that is slow for a while loses nothing as long as it catches up.
+// A port that is slow for a time loses nothing if it catches up.
 func TestAPortThatHesitates(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		s := newSink(0)

@@ -70,8 +70,8 @@ func TestWhichTimeCounts(t *testing.T) {
 	}
 }
 
-// Whatever comes, nothing is lost and nothing is made up: what was told and seen is counted once, in a
-// pair or alone, or still waits; and alone, where a pin watches, it is a conflict.
+// No edge is lost and none is invented: each is used once, in a pair or alone, or still waits. An edge alone on an
+// output with a pin is a conflict.
 func TestNothingIsLost(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		m := timing.Input{Watched: uint16(rapid.IntRange(0, 7).Draw(t, "watched")), Now: 100, PinWithin: 20, ReportWithin: 10}

@@ -12,7 +12,7 @@ import (
 	"drystage/harness/board/link"
 )
 
-// parrot answers what it hears.
+// parrot sends back what it receives.
 type parrot struct{ heard []byte }
 
 func (p *parrot) Feed(in, out []byte) []byte {
@@ -81,7 +81,7 @@ func TestAccidents(t *testing.T) {
 	}
 }
 
-// TestSpoilInPieces: the same accidents spoil the same bytes, however the bytes are cut.
+// TestSpoilInPieces: the same faults damage the same bytes, however the bytes are divided.
 func TestSpoilInPieces(t *testing.T) {
 	accident := rapid.Custom(func(t *rapid.T) Fault {
 		return Fault{Kind: Kind(rapid.IntRange(0, int(Muted)).Draw(t, "kind")), Direction: Direction(rapid.IntRange(0, 1).Draw(t, "way")),
