@@ -7,20 +7,24 @@ import (
 	"slices"
 
 	"drystage/harness/logs"
+	"drystage/harness/logs/phases"
 	"drystage/sim"
 	"drystage/sim/flight"
 )
 
 // rest finds how long the rocket stands still, and what its sensors say there.
 func (e *examiner) rest() error {
-	e.padEnd = e.liftoffRough()
+	lift, ok := e.liftoffRough()
+	if !ok {
+		return errors.New("examine: no flight is in the log: neither speed nor height changes as a rocket's does")
+	}
+	e.padEnd = lift
 	if e.padEnd-e.in.from < 0.5 {
-		return errors.New("examine: the log begins less than 0.5 s before the rocket moves, or not on the pad; the pad is needed to know the pressure and the sensors' rest")
+		return errors.New("examine: the log does not begin on the pad, or less than 0.5 s before the rocket moves; the pad is needed to know the pressure and the sensors' rest")
 	}
 	if why := e.moving(); why != "" {
 		return errors.New("examine: the log does not begin on the pad: " + why + "; the pad is needed to know the pressure and the sensors' rest")
 	}
-	e.g = 9.80665
 	still := e.padEnd - 0.3
 	if e.accel[0] != nil {
 		sum := 0.0
@@ -62,31 +66,17 @@ func (e *examiner) moving() string {
 	return ""
 }
 
-// liftoffRough is when the rocket has surely begun to move: 3 m/s by the accelerometer, or 5 m by
-// the barometer.
-func (e *examiner) liftoffRough() float64 {
-	if a := e.accel[0]; a != nil {
-		k := min(len(a.x), 200)
-		rest, v, began := median(a.x[:k]), 0.0, 0.0
-		for i := 1; i < len(a.x); i++ {
-			dt := min(a.t[i]-a.t[i-1], 5*a.step)
-			if d := a.x[i] - rest; d > 3 && !a.mask[i] {
-				if v == 0 {
-					began = a.t[i]
-				}
-				v += d * dt
-			} else if d < 1 {
-				v = 0
-			}
-			// A sensor's spike has the same impulse, so the height has to follow within 2 s.
-			if v > 3 && e.follows(began) {
-				return began
-			}
+// liftoffRough is about when the rocket begins to move: by the accelerometer, or a second before the
+// barometer has seen 5 m.
+func (e *examiner) liftoffRough() (t float64, ok bool) {
+	if e.accel[0] != nil {
+		if t, ok := phases.Lift(e.unmended(), e.end); ok {
+			return t, true
 		}
 	}
 	b := e.baro
 	if b == nil {
-		return 0
+		return 0, false
 	}
 	k := min(len(b.x), 50)
 	rest, high := median(b.x[:k]), 5.0
@@ -96,24 +86,10 @@ func (e *examiner) liftoffRough() float64 {
 	}
 	for i := range b.x {
 		if i+5 < len(b.x) && sign*(b.x[i]-rest) > high && sign*(b.x[i+5]-rest) > high {
-			return max(b.t[i]-1, 0)
+			return max(b.t[i]-1, 0), true
 		}
 	}
-	return 0
-}
-
-// follows says that the pressure falls in the 2 s after a time; true when there is no barometer.
-func (e *examiner) follows(t float64) bool {
-	b := e.baro
-	if b == nil || !e.stream(sim.PartBaro).Has(logs.Pressure) {
-		return true
-	}
-	before, _, n := b.mean(t-1, t)
-	i, j := b.between(t+1.5, t+2.5)
-	if n < 3 || j-i < 3 {
-		return true
-	}
-	return median(b.x[i:j]) < before-40
+	return 0, false
 }
 
 // heights turns pressure into height above the pad, in the air of the day.

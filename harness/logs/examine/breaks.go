@@ -59,21 +59,6 @@ func summed(v *signal) *signal {
 	return way
 }
 
-// mark finds the moments for a first time, so that what the rocket did is not taken for a fault.
-func (e *examiner) mark() {
-	e.moments()
-	if m, ok := e.res.first(Landing); ok {
-		e.down = m.At
-	}
-	for _, m := range e.res.Moments {
-		if m.Event != Apogee {
-			e.marks = append(e.marks, m.At)
-		}
-	}
-	e.res.Moments = nil
-	e.res.Findings = slices.DeleteFunc(e.res.Findings, e.kick)
-}
-
 // kick says that a short burst of noise is a motor's first kick, or its last. It stays hidden from the
 // fits, as what can't be told apart.
 func (e *examiner) kick(f Finding) bool {
@@ -385,6 +370,11 @@ func (e *examiner) search(r, g *signal, real func(fitted) bool) {
 	free, along := e.free(r), g == e.accel[0]
 	last := false // shifts that stay are judged when all that passes is mended
 	left, later := r.edges(r.t[0], e.end), []edge(nil)
+	if along { // the drag of half a rocket is no fault
+		left = slices.DeleteFunc(left, func(x edge) bool {
+			return slices.ContainsFunc(e.parted, func(m float64) bool { return math.Abs(x.t-m) < 4*g.step })
+		})
+	}
 	for range mostBreaks {
 		if len(left) == 0 {
 			left, later, last = later, nil, true

@@ -65,7 +65,7 @@ func (g *signal) edgesOf(taps int, from, until float64) []edge {
 	if end-start < 2*taps+2 {
 		return nil
 	}
-	g = &signal{t: g.t[start:end], x: g.x[start:end], mask: g.mask[start:end], sigma: g.sigma, step: g.step}
+	g = &signal{t: g.t[start:end], x: g.x[start:end], mask: g.mask[start:end], sigma: g.sigma, step: g.step, levels: g.levels}
 	n := len(g.x)
 	jump := make([]float64, n)
 	bad := 0 // masked samples among the 2 taps around i
@@ -91,7 +91,7 @@ func (g *signal) edgesOf(taps int, from, until float64) []edge {
 	var out []edge
 	for i := taps; i+taps <= n; i++ {
 		b := i / (4 * taps)
-		scale := max(sd*g.sigma, usual*max(around[max(b-1, 0)], around[min(b+1, len(around)-1)]))
+		scale := max(sd*g.loudest(g.t[i-taps], g.t[i+taps-1]), usual*max(around[max(b-1, 0)], around[min(b+1, len(around)-1)]))
 		if s := jump[i] / scale; math.Abs(s) > wantedScore && peak(jump, i, taps/2+1) && g.t[i] >= from && g.t[i] <= until {
 			out = append(out, edge{g.t[i] - g.step/2, jump[i], s, taps})
 		}

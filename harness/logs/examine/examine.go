@@ -18,6 +18,7 @@ import (
 	"slices"
 
 	"drystage/harness/logs"
+	"drystage/harness/logs/phases"
 	"drystage/sim"
 )
 
@@ -30,7 +31,7 @@ type Options struct {
 
 // Examine examines a log.
 func Examine(l *logs.Log, opt Options) (*Result, error) {
-	e := &examiner{log: l, opt: opt, res: &Result{Log: l, turned: [3]float64{1, 1, 1}}}
+	e := &examiner{log: l, opt: opt, g: gravity, res: &Result{Log: l, turned: [3]float64{1, 1, 1}}}
 	if err := e.channels(); err != nil {
 		return nil, err
 	}
@@ -40,11 +41,11 @@ func Examine(l *logs.Log, opt Options) (*Result, error) {
 		return nil, err
 	}
 	e.heights()
+	e.move()
+	e.first()
+	e.collect()
 	e.bursts()
 	e.move()
-	e.rough()
-	e.collect()
-	e.mark()
 	e.turning()
 	e.pushing()
 	if err := e.braking(); err != nil {
@@ -103,8 +104,10 @@ type examiner struct {
 	gapV     *signal    // see speedGap
 	gapH     *signal    // see heightGap
 	marks    []float64  // s, moments as first found
-	down     float64    // s, landing as first found; 0: not in the log
-	coast    float64    // 1/m, deceleration over speed squared at sea level's density
+	burns    []phases.Burn
+	parted   []float64 // s, separations as first found
+	down     float64   // s, landing as first found; 0: not in the log
+	coast    float64   // 1/m, deceleration over speed squared at sea level's density
 	coastSD  float64
 }
 
@@ -232,7 +235,7 @@ func (e *examiner) crop() {
 	if b.Len() > 50 && b.Has(logs.Pressure) {
 		e.baro = take(thin(b), logs.Pressure, sim.AllAxes, e.in)
 	}
-	lift := e.liftoffRough()
+	lift, _ := e.liftoffRough()
 	e.accel[0], e.baro = nil, nil
 	e.in = window{max(lift-around, e.in.from), min(lift+longest, e.in.until)}
 	e.end = e.in.until
@@ -288,6 +291,8 @@ func (e *examiner) turnUp(a *logs.Stream) {
 		}
 	}
 }
+
+const gravity = 9.80665 // m/s2, ISO 80000-3
 
 const earth = 6371008.8 // m, mean radius (2a+b)/3 of WGS 84
 

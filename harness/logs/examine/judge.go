@@ -24,11 +24,11 @@ func (e *examiner) braking() error {
 	}
 	e.learnDrag()
 	for i := a.index(e.lift); i < len(a.x) && a.t[i] < e.top; i++ {
-		if a.x[i]-e.accelOff > -hard || a.mask[i] {
+		if a.x[i]-e.accelOff > -hard || a.mask[i] || e.burning(a.t[i]) {
 			continue
 		}
 		j, most := i, 0.0
-		for ; j < len(a.x) && a.x[j]-e.accelOff < -hard/2; j++ {
+		for ; j < len(a.x) && a.x[j]-e.accelOff < -hard/2 && !e.burning(a.t[j]); j++ {
 			most = min(most, a.x[j]-e.accelOff)
 		}
 		f := Finding{Kind: Deceleration, Part: sim.PartAccel, Axis: a.axis, From: a.t[i], Until: a.t[min(j, len(a.t)-1)], Within: 2 * a.step, Size: most, SizeWithin: 2 * a.sigma, Strength: -most / a.sigma}

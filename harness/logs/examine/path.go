@@ -36,7 +36,7 @@ func (e *examiner) smooth() error {
 	last := grid[0]
 	next := [4]int{}
 	for _, t := range grid {
-		l := system(t-last, e.burning(t))
+		l := system(t-last, e.lively(t))
 		e.measure(&l, last, t, &next)
 		steps = append(steps, l)
 		last = t
@@ -84,8 +84,8 @@ func (e *examiner) grid() []float64 {
 	return g
 }
 
-// burning says that a motor may push, or a parachute open, within a little.
-func (e *examiner) burning(t float64) bool {
+// lively says that a motor may push, or a parachute open, within a little.
+func (e *examiner) lively(t float64) bool {
 	for _, m := range e.res.Moments {
 		if m.Event != Apogee && math.Abs(t-m.At) < 0.5 {
 			return true
@@ -136,8 +136,8 @@ func (e *examiner) measure(l *Linear, from, until float64, next *[4]int) {
 			// The last samples, since the state is that of the end of the step.
 			dt := min(until-from, 4*a.step)
 			acc := (e.rise.at(until) - e.rise.at(until-dt)) / dt
-			r := a.sigma*a.sigma + 0.02*0.02
-			if e.burning(until) {
+			r := a.sd(until)*a.sd(until) + 0.02*0.02
+			if e.lively(until) {
 				r += 0.25
 			}
 			l.Z = append(l.Z, Measured{H: []float64{0, 0, 1, 1, 0}, Z: acc, R: r, Tag: int(sim.PartAccel)})

@@ -149,7 +149,7 @@ func TestWhatIsNoFlightIsRefused(t *testing.T) {
 	}{
 		{"nothing", &logs.Log{}, "neither an accelerometer nor a barometer"},
 		{"too short", cut(0, 2*sim.Second), "shorter than 3 s"},
-		{"only the pad", cut(0, 4500*sim.Millisecond), "less than 0.5 s before the rocket moves"},
+		{"only the pad", cut(0, 4500*sim.Millisecond), "no flight is in the log"},
 		{"begins in flight", cut(8*sim.Second, 60*sim.Second), "does not begin on the pad"},
 	} {
 		t.Run(c.reason, func(t *testing.T) {

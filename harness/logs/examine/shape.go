@@ -139,12 +139,12 @@ func (g *signal) residuals(s shape, w window, i, j, deg int) (y, r []float64, n 
 		if g.mask[k] {
 			continue
 		}
-		u, p := (g.t[k]-mid)/half, 1.0
+		u, p := (g.t[k]-mid)/half, g.weight(g.t[k])
+		y, r = append(y, p*g.x[k]), append(r, p*s.value(g.t[k]))
 		for d := range basis {
 			basis[d] = append(basis[d], p)
 			p *= u
 		}
-		y, r = append(y, g.x[k]), append(r, s.value(g.t[k]))
 	}
 	n = len(y)
 	// Gram-Schmidt, twice for good measure.

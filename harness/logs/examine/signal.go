@@ -19,6 +19,8 @@ type signal struct {
 	step   float64   // s, usual time between samples
 	margin float64   // s around a break that a fit looks at
 	fences []float64 // s, moments that no window of a fit crosses
+	levels []level   // noise of loud phases
+	rail   []bool    // samples that are bounds; nil: none
 }
 
 // take makes a signal of a channel of a stream, without the samples that lack it, for a stretch of

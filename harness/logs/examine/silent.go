@@ -258,13 +258,13 @@ func (g *signal) rough(i, w int) bool {
 		d1 = append(d1, math.Abs(g.x[k]-g.x[k-1]))
 	}
 	m := median(d3)
-	return len(d3) >= w*2/3 && m > 3*0.6745*math.Sqrt(20)*g.sigma && m > 1.5*median(d1)
+	return len(d3) >= w*2/3 && m > 3*0.6745*math.Sqrt(20)*g.loudest(g.t[i], g.t[min(i+w+2, len(g.t)-1)]) && m > 1.5*median(d1)
 }
 
 // trim narrows a range of samples to where the noise is.
 func (g *signal) trim(i, j int) (int, int) {
 	loud := func(k int) bool {
-		return k >= 2 && k+1 < len(g.x) && math.Abs(g.x[k]-(g.x[k-1]+g.x[k+1])/2) > 3.5*math.Sqrt(1.5)*g.sigma
+		return k >= 2 && k+1 < len(g.x) && math.Abs(g.x[k]-(g.x[k-1]+g.x[k+1])/2) > 3.5*math.Sqrt(1.5)*g.sd(g.t[k])
 	}
 	for i < j && !loud(i) {
 		i++
@@ -287,8 +287,9 @@ func (e *examiner) burst(g *signal, i, j int) {
 	for _, x := range d {
 		sq += x * x / 20
 	}
-	size := math.Sqrt(max(sq/float64(len(d))-g.sigma*g.sigma, 0))
-	if on := g.t[i] > e.padEnd-0.1 && g.t[i] < e.padEnd+1; size < 2.3*g.sigma || on && j-i < 30 {
+	usual := g.loudest(g.t[i], g.t[j-1])
+	size := math.Sqrt(max(sq/float64(len(d))-usual*usual, 0))
+	if on := g.t[i] > e.padEnd-0.1 && g.t[i] < e.padEnd+1; size < 2.3*usual || on && j-i < 30 {
 		return // the second case is the rail's rattle
 	}
 	f := Finding{Kind: NoiseBurst, Part: g.part, Axis: g.axis, From: g.t[i], Until: g.t[j-1] + g.step, Within: 2 * g.step,
@@ -298,6 +299,9 @@ func (e *examiner) burst(g *signal, i, j int) {
 		{Cause: Shock, Share: 0.1, For: []string{"a motor or a loose part can shake a board"}, Against: []string{"no other part shows it"}},
 	}
 	g.hide(f.From-2*g.step, f.Until+2*g.step)
+	if e.kick(f) {
+		return
+	}
 	// Noise has quiet moments; bursts with little between them are one.
 	if n := len(e.res.Findings) - 1; n >= 0 {
 		if l := &e.res.Findings[n]; l.Kind == NoiseBurst && l.Part == f.Part && l.Axis == f.Axis && f.From-l.Until < max(0.3, 0.2*(f.Until-l.From)) {

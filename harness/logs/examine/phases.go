@@ -1,0 +1,241 @@
+package examine
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"drystage/harness/logs"
+	"drystage/harness/logs/phases"
+	"drystage/sim"
+)
+
+// series gives a channel to the search for phases, without what is masked.
+func (g *signal) series() phases.Series {
+	if g == nil {
+		return phases.Series{}
+	}
+	s := phases.Series{T: g.t, X: g.x, Bad: g.mask}
+	if g.rail != nil {
+		s.Bad = slices.Clone(g.mask)
+		for i, r := range g.rail {
+			s.Bad[i] = s.Bad[i] && !r // a bound tells more than nothing
+		}
+	}
+	return s
+}
+
+// readable is all channels that phases are found in.
+func (e *examiner) readable() phases.Log {
+	l := phases.Log{Accel: e.accel[0].series(), Height: e.baro.series(), GNSSHeight: e.gnss[2].series(), GNSSSpeed: e.vup.series(), Gravity: e.g}
+	if a := e.accel[0]; a != nil && len(e.tilt) == len(a.t) && e.gyro[1] != nil && e.gyro[2] != nil {
+		l.Upward = phases.Series{T: a.t, X: make([]float64, len(a.t))}
+		for i, x := range a.x {
+			l.Upward.X[i] = (x - e.accelOff) * e.tilt[i]
+		}
+	}
+	return l
+}
+
+// unmended is readable before pressure has become height: a pascal is about a twelfth of a metre.
+func (e *examiner) unmended() phases.Log {
+	l := e.readable()
+	if e.baro != nil && e.stream(sim.PartBaro).Has(logs.Pressure) {
+		l.Height.X = slices.Clone(l.Height.X)
+		for i := range l.Height.X {
+			l.Height.X[i] /= -12
+		}
+	}
+	return l
+}
+
+// motors finds liftoff, burns, separations and the apogee.
+func (e *examiner) motors() {
+	f := phases.Find(e.readable(), e.padEnd, e.end)
+	e.top = f.ByEye
+	e.apogee(f)
+	if e.accel[0] == nil || len(f.Boosts) == 0 {
+		by, open := e.byHeight()
+		e.moment(Liftoff, 0, e.lift, 1+open, by)
+		return
+	}
+	burns := e.carriedBurns(f)
+	for n, b := range burns {
+		event, number := Liftoff, 0
+		if n > 0 {
+			event, number = Ignition, n+1
+		}
+		e.moment(event, number, b.On.At, e.doubt(e.accel[0], b.On.At, 2*b.On.SD), "the accelerometer")
+		e.moment(Burnout, n+1, b.Off.At, e.doubt(e.accel[0], b.Off.At, 2*b.Off.SD), "the accelerometer")
+	}
+	e.burns = burns
+	e.separations(f, burns)
+}
+
+// carriedBurns leaves out what the speed by the other sensors denies.
+func (e *examiner) carriedBurns(f *phases.Flight) []phases.Burn {
+	a := e.accel[0]
+	var out []phases.Burn
+	for n, b := range f.Boosts {
+		i, j := a.between(b.On.At, b.Off.At)
+		v := 0.0
+		for k := i + 1; k < j; k++ {
+			v += (a.x[k] - e.accelOff) * (a.t[k] - a.t[k-1])
+		}
+		if n == 0 || e.carried(b.On.At, b.Off.At, v) {
+			out = append(out, b)
+		}
+	}
+	return out
+}
+
+// separations gives each coast its likeliest separation. The vehicle says how many there can be; without
+// one, what follows the last of several motors has to be far clearer, since stages part to light motors.
+func (e *examiner) separations(f *phases.Flight, burns []phases.Burn) {
+	if s := e.opt.Setup; s != nil && len(s.Vehicle.Stages) < 2 {
+		return
+	}
+	for n, b := range burns {
+		until := e.top - 0.5
+		wanted := separationGain
+		if n+1 < len(burns) {
+			until = burns[n+1].On.At
+		} else if n > 0 {
+			continue
+		} else {
+			wanted = lastSeparationGain
+		}
+		var best phases.Split
+		for _, s := range f.Steps {
+			if s.At.At > b.Off.At && s.At.At < until && s.Gain >= wanted && cmp.Compare(s.Gain, best.Gain) > 0 {
+				best = s
+			}
+		}
+		switch {
+		case best.Gain == 0:
+		case best.Shock:
+			e.moment(Separation, 0, best.At.At, 2*best.At.SD, "a shock in the coast")
+		default:
+			e.moment(Separation, 0, best.At.At, 2*best.At.SD, fmt.Sprintf("a step of %.1f m/s2 in the drag felt", best.Step))
+		}
+	}
+}
+
+const (
+	separationGain     = 12.0 // nats: 1 in 160,000 by chance, and a coast has some thousand instants
+	lastSeparationGain = 40.0 // nats, where no motor follows, and gusts or fins may do the same
+)
+
+// apogee takes the time of the phases, with the doubt of what it was told by.
+func (e *examiner) apogee(f *phases.Flight) {
+	by, open := e.byHeight()
+	if f.Highest != "the barometer" {
+		by, open = f.Highest, gnssLag
+	}
+	e.moment(Apogee, 0, f.Apogee.At, 2*f.Apogee.SD+2*open, by)
+}
+
+// first finds the phases before anything is mended: what the rocket did is not taken for a fault, and
+// the noise of each phase is known.
+func (e *examiner) first() {
+	e.lift, e.top = e.padEnd, e.end
+	e.moments()
+	if m, ok := e.res.first(Landing); ok {
+		e.down = m.At
+	}
+	if m, ok := e.res.first(Liftoff); ok {
+		e.lift = m.At
+	}
+	for _, m := range e.res.Moments {
+		if m.Event != Apogee {
+			e.marks = append(e.marks, m.At)
+		}
+		if m.Event == Separation {
+			e.parted = append(e.parted, m.At)
+		}
+	}
+	e.res.Moments = nil
+	for _, g := range e.signals() {
+		g.levels = e.loudness(g)
+	}
+}
+
+// level is the noise of a channel during a stretch.
+type level struct {
+	from, until float64
+	sd          float64
+}
+
+const louder = 1.3 // times the usual noise from which a phase has its own: 60 samples tell it from chance
+
+// loudness gives the noise of each burn.
+func (e *examiner) loudness(g *signal) (out []level) {
+	if g.part == sim.PartGNSS || g.part == sim.PartBattery {
+		return nil
+	}
+	for _, b := range e.burns {
+		sd := g.quieter(b.On.At, b.Off.At)
+		// What goes on when the motor has ended is not the motor's.
+		if after := g.quieter(b.Off.At+burnEdge, b.Off.At+min(b.Off.At-b.On.At, 1)); sd > louder*g.sigma && after*louder < sd {
+			out = append(out, level{b.On.At - 1.5*g.step, b.Off.At + 1.5*g.step, sd})
+		}
+	}
+	return out
+}
+
+// quieter is the noise between two instants: of their second quietest quarter where there are samples
+// enough, so that a burst of the sensor's own does not count.
+func (g *signal) quieter(from, until float64) float64 {
+	i, j := g.between(from, until)
+	if j-i < 40 {
+		return noise(g.x[i:j])
+	}
+	var parts []float64
+	for k := range 4 {
+		parts = append(parts, noise(g.x[i+k*(j-i)/4:i+(k+1)*(j-i)/4]))
+	}
+	slices.Sort(parts)
+	return parts[1]
+}
+
+// sd is the noise of a sample at an instant.
+func (g *signal) sd(t float64) float64 {
+	for _, l := range g.levels {
+		if t >= l.from && t < l.until {
+			return l.sd
+		}
+	}
+	return g.sigma
+}
+
+// loudest is the greatest noise between two instants.
+func (g *signal) loudest(from, until float64) float64 {
+	sd := g.sigma
+	for _, l := range g.levels {
+		if l.from < until && l.until > from {
+			sd = math.Max(sd, l.sd)
+		}
+	}
+	return sd
+}
+
+// weight is what a sample counts for in a fit: the usual noise over its own.
+func (g *signal) weight(t float64) float64 {
+	if g.levels == nil {
+		return 1
+	}
+	return g.sigma / g.sd(t)
+}
+
+// burning says that a motor burns, as first found, or is about to end.
+func (e *examiner) burning(t float64) bool {
+	for _, b := range e.burns {
+		if t > b.On.At-burnEdge && t < b.Off.At+burnEdge/2 {
+			return true
+		}
+	}
+	return false
+}
+
+const burnEdge = 0.02 // s around a burn in which its vibration may still be felt

@@ -1,0 +1,129 @@
+package phases
+
+import (
+	"math"
+	"slices"
+)
+
+// axial is the accelerometer along the rocket, made ready: without bad samples, and with outliers drawn in
+// to a bound (winsorised, Hampel 1974) rather than left out, so that a liftoff is never lost.
+type axial struct {
+	t, x []float64 // s, m/s2 felt beyond what was felt at rest
+	v    []float64 // m/s, its integral
+	raw  []float64
+	rest float64 // m/s2, felt on the pad
+	g    float64 // m/s2
+	step float64 // s, usual time between samples
+}
+
+const (
+	restSpan    = 0.5    // s at the beginning in which a log is taken to be at rest: what examine asks for
+	boundSigmas = 5.0    // of the local scale beyond which a sample is drawn in: Hampel's usual 3 to 5
+	scaleSpan   = 0.25   // s over which the local scale is taken; two neighbours count too
+	madSigma    = 1.4826 // sigma over the median absolute deviation of normal noise
+)
+
+func newAxial(s Series, g float64) *axial {
+	a := &axial{g: g}
+	a.t, a.x = make([]float64, 0, len(s.T)), make([]float64, 0, len(s.T))
+	for i, t := range s.T {
+		if (s.Bad == nil || !s.Bad[i]) && (len(a.t) == 0 || t > a.t[len(a.t)-1]) {
+			a.t, a.x = append(a.t, t), append(a.x, s.X[i])
+		}
+	}
+	a.step = step(a.t)
+	n := max(sorted(a.t, a.t[0]+restSpan), min(len(a.t), 5))
+	a.rest = median(a.x[:n])
+	a.raw = slices.Clone(a.x)
+	drawIn(a.x, max(int(scaleSpan/a.step), 8))
+	a.v = make([]float64, len(a.x))
+	for i := range a.x {
+		a.x[i] -= a.rest
+		if i > 0 {
+			a.v[i] = a.v[i-1] + (a.x[i]+a.x[i-1])/2*(a.t[i]-a.t[i-1])
+		}
+	}
+	return a
+}
+
+// drawIn bounds samples by what is usual around them: a running median of five, and the median absolute
+// deviation from it in blocks of n.
+func drawIn(x []float64, n int) {
+	if len(x) < 5 {
+		return
+	}
+	m := make([]float64, len(x))
+	for i := range x {
+		m[i] = median5(x, i)
+	}
+	var scale []float64
+	buf := make([]float64, 0, n)
+	for i := 0; i < len(x); i += n {
+		buf = buf[:0]
+		for k := i; k < min(i+n, len(x)); k++ {
+			buf = append(buf, math.Abs(x[k]-m[k]))
+		}
+		slices.Sort(buf)
+		scale = append(scale, buf[len(buf)/2])
+	}
+	for i := range x {
+		b := i / n
+		s := scale[b]
+		if b > 0 {
+			s = max(s, scale[b-1])
+		}
+		if b+1 < len(scale) {
+			s = max(s, scale[b+1])
+		}
+		// Five samples' median has taken some of the noise with it: 0.73 of a deviation is left in
+		// a residual's median, by simulation of normal noise.
+		bound := boundSigmas*madSigma/0.73*s + 0.05
+		x[i] = min(max(x[i], m[i]-bound), m[i]+bound)
+	}
+}
+
+func median5(x []float64, i int) float64 {
+	i = min(max(i, 2), len(x)-3)
+	a, b, c, d, e := x[i-2], x[i-1], x[i], x[i+1], x[i+2]
+	if a > b {
+		a, b = b, a
+	}
+	if d > e {
+		d, e = e, d
+	}
+	// The least of four and the greatest of four can't be the median.
+	lo, hi := max(a, d), min(b, e)
+	if lo > hi {
+		lo, hi = hi, lo
+	}
+	return min(max(c, lo), hi)
+}
+
+func median(x []float64) float64 {
+	if len(x) == 0 {
+		return 0
+	}
+	y := slices.Clone(x)
+	slices.Sort(y)
+	return y[len(y)/2]
+}
+
+// step is the median time between samples.
+func step(t []float64) float64 {
+	n := min(len(t)-1, 2048)
+	if n < 1 {
+		return 1
+	}
+	d := make([]float64, n)
+	for i := range d {
+		k := i * (len(t) - 1) / n
+		d[i] = t[k+1] - t[k]
+	}
+	return max(median(d), 1e-5)
+}
+
+// sorted gives the first place in t that is not before at.
+func sorted(t []float64, at float64) int {
+	i, _ := slices.BinarySearch(t, at)
+	return i
+}

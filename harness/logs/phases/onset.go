@@ -1,0 +1,232 @@
+package phases
+
+import "math"
+
+const (
+	onsetSpan    = 0.35 // s on each side of an edge that its time is found from
+	misfit       = 4.0  // times the expected residuals from which the first look is not trusted
+	kinkAfter    = 0.1  // s of the loud side there
+	rampShare    = 0.15 // of a ramp's length, one standard deviation of where a bent one begins
+	tailSpan     = 0.9  // s around a burnout, since motors die down slowly
+	onsetSamples = 100  // on each side; more are averaged
+)
+
+// ramps are how long a motor may take to come up or to die down, in s.
+var ramps = []float64{0, 0.01, 0.02, 0.04, 0.07, 0.11, 0.16, 0.22, 0.3, 0.42, 0.6}
+
+// kinkBefore are the lengths of the quiet side in the closer look, in s.
+var kinkBefore = []float64{0.15, 0.05}
+
+// refine finds the burns, and the instants at which motors begin and end.
+func (a *axial) refine(f *Flight) {
+	for i := 0; i < len(f.Ascent); i++ {
+		if f.Ascent[i].Kind != Boost {
+			continue
+		}
+		j := i
+		for j+1 < len(f.Ascent) && f.Ascent[j+1].Kind == Tail {
+			j++
+		}
+		b := Burn{On: Edge{f.Ascent[i].From, 0.1}, Off: Edge{f.Ascent[j].Until, 0.1}}
+		if i > 0 {
+			b.On = a.onset(&f.Ascent[i-1], &f.Ascent[i], 1)
+		}
+		if j+1 < len(f.Ascent) {
+			whole := f.Ascent[j]
+			whole.From = f.Ascent[i].From
+			quiet := f.Ascent[j+1]
+			for _, s := range f.Steps { // another rocket flies on from there
+				if s.At.At > quiet.From && s.At.At < quiet.Until {
+					quiet.Until = max(s.At.At-a.step, quiet.From+stepClear)
+				}
+			}
+			b.Off = a.onset(&quiet, &whole, -1)
+		}
+		f.Boosts = append(f.Boosts, b)
+		i = j
+	}
+}
+
+// onset gives when a loud segment begins next to a quiet one, as the mean and the spread of its posterior
+// over all instants around (Hinkley 1970, Inference about the change-point): drag in the quiet one, a
+// ramp of some length, a parabola in the loud one, each with its own noise. With sign -1 time runs
+// backwards, so that the end of a burn is its onset. A second look is closer, at the kink alone.
+func (a *axial) onset(quiet, loud *Segment, sign float64) Edge {
+	at, span := loud.From, onsetSpan
+	if sign < 0 {
+		at, span = loud.Until, tailSpan
+	}
+	s := search{a: a, quiet: quiet, loud: loud, sign: sign, before: span, after: span, ramps: ramps}
+	far, left := s.edge(at)
+	if a.step > kinkAfter/8 {
+		return far
+	}
+	best := far
+	s.after, s.ramps = kinkAfter, []float64{0, kinkAfter}
+	centres := []float64{far.At}
+	if left > misfit {
+		centres = append(centres, at) // something else happens near
+	}
+	for _, c := range centres {
+		for _, s.before = range kinkBefore {
+			if near, _ := s.edge(c); near.SD < best.SD && (left > misfit || math.Abs(near.At-far.At) < 2*far.SD+a.step) {
+				best = near
+			}
+		}
+	}
+	return best
+}
+
+// search is a search for an onset under way.
+type search struct {
+	a             *axial
+	quiet, loud   *Segment
+	sign          float64
+	before, after float64 // s, on the quiet and on the loud side
+	ramps         []float64
+}
+
+// samples gives what lies around an instant, in the order of the search's time.
+func (s *search) samples(at float64) (t, x, v []float64) {
+	lo, hi := max(s.quiet.From, at-s.before), min(s.loud.Until, at+s.after)
+	if s.sign < 0 {
+		lo, hi = max(s.loud.From, at-s.after), min(s.quiet.Until, at+s.before)
+	}
+	t, x, v = s.a.averaged(lo, hi)
+	if s.sign < 0 {
+		for i, j := 0, len(t)-1; i <= j; i, j = i+1, j-1 {
+			t[i], t[j], x[i], x[j], v[i], v[j] = -t[j], -t[i], x[j], x[i], v[j], v[i]
+		}
+	}
+	return t, x, v
+}
+
+// edge gives the onset near an instant, and its residuals over those expected.
+func (s *search) edge(at float64) (Edge, float64) {
+	a := s.a
+	t, x, v := s.samples(at)
+	if len(t) < 8 {
+		return Edge{at, max(a.step, 0.05)}, 1
+	}
+	dt := (t[len(t)-1] - t[0]) / float64(len(t)-1)
+	k := math.Sqrt(max(dt/a.step, 1)) // an average of k*k samples has 1/k of their noise
+	off := min(shapeShare*math.Abs(s.loud.Level), shapeMost)
+	sq, sl := max(min(s.quiet.Noise, a.beyond(s.quiet, s.sign)), 0.02)/k, math.Hypot(s.loud.Noise/k, off)
+	type trial struct{ on, ramp, l float64 }
+	var all []trial
+	best, left := math.Inf(-1), 1.0
+	for i := 2; i+3 < len(t); i++ {
+		for _, d := range s.ramps {
+			if t[i]+d > t[len(t)-1]-2*dt && d < s.after {
+				break
+			}
+			l, q := splitLikelihood(t, x, v, i, d, sq, sl)
+			all = append(all, trial{t[i] - dt/2 - s.sign*at, d, l})
+			if l > best {
+				best, left = l, max(q/float64(len(t)-6), 1)
+			}
+		}
+	}
+	// Where even the best leaves more than noise, the likelihoods are that much flatter.
+	var w, s1, s2, sr float64
+	for _, x := range all {
+		p := math.Exp((x.l - best) / left)
+		if x.ramp >= s.after {
+			x.ramp = 0 // the kink itself is looked at
+		}
+		w, s1, s2, sr = w+p, s1+p*x.on, s2+p*x.on*x.on, sr+p*x.ramp
+	}
+	if w == 0 {
+		return Edge{at, max(a.step, 0.05)}, 1
+	}
+	m := s1 / w
+	ramp := rampShare * sr / w
+	return Edge{at + s.sign*m, math.Sqrt(max(s2/w-m*m, 0) + dt*dt/12 + a.step*a.step/12 + ramp*ramp)}, left
+}
+
+// averaged gives the samples between two instants, few enough.
+func (a *axial) averaged(from, until float64) (t, x, v []float64) {
+	i, j := sorted(a.t, from), sorted(a.t, until)
+	k := max((j-i)/(2*onsetSamples), 1)
+	for ; i+k <= j; i += k {
+		var st, sx, sv float64
+		for n := i; n < i+k; n++ {
+			st, sx, sv = st+a.t[n], sx+a.x[n], sv+a.v[n]/100
+		}
+		t, x, v = append(t, st/float64(k)), append(x, sx/float64(k)), append(v, sv/float64(k))
+	}
+	return t, x, v
+}
+
+// splitLikelihood is the logarithm of the likelihood of a change that begins at sample i and takes d.
+func splitLikelihood(t, x, v []float64, i int, d, quiet, loud float64) (l, chi float64) {
+	const p = 6 // a drag or a constant before; a parabola after
+	var m [p][p + 1]float64
+	t0 := t[i]
+	q, n := 0.0, 0.0
+	for k := range t {
+		var row [p]float64
+		u, s := t[k]-t0, loud
+		switch {
+		case k < i:
+			row = [p]float64{1, v[k], v[k] * v[k]}
+			s = quiet
+		case u < d:
+			r := u / d
+			row = [p]float64{1 - r, (1 - r) * v[k], (1 - r) * v[k] * v[k], r, r * u, r * u * u}
+		default:
+			row = [p]float64{0, 0, 0, 1, u, u * u}
+		}
+		w := 1 / (s * s)
+		for r := range row {
+			for c := r; c < p; c++ {
+				m[r][c] += w * row[r] * row[c]
+			}
+			m[r][p] += w * row[r] * x[k]
+		}
+		q += w * x[k] * x[k]
+		n += math.Log(s)
+	}
+	var scale [p]float64
+	for r := range p {
+		scale[r] = m[r][r] + 1e-30
+	}
+	// Cholesky's decomposition in place; what can't be told is left out.
+	for r := range p {
+		for k := range r {
+			for c := r; c <= p; c++ {
+				m[r][c] -= m[k][r] * m[k][c]
+			}
+		}
+		if m[r][r] < 1e-7*scale[r] {
+			m[r] = [p + 1]float64{}
+			continue
+		}
+		g := 1 / math.Sqrt(m[r][r])
+		for c := r; c <= p; c++ {
+			m[r][c] *= g
+		}
+		q -= m[r][p] * m[r][p]
+	}
+	return -0.5*q - n, q
+}
+
+// beyond is the noise of a quiet segment away from its edge, which may hold the motor's last.
+func (a *axial) beyond(quiet *Segment, sign float64) float64 {
+	lo, hi := quiet.From+0.3*(quiet.Until-quiet.From), quiet.Until
+	if sign > 0 {
+		lo, hi = quiet.From, quiet.Until-0.3*(quiet.Until-quiet.From)
+		lo = max(lo, hi-1)
+	} else {
+		hi = min(hi, lo+1)
+	}
+	i, j := sorted(a.t, lo), sorted(a.t, hi)
+	if j-i < 8 {
+		return quiet.Noise
+	}
+	var s sums
+	for k := i; k < j; k++ {
+		s.sample(a.v[k]/100, a.x[k])
+	}
+	return math.Sqrt(s.rss(3, 1) / (s.n - 3))
+}

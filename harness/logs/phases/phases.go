@@ -1,0 +1,114 @@
+// Package phases finds the phases of a flight in what its sensors said: standing on the pad, burning,
+// coasting, and the highest point. Phases are a hidden sequence with durations (a hidden semi-Markov
+// model, Yu 2010), decided by the likelihood of the whole ascent: each segment has its own noise, whose
+// variance is integrated out, so a loud motor and a quiet coast need no threshold between them.
+//
+// It never reads a log, never mends a channel, and never says what was odd.
+package phases
+
+// Series is a channel against time. Samples marked bad tell nothing; Bad may be nil.
+type Series struct {
+	T, X []float64 // s and SI
+	Bad  []bool
+}
+
+// Log is what there is to find phases in. Each series may be empty.
+type Log struct {
+	Accel      Series  // m/s2 felt along the rocket, positive on the pad
+	Upward     Series  // m/s2, of what is felt the part upwards; empty when the tilt is not known
+	Height     Series  // m above the pad by pressure
+	GNSSHeight Series  // m above the pad
+	GNSSSpeed  Series  // m/s upwards
+	Gravity    float64 // m/s2
+}
+
+// Kind is what a rocket does during a segment of its ascent.
+type Kind uint8
+
+// The kinds of segment.
+const (
+	Pad   Kind = iota // stands
+	Boost             // a motor burns
+	Tail              // the same motor goes on, in another way
+	Coast             // no motor burns
+	Apart             // coasts on as another rocket
+	Shock             // felt for less than 0.16 s
+	kinds
+)
+
+var kindNames = [kinds]string{"pad", "boost", "tail", "coast", "apart", "shock"}
+
+// String gives the word for a kind.
+func (k Kind) String() string { return kindNames[k] }
+
+// Segment is a stretch of the ascent.
+type Segment struct {
+	Kind        Kind
+	From, Until float64 // s
+	Level       float64 // m/s2, mean felt
+	Noise       float64 // m/s2, one standard deviation of what its model leaves
+	first, last int     // samples
+}
+
+// Edge is an instant with its standard deviation, in s.
+type Edge struct{ At, SD float64 }
+
+// Flight is what Find found.
+type Flight struct {
+	Ascent  []Segment // empty without an accelerometer
+	Boosts  []Burn
+	Steps   []Split // of the felt level in a coast
+	Apogee  Edge
+	ByEye   float64 // s, apogee as the channels voted, before it was refined
+	Highest string  // what told the apogee
+}
+
+// Burn is one motor's burn.
+type Burn struct{ On, Off Edge }
+
+// Find finds the phases. lift is about when the rocket leaves the pad, end is the log's last instant.
+func Find(l Log, lift, end float64) *Flight {
+	f := &Flight{}
+	var a *axial
+	if len(l.Accel.T) > 50 {
+		a = newAxial(l.Accel, l.Gravity)
+	}
+	f.ByEye = vote(l, a, lift, end)
+	if a != nil {
+		a.ascent(f, lift, f.ByEye)
+		a.coasts(f)
+		a.refine(f)
+	}
+	f.Apogee, f.Highest = apogee(l, f.ByEye, lift)
+	return f
+}
+
+// Lift gives about when the rocket leaves the pad: the last instant at which the speed by the accelerometer
+// is small, before the apogee that the channels vote for. ok is false without an accelerometer.
+func Lift(l Log, end float64) (at float64, ok bool) {
+	if len(l.Accel.T) <= 50 {
+		return 0, false
+	}
+	a := newAxial(l.Accel, l.Gravity)
+	top := vote(l, a, l.Accel.T[0], end)
+	j := min(sorted(a.t, top), len(a.t)-1)
+	most, at := 0.0, a.t[0]
+	for i := j; i >= 0; i-- {
+		most = max(most, a.v[i])
+	}
+	for i := range j {
+		if a.v[i] < smallSpeed+smallShare*most {
+			at = a.t[i]
+		}
+		if a.v[i] > most/2 {
+			break
+		}
+	}
+	return at, most > smallest
+}
+
+const (
+	smallSpeed = 1.0  // m/s, more than bias and wind make of a rocket that stands for half a minute
+	smallShare = 0.01 // of the greatest speed
+	smallest   = 5.0  // m/s: slower is no flight
+)
