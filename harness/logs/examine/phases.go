@@ -167,7 +167,10 @@ type level struct {
 	sd          float64
 }
 
-const louder = 1.3 // times the usual noise from which a phase has its own: 60 samples tell it from chance
+const (
+	louder  = 1.3 // times the usual noise from which a phase has its own: 60 samples tell it from chance
+	clearly = 2.0 // times the noise after a burn: twelve samples tell it from chance
+)
 
 // loudness gives the noise of each burn.
 func (e *examiner) loudness(g *signal) (out []level) {
@@ -177,7 +180,7 @@ func (e *examiner) loudness(g *signal) (out []level) {
 	for _, b := range e.burns {
 		sd := g.quieter(b.On.At, b.Off.At)
 		// What goes on when the motor has ended is not the motor's.
-		if after := g.quieter(b.Off.At+burnEdge, b.Off.At+min(b.Off.At-b.On.At, 1)); sd > louder*g.sigma && after*louder < sd {
+		if after := g.quieter(b.Off.At+burnEdge, b.Off.At+min(b.Off.At-b.On.At, 1)); sd > louder*g.sigma && after*clearly < sd {
 			out = append(out, level{b.On.At - 1.5*g.step, b.Off.At + 1.5*g.step, sd})
 		}
 	}

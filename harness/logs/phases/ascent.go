@@ -24,7 +24,7 @@ var models = [kinds]model{
 	Tail:  {nu: 2, s0: 5, terms: 4, duration: 1, spread: 1.2, least: 0.03, penalty: 2, before: []Kind{Boost, Tail}},
 	Coast: {nu: 3, s0: 0.6, terms: 4, least: 0.15, before: []Kind{Boost, Tail, Shock}},
 	Apart: {nu: 3, s0: 0.6, terms: 4, least: 0.15, penalty: 8, before: []Kind{Coast}},
-	Shock: {nu: 3, s0: 25, terms: 1, least: 0, most: 0.16, penalty: 5, before: []Kind{Coast}},
+	Shock: {nu: 3, s0: 25, terms: 1, least: 0, most: 0.3, penalty: 5, before: []Kind{Coast, Boost, Tail}},
 }
 
 const (
@@ -34,6 +34,7 @@ const (
 	shapeShare   = 0.03 // of the mean by which a thrust is no cubic in time
 	shapeMost    = 3.0  // m/s2
 	cubicPenalty = 4.0  // nats that a coast costs which is no drag of its own speed
+	pullMost     = 12.0 // nats that a burn costs at most which ends with a deceleration
 	mostCoast    = 1.5  // m/s2 felt forwards at the start of a coast: bias and scale, of common parts
 	biasSD       = 0.5  // m/s2, what an accelerometer reads too much in free fall
 )
@@ -158,7 +159,12 @@ func (d *decision) cost(s *sums, i, j int, k Kind) float64 {
 			return math.Inf(1)
 		}
 		off := min(shapeShare*mean, shapeMost)
-		c += -lognormal(mean, thrustMid, thrustSpread) - marginal(s.n, s.rss(p, span)+s.n*off*off, m.nu, m.s0) + float64(p)*size
+		rss := s.rss(p, span)
+		last := &d.cells[j-1]
+		if z := (-last.b[0]/last.n - d.a.rest - mostCoast) / math.Sqrt(1+rss/s.n/last.n); z > 0 {
+			c += min(0.5*z*z, pullMost) // what burns pushes, but for the last of a tail
+		}
+		c += -lognormal(mean, thrustMid, thrustSpread) - marginal(s.n, rss+s.n*off*off, m.nu, m.s0) + float64(p)*size
 	default:
 		c += -marginal(s.n, s.rss(p, span), m.nu, m.s0) + float64(p)*size
 	}

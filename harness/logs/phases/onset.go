@@ -3,19 +3,23 @@ package phases
 import "math"
 
 const (
-	onsetSpan    = 0.35 // s on each side of an edge that its time is found from
-	misfit       = 4.0  // times the expected residuals from which the first look is not trusted
-	kinkAfter    = 0.1  // s of the loud side there
-	rampShare    = 0.15 // of a ramp's length, one standard deviation of where a bent one begins
-	tailSpan     = 0.9  // s around a burnout, since motors die down slowly
-	onsetSamples = 100  // on each side; more are averaged
+	onsetSpan    = 0.35  // s on each side of an edge that its time is found from
+	misfit       = 4.0   // times the expected residuals from which the first look is not trusted
+	kinkAfter    = 0.1   // s of the loud side there
+	mostDrag     = 100.0 // m/s2 at 100 m/s, one standard deviation of the drag that a quiet side may have
+	dragDoubt    = 0.15  // of the drag, carried back over a second
+	beside       = 0.02  // s next to what is left out
+	shortest     = 0.25  // s of a coast before anything else may follow
+	rampShare    = 0.15  // of a ramp's length, one standard deviation of where a bent one begins
+	tailSpan     = 0.9   // s around a burnout, since motors die down slowly
+	onsetSamples = 100   // on each side; more are averaged
 )
 
 // ramps are how long a motor may take to come up or to die down, in s.
 var ramps = []float64{0, 0.01, 0.02, 0.04, 0.07, 0.11, 0.16, 0.22, 0.3, 0.42, 0.6}
 
 // kinkBefore are the lengths of the quiet side in the closer look, in s.
-var kinkBefore = []float64{0.15, 0.05}
+var kinkBefore = []float64{0.15, 0.05, 0.03}
 
 // refine finds the burns, and the instants at which motors begin and end.
 func (a *axial) refine(f *Flight) {
@@ -35,6 +39,13 @@ func (a *axial) refine(f *Flight) {
 			whole := f.Ascent[j]
 			whole.From = f.Ascent[i].From
 			quiet := f.Ascent[j+1]
+			if quiet.Kind == Shock && j+2 < len(f.Ascent) {
+				from := quiet.From
+				quiet = f.Ascent[j+2]
+				quiet.From = from
+			} else if quiet.Until-quiet.From < shortest && j+2 < len(f.Ascent) && f.Ascent[j+2].Kind != Boost {
+				quiet.Until = f.Ascent[j+2].Until // too short for a rocket that parts
+			}
 			for _, s := range f.Steps { // another rocket flies on from there
 				if s.At.At > quiet.From && s.At.At < quiet.Until {
 					quiet.Until = max(s.At.At-a.step, quiet.From+stepClear)
@@ -57,21 +68,19 @@ func (a *axial) onset(quiet, loud *Segment, sign float64) Edge {
 		at, span = loud.Until, tailSpan
 	}
 	s := search{a: a, quiet: quiet, loud: loud, sign: sign, before: span, after: span, ramps: ramps}
-	far, left := s.edge(at)
+	if sign < 0 {
+		s.drag, s.within = a.dragAfter(quiet)
+		s.within = max(s.within, boundSigmas*loud.Noise)
+	}
+	far := s.edge(at)
 	if a.step > kinkAfter/8 {
 		return far
 	}
 	best := far
 	s.after, s.ramps = kinkAfter, []float64{0, kinkAfter}
-	centres := []float64{far.At}
-	if left > misfit {
-		centres = append(centres, at) // something else happens near
-	}
-	for _, c := range centres {
-		for _, s.before = range kinkBefore {
-			if near, _ := s.edge(c); near.SD < best.SD && (left > misfit || math.Abs(near.At-far.At) < 2*far.SD+a.step) {
-				best = near
-			}
+	for _, s.before = range kinkBefore {
+		if near := s.edge(far.At); near.SD < best.SD && math.Abs(near.At-far.At) < 2*far.SD+a.step {
+			best = near
 		}
 	}
 	return best
@@ -83,6 +92,8 @@ type search struct {
 	quiet, loud   *Segment
 	sign          float64
 	before, after float64 // s, on the quiet and on the loud side
+	drag          func(v float64) float64
+	within        float64 // m/s2, of drag
 	ramps         []float64
 }
 
@@ -93,6 +104,9 @@ func (s *search) samples(at float64) (t, x, v []float64) {
 		lo, hi = max(s.loud.From, at-s.after), min(s.quiet.Until, at+s.before)
 	}
 	t, x, v = s.a.averaged(lo, hi)
+	if s.drag != nil {
+		t, x, v = s.pushed(t, x, v)
+	}
 	if s.sign < 0 {
 		for i, j := 0, len(t)-1; i <= j; i, j = i+1, j-1 {
 			t[i], t[j], x[i], x[j], v[i], v[j] = -t[j], -t[i], x[j], x[i], v[j], v[i]
@@ -101,12 +115,34 @@ func (s *search) samples(at float64) (t, x, v []float64) {
 	return t, x, v
 }
 
-// edge gives the onset near an instant, and its residuals over those expected.
-func (s *search) edge(at float64) (Edge, float64) {
+// pushed leaves out what brakes more than the air does, and what is next to it: no motor pulls, so it
+// tells nothing of a burn's end.
+func (s *search) pushed(t, x, v []float64) (t2, x2, v2 []float64) {
+	odd := math.Inf(-1)
+	var ends []float64
+	for i := range x {
+		if x[i] < s.drag(v[i])-s.within {
+			ends = append(ends, t[i])
+		}
+	}
+	k := 0
+	for i := range x {
+		for k < len(ends) && ends[k] <= t[i]+beside {
+			odd = ends[k]
+			k++
+		}
+		if t[i]-odd > beside {
+			t2, x2, v2 = append(t2, t[i]), append(x2, x[i]), append(v2, v[i])
+		}
+	}
+	return t2, x2, v2
+}
+
+func (s *search) edge(at float64) Edge {
 	a := s.a
 	t, x, v := s.samples(at)
 	if len(t) < 8 {
-		return Edge{at, max(a.step, 0.05)}, 1
+		return Edge{at, max(a.step, 0.05)}
 	}
 	dt := (t[len(t)-1] - t[0]) / float64(len(t)-1)
 	k := math.Sqrt(max(dt/a.step, 1)) // an average of k*k samples has 1/k of their noise
@@ -137,11 +173,11 @@ func (s *search) edge(at float64) (Edge, float64) {
 		w, s1, s2, sr = w+p, s1+p*x.on, s2+p*x.on*x.on, sr+p*x.ramp
 	}
 	if w == 0 {
-		return Edge{at, max(a.step, 0.05)}, 1
+		return Edge{at, max(a.step, 0.05)}
 	}
 	m := s1 / w
 	ramp := rampShare * sr / w
-	return Edge{at + s.sign*m, math.Sqrt(max(s2/w-m*m, 0) + dt*dt/12 + a.step*a.step/12 + ramp*ramp)}, left
+	return Edge{at + s.sign*m, math.Sqrt(max(s2/w-m*m, 0) + dt*dt/12 + a.step*a.step/12 + ramp*ramp)}
 }
 
 // averaged gives the samples between two instants, few enough.
@@ -187,6 +223,8 @@ func splitLikelihood(t, x, v []float64, i int, d, quiet, loud float64) (l, chi f
 		q += w * x[k] * x[k]
 		n += math.Log(s)
 	}
+	m[1][1] += 1 / (mostDrag * mostDrag)
+	m[2][2] += 1 / (mostDrag * mostDrag)
 	var scale [p]float64
 	for r := range p {
 		scale[r] = m[r][r] + 1e-30
@@ -229,4 +267,38 @@ func (a *axial) beyond(quiet *Segment, sign float64) float64 {
 		s.sample(a.v[k]/100, a.x[k])
 	}
 	return math.Sqrt(s.rss(3, 1) / (s.n - 3))
+}
+
+// dragAfter fits the drag of a coast away from its beginning, by least squares without what is far off:
+// a constant and the square of the speed.
+func (a *axial) dragAfter(quiet *Segment) (drag func(v float64) float64, within float64) {
+	lo := quiet.From + 0.5*min(quiet.Until-quiet.From, 2)
+	i, j := sorted(a.t, lo), sorted(a.t, min(quiet.Until, lo+1))
+	if j-i < 8 {
+		return nil, 0
+	}
+	keep := math.Inf(1)
+	var c, k float64
+	for range 4 {
+		var n, sw, sww, sx, swx float64
+		var r []float64
+		for m := i; m < j; m++ {
+			w := a.v[m] * a.v[m] / 1e4
+			if e := math.Abs(a.x[m] - c - k*w); e <= keep {
+				n, sw, sww, sx, swx = n+1, sw+w, sww+w*w, sx+a.x[m], swx+w*a.x[m]
+			}
+		}
+		det := n*sww - sw*sw
+		if n < 4 || det < 1e-9*n*sww {
+			return nil, 0
+		}
+		k = (n*swx - sw*sx) / det
+		c = (sx - k*sw) / n
+		for m := i; m < j; m++ {
+			r = append(r, math.Abs(a.x[m]-c-k*a.v[m]*a.v[m]/1e4))
+		}
+		keep = 3*madSigma*median(r) + 0.1
+	}
+	v0 := a.v[i] / 100
+	return func(v float64) float64 { return c + k*v*v }, keep + math.Abs(dragDoubt*k*v0*v0) + 1
 }

@@ -32,7 +32,7 @@ const (
 	Tail              // the same motor goes on, in another way
 	Coast             // no motor burns
 	Apart             // coasts on as another rocket
-	Shock             // felt for less than 0.16 s
+	Shock             // something short: a blow, or a sensor's own
 	kinds
 )
 

@@ -11,10 +11,12 @@ type Split struct {
 }
 
 const (
-	leastRing = 0.45 // von Neumann's ratio of the mean square successive difference to the variance: 2 for noise, near 0 for a ramp
-	stepGain  = 12.0 // nats that a change of level must bring
-	stepLeast = 0.5  // m/s2
-	noisiest  = 3.0  // times the noise of the coast that a side of a step may have
+	leastRing   = 0.45 // von Neumann's ratio of the mean square successive difference to the variance: 2 for noise, near 0 for a ramp
+	strong      = 8.0  // times the noise of the coast after it
+	longestBlow = 0.16 // s: structures ring at 50 Hz and more, and damp within some swings
+	stepGain    = 12.0 // nats that a change of level must bring
+	stepLeast   = 0.5  // m/s2
+	noisiest    = 3.0  // times the noise of the coast that a side of a step may have
 
 	stepClear = 0.08 // s after a burnout and before an ignition that are the motor's
 )
@@ -36,7 +38,7 @@ func (a *axial) coasts(f *Flight) {
 		first, last := f.Ascent[i], f.Ascent[j]
 		for k := i; k <= j; k++ {
 			if s := f.Ascent[k]; s.Kind == Shock {
-				if r := a.neumann(s.first, s.last); r > leastRing {
+				if k < j && s.Until-s.From < longestBlow && s.Noise > strong*f.Ascent[k+1].Noise && a.neumann(s.first, s.last) > leastRing {
 					f.Steps = append(f.Steps, Split{At: Edge{s.From, a.step}, Gain: stepGain, Shock: true})
 				}
 			}
