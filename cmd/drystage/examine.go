@@ -2,7 +2,6 @@ package main
 
 import (
 	"bufio"
-	"fmt"
 	"io"
 	"os"
 	"path/filepath"
@@ -87,10 +86,10 @@ func (c *examineCmd) propose(d *desk) error {
 	}
 	sayf(d.out, "%s: %s\n", c.ProposeMapping, count(len(p.Mapping.Columns), "column"))
 	for _, x := range p.Doubts {
-		fmt.Fprintln(d.out, "CHECK:", x)
+		sayf(d.out, "CHECK: %s\n", x)
 	}
 	for _, x := range p.Left {
-		fmt.Fprintf(d.out, "left out: %s: %s\n", x.Column, x.Why)
+		sayf(d.out, "left out: %s: %s\n", x.Column, x.Why)
 	}
 	return nil
 }
