@@ -18,14 +18,7 @@ func (l *loader) checkSensors(o *object) {
 	for _, part := range []string{"accelerometer", "high_accelerometer", "gyro"} {
 		l.exclusive(o.get(part).object(), "noise", "noise_density")
 	}
-	last := -1.0
-	for _, p := range b.get("ports").objects() {
-		m := p.get("mach")
-		if m.ok() && m.num() <= last {
-			l.report(harness.Problem{Place: m.at, Found: "mach " + quantity.Text(m.num(), quantity.Number), Wanted: "more than the row before, " + quantity.Text(last, quantity.Number)})
-		}
-		last = max(last, m.num())
-	}
+	l.rising(b.get("ports"), "mach", quantity.Number)
 	low, high := o.get("accelerometer"), o.get("high_accelerometer")
 	if high.given && !low.given {
 		l.report(harness.Problem{Place: high.at, Found: "a high_accelerometer alone", Wanted: "an accelerometer beside it", Hint: "a single one is an `accelerometer`, whatever its range"})

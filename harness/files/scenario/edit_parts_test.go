@@ -18,7 +18,7 @@ func TestOneMistakeInAVehicle(t *testing.T) {
 		{"vehicle.yaml", "station: 500 mm, length: 50 mm", "station: 700 mm, length: 50 mm",
 			"12:19: found 0.7 m, wanted a station within the stage's 0.62 m", "behind its stage"},
 		{"vehicle.yaml", "{mach: 0.9, cd: 0.6}", "{mach: 0, cd: 0.6}",
-			"18:18: found mach 0 after 0, wanted Mach numbers that rise from row to row", "a Mach number again"},
+			"18:18: found mach: 0 after 0, wanted values that rise from row to row", "a Mach number again"},
 		{"vehicle.yaml", "{mach: 0.9, cd: 0.6}", "{mach: 0.9}",
 			`18:11: found a drag row without "cd", wanted cd: drag coefficient`, "a row without its coefficient"},
 		{"vehicle.yaml", "drag: {cd: 0.55}", "drag: {}",

@@ -141,10 +141,7 @@ func (s *planBuilder) expectations(v value) []harness.Expectation {
 
 func (s *planBuilder) fires(o *object, e *harness.Expectation) {
 	e.Output, e.Bay = s.output(o.get("fires"))
-	from, to := o.get("from"), o.get("to")
-	e.From, e.HasFrom = s.c.anchor(s.l, from)
-	e.To, e.HasTo = s.c.anchor(s.l, to)
-	s.window(to, e)
+	s.window(o.get("from"), o.get("to"), e)
 	e.Text = fmt.Sprintf("%s fires from %s to %s", e.Output.Name, e.From, e.To)
 	if v := o.get("answers"); v.flag() {
 		e.Answers = true
@@ -156,9 +153,7 @@ func (s *planBuilder) fires(o *object, e *harness.Expectation) {
 func (s *planBuilder) never(o *object, e *harness.Expectation) {
 	e.Output, e.Bay = s.output(o.get("never"))
 	from, to := s.alternative(o, "from", "after"), s.alternative(o, "to", "before")
-	e.From, e.HasFrom = s.c.anchor(s.l, from)
-	e.To, e.HasTo = s.c.anchor(s.l, to)
-	s.window(to, e)
+	s.window(from, to, e)
 	e.Text = e.Output.Name + " never fires"
 	switch {
 	case e.HasFrom && e.HasTo:
@@ -311,10 +306,7 @@ func (s *planBuilder) answers(v value, e *harness.Expectation) {
 // happens reads an event that must happen.
 func (s *planBuilder) happens(o *object, e *harness.Expectation) {
 	e.Event = s.event(o.get("happens"))
-	from, to := o.get("from"), o.get("to")
-	e.From, e.HasFrom = s.c.anchor(s.l, from)
-	e.To, e.HasTo = s.c.anchor(s.l, to)
-	s.window(to, e)
+	s.window(o.get("from"), o.get("to"), e)
 	e.Text = e.Event + " happens"
 	if e.HasFrom {
 		e.Text += " from " + e.From.String()
@@ -361,8 +353,10 @@ func (s *planBuilder) output(v value) (ch harness.Channel, bay int) {
 // eventOrder orders the whole flight's events that always come one after another.
 var eventOrder = []string{sim.EventStart, sim.EventLaunch, sim.EventLiftoff, sim.EventRailExit, sim.EventApogee, sim.EventLanding}
 
-// window reports a window that ends before it starts.
-func (s *planBuilder) window(to value, e *harness.Expectation) {
+// window reads the ends of a window, and reports one that ends before it starts.
+func (s *planBuilder) window(begins, ends value, e *harness.Expectation) {
+	e.From, e.HasFrom = s.c.anchor(s.l, begins)
+	e.To, e.HasTo = s.c.anchor(s.l, ends)
 	if !e.HasFrom || !e.HasTo {
 		return
 	}
@@ -374,7 +368,7 @@ func (s *planBuilder) window(to value, e *harness.Expectation) {
 	reversed = reversed || i > j && j >= 0 && from.Offset >= 0 && until.Offset <= 0
 	reversed = reversed || s.heightsReversed(from, until)
 	if reversed {
-		s.l.report(harness.Problem{Place: to.at, Found: fmt.Sprintf("a window from %s to %s", from, until), Wanted: "one that ends after it starts", Hint: "swap its ends"})
+		s.l.report(harness.Problem{Place: ends.at, Found: fmt.Sprintf("a window from %s to %s", from, until), Wanted: "one that ends after it starts", Hint: "swap its ends"})
 	}
 }
 

@@ -2,10 +2,12 @@ package scenario
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
 	"drystage/harness"
+	"drystage/sim/quantity"
 )
 
 // table describes a block of keys, one row for each. It is the single source for reading a block,
@@ -91,6 +93,21 @@ func (v value) objects() []*object {
 		out = append(out, o)
 	}
 	return out
+}
+
+// rising reports blocks of a list in which the value of a key does not rise from one to the next.
+func (l *loader) rising(list value, key string, dim quantity.Dimension) {
+	last := math.Inf(-1)
+	for _, o := range list.objects() {
+		v := o.get(key)
+		if !v.ok() {
+			continue
+		}
+		if v.num() <= last {
+			l.report(harness.Problem{Place: v.at, Found: fmt.Sprintf("%s: %s after %s", key, quantity.Text(v.num(), dim), quantity.Text(last, dim)), Wanted: "values that rise from row to row"})
+		}
+		last = v.num()
+	}
 }
 
 func (t *table) keys() []string {

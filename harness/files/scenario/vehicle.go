@@ -111,14 +111,7 @@ func (l *loader) drag(o *object) {
 	if ways != 1 {
 		l.report(harness.Problem{Place: o.at, Found: "a drag with more or less than one of cd, table and roughness", Wanted: "one of the three"})
 	}
-	last := -1.0
-	for _, p := range o.get("table").objects() {
-		m := p.get("mach")
-		if m.ok() && m.num() <= last {
-			l.report(harness.Problem{Place: m.at, Found: fmt.Sprintf("mach %v after %v", m.num(), last), Wanted: "Mach numbers that rise from row to row"})
-		}
-		last = m.num()
-	}
+	l.rising(o.get("table"), "mach", quantity.Number)
 }
 
 func (v value) time() sim.Time { return sim.Seconds(v.num()) }
@@ -150,14 +143,7 @@ func (l *loader) cluster(o *object, s *sim.Stage) {
 		l.report(harness.Problem{Place: o.at, Found: fmt.Sprintf("count %d and circle %s", s.Mount.Count, quantity.Text(circle.num(), quantity.Length)),
 			Wanted: "both a count above 1 and a circle, or neither", Hint: "the circle is where the axes of a cluster's motors stand"})
 	}
-	last := sim.Time(0)
-	for _, p := range o.get("pauses").objects() {
-		at := p.get("at")
-		if at.ok() && at.time() <= last {
-			l.report(harness.Problem{Place: at.at, Found: "a pause at " + at.time().String() + " after one at " + last.String(), Wanted: "pauses in order of time"})
-		}
-		last = at.time()
-	}
+	l.rising(o.get("pauses"), "at", quantity.Time)
 }
 
 // plans reads when the builder means the stage's motor to burn and its devices to open.

@@ -13,7 +13,7 @@ func (l *loader) wind(o *object) (w sim.Wind) {
 	switch {
 	case aloft.given:
 		l.oneProfile(o, aloft)
-		l.aloft(aloft)
+		l.rising(aloft, "height", quantity.Length)
 	case o != nil:
 		l.surface(o, &w)
 	}
@@ -57,17 +57,5 @@ func (l *loader) surface(o *object, w *sim.Wind) {
 	}
 	if z0.ok() && o.get("height").ok() && z0.num() > w.Height/2 {
 		l.report(harness.Problem{Place: z0.at, Found: "a roughness length of " + quantity.Text(z0.num(), quantity.Length) + " with a wind at " + quantity.Text(w.Height, quantity.Length), Wanted: "at most half of the wind's height", Hint: "measure or give the wind higher up"})
-	}
-}
-
-// aloft reports heights of winds aloft that don't rise.
-func (l *loader) aloft(v value) {
-	last := -1.0
-	for _, o := range v.objects() {
-		h := o.get("height")
-		if h.ok() && h.num() <= last {
-			l.report(harness.Problem{Place: h.at, Found: "a height of " + quantity.Text(h.num(), quantity.Length) + " after " + quantity.Text(last, quantity.Length), Wanted: "heights that rise from row to row"})
-		}
-		last = h.num()
 	}
 }
