@@ -4,7 +4,7 @@
 # make boards  the reference firmware on a process, an emulated AVR and an emulated Cortex-M: the contract
 #              and the whole suite on each (an hour and a half on two cores)
 # make speed   benchmarks
-# make corrupted   a million runs with accidents on the line, a few minutes
+# make corrupted   a million runs with errors on the line, a few minutes
 # make mutations   a hundred thousand records changed in one place, a few minutes
 GO ?= go
 
@@ -52,7 +52,7 @@ test:
 	DRYSTAGE_TOOLS=all $(GO) test -timeout 30m $$($(GO) list ./... | grep -vxF -e drystage/firmware-contract $$($(GO) list -f '-e {{.ImportPath}}' $(RACED)))
 
 # What is too slow under the race detector, and cut short or left out there: every page of a session, every
-# defect, every kind of fault, hunts, a child process as the board, accidents on the line, hundreds of spoilt
+# defect, every kind of fault, hunts, a child process as the board, errors on the line, hundreds of faulty
 # logs; and the firmware's side in C on this machine, on an AVR and on a Cortex-M.
 suite:
 	DRYSTAGE_TOOLS=all $(GO) test -timeout 30m -skip $(WALL) ./firmware-contract ./cmd/drystage ./harness/judge/audit ./harness/run/loop ./harness/board/mock

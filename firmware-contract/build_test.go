@@ -54,12 +54,12 @@ func compile(t testing.TB, cc string, sources ...string) string {
 	return out
 }
 
-// TestHost runs the C tests: golden frames, sessions, every byte spoilt. Each says how many checks it
+// TestHost runs the C tests: golden frames, sessions, every byte corrupted. Each says how many checks it
 // made, so that none passes by doing nothing.
 func TestHost(t *testing.T) {
 	for _, cc := range []string{"gcc", "clang"} {
 		for name, args := range map[string][]string{
-			"vectors": {"vectors/messages.txt", "vectors/spoilt.txt"},
+			"vectors": {"vectors/messages.txt", "vectors/corrupt.txt"},
 			"session": nil,
 			"broken":  nil,
 		} {

@@ -43,17 +43,17 @@ func (l *tappedLink) Write(b []byte) (int, error) {
 	return l.Link.Write(b)
 }
 
-// TestReferenceOverSpoiltLines flies the firmware in C, as a process, with accidents on its line. The
+// TestReferenceOnCorruptLines flies the firmware in C, as a process, with errors on its line. The
 // many runs are flown with the built-in board, which decides the same; here the C decoder and the line to
 // a process take part.
-func TestReferenceOverSpoiltLines(t *testing.T) {
+func TestReferenceOnCorruptLines(t *testing.T) {
 	t.Parallel()
 	program := reference(t)
 	plan, problems := scenario.Load(scenario.Disk{}, "../scenarios/nominal.yaml")
 	require.Empty(t, problems)
 	plan.Setup.Rehearsed = world.Rehearse(&plan.Setup)
 
-	v, whole, rec := spoiltFlight(t, &plan, program)
+	v, whole, rec := corruptFlight(t, &plan, program)
 	require.Equal(t, harness.Pass, v.Answer, "%+v", v.Findings)
 	require.Equal(t, litOf(rec), lightsOf(whole.tap.Edges))
 	require.Len(t, litOf(rec), 3)
@@ -65,7 +65,7 @@ func TestReferenceOverSpoiltLines(t *testing.T) {
 		r := rand.New(rand.NewPCG(uint64(i), 7))
 		a := linktest.Fault{Kind: linktest.Kind(i), Direction: linktest.Direction(r.IntN(2)), Size: 1 + r.IntN(60), Bits: r.Uint64()}
 		a.At = int(math.Pow(r.Float64(), 2) * float64(whole.n[a.Direction])) // most of it early, where most happens
-		v, l, rec := spoiltFlight(t, &plan, program, a)
+		v, l, rec := corruptFlight(t, &plan, program, a)
 		t.Logf("%s at byte %d, way %d: %s", a.Kind, a.At, a.Direction, v.Answer)
 		if v.Answer == harness.Pass { // an accident may hit nothing but a delimiter
 			assert.Equal(t, litOf(rec), lightsOf(l.tap.Edges), "%+v", a)
@@ -74,9 +74,9 @@ func TestReferenceOverSpoiltLines(t *testing.T) {
 	}
 }
 
-// spoiltFlight flies the sustainer's board as a process behind a line with accidents, and the booster's in
+// corruptFlight flies the sustainer's board as a process on a line with errors, and the booster's in
 // memory.
-func spoiltFlight(t *testing.T, plan *harness.Plan, program string, what ...linktest.Fault) (harness.Verdict, *tappedLink, *harness.Record) {
+func corruptFlight(t *testing.T, plan *harness.Plan, program string, what ...linktest.Fault) (harness.Verdict, *tappedLink, *harness.Record) {
 	ctx, cancel := context.WithTimeout(t.Context(), time.Minute) // a hang is a failure
 	defer cancel()
 	inner, err := link.Open(ctx, "exec:'"+program+"'", link.Options{})

@@ -85,7 +85,7 @@ static void feed(const uint8_t *bytes, size_t n)
     }
 }
 
-static void spoil(const uint8_t *whole, size_t n, size_t at, unsigned int how)
+static void corrupt(const uint8_t *whole, size_t n, size_t at, unsigned int how)
 {
     uint8_t byte = whole[at];
     start();
@@ -122,10 +122,10 @@ int main(void)
     unsigned int want;
     start();
     feed(line, n);
-    CHECK((ticks == TICKS) && (begun == 1u) && (d.bad == 0u) && (d.lost == 0u) && (wrong == 0u), "unspoilt");
+    CHECK((ticks == TICKS) && (begun == 1u) && (d.bad == 0u) && (d.lost == 0u) && (wrong == 0u), "undamaged");
     for (at = 0u; at < n; at++) {
         for (how = 0u; how <= 10u; how++) {
-            spoil(line, n, at, how);
+            corrupt(line, n, at, how);
         }
         start(); /* cut off for good */
         feed(line, at);

@@ -1,5 +1,5 @@
 /* Golden frames through the library: those of a host are fed to it, those of a board are made by it.
- * Usage: vectors messages.txt spoilt.txt */
+ * Usage: vectors messages.txt corrupt.txt */
 #include "check.h"
 
 static uint8_t got[DRYSTAGE_MAX_FRAME]; /* the payload that the last callback's struct packs to */
@@ -198,7 +198,7 @@ static void messages(FILE *f)
     CHECK(rows == 84u, "four golden frames of each of the 21 messages");
 }
 
-static void spoilt(FILE *f)
+static void corrupt(FILE *f)
 {
     char text[2048];
     char name[64];
@@ -239,11 +239,11 @@ int main(int argc, char **argv)
     FILE *f;
     FILE *g;
     if ((argc != 3) || ((f = fopen(argv[1], "r")) == NULL) || ((g = fopen(argv[2], "r")) == NULL)) {
-        (void)fprintf(stderr, "usage: vectors messages.txt spoilt.txt\n");
+        (void)fprintf(stderr, "usage: vectors messages.txt corrupt.txt\n");
         return EXIT_FAILURE;
     }
     messages(f);
-    spoilt(g);
+    corrupt(g);
     (void)fclose(f);
     (void)fclose(g);
     return check_end("vectors");

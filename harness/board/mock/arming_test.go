@@ -41,10 +41,10 @@ func (c *computer) logs(t require.TestingT) (out []string) {
 // TestSelfTestLooksAtThePresent: what was sound once and has gone since speaks against arming.
 func TestSelfTestLooksAtThePresent(t *testing.T) {
 	for _, c := range []struct {
-		reason string
-		spoil  func(b *bench)
-		log    string
-		at     float64 // s, of the answer to a command given at 1 s
+		reason  string
+		disturb func(b *bench)
+		log     string
+		at      float64 // s, of the answer to a command given at 1 s
 	}{
 		{"all is well: at once", func(*bench) {}, "armed", 1},
 		{"the inertial sensor has gone silent", func(b *bench) {
@@ -78,7 +78,7 @@ func TestSelfTestLooksAtThePresent(t *testing.T) {
 	} {
 		t.Run(c.reason, func(t *testing.T) {
 			b := newBench(t, "")
-			c.spoil(b)
+			c.disturb(b)
 			said := 0.0
 			for b.t < 3 {
 				b.run(b.t + step/2)

@@ -178,14 +178,14 @@ func TestDamageNeverFires(t *testing.T) {
 		h.enc.Command(nil, &contract.Command{Time: 5000, Command: contract.Stage}),
 		h.tick(5000)}, nil)
 	for i := range line {
-		for _, spoil := range []func() []byte{
+		for _, disturb := range []func() []byte{
 			func() []byte { return append(bytes.Clone(line[:i]), line[i+1:]...) },
 			func() []byte { l := bytes.Clone(line); l[i] ^= 0x55; return l },
 			func() []byte { return line[:i] },
 			func() []byte { return append(append(bytes.Clone(line[:i]), 0), line[i:]...) },
 		} {
 			h := newHost(t)
-			for _, f := range decode(h.g.Feed(spoil(), nil)) {
+			for _, f := range decode(h.g.Feed(disturb(), nil)) {
 				require.NotEqual(t, contract.CodeOutput, f.Code, "byte %d", i)
 			}
 			h.say([]byte{0})

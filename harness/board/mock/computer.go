@@ -55,7 +55,7 @@ func (c *computer) start(m *contract.Hello) {
 	c.accel, c.gyro, c.baro = newTriadDetector(40), newTriadDetector(40), stuckDetector{limit: 12}
 	c.nextReport, c.startedAt = c.now, c.now
 	c.configure()
-	c.spoilMemory()
+	c.corruptMemory()
 	if c.mem.inFlight() {
 		c.liftoffConfirmed = c.mem.phase > phaseUnpowered || c.mem.maxHeight > liftHeight
 		c.noThrustReported = c.mem.staged // it isn't known
@@ -64,8 +64,8 @@ func (c *computer) start(m *contract.Hello) {
 	}
 }
 
-// spoilMemory is what some defects make of the memory at a restart.
-func (c *computer) spoilMemory() {
+// corruptMemory applies the defects of the memory at a restart.
+func (c *computer) corruptMemory() {
 	switch {
 	case !c.mem.valid:
 	case c.defect == armedByRestart:

@@ -121,7 +121,7 @@ func TestDamageAtEachByte(t *testing.T) {
 			}
 			for i, chunk := range c.s.chunks[1:] {
 				for j := i % every; j < len(chunk); j += every {
-					f := boards[i+1].fly(spoil(n, chunk, j), c.s.chunks[i+2:])
+					f := boards[i+1].fly(disturb(n, chunk, j), c.s.chunks[i+2:])
 					why := sound.against(f)
 					if why == "" && i > 45 && i < 130 && !slices.Equal(recovery(f.channel), recovery(c.want)) {
 						why = "armed, and recovery is missing"
@@ -142,8 +142,8 @@ func recovery(channels []uint8) []uint8 {
 	return slices.DeleteFunc(slices.Clone(channels), func(ch uint8) bool { return ch == 1 })
 }
 
-// spoil loses or doubles byte j, or flips one bit of it, by turns.
-func spoil(n int, chunk []byte, j int) []byte {
+// disturb loses or doubles byte j, or flips one bit of it, by turns.
+func disturb(n int, chunk []byte, j int) []byte {
 	b := bytes.Clone(chunk)
 	switch n % 3 {
 	case 0:

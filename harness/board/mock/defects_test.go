@@ -14,9 +14,9 @@ import (
 
 // accidents has situations in which a defect shows and the honest board doesn't; the shipped suite catches every one.
 var accidents = map[string]struct {
-	reason string
-	spoil  func(b *bench)
-	bad    func(b *bench) bool
+	reason  string
+	disturb func(b *bench)
+	bad     func(b *bench) bool
 }{
 	"drogue-on-deceleration": {"a jolt right after burnout", func(b *bench) { spikeAccel(b, 5.11, 0.06, -100) }, drogueAbove(40)},
 	"no-speed-lockout":       {"a pressure spike at speed", func(b *bench) { spikeBaro(b, 9, 0.3, 3000) }, drogueAbove(40)},
@@ -133,7 +133,7 @@ func TestEachDefectShows(t *testing.T) {
 		t.Run(defect, func(t *testing.T) {
 			for _, name := range []string{"", defect} {
 				b := newBench(t, name)
-				c.spoil(b)
+				c.disturb(b)
 				b.run(110)
 				assert.Equal(t, name != "", c.bad(b), "%s, board %q: %v %v", c.reason, name, b.logs, b.edges)
 			}

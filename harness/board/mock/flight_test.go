@@ -30,13 +30,13 @@ func (s span2) check(t *testing.T, what string, es []edge, value func(edge) floa
 // flightCase is a whole flight of the honest board: staging in s after launch, drogue in s after the
 // true apogee, main in m above the pad.
 type flightCase struct {
-	name   string
-	reason string
-	spoil  func(b *bench)
-	stage  span2
-	drogue span2
-	main   span2
-	log    string
+	name    string
+	reason  string
+	disturb func(b *bench)
+	stage   span2
+	drogue  span2
+	main    span2
+	log     string
 }
 
 var (
@@ -199,7 +199,7 @@ func TestFlights(t *testing.T) {
 	for _, c := range flights {
 		t.Run(c.name, func(t *testing.T) {
 			b := newBench(t, "")
-			c.spoil(b)
+			c.disturb(b)
 			b.run(110)
 			t.Log(c.reason, b.logs)
 			c.stage.check(t, "staging", b.fired(1), func(e edge) float64 { return e.t - launchAt })
@@ -253,8 +253,8 @@ func TestNominalReports(t *testing.T) {
 
 func TestNothingFiresOnThePad(t *testing.T) {
 	for _, c := range []struct {
-		reason string
-		spoil  func(b *bench)
+		reason  string
+		disturb func(b *bench)
 	}{
 		{"the motor never lights", func(*bench) {}},
 		{"nor with a bump of 0.4 s: no height follows", func(b *bench) { spikeAccel(b, 5, 0.4, 100) }},
@@ -276,7 +276,7 @@ func TestNothingFiresOnThePad(t *testing.T) {
 		b := newBench(t, "")
 		b.still = true
 		b.set["drogue_backup"] = 10
-		c.spoil(b)
+		c.disturb(b)
 		b.run(60)
 		assert.Empty(t, b.edges, "%s: %v", c.reason, b.logs)
 	}
@@ -306,9 +306,9 @@ func TestBooster(t *testing.T) {
 
 func TestSelfTest(t *testing.T) {
 	for _, c := range []struct {
-		reason string
-		spoil  func(b *bench)
-		log    string
+		reason  string
+		disturb func(b *bench)
+		log     string
 	}{
 		{"right way up", func(*bench) {}, "armed"},
 		{"reversed", func(b *bench) { b.set["axial_axis"] = -1 }, "not armed: axial accelerometer does not read +1 g"},
@@ -321,7 +321,7 @@ func TestSelfTest(t *testing.T) {
 		{"asked at the first instant: waits for samples", func(b *bench) { b.give = map[int]uint8{0: contract.Arm} }, "armed"},
 	} {
 		b := newBench(t, "")
-		c.spoil(b)
+		c.disturb(b)
 		b.run(2.5)
 		assert.Equal(t, []string{c.log}, b.logs, c.reason)
 		assert.Equal(t, c.log == "armed", b.done.Armed == 1, c.reason)

@@ -41,9 +41,9 @@ func cut(b []byte) []byte {
 // TestLiftoffByAcceleration pulls at a rocket that stands still, from 2 s on, and looks for boost.
 func TestLiftoffByAcceleration(t *testing.T) {
 	for _, c := range []struct {
-		reason string
-		spoil  func(b *bench)
-		boost  float64 // s; 0: never
+		reason  string
+		disturb func(b *bench)
+		boost   float64 // s; 0: never
 	}{
 		{"above the limit for as long as it takes", func(b *bench) { pull(b, 2, 2.3, 26) }, 2.1},
 		{"far above it: no sooner", func(b *bench) { pull(b, 2, 2.3, 200) }, 2.1},
@@ -86,7 +86,7 @@ func TestLiftoffByAcceleration(t *testing.T) {
 	} {
 		b := newBench(t, "")
 		b.still = true
-		c.spoil(b)
+		c.disturb(b)
 		b.run(4)
 		names, times := b.phases()
 		if c.boost == 0 {
@@ -157,8 +157,8 @@ func TestBurnout(t *testing.T) {
 // must find its way back, whatever befalls it meanwhile.
 func TestFalseLiftoff(t *testing.T) {
 	for _, c := range []struct {
-		reason string
-		spoil  func(b *bench)
+		reason  string
+		disturb func(b *bench)
 	}{
 		{"alone", func(*bench) {}},
 		{"with a backup timer that would be over", func(b *bench) { b.set["drogue_backup"] = 1 }},
@@ -176,7 +176,7 @@ func TestFalseLiftoff(t *testing.T) {
 		b := newBench(t, "")
 		b.still = true
 		spikeAccel(b, 5, 0.4, 100)
-		c.spoil(b)
+		c.disturb(b)
 		b.run(60)
 		assert.Empty(t, b.edges, "%s: %v", c.reason, b.logs)
 		names, _ := b.phases()

@@ -29,7 +29,7 @@ func TestRecoveryOrder(t *testing.T) {
 	for _, r := range []struct {
 		reason       string
 		set          map[string]float64
-		spoil        func(c *computer, s float64)
+		disturb      func(c *computer, s float64)
 		drogue, main float64
 	}{
 		{"drogue at once, main 0.2 s below its height", nil, nil, 0, 15.2},
@@ -79,8 +79,8 @@ func TestRecoveryOrder(t *testing.T) {
 				c.now = 10e6 + i*5000
 				s := span(c.now - 10e6)
 				c.est.t, c.est.accepted, c.est.h, c.est.v = c.now, c.now, max(300-10*s, 0), -10
-				if r.spoil != nil {
-					r.spoil(c, s)
+				if r.disturb != nil {
+					r.disturb(c, s)
 				}
 				before := c.out.on
 				c.endPulses()

@@ -88,9 +88,9 @@ func TestMemoryOverRestart(t *testing.T) {
 // TestUnlitIsOnlySaidWhenKnown: after a restart nobody knows if the upper motor has burned.
 func TestUnlitIsOnlySaidWhenKnown(t *testing.T) {
 	for _, c := range []struct {
-		reason string
-		spoil  func(b *bench)
-		said   bool
+		reason  string
+		disturb func(b *bench)
+		said    bool
 	}{
 		{"it burned", func(*bench) {}, false},
 		{"it did not", func(b *bench) { b.dead = true }, true},
@@ -98,7 +98,7 @@ func TestUnlitIsOnlySaidWhenKnown(t *testing.T) {
 		{"it burned, and the supply failed later", func(b *bench) { b.cut = [2]float64{10, 10.7} }, false},
 	} {
 		b := newBench(t, "")
-		c.spoil(b)
+		c.disturb(b)
 		b.run(18)
 		require.Len(t, b.fired(1), 1, c.reason)
 		assert.Equal(t, c.said, contains(b.logs, "no thrust after staging"), "%s: %v", c.reason, b.logs)

@@ -32,9 +32,9 @@ func (b *bench) story(until float64) string {
 // TestStories: three flights as a reader would tell them.
 func TestStories(t *testing.T) {
 	for _, c := range []struct {
-		reason string
-		spoil  func(b *bench)
-		want   string
+		reason  string
+		disturb func(b *bench)
+		want    string
 	}{
 		{"nominal", func(*bench) {}, `
   -2.0 s  armed
@@ -89,7 +89,7 @@ func TestStories(t *testing.T) {
 `},
 	} {
 		b := newBench(t, "")
-		c.spoil(b)
+		c.disturb(b)
 		assert.Equal(t, strings.TrimPrefix(c.want, "\n"), b.story(170), c.reason)
 	}
 }

@@ -16,8 +16,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// spoiler changes what a host said in a flight: samples in one window of time, and words in between.
-type spoiler struct {
+// disturbance changes the host's messages in a flight: samples in one window of time, and other messages in between.
+type disturbance struct {
 	rng      *rand.Rand
 	enc      contract.Encoder
 	out      []byte
@@ -29,10 +29,10 @@ type spoiler struct {
 	done     bool
 }
 
-const spoilKinds = 10
+const faultKinds = 10
 
 // frame sends a frame of the flight on, changed or not.
-func (s *spoiler) frame(f contract.Frame) {
+func (s *disturbance) frame(f contract.Frame) {
 	switch f.Code {
 	case contract.CodeHello, contract.CodeSetting:
 		s.preface = append(s.preface, append([]byte{byte(f.Code)}, f.Payload...))
@@ -65,7 +65,7 @@ func (s *spoiler) frame(f contract.Frame) {
 	}
 }
 
-func (s *spoiler) imu(m *contract.IMU) bool {
+func (s *disturbance) imu(m *contract.IMU) bool {
 	switch s.kind {
 	case 0:
 		return false
@@ -81,7 +81,7 @@ func (s *spoiler) imu(m *contract.IMU) bool {
 	return true
 }
 
-func (s *spoiler) baro(m *contract.Baro) bool {
+func (s *disturbance) baro(m *contract.Baro) bool {
 	switch s.kind {
 	case 0, 5:
 		return false
@@ -94,7 +94,7 @@ func (s *spoiler) baro(m *contract.Baro) bool {
 }
 
 // word says something in between, once.
-func (s *spoiler) word(now uint32) {
+func (s *disturbance) word(now uint32) {
 	switch s.kind {
 	case 8:
 		s.out = s.enc.Restart(s.out, &contract.Restart{Nonce: now})
@@ -106,7 +106,7 @@ func (s *spoiler) word(now uint32) {
 	}
 }
 
-func (s *spoiler) again(c contract.Code, payload []byte, now uint32) {
+func (s *disturbance) again(c contract.Code, payload []byte, now uint32) {
 	if c == contract.CodeHello {
 		var m contract.Hello
 		_ = m.Decode(payload)
@@ -119,9 +119,9 @@ func (s *spoiler) again(c contract.Code, payload []byte, now uint32) {
 	s.out = s.enc.Setting(s.out, &m)
 }
 
-// TestReferenceDecidesAsTheMockOnSpoiltFlights: the same where sensors lie, fall silent or jump, and
+// TestReferenceDecidesAsTheMockOnFaultyFlights: the same with sensors that are wrong, silent or jump, and
 // where the supply fails or an operator speaks at any time.
-func TestReferenceDecidesAsTheMockOnSpoiltFlights(t *testing.T) {
+func TestReferenceDecidesAsTheMockOnFaultyFlights(t *testing.T) {
 	program := reference(t)
 	tap := &tapped{}
 	benchtest.Fly(t, "../scenarios/nominal.yaml", benchtest.Options{Link: func(role string) (link.Link, error) {
@@ -133,13 +133,13 @@ func TestReferenceDecidesAsTheMockOnSpoiltFlights(t *testing.T) {
 		return link.Memory(g), err
 	}})
 	heard := map[string]bool{}
-	seeds := uint64(4 * spoilKinds)
+	seeds := uint64(4 * faultKinds)
 	if raceOn {
-		seeds = spoilKinds
+		seeds = faultKinds
 	}
 	for seed := range seeds {
 		rng := rand.New(rand.NewPCG(seed, 1))
-		s := &spoiler{rng: rng, kind: int(seed % spoilKinds), from: uint32(rng.IntN(60_000_000))}
+		s := &disturbance{rng: rng, kind: int(seed % faultKinds), from: uint32(rng.IntN(60_000_000))}
 		s.to = s.from + uint32(rng.IntN(8_000_000))
 		s.size = int32(rng.IntN(400_000)) - 200_000
 		d, in := contract.NewDecoder(contract.FromHost), tap.in
