@@ -5,9 +5,6 @@ import (
 	"os"
 	"runtime/debug"
 
-	"github.com/schollz/progressbar/v3"
-	"golang.org/x/term"
-
 	"drystage/harness/logs"
 )
 
@@ -33,12 +30,13 @@ func openLog(d *desk, name, mapping, role string) (*logs.Log, error) {
 
 // reading shows how far a large file is, on a terminal only.
 func reading(d *desk, f *os.File) (told func(int64), done func()) {
-	w, ok := fileOf(d.err)
 	info, err := f.Stat()
-	if !ok || err != nil || info.Size() < 8<<20 || !term.IsTerminal(int(w.Fd())) {
+	if err != nil || info.Size() < 8<<20 {
 		return nil, func() {}
 	}
-	bar := progressbar.NewOptions64(info.Size(), progressbar.OptionSetWriter(w), progressbar.OptionSetWidth(30),
-		progressbar.OptionShowBytes(true), progressbar.OptionSetDescription("reading"), progressbar.OptionClearOnFinish())
-	return func(n int64) { bar.Set64(n) }, func() { bar.Finish() }
+	b := newBar(d.err, info.Size(), "reading")
+	if b == nil {
+		return nil, func() {}
+	}
+	return b.set, b.clear
 }
