@@ -31,7 +31,7 @@ func TestShown(t *testing.T) {
 	require.Equal(t, `a\u000ab.yaml:1:2: found x\u001b, wanted y\u000d; z\u202e`, p.Error())
 }
 
-// What is shown can do nothing, is plain text again, and in JSON is the same text.
+// Printable text has no control characters, is unchanged by a second call, and is the same text in JSON.
 func TestShownIsPlain(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		s := rapid.String().Draw(t, "text")

@@ -16,7 +16,7 @@ import (
 	"drystage/harness/vary"
 )
 
-// sweep is a plan in which everything varies, read anew for each call.
+// sweep is a plan in which everything varies, read again for each call.
 func sweep(t testing.TB) harness.Plan {
 	plan, problems := scenario.Load(os.DirFS("../files/scenario/testdata/good"), "full.yaml")
 	require.Empty(t, problems)
@@ -24,7 +24,7 @@ func sweep(t testing.TB) harness.Plan {
 	return plan
 }
 
-// Drawing and applying leaves the plan as it was, and the flights share nothing that one would change.
+// Drawing and applying don't change the plan, and the flights share nothing that one would change.
 func TestFlightsShareNothing(t *testing.T) {
 	plan, twin := sweep(t), sweep(t)
 	a := vary.Plan(&plan, 1)
@@ -71,7 +71,7 @@ func TestApplyTakesKnownNamesOnce(t *testing.T) {
 	assert.Equal(t, 2.0, once.Setup.Wind.Speed)
 }
 
-// What else varies, and in which order it is told, moves no draw; neither do other flights.
+// Other parameters, their order and other flights don't change a draw.
 func TestDrawsMoveNoOther(t *testing.T) {
 	all := sweep(t).Vary
 	rapid.Check(t, func(t *rapid.T) {
@@ -87,7 +87,7 @@ func TestDrawsMoveNoOther(t *testing.T) {
 	})
 }
 
-// Pinned, so that flight 17 of a sweep is the same flight next year.
+// Pinned, so that flight 17 of a sweep is always the same flight.
 func TestDrawsArePinned(t *testing.T) {
 	plan := sweep(t)
 	assert.Equal(t, uint64(0x281050a7fbc1a89d), vary.Seed(1, 17))
@@ -144,7 +144,7 @@ func TestDrawsFollowTheirLaw(t *testing.T) {
 	}
 }
 
-// A law that nobody checked ends all the same, inside its range.
+// Drawing from an unchecked law ends too, inside its range.
 func TestHopelessLawEnds(t *testing.T) {
 	v := harness.Vary{Name: "x", Law: harness.Normal, Low: 0, High: 1, Mean: 50, Sigma: 0.1}
 	assert.Equal(t, 1.0, vary.Draw([]harness.Vary{v}, 1)[0].Value)

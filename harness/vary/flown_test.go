@@ -14,8 +14,7 @@ import (
 	"drystage/sim/world"
 )
 
-// What is changed is felt by the flight, in the direction and, where it is simple, by the amount that it
-// must be.
+// A changed parameter changes the flight in the right direction and, in simple cases, by the right amount.
 func TestValuesAreFlown(t *testing.T) {
 	plan, problems := scenario.Load(scenarios.Files, "launch-day.yaml")
 	require.Empty(t, problems)
@@ -65,7 +64,7 @@ func TestValuesAreFlown(t *testing.T) {
 	assert.Equal(t, base("apogee"), at(value("sustainer.battery", 7.3))("apogee"), "a battery flies nowhere")
 }
 
-// lit flies a plan whose board does nothing but fire its first output at 10 s, and tells when that lit a motor.
+// lit flies a plan whose board only fires its first output at 10 s, and gives the time of ignition.
 func lit(t *testing.T, p *harness.Plan) sim.Time {
 	w := world.New(&p.Setup)
 	var outs []sim.Output

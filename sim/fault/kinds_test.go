@@ -166,7 +166,7 @@ func TestClock(t *testing.T) {
 	}
 }
 
-// What was injected is told beside what was there before, fault by fault.
+// Each injection gives the sample before and after the fault.
 func TestInjections(t *testing.T) {
 	s := setup(sim.Fault{Kind: sim.PowerCut}, sim.Fault{Kind: sim.Step, Part: sim.PartBaro, Value: 100}, sim.Fault{Kind: sim.Scaled, Part: sim.PartBaro, Value: 1},
 		sim.Fault{Kind: sim.Dropout, Part: sim.PartGyro}, sim.Fault{Kind: sim.Step, Part: sim.PartAccel, Axis: sim.AxisY, Value: -3, From: from(10 * ms)})

@@ -284,7 +284,7 @@ func TestNoNegativePressureOrVoltage(t *testing.T) {
 	}
 }
 
-// drawn is any sensor or power fault, sane or not.
+// drawn is any sensor or power fault, realistic or not.
 var drawn = rapid.Custom(func(t *rapid.T) sim.Fault {
 	return sim.Fault{
 		Kind:     rapid.SampledFrom(kinds).Draw(t, "kind"),
@@ -309,8 +309,8 @@ var kinds = func() (list []sim.FaultKind) {
 	return list
 }()
 
-// One fault more, wherever in the list, leaves every other part of every bay bit for bit; and a fault
-// says that it changed something exactly when the frame differs from the one without it.
+// One more fault, anywhere in the list, doesn't change one bit of any other part of any bay; and a fault reports a change
+// exactly if the frame differs from the one without it.
 func TestLaws(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		list := rapid.SliceOfN(drawn, 0, 4).Draw(t, "faults")

@@ -45,7 +45,7 @@ func TestText(t *testing.T) {
 	}
 }
 
-// Whatever numbers a fault holds, it prints, and New and Sense bear it.
+// For any numbers in a fault, Text prints it, and New and Apply don't panic.
 func TestNothingPanics(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		small := rapid.IntRange(-2, 300)

@@ -20,7 +20,7 @@ func setup(p sim.Sensors) *sim.Setup {
 
 var mojave = sim.Site{Latitude: 35.347 * math.Pi / 180, Longitude: -117.808 * math.Pi / 180, Elevation: 621}
 
-// noisySensors is a board with every part fitted and chance in each.
+// noisySensors is a board with every part fitted, and noise in each.
 func noisySensors() sim.Sensors {
 	return sim.Sensors{
 		Accel:   sim.Triad{Rate: 200, Range: 160, Resolution: 0.005, Noise: 0.05},
@@ -53,7 +53,7 @@ func TestSamplesAreDueAtWholeMultiples(t *testing.T) {
 	}
 }
 
-// Second path: rational numbers of any size.
+// Independent computation with rational numbers of any size.
 func TestInstantIsExact(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		k, rate := rapid.Uint64Range(0, 1<<32).Draw(t, "k"), 1_000_000*rapid.Uint64Range(1, 1e9).Draw(t, "rate")
@@ -103,7 +103,7 @@ func TestInstantsPassedOverAreNotMadeUpFor(t *testing.T) {
 	assert.Zero(t, f.Has)
 }
 
-// Changing one part, even taking it away, leaves the samples of all others bit for bit.
+// Changing or removing one part doesn't change one bit of the samples of all others.
 func TestPartsAreIndependent(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		part := rapid.IntRange(0, 4).Draw(t, "part")

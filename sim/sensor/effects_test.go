@@ -66,7 +66,7 @@ func TestAllEffectsHaveTheSameBits(t *testing.T) {
 	assert.Equal(t, "81f30312f216ef7e", fmt.Sprintf("%016x", h.Sum64()))
 }
 
-// To add any one effect to any one part leaves every other part, and the noise of the part itself.
+// Adding any one effect to any one part doesn't change any other part, nor the noise of the part itself.
 func TestAnEffectMovesNoOtherStream(t *testing.T) {
 	plain := noisySensors()
 	effects := map[string]func(p *sim.Sensors){

@@ -53,8 +53,8 @@ func TestCentripetalForce(t *testing.T) {
 	}
 }
 
-// Second path: the place of the sensor differentiated twice in an inertial frame, the body turning
-// about its centre of gravity by quaternions of its own.
+// Independent computation: the position of the sensor differentiated twice in an inertial frame, with the body turning
+// about its centre of gravity by separate quaternions.
 func TestForceAtAgreesWithMotionOfThePlace(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		draw := func(name string) r3.Vec {

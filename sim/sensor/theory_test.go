@@ -125,15 +125,15 @@ func TestWanderAgainstTheory(t *testing.T) {
 	// from memory): sigma^2 (2T/tau) (1 - (T/2tau) (3 - 4 exp(-tau/T) + exp(-2 tau/T))).
 	for _, tau := range []float64{0.2, 20} {
 		dev, k := allan(xs, int(tau*hz))
-		want := sigma * math.Sqrt(allanOfWander(phi, int(tau*hz)))
+		want := sigma * math.Sqrt(allanOfGaussMarkov(phi, int(tau*hz)))
 		assert.InDelta(t, want, dev, sure*want*math.Sqrt(3/float64(k))/2, "averages of %v s", tau)
 	}
 	x := 20 / time
-	assert.InEpsilon(t, 2/x*(1-(3-4*math.Exp(-x)+math.Exp(-2*x))/(2*x)), allanOfWander(phi, int(20*hz)), 1e-3)
+	assert.InEpsilon(t, 2/x*(1-(3-4*math.Exp(-x)+math.Exp(-2*x))/(2*x)), allanOfGaussMarkov(phi, int(20*hz)), 1e-3)
 }
 
-// allanOfWander gives the Allan variance of averages over m samples of variance 1.
-func allanOfWander(phi float64, m int) (sum float64) {
+// allanOfGaussMarkov gives the Allan variance of averages over m samples of variance 1.
+func allanOfGaussMarkov(phi float64, m int) (sum float64) {
 	for i := range 2 * m {
 		for j := range 2 * m {
 			sign := 1.0

@@ -83,10 +83,10 @@ func sensors(hz float64) sim.Sensors {
 	}
 }
 
-// dummy stands in for the boards: it switches outputs on when an event has been told.
+// dummy replaces the boards: it switches outputs on after an event.
 type dummy map[string]sim.Output
 
-// flyer fires everything when a builder would.
+// flyer fires everything at the intended time.
 var flyer = dummy{
 	"booster.burnout": {Bay: 0, Channel: 1, On: true},
 	"apogee":          {Bay: 0, Channel: 2, On: true},

@@ -144,8 +144,7 @@ func TestDropoutLeavesTheFrameDue(t *testing.T) {
 	}
 }
 
-// Any sensor fault more, first or last in the list, changes no other part of any board as long as the
-// boards do the same.
+// One more sensor fault, first or last in the list, changes no other part of any board if the boards' outputs are the same.
 func TestAnExtraFaultMovesNoOtherChannel(t *testing.T) {
 	plain := heron()
 	plain.Until = sim.Anchor{Offset: 2 * sim.Second}

@@ -9,7 +9,7 @@ import (
 	"drystage/sim"
 )
 
-// What the flight with boards and faults is warned of comes with its ticks.
+// The warnings of a flight with boards and faults come with its ticks.
 func TestTicksCarryTheWarningsOfTheFlownWorld(t *testing.T) {
 	for _, c := range []struct {
 		reason string

@@ -76,7 +76,7 @@ func TestEveryEventComesOnce(t *testing.T) {
 	assert.NotEqual(t, sim.Never, r.at(sim.EventMaxQ))
 }
 
-// An event that becomes known late stands before others that have been told already.
+// An event that is found late stands before others that have been delivered already.
 func TestLateEventsAreToldOnce(t *testing.T) {
 	a, b, c, d := sim.Event{Name: "a", At: 1}, sim.Event{Name: "b", At: 2}, sim.Event{Name: "c", At: 3}, sim.Event{Name: "d", At: 4}
 	for _, x := range []struct {
@@ -221,7 +221,7 @@ func TestRehearsal(t *testing.T) {
 	assert.Equal(t, events, Rehearse(s), "always the same")
 	s.Limit = 2 * sim.Second
 	assert.LessOrEqual(t, Rehearse(s)[len(Rehearse(s))-1].At, 2*sim.Second)
-	// Second path: one long stride.
+	// Compared with one long step.
 	f := flight.NewIdeal(heron())
 	f.AdvanceTo(200 * sim.Second)
 	assert.Len(t, f.Events(), len(events))

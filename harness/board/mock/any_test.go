@@ -10,8 +10,8 @@ import (
 	"drystage/harness/board/contract"
 )
 
-// TestAnyMessages sends sound frames with any content, as a host gone mad would: the board answers,
-// keeps numbers numbers, and lights nothing that it wasn't armed for.
+// TestAnyMessages sends valid frames with random content: the board answers, its numbers stay finite, and no output
+// switches on while it isn't armed.
 func TestAnyMessages(t *testing.T) {
 	var flown []*bench // on the pad, armed, in coast before and after staging, at apogee, under the drogue
 	for _, at := range []float64{0, 2.5, 6.47, 7, 18.85, 30} {

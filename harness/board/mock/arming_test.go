@@ -25,7 +25,7 @@ func newComputer(t require.TestingT, set map[string]float64) *computer {
 	return c
 }
 
-// logs takes what the computer has said.
+// logs gives the computer's log.
 func (c *computer) logs(t require.TestingT) (out []string) {
 	for _, f := range decode(c.send.out) {
 		var m contract.Log
@@ -38,7 +38,7 @@ func (c *computer) logs(t require.TestingT) (out []string) {
 	return out
 }
 
-// TestSelfTestLooksAtThePresent: what was sound once and has gone since speaks against arming.
+// TestSelfTestLooksAtThePresent: a sensor that worked before and has failed since is a reason against arming.
 func TestSelfTestLooksAtThePresent(t *testing.T) {
 	for _, c := range []struct {
 		reason  string
@@ -93,7 +93,7 @@ func TestSelfTestLooksAtThePresent(t *testing.T) {
 	}
 }
 
-// TestCommandsThatComeLate: an operator's word is worth less the older it is, but for DISARM.
+// TestCommandsThatComeLate: late commands are ignored, except DISARM.
 func TestCommandsThatComeLate(t *testing.T) {
 	for _, c := range []struct {
 		command uint8
@@ -134,8 +134,8 @@ func TestSelfTestOfOneSample(t *testing.T) {
 	assert.Empty(t, c.logs(t), "one answer for one command")
 }
 
-// TestAttitudeOfOppositeSamples: two samples that cancel have no mean direction; the board must not
-// go on with a direction that is no number.
+// TestAttitudeOfOppositeSamples: two samples that cancel have no mean direction; the board must not continue with
+// NaN.
 func TestAttitudeOfOppositeSamples(t *testing.T) {
 	for _, c := range []struct {
 		reason string
@@ -157,7 +157,7 @@ func TestAttitudeOfOppositeSamples(t *testing.T) {
 	}
 }
 
-// TestNoNumberIsTilted: if ever an attitude is no number, it forbids.
+// TestNoNumberIsTilted: an attitude of NaN forbids staging.
 func TestNoNumberIsTilted(t *testing.T) {
 	c := newComputer(t, nil)
 	c.att = attitude{known: true, minTiltCosine: math.NaN(), up: vector{1, 0, 0}}

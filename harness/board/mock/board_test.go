@@ -13,7 +13,7 @@ import (
 	"drystage/harness/board/contract"
 )
 
-// host speaks to a guest frame by frame.
+// host talks to a board frame by frame.
 type host struct {
 	g   *Board
 	enc contract.Encoder
@@ -74,7 +74,7 @@ func TestHandshake(t *testing.T) {
 	assert.Empty(t, h.say(h.tick(2e6)), "silent after BYE")
 }
 
-// TestAnotherVersionBeginsNothing: the host learns the board's version, and no run is under way.
+// TestAnotherVersionBeginsNothing: the host gets the board's version, and no run begins.
 func TestAnotherVersionBeginsNothing(t *testing.T) {
 	h := newHost(t)
 	h.say(h.hello(0, 0))
@@ -88,7 +88,7 @@ func TestAnotherVersionBeginsNothing(t *testing.T) {
 	assert.Len(t, h.say(h.hello(0, 0)), 1, "HELLO of its own version begins one")
 }
 
-// TestNewRunOrRestart: HELLO resumes after a supply failure, and begins anew after BYE or when the
+// TestNewRunOrRestart: HELLO continues the run after a supply failure, and begins a new one after BYE or when the
 // host's clock has gone back.
 func TestNewRunOrRestart(t *testing.T) {
 	for _, c := range []struct {
@@ -194,8 +194,8 @@ func TestDamageNeverFires(t *testing.T) {
 	}
 }
 
-// TestFlightOverABadLine loses or flips one byte in every thousand of a whole flight: frames are
-// missing, and no output fires that would not have fired at that place anyway.
+// TestFlightOverABadLine loses or flips one byte in every thousand of a whole flight: frames are missing, and each
+// output that fires does so at its usual time.
 func TestFlightOverABadLine(t *testing.T) {
 	for seed := range 3 {
 		b := newBench(t, "")

@@ -11,13 +11,13 @@ import (
 	"drystage/harness/board/contract"
 )
 
-// session is a whole small flight as bytes: 25 looks a second, 1.8 s on the pad, 0.6 s of thrust,
+// session is a complete short flight as bytes: 25 ticks a second, 1.8 s on the pad, 0.6 s of thrust,
 // staging at 2.6 s, apogee at about 5.5 s, main 0.1 s after the drogue.
 type session struct {
-	chunks [][]byte // one per look
+	chunks [][]byte // one per tick
 }
 
-// shortFlight makes the bytes of the session. tilt in rad is taken up in coast before staging.
+// shortFlight makes the bytes of the session. The rocket tilts by tilt in rad before staging.
 func shortFlight(tilt float64, armed bool) session {
 	var h host
 	var s session
@@ -91,9 +91,9 @@ func (f *firings) take(in []byte) {
 
 func newFirings() *firings { return &firings{dec: contract.NewDecoder(contract.FromBoard)} }
 
-// TestDamageAtEachByte sends the session with one byte lost, doubled or flipped at each place in
-// turn, after the handshake (which the host would repeat). Nothing fires that the sound session would
-// not fire, nothing twice, nothing out of its time; and once the board is armed, recovery still comes.
+// TestDamageAtEachByte sends the session with one byte lost, doubled or flipped at each position in turn, after the
+// handshake (which the host would repeat). Nothing fires that the undamaged session would not fire, nothing twice,
+// nothing at another time; and once the board is armed, recovery still works.
 func TestDamageAtEachByte(t *testing.T) {
 	for _, c := range []struct {
 		reason string
@@ -155,7 +155,7 @@ func disturb(n int, chunk []byte, j int) []byte {
 	return b
 }
 
-// fly goes on from a copy of g.
+// fly continues from a copy of g.
 func (g *Board) fly(first []byte, rest [][]byte) *firings {
 	b, f := g.Fork(), newFirings()
 	var out []byte
@@ -168,7 +168,7 @@ func (g *Board) fly(first []byte, rest [][]byte) *firings {
 	return f
 }
 
-// against holds a damaged session, which may have begun late, against the sound one.
+// against compares a damaged session, which may have begun late, with the undamaged one.
 func (sound *firings) against(f *firings) string {
 	for i, ch := range f.channel {
 		k := slices.Index(sound.channel, ch)
@@ -186,8 +186,8 @@ func (sound *firings) against(f *firings) string {
 	return ""
 }
 
-// TestPartedAtEachByte: the session byte by byte has the answer of the session in one piece, so that
-// a line that ends at any byte has had no more than the beginning of that answer.
+// TestPartedAtEachByte: the session sent byte by byte gets the same answer as in one piece, so a line that ends at any
+// byte gets a prefix of that answer.
 func TestPartedAtEachByte(t *testing.T) {
 	s := shortFlight(0, true)
 	g, err := New("")

@@ -12,7 +12,8 @@ import (
 	"drystage/harness/board/contract"
 )
 
-// accidents has situations in which a defect shows and the honest board doesn't; the shipped suite catches every one.
+// accidents has situations in which a defect shows; the board without a defect behaves well. The shipped suite catches
+// every one.
 var accidents = map[string]struct {
 	reason  string
 	disturb func(b *bench)
@@ -141,7 +142,7 @@ func TestEachDefectShows(t *testing.T) {
 	}
 }
 
-// TestDefectsHideInTheNominalFlight: most defects fly the nominal flight well, which is why scenarios are needed.
+// TestDefectsHideInTheNominalFlight: with most defects the nominal flight passes, so other scenarios are needed.
 func TestDefectsHideInTheNominalFlight(t *testing.T) {
 	if testing.Short() {
 		t.Skip("make suite flies it")

@@ -27,7 +27,7 @@ func (s span2) check(t *testing.T, what string, es []edge, value func(edge) floa
 	}
 }
 
-// flightCase is a whole flight of the honest board: staging in s after launch, drogue in s after the
+// flightCase is a complete flight of the board without a defect: staging in s after launch, drogue in s after the
 // true apogee, main in m above the pad.
 type flightCase struct {
 	name    string
@@ -84,7 +84,7 @@ func byCommand(b *bench, at_ float64) {
 	b.give[at(at_)] = contract.Stage
 }
 
-// flights are judged by sound as well.
+// flights must pass the checks of sound too.
 var flights = []flightCase{
 	{"nominal", "everything in its window", func(*bench) {}, onTime, atTop, main150, "main at 146 m"},
 	{"early spike", "a jolt after burnout is no apogee", func(b *bench) { spikeAccel(b, 5.01, 0.06, -100) }, onTime, atTop, main150, ""},
@@ -182,12 +182,12 @@ var flights = []flightCase{
 	{"cold day", "the site's temperature mends the height", func(b *bench) { b.set["site_temperature"] = 285.2 }, onTime, atTop, main150, ""},
 }
 
-// lean tips to an angle over 0.5 s.
+// lean tilts to an angle over 0.5 s.
 func lean(from, angle float64) func(float64) float64 {
 	return func(t float64) float64 { return 0.05 + (angle-0.05)*min(max((t-from)/0.5, 0), 1) }
 }
 
-// tumble goes over and comes back before staging.
+// tumble turns over and back before staging.
 func tumble(b *bench) {
 	b.tilt = func(t float64) float64 { return 0.05 + 2*math.Pi*min(max((t-5.2)/1, 0), 1) }
 }
@@ -213,7 +213,7 @@ func TestFlights(t *testing.T) {
 	}
 }
 
-// sound checks what holds in every flight of the honest board.
+// sound checks what is true in every flight of the board without a defect.
 func (b *bench) sound(t *testing.T) {
 	t.Helper()
 	for _, e := range b.edges {

@@ -38,7 +38,7 @@ func cut(b []byte) []byte {
 	return b
 }
 
-// TestLiftoffByAcceleration pulls at a rocket that stands still, from 2 s on, and looks for boost.
+// TestLiftoffByAcceleration accelerates a rocket that stands still, from 2 s on, and checks for powered flight.
 func TestLiftoffByAcceleration(t *testing.T) {
 	for _, c := range []struct {
 		reason  string
@@ -153,8 +153,8 @@ func TestBurnout(t *testing.T) {
 	}
 }
 
-// TestFalseLiftoff: a bump long enough for a liftoff, on a pad that the rocket never leaves. The board
-// must find its way back, whatever befalls it meanwhile.
+// TestFalseLiftoff: a bump long enough for a liftoff, on a pad that the rocket never leaves. The board must go back to
+// the pad, whatever happens meanwhile.
 func TestFalseLiftoff(t *testing.T) {
 	for _, c := range []struct {
 		reason  string
@@ -187,8 +187,7 @@ func TestFalseLiftoff(t *testing.T) {
 	}
 }
 
-// TestPadIsNotLearnedAway: what the pad teaches, gyro bias and ground pressure, it teaches only while the
-// rocket rests on it.
+// TestPadIsNotLearnedAway: gyro bias and ground pressure are averaged only while the rocket rests on the pad.
 func TestPadIsNotLearnedAway(t *testing.T) {
 	c := newComputer(t, nil)
 	for _, r := range []struct {
@@ -219,7 +218,7 @@ func TestPadIsNotLearnedAway(t *testing.T) {
 	}
 }
 
-// TestFlightAfterFalseLiftoff: after the way back the board flies as if nothing had been.
+// TestFlightAfterFalseLiftoff: after a false liftoff the board flies as usual.
 func TestFlightAfterFalseLiftoff(t *testing.T) {
 	b := newBench(t, "")
 	b.burns[0] = [2]float64{launchAt + 10, launchAt + 12}

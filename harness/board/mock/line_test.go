@@ -23,8 +23,8 @@ import (
 	"drystage/sim/world"
 )
 
-// TestLaws: the honest board, and all but one with a defect, keep the laws of a board on its line; what
-// is wrong with the others is their judgement.
+// TestLaws: the built-in board, and all but one with a defect, pass the checks of the contract; the defects are in the
+// flight logic.
 func TestLaws(t *testing.T) {
 	names := []string{""}
 	for _, d := range mock.Defects() {
@@ -61,7 +61,7 @@ func plans(t *testing.T) (out []harness.Plan) {
 }
 
 // TestSettingsOfTheSuite: each setting that a shipped scenario gives a board is one of the board's own,
-// in range, and taken over as given.
+// in range, and accepted as given.
 func TestSettingsOfTheSuite(t *testing.T) {
 	rows := map[string]setting.Def{}
 	for _, s := range mock.Settings() {
@@ -99,7 +99,7 @@ func accepted(t *testing.T, in []byte) (a contract.Accept) {
 	return a
 }
 
-// tap is a guest that keeps what went over its line.
+// tap is a board that records the bytes of its line.
 type tap struct {
 	g       *mock.Board
 	in, out [][]byte
@@ -112,7 +112,7 @@ func (w *tap) Feed(in, out []byte) []byte {
 	return out
 }
 
-// flown flies a shipped scenario in the world with honest boards, and gives the last board's line.
+// flown flies a shipped scenario in the world with boards without defects, and gives the last board's line.
 func flown(t *testing.T, name string) (*tap, *harness.Record) {
 	p, problems := scenario.Load(os.DirFS("../../../scenarios"), name)
 	require.Empty(t, problems)
@@ -129,8 +129,8 @@ func flown(t *testing.T, name string) (*tap, *harness.Record) {
 	return last, rec
 }
 
-// TestServeIsTheBoard plays a whole flight of the world again over a pipe, however the pipe parts the
-// bytes: the same bytes come back.
+// TestServeIsTheBoard plays a complete flight of the world again over a pipe, with the bytes split anywhere: the same
+// bytes come back.
 func TestServeIsTheBoard(t *testing.T) {
 	line, rec := flown(t, "nominal.yaml")
 	require.True(t, rec.Complete())
@@ -165,7 +165,7 @@ type pipe struct {
 	io.Writer
 }
 
-// TestServeSaysWhyItEnds: a pipe that takes no answer is an error, not silence.
+// TestServeSaysWhyItEnds: a pipe that takes no answer is an error.
 func TestServeSaysWhyItEnds(t *testing.T) {
 	var enc contract.Encoder
 	in := bytes.NewReader(enc.Hello(nil, &contract.Hello{Version: 1}))
@@ -175,7 +175,7 @@ func TestServeSaysWhyItEnds(t *testing.T) {
 	assert.NoError(t, mock.Serve(pipe{bytes.NewReader([]byte("no frame at all")), w}, ""), "the end of the pipe")
 }
 
-// TestStoryOfTheWorld tells what the boards say in a nominal flight of the world; numbers are masked.
+// TestStoryOfTheWorld holds the boards' logs of a nominal flight of the world; numbers are masked.
 func TestStoryOfTheWorld(t *testing.T) {
 	_, rec := flown(t, "nominal.yaml")
 	var story []string

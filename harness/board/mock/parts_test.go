@@ -216,7 +216,7 @@ func TestEstimatorWithoutSensors(t *testing.T) {
 	}
 }
 
-// What pressure last said of the accelerometer, with the lag of a vent hole in it, is not believed for half a minute.
+// The last correction of the accelerometer by pressure, which includes the lag of a vent hole, isn't used for half a minute.
 func TestEstimatorWithoutPressure(t *testing.T) {
 	for _, c := range []struct{ last, want float64 }{{4, maxAccelError}, {-4, -maxAccelError}, {0.05, 0.05}} {
 		e := estimator{started: true, n: 100, inertial: true, v: 300, b: c.last, u: -standardGravity, accelWrong: true}

@@ -22,8 +22,8 @@ func sinking(t require.TestingT, set map[string]float64) *computer {
 	return c
 }
 
-// TestRecoveryOrder lets a computer sink from 300 m at 10 m/s and gives the seconds after apogee at
-// which drogue and main open; a negative time is never. It looks every 5 ms.
+// TestRecoveryOrder lets a computer sink from 300 m at 10 m/s and gives the seconds after apogee at which drogue and main
+// open; a negative time is never. Its tick is 5 ms.
 func TestRecoveryOrder(t *testing.T) {
 	const never = -1.0
 	for _, r := range []struct {
@@ -98,7 +98,7 @@ func TestRecoveryOrder(t *testing.T) {
 	}
 }
 
-// TestApogee shows the board's filter different ends of a climb; a look every 5 ms.
+// TestApogee gives the board's filter different ends of a climb, with a tick of 5 ms.
 func TestApogee(t *testing.T) {
 	const never = -1.0
 	for _, r := range []struct {

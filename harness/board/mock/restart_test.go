@@ -30,7 +30,7 @@ func TestPowerCutAtAnyTime(t *testing.T) {
 	}
 }
 
-// next goes on by a second, then, under parachutes, by ten.
+// next steps by a second, and below parachutes by ten.
 func next(at float64) float64 {
 	if at < 21 {
 		return at + 1
@@ -38,7 +38,7 @@ func next(at float64) float64 {
 	return at + 10
 }
 
-// TestMemoryOverRestart: what the non-volatile memory brings back, and what it must not.
+// TestMemoryOverRestart: what the non-volatile memory restores, and what it must not.
 func TestMemoryOverRestart(t *testing.T) {
 	for _, c := range []struct {
 		reason string
@@ -85,7 +85,7 @@ func TestMemoryOverRestart(t *testing.T) {
 	}
 }
 
-// TestUnlitIsOnlySaidWhenKnown: after a restart nobody knows if the upper motor has burned.
+// TestUnlitIsOnlySaidWhenKnown: after a restart it isn't known if the upper motor has burned.
 func TestUnlitIsOnlySaidWhenKnown(t *testing.T) {
 	for _, c := range []struct {
 		reason  string
@@ -114,7 +114,7 @@ func contains(ss []string, s string) bool {
 	return false
 }
 
-// TestByeForgets: after BYE nothing of the run is left, and the next HELLO, at any time, begins anew.
+// TestByeForgets: after BYE nothing of the run is left, and the next HELLO, at any time, begins a new one.
 func TestByeForgets(t *testing.T) {
 	b := newBench(t, "").run(30)
 	require.True(t, b.g.mem.drogue)
@@ -125,7 +125,7 @@ func TestByeForgets(t *testing.T) {
 	assert.Equal(t, memory{valid: true}, b.g.mem)
 }
 
-// TestGyroStuckInCoast: a gyro that repeats itself knows no tilt.
+// TestGyroStuckInCoast: with a gyro that repeats one value the tilt is unknown.
 func TestGyroStuckInCoast(t *testing.T) {
 	b := newBench(t, "")
 	var last contract.IMU
@@ -141,7 +141,7 @@ func TestGyroStuckInCoast(t *testing.T) {
 	assert.Len(t, b.fired(2), 1, "recovery needs no gyro")
 }
 
-// TestHelloBeginsDark: whatever the board was doing, WELCOME finds its outputs off.
+// TestHelloBeginsDark: whatever the board was doing, its outputs are off at WELCOME.
 func TestHelloBeginsDark(t *testing.T) {
 	for _, at := range []float64{2, 6.6, 12, 19.5, 100} {
 		b := newBench(t, "").run(at)
@@ -156,7 +156,7 @@ func TestHelloBeginsDark(t *testing.T) {
 	}
 }
 
-// TestSilentWithoutHello: an instant after power-up nothing is listened to, least of all commands.
+// TestSilentWithoutHello: after power-up all messages but HELLO are ignored, commands too.
 func TestSilentWithoutHello(t *testing.T) {
 	h := newHost(t)
 	for _, in := range [][]byte{

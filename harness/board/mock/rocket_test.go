@@ -10,9 +10,8 @@ import (
 	"drystage/harness/board/contract"
 )
 
-// rocket is a two-stage flight along a line, just good enough to give a board something to fly: a
-// mass with thrust, drag and parachutes, and a tilt that the test prescribes. The truth is its own;
-// the board gets frames.
+// rocket is a simple two-stage flight along a line: a mass with thrust, drag and parachutes, and a tilt that the test
+// sets. The board gets frames only.
 type rocket struct {
 	t       float64 // s
 	h, v, a float64 // a: axial specific force
@@ -28,7 +27,7 @@ const (
 	step     = 0.005
 )
 
-// newRocket burns its booster 2 s, its sustainer when asked.
+// newRocket burns its booster for 2 s, its sustainer on command.
 func newRocket() *rocket {
 	return &rocket{burns: [2][2]float64{{launchAt, launchAt + 2}, {math.Inf(1), math.Inf(1)}}, air: 96000,
 		tilt: func(float64) float64 { return 0.05 }}
@@ -36,7 +35,7 @@ func newRocket() *rocket {
 
 func (r *rocket) burning(i int) bool { return r.t >= r.burns[i][0] && r.t < r.burns[i][1] }
 
-// fly goes on by one step with the explicit midpoint in the speed.
+// fly advances by one step, with the explicit midpoint rule for the speed.
 func (r *rocket) fly() {
 	mass, drag, thrust := 1.5, 0.5*1.2*0.00229*0.55, 0.0
 	if r.t > r.burns[0][1]+0.3 {
@@ -65,7 +64,7 @@ func (r *rocket) fly() {
 	r.t += step
 }
 
-// edge is an output that switched, with the truth at that moment.
+// edge is an output that switched, with the true state at that time.
 type edge struct {
 	t       float64
 	channel uint8
@@ -74,7 +73,7 @@ type edge struct {
 	armed   bool
 }
 
-// bench flies a rocket with one board. The hooks may change or swallow what is sent.
+// bench flies a rocket with one board. The hooks may change or drop messages.
 type bench struct {
 	*rocket
 	g       *Board
@@ -231,7 +230,7 @@ func (b *bench) exchange() {
 	b.buf = b.buf[:0]
 }
 
-// take reads the board's answer and lets it act.
+// take reads the board's answer and applies its outputs.
 func (b *bench) take() {
 	in := b.out
 	for {

@@ -14,7 +14,7 @@ import (
 	"drystage/harness/board/mock"
 )
 
-// host is the other end of a served mock's line. It reads all that comes, and when.
+// host is the other end of a served board's line. It records all messages with their times.
 type host struct {
 	enc   contract.Encoder
 	w     *io.PipeWriter
@@ -70,7 +70,7 @@ func (h *host) hello(mode uint8) {
 	h.say(h.enc.Setting(nil, &set))
 }
 
-// of gives what was said of one type.
+// of gives the messages of one type.
 func (h *host) of(code contract.Code) (all []said) {
 	synctest.Wait()
 	h.mu.Lock() // waiting orders what came before it, not what comes behind
@@ -97,7 +97,7 @@ func (h *host) close(t *testing.T) {
 	assert.NoError(t, <-h.ended)
 }
 
-// TestServeHasItsOwnClock: SYNCED tells it, from HELLO's time on, and no sample moves it.
+// TestServeHasItsOwnClock: SYNCED gives it, from HELLO's time on, and samples don't change it.
 func TestServeHasItsOwnClock(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		h := served("")
@@ -170,7 +170,7 @@ func TestServeSilence(t *testing.T) {
 	})
 }
 
-// TestServeSilentBeforeHello: neither time nor silence makes it speak.
+// TestServeSilentBeforeHello: it never sends before HELLO.
 func TestServeSilentBeforeHello(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		h := served("fires-at-power-up")
@@ -217,8 +217,8 @@ func BenchmarkServe(b *testing.B) {
 	w.Close()
 }
 
-// TestServeTestEndsByItself: the pulse of TEST is as long as asked for by the board's own clock, whether
-// the host goes on talking or not.
+// TestServeTestEndsByItself: the pulse of TEST has the requested length by the board's own clock, with or without further
+// messages.
 func TestServeTestEndsByItself(t *testing.T) {
 	for _, talks := range []bool{false, true} {
 		synctest.Test(t, func(t *testing.T) {

@@ -10,8 +10,8 @@ import (
 	"pgregory.net/rapid"
 )
 
-// ready is a computer in coast, 5 s into the run and 4 s after liftoff, that lights its upper motor
-// at the next look: each gate open with room to spare.
+// ready is a computer in unpowered climb, 5 s into the run and 4 s after liftoff, that ignites its upper motor at the next
+// tick: all conditions are met with margin.
 func ready(t require.TestingT) *computer {
 	c := newComputer(t, map[string]float64{"staging_channel": 1})
 	c.now = 5e6
@@ -22,7 +22,7 @@ func ready(t require.TestingT) *computer {
 	return c
 }
 
-// TestStagingGates shuts each gate alone; its limit is tried from both sides.
+// TestStagingGates violates each condition alone; its limit is tested from both sides.
 func TestStagingGates(t *testing.T) {
 	for _, r := range []struct {
 		reason string
@@ -85,8 +85,7 @@ func TestStagingGates(t *testing.T) {
 	}
 }
 
-// TestGatesOnlyForbid: whatever holds, a board with one more gate shut never lights what it would
-// not have lit without.
+// TestGatesOnlyForbid: one more violated condition never makes a board ignite a motor.
 func TestGatesOnlyForbid(t *testing.T) {
 	shut := []func(c *computer){
 		func(c *computer) { c.mem.armed = false }, func(c *computer) { c.mem.phase = phasePowered }, func(c *computer) { c.mem.burnout = c.now },
@@ -105,8 +104,7 @@ func TestGatesOnlyForbid(t *testing.T) {
 	})
 }
 
-// TestStagingIsAtTheDelay: the timer never lights before burnout plus the delay, at any period of
-// the ticks.
+// TestStagingIsAtTheDelay: staging is never before burnout plus the delay, for any period of the ticks.
 func TestStagingIsAtTheDelay(t *testing.T) {
 	for _, period := range []int64{500, 1000, 5000, 7001, 20000} {
 		c := ready(t)
@@ -130,8 +128,8 @@ func turned(v, axis vector, angle float64) vector {
 	return vector{p.Imag, p.Jmag, p.Kmag}
 }
 
-// TestTiltOfAnyTurn: a steady rate about any axis of the body turns up, as the body sees it, the
-// other way round about that axis.
+// TestTiltOfAnyTurn: a steady rate about any axis of the body turns the direction of up, in body axes, the other way about
+// that axis.
 func TestTiltOfAnyTurn(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		part := rapid.Float64Range(-1, 1)
@@ -167,8 +165,7 @@ func TestTiltOfACone(t *testing.T) {
 	assert.LessOrEqual(t, a.up.plus(-1, want).norm(), 1e-2)
 }
 
-// TestLatch: the greatest tilt since liftoff stays, wherever the rocket points now, and a new
-// liftoff forgets it.
+// TestLatch: the greatest tilt since liftoff is kept, wherever the rocket points now; a new liftoff resets it.
 func TestLatch(t *testing.T) {
 	axis := vector{1, 0, 0}
 	lean := func(deg float64) vector {

@@ -428,7 +428,7 @@ func TestClosestKeepsTen(t *testing.T) {
 	assert.True(t, slices.IsSortedFunc(s.Closest, func(a, b Call) int { return cmp.Compare(a.Finding.Share, b.Finding.Share) }))
 }
 
-// What was flown in counts where it passed.
+// The weather counts for scenarios that pass.
 func TestDays(t *testing.T) {
 	at := func(name string, change func(*sim.Setup)) *harness.Record {
 		return flown(func(r *harness.Record) { r.Plan.Name = name; change(&r.Plan.Setup) })

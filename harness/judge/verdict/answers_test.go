@@ -12,7 +12,7 @@ import (
 	"drystage/sim"
 )
 
-// An output that fired in its window proves nothing of what it is tied to.
+// An output that fired in its window doesn't prove that its device responded.
 func TestFiresAndIsAnswered(t *testing.T) {
 	for _, c := range []struct {
 		reason string

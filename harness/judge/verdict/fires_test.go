@@ -111,8 +111,8 @@ func TestAWiderWindowNeverTurnsPassToFail(t *testing.T) {
 	})
 }
 
-// What the bench sent late, a board may have acted on late: the lateness joins the guard band of the outputs
-// of the next tenth of a second, and of no other.
+// A board may have reacted late to a late frame: the lateness is added to the guard band of the outputs of the next tenth
+// of a second, and of no other.
 func TestLatenessJoinsTheGuardBand(t *testing.T) {
 	for _, c := range []struct {
 		reason string

@@ -54,7 +54,7 @@ func leaning(tilt float64) quat.Number {
 	return quat.Number{Real: math.Sqrt((1 + sin) / 2), Jmag: math.Copysign(math.Sqrt((1-sin)/2), tilt-math.Pi/2)}
 }
 
-// lit adds a stretch of being on to a record, with U on either edge; off 0 means never off.
+// lit adds an on-interval to a record, with U on either edge; off 0 means never off.
 func lit(rec *harness.Record, c harness.Channel, on, off, within sim.Time) *harness.Record {
 	edge := func(at sim.Time, on bool) {
 		rec.Outputs = append(rec.Outputs, harness.Edge{Output: sim.Output{Bay: c.Bay, Channel: c.Channel, On: on, At: at}, Within: within})

@@ -214,7 +214,8 @@ func TestAWiderWindowOfNeverNeverTurnsIntoPass(t *testing.T) {
 	})
 }
 
-// What passes was tried: inside the window, in the run, the quantity was out of bounds at some tick or between two.
+// A pass means that it was tested: inside the window, in the run, the quantity was out of bounds at some tick or between
+// two.
 func TestWhatPassesWasTried(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		rec := something(t)

@@ -13,7 +13,7 @@ import (
 	"drystage/sim"
 )
 
-// seen gives the only demand of a record and when the drogue was on.
+// seen gives the only requirement of a record and when the drogue was on.
 func seen(t assert.TestingT, rec *harness.Record) (verdict.Requirement, []verdict.OnInterval) {
 	s, ok := verdict.TimelineOf(rec)
 	assert.True(t, ok)
@@ -29,8 +29,7 @@ func seen(t assert.TestingT, rec *harness.Record) (verdict.Requirement, []verdic
 	return s.Requirements[0], lights
 }
 
-// The window that is shown is the one that judged: whoever holds the lights that are shown against the spans
-// that are shown comes to the verdict's answer and margin.
+// The timeline agrees with the verdict: comparing its on-intervals with its spans gives the verdict's answer and margin.
 func TestTheWindowShownIsTheOneThatJudged(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		e := anything(t)
@@ -64,7 +63,7 @@ func TestTheWindowShownIsTheOneThatJudged(t *testing.T) {
 	})
 }
 
-// The same for what must stay dark: an exactly known light fails just when it meets a span.
+// The same for an output that must stay off: an exactly known on-interval fails only if it overlaps a span.
 func TestTheDarkSpansShownAreThoseThatJudged(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		e := anything(t)
@@ -85,7 +84,7 @@ func TestTheDarkSpansShownAreThoseThatJudged(t *testing.T) {
 	})
 }
 
-// Spans of a quantity out of bounds lie at ticks: a light from tick to tick fails just when it overlaps one.
+// Spans of a quantity out of bounds begin and end at ticks: an on-interval from tick to tick fails only if it overlaps one.
 func TestTheSpansOutOfBoundsAreThoseThatJudged(t *testing.T) {
 	tick := func(t *rapid.T, name string) sim.Time {
 		return sim.Time(rapid.IntRange(0, 1999).Draw(t, name)) * 10 * ms
@@ -132,7 +131,7 @@ func TestWhatCantBeFoundIsNotShown(t *testing.T) {
 	}
 }
 
-// Outputs are named and in order: wires first, then what else switched; a malformed record shows nothing.
+// Outputs have names and are in order: wires first, then other outputs that switched; a malformed record gives nothing.
 func TestOutputsThatAreShown(t *testing.T) {
 	rec := lit(flight(), harness.Channel{Channel: 9}, s(1), s(2), ms)
 	lit(rec, drogue, s(3), 0, ms)

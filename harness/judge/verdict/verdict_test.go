@@ -133,7 +133,7 @@ func injected(r *harness.Record) *sim.Injection {
 	return &r.Injected[0]
 }
 
-// A number that is none makes no comparison true, and so no quantity out of bounds: such a record must not pass.
+// NaN makes no comparison true, and so no quantity out of bounds: such a record must not pass.
 func TestANumberThatIsNoneNeverPasses(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		rec := something(t)
@@ -224,8 +224,7 @@ func TestJudgingTwiceGivesEqualVerdicts(t *testing.T) {
 	})
 }
 
-// What the careful answers are for: a record that stops early can hide a fail, and never turns one
-// answer into the opposite one.
+// A record that stops early can hide a fail, but never turns one answer into the opposite one.
 func TestACutRecordNeverTurnsPassIntoFailOrBack(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		rec := flight(anything(t))

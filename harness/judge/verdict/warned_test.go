@@ -11,8 +11,8 @@ import (
 	"drystage/sim"
 )
 
-// A flight that has left its model proves nothing, unless the scenario accepts that by name; what is only
-// beyond codes or practice is told.
+// A flight outside of its model proves nothing, unless the scenario accepts that by name; warnings about codes or practice
+// are only reported.
 func TestWarnings(t *testing.T) {
 	alpha := sim.Warning{Kind: sim.AngleOfAttack, From: 2 * sim.Second, Until: 3 * sim.Second, Worst: 3.14, Limit: 0.26}
 	for _, c := range []struct {
