@@ -47,7 +47,7 @@ func TestHonestSession(t *testing.T) {
 	}, bare(all.Outputs))
 	assert.Equal(t, board.EdgeUncertainty(&boardtest.Bay().Sensors), all.Outputs[0].Within)
 	assert.Len(t, all.Reports, 36)
-	assert.Equal(t, "pad", all.Reports[7].PhaseText())
+	assert.Equal(t, "standing", all.Reports[7].PhaseText())
 	assert.Equal(t, 70*sim.Millisecond, all.Reports[7].At)
 	assert.Equal(t, 0.07, all.Reports[7].Height)
 	assert.Equal(t, harness.Health{Name: "boardtest", Boots: 2, RoundTrips: 36, Reports: 36}, c.Health())

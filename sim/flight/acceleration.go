@@ -8,7 +8,7 @@ import (
 
 // A State needs the specific force and the angular acceleration, which the state vector doesn't hold. Between the ends
 // of a step they are polynomials of fourth order through whole evaluations of the derivative at the quarters of the
-// step. Where their fourth difference says that they may be wrong by more than forceError or angularError, because the
+// step. Where their fourth difference says that they may be wrong by more than forceDifference or angularDifference, because the
 // wind has a kink there, each State takes an evaluation of its own, as it does in short steps.
 const (
 	quarters           = 4

@@ -3,7 +3,7 @@
 // never opens a port or reads a clock: the date is the caller's, the time that of the run.
 //
 // Forms and fields are those of NMEA 0183 versions 2.3 to 4.0, from memory and from public descriptions;
-// the test reads them back with a decoder that isn't ours. Positions have five decimals of a minute, 19 mm
+// the test reads them back with an independent decoder. Positions have five decimals of a minute, 19 mm
 // on the ground; times hundredths of a second, cut off.
 package nmea
 
@@ -36,7 +36,7 @@ const (
 // Dilutions of precision of every fix; invented, in the range of good receivers.
 const pdop, hdop, vdop = "1.5", "0.9", "1.2"
 
-// Append puts the sentences of a fix at a time of the run behind dst, each with its checksum and line
+// Append appends the sentences of a fix at a time of the run to dst, each with its checksum and line
 // end, none longer than the 82 characters that the standard allows.
 func (e *Encoder) Append(dst []byte, t sim.Time, f *sim.Fix, which Sentences) []byte {
 	s := sentence{out: dst, talker: e.Talker}

@@ -27,7 +27,7 @@ type layer struct {
 
 var ziggurat = build()
 
-// sureLayer is what of a layer nearly every number needs, close together in memory.
+// sureLayer is the part of a layer that nearly every number needs, kept together in memory.
 type sureLayer struct {
 	scale  float64
 	inside uint64

@@ -5,7 +5,7 @@ import (
 	"strconv"
 )
 
-// Text writes a value in SI as text that Parse reads back to the very same value. Angles are
+// Text writes a value in SI as text that Parse reads back as exactly the same value. Angles are
 // written in degrees and temperatures in degC where that loses nothing; all else in SI units.
 func Text(x float64, d Dimension) string {
 	if u, ok := find(everyday(d)); ok {

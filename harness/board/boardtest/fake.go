@@ -161,7 +161,7 @@ func (g *Fake) tick(p []byte) {
 		g.output(0)
 	}
 	r := contract.Report{Time: g.now, Height: g.height + int32(g.now/1000)} // drifts, so that no two are alike
-	contract.PutText(r.Phase[:], "pad")
+	contract.PutText(r.Phase[:], "standing")
 	g.out = g.enc.Report(g.out, &r)
 	g.done()
 }

@@ -167,7 +167,7 @@ func TestDecoderAllocatesNothing(t *testing.T) {
 // encoding it again gives a frame that decodes to the same.
 func FuzzDecoder(f *testing.F) {
 	f.Add(ticks(0, 3))
-	f.Add(new(Encoder).Log(nil, &Log{Time: 5, Text: []byte("boost")}))
+	f.Add(new(Encoder).Log(nil, &Log{Time: 5, Text: []byte("burnout")}))
 	f.Add([]byte{0xff, 1, 0, 2, 2, 0})
 	f.Fuzz(func(t *testing.T, in []byte) {
 		for _, from := range []Direction{FromHost, FromBoard} {

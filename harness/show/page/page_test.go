@@ -73,7 +73,7 @@ func flown(es ...harness.Expectation) *harness.Record {
 		rec.States, rec.Frames = append(rec.States, st), append(rec.Frames, f)
 	}
 	rec.Events = []sim.Event{{Name: "liftoff", At: s(1.1)}, {Name: "sustainer.burnout", At: s(3)}, {Name: "sustainer.apogee", At: s(10)}, {Name: "apogee", At: s(10)}, {Name: "landing", At: s(20)}}
-	for i, word := range []string{"pad", "boost", "coast"} {
+	for i, word := range []string{"standing", "powered", "unpowered"} {
 		r := harness.Report{At: s(float64(3 * i)), Height: float64(i) * 100}
 		copy(r.Phase[:], word)
 		rec.Reports = append(rec.Reports, r, r)

@@ -146,7 +146,7 @@ func TestFaultsInWords(t *testing.T) {
 func TestPhases(t *testing.T) {
 	runs, _ := scenesOf(flown())
 	got := runs[0].reports[0]
-	assert.Equal(t, []phase{{0, s(3), "pad", 0}, {s(3), s(6), "boost", 100}, {s(6), s(20), "coast", 200}}, got.Phases)
+	assert.Equal(t, []phase{{0, s(3), "standing", 0}, {s(3), s(6), "powered", 100}, {s(6), s(20), "unpowered", 200}}, got.Phases)
 	assert.Zero(t, got.More)
 }
 
