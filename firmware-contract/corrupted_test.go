@@ -10,16 +10,14 @@ import (
 	"time"
 
 	"drystage/harness"
-	"drystage/harness/board"
 	"drystage/harness/board/boardtest"
 	"drystage/harness/board/link"
 	"drystage/harness/board/link/linktest"
 	"drystage/harness/board/mock"
 	"drystage/harness/files/scenario"
 	"drystage/harness/judge/verdict"
-	"drystage/harness/run/loop"
+	runner "drystage/harness/run"
 	"drystage/sim"
-	"drystage/sim/world"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
@@ -51,7 +49,7 @@ func TestReferenceOnCorruptLines(t *testing.T) {
 	program := reference(t)
 	plan, problems := scenario.Load(scenario.Disk{}, "../scenarios/nominal.yaml")
 	require.Empty(t, problems)
-	plan.Setup.Rehearsed = world.Rehearse(&plan.Setup)
+	runner.Rehearse(&plan.Setup)
 
 	v, whole, rec := corruptFlight(t, &plan, program)
 	require.Equal(t, harness.Pass, v.Answer, "%+v", v.Findings)
@@ -84,15 +82,8 @@ func corruptFlight(t *testing.T, plan *harness.Plan, program string, what ...lin
 	l := &tappedLink{Link: inner}
 	g, err := mock.New("")
 	require.NoError(t, err)
-	boards := []board.Board{
-		board.NewClient(linktest.Inject(l, what...), plan.Boards[0], &plan.Setup.Bays[0], board.Options{Timeout: time.Second, Limit: time.Second}),
-		board.NewClient(link.Memory(g), plan.Boards[1], &plan.Setup.Bays[1], board.Options{}),
-	}
-	for _, b := range boards {
-		defer b.Close()
-	}
-	rec := &harness.Record{Plan: *plan}
-	require.NoError(t, loop.Run(ctx, world.New(&plan.Setup), boards, loop.Lockstep{}, rec))
+	links := map[string]link.Link{"sustainer": linktest.Inject(l, what...), "booster": link.Memory(g)}
+	rec := flyWith(t, *plan, runner.Options{Link: func(role string) (link.Link, error) { return links[role], nil }, Timeout: time.Second, AnswerLimit: time.Second})
 	return verdict.Judge(rec), l, rec
 }
 

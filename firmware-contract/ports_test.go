@@ -12,12 +12,10 @@ import (
 	"time"
 
 	"drystage/harness"
-	"drystage/harness/board"
 	"drystage/harness/board/link"
 	"drystage/harness/board/mock"
 	"drystage/harness/files/scenario"
-	"drystage/harness/run/loop"
-	"drystage/sim/world"
+	runner "drystage/harness/run"
 	"github.com/stretchr/testify/require"
 )
 
@@ -103,22 +101,22 @@ func sizesOf(t testing.TB, file string) (s sizes) {
 func planOf(t testing.TB, file string) harness.Plan {
 	plan, problems := scenario.Load(scenario.Disk{}, file)
 	require.Empty(t, problems)
-	plan.Setup.Rehearsed = world.Rehearse(&plan.Setup)
+	runner.Rehearse(&plan.Setup)
 	return plan
 }
 
-// fly flies a plan in lockstep against the boards that open gives by role.
+// fly flies a plan in lockstep with the boards that open gives by role. Other tests share the machine.
 func fly(t testing.TB, plan harness.Plan, open func(role string) (link.Link, error)) *harness.Record {
-	rec := &harness.Record{Plan: plan}
-	var boards []board.Board
-	for i, b := range plan.Boards {
-		l, err := open(b.Role)
-		require.NoError(t, err)
-		c := board.NewClient(l, b, &plan.Setup.Bays[i], board.Options{Timeout: 10 * time.Second, Limit: 10 * time.Second}) // other tests share the machine
-		defer c.Close()
-		boards = append(boards, c)
-	}
-	require.NoError(t, loop.Run(t.Context(), world.New(&plan.Setup), boards, loop.Lockstep{}, rec))
+	return flyWith(t, plan, runner.Options{Link: open, Timeout: 10 * time.Second, AnswerLimit: 10 * time.Second})
+}
+
+// flyWith flies a plan and gives its record.
+func flyWith(t testing.TB, plan harness.Plan, opt runner.Options) (rec *harness.Record) {
+	plans := []harness.Plan{plan}
+	b, err := runner.Open(t.Context(), opt, plans)
+	require.NoError(t, err)
+	defer b.Close()
+	require.NoError(t, b.Fly(t.Context(), plans, func(_ int, r *harness.Record) error { rec = r; return nil }))
 	return rec
 }
 

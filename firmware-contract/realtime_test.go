@@ -7,35 +7,12 @@ import (
 	"time"
 
 	"drystage/harness"
-	"drystage/harness/board"
-	"drystage/harness/board/link"
-	"drystage/harness/files/scenario"
 	"drystage/harness/judge/verdict"
-	"drystage/harness/run/loop"
+	runner "drystage/harness/run"
 	"drystage/sim"
-	"drystage/sim/world"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
-
-// flown flies a plan against processes, in real time or in lockstep.
-func flown(t *testing.T, plan harness.Plan, program string, pacer loop.Pacer) *harness.Record {
-	rec := &harness.Record{Plan: plan}
-	var boards []board.Board
-	for i, b := range plan.Boards {
-		l, err := link.Open(t.Context(), "exec:"+program, link.Options{})
-		require.NoError(t, err)
-		bay := &plan.Setup.Bays[i]
-		if p, ok := pacer.(*loop.RealTime); ok {
-			boards = append(boards, board.NewRealTime(l, b, bay, board.Options{Limit: time.Second}, p.Now))
-		} else {
-			boards = append(boards, board.NewClient(l, b, bay, board.Options{}))
-		}
-		defer boards[i].Close()
-	}
-	require.NoError(t, loop.Run(t.Context(), world.New(&plan.Setup), boards, pacer, rec))
-	return rec
-}
 
 // TestWallReferenceInRealTime flies the nominal flight up to the drogue by the clock on the wall: 22 s. The
 // edges, told by the boards' own clocks, lie where lockstep has them, give or take what real time adds:
@@ -45,9 +22,7 @@ func TestWallReferenceInRealTime(t *testing.T) {
 		t.Skip("the race detector is too slow for the clock on the wall; the suite flies it without")
 	}
 	program := reference(t)
-	plan, problems := scenario.Load(scenario.Disk{}, "../scenarios/nominal.yaml")
-	require.Empty(t, problems)
-	plan.Setup.Rehearsed = world.Rehearse(&plan.Setup)
+	plan := planOf(t, "../scenarios/nominal.yaml")
 	plan.Setup.Until = sim.Anchor{Event: sim.EventApogee, Offset: 2 * sim.Second}
 	var expect []harness.Expectation
 	for _, e := range plan.Expect {
@@ -58,9 +33,9 @@ func TestWallReferenceInRealTime(t *testing.T) {
 	require.Len(t, expect, 4)
 	plan.Expect = expect
 
-	still := flown(t, plan, program, loop.Lockstep{})
+	still := flyWith(t, plan, runner.Options{Boards: []string{"exec:" + program}, AnswerLimit: time.Second})
 	// The limit is wide, since other tests share the machine; what was reached is printed.
-	rec := flown(t, plan, program, loop.NewRealTime(loop.RealTimeOptions{Limit: 50 * sim.Millisecond}))
+	rec := flyWith(t, plan, runner.Options{Boards: []string{"exec:" + program}, RealTime: true, LateLimit: 50 * time.Millisecond, AnswerLimit: time.Second})
 	v := verdict.Judge(rec)
 	for _, f := range v.Findings {
 		assert.Equal(t, harness.Pass, f.Answer, "%s: %s", f.Text, f.Reason)

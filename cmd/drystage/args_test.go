@@ -41,7 +41,7 @@ func TestValuesBelowZero(t *testing.T) {
 		require.Equal(t, misused, status, row.reason)
 		require.Contains(t, errs, row.says, row.reason)
 	}
-	require.Equal(t, []string{"a", "--axis=-x", "--", "--b", "-1"}, signed([]string{"a", "--axis", "-x", "--", "--b", "-1"}))
+	require.Equal(t, []string{"a", "--axis=-x", "--", "--b", "-1"}, joinNegativeValues([]string{"a", "--axis", "-x", "--", "--b", "-1"}))
 }
 
 // TestShowTakesFolders: as ready does, linked folders too.

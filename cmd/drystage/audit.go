@@ -13,13 +13,13 @@ import (
 	"drystage/sim/world"
 )
 
-// auditing is how this drystage works records out again. suite are the plans that they are held against.
-func auditing(suite []harness.Plan) audit.Options {
-	return audit.Options{Made: run.Maker(), Suite: suite, Source: flownFrom}
+// auditOptions gives the options for recomputing records. suite are the plans that they are compared with.
+func auditOptions(suite []harness.Plan) audit.Options {
+	return audit.Options{Made: run.Maker(), Suite: suite, Source: sourceOf}
 }
 
-// flownFrom gives the simulated world, or the log that a plan plays, as long as it is the one that was played.
-func flownFrom(p *harness.Plan, _ []sim.Output) (sim.Source, error) {
+// sourceOf gives the simulated world, or the log that a plan plays if its file has not changed.
+func sourceOf(p *harness.Plan, _ []sim.Output) (sim.Source, error) {
 	if p.Log.File == "" {
 		return world.New(&p.Setup), nil
 	}

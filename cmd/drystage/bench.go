@@ -29,13 +29,13 @@ type benchCmd struct {
 	List        bool   `help:"List the scenarios and leave."`
 	ListDefects bool   `help:"List the mock board's defects, each with the accident it would cause, and leave."`
 
-	page  evidence
+	page  evidencePage
 	bench *run.Bench
 	suite suite.Suite
 }
 
 // Run flies the scenarios and judges them.
-func (c *benchCmd) Run(d *desk) (err error) {
+func (c *benchCmd) Run(d *console) (err error) {
 	if c.ListDefects {
 		for _, x := range mock.Defects() {
 			sayf(d.out, "%-28s %s\n", x.Name, x.Accident)
@@ -82,12 +82,12 @@ func (c *benchCmd) Run(d *desk) (err error) {
 		return werr
 	}
 	if err != nil {
-		return stopped(verdicts, err)
+		return incomplete(verdicts, err)
 	}
 	return status{code: code(harness.Worst(verdicts))}.orNil()
 }
 
-// check refuses flags that don't go together, and a page that can't be written, before anything flies.
+// check rejects flags that don't go together, and a page that can't be written, before the flights.
 func (c *benchCmd) check() error {
 	if c.Repeat < 1 {
 		return wrongUse("--repeat %d: wanted at least 1", c.Repeat)
@@ -98,7 +98,7 @@ func (c *benchCmd) check() error {
 	if c.Coverage && c.Format != "text" {
 		return wrongUse("--coverage is a table for people; leave out --format %s", c.Format)
 	}
-	c.page = evidence{file: c.HTML}
+	c.page = evidencePage{file: c.HTML}
 	return c.page.check()
 }
 
@@ -120,24 +120,25 @@ func code(a harness.Answer) int {
 	return unsure
 }
 
-// stopped gives a run that did not come to its end the status of what failed before, if anything did.
-func stopped(vs []harness.Verdict, err error) error {
+// incomplete gives an interrupted run the status of failure if a verdict before was a fail.
+func incomplete(vs []harness.Verdict, err error) error {
 	if harness.Worst(vs) == harness.Fail {
 		return status{failed, err}
 	}
 	return err
 }
 
-// missing is the verdict on a plan that was not flown, and why: what is on no record is unsure.
-func missing(p *harness.Plan, why error) (harness.Record, harness.Verdict) {
+// notFlown gives record and verdict of a plan that was not flown: the verdict is unsure.
+func notFlown(p *harness.Plan, why error) (harness.Record, harness.Verdict) {
 	rec := harness.Record{Plan: *p, Made: run.Maker(), Cause: "not flown: " + why.Error()}
 	v := verdict.Judge(&rec)
 	v.NotFlown = why.Error()
 	return rec, v
 }
 
-// fly flies the plans and judges them. What an error, or a person, kept from being flown stands as that.
-func (c *benchCmd) fly(d *desk, tried *coverage.Table) ([]harness.Verdict, error) {
+// fly flies the plans and judges them. Plans that were not flown after an error or an interrupt are in the verdicts as not
+// flown.
+func (c *benchCmd) fly(d *console, tried *coverage.Table) ([]harness.Verdict, error) {
 	plans := c.suite.Plans
 	if err := makeFolder(c.Out, plans); err != nil {
 		return nil, err
@@ -161,7 +162,7 @@ func (c *benchCmd) fly(d *desk, tried *coverage.Table) ([]harness.Verdict, error
 	}
 	err = interrupted(err, "after %d of %d scenarios", len(verdicts), len(plans))
 	for i := len(verdicts); i < len(plans); i++ {
-		rec, v := missing(&plans[i], err)
+		rec, v := notFlown(&plans[i], err)
 		verdicts = append(verdicts, v)
 		c.page.add(&rec, v)
 	}
@@ -186,7 +187,7 @@ func makeFolder(out string, plans []harness.Plan) error {
 	return nil
 }
 
-func (c *benchCmd) print(d *desk, vs []harness.Verdict, began time.Time) error {
+func (c *benchCmd) print(d *console, vs []harness.Verdict, began time.Time) error {
 	return printVerdicts(d, c.Format, vs, report.Options{
 		Began: began, Took: time.Since(began), Host: run.Hostname(), Made: run.Maker(), Repeat: c.repeat(),
 		Foreign: c.suite.Foreign,
@@ -195,5 +196,5 @@ func (c *benchCmd) print(d *desk, vs []harness.Verdict, began time.Time) error {
 
 func jobs() string { return fmt.Sprint(runtime.NumCPU()) }
 
-// all joins problems into one error of status misused.
-func all(ps []harness.Problem) error { return status{misused, suite.Joined(ps)} }
+// problemsError joins problems into one error of status misused.
+func problemsError(ps []harness.Problem) error { return status{misused, suite.Joined(ps)} }

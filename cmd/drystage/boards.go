@@ -19,7 +19,7 @@ import (
 	"drystage/harness/show/report"
 )
 
-// boardFlags say where boards and their rig are, and how they are flown. All commands that fly have them.
+// boardFlags give the addresses of boards and rig, and how to fly. All commands that fly have them.
 type boardFlags struct {
 	Board       []string      `placeholder:"[ROLE=]ADDR" sep:"none" help:"Where a board is: mock, mock:DEFECT, exec:PROGRAM ARGS, serial:PORT?baud=N, unix:PATH, tcp:HOST:PORT. ROLE= for one role only. Default: mock."`
 	NMEA        []string      `name:"nmea" placeholder:"ROLE=ADDR" sep:"none" help:"Where the NMEA 0183 input of a board is, to feed it what its GNSS receiver says: serial:PORT?baud=N, unix:PATH, tcp:HOST:PORT."`
@@ -32,7 +32,7 @@ type boardFlags struct {
 }
 
 // options are those of a bench that flies up to jobs flights at once.
-func (c *boardFlags) options(d *desk, jobs int) (run.Options, error) {
+func (c *boardFlags) options(d *console, jobs int) (run.Options, error) {
 	guard, err := guardArgs()
 	return run.Options{
 		Boards: c.Board, NMEA: c.NMEA, Rig: c.Rig, Timeout: c.Timeout, AnswerLimit: c.AnswerLimit,
@@ -41,8 +41,8 @@ func (c *boardFlags) options(d *desk, jobs int) (run.Options, error) {
 	}, err
 }
 
-// open makes a bench for plans. close closes it, and makes an error of what went wrong there.
-func (c *boardFlags) open(d *desk, jobs int, plans []harness.Plan) (b *run.Bench, close func(error) error, err error) {
+// open opens a bench for plans. close closes it and adds its error.
+func (c *boardFlags) open(d *console, jobs int, plans []harness.Plan) (b *run.Bench, close func(error) error, err error) {
 	opt, err := c.options(d, jobs)
 	if err != nil {
 		return nil, nil, err
@@ -50,7 +50,7 @@ func (c *boardFlags) open(d *desk, jobs int, plans []harness.Plan) (b *run.Bench
 	return openBench(d, opt, plans)
 }
 
-func openBench(d *desk, opt run.Options, plans []harness.Plan) (b *run.Bench, close func(error) error, err error) {
+func openBench(d *console, opt run.Options, plans []harness.Plan) (b *run.Bench, close func(error) error, err error) {
 	if b, err = run.Open(d.ctx, opt, plans); err != nil {
 		return nil, nil, benchError(err)
 	}
@@ -63,8 +63,8 @@ func openBench(d *desk, opt run.Options, plans []harness.Plan) (b *run.Bench, cl
 	}, nil
 }
 
-// unfed gives plans whose boards have no input for what a receiver says, for what feeds none.
-func unfed(plans ...harness.Plan) []harness.Plan {
+// withoutNMEA gives plans whose boards have no NMEA 0183 input, for commands that don't feed one.
+func withoutNMEA(plans ...harness.Plan) []harness.Plan {
 	plans = slices.Clone(plans)
 	for i := range plans {
 		plans[i].Boards = slices.Clone(plans[i].Boards)
@@ -91,7 +91,7 @@ func benchError(err error) error {
 	return status{misused, err}
 }
 
-// repeat is the part of a command line that makes a run come out the same again.
+// repeat gives the part of a command line that repeats a run.
 func (c *boardFlags) repeat() string {
 	out := ""
 	for _, b := range c.Board {
@@ -123,7 +123,7 @@ type flightFlags struct {
 }
 
 // load reads the scenarios that paths mean.
-func (c *flightFlags) load(d *desk, paths []string) (suite.Suite, error) {
+func (c *flightFlags) load(d *console, paths []string) (suite.Suite, error) {
 	s, err := suite.Load(paths, d.err)
 	for i := range s.Plans {
 		if c.Seed != nil {
@@ -133,15 +133,15 @@ func (c *flightFlags) load(d *desk, paths []string) (suite.Suite, error) {
 	return s, err
 }
 
-// caution is said before any board that may have real outputs is touched.
+// caution is printed before a board that may have real outputs is opened.
 const caution = `CAUTION: this drives a real flight computer. No motor, igniter or charge may be connected to it or
 lie near it: dummy loads only, current-limited supply, eye protection. Follow your national code, your
 range safety officer and the makers' instructions.`
 
 const confirmation = "dummy loads only"
 
-// confirm prints the cautions and wants --inert, or the confirmation typed at a terminal.
-func confirm(d *desk, inert bool) error {
+// confirm prints the caution and requires --inert, or the confirmation typed at a terminal.
+func confirm(d *console, inert bool) error {
 	fmt.Fprintln(d.err, caution)
 	if inert {
 		return nil
@@ -157,7 +157,7 @@ func confirm(d *desk, inert bool) error {
 	return status{refused, errors.New("refused: say --inert once you have checked that only dummy loads are connected")}
 }
 
-// guardArgs starts this program anew as the guard of a rig's pins.
+// guardArgs gives the command that starts this program as the guard of a rig's pins.
 func guardArgs() ([]string, error) {
 	self, err := os.Executable()
 	if err != nil {
@@ -166,7 +166,7 @@ func guardArgs() ([]string, error) {
 	return []string{self, "guard"}, nil
 }
 
-// interrupted makes an error of what did not come to its end.
+// interrupted gives an error of an interrupt its status and text; other errors are unchanged.
 func interrupted(err error, format string, a ...any) error {
 	if errors.Is(err, context.Canceled) {
 		return status{unsure, errorf("interrupted "+format, a...)}

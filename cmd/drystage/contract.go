@@ -33,13 +33,13 @@ type contractCmd struct {
 	Inert    bool          `help:"I confirm: no motor, igniter or charge is connected to the board, only dummy loads."`
 }
 
-// Help is what the command's own help says below its first line.
+// Help gives the text below the first line of the command's help.
 func (c *contractCmd) Help() string {
 	return "The board is armed, flown through samples of a short flight, and lets its outputs fire.\n\n" + caution
 }
 
-// Run tries the contract's points on one board.
-func (c *contractCmd) Run(d *desk) error {
+// Run tests one board against the contract.
+func (c *contractCmd) Run(d *console) error {
 	if c.Rig != "" {
 		return c.onRig(d)
 	}
@@ -48,17 +48,17 @@ func (c *contractCmd) Run(d *desk) error {
 		return err
 	}
 	board := harness.Board{Role: "board", Lockstep: true}
-	return c.on(d, &harness.Plan{Boards: []harness.Board{board}, Setup: sim.Setup{Bays: make([]sim.Bay, 1)}}, opt)
+	return c.testPlan(d, &harness.Plan{Boards: []harness.Board{board}, Setup: sim.Setup{Bays: make([]sim.Bay, 1)}}, opt)
 }
 
-// onRig holds a board against the contract on its rig. Nothing is switched on before its loads are declared,
-// confirmed and, where it can measure, measured.
-func (c *contractCmd) onRig(d *desk) error {
+// onRig tests a board on its rig. Nothing is switched on before the loads are declared, confirmed and, if the board can,
+// measured.
+func (c *contractCmd) onRig(d *console) error {
 	spec, err := suite.Rig(c.Rig, io.Discard)
 	if err != nil {
 		return err
 	}
-	plan, err := c.place(d, &spec)
+	plan, err := c.planOf(d, &spec)
 	if err != nil {
 		return err
 	}
@@ -69,11 +69,11 @@ func (c *contractCmd) onRig(d *desk) error {
 	if err != nil {
 		return err
 	}
-	return c.on(d, plan, opt)
+	return c.testPlan(d, plan, opt)
 }
 
-// on tries all points on the only board of a plan.
-func (c *contractCmd) on(d *desk, plan *harness.Plan, opt conformance.Options) error {
+// testPlan tries all points testPlan the only board of a plan.
+func (c *contractCmd) testPlan(d *console, plan *harness.Plan, opt conformance.Options) error {
 	flags := boardFlags{Board: []string{c.Board}, Rig: c.Rig, Inert: c.Inert}
 	with, err := flags.options(d, 1)
 	if err != nil {
@@ -89,7 +89,7 @@ func (c *contractCmd) on(d *desk, plan *harness.Plan, opt conformance.Options) e
 		err = benchError(b.Supply(d.ctx, &plan.Setup.Bays[0]))
 	}
 	if err == nil {
-		err = c.hold(d, b, plan.Boards[0].Role, opt)
+		err = c.test(d, b, plan.Boards[0].Role, opt)
 	}
 	if cerr := b.Close(); cerr != nil {
 		return status{unsure, errors.Join(cerr, err)}
@@ -97,8 +97,8 @@ func (c *contractCmd) on(d *desk, plan *harness.Plan, opt conformance.Options) e
 	return err
 }
 
-// place gives a plan of the one board that the rig's role stands for.
-func (c *contractCmd) place(d *desk, spec *harness.Rig) (*harness.Plan, error) {
+// planOf gives a plan with only the board of the rig's role.
+func (c *contractCmd) planOf(d *console, spec *harness.Rig) (*harness.Plan, error) {
 	role := c.Role
 	if role == "" && len(spec.Boards) == 1 {
 		role = spec.Boards[0].Role
@@ -114,7 +114,7 @@ func (c *contractCmd) place(d *desk, spec *harness.Rig) (*harness.Plan, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := unfed(found.Plans...)[0]
+	p := withoutNMEA(found.Plans...)[0]
 	for i, b := range p.Boards {
 		if b.Role == role {
 			p.Boards, p.Setup.Bays = p.Boards[i:i+1], p.Setup.Bays[i:i+1]
@@ -125,8 +125,8 @@ func (c *contractCmd) place(d *desk, spec *harness.Rig) (*harness.Plan, error) {
 	return nil, wrongUse("%s flies no board %s, so that nothing says which channel its outputs are; say --scenario FILE", c.Scenario, role)
 }
 
-// hold tries all points on the board of a role.
-func (c *contractCmd) hold(d *desk, b *run.Bench, role string, opt conformance.Options) error {
+// test tests the board of a role.
+func (c *contractCmd) test(d *console, b *run.Bench, role string, opt conformance.Options) error {
 	began := time.Now()
 	l, err := b.Link(d.ctx, harness.Board{Role: role})
 	if err != nil {
@@ -174,7 +174,7 @@ func (c *contractCmd) options() (conformance.Options, error) {
 	return opt, nil
 }
 
-// rates reads --rate over the usual rates.
+// rates replaces the default rates by those of --rate.
 func (c *contractCmd) rates() (contract.Rates, error) {
 	r := contract.Rates{IMU: 200, Baro: 50, GNSS: 10, Battery: 10}
 	parts := map[string]*float64{"imu": &r.IMU, "baro": &r.Baro, "gnss": &r.GNSS, "battery": &r.Battery}
@@ -193,9 +193,9 @@ func (c *contractCmd) rates() (contract.Rates, error) {
 	return r, nil
 }
 
-func (c *contractCmd) print(d *desk, role string, rep *conformance.Report, began time.Time) error {
+func (c *contractCmd) print(d *console, role string, rep *conformance.Report, began time.Time) error {
 	if c.Format == "text" {
-		width, color := canvas(d.out)
+		width, color := terminalSize(d.out)
 		if err := report.Boards(d.out, []harness.BoardAddress{{Role: role, Address: c.Board}}); err != nil {
 			return err
 		}
@@ -218,7 +218,7 @@ func (c *contractCmd) print(d *desk, role string, rep *conformance.Report, began
 	})
 }
 
-// repeat is the rest of a command line that does the same again.
+// repeat gives the rest of a command line that repeats the test.
 func (c *contractCmd) repeat() string {
 	out := ""
 	for _, s := range c.Set {

@@ -19,8 +19,8 @@ type defectsCmd struct {
 	flightFlags
 }
 
-// Run flies the suite on the honest built-in board, then what passes there on the board with each defect.
-func (c *defectsCmd) Run(d *desk) (err error) {
+// Run flies the suite with the built-in board, then the scenarios that pass with each of its defects.
+func (c *defectsCmd) Run(d *console) (err error) {
 	known, err := c.known()
 	if err != nil {
 		return err
@@ -29,7 +29,7 @@ func (c *defectsCmd) Run(d *desk) (err error) {
 	if err != nil {
 		return err
 	}
-	plans := unfed(s.Plans...)
+	plans := withoutNMEA(s.Plans...)
 	for i := range plans { // the built-in board's clock can be driven, whatever a file says of the board that it stands for
 		for k := range plans[i].Boards {
 			plans[i].Boards[k].Lockstep = true
@@ -53,7 +53,7 @@ func (c *defectsCmd) Run(d *desk) (err error) {
 		err = report.DefectsJSON(d.out, m, report.Options{Foreign: s.Foreign})
 	} else {
 		opt := report.Options{Foreign: s.Foreign}
-		opt.Width, opt.Color = canvas(d.out)
+		opt.Width, opt.Color = terminalSize(d.out)
 		err = report.Defects(d.out, m, opt)
 	}
 	if err != nil {
@@ -81,8 +81,8 @@ func (c *defectsCmd) known() ([]defects.Defect, error) {
 	return out, nil
 }
 
-// fly fills a matrix and says how many flights that took.
-func (c *defectsCmd) fly(d *desk, b *run.Bench, plans []harness.Plan, m *defects.Matrix) (flown int, err error) {
+// fly fills the matrix and gives the number of flights.
+func (c *defectsCmd) fly(d *console, b *run.Bench, plans []harness.Plan, m *defects.Matrix) (flown int, err error) {
 	bar := newProgress(d.err, len(plans)*(1+len(m.Defects)), c.Quiet)
 	defer bar.done()
 	each := func(plans []harness.Plan, defect string, keep func(i int, v *harness.Verdict)) error {

@@ -89,7 +89,7 @@ var errDialled = errors.New("somebody was called")
 // and no output. Nothing may have been called or started, and nothing written.
 func withstand(t testing.TB, aRig bool) (opened bool) {
 	var called []string
-	d := &desk{ctx: t.Context(), in: strings.NewReader(""), out: io.Discard, err: io.Discard, dial: func(address string, _ int) (link.Link, error) {
+	d := &console{ctx: t.Context(), in: strings.NewReader(""), out: io.Discard, err: io.Discard, dial: func(address string, _ int) (link.Link, error) {
 		called = append(called, address)
 		return nil, errDialled
 	}}
@@ -103,7 +103,7 @@ func withstand(t testing.TB, aRig bool) (opened bool) {
 }
 
 // seated loads the scenario and opens its boards, if it is one.
-func seated(t testing.TB, d *desk) bool {
+func seated(t testing.TB, d *console) bool {
 	loaded, err := suite.Load([]string{enemyFiles[0]}, d.err)
 	if err == nil {
 		b, err := run.Open(d.ctx, run.Options{Dial: d.dial}, loaded.Plans)
@@ -122,7 +122,7 @@ func seated(t testing.TB, d *desk) bool {
 }
 
 // mounted loads the rig, which opens nothing real before somebody has confirmed, and opens a simulated one.
-func mounted(t testing.TB, d *desk) bool {
+func mounted(t testing.TB, d *console) bool {
 	spec, problems := scenario.LoadRig(scenario.Disk{}, enemyFiles[3])
 	if len(problems) == 0 {
 		real := !spec.Simulated

@@ -29,8 +29,8 @@ type examineCmd struct {
 	HTML           string `name:"html" placeholder:"FILE" help:"Write the report as a page with pictures."`
 }
 
-// Run examines a log and prints what it tells.
-func (c *examineCmd) Run(d *desk) error {
+// Run examines a log and prints the result.
+func (c *examineCmd) Run(d *console) error {
 	if c.ProposeMapping != "" {
 		return c.propose(d)
 	}
@@ -46,7 +46,7 @@ func (c *examineCmd) Run(d *desk) error {
 	if err != nil {
 		return status{misused, errorf("%s: %w", c.Log, err)}
 	}
-	width, _ := canvas(d.out)
+	width, _ := terminalSize(d.out)
 	if err := examine.Text(d.out, r, width); err != nil {
 		return err
 	}
@@ -58,14 +58,16 @@ func (c *examineCmd) Run(d *desk) error {
 	if c.HTML == "" {
 		return nil
 	}
-	if err := whole(c.HTML, func(w io.Writer) error { return safely(w, func(w io.Writer) error { return examine.Page(w, r) }) }); err != nil {
+	if err := writeWhole(c.HTML, func(w io.Writer) error {
+		return writePrintable(w, func(w io.Writer) error { return examine.Page(w, r) })
+	}); err != nil {
 		return status{misused, err}
 	}
 	sayf(d.out, "report: %s\n", c.HTML)
 	return nil
 }
 
-func (c *examineCmd) propose(d *desk) error {
+func (c *examineCmd) propose(d *console) error {
 	f, err := disk.Open(c.Log)
 	if err != nil {
 		return status{misused, err}
@@ -81,7 +83,7 @@ func (c *examineCmd) propose(d *desk) error {
 	if err != nil {
 		return status{misused, err}
 	}
-	if err := whole(c.ProposeMapping, func(w io.Writer) error { _, err := w.Write(p.YAML()); return err }); err != nil {
+	if err := writeWhole(c.ProposeMapping, func(w io.Writer) error { _, err := w.Write(p.YAML()); return err }); err != nil {
 		return status{misused, err}
 	}
 	sayf(d.out, "%s: %s\n", c.ProposeMapping, count(len(p.Mapping.Columns), "column"))
@@ -94,9 +96,9 @@ func (c *examineCmd) propose(d *desk) error {
 	return nil
 }
 
-// options reads the vehicle or scenario that the log is held against. The plan is nil without a
+// options reads the vehicle or scenario that the log is compared with. The plan is nil without a
 // scenario.
-func (c *examineCmd) options(d *desk) (opt examine.Options, plan *harness.Plan, err error) {
+func (c *examineCmd) options(d *console) (opt examine.Options, plan *harness.Plan, err error) {
 	if c.Temperature != "" {
 		if opt.Temperature, err = quantity.Parse(c.Temperature, quantity.Temperature); err != nil {
 			return opt, nil, status{misused, errorf("--temperature: %w", err)}
@@ -117,7 +119,7 @@ func (c *examineCmd) options(d *desk) (opt examine.Options, plan *harness.Plan, 
 	}
 	kind, problems := scenario.Kind(f.FS, f.Name)
 	if len(problems) > 0 {
-		return opt, nil, all(problems)
+		return opt, nil, problemsError(problems)
 	}
 	if kind != "vehicle" && kind != "scenario" {
 		return opt, nil, wrongUse("--vehicle %s: found %s, wanted a vehicle or a scenario", c.Vehicle, map[bool]string{true: "a file that is none of drystage's", false: "a file of a " + kind}[kind == scenario.Foreign])
@@ -125,14 +127,14 @@ func (c *examineCmd) options(d *desk) (opt examine.Options, plan *harness.Plan, 
 	if kind == "vehicle" {
 		v, crossings, problems := scenario.LoadVehicle(f.FS, f.Name)
 		if len(problems) > 0 {
-			return opt, nil, all(problems)
+			return opt, nil, problemsError(problems)
 		}
 		opt.Setup = &sim.Setup{Seed: 1, Vehicle: v, Crossings: crossings, Launch: 5 * sim.Second, Limit: 600 * sim.Second}
 		return opt, nil, nil
 	}
 	p, problems := scenario.Load(f.FS, f.Name)
 	if len(problems) > 0 {
-		return opt, nil, all(problems)
+		return opt, nil, problemsError(problems)
 	}
 	run.Rehearse(&p.Setup)
 	i, err := bayOf(&p, c.Role)
@@ -159,7 +161,7 @@ func bayOf(p *harness.Plan, role string) (int, error) {
 }
 
 // write writes the log's scenarios into a folder.
-func (c *examineCmd) write(d *desk, r *examine.Result, p *harness.Plan) error {
+func (c *examineCmd) write(d *console, r *examine.Result, p *harness.Plan) error {
 	if p == nil {
 		return wrongUse("--write-scenario needs a scenario as --vehicle, since a vehicle tells of no boards")
 	}
@@ -193,11 +195,11 @@ func (c *examineCmd) write(d *desk, r *examine.Result, p *harness.Plan) error {
 			sayf(d.out, "%s: not written, since the log shows nothing that a fault could play\n", name)
 			continue
 		}
-		if err := whole(name, func(w io.Writer) error { _, err := io.WriteString(w, x.text); return err }); err != nil {
+		if err := writeWhole(name, func(w io.Writer) error { _, err := io.WriteString(w, x.text); return err }); err != nil {
 			return status{misused, err}
 		}
 		if ps := scenario.Lint(scenario.Disk{}, filepath.ToSlash(name)); len(ps) > 0 {
-			return all(ps)
+			return problemsError(ps)
 		}
 		sayf(d.out, "%s: written, no finding\n", name)
 	}

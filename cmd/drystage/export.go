@@ -13,8 +13,8 @@ import (
 	"drystage/harness/logs"
 )
 
-// export writes one board's side of a record as a flight log.
-func (c *showCmd) export(d *desk) error {
+// export writes a board's samples and outputs as a flight log.
+func (c *showCmd) export(d *console) error {
 	rec, bay, err := c.one("--log")
 	if err != nil {
 		return err
@@ -23,7 +23,7 @@ func (c *showCmd) export(d *desk) error {
 	if err != nil {
 		return status{misused, errorf("%s: %w", c.Records[0], err)}
 	}
-	if err := whole(c.Log, func(w io.Writer) error { return logs.Write(w, l) }); err != nil {
+	if err := writeWhole(c.Log, func(w io.Writer) error { return logs.Write(w, l) }); err != nil {
 		return status{misused, err}
 	}
 	sayf(d.out, "%s: %d samples of %s, %s\n", c.Log, l.Samples(), rec.Plan.Setup.Bays[bay].Name, span(l))
@@ -51,11 +51,11 @@ func span(l *logs.Log) string {
 	return fmt.Sprintf("%s to %s", from, to)
 }
 
-// unfinished are the names of files that are being written, for when this process is ended in between.
+// unfinished are the names of files being written, to be removed if this process ends early.
 var unfinished sync.Map
 
-// whole writes a file whole or not at all.
-func whole(name string, write func(io.Writer) error) (err error) {
+// writeWhole writes a file writeWhole or not at all.
+func writeWhole(name string, write func(io.Writer) error) (err error) {
 	if info, err := os.Stat(name); err == nil && !info.Mode().IsRegular() {
 		return errorf("%s is there already and is no regular file; give another name", name)
 	}
@@ -87,8 +87,8 @@ func whole(name string, write func(io.Writer) error) (err error) {
 	return os.Rename(f.Name(), name)
 }
 
-// sentences writes what a board's receiver said as NMEA 0183.
-func (c *showCmd) sentences(d *desk) error {
+// sentences writes the NMEA 0183 sentences of a board's receiver.
+func (c *showCmd) sentences(d *console) error {
 	rec, bay, err := c.one("--nmea")
 	if err != nil {
 		return err
@@ -101,7 +101,7 @@ func (c *showCmd) sentences(d *desk) error {
 	if c.NMEA == "-" {
 		return write(raw(d.out))
 	}
-	if err := whole(c.NMEA, write); err != nil {
+	if err := writeWhole(c.NMEA, write); err != nil {
 		return status{misused, err}
 	}
 	_, err = sayf(d.out, "%s: %s of sentences of %s\n", c.NMEA, count(sets, "set"), rec.Plan.Setup.Bays[bay].Name)

@@ -14,7 +14,7 @@ import (
 func do(t *testing.T, args ...string) (status int, out, errs string) {
 	t.Helper()
 	var o, e strings.Builder
-	status = execute(args, &desk{ctx: t.Context(), in: strings.NewReader(""), out: &o, err: &e})
+	status = execute(args, &console{ctx: t.Context(), in: strings.NewReader(""), out: &o, err: &e})
 	return status, o.String(), e.String()
 }
 

@@ -46,7 +46,7 @@ Examples:
 }
 
 // Run flies the file's setup without boards and tells the flight in figures.
-func (c *flyCmd) Run(d *desk) error {
+func (c *flyCmd) Run(d *console) error {
 	if c.Plot != "" && !strings.EqualFold(filepath.Ext(c.Plot), ".svg") {
 		return wrongUse("--plot %s: found extension %q, wanted .svg", c.Plot, filepath.Ext(c.Plot))
 	}
@@ -54,18 +54,18 @@ func (c *flyCmd) Run(d *desk) error {
 	if err != nil {
 		return err
 	}
-	j, err := c.job(d)
+	j, err := c.input(d)
 	if err != nil {
 		return err
 	}
 	if err := c.override(j); err != nil {
 		return err
 	}
-	o := newOuting(j.set)
+	o := newIdealFlight(j.set)
 	curves := newCurves(j.set)
 	if c.CSV == "" {
 		o.fly(curves.add, sim.Never, nil)
-	} else if err := whole(c.CSV, func(w io.Writer) error {
+	} else if err := writeWhole(c.CSV, func(w io.Writer) error {
 		t := newTruthTable(w, o)
 		o.fly(curves.add, every, t.add)
 		return t.close()
@@ -73,7 +73,7 @@ func (c *flyCmd) Run(d *desk) error {
 		return wrongUse("--csv %s: %w", c.CSV, err)
 	}
 	if c.Plot != "" {
-		if err := whole(c.Plot, func(w io.Writer) error { return curves.draw(w, o.events) }); err != nil {
+		if err := writeWhole(c.Plot, func(w io.Writer) error { return curves.draw(w, o.events) }); err != nil {
 			return wrongUse("--plot %s: %w", c.Plot, err)
 		}
 	}
@@ -92,22 +92,22 @@ func (c *flyCmd) every() (sim.Time, error) {
 	return sim.Seconds(x), nil
 }
 
-// job is what is to be flown.
-type job struct {
+// flightInput is what is to be flown.
+type flightInput struct {
 	set      *sim.Setup
 	scenario string // its title; empty for a vehicle alone
 	faults   int    // of the scenario, left out
 }
 
-// A vehicle alone is launched after a while, since anchors may look a little ahead of it, and
-// followed for an hour.
+// A vehicle without a scenario is launched after a while, since anchors may be before the launch, and simulated for an
+// hour.
 const (
 	flyLaunch = 5 * sim.Second
 	flyLimit  = 3600 * sim.Second
 )
 
-// job reads the file.
-func (c *flyCmd) job(d *desk) (*job, error) {
+// input reads the file.
+func (c *flyCmd) input(d *console) (*flightInput, error) {
 	f, kind, err := c.kind(d)
 	if err != nil {
 		return nil, err
@@ -115,23 +115,23 @@ func (c *flyCmd) job(d *desk) (*job, error) {
 	if kind == "scenario" {
 		p, problems := scenario.Load(f.FS, f.Name)
 		if len(problems) > 0 {
-			return nil, all(problems)
+			return nil, problemsError(problems)
 		}
 		if p.Log.File != "" {
 			return nil, wrongUse("%s plays the flight log %s instead of a simulated flight; fly its vehicle's file", c.File, p.Log.File)
 		}
-		return &job{&p.Setup, p.Title, len(p.Setup.Faults)}, nil
+		return &flightInput{&p.Setup, p.Title, len(p.Setup.Faults)}, nil
 	}
 	v, crossings, problems := scenario.LoadVehicle(f.FS, f.Name)
 	if len(problems) > 0 {
-		return nil, all(problems)
+		return nil, problemsError(problems)
 	}
-	return &job{set: &sim.Setup{Seed: 1, Vehicle: v, Crossings: crossings, Launch: flyLaunch, Limit: flyLimit,
+	return &flightInput{set: &sim.Setup{Seed: 1, Vehicle: v, Crossings: crossings, Launch: flyLaunch, Limit: flyLimit,
 		Wind: sim.Wind{From: 1.5 * math.Pi, Height: 10, Exponent: 0.143}}}, nil
 }
 
 // kind finds the file and says what it is; files of other kinds than a vehicle and a scenario are wrong.
-func (c *flyCmd) kind(d *desk) (f suite.File, kind string, err error) {
+func (c *flyCmd) kind(d *console) (f suite.File, kind string, err error) {
 	f, info, err := suite.Locate(c.File, d.err)
 	switch {
 	case err != nil:
@@ -142,7 +142,7 @@ func (c *flyCmd) kind(d *desk) (f suite.File, kind string, err error) {
 	kind, problems := scenario.Kind(f.FS, f.Name)
 	switch {
 	case len(problems) > 0:
-		return f, "", all(problems)
+		return f, "", problemsError(problems)
 	case kind == scenario.Foreign && scenario.IsTable(f.Name):
 		return f, "", wrongUse("%s is a table; fly takes a vehicle, which names its motors, or a scenario", c.File)
 	case kind != scenario.Foreign && kind != "vehicle" && kind != "scenario":
@@ -151,8 +151,8 @@ func (c *flyCmd) kind(d *desk) (f suite.File, kind string, err error) {
 	return f, kind, nil
 }
 
-// override puts what the command line says in the place of what the file says.
-func (c *flyCmd) override(j *job) error {
+// override replaces values of the file by those of the command line.
+func (c *flyCmd) override(j *flightInput) error {
 	s := j.set
 	if c.Seed != nil {
 		s.Seed = *c.Seed

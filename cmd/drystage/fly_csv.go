@@ -9,11 +9,10 @@ import (
 	"drystage/sim"
 )
 
-// truthTable writes the true states, and how stable each is, as a table of RFC 4180: a row for each stage at each
-// instant.
+// truthTable writes the true states and stability as a table (RFC 4180), with a row for each stage at each time.
 type truthTable struct {
 	w      *csv.Writer
-	outing *outing
+	outing *idealFlight
 	seen   int // events that stand in a row
 	row    []string
 	wrong  error
@@ -66,7 +65,7 @@ func bit(yes bool) float64 {
 }
 
 // newTruthTable begins a table. Times count from the launch; axes are those of sim.Vehicle.
-func newTruthTable(w io.Writer, o *outing) *truthTable {
+func newTruthTable(w io.Writer, o *idealFlight) *truthTable {
 	t := &truthTable{w: csv.NewWriter(w), outing: o}
 	t.w.UseCRLF = true
 	for t.seen < len(o.events) && o.events[t.seen].At < o.set.Launch {
@@ -81,7 +80,7 @@ func newTruthTable(w io.Writer, o *outing) *truthTable {
 	return t
 }
 
-// add writes an instant. The events since the one before stand in its first row.
+// add writes the rows of one time. The first row has the events since the time before.
 func (t *truthTable) add(now sim.Time, states []sim.State) {
 	if t.wrong != nil {
 		return
@@ -115,7 +114,7 @@ func bodyName(set *sim.Setup, states []sim.State, stage int) string {
 	return strings.Join(names, "+")
 }
 
-// joined says that two stages are one body: their states are equal but for the stage's own place in it.
+// joined reports whether two stages are one body: their states are equal except for the stage's position.
 func joined(a, b *sim.State) bool {
 	x := *a
 	x.Front = b.Front

@@ -31,7 +31,7 @@ func newCurves(set *sim.Setup) *curves {
 	return c
 }
 
-// add takes an instant; a stage's curve ends with its landing.
+// add adds one time; a stage's curve ends at its landing.
 func (c *curves) add(now sim.Time, states []sim.State) {
 	t := (now - c.set.Launch).Seconds()
 	for i := range states {

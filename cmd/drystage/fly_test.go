@@ -19,14 +19,14 @@ import (
 	"drystage/sim"
 )
 
-// outingOf flies a shipped file and gives its job and its flight.
-func outingOf(t *testing.T, name string, change func(*sim.Setup)) (*job, *outing, *curves) {
-	j, err := (&flyCmd{File: name}).job(&desk{err: t.Output()})
+// idealOf flies a shipped file and gives its job and its flight.
+func idealOf(t *testing.T, name string, change func(*sim.Setup)) (*flightInput, *idealFlight, *curves) {
+	j, err := (&flyCmd{File: name}).input(&console{err: t.Output()})
 	require.NoError(t, err)
 	if change != nil {
 		change(j.set)
 	}
-	o, c := newOuting(j.set), newCurves(j.set)
+	o, c := newIdealFlight(j.set), newCurves(j.set)
 	o.fly(c.add, sim.Never, nil)
 	return j, o, c
 }
@@ -77,9 +77,9 @@ func TestTruthColumnsAreEveryFieldOfState(t *testing.T) {
 
 // TestTruthTable reads the table back with the standard library's reader.
 func TestTruthTable(t *testing.T) {
-	j, err := (&flyCmd{File: "scenarios/vehicles/dunlin.yaml"}).job(&desk{err: t.Output()})
+	j, err := (&flyCmd{File: "scenarios/vehicles/dunlin.yaml"}).input(&console{err: t.Output()})
 	require.NoError(t, err)
-	o := newOuting(j.set)
+	o := newIdealFlight(j.set)
 	var b bytes.Buffer
 	table := newTruthTable(&b, o)
 	o.fly(func(sim.Time, []sim.State) {}, sim.Second/2, table.add)
@@ -170,7 +170,7 @@ func TestFlightText(t *testing.T) {
 	}
 	for _, r := range rows {
 		t.Run(r.reason, func(t *testing.T) {
-			j, o, _ := outingOf(t, "scenarios/"+r.file, r.change)
+			j, o, _ := idealOf(t, "scenarios/"+r.file, r.change)
 			assert.Regexp(t, regexp.MustCompile(r.want), flightText(j, o))
 		})
 	}
@@ -178,7 +178,7 @@ func TestFlightText(t *testing.T) {
 
 // TestFlightTextAgreesWithTheTruth works figures out again from the states that the flight goes through.
 func TestFlightTextAgreesWithTheTruth(t *testing.T) {
-	j, o, c := outingOf(t, "scenarios/as-built.yaml", nil)
+	j, o, c := idealOf(t, "scenarios/as-built.yaml", nil)
 	text := flightText(j, o)
 	for i, stage := range []string{"sustainer", "booster"} {
 		top, fast := 0.0, 0.0
@@ -205,7 +205,7 @@ func TestFlightTextAgreesWithTheTruth(t *testing.T) {
 
 func TestFlyReadsTheCommandLine(t *testing.T) {
 	seed := uint64(7)
-	j, err := (&flyCmd{File: "scenarios/gusty-wind.yaml"}).job(&desk{err: t.Output()})
+	j, err := (&flyCmd{File: "scenarios/gusty-wind.yaml"}).input(&console{err: t.Output()})
 	require.NoError(t, err)
 	c := flyCmd{Wind: "5 m/s", WindFrom: "90 deg", Temperature: "-5 degC", Pressure: "900 hPa", RailTilt: "7 deg", RailAzimuth: "45 deg", Seed: &seed}
 	require.NoError(t, c.override(j))
@@ -241,7 +241,7 @@ func TestBearing(t *testing.T) {
 }
 
 func TestPicture(t *testing.T) {
-	_, o, c := outingOf(t, "scenarios/vehicles/dunlin.yaml", nil)
+	_, o, c := idealOf(t, "scenarios/vehicles/dunlin.yaml", nil)
 	var b bytes.Buffer
 	require.NoError(t, c.draw(&b, o.events))
 	for _, want := range []string{"sustainer.ignition", "booster.landing", "height, m", "speed, m/s", "felt acceleration, m/s²", "ascent, time since launch", "Dunlin"} {
@@ -254,7 +254,7 @@ func TestPicture(t *testing.T) {
 
 // A flight that goes nowhere still makes a picture.
 func TestPictureOfNoFlight(t *testing.T) {
-	_, o, c := outingOf(t, "scenarios/vehicles/dunlin.yaml", noFlight)
+	_, o, c := idealOf(t, "scenarios/vehicles/dunlin.yaml", noFlight)
 	var b bytes.Buffer
 	require.NoError(t, c.draw(&b, o.events))
 	assert.NotContains(t, b.String(), "NaN")

@@ -14,16 +14,16 @@ const (
 	standardGravity = 9.80665 // m/s2
 )
 
-// story writes a flight in figures.
-type story struct {
+// flightReport writes the figures of a flight.
+type flightReport struct {
 	strings.Builder
-	*job
-	*outing
+	*flightInput
+	*idealFlight
 }
 
-// flightText tells a flight as a table and lines. Times count from the launch.
-func flightText(j *job, o *outing) string {
-	t := &story{job: j, outing: o}
+// flightText describes a flight in a table and lines. Times count from the launch.
+func flightText(j *flightInput, o *idealFlight) string {
+	t := &flightReport{flightInput: j, idealFlight: o}
 	t.heading()
 	t.eventTable()
 	t.figures()
@@ -34,18 +34,18 @@ func flightText(j *job, o *outing) string {
 	return t.String()
 }
 
-func (t *story) printf(format string, a ...any) { fmt.Fprintf(t, format, a...) }
+func (t *flightReport) printf(format string, a ...any) { fmt.Fprintf(t, format, a...) }
 
 // line writes a line with its name in front.
-func (t *story) line(name, format string, a ...any) {
+func (t *flightReport) line(name, format string, a ...any) {
 	t.printf("  %-14s  "+format+"\n", append([]any{name}, a...)...)
 }
 
 // clock gives seconds since the launch.
-func (o *outing) clock(at sim.Time) float64 { return (at - o.set.Launch).Seconds() }
+func (o *idealFlight) clock(at sim.Time) float64 { return (at - o.set.Launch).Seconds() }
 
-func (t *story) heading() {
-	s, v := t.outing.set, &t.outing.set.Vehicle
+func (t *flightReport) heading() {
+	s, v := t.idealFlight.set, &t.idealFlight.set.Vehicle
 	t.printf("%s", v.Name)
 	if t.scenario != "" {
 		t.printf(", as in %q", t.scenario)
@@ -85,11 +85,11 @@ func bearing(rad float64) float64 {
 	return d + 0 // no -0
 }
 
-func (t *story) eventTable() {
+func (t *flightReport) eventTable() {
 	t.printf("\n%8s  %8s  %9s  %6s  %8s  %8s  %s\n", "time s", "height m", "speed m/s", "Mach", "q kPa", "tilt deg", "event")
 	for i := range t.sum.Rows {
 		r := &t.sum.Rows[i]
-		if r.At < t.outing.set.Launch {
+		if r.At < t.idealFlight.set.Launch {
 			continue
 		}
 		t.printf("%8.3f  %8.1f  %9.1f  %6.3f  %8.3f  %8.1f  %s\n", t.clock(r.At), flat(r.Height, 0.05), r.Speed, r.Mach, r.Dynamic/1000, r.Tilt*degrees, r.Name)
@@ -114,8 +114,8 @@ func surface(w *sim.Wind) (speed, height, from float64) {
 	return speed, 10, from
 }
 
-// figures tells of the whole rocket: how it leaves the rail, how stable it is, its greatest values.
-func (t *story) figures() {
+// figures describes the whole rocket: rail exit, stability, greatest values.
+func (t *flightReport) figures() {
 	t.printf("\nthe rocket\n")
 	e, m := &t.sum.Exit, &t.sum.Extremes
 	if !e.Left {
@@ -141,9 +141,9 @@ func (t *story) figures() {
 	t.line("barometer", "one that assumes the standard day shows %.1f m at the greatest height, %.1f m: %+.1f m off", b.Shown, b.Height, b.Error)
 }
 
-// stage tells of one stage from its motor to the ground.
-func (t *story) stage(i int) {
-	st := &t.outing.set.Vehicle.Stages[i]
+// stage describes one stage from its motor to the ground.
+func (t *flightReport) stage(i int) {
+	st := &t.idealFlight.set.Vehicle.Stages[i]
 	t.printf("\n%s\n", st.Name)
 	motors := 0
 	for _, b := range t.sum.Motors {
@@ -171,7 +171,7 @@ func (t *story) stage(i int) {
 		t.device(i, k, landing)
 	}
 	if landing == nil {
-		if t.stays[i] {
+		if t.neverLifted[i] {
 			t.line("stays", "on the pad")
 		} else {
 			t.line("lands", "not before %.0f s", t.clock(t.end))
@@ -189,16 +189,16 @@ func (t *story) stage(i int) {
 
 // fastest gives the greatest speed of a stage on its way up and down; the flight knows best about the one with
 // the nose up to apogee.
-func (o *outing) fastest(stage int) peak {
-	p := o.tops[stage]
+func (o *idealFlight) fastest(stage int) peak {
+	p := o.peaks[stage]
 	if m := &o.sum.Extremes; stage == 0 && m.Speed >= p.speed {
 		return peak{m.Speed, m.SpeedAt}
 	}
 	return p
 }
 
-// row finds the state at an event; nil when it never happened.
-func (o *outing) row(event string) *flight.Row {
+// row finds the state at an event; nil if it did not happen.
+func (o *idealFlight) row(event string) *flight.Row {
 	for i := range o.sum.Rows {
 		if r := &o.sum.Rows[i]; r.Name == event {
 			return r
@@ -208,7 +208,7 @@ func (o *outing) row(event string) *flight.Row {
 }
 
 // landing finds the landing of a stage's body; nil when it isn't down.
-func (o *outing) landing(stage int) *flight.Landing {
+func (o *idealFlight) landing(stage int) *flight.Landing {
 	for i := range o.sum.Landings {
 		if l := &o.sum.Landings[i]; l.Top <= stage && stage <= l.Low {
 			return l
@@ -217,9 +217,9 @@ func (o *outing) landing(stage int) *flight.Landing {
 	return nil
 }
 
-// device tells how a recovery device opens and where the body drifts below it.
-func (t *story) device(stage, which int, l *flight.Landing) {
-	st := &t.outing.set.Vehicle.Stages[stage]
+// device describes how a recovery device opens and where the body drifts.
+func (t *flightReport) device(stage, which int, l *flight.Landing) {
+	st := &t.idealFlight.set.Vehicle.Stages[stage]
 	name := st.Recovery[which].Name
 	r := t.row(st.Name + "." + name)
 	for i := range t.sum.Openings {
@@ -245,7 +245,7 @@ func (t *story) device(stage, which int, l *flight.Landing) {
 }
 
 // descent is how fast a body comes down at the end of a drift.
-func (o *outing) descent(stage int, d *flight.Drift, l *flight.Landing) float64 {
+func (o *idealFlight) descent(stage int, d *flight.Drift, l *flight.Landing) float64 {
 	if l != nil && d.Until >= l.At {
 		return l.Descent
 	}

@@ -6,12 +6,12 @@ import (
 	"drystage/sim"
 )
 
-// mostWind is the strongest wind that safety codes allow at the ground, in m/s: 20 mph, California 19 CCR
+// maxWind is the strongest wind that safety codes allow at the ground, in m/s: 20 mph, California 19 CCR
 // 1036.
-const mostWind = 8.94
+const maxWind = 8.94
 
-// warnings tells what the flight leaves: the model's validity, usual limits, what it needs to end well.
-func (t *story) warnings() {
+// warnings lists where the flight leaves the validity of the model or usual limits, and what it lacks for a safe landing.
+func (t *flightReport) warnings() {
 	all := t.outcomes()
 	for _, w := range t.sum.Warnings {
 		all = append(all, t.warning(&w))
@@ -27,19 +27,19 @@ func (t *story) warnings() {
 }
 
 // warning words a warning of the flight.
-func (t *story) warning(w *sim.Warning) string {
-	who := t.outing.set.Vehicle.Stages[w.Stage].Name
+func (t *flightReport) warning(w *sim.Warning) string {
+	who := t.idealFlight.set.Vehicle.Stages[w.Stage].Name
 	if w.From <= t.sum.Exit.At {
 		who = "the rocket"
 	}
-	return fmt.Sprintf("%s, %s: %s;\n        %s", who, w.When(t.outing.set.Launch), w.Kind.Text(), w.Values())
+	return fmt.Sprintf("%s, %s: %s;\n        %s", who, w.When(t.idealFlight.set.Launch), w.Kind.Text(), w.Values())
 }
 
-// outcomes tells what of the day and of the end isn't as it must be.
-func (t *story) outcomes() (out []string) {
-	s := t.outing.set
-	if speed, _, _ := surface(&s.Wind); speed > mostWind {
-		out = append(out, fmt.Sprintf("the wind is stronger than safety codes allow at the ground;\n        %.1f m/s, limit %.2f m/s (20 mph, California 19 CCR 1036)", speed, mostWind))
+// outcomes lists problems of the weather and of the landing.
+func (t *flightReport) outcomes() (out []string) {
+	s := t.idealFlight.set
+	if speed, _, _ := surface(&s.Wind); speed > maxWind {
+		out = append(out, fmt.Sprintf("the wind is stronger than safety codes allow at the ground;\n        %.1f m/s, limit %.2f m/s (20 mph, California 19 CCR 1036)", speed, maxWind))
 	}
 	if !t.sum.Exit.Left {
 		return append(out, "the rocket never leaves the rail: its thrust doesn't exceed its weight for long enough")
@@ -48,7 +48,7 @@ func (t *story) outcomes() (out []string) {
 		st := &s.Vehicle.Stages[i]
 		l := t.landing(i)
 		switch {
-		case t.stays[i]:
+		case t.neverLifted[i]:
 			out = append(out, st.Name+" stays on the pad")
 		case l == nil:
 			out = append(out, fmt.Sprintf("%s isn't down by %.0f s, where the flight is cut", st.Name, t.clock(t.end)))
@@ -59,8 +59,8 @@ func (t *story) outcomes() (out []string) {
 	return out
 }
 
-// opened says that some device opens on a body of stages top to low.
-func (o *outing) opened(top, low int) bool {
+// opened reports whether a recovery device opens on the body of stages top to low.
+func (o *idealFlight) opened(top, low int) bool {
 	for i := range o.sum.Openings {
 		if s := o.sum.Openings[i].Stage; top <= s && s <= low {
 			return true

@@ -41,7 +41,7 @@ type huntCmd struct {
 }
 
 // Run searches, shrinks what it found and tells it.
-func (c *huntCmd) Run(d *desk) (err error) {
+func (c *huntCmd) Run(d *console) (err error) {
 	h, err := c.prepare(d)
 	if err != nil {
 		return err
@@ -58,10 +58,10 @@ func (c *huntCmd) Run(d *desk) (err error) {
 	if err != nil {
 		return err
 	}
-	return c.tell(d, h.find, like)
+	return c.report(d, h.find, like)
 }
 
-// like is the path of the scenario as the one to write refers to it.
+// like gives the path of the scenario relative to the file to write.
 func (c *huntCmd) like(p *harness.Plan) (string, error) {
 	if c.Write == "" {
 		return p.File, nil
@@ -77,8 +77,8 @@ func (c *huntCmd) like(p *harness.Plan) (string, error) {
 	return like, err
 }
 
-// prepare checks all that a hunt needs, and seats the boards.
-func (c *huntCmd) prepare(d *desk) (*hunter, error) {
+// prepare checks the arguments and opens the bench.
+func (c *huntCmd) prepare(d *console) (*hunter, error) {
 	switch {
 	case c.Flights < 1 || c.Flights > mostHunted:
 		return nil, wrongUse("--flights %d: wanted 1 to %d; a search without a flight proves nothing", c.Flights, mostHunted)
@@ -105,16 +105,16 @@ func (c *huntCmd) prepare(d *desk) (*hunter, error) {
 	if err != nil {
 		return nil, err
 	}
-	c.where = b.Seats(plans)
+	c.where = b.Addresses(plans)
 	s := &hunt.Space{Vary: p.Vary, Seed: p.Setup.Seed}
 	for i := range p.Vary {
 		s.Written = append(s.Written, vary.Written(p, &p.Vary[i]))
 	}
-	f := &hunt.Result{Space: s, Plan: p, Seeds: c.Seeds, Command: c.again(p)}
+	f := &hunt.Result{Space: s, Plan: p, Seeds: c.Seeds, Command: c.command(p)}
 	return &hunter{d: d, bench: b, close: done, find: f, only: only}, nil
 }
 
-// only is the number of the expectation that --expect means, from 1; 0 for all.
+// only gives the number of the expectation that --expect names, from 1; 0 for all.
 func (c *huntCmd) only(p *harness.Plan) (int, error) {
 	if c.Expect == "" {
 		return 0, nil
@@ -136,8 +136,8 @@ func (c *huntCmd) only(p *harness.Plan) (int, error) {
 	return found, nil
 }
 
-// again is the command that hunts again, with the same outcome.
-func (c *huntCmd) again(p *harness.Plan) string {
+// command is the command that hunts command, with the same outcome.
+func (c *huntCmd) command(p *harness.Plan) string {
 	out := fmt.Sprintf("drystage hunt %s --flights %d --seeds %d --seed %d", report.Quoted(p.File), c.Flights, c.Seeds, p.Setup.Seed)
 	if c.Expect != "" {
 		out += " --expect " + report.Quoted(c.Expect)
@@ -160,8 +160,8 @@ func (c *huntCmd) hunt(h *hunter) error {
 	return h.shrink()
 }
 
-// tell prints what was found, and writes it as a scenario if asked to.
-func (c *huntCmd) tell(d *desk, f *hunt.Result, like string) error {
+// report prints what was found, and writes it as a scenario if --write is given.
+func (c *huntCmd) report(d *console, f *hunt.Result, like string) error {
 	x := f.Finding()
 	text := f.File(like, report.MarginText(&x))
 	if err := c.print(d, f, text); err != nil {
@@ -175,22 +175,22 @@ func (c *huntCmd) tell(d *desk, f *hunt.Result, like string) error {
 	return status{code: code(f.Answer())}.orNil()
 }
 
-func (c *huntCmd) print(d *desk, f *hunt.Result, text string) error {
+func (c *huntCmd) print(d *console, f *hunt.Result, text string) error {
 	opt := report.Options{Seats: c.where}
 	if c.Format == "json" {
 		return report.HuntJSON(d.out, f, text, opt)
 	}
-	opt.Width, opt.Color = canvas(d.out)
+	opt.Width, opt.Color = terminalSize(d.out)
 	return report.Hunt(d.out, f, text, opt)
 }
 
 // keep writes the scenario, and checks it as lint does.
-func (c *huntCmd) keep(d *desk, text string) error {
-	if err := whole(c.Write, func(w io.Writer) error { _, err := io.WriteString(w, text); return err }); err != nil {
+func (c *huntCmd) keep(d *console, text string) error {
+	if err := writeWhole(c.Write, func(w io.Writer) error { _, err := io.WriteString(w, text); return err }); err != nil {
 		return status{misused, err}
 	}
 	if ps := scenario.Lint(scenario.Disk{}, filepath.ToSlash(c.Write)); len(ps) > 0 {
-		return all(ps)
+		return problemsError(ps)
 	}
 	if c.Format != "text" {
 		return nil
@@ -199,9 +199,9 @@ func (c *huntCmd) keep(d *desk, text string) error {
 	return err
 }
 
-// hunter flies what a search asks for.
+// hunter flies the flights of a search.
 type hunter struct {
-	d      *desk
+	d      *console
 	bench  *run.Bench
 	close  func(error) error
 	find   *hunt.Result
@@ -211,7 +211,7 @@ type hunter struct {
 	failed string // the first flight that failed, in words
 }
 
-// stopped tells of a hunt that did not come to its end, which found nothing unless a flight failed.
+// stopped gives the error of an interrupted hunt.
 func (h *hunter) stopped() error {
 	if h.failed == "" {
 		return status{unsure, errorf("interrupted after %s; nothing was found, which proves nothing", count(h.flown, "flight"))}
@@ -219,7 +219,7 @@ func (h *hunter) stopped() error {
 	return status{failed, errorf("interrupted after %s, of which at least one failed: %s", count(h.flown, "flight"), h.failed)}
 }
 
-// described tells of a flight that failed what was drawn for it, and the first expectation that it failed.
+// described gives the first failed expectation of a flight, and the values drawn for it.
 func described(c *hunt.Case, v *harness.Verdict) string {
 	text := fmt.Sprintf("seed %d", c.Seed)
 	for _, x := range c.Values {
@@ -246,7 +246,7 @@ func (h *hunter) search(opt hunt.Options) (err error) {
 	return err
 }
 
-// shrink makes the worst flight as small as it may be, and looks for the edge of what is left of a failure.
+// shrink simplifies the worst flight, and searches the limit at which a failure begins.
 func (h *hunter) shrink() error {
 	f := h.find
 	f.Criterion, f.Worst = hunt.WorstOf(f.Flights, h.only)

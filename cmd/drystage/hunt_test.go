@@ -40,14 +40,14 @@ func huntIn(t *testing.T, text string, c huntCmd) (*hunter, string, int) {
 	c.Scenario, c.Write, c.Format, c.Jobs, c.Timeout = filepath.Join(dir, "hunted.yaml"), filepath.Join(dir, "worst.yaml"), "text", 2, 2e9
 	require.NoError(t, os.WriteFile(c.Scenario, []byte(text), 0o644))
 	var out, errs strings.Builder
-	d := &desk{ctx: t.Context(), out: &out, err: &errs}
+	d := &console{ctx: t.Context(), out: &out, err: &errs}
 	h, err := c.prepare(d)
 	require.NoError(t, err)
 	defer func() { require.NoError(t, h.close(nil)) }()
 	require.NoError(t, c.hunt(h))
 	left := passed
-	if err := c.tell(d, h.find, "hunted.yaml"); err != nil {
-		left = explain(err, d.err)
+	if err := c.report(d, h.find, "hunted.yaml"); err != nil {
+		left = printError(err, d.err)
 	}
 	require.Empty(t, errs.String())
 	return h, out.String(), left
@@ -116,7 +116,7 @@ func TestHuntRepeats(t *testing.T) {
 	var first string
 	for _, jobs := range []string{"1", "3"} {
 		var out, errs strings.Builder
-		require.Equal(t, passed, execute([]string{"hunt", name, "--flights", "7", "--jobs", jobs}, &desk{ctx: t.Context(), out: &out, err: &errs}), errs.String())
+		require.Equal(t, passed, execute([]string{"hunt", name, "--flights", "7", "--jobs", jobs}, &console{ctx: t.Context(), out: &out, err: &errs}), errs.String())
 		if first == "" {
 			first = out.String()
 		}

@@ -20,7 +20,7 @@ type lintCmd struct {
 }
 
 // Run checks the files and prints every finding.
-func (c *lintCmd) Run(d *desk) error {
+func (c *lintCmd) Run(d *console) error {
 	if c.Explain == scenario.Mapping {
 		_, err := fmt.Fprint(d.out, logs.Explain())
 		return err
@@ -76,7 +76,7 @@ func (c *lintCmd) Run(d *desk) error {
 	return nil
 }
 
-// warnings tells what the scenarios wait for and no flight as it is meant brings.
+// warnings lists events that scenarios wait for, but that don't happen in an ideal flight.
 func warnings(c *suite.Listing) (list []harness.Problem) {
 	for i, f := range c.Files {
 		if c.Kinds[i] == "scenario" {
@@ -88,7 +88,7 @@ func warnings(c *suite.Listing) (list []harness.Problem) {
 
 // lintable checks the files that paths mean: each file as given, and below folders all that are ours. A table
 // is a motor's file when its header says so or a vehicle names it.
-func lintable(d *desk, paths []string) (*suite.Listing, error) {
+func lintable(d *console, paths []string) (*suite.Listing, error) {
 	c := &suite.Listing{Tables: true}
 	for _, p := range paths {
 		f, info, err := suite.Locate(p, d.err)

@@ -8,8 +8,8 @@ import (
 	"drystage/harness/logs"
 )
 
-// openLog reads a log of any kind. Without a mapping, the one proposed is printed when it is used.
-func openLog(d *desk, name, mapping, role string) (*logs.Log, error) {
+// openLog reads a log of any kind. Without a mapping it prints the proposed one that it uses.
+func openLog(d *console, name, mapping, role string) (*logs.Log, error) {
 	l, err := logs.OpenFile(name, mapping, role, logs.FileOptions{
 		Progress: func(f *os.File) (func(int64), func()) {
 			if info, err := f.Stat(); err == nil && info.Size() > 32<<20 {
@@ -28,8 +28,8 @@ func openLog(d *desk, name, mapping, role string) (*logs.Log, error) {
 	return l, nil
 }
 
-// reading shows how far a large file is, on a terminal only.
-func reading(d *desk, f *os.File) (told func(int64), done func()) {
+// reading shows a progress bar for a large file, on a terminal only.
+func reading(d *console, f *os.File) (told func(int64), done func()) {
 	info, err := f.Stat()
 	if err != nil || info.Size() < 8<<20 {
 		return nil, func() {}

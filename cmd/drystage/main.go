@@ -15,7 +15,7 @@ import (
 	"drystage/harness/board/link"
 )
 
-// The exit statuses. Never passed when a check did not really happen.
+// The exit statuses. A command never ends with passed if a check did not happen.
 const (
 	passed  = 0
 	failed  = 1
@@ -37,8 +37,8 @@ func wrongUse(format string, a ...any) error {
 	return status{misused, errorf(format, a...)}
 }
 
-// desk is where a command reads and writes.
-type desk struct {
+// console holds what a command reads from and writes to.
+type console struct {
 	ctx      context.Context
 	in       io.Reader
 	out, err io.Writer
@@ -76,25 +76,25 @@ Exit status: 0 all passed; 1 something failed; 2 wrong use, a wrong file or outp
 written; 3 nothing failed but something is unsure; 4 refused for safety.`
 
 func main() {
-	os.Exit(supervise(func(ctx context.Context) int {
-		return execute(os.Args[1:], &desk{ctx: ctx, in: os.Stdin, out: os.Stdout, err: os.Stderr})
+	os.Exit(runWithSignals(func(ctx context.Context) int {
+		return execute(os.Args[1:], &console{ctx: ctx, in: os.Stdin, out: os.Stdout, err: os.Stderr})
 	}))
 }
 
-// execute does one command and gives its exit status, which is never that of success when something could not be
+// execute runs one command and gives its exit status, which is never that of success if something could not be
 // written.
-func execute(args []string, d *desk) int {
+func execute(args []string, d *console) int {
 	out := &output{to: d.out}
-	_, out.color = canvas(d.out)
+	_, out.color = terminalSize(d.out)
 	words := &output{to: d.err}
 	d.out, d.err = out, words
-	code := out.settle(dispatch(args, d), words)
-	words.end()
+	code := out.exitStatus(dispatch(args, d), words)
+	words.flush()
 	return code
 }
 
-// dispatch does one command.
-func dispatch(args []string, d *desk) error {
+// dispatch parses the arguments and runs the command.
+func dispatch(args []string, d *console) error {
 	var c commands
 	left := -1
 	p, err := kong.New(&c, kong.Name("drystage"), kong.Description(about), kong.Writers(d.out, d.err), kong.Vars{"jobs": jobs()},
@@ -105,7 +105,7 @@ func dispatch(args []string, d *desk) error {
 	if len(args) == 0 {
 		args = []string{"--help"}
 	}
-	k, err := p.Parse(signed(args))
+	k, err := p.Parse(joinNegativeValues(args))
 	if left >= 0 { // kong printed help and meant to leave
 		return status{code: left}.orNil()
 	}
@@ -118,16 +118,16 @@ func dispatch(args []string, d *desk) error {
 	return k.Run(d)
 }
 
-// below0 is how a flag's value begins that looks like a flag: a number below zero, or a negative axis.
-var below0 = regexp.MustCompile(`^-([0-9.]|[xyz]$)`)
+// negativeValue matches the start of a value that looks like a flag: a negative number or a negative axis.
+var negativeValue = regexp.MustCompile(`^-([0-9.]|[xyz]$)`)
 
-// signed puts such a value behind its flag with a =, so that --temperature "-5 degC" is what it says.
-func signed(args []string) (out []string) {
+// joinNegativeValues joins such a value to its flag with =, so that --temperature "-5 degC" is parsed as a value.
+func joinNegativeValues(args []string) (out []string) {
 	for i, a := range args {
 		if a == "--" {
 			return append(out, args[i:]...)
 		}
-		if n := len(out) - 1; n >= 0 && below0.MatchString(a) && strings.HasPrefix(out[n], "--") && !strings.Contains(out[n], "=") {
+		if n := len(out) - 1; n >= 0 && negativeValue.MatchString(a) && strings.HasPrefix(out[n], "--") && !strings.Contains(out[n], "=") {
 			out[n] += "=" + a
 			continue
 		}
@@ -136,14 +136,14 @@ func signed(args []string) (out []string) {
 	return out
 }
 
-// explain prints an error, unless it is a bare status, and gives the exit status.
-func explain(err error, w io.Writer) int {
+// printError prints an error, unless it is only a status, and gives the exit status.
+func printError(err error, w io.Writer) int {
 	var s status
 	if !errors.As(err, &s) {
 		s = status{misused, err}
 	}
 	if s.err != nil {
-		fmt.Fprintln(w, "drystage:", told(err))
+		fmt.Fprintln(w, "drystage:", errorText(err))
 	}
 	return s.code
 }

@@ -60,7 +60,7 @@ func listen(t *testing.T, network, address string) (where string, all func() []b
 
 func command(t *testing.T, args ...string) (code int, out, errs string) {
 	var o, e bytes.Buffer
-	code = execute(args, &desk{ctx: t.Context(), in: strings.NewReader(""), out: &o, err: &e})
+	code = execute(args, &console{ctx: t.Context(), in: strings.NewReader(""), out: &o, err: &e})
 	return code, o.String(), e.String()
 }
 

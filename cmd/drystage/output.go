@@ -20,21 +20,20 @@ import (
 	"drystage/harness/show/report"
 )
 
-// printVerdicts writes verdicts in the format asked for. Text has colours only on a terminal that
-// wants them.
-func printVerdicts(d *desk, format string, vs []harness.Verdict, opt report.Options) error {
+// printVerdicts writes verdicts in a format. Text has colours only on a terminal that allows them.
+func printVerdicts(d *console, format string, vs []harness.Verdict, opt report.Options) error {
 	switch format {
 	case "json":
 		return report.JSON(d.out, vs, opt)
 	case "junit":
 		return report.JUnit(raw(d.out), vs, opt)
 	}
-	opt.Width, opt.Color = canvas(d.out)
+	opt.Width, opt.Color = terminalSize(d.out)
 	return report.Terminal(d.out, vs, opt)
 }
 
-// output is where text for people goes: it lets nothing through that could do something to a terminal, and
-// remembers the first error of what it writes to, after which it writes no more.
+// output writes text for people. It escapes what could control a terminal, keeps the first error of its writer, and writes
+// nothing after it.
 type output struct {
 	to    io.Writer
 	color bool // colours of our own pass
@@ -45,7 +44,7 @@ type output struct {
 func (o *output) Write(b []byte) (int, error) {
 	o.rest = append(o.rest, b...)
 	n := len(o.rest)
-	if at := bytes.LastIndexByte(o.rest, 0x1b); at >= 0 && n-at < len("\x1b[1;31m") && ours.FindIndex(o.rest[at:]) == nil {
+	if at := bytes.LastIndexByte(o.rest, 0x1b); at >= 0 && n-at < len("\x1b[1;31m") && ownColour.FindIndex(o.rest[at:]) == nil {
 		n = at // the rest of a colour may be still to come
 	}
 	for k := 1; k < utf8.UTFMax && k <= n; k++ { // so may the rest of a character
@@ -56,14 +55,14 @@ func (o *output) Write(b []byte) (int, error) {
 			break
 		}
 	}
-	o.put(n)
+	o.writeFirst(n)
 	return len(b), o.err
 }
 
-// end writes what was held back.
-func (o *output) end() { o.put(len(o.rest)) }
+// flush writes the rest.
+func (o *output) flush() { o.writeFirst(len(o.rest)) }
 
-func (o *output) put(n int) {
+func (o *output) writeFirst(n int) {
 	text := o.rest[:n]
 	o.rest = append([]byte(nil), o.rest[n:]...)
 	if o.err == nil && n > 0 {
@@ -71,16 +70,16 @@ func (o *output) put(n int) {
 	}
 }
 
-// safely writes a page for people by way of an output.
-func safely(w io.Writer, write func(io.Writer) error) error {
+// writePrintable writes a page for people through an output.
+func writePrintable(w io.Writer, write func(io.Writer) error) error {
 	o := &output{to: w}
 	err := write(o)
-	o.end()
+	o.flush()
 	return cmp.Or(err, o.err)
 }
 
-// ours is a colour as our reports write it.
-var ours = regexp.MustCompile("\x1b\\[[0-9;]{0,4}m")
+// ownColour matches a colour as our reports write it.
+var ownColour = regexp.MustCompile("\x1b\\[[0-9;]{0,4}m")
 
 // printable is text for a terminal, with colours or without.
 func printable(text string, color bool) string {
@@ -89,7 +88,7 @@ func printable(text string, color bool) string {
 	}
 	var b strings.Builder
 	for len(text) > 0 {
-		at := ours.FindStringIndex(text)
+		at := ownColour.FindStringIndex(text)
 		if at == nil {
 			at = []int{len(text), len(text)}
 		}
@@ -100,17 +99,17 @@ func printable(text string, color bool) string {
 	return b.String()
 }
 
-// rawOutput writes bytes for another program to an output's place, as they are.
+// rawOutput writes bytes for another program to an output's writer, unchanged.
 type rawOutput struct{ o *output }
 
 func (r rawOutput) Write(b []byte) (n int, err error) {
-	if r.o.end(); r.o.err == nil {
+	if r.o.flush(); r.o.err == nil {
 		n, r.o.err = r.o.to.Write(b)
 	}
 	return n, r.o.err
 }
 
-// raw is for what is no text: a board's line, tables and sentences with line ends of their own.
+// raw is for data that is not text for people: a board's line, tables, sentences with their own line ends.
 func raw(w io.Writer) io.Writer {
 	if o, ok := w.(*output); ok {
 		return rawOutput{o}
@@ -118,36 +117,36 @@ func raw(w io.Writer) io.Writer {
 	return w
 }
 
-// sayf prints for people. Names come from strangers: one can't begin a line of its own.
+// sayf prints for people. Text arguments, such as names of files, can't start a new line.
 func sayf(w io.Writer, format string, a ...any) (int, error) {
-	return fmt.Fprintf(w, format, shown(a)...)
+	return fmt.Fprintf(w, format, printableArgs(a)...)
 }
 
 // errorf makes an error for people.
-func errorf(format string, a ...any) error { return fmt.Errorf(format, shown(a)...) }
+func errorf(format string, a ...any) error { return fmt.Errorf(format, printableArgs(a)...) }
 
-// shown makes words fit for one line.
-func shown(a []any) []any {
+// printableArgs makes arguments printable in one line.
+func printableArgs(a []any) []any {
 	a = slices.Clone(a)
 	for i := range a {
 		switch x := a[i].(type) {
 		case string:
 			a[i] = harness.Printable(x)
 		case error:
-			a[i] = shownError{x}
+			a[i] = printableError{x}
 		}
 	}
 	return a
 }
 
-// shownError is an error whose text is fit for people.
-type shownError struct{ error }
+// printableError is an error with printable text.
+type printableError struct{ error }
 
-func (e shownError) Error() string { return told(e.error) }
-func (e shownError) Unwrap() error { return e.error }
+func (e printableError) Error() string { return errorText(e.error) }
+func (e printableError) Unwrap() error { return e.error }
 
-// told is an error's text in which the name of a file is fit for one line.
-func told(err error) string {
+// errorText gives an error's text with file names printable in one line.
+func errorText(err error) string {
 	text := err.Error()
 	var p *fs.PathError
 	if errors.As(err, &p) {
@@ -160,13 +159,13 @@ func told(err error) string {
 	return text
 }
 
-// settle gives a command's exit status and prints its error. Where words got lost it is none of success, and
-// the loss is told once; a reader who has left, as head does, has seen enough and is told nothing.
-func (o *output) settle(err error, words io.Writer) (code int) {
+// exitStatus gives a command's exit status and prints its error. If output was lost, the status is not that of success, and the loss
+// is reported once; but not if the reader has closed the pipe, as head does.
+func (o *output) exitStatus(err error, words io.Writer) (code int) {
 	if err != nil && (o.err == nil || !errors.Is(err, o.err)) {
-		code = explain(err, words)
+		code = printError(err, words)
 	}
-	if o.end(); o.err == nil {
+	if o.flush(); o.err == nil {
 		return code
 	}
 	if !errors.Is(o.err, syscall.EPIPE) {
@@ -175,8 +174,8 @@ func (o *output) settle(err error, words io.Writer) (code int) {
 	return cmp.Or(code, misused)
 }
 
-// canvas gives the width to write to, and whether colours are welcome.
-func canvas(w io.Writer) (width int, color bool) {
+// terminalSize gives the width to write to, and whether colours are welcome.
+func terminalSize(w io.Writer) (width int, color bool) {
 	f, ok := fileOf(w)
 	if !ok || !term.IsTerminal(int(f.Fd())) {
 		return 80, false

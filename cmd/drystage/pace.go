@@ -11,7 +11,7 @@ import (
 	"drystage/sim"
 )
 
-// paceCmd measures how well this machine keeps time, before a real-time run depends on it.
+// paceCmd measures the timing accuracy of this machine, for real-time runs.
 type paceCmd struct {
 	Rate  int           `default:"1000" help:"Deadlines per second."`
 	For   time.Duration `default:"10s" help:"How long each way is measured."`
@@ -19,13 +19,13 @@ type paceCmd struct {
 	Quiet bool          `short:"q" help:"Only our own ways, without the C loop for comparison."`
 }
 
-// Help is what the command's own help says below its first line.
+// Help gives the text below the first line of the command's help.
 func (c *paceCmd) Help() string {
 	return "Each way waits for absolute deadlines and is measured by how late it is awake again; deadlines that pass during one " +
 		"delay count as that one. Where cyclictest is installed (Debian: rt-tests), its loop in C is measured in turn on the same machine. Nothing is sent to any board."
 }
 
-// measured is one way of keeping time.
+// measured is the result of one way of waiting.
 type measured struct {
 	way  string
 	late []time.Duration
@@ -34,13 +34,13 @@ type measured struct {
 }
 
 // Run measures each way in turn.
-func (c *paceCmd) Run(d *desk) error {
+func (c *paceCmd) Run(d *console) error {
 	if c.Rate < 1 || c.Rate > 20000 || c.For < 100*time.Millisecond || c.For.Seconds()*float64(c.Rate) > 10e6 || c.Spin < 0 {
 		return wrongUse("pace: wanted --rate 1 to 20000, --for at least 100ms and 10 million deadlines at most, and --spin not below 0")
 	}
-	ways := []func(*desk) (measured, error){c.own(false), c.loop(true), c.own(true), c.loop(false)}
+	ways := []func(*console) (measured, error){c.measureOwn(false), c.measureCyclictest(true), c.measureOwn(true), c.measureCyclictest(false)}
 	if c.Quiet {
-		ways = []func(*desk) (measured, error){c.own(false), c.own(true)}
+		ways = []func(*console) (measured, error){c.measureOwn(false), c.measureOwn(true)}
 	}
 	sayf(d.out, "%d deadlines per second, %s each; lateness in microseconds\n\n", c.Rate, c.For)
 	sayf(d.out, "%-34s %8s %8s %8s %8s  %s\n", "way", "p50", "p99", "p99.9", "most", "of a core")
@@ -54,7 +54,7 @@ func (c *paceCmd) Run(d *desk) error {
 	return nil
 }
 
-func (m *measured) print(d *desk) {
+func (m *measured) print(d *console) {
 	if len(m.late) == 0 {
 		sayf(d.out, "%-34s %s\n", m.way, m.note)
 		return
@@ -66,9 +66,9 @@ func (m *measured) print(d *desk) {
 	}
 }
 
-// own measures this program's own pacing.
-func (c *paceCmd) own(ordinary bool) func(*desk) (measured, error) {
-	return func(d *desk) (measured, error) {
+// measureOwn measures this program's measureOwn pacing.
+func (c *paceCmd) measureOwn(ordinary bool) func(*console) (measured, error) {
+	return func(d *console) (measured, error) {
 		spin := sim.Time(c.Spin)
 		if spin == 0 {
 			spin = -1
@@ -83,7 +83,7 @@ func (c *paceCmd) own(ordinary bool) func(*desk) (measured, error) {
 		if _, err := p.Wait(d.ctx, 0); err != nil {
 			return m, status{unsure, err}
 		}
-		busy := busySince(0)
+		busy := cpuTimeSince(0)
 		for k := 1; k <= cap(m.late); {
 			late, err := p.Wait(d.ctx, sim.Time(k)*period)
 			if err != nil {
@@ -92,14 +92,13 @@ func (c *paceCmd) own(ordinary bool) func(*desk) (measured, error) {
 			m.late = append(m.late, time.Duration(late))
 			k += 1 + int(late/period) // what has passed meanwhile is one delay, as in the C loop
 		}
-		m.busy = busySince(busy).Seconds() / c.For.Seconds()
+		m.busy = cpuTimeSince(busy).Seconds() / c.For.Seconds()
 		m.note = p.Pace().How
 		return m, nil
 	}
 }
 
-// histogram reads cyclictest's: lines of microseconds and how often. What lies beyond it counts as the
-// longest seen.
+// histogram reads the histogram of cyclictest: lines of microseconds and counts. Values beyond it count as the longest.
 func histogram(text string) (late []time.Duration, over int) {
 	var most int
 	for line := range strings.Lines(text) {

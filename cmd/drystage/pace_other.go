@@ -4,12 +4,12 @@ package main
 
 import "time"
 
-// busySince says nothing on this platform.
+// busySince gives nothing on this platform.
 func busySince(time.Duration) time.Duration { return 0 }
 
 // loop is for platforms that have cyclictest.
-func (c *paceCmd) loop(bool) func(*desk) (measured, error) {
-	return func(*desk) (measured, error) {
+func (c *paceCmd) loop(bool) func(*console) (measured, error) {
+	return func(*console) (measured, error) {
 		return measured{way: "C loop (cyclictest)", note: "not on this platform"}, nil
 	}
 }

@@ -59,10 +59,10 @@ func TestMeasured(t *testing.T) {
 		m.late = append(m.late, time.Duration(i+1)*time.Microsecond)
 	}
 	var out strings.Builder
-	m.print(&desk{out: &out})
+	m.print(&console{out: &out})
 	assert.Equal(t, "some way                                500      990      999     1000  5.7 %\n  how\n", out.String())
 	out.Reset()
-	(&measured{way: "no way", note: "not installed"}).print(&desk{out: &out})
+	(&measured{way: "no way", note: "not installed"}).print(&console{out: &out})
 	assert.Equal(t, "no way                             not installed\n", out.String())
 }
 
@@ -71,7 +71,7 @@ func TestPaceStops(t *testing.T) {
 	ctx, stop := context.WithCancel(t.Context())
 	stop()
 	var out strings.Builder
-	err := (&paceCmd{Rate: 1000, For: time.Hour, Quiet: true}).Run(&desk{ctx: ctx, out: &out, err: &out})
+	err := (&paceCmd{Rate: 1000, For: time.Hour, Quiet: true}).Run(&console{ctx: ctx, out: &out, err: &out})
 	require.ErrorIs(t, err, context.Canceled)
 	assert.NotContains(t, out.String(), "drystage, ordinary")
 }

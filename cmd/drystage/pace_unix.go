@@ -11,8 +11,8 @@ import (
 	"time"
 )
 
-// busySince is the processor time that this process has used, less some.
-func busySince(before time.Duration) time.Duration {
+// cpuTimeSince gives the processor time of this process, minus before.
+func cpuTimeSince(before time.Duration) time.Duration {
 	var u syscall.Rusage
 	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &u); err != nil {
 		return 0
@@ -20,9 +20,9 @@ func busySince(before time.Duration) time.Duration {
 	return time.Duration(u.Utime.Nano()+u.Stime.Nano()) - before
 }
 
-// loop measures cyclictest, which waits for absolute deadlines in C.
-func (c *paceCmd) loop(realTime bool) func(*desk) (measured, error) {
-	return func(d *desk) (measured, error) {
+// measureCyclictest measures cyclictest, which waits for absolute deadlines in C.
+func (c *paceCmd) measureCyclictest(realTime bool) func(*console) (measured, error) {
+	return func(d *console) (measured, error) {
 		m := measured{way: "C loop (cyclictest), ordinary"}
 		args := []string{"--quiet", "--threads=1", "--histogram=50000", "--interval=" + strconv.Itoa(1_000_000/c.Rate),
 			"--loops=" + strconv.Itoa(int(c.For.Seconds()*float64(c.Rate)))}

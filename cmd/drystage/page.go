@@ -10,14 +10,14 @@ import (
 	"drystage/harness/show/report"
 )
 
-// evidence is the page of a run while it is being flown or read again.
-type evidence struct {
+// evidencePage collects the page of a run while records are flown or read.
+type evidencePage struct {
 	file string // empty: no page was asked for
 	runs []page.Summary
 }
 
-// check refuses a file that can't be written, before anything flies.
-func (e *evidence) check() error {
+// check checks before the flights that the file can be written.
+func (e *evidencePage) check() error {
 	if e.file == "" {
 		return nil
 	}
@@ -31,20 +31,20 @@ func (e *evidence) check() error {
 	return nil
 }
 
-// add takes what the page shows of a record; the record's memory may serve another run afterwards.
-func (e *evidence) add(rec *harness.Record, v harness.Verdict) {
+// add extracts what the page shows of a record, whose memory may be reused afterwards.
+func (e *evidencePage) add(rec *harness.Record, v harness.Verdict) {
 	if e.file != "" {
 		e.runs = append(e.runs, page.Summarize(rec, v))
 	}
 }
 
-// write writes the page whole or not at all, and says so among text.
-func (e *evidence) write(d *desk, format string, opt report.Options) error {
+// write writes the page completely or not at all, and prints its name if the format is text.
+func (e *evidencePage) write(d *console, format string, opt report.Options) error {
 	if e.file == "" {
 		return nil
 	}
-	if err := whole(e.file, func(w io.Writer) error {
-		return safely(w, func(w io.Writer) error { return page.Write(w, e.runs, opt) })
+	if err := writeWhole(e.file, func(w io.Writer) error {
+		return writePrintable(w, func(w io.Writer) error { return page.Write(w, e.runs, opt) })
 	}); err != nil {
 		return status{misused, err}
 	}

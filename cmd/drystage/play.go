@@ -8,14 +8,14 @@ import (
 	"drystage/harness/files/scenario"
 )
 
-// playCmd lets drystage itself be a board, such as in --board 'exec:drystage play'.
+// playCmd makes drystage a board, as in --board 'exec:drystage play'.
 type playCmd struct {
 	Defect       string `help:"Play a board with this defect; bench --list-defects names them."`
 	ListSettings bool   `help:"List the settings that a board file can give this board, in the form of a list of your own, and leave."`
 }
 
 // Run serves the contract until the other end goes away.
-func (c *playCmd) Run(d *desk) error {
+func (c *playCmd) Run(d *console) error {
 	if c.ListSettings {
 		_, err := io.WriteString(d.out, scenario.SettingsText("the built-in board", mock.Settings()))
 		return err

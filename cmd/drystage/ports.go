@@ -18,7 +18,7 @@ type portsCmd struct {
 }
 
 // Run lists the serial ports.
-func (c *portsCmd) Run(d *desk) error {
+func (c *portsCmd) Run(d *console) error {
 	ports, err := link.Ports()
 	if err != nil {
 		return status{unsure, err}
@@ -60,7 +60,7 @@ func printPorts(w io.Writer, ports []link.Port) error {
 			if p.USB {
 				usb = fmt.Sprintf("%04x:%04x", p.ID.Vendor, p.ID.Product)
 			}
-			fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\n", plain(p.Name), usb, cmp.Or(plain(p.ID.Serial), "-"), cmp.Or(plain(p.Text), "-"), plain(address(p, ports)))
+			fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\n", printableField(p.Name), usb, cmp.Or(printableField(p.ID.Serial), "-"), cmp.Or(printableField(p.Text), "-"), printableField(address(p, ports)))
 		}
 		if err := t.Flush(); err != nil {
 			return err
@@ -72,7 +72,7 @@ func printPorts(w io.Writer, ports []link.Port) error {
 	return nil
 }
 
-// address is how to name a port so that it is found again: by its identity where that is its own.
+// address gives the address of a port: by its USB identity if that is unique.
 func address(p link.Port, ports []link.Port) string {
 	twin := func(o link.Port) bool { return o.Name != p.Name && o.USB && o.ID == p.ID }
 	if !p.USB || slices.ContainsFunc(ports, twin) {
@@ -81,7 +81,7 @@ func address(p link.Port, ports []link.Port) string {
 	return "serial:usb=" + p.ID.String()
 }
 
-// changes tells what was plugged out and in between two lists.
+// changes lists the ports that were removed and added.
 func changes(before, now []link.Port) (lines []string) {
 	has := func(ports []link.Port, p link.Port) bool { return slices.Contains(ports, p) }
 	for _, p := range before {
@@ -97,8 +97,8 @@ func changes(before, now []link.Port) (lines []string) {
 	return lines
 }
 
-// plain is text of a device without what could steer a terminal or break a table.
-func plain(s string) string {
+// printableField gives text of a device without characters that control a terminal or break a table.
+func printableField(s string) string {
 	out := []rune(s)
 	for i, r := range out {
 		if r < ' ' || r >= 0x7f && r < 0xa0 {

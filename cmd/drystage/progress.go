@@ -65,7 +65,7 @@ func (b *bar) clear() {
 	}
 }
 
-// progress shows how far a suite is, on a terminal only.
+// progress shows a progress bar, on a terminal only.
 type progress struct {
 	bar   *bar
 	fails int

@@ -27,7 +27,7 @@ func TestReadmeShowsTrueOutput(t *testing.T) {
 		var out, errs strings.Builder
 		for k, line := range lines {
 			out.Reset()
-			status := execute(strings.Fields(strings.TrimPrefix(line, "go run ./cmd/drystage ")), &desk{ctx: t.Context(), out: &out, err: &errs})
+			status := execute(strings.Fields(strings.TrimPrefix(line, "go run ./cmd/drystage ")), &console{ctx: t.Context(), out: &out, err: &errs})
 			if k < len(lines)-1 {
 				require.Equal(t, passed, status, errs.String())
 			} else {

@@ -30,8 +30,8 @@ type readyCmd struct {
 // shippedSuite is the word for the shipped suite; a folder of that name is ./shipped.
 const shippedSuite = "shipped"
 
-// Run judges the records again, one at a time, and writes what they prove and what is open.
-func (c *readyCmd) Run(d *desk) error {
+// Run judges the records, one at a time, and writes what they prove and what is open.
+func (c *readyCmd) Run(d *console) error {
 	names, err := recordsBelow(c.Records)
 	if err != nil {
 		return err
@@ -42,15 +42,15 @@ func (c *readyCmd) Run(d *desk) error {
 	if err != nil {
 		return err
 	}
-	if err := c.gather(d, names, &e, auditing(plans)); err != nil {
+	if err := c.gather(d, names, &e, auditOptions(plans)); err != nil {
 		return err
 	}
 	s := e.Sheet()
 	return c.print(d, &s)
 }
 
-// gather reads the records, none of which is kept.
-func (c *readyCmd) gather(d *desk, names []string, e *ready.Evidence, opt audit.Options) error {
+// gather reads the records one by one.
+func (c *readyCmd) gather(d *console, names []string, e *ready.Evidence, opt audit.Options) error {
 	bar := newProgress(d.err, len(names), c.Quiet)
 	defer bar.done()
 	for _, name := range names {
@@ -66,11 +66,11 @@ func (c *readyCmd) gather(d *desk, names []string, e *ready.Evidence, opt audit.
 	return nil
 }
 
-func (c *readyCmd) print(d *desk, s *ready.Sheet) error {
+func (c *readyCmd) print(d *console, s *ready.Sheet) error {
 	opt := report.Options{Made: run.Maker(), Foreign: c.foreign}
 	if c.HTML != "" {
-		if err := whole(c.HTML, func(w io.Writer) error {
-			return safely(w, func(w io.Writer) error { return report.SheetPage(w, s, opt) })
+		if err := writeWhole(c.HTML, func(w io.Writer) error {
+			return writePrintable(w, func(w io.Writer) error { return report.SheetPage(w, s, opt) })
 		}); err != nil {
 			return status{misused, err}
 		}
@@ -79,7 +79,7 @@ func (c *readyCmd) print(d *desk, s *ready.Sheet) error {
 	if c.Format == "json" {
 		write = report.SheetJSON
 	}
-	opt.Width, opt.Color = canvas(d.out)
+	opt.Width, opt.Color = terminalSize(d.out)
 	if err := write(d.out, s, opt); err != nil {
 		return err
 	}
@@ -89,8 +89,8 @@ func (c *readyCmd) print(d *desk, s *ready.Sheet) error {
 	return status{code: code(s.Answer())}.orNil()
 }
 
-// compare names the scenario files of --suite, as they are today, and gives their plans.
-func (c *readyCmd) compare(d *desk, e *ready.Evidence) ([]harness.Plan, error) {
+// compare adds the scenario files of --suite as they are now, and gives their plans.
+func (c *readyCmd) compare(d *console, e *ready.Evidence) ([]harness.Plan, error) {
 	if len(c.Suite) == 0 {
 		return nil, nil
 	}
@@ -114,8 +114,8 @@ func (c *readyCmd) compare(d *desk, e *ready.Evidence) ([]harness.Plan, error) {
 	return s.Plans, nil
 }
 
-// recordsBelow lists the records that paths mean: files as given, and all .record files below folders, linked
-// ones too, each once.
+// recordsBelow lists the records of paths: files as given, and all .record files below folders, including links, each
+// once.
 func recordsBelow(paths []string) ([]string, error) {
 	var names []string
 	add := func(name string) {

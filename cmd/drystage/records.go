@@ -25,8 +25,8 @@ type showCmd struct {
 	Role     string   `placeholder:"ROLE" help:"With --log, --nmea and --csv: the board; default the first, of --csv all."`
 }
 
-// Run works the records out again and judges them; the same record gives the same verdict.
-func (c *showCmd) Run(d *desk) error {
+// Run recomputes and judges the records; the same record gives the same verdict.
+func (c *showCmd) Run(d *console) error {
 	if c.HTML != "" && (c.Log != "" || c.NMEA != "" || c.Injected || c.CSV != "") {
 		return wrongUse("--html goes with the verdicts; leave out --log, --nmea, --injected and --csv")
 	}
@@ -41,14 +41,14 @@ func (c *showCmd) Run(d *desk) error {
 		return c.sentences(d)
 	}
 	if c.Injected || c.CSV != "" {
-		return c.spoilt(d)
+		return c.injected(d)
 	}
-	page := evidence{file: c.HTML}
+	page := evidencePage{file: c.HTML}
 	if err := page.check(); err != nil {
 		return err
 	}
 	var verdicts []harness.Verdict
-	opt := auditing(nil)
+	opt := auditOptions(nil)
 	for _, name := range c.Records {
 		rec, err := load(name)
 		if err != nil {
@@ -86,7 +86,7 @@ func loadSummed(name string) (rec harness.Record, sum string, err error) {
 	return rec, hex.EncodeToString(h.Sum(nil)), nil // Read has read all there is
 }
 
-// save writes a record whole or not at all.
+// save writes a record completely or not at all.
 func save(name string, rec *harness.Record) error {
-	return whole(name, func(w io.Writer) error { return record.Write(w, rec) })
+	return writeWhole(name, func(w io.Writer) error { return record.Write(w, rec) })
 }

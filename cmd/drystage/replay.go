@@ -30,7 +30,7 @@ type replayCmd struct {
 }
 
 // Run plays the log.
-func (c *replayCmd) Run(d *desk) error {
+func (c *replayCmd) Run(d *console) error {
 	if scenario.IsYAML(c.Log) {
 		b := benchCmd{Paths: []string{c.Log}, boardFlags: c.boardFlags, Repeat: 1, Format: "text"}
 		b.Jobs, b.Quiet = 1, true
@@ -58,14 +58,14 @@ func (c *replayCmd) Run(d *desk) error {
 	return c.fly(d, l, &plan, src)
 }
 
-// fly plays the log to the board, keeps the record and shows it.
-func (c *replayCmd) fly(d *desk, l *logs.Log, plan *harness.Plan, src *logs.Source) (err error) {
+// fly plays the log to the board, saves the record and prints it.
+func (c *replayCmd) fly(d *console, l *logs.Log, plan *harness.Plan, src *logs.Source) (err error) {
 	opt, err := c.options(d, 1)
 	if err != nil {
 		return err
 	}
 	opt.NoRig = true
-	b, done, err := openBench(d, opt, unfed(*plan))
+	b, done, err := openBench(d, opt, withoutNMEA(*plan))
 	if err != nil {
 		return err
 	}
@@ -90,7 +90,7 @@ func (c *replayCmd) fly(d *desk, l *logs.Log, plan *harness.Plan, src *logs.Sour
 }
 
 // plan makes a plan for a log: the board of a scenario, or one that has just what the log holds.
-func (c *replayCmd) plan(d *desk, l *logs.Log) (harness.Plan, error) {
+func (c *replayCmd) plan(d *console, l *logs.Log) (harness.Plan, error) {
 	_, to := l.Span()
 	p := harness.Plan{Name: strings.TrimSuffix(filepath.Base(c.Log), filepath.Ext(c.Log)), Title: "The log " + filepath.Base(c.Log) + " again", File: c.Log}
 	p.Setup = sim.Setup{Seed: 1, Vehicle: sim.Vehicle{Name: "log", Stages: []sim.Stage{{Name: "log"}}}, Bays: []sim.Bay{{Name: "log"}}}
@@ -102,7 +102,7 @@ func (c *replayCmd) plan(d *desk, l *logs.Log) (harness.Plan, error) {
 		}
 		s, problems := scenario.Load(f.FS, f.Name)
 		if len(problems) > 0 {
-			return p, all(problems)
+			return p, problemsError(problems)
 		}
 		i, err := bayOf(&s, c.Role)
 		if err != nil {
@@ -116,7 +116,7 @@ func (c *replayCmd) plan(d *desk, l *logs.Log) (harness.Plan, error) {
 }
 
 // arm adds the command to arm that a log may not tell of.
-func (c *replayCmd) arm(d *desk, l *logs.Log) error {
+func (c *replayCmd) arm(d *console, l *logs.Log) error {
 	at := 100 * sim.Millisecond
 	switch {
 	case c.Arm != "":
@@ -136,7 +136,7 @@ func (c *replayCmd) arm(d *desk, l *logs.Log) error {
 }
 
 // show prints the board's outputs beside those of the log.
-func (c *replayCmd) show(d *desk, l *logs.Log, rec *harness.Record, filled int) error {
+func (c *replayCmd) show(d *console, l *logs.Log, rec *harness.Record, filled int) error {
 	silent := "left silent"
 	if c.Fill == "hold" {
 		silent = fmt.Sprintf("filled with the last sample: %s", count(filled, "sample"))
@@ -144,7 +144,7 @@ func (c *replayCmd) show(d *desk, l *logs.Log, rec *harness.Record, filled int) 
 	report.Boards(d.out, []harness.BoardAddress{{Role: rec.Plan.Boards[0].Role, Address: rec.Made.Boards[0]}})
 	sayf(d.out, "%s: %d samples in %s; where a part is silent, it is %s\n", c.Log, l.Samples(), rec.Times[len(rec.Times)-1], silent)
 	sayf(d.out, "%-22s %-4s %12s %12s %12s\n", "output", "", "log", "board", "later by")
-	for _, row := range beside(l, rec) {
+	for _, row := range compareEdges(l, rec) {
 		sayf(d.out, "%-22s %-4s %12s %12s %12s\n", row.name, row.edge, row.log, row.board, row.by)
 	}
 	if len(rec.Outputs) == 0 && len(rec.Plan.Boards[0].Settings) == 0 {
@@ -157,10 +157,10 @@ func (c *replayCmd) show(d *desk, l *logs.Log, rec *harness.Record, filled int) 
 	return nil
 }
 
-type besideRow struct{ name, edge, log, board, by string }
+type edgeRow struct{ name, edge, log, board, by string }
 
-// beside pairs the edges of a log with those of a board: the nth on with the nth on.
-func beside(l *logs.Log, rec *harness.Record) (rows []besideRow) {
+// compareEdges pairs the edges of a log with those of a board: the nth edge on with the nth edge on.
+func compareEdges(l *logs.Log, rec *harness.Record) (rows []edgeRow) {
 	type key struct {
 		channel int
 		on      bool
@@ -191,7 +191,7 @@ func beside(l *logs.Log, rec *harness.Record) (rows []besideRow) {
 		for _, on := range []bool{true, false} {
 			a, b := theirs[key{ch, on}], ours[key{ch, on}]
 			for i := range max(len(a), len(b)) {
-				r := besideRow{name: strings.TrimSpace(fmt.Sprintf("%d %s", ch, names[ch])), edge: map[bool]string{true: "on", false: "off"}[on], log: "-", board: "-", by: "-"}
+				r := edgeRow{name: strings.TrimSpace(fmt.Sprintf("%d %s", ch, names[ch])), edge: map[bool]string{true: "on", false: "off"}[on], log: "-", board: "-", by: "-"}
 				if i < len(a) {
 					r.log = a[i].String()
 				}

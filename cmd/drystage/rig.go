@@ -28,13 +28,13 @@ type rigCmd struct {
 	Inert    bool     `help:"I confirm: no motor, igniter or charge is connected to any board, only dummy loads."`
 }
 
-// Help is what the command's own help says below its first line.
+// Help gives the text below the first line of the command's help.
 func (c *rigCmd) Help() string {
 	return "A rig of your own starts as a copy of scenarios/rigs/simulated.yaml.\n\n" + caution
 }
 
 // Run checks a rig, shows its wiring, and measures it.
-func (c *rigCmd) Run(d *desk) error {
+func (c *rigCmd) Run(d *console) error {
 	if c.File == "" {
 		return c.list(d)
 	}
@@ -59,8 +59,8 @@ func (c *rigCmd) Run(d *desk) error {
 	return c.show(d, &spec)
 }
 
-// list prints what this computer has.
-func (c *rigCmd) list(d *desk) error {
+// list prints the ports and pins of this computer.
+func (c *rigCmd) list(d *console) error {
 	if c.Loopback || c.Measure || c.SVG != "" {
 		return wrongUse("--loopback, --measure and --svg want a rig file; try scenarios/rigs/simulated.yaml")
 	}
@@ -84,19 +84,19 @@ func (c *rigCmd) list(d *desk) error {
 }
 
 func writeSVG(name string, spec *harness.Rig) error {
-	if err := whole(name, func(w io.Writer) error { return rig.WriteSVG(w, spec) }); err != nil {
+	if err := writeWhole(name, func(w io.Writer) error { return rig.WriteSVG(w, spec) }); err != nil {
 		return status{misused, err}
 	}
 	return nil
 }
 
-func (c *rigCmd) show(d *desk, spec *harness.Rig) error {
+func (c *rigCmd) show(d *console, spec *harness.Rig) error {
 	sayf(d.out, "rig %s (%s)\n\n", spec.Name, spec.File)
 	for _, line := range rig.Cautions {
 		fmt.Fprintln(d.out, "CAUTION:", line)
 	}
 	fmt.Fprintln(d.out)
-	if err := errors.Join(rig.WriteTable(d.out, spec), line(d.out), rig.WriteDrawing(d.out, spec), line(d.out)); err != nil {
+	if err := errors.Join(rig.WriteTable(d.out, spec), newline(d.out), rig.WriteDrawing(d.out, spec), newline(d.out)); err != nil {
 		return err
 	}
 	measured, err := rig.LoadMeasured(spec.File)
@@ -106,7 +106,7 @@ func (c *rigCmd) show(d *desk, spec *harness.Rig) error {
 	for _, b := range spec.Boards {
 		for _, o := range b.Outputs {
 			if o.Capture.Name != "" {
-				fmt.Fprintln(d.out, knownText(measured, spec, b.Role, o.Name))
+				fmt.Fprintln(d.out, timingText(measured, spec, b.Role, o.Name))
 			}
 		}
 	}
@@ -124,12 +124,12 @@ func (c *rigCmd) show(d *desk, spec *harness.Rig) error {
 	return nil
 }
 
-func line(w io.Writer) error {
+func newline(w io.Writer) error {
 	_, err := fmt.Fprintln(w)
 	return err
 }
 
-func knownText(m *rig.Measured, spec *harness.Rig, role, output string) string {
+func timingText(m *rig.Measured, spec *harness.Rig, role, output string) string {
 	k := m.Timing(spec, role, output, run.Hostname(), time.Now())
 	text := fmt.Sprintf("edges of %s.%s count ±%s", role, output, time.Duration(k.Within).Round(time.Microsecond))
 	if k.Why != "" {
@@ -138,7 +138,7 @@ func knownText(m *rig.Measured, spec *harness.Rig, role, output string) string {
 	return text
 }
 
-// checkRig holds a rig against this computer, and names undeclared loads.
+// checkRig compares a rig with this computer, and lists undeclared loads.
 func checkRig(spec *harness.Rig) (findings []string, err error) {
 	for _, b := range spec.Boards {
 		for _, o := range b.Outputs {
@@ -188,11 +188,11 @@ func portMissing(address string) string {
 	return "serial:" + name + " is not there; `drystage ports` lists what is"
 }
 
-// guardCmd is the guard's own command; nobody types it.
+// guardCmd is the command of the guard process; it is not for users.
 type guardCmd struct{}
 
-// Run is the guard's life.
-func (guardCmd) Run(d *desk) error {
+// Run guards the pins until it is released.
+func (guardCmd) Run(d *console) error {
 	ignoreSignals()
 	if err := rig.Guard(d.in, raw(d.out), raw(d.err)); err != nil {
 		return status{refused, err}
@@ -200,8 +200,8 @@ func (guardCmd) Run(d *desk) error {
 	return nil
 }
 
-// loopback measures every loopback drive and keeps the result.
-func (c *rigCmd) loopback(d *desk, spec *harness.Rig) error {
+// loopback measures every loopback drive and saves the result.
+func (c *rigCmd) loopback(d *console, spec *harness.Rig) error {
 	if c.Count < 10 || c.Count > 1_000_000 {
 		return wrongUse("--count %d: from 10 to 1000000", c.Count)
 	}
@@ -239,22 +239,21 @@ func (c *rigCmd) loopback(d *desk, spec *harness.Rig) error {
 	if len(m.Paths) == 0 {
 		return wrongUse("%s has no drive that does `loopback BOARD.OUTPUT`; wire a spare pin to the capture pin and add one", spec.File)
 	}
-	troubles(d, r)
+	printPinErrors(d, r)
 	if err := r.Close(); err != nil {
 		return status{unsure, err}
 	}
 	return c.keep(d, spec, &m)
 }
 
-func troubles(d *desk, r *rig.Rig) {
+func printPinErrors(d *console, r *rig.Rig) {
 	if glitches, missed := r.PinErrors(); glitches+missed > 0 {
 		sayf(d.out, "%s too short to count, %s found late\n", count(glitches, "level"), count(missed, "edge"))
 	}
 }
 
-// keep writes what was measured beside the rig's file, and keeps of an earlier measurement what was
-// measured the other way.
-func (c *rigCmd) keep(d *desk, spec *harness.Rig, m *rig.Measured) error {
+// keep writes the measurement beside the rig's file. Results of an earlier measurement by the other method stay.
+func (c *rigCmd) keep(d *console, spec *harness.Rig, m *rig.Measured) error {
 	old, err := rig.LoadMeasured(spec.File)
 	if err != nil {
 		return status{unsure, err}
@@ -264,7 +263,7 @@ func (c *rigCmd) keep(d *desk, spec *harness.Rig, m *rig.Measured) error {
 		fmt.Fprintln(d.out, "not kept: the shipped rig has no place on this disk; copy it to a file of your own")
 		return nil
 	}
-	if err := whole(rig.MeasuredFile(spec.File), m.Write); err != nil {
+	if err := writeWhole(rig.MeasuredFile(spec.File), m.Write); err != nil {
 		return status{unsure, errorf("the measurement can't be kept: %w", err)}
 	}
 	fmt.Fprintln(d.out, "kept in", rig.MeasuredFile(spec.File))

@@ -13,9 +13,9 @@ import (
 	"drystage/sim"
 )
 
-// measure asks each board for pulses of its outputs, sees them by the pins, and keeps how late the pins
-// are. Nothing moves before every load is declared, confirmed and, where a board can measure, measured.
-func (c *rigCmd) measure(d *desk, spec *harness.Rig) error {
+// measure asks each board for pulses of its outputs, and measures and saves the delay of the pins. Nothing is switched on before
+// every load is declared, confirmed and, if the board can, measured.
+func (c *rigCmd) measure(d *console, spec *harness.Rig) error {
 	if c.Count < 10 || c.Count > 10_000 {
 		return wrongUse("--count %d: from 10 to 10000 pulses of each output", c.Count)
 	}
@@ -23,7 +23,7 @@ func (c *rigCmd) measure(d *desk, spec *harness.Rig) error {
 	if err != nil {
 		return err
 	}
-	plans := unfed(found.Plans...)
+	plans := withoutNMEA(found.Plans...)
 	flags := boardFlags{Board: c.Board, Rig: spec.File, Inert: c.Inert, Timeout: 2 * time.Second}
 	opt, err := flags.options(d, 1)
 	if err != nil {
@@ -46,7 +46,7 @@ func (c *rigCmd) measure(d *desk, spec *harness.Rig) error {
 			return errors.Join(status{unsure, err}, b.Close())
 		}
 	}
-	troubles(d, b.Rig)
+	printPinErrors(d, b.Rig)
 	if spec.Simulated {
 		fmt.Fprintln(d.out, "simulated pins move when the board's word comes in: this says nothing of a real output stage")
 	}
@@ -60,7 +60,7 @@ func (c *rigCmd) measure(d *desk, spec *harness.Rig) error {
 }
 
 // pulse measures one board, supplied and unarmed.
-func (c *rigCmd) pulse(d *desk, b *run.Bench, x harness.Board, bay *sim.Bay, m *rig.Measured) error {
+func (c *rigCmd) pulse(d *console, b *run.Bench, x harness.Board, bay *sim.Bay, m *rig.Measured) error {
 	if err := b.Supply(d.ctx, bay); err != nil {
 		return err
 	}

@@ -70,7 +70,7 @@ func TestOutputHoldsBackWhatMayGoOn(t *testing.T) {
 			require.NoError(t, err)
 			require.Positive(t, n)
 		}
-		o.end()
+		o.flush()
 		require.Equal(t, want, b.String(), size)
 	}
 	var b strings.Builder

@@ -13,7 +13,7 @@ type schemaCmd struct {
 }
 
 // Run prints the schema, or lists all that there are.
-func (c *schemaCmd) Run(d *desk) error {
+func (c *schemaCmd) Run(d *console) error {
 	if c.Kind == "" {
 		return listSchemas(d)
 	}
@@ -32,7 +32,7 @@ func (c *schemaCmd) Run(d *desk) error {
 	return err
 }
 
-func listSchemas(d *desk) error {
+func listSchemas(d *console) error {
 	list := func(head string, of [][2]string) {
 		sayf(d.out, "%s\n", head)
 		for _, x := range of {

@@ -10,14 +10,14 @@ import (
 	"time"
 )
 
-// patience is how long a command may take to end by itself once it was told to.
-const patience = 700 * time.Millisecond
+// gracePeriod is how long a command may take to end after a signal.
+const gracePeriod = 700 * time.Millisecond
 
-// supervise does a command and gives its exit status. Told to end, by Ctrl-C or by the system, the command has
-// a moment to print what it has; then it ends wherever it is. A rig is made safe at once in either case, at
-// the latest by its guard, and a file that was being written is not there.
-func supervise(do func(ctx context.Context) int) int {
-	ctx, stop := signal.NotifyContext(context.Background(), stops()...)
+// runWithSignals runs a command and gives its exit status. After a signal, from Ctrl-C or the system, the command has a moment to print
+// its results; then the process exits. A rig is made safe at once in either case, at the latest by its guard, and
+// unfinished files are removed.
+func runWithSignals(do func(ctx context.Context) int) int {
+	ctx, stop := signal.NotifyContext(context.Background(), endSignals()...)
 	defer stop()
 	signal.Notify(make(chan os.Signal, 1), syscall.SIGPIPE) // the write tells, and the rest of the work goes on
 	done := make(chan int, 1)
@@ -30,14 +30,14 @@ func supervise(do func(ctx context.Context) int) int {
 	select {
 	case code := <-done:
 		return code
-	case <-time.After(patience):
-		abandon(os.Stderr)
+	case <-time.After(gracePeriod):
+		removeUnfinished(os.Stderr)
 		return unsure
 	}
 }
 
-// stops are the signals that end a command. One that nohup has silenced stays so.
-func stops() []os.Signal {
+// endSignals are the signals that end a command. Signals that nohup ignores stay ignored.
+func endSignals() []os.Signal {
 	list := []os.Signal{os.Interrupt, syscall.SIGTERM}
 	if !signal.Ignored(syscall.SIGHUP) {
 		list = append(list, syscall.SIGHUP)
@@ -45,8 +45,8 @@ func stops() []os.Signal {
 	return list
 }
 
-// abandon takes unfinished files away and says so, if somebody listens.
-func abandon(w io.Writer) {
+// removeUnfinished removes unfinished files and reports it.
+func removeUnfinished(w io.Writer) {
 	unfinished.Range(func(name, _ any) bool {
 		os.Remove(name.(string))
 		return true
@@ -58,9 +58,9 @@ func abandon(w io.Writer) {
 	}()
 	select {
 	case <-told:
-	case <-time.After(patience / 7):
+	case <-time.After(gracePeriod / 7):
 	}
 }
 
-// ignoreSignals keeps the guard alive through what ends the tool.
+// ignoreSignals lets the guard survive the signals that end the tool.
 func ignoreSignals() { signal.Ignore(os.Interrupt, syscall.SIGTERM, syscall.SIGHUP) }

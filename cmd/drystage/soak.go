@@ -14,12 +14,12 @@ import (
 	"drystage/harness/show/report"
 )
 
-// errEnough ends a soak at its first trouble.
-var errEnough = errors.New("enough")
+// errStopEarly ends a soak at its first verdict that is not a pass.
+var errStopEarly = errors.New("enough")
 
-// soak flies the suite again and again, for what happens only now and then: a loose wire, a race in a
-// firmware. Every round flies the same, so that whatever differs is the board's or the line's.
-func (c *benchCmd) soak(d *desk) error {
+// soak flies the suite repeatedly, to find intermittent faults: a loose wire, a race in a firmware. Every round is the
+// same, so differences come from the board or the line.
+func (c *benchCmd) soak(d *console) error {
 	plans := c.suite.Plans
 	if c.Format != "text" || c.Coverage {
 		return wrongUse("--repeat prints a table for people; leave out --format and --coverage")
@@ -27,7 +27,7 @@ func (c *benchCmd) soak(d *desk) error {
 	if err := makeFolder(c.Out, plans); err != nil {
 		return err
 	}
-	if err := report.Boards(d.out, c.bench.Seats(plans)); err != nil {
+	if err := report.Boards(d.out, c.bench.Addresses(plans)); err != nil {
 		return err
 	}
 	fmt.Fprintln(d.out)
@@ -43,13 +43,13 @@ func (c *benchCmd) soak(d *desk) error {
 	switch {
 	case errors.Is(err, context.Canceled):
 		return status{code(tally.Worst()), errorf("interrupted in round %d of %d", tally.Rounds, c.Repeat)}
-	case err != nil && !errors.Is(err, errEnough):
+	case err != nil && !errors.Is(err, errStopEarly):
 		return err
 	}
 	return status{code: code(tally.Worst())}.orNil()
 }
 
-func (c *benchCmd) rounds(d *desk, tally *run.Tally) error {
+func (c *benchCmd) rounds(d *console, tally *run.Tally) error {
 	bar := newProgress(d.err, tally.Wanted, c.Quiet)
 	defer bar.done()
 	for round := 1; round <= c.Repeat; round++ {
@@ -67,7 +67,7 @@ func (c *benchCmd) rounds(d *desk, tally *run.Tally) error {
 				}
 			}
 			if c.UntilFail && v.Answer != harness.Pass {
-				return errEnough
+				return errStopEarly
 			}
 			return nil
 		})
@@ -78,8 +78,8 @@ func (c *benchCmd) rounds(d *desk, tally *run.Tally) error {
 	return nil
 }
 
-// printTally writes how often each scenario was flown with which answer, and the first of each kind of
-// trouble.
+// printTally writes how often each scenario was flown with which answer, and the first finding of each kind
+// that is not a pass.
 func printTally(w io.Writer, t *run.Tally) {
 	name := len("scenario")
 	for _, s := range t.Scenarios {

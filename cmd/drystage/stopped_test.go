@@ -79,7 +79,7 @@ func TestARunThatWasStoppedNeverLooksWhole(t *testing.T) {
 			defer stop()
 			args := append(strings.Fields(c.args), "-q", "--jobs", "1", "--inert", "--board", stopAt(t, 3, "", stop), "--timeout", "30s", "--answer-limit", "30s")
 			var out, words bytes.Buffer
-			code := execute(args, &desk{ctx: ctx, in: strings.NewReader(""), out: &out, err: &words})
+			code := execute(args, &console{ctx: ctx, in: strings.NewReader(""), out: &out, err: &words})
 			assert.Equal(t, c.code, code, words.String())
 			assert.Contains(t, words.String(), "interrupted")
 			for _, want := range c.want {

@@ -175,7 +175,7 @@ func BenchmarkClosedLoop(b *testing.B) {
 
 func TestMain_HelpNeedsNoTerminal(t *testing.T) {
 	var out, errs strings.Builder
-	code := execute([]string{"--help"}, &desk{ctx: t.Context(), in: os.Stdin, out: &out, err: &errs})
+	code := execute([]string{"--help"}, &console{ctx: t.Context(), in: os.Stdin, out: &out, err: &errs})
 	require.Equal(t, passed, code)
 	require.Contains(t, out.String(), "inert benches only")
 }

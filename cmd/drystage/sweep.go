@@ -13,7 +13,7 @@ import (
 	"drystage/harness/vary"
 )
 
-// mostFlights bounds a sweep: of each flight a few numbers are kept.
+// mostFlights limits a sweep: a few numbers of each flight stay in memory.
 const mostFlights = 100000
 
 type sweepCmd struct {
@@ -30,7 +30,7 @@ type sweepCmd struct {
 	foreign []string // files below the folders that are not drystage's
 }
 
-// check refuses what makes no sweep.
+// check rejects wrong arguments.
 func (c *sweepCmd) check() error {
 	switch {
 	case len(c.Paths) == 0:
@@ -46,7 +46,7 @@ func (c *sweepCmd) check() error {
 }
 
 // Run flies the sweeps, one scenario after the other.
-func (c *sweepCmd) Run(d *desk) (err error) {
+func (c *sweepCmd) Run(d *console) (err error) {
 	if err := c.check(); err != nil {
 		return err
 	}
@@ -76,8 +76,8 @@ func (c *sweepCmd) Run(d *desk) (err error) {
 	return c.all(d, plans)
 }
 
-// all flies every sweep and prints what they tell; what was not flown, since somebody stopped it, stands as that.
-func (c *sweepCmd) all(d *desk, plans []harness.Plan) error {
+// all flies every sweep and prints the results; flights not flown after an interrupt are listed as such.
+func (c *sweepCmd) all(d *console, plans []harness.Plan) error {
 	began := time.Now()
 	bar := newProgress(d.err, c.Flights*len(plans), c.Quiet)
 	var sheets []*dispersion.Sheet
@@ -96,18 +96,18 @@ func (c *sweepCmd) all(d *desk, plans []harness.Plan) error {
 		return werr
 	}
 	if err != nil {
-		return stopped(answers, err)
+		return incomplete(answers, err)
 	}
 	return status{code: code(harness.Worst(answers))}.orNil()
 }
 
-func (c *sweepCmd) print(d *desk, plans []harness.Plan, sheets []*dispersion.Sheet, began time.Time) error {
+func (c *sweepCmd) print(d *console, plans []harness.Plan, sheets []*dispersion.Sheet, began time.Time) error {
 	opt := c.reportOptions(began)
-	opt.Seats = c.bench.Seats(plans)
+	opt.Seats = c.bench.Addresses(plans)
 	if c.Format == "json" {
 		return report.SweepJSON(d.out, sheets, opt)
 	}
-	opt.Width, opt.Color = canvas(d.out)
+	opt.Width, opt.Color = terminalSize(d.out)
 	return report.Sweep(d.out, sheets, opt)
 }
 
@@ -115,8 +115,8 @@ func (c *sweepCmd) reportOptions(began time.Time) report.Options {
 	return report.Options{Began: began, Took: time.Since(began), Host: run.Hostname(), Made: run.Maker(), Repeat: c.repeat(), Foreign: c.foreign}
 }
 
-// fly flies one sweep and fills its sheet. Plans are drawn when it is their turn, and forgotten when they were flown.
-func (c *sweepCmd) fly(d *desk, s *dispersion.Sheet, bar *progress) error {
+// fly flies one sweep and fills its sheet. Each plan is drawn when its flight begins.
+func (c *sweepCmd) fly(d *console, s *dispersion.Sheet, bar *progress) error {
 	draw := func(i int) run.Flight {
 		p := vary.Plan(&s.Plan, i+1)
 		return run.Flight{Plan: &p}
@@ -130,8 +130,8 @@ func (c *sweepCmd) fly(d *desk, s *dispersion.Sheet, bar *progress) error {
 	return interrupted(err, "after %d of %d flights of %s", len(s.Flights), c.Flights, s.Plan.File)
 }
 
-// keep writes the record of a flight: one that passed nearer to a limit than others over the one before it,
-// one that did not pass under its number.
+// keep writes the record of a flight: the closest pass so far, in place of the one before, or a flight that did not pass,
+// with its number.
 func (c *sweepCmd) keep(sweep string, rec *harness.Record, near, bad bool) error {
 	switch {
 	case c.Out == "":
@@ -144,8 +144,8 @@ func (c *sweepCmd) keep(sweep string, rec *harness.Record, near, bad bool) error
 	return nil
 }
 
-// one flies one flight of each sweep again and judges it as bench does.
-func (c *sweepCmd) one(d *desk, plans []harness.Plan) error {
+// one flies one flight of each sweep and judges it as bench does.
+func (c *sweepCmd) one(d *console, plans []harness.Plan) error {
 	began := time.Now()
 	flown := make([]harness.Plan, len(plans))
 	for i := range plans {
@@ -158,7 +158,7 @@ func (c *sweepCmd) one(d *desk, plans []harness.Plan) error {
 	})
 	err = interrupted(err, "after %d of %d flights", len(verdicts), len(flown))
 	for i := len(verdicts); err != nil && i < len(flown); i++ {
-		_, v := missing(&flown[i], err)
+		_, v := notFlown(&flown[i], err)
 		verdicts = append(verdicts, v)
 	}
 	if c.Format == "text" {
@@ -168,13 +168,13 @@ func (c *sweepCmd) one(d *desk, plans []harness.Plan) error {
 		return werr
 	}
 	if err != nil {
-		return stopped(verdicts, err)
+		return incomplete(verdicts, err)
 	}
 	return status{code: code(harness.Worst(verdicts))}.orNil()
 }
 
-// asScenario prints flights as scenarios of their own, to be kept beside the one that was swept.
-func (c *sweepCmd) asScenario(d *desk, plans, flown []harness.Plan) {
+// asScenario prints flights as scenarios, to be saved beside the original one.
+func (c *sweepCmd) asScenario(d *console, plans, flown []harness.Plan) {
 	for i := range flown {
 		sayf(d.out, "# flight %d of %s as a scenario of its own\ndrystage: scenario\nlike: %s\nseed: %d\n",
 			flown[i].Drawn.Flight, plans[i].File, filepath.Base(plans[i].File), flown[i].Setup.Seed)

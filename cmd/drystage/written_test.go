@@ -49,7 +49,7 @@ func TestLostOutputIsNoSuccess(t *testing.T) {
 		require.Equal(t, c.code, code, "%s: %s", c.args, errs)
 		require.NotEmpty(t, out, c.args)
 		var words bytes.Buffer
-		code = execute(args, &desk{ctx: t.Context(), in: strings.NewReader(""), out: full, err: &words})
+		code = execute(args, &console{ctx: t.Context(), in: strings.NewReader(""), out: full, err: &words})
 		assert.Contains(t, []int{misused, c.code + misused*(1-min(c.code, 1))}, code, c.args)
 		assert.Equal(t, 1, strings.Count(words.String(), "no space left on device"), "%s: %s", c.args, words.String())
 
@@ -57,7 +57,7 @@ func TestLostOutputIsNoSuccess(t *testing.T) {
 		require.NoError(t, err)
 		require.NoError(t, r.Close())
 		words.Reset()
-		code = execute(args, &desk{ctx: t.Context(), in: strings.NewReader(""), out: w, err: &words})
+		code = execute(args, &console{ctx: t.Context(), in: strings.NewReader(""), out: w, err: &words})
 		assert.Contains(t, []int{misused, c.code + misused*(1-min(c.code, 1))}, code, c.args)
 		assert.NotContains(t, words.String(), "broken pipe", c.args)
 		require.NoError(t, w.Close())
@@ -93,10 +93,10 @@ func TestAFileThatCantBeWrittenIsNotThere(t *testing.T) {
 	link := filepath.Join(dir, "link")
 	require.NoError(t, os.Symlink("/dev/full", link))
 	for _, name := range []string{link, "/dev/full", dir} {
-		err := whole(name, func(w io.Writer) error { _, err := w.Write([]byte("x")); return err })
+		err := writeWhole(name, func(w io.Writer) error { _, err := w.Write([]byte("x")); return err })
 		assert.ErrorContains(t, err, "no regular file", name)
 	}
-	err := whole(filepath.Join(dir, "half"), func(w io.Writer) error { _, _ = w.Write([]byte("x")); return io.ErrShortWrite })
+	err := writeWhole(filepath.Join(dir, "half"), func(w io.Writer) error { _, _ = w.Write([]byte("x")); return io.ErrShortWrite })
 	assert.ErrorIs(t, err, io.ErrShortWrite)
 	left, err := os.ReadDir(dir)
 	require.NoError(t, err)

@@ -103,8 +103,8 @@ func (s *addresses) real() bool {
 	return slices.ContainsFunc(s.list(), func(a string) bool { return !builtIn(a) && !strings.HasPrefix(a, "exec:") })
 }
 
-// outside says that some board is not in this process.
-func (s *addresses) outside() bool {
+// external says that some board is not in this process.
+func (s *addresses) external() bool {
 	return slices.ContainsFunc(s.list(), func(a string) bool { return !builtIn(a) })
 }
 

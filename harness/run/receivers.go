@@ -13,9 +13,9 @@ import (
 	"drystage/harness/board/receiver"
 )
 
-// feed reads --nmea arguments, each ROLE=ADDR, and writes the addresses into the plans of boards that have such
+// assignPorts reads --nmea arguments, each ROLE=ADDR, and writes the addresses into the plans of boards that have such
 // an input. It opens nothing.
-func feed(args []string, plans []harness.Plan) error {
+func assignPorts(args []string, plans []harness.Plan) error {
 	taken := map[string]string{}
 	for _, a := range args {
 		m := roleFirst.FindStringSubmatch(a)
@@ -32,15 +32,15 @@ func feed(args []string, plans []harness.Plan) error {
 			}
 			taken[what] = a
 		}
-		if err := feedRole(role, address, plans); err != nil {
+		if err := assignPort(role, address, plans); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-// feedRole gives all boards of a role their address.
-func feedRole(role, address string, plans []harness.Plan) error {
+// assignPort gives all boards of a role their address.
+func assignPort(role, address string, plans []harness.Plan) error {
 	fed := false
 	for i := range plans {
 		for k := range plans[i].Boards {

@@ -74,7 +74,7 @@ func Open(ctx context.Context, opt Options, plans []harness.Plan) (*Bench, error
 	}
 	b := &Bench{opt: opt, ports: map[string]*receiver.Port{}, played: map[string]func(*sim.Setup) sim.Source{}}
 	var err error
-	if err = b.driven(plans); err != nil {
+	if err = b.checkLockstep(plans); err != nil {
 		return nil, err
 	}
 	if b.boards, err = addressesOf(opt.Boards, roles(plans)); err != nil {
@@ -83,7 +83,7 @@ func Open(ctx context.Context, opt Options, plans []harness.Plan) (*Bench, error
 	if err = b.readLogs(plans); err != nil {
 		return nil, err
 	}
-	if err = feed(opt.NMEA, plans); err != nil {
+	if err = assignPorts(opt.NMEA, plans); err != nil {
 		return nil, err
 	}
 	if err = b.mount(ctx, plans); err == nil {
@@ -92,14 +92,14 @@ func Open(ctx context.Context, opt Options, plans []harness.Plan) (*Bench, error
 	if err != nil {
 		return nil, errors.Join(err, b.Close())
 	}
-	if opt.Link != nil || b.boards.outside() {
+	if opt.Link != nil || b.boards.external() {
 		b.host = board.WatchHostLatency()
 	}
 	return b, nil
 }
 
-// driven refuses boards whose clock can't be driven, unless the run goes by the clock on the wall.
-func (b *Bench) driven(plans []harness.Plan) error {
+// checkLockstep refuses boards whose clock can't be checkLockstep, unless the run goes by the clock on the wall.
+func (b *Bench) checkLockstep(plans []harness.Plan) error {
 	for i := range plans {
 		for _, x := range plans[i].Boards {
 			if !x.Lockstep && !b.opt.RealTime {
@@ -138,8 +138,8 @@ func (b *Bench) Defect(name string) *Bench {
 	return &out
 }
 
-// Seats tells where the boards of plans are.
-func (b *Bench) Seats(plans []harness.Plan) (out []harness.BoardAddress) {
+// Addresses tells where the boards of plans are.
+func (b *Bench) Addresses(plans []harness.Plan) (out []harness.BoardAddress) {
 	for _, role := range roles(plans) {
 		out = append(out, harness.BoardAddress{Role: role, Address: b.boards.of(role)})
 	}

@@ -58,7 +58,7 @@ func TestFly(t *testing.T) {
 	unopened := 0
 	b, err := Open(t.Context(), Options{Boards: []string{"sustainer=exec:no-such-program", "booster=mock"}, AnswerLimit: 5 * time.Second}, plans)
 	require.NoError(t, err)
-	require.Equal(t, []harness.BoardAddress{{Role: "sustainer", Address: "exec:no-such-program"}, {Role: "booster", Address: "mock"}}, b.Seats(plans))
+	require.Equal(t, []harness.BoardAddress{{Role: "sustainer", Address: "exec:no-such-program"}, {Role: "booster", Address: "mock"}}, b.Addresses(plans))
 	require.NoError(t, b.Fly(t.Context(), plans, func(_ int, rec *harness.Record) error {
 		require.False(t, rec.Complete())
 		require.Contains(t, rec.Cause, "board sustainer: ")

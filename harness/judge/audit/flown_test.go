@@ -10,14 +10,12 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"drystage/harness"
-	"drystage/harness/board"
 	"drystage/harness/board/link"
 	"drystage/harness/board/link/linktest"
 	"drystage/harness/board/mock"
 	"drystage/harness/files/scenario"
-	"drystage/harness/run/loop"
+	"drystage/harness/run"
 	"drystage/scenarios"
-	"drystage/sim/world"
 )
 
 // made is what makes and audits the records here.
@@ -43,24 +41,27 @@ func (s short) plan(t testing.TB) harness.Plan {
 	text := fmt.Sprintf("drystage: scenario\nlike: %s.yaml\nlaunch: 2.2 s\nuntil: %s\nexpect: [%s]\n", s.like, s.until, s.expect)
 	plan, problems := scenario.Load(beside{scenarios.Files, fstest.MapFS{"short.yaml": {Data: []byte(text)}}}, "short.yaml")
 	require.Empty(t, problems, s.like)
-	plan.Setup.Rehearsed = world.Rehearse(&plan.Setup)
+	run.Rehearse(&plan.Setup)
 	return plan
 }
 
 // fly flies the plan on the built-in board with a defect, an empty one for none; accidents happen on the
 // sustainer's line.
-func fly(t testing.TB, plan *harness.Plan, defect string, accidents ...linktest.Fault) *harness.Record {
-	var boards []board.Board
-	for i, b := range plan.Boards {
+func fly(t testing.TB, plan *harness.Plan, defect string, accidents ...linktest.Fault) (rec *harness.Record) {
+	links := map[string]link.Link{}
+	for _, b := range plan.Boards {
 		g, err := mock.New(defect)
 		require.NoError(t, err)
-		l := link.Memory(g)
-		if i == 0 && len(accidents) > 0 {
-			l = linktest.Inject(l, accidents...)
-		}
-		boards = append(boards, board.NewClient(l, b, &plan.Setup.Bays[i], board.Options{}))
+		links[b.Role] = link.Memory(g)
 	}
-	rec := &harness.Record{Plan: *plan, Made: made}
-	require.NoError(t, loop.Run(t.Context(), world.New(&plan.Setup), boards, loop.Lockstep{}, rec))
+	if first := plan.Boards[0].Role; len(accidents) > 0 {
+		links[first] = linktest.Inject(links[first], accidents...)
+	}
+	plans := []harness.Plan{*plan}
+	b, err := run.Open(t.Context(), run.Options{Link: func(role string) (link.Link, error) { return links[role], nil }}, plans)
+	require.NoError(t, err)
+	defer b.Close()
+	require.NoError(t, b.Fly(t.Context(), plans, func(_ int, r *harness.Record) error { rec = r; return nil }))
+	rec.Made = made
 	return rec
 }

@@ -1,6 +1,5 @@
-// Package loop closes the loop between a simulated or recorded flight and the boards on the bench:
-// frames out, outputs back, and everything into a record. It never decides what a board should have
-// done, and knows neither files nor ports.
+// Package loop closes the loop between a simulated or recorded flight and boards: it sends frames, takes outputs back and
+// records everything. It judges nothing and opens no file or port.
 package loop
 
 import (
@@ -15,17 +14,17 @@ import (
 	"drystage/sim"
 )
 
-// Pacer says when an instant of the run may leave for the boards. It is the only clock of a run.
+// Pacer decides when the frames of a tick may be sent. It is the only clock of a run.
 type Pacer interface {
 	// Wait returns when it is time for t, and how late it is.
 	Wait(ctx context.Context, t sim.Time) (late sim.Time, err error)
-	// Pace says how it goes about it, once the run has begun.
+	// Pace describes the pacing, once the run has begun.
 	Pace() harness.Pace
-	// Done gives back what pacing took: a thread, a priority.
+	// Done releases what the pacing has acquired: a thread, a priority.
 	Done()
 }
 
-// Lockstep paces a run in which the harness's clock is the boards' clock: it never waits.
+// Lockstep is for runs in which the harness drives the boards' clocks: it never waits.
 type Lockstep struct{}
 
 // Wait returns at once, unless ctx is done.
@@ -37,9 +36,8 @@ func (Lockstep) Pace() harness.Pace { return harness.Pace{} }
 // Done does nothing.
 func (Lockstep) Done() {}
 
-// Run flies src against boards, one per bay of rec.Plan in that order, and fills rec. A board that
-// fails ends the run: rec stays incomplete and says why. The error is of ctx only; what a board
-// did wrong is part of the record, not of the error.
+// Run flies src with boards, one for each bay of rec.Plan in that order, and fills rec. If a board fails, the run ends:
+// rec stays incomplete and gives the cause. Only an error of ctx is returned; errors of boards are in the record.
 func Run(ctx context.Context, src sim.Source, boards []board.Board, p Pacer, rec *harness.Record) error {
 	if want := len(rec.Plan.Setup.Bays); len(boards) != want {
 		return fmt.Errorf("bench: %d boards for %d bays; give one board per bay", len(boards), want)
@@ -67,7 +65,7 @@ func Run(ctx context.Context, src sim.Source, boards []board.Board, p Pacer, rec
 	return err
 }
 
-// reserve makes room for a whole run, so that none is asked for while a clock counts.
+// reserve allocates memory for a whole run, so that none is allocated in real time.
 func reserve(rec *harness.Record) {
 	rec.Reserve(min(int(rec.Plan.Setup.Fastest()*min(rec.Plan.Setup.Limit.Seconds(), longest)*1.1), 1<<20))
 }
@@ -99,8 +97,8 @@ func (l *loop) fly(ctx context.Context) error {
 	}
 }
 
-// finish ends each board's run. What was asked and is not answered by then leaves the run incomplete: a board that has
-// fallen silent just before its end is not one that flew it.
+// finish ends each board's run. A question without an answer by then leaves the run incomplete, because a board that
+// went silent just before the end has not flown the whole run.
 func (l *loop) finish(ctx context.Context) {
 	for i, b := range l.boards {
 		l.reply.Reset()
@@ -112,7 +110,7 @@ func (l *loop) finish(ctx context.Context) {
 	}
 }
 
-// cause says of a run that nothing ended early, but that is not complete, why that is.
+// cause explains an incomplete run that nothing has ended early.
 func cause(rec *harness.Record) string {
 	return fmt.Sprintf("the run did not get to its planned end (%s) by %s", rec.Plan.Setup.Until, end(rec))
 }
@@ -125,8 +123,8 @@ func end(rec *harness.Record) sim.Time {
 	return 0
 }
 
-// tick keeps one instant in the record, gives each board its frame and gathers what they did. The
-// tick that broke is kept too. Its lateness is that of the last frame to leave.
+// tick sends each board its frame, collects the replies and adds the tick to the record, even if a board failed in it.
+// The lateness of a tick is that of its last frame.
 func (l *loop) tick(ctx context.Context, t *sim.Tick) error {
 	late, err := l.pacer.Wait(ctx, t.Now)
 	if err != nil {
@@ -145,7 +143,7 @@ func (l *loop) tick(ctx context.Context, t *sim.Tick) error {
 			err = fmt.Errorf("board %s at %s: %w", l.rec.Plan.Boards[i].Role, t.Now, err)
 		}
 	}
-	l.feel(t.Now)
+	l.recordFelt(t.Now)
 	keep(l.rec, t)
 	if l.paced {
 		l.rec.Late = append(l.rec.Late, late)
@@ -173,8 +171,8 @@ func (l *loop) gather(bay int) {
 	}
 }
 
-// feel keeps what the source is given at its next step.
-func (l *loop) feel(now sim.Time) {
+// recordFelt keeps what the source is given at its next step.
+func (l *loop) recordFelt(now sim.Time) {
 	for _, o := range l.outs {
 		o.At = now
 		l.rec.FlightOutputs = append(l.rec.FlightOutputs, o)

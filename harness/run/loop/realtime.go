@@ -13,15 +13,15 @@ import (
 	"drystage/sim"
 )
 
-// RealTime paces a run by the wall clock: the frames of an instant leave at an absolute deadline, so
-// that lateness never adds up. It is for one run, and for one goroutine but for Now.
+// RealTime paces a run by the wall clock. Frames are sent at absolute deadlines, so that lateness does not accumulate. It
+// is for one run and, except for Now, for one goroutine.
 //
-// While it paces, its goroutine owns an operating system thread, which has what the system grants of a
-// real-time priority and locked memory, and the process's other threads have a lower priority of that
-// kind. The whole process collects no garbage, so that a run had better make none.
+// From the first Wait to Done the goroutine is locked to an operating system thread with real-time priority and locked
+// memory, as far as the system grants them. The other threads of the process get a lower real-time priority. The garbage
+// collector is off, so a run should not allocate memory.
 type RealTime struct {
 	opt     RealTimeOptions
-	soft    bool // leave process and thread as they are
+	soft    bool // don't change priorities, threads or the garbage collector
 	clock   timer
 	zero    atomic.Int64 // of the clock, when the run began; 0: not yet
 	granted []string
@@ -30,31 +30,30 @@ type RealTime struct {
 
 // RealTimeOptions of a RealTime; the zero value is good.
 type RealTimeOptions struct {
-	Limit    sim.Time // lateness that leaves the run in doubt; 0: DefaultLimit
-	Spin     sim.Time // the last part of each wait is spent awake; 0: DefaultSpin; below 0: none
+	Limit    sim.Time // lateness that makes the run unsure; 0: DefaultLimit
+	Spin     sim.Time // how long each wait spins before its deadline; 0: DefaultSpin; negative: not at all
 	Ordinary bool     // ask for no priority over other programs, and lock no memory
 }
 
 const (
 	// DefaultLimit is under half a sample period at 200 Hz: common practice, no source.
 	DefaultLimit = 2 * sim.Millisecond
-	// DefaultSpin is what a sleeping thread needs to be awake again, nearly always.
+	// DefaultSpin is longer than a sleeping thread nearly always takes to wake up.
 	DefaultSpin = 50 * sim.Microsecond
 
-	ample  = int64(2 * time.Millisecond)   // time enough to lose one's seat and have it back
-	lead   = int64(2 * time.Millisecond)   // from the first Wait to time 0
-	glance = int64(100 * time.Millisecond) // how often a long wait looks whether ctx is done
+	yieldAbove = int64(2 * time.Millisecond)   // time enough to lose one's seat and have it back
+	lead       = int64(2 * time.Millisecond)   // from the first Wait to time 0
+	checkEvery = int64(100 * time.Millisecond) // how often a long wait looks whether ctx is done
 )
 
-// timer is a clock to wait by, in nanoseconds since any start.
+// timer is a clock for waiting, in nanoseconds since an arbitrary start.
 type timer interface {
 	now() int64
-	// waitUntil returns at t, or at once when that has passed, and says what the time is. The last part
-	// is spent awake.
+	// waitUntil returns at t, or at once if that has passed, and gives the time then. It spins for the last part.
 	waitUntil(t, awake int64) (now int64)
 }
 
-// goTimer is the timer of Go's own runtime: a millisecond late, and everywhere.
+// goTimer uses the timers of the Go runtime. It works on all platforms, but may be a millisecond late.
 type goTimer struct{ start time.Time }
 
 func (g *goTimer) now() int64 { return int64(time.Since(g.start)) + 1 }
@@ -64,7 +63,7 @@ func (g *goTimer) waitUntil(t, awake int64) int64 {
 	return spin(g, t)
 }
 
-// spin stays awake until t.
+// spin waits actively until t.
 func spin(clock timer, t int64) (now int64) {
 	for now = clock.now(); now < t; {
 		now = clock.now()
@@ -83,8 +82,8 @@ func NewRealTime(opt RealTimeOptions) *RealTime {
 	return &RealTime{opt: opt, clock: systemTimer()}
 }
 
-// NewSoftTime makes a pacer that goes by Go's own timers, asks the operating system for nothing, and
-// never spins. It is for tests under a fake clock.
+// NewSoftTime makes a pacer that uses the timers of the Go runtime only, and never spins. It is for tests with a fake
+// clock.
 func NewSoftTime(limit sim.Time) *RealTime {
 	return &RealTime{opt: RealTimeOptions{Limit: limit, Spin: -1}, soft: true, clock: &goTimer{time.Now()}}
 }
@@ -98,7 +97,7 @@ func (p *RealTime) Now() sim.Time {
 	return sim.Time(p.clock.now() - zero)
 }
 
-// Pace says what was granted.
+// Pace tells what the system granted.
 func (p *RealTime) Pace() harness.Pace {
 	return harness.Pace{RealTime: true, Limit: p.opt.Limit, How: strings.Join(p.granted, ", ")}
 }
@@ -113,10 +112,10 @@ func (p *RealTime) Wait(ctx context.Context, t sim.Time) (sim.Time, error) {
 		if err := ctx.Err(); err != nil {
 			return 0, err
 		}
-		if deadline-p.clock.now() > ample {
-			runtime.Gosched() // Go takes its seat away every 10 ms: now is better than between two frames
+		if deadline-p.clock.now() > yieldAbove {
+			runtime.Gosched() // Go preempts a goroutine every 10 ms: here is better than between two frames
 		}
-		soon := p.clock.now() + glance
+		soon := p.clock.now() + checkEvery
 		if soon >= deadline {
 			return sim.Time(p.clock.waitUntil(deadline, max(int64(p.opt.Spin), 0)) - deadline), nil
 		}
@@ -124,7 +123,7 @@ func (p *RealTime) Wait(ctx context.Context, t sim.Time) (sim.Time, error) {
 	}
 }
 
-// begin takes hold of the thread, and sets time 0 so that t is a little ahead.
+// begin prepares the thread, and sets time 0 so that t is a little in the future.
 func (p *RealTime) begin(t sim.Time) {
 	if p.soft {
 		p.granted = []string{"Go's timers"}
@@ -137,18 +136,18 @@ func (p *RealTime) begin(t sim.Time) {
 func (p *RealTime) prepare() {
 	runtime.LockOSThread()
 	p.undo = append(p.undo, runtime.UnlockOSThread)
-	// A thread that sleeps in a bare system call keeps its seat in the scheduler: one more for the rest.
-	seats := runtime.GOMAXPROCS(runtime.GOMAXPROCS(0) + 1)
-	p.undo = append(p.undo, func() { runtime.GOMAXPROCS(seats) })
+	// A thread that sleeps in a raw system call keeps its scheduler slot (a P in Go's runtime): add one for the others.
+	slots := runtime.GOMAXPROCS(runtime.GOMAXPROCS(0) + 1)
+	p.undo = append(p.undo, func() { runtime.GOMAXPROCS(slots) })
 	runtime.GC()
 	percent := debug.SetGCPercent(-1)
 	p.undo = append(p.undo, func() { debug.SetGCPercent(percent) })
-	granted, undo := claim(p.opt.Ordinary)
+	granted, undo := requestPriority(p.opt.Ordinary)
 	p.granted = append(granted, fmt.Sprintf("awake for the last %d us", max(p.opt.Spin, 0)/sim.Microsecond))
 	p.undo = append(p.undo, undo)
 }
 
-// Done gives back what begin took.
+// Done undoes what begin did.
 func (p *RealTime) Done() {
 	for i := len(p.undo) - 1; i >= 0; i-- {
 		p.undo[i]()

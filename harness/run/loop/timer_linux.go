@@ -11,14 +11,13 @@ import (
 	"golang.org/x/sys/unix"
 )
 
-// monotonic waits for absolute times of CLOCK_MONOTONIC, which is what Go's own clock reads too.
+// monotonic waits for absolute times of CLOCK_MONOTONIC, which Go's clock reads too.
 //
-// Go's scheduler would do two things to a thread that must be in time. It gives its seat away during a
-// system call, so the call that sleeps is a raw one, of which it is not told. And it takes the seat from
-// a goroutine that has had it for 10 ms, asleep or not; to a thread that is locked, a seat comes
-// back by way of another thread, which has no priority and may be milliseconds away. So the goroutine is
-// pinned while it waits, and such a request is put off until its next system call has returned: after
-// a frame has left.
+// Go's scheduler can delay a thread in two ways. First, it gives the thread's slot (a P in Go's runtime) to another thread
+// during a system call: so the call that sleeps is a raw one, which the scheduler does not notice. Second, it preempts a
+// goroutine that has run for 10 ms, even if it sleeps; a locked thread then gets a slot back only through another thread,
+// which has a low priority and may take milliseconds. So the goroutine is pinned while it waits: the preemption then
+// happens after its next system call, when a frame has been sent.
 type monotonic struct {
 	goTimer
 	ahead int64 // of CLOCK_MONOTONIC, ns
@@ -32,7 +31,7 @@ func systemTimer() timer {
 	return m
 }
 
-// waitUntil must not block in any other way while it is pinned.
+// waitUntil must not block in another way while it is pinned.
 func (m *monotonic) waitUntil(t, awake int64) int64 {
 	procPin()
 	defer procUnpin()
@@ -44,8 +43,8 @@ func (m *monotonic) waitUntil(t, awake int64) int64 {
 	return spin(m, t)
 }
 
-// The runtime keeps these two for programs that reach for them (see its proc.go). The empty file pin_linux.s
-// lets a function be declared without a body.
+// The runtime keeps these two available to linkname (see its proc.go). The empty file pin_linux.s allows functions
+// without a body.
 //
 //go:linkname procPin runtime.procPin
 func procPin() int
@@ -59,15 +58,15 @@ const (
 	fifo     = 1  // SCHED_FIFO
 )
 
-// claim asks the system for what keeps a thread in time, and says what it got. The thread must be
-// locked to its goroutine.
-func claim(ordinary bool) (granted []string, undo func()) {
+// requestPriority requests priority, locked memory and short wake-up times from the system, and tells what was granted. The thread
+// must be locked to its goroutine.
+func requestPriority(ordinary bool) (granted []string, undo func()) {
 	var back []func()
 	if err := unix.Prctl(unix.PR_SET_TIMERSLACK, 1, 0, 0, 0); err == nil {
 		granted = append(granted, "timer slack 1 ns")
 		back = append(back, func() { _ = unix.Prctl(unix.PR_SET_TIMERSLACK, 0, 0, 0, 0) })
 	}
-	if f, err := wakeful(); err == nil {
+	if f, err := preventIdle(); err == nil {
 		granted = append(granted, "processors kept from idle states")
 		back = append(back, func() { _ = f.Close() })
 	} else {
@@ -96,10 +95,10 @@ func claim(ordinary bool) (granted []string, undo func()) {
 	return granted, undo
 }
 
-// wakeful keeps processors from idle states that take time to leave, for as long as the file is open: a bound of
-// 0 us on the latency of all of them (the kernel's documentation, power/pm_qos_interface). A processor of a virtual
-// machine then never halts, so that its host has no reason to give it away.
-func wakeful() (*os.File, error) {
+// preventIdle keeps processors out of idle states that take time to leave, as long as the file is open, by a latency limit of
+// 0 us (the kernel's documentation, power/pm_qos_interface). A processor of a virtual machine then never halts, so its
+// host keeps it running.
+func preventIdle() (*os.File, error) {
 	f, err := os.OpenFile("/dev/cpu_dma_latency", os.O_WRONLY, 0)
 	if err != nil {
 		return nil, err
@@ -110,9 +109,9 @@ func wakeful() (*os.File, error) {
 	return f, nil
 }
 
-// promote gives this thread its priority, and the process's others a lower one: on a busy machine they
-// would be tens of milliseconds late to hand a seat back, or to read what a board says. Threads yet to
-// come have it from these.
+// promote gives this thread its priority and the other threads of the process a lower one. Without that they would, on a
+// busy machine, take tens of milliseconds to hand back a scheduler slot or to read a board's answer. New threads inherit
+// it.
 func promote() (was *unix.SchedAttr, err error) {
 	if was, err = unix.SchedGetAttr(0, 0); err != nil {
 		return nil, err
@@ -127,8 +126,7 @@ func promote() (was *unix.SchedAttr, err error) {
 	return was, unix.SchedSetAttr(0, &mine, 0)
 }
 
-// setAll sets all threads of this process, as far as it may, and looks again for those that were born
-// meanwhile of one not yet set.
+// setAll sets all threads of this process as far as it may, and repeats that for threads started meanwhile.
 func setAll(to *unix.SchedAttr) {
 	for changed, rounds := true, 0; changed && rounds < 10; rounds++ {
 		changed = false
@@ -146,8 +144,8 @@ func setAll(to *unix.SchedAttr) {
 	}
 }
 
-// lock keeps memory from being swapped out. Where the system bounds what may be locked, it does not:
-// beyond the bound every later request for memory would fail.
+// lock prevents memory from being swapped out. It does nothing if the system limits locked memory: beyond the limit every
+// later allocation would fail.
 func lock() error {
 	var limit unix.Rlimit
 	if err := unix.Getrlimit(unix.RLIMIT_MEMLOCK, &limit); err != nil {

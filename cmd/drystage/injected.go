@@ -7,8 +7,8 @@ import (
 	"drystage/harness/show/trace"
 )
 
-// spoilt tells what faults did to samples.
-func (c *showCmd) spoilt(d *desk) error {
+// injected prints what faults did to samples.
+func (c *showCmd) injected(d *console) error {
 	if c.CSV != "" && (len(c.Records) != 1 || c.Injected) {
 		return wrongUse("--csv takes one record, and goes without --injected")
 	}
@@ -38,7 +38,7 @@ func (c *showCmd) spoilt(d *desk) error {
 		if c.CSV == "-" {
 			return trace.CSV(raw(d.out), &rec, bay)
 		}
-		if err := whole(c.CSV, func(w io.Writer) error { return trace.CSV(w, &rec, bay) }); err != nil {
+		if err := writeWhole(c.CSV, func(w io.Writer) error { return trace.CSV(w, &rec, bay) }); err != nil {
 			return status{misused, err}
 		}
 	}
