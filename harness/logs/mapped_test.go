@@ -71,7 +71,7 @@ func graded(p *Proposal, want []logtest.Want) (wrong, missed []string) {
 // TestMappingOfManyShapes: of seeded logs in the shapes in which people keep them, the columns are understood in
 // at least 95 %, and where they are not, somebody is asked.
 func TestMappingOfManyShapes(t *testing.T) {
-	n := seeds(t, 60)
+	n := seeds(t, 30)
 	right, asked, silent := 0, 0, 0
 	for seed := range n {
 		text, want, shape := shaped(seed)

@@ -171,7 +171,7 @@ type attitude struct {
 func attitudes(f *flight, seed uint64) []attitude {
 	d := newDice(seed, "attitude")
 	u := attitude{lean: d.in(0.1, 0.7), hz: d.in(0.2, 1.2), swing: d.in(0.3, 1), roll: d.in(-0.6, 0.6), turn: d.in(0, 6), to: d.in(1.3, 1.7)}
-	spin, out := d.in(-3, 3), make([]attitude, len(f.at))
+	spin, rate, out := d.in(-3, 3), 0.0, make([]attitude, len(f.at))
 	for i := range f.at {
 		n, t := &f.at[i], float64(i)*tick
 		turning, rolling := 2*math.Pi*u.hz*n.loose, u.roll*n.loose
@@ -182,7 +182,8 @@ func attitudes(f *flight, seed uint64) []attitude {
 		case f.hangs > 0 && t > f.hangs:
 			turning = (near + u.lean + 0.3*math.Sin(2*math.Pi*u.swing*t) - u.angle) / 0.3
 		}
-		turning = min(max(turning, -12), 12)
+		rate += (min(max(turning, -12), 12) - rate) * tick / 0.06 // no rocket turns at once
+		turning = rate
 		up := 1 - n.loose
 		way := u.way
 		if up == 1 && math.Hypot(n.v, n.vx) > 8 {
