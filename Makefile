@@ -6,9 +6,10 @@
 # make speed   benchmarks
 # make corrupted   a million runs with errors on the line, a few minutes
 # make mutations   a hundred thousand records changed in one place, a few minutes
+# make logs    500 flight logs of the second source: their columns, phases and anomalies, with the rates
 GO ?= go
 
-.PHONY: check busy tools format vet lint test suite wall bits cross bench boards corrupted mutations speed
+.PHONY: check busy tools format vet lint test suite wall bits cross bench boards corrupted mutations speed logs
 
 STAGES = tools format vet lint test suite wall bits cross
 
@@ -96,3 +97,7 @@ corrupted:
 
 speed:
 	$(GO) test -run '^$$' -bench . -benchmem ./...
+
+# Here all that is asked of logs of the second source is held; the usual tests hold what is reached, on a few.
+logs:
+	DRYSTAGE_LOGS=500 $(GO) test -timeout 120m -v -run 'TestMappingOfManyShapes|TestShapedLogsAreRead|TestForeign' ./harness/logs ./harness/logs/examine

@@ -102,7 +102,7 @@ func (k Kind) Real() bool { return k == Charge || k == Sag || k == Transonic }
 // Anomaly is one thing that is odd in a log. At and Until are what the log's own stamps say, from its first row on.
 type Anomaly struct {
 	Kind      Kind
-	Part      string  // accelerometer, gyro, barometer, gnss, battery or clock
+	Part      string  // accelerometer, gyro, barometer, gnss, battery, clock or log
 	Axis      int     // of the part's columns; -1: all
 	Event     string  // wanted: at this event (its first number)
 	Offset    float64 // s after it

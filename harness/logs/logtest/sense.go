@@ -210,10 +210,19 @@ func (u *attitude) shares() [3]float64 {
 	return [3]float64{c, s * cr, s * sr}
 }
 
-// clipped notes when the boost went beyond the range.
+// clipped notes each stretch of a boost that went beyond the range.
 func (m *maker) clipped(x []float64) {
 	from, until, n := -1, 0, 0
+	end := func() {
+		if n >= 4 {
+			m.odd = append(m.odd, Anomaly{Kind: Clipped, Part: "accelerometer", At: m.t[from], Until: m.t[until], Size: m.r.Clip})
+		}
+		from, n = -1, 0
+	}
 	for i := range x {
+		if from >= 0 && m.t[i]-m.t[until] > 0.5 {
+			end()
+		}
 		if m.r.Clip > 0 && math.Abs(x[i]) >= m.r.Clip && m.here(m.t[i]).boost > 0.05 {
 			if n++; from < 0 {
 				from = i
@@ -221,9 +230,7 @@ func (m *maker) clipped(x []float64) {
 			until = i
 		}
 	}
-	if n >= 4 {
-		m.odd = append(m.odd, Anomaly{Kind: Clipped, Part: "accelerometer", At: m.t[from], Until: m.t[until], Size: m.r.Clip})
-	}
+	end()
 }
 
 func (m *maker) gyro() {

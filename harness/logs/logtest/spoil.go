@@ -34,6 +34,8 @@ func (r *Recipe) Add(k Kind) {
 		a.Event = "burnout"
 	case Latency:
 		a.Part, a.Size, a.Event = "gnss", d.in(0.25, 1.2), ""
+	case Gap:
+		a.Part = "log"
 	case Jump:
 		a.Part, a.Size, a.Length, a.Event = "clock", d.in(1, 5), 0, pick(d, "burnout", "apogee")
 	case Wrap16:

@@ -1,0 +1,233 @@
+package examine
+
+import (
+	"bytes"
+	"fmt"
+	"math"
+	"os"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"drystage/harness/logs"
+	"drystage/harness/logs/logtest"
+	"drystage/sim"
+)
+
+// demands is what is asked of many logs of the second source.
+type demands struct {
+	logs               int
+	phases, found      float64 // least share
+	alarmed, uncertain float64 // most share of clean logs with a false finding; least share of phases in their stated uncertainty
+}
+
+// demanded gives the number of logs, and what is asked of them: a few in the usual tests, which hold what is
+// reached; with DRYSTAGE_LOGS=500, by `make logs`, all that should be.
+func demanded(t *testing.T, usual demands) demands {
+	s := os.Getenv("DRYSTAGE_LOGS")
+	if s == "" {
+		return usual
+	}
+	n, err := strconv.Atoi(s)
+	require.NoError(t, err, "DRYSTAGE_LOGS")
+	return demands{logs: n, phases: 0.97, found: 0.95, alarmed: 0.05, uncertain: 0.93}
+}
+
+// foreign gives the recipe of a seed: what an estimator of flights may expect, an accelerometer or a barometer and
+// the pad before it.
+func foreign(seed uint64) logtest.Recipe {
+	r := logtest.Draw(seed)
+	r.OneAxis = false
+	return r
+}
+
+// foreignLog reads a log of the second source.
+func foreignLog(t *testing.T, l *logtest.Log) *logs.Log {
+	text, _ := l.Write(logtest.Plain())
+	got, err := logs.ReadText(bytes.NewReader(text), "x.csv", nil, logs.Options{}, nil)
+	require.NoError(t, err)
+	return got
+}
+
+// score is what examining many logs gave.
+type score struct {
+	sync.Mutex
+	phases, good, within int // good: within 0.1 s or the stated uncertainty; within: in the latter
+	extra                int // phases that never were
+	logs, alarmed        int
+	odd, found           map[logtest.Kind]int
+	lines                []string
+}
+
+func (y *score) note(format string, a ...any) { y.lines = append(y.lines, fmt.Sprintf(format, a...)) }
+
+// take scores the result of one log.
+func (y *score) take(name string, truth *logtest.Truth, r *Result) {
+	y.Lock()
+	defer y.Unlock()
+	y.logs++
+	used := make([]bool, len(r.Moments))
+	for _, p := range truth.Phases {
+		y.phases++
+		i := slices.IndexFunc(r.Moments, func(m Moment) bool { return m.Event == p.Event && (m.Number == p.Number || p.Number == 0) })
+		if i < 0 {
+			y.note("%s: no %s %d at %.3f s", name, p.Event, p.Number, p.At)
+			continue
+		}
+		used[i] = true
+		d := r.Moments[i].At - p.At
+		if math.Abs(d) <= r.Moments[i].Within {
+			y.within++
+		}
+		if math.Abs(d) <= max(0.1, r.Moments[i].Within) {
+			y.good++
+		} else {
+			y.note("%s: %s %d off by %.3f +- %.3f s (open by %.3f)", name, p.Event, p.Number, d, r.Moments[i].Within, p.Soft)
+		}
+	}
+	for i, m := range r.Moments {
+		if !used[i] {
+			y.extra++
+			y.note("%s: a %s at %.3f s that never was", name, m.Name(), m.At)
+		}
+	}
+	y.findings(name, truth, r)
+}
+
+// findings scores what was said to be odd.
+func (y *score) findings(name string, truth *logtest.Truth, r *Result) {
+	used := make([]bool, len(r.Findings))
+	for _, a := range truth.Anomalies {
+		y.odd[a.Kind]++
+		hit := false
+		for i := range r.Findings {
+			if f := &r.Findings[i]; told(a, f) {
+				used[i], hit = true, true
+			}
+		}
+		if a.Kind == logtest.Jump || a.Kind == logtest.Wrap16 {
+			hit = hit || slices.ContainsFunc(r.Log.Notes, func(n logs.Note) bool { return n.Kind == logs.Forward || n.Kind == logs.Wrapped })
+		}
+		if hit {
+			y.found[a.Kind]++
+		} else {
+			y.note("%s: missed %s of the %s at %.3f to %.3f s, %.4g; found %s", name, a.Kind, a.Part, a.At, a.Until, a.Size, list(r.Findings))
+		}
+	}
+	alarm := false
+	for i := range r.Findings {
+		f := &r.Findings[i]
+		late := f.Kind == Latency && math.Abs(f.Size) < 0.12 // every receiver here is late by up to 0.08 s
+		if !used[i] && !late && !f.Real() && f.Explanations[0].Cause != Pressured {
+			alarm = true
+			y.note("%s: said of a sensor: %s", name, list(r.Findings[i:i+1]))
+		}
+	}
+	if alarm {
+		y.alarmed++
+	}
+}
+
+// parts of the second source's words.
+var foreignParts = map[string]sim.Part{"accelerometer": sim.PartAccel, "gyro": sim.PartGyro, "barometer": sim.PartBaro, "gnss": sim.PartGNSS, "battery": sim.PartBattery}
+
+// told says that a finding tells of an anomaly: the part, the kind and the time.
+func told(a logtest.Anomaly, f *Finding) bool {
+	kinds := map[logtest.Kind][]Kind{
+		logtest.Spike: {Spike}, logtest.Step: {Step}, logtest.Stuck: {Stuck}, logtest.Dropout: {Dropout}, logtest.Drift: {Drift}, logtest.Noise: {NoiseBurst},
+		logtest.GNSSJump: {Step}, logtest.GNSSLoss: {Dropout}, logtest.Gap: {Dropout}, logtest.Latency: {Latency}, logtest.Clipped: {Clipped},
+		logtest.Charge: {Spike, Step, NoiseBurst}, logtest.Sag: {Step, Spike}, logtest.Vent: {Latency, Drift, Step}, logtest.Transonic: {Spike, Step},
+	}
+	if !slices.Contains(kinds[a.Kind], f.Kind) {
+		return false
+	}
+	if p, ok := foreignParts[a.Part]; ok && p != f.Part {
+		return false
+	}
+	if a.Kind == logtest.Latency || a.Kind == logtest.Vent {
+		return true
+	}
+	if a.Kind == logtest.Clipped { // it comes and goes with the vibration
+		return f.From < a.Until && f.Until > a.At
+	}
+	slack := 0.25 + 0.3*a.Length
+	return math.Abs(f.From-a.At) < slack && (a.Kind == logtest.Charge || math.Abs(f.Until-a.Until) < slack)
+}
+
+// run examines the logs of recipes, some at a time.
+func (y *score) run(t *testing.T, n int, recipe func(i int) (string, logtest.Recipe)) {
+	y.odd, y.found = map[logtest.Kind]int{}, map[logtest.Kind]int{}
+	t.Run("logs", func(t *testing.T) {
+		for i := range n {
+			name, r := recipe(i)
+			t.Run(name, func(t *testing.T) {
+				t.Parallel()
+				l := logtest.Fly(r)
+				res, err := Examine(foreignLog(t, l), Options{})
+				if err != nil {
+					y.Lock()
+					y.phases += len(l.Truth.Phases)
+					y.logs++
+					y.note("%s: %v", name, err)
+					y.Unlock()
+					return
+				}
+				y.take(name, &l.Truth, res)
+			})
+		}
+	})
+	slices.Sort(y.lines)
+	for _, s := range y.lines {
+		t.Log(s)
+	}
+}
+
+func percent(n, of int) string {
+	return fmt.Sprintf("%d of %d (%.1f %%)", n, of, 100*float64(n)/float64(max(of, 1)))
+}
+
+// TestForeignClean: phases of clean logs of the second source, at vibrations of 0 to 30 m/s2 and all rates.
+func TestForeignClean(t *testing.T) {
+	want, y := demanded(t, demands{logs: 6, phases: 0.8, alarmed: 1}), &score{}
+	y.run(t, want.logs, func(i int) (string, logtest.Recipe) {
+		r := foreign(uint64(i))
+		return fmt.Sprintf("%d st%d %gHz %.1fm/s2 clip%.0f", i, r.Stages, r.Rate, r.Vibration, r.Clip), r
+	})
+	t.Logf("clean logs: phases right in %s, in their stated uncertainty %s, invented %d; logs with a false finding %s", percent(y.good, y.phases), percent(y.within, y.phases), y.extra, percent(y.alarmed, y.logs))
+	var kinds []string
+	for k, n := range y.odd {
+		kinds = append(kinds, fmt.Sprintf("%s %s", k, percent(y.found[k], n)))
+	}
+	slices.Sort(kinds)
+	t.Logf("what happened to them: %s", strings.Join(kinds, ", "))
+	assert.GreaterOrEqual(t, float64(y.good), want.phases*float64(y.phases))
+	assert.GreaterOrEqual(t, float64(y.within), want.uncertain*float64(y.phases))
+	assert.LessOrEqual(t, float64(y.alarmed), want.alarmed*float64(y.logs))
+}
+
+// TestForeignSpoilt: anomalies of all kinds, one a log.
+func TestForeignSpoilt(t *testing.T) {
+	kinds := []logtest.Kind{logtest.Spike, logtest.Step, logtest.Stuck, logtest.Dropout, logtest.Gap, logtest.Drift, logtest.Noise, logtest.Latency, logtest.Jump, logtest.GNSSJump, logtest.GNSSLoss, logtest.Charge, logtest.Sag, logtest.Vent}
+	want, y := demanded(t, demands{logs: len(kinds), found: 0.4}), &score{}
+	y.run(t, want.logs, func(i int) (string, logtest.Recipe) {
+		r := foreign(uint64(10000 + i))
+		k := kinds[i%len(kinds)]
+		r.GNSS = r.GNSS || k == logtest.Latency || k == logtest.GNSSJump || k == logtest.GNSSLoss
+		r.Battery = r.Battery || k == logtest.Sag
+		r.Charge = 0
+		r.Add(k)
+		return fmt.Sprintf("%d %s st%d %gHz %.1fm/s2", i, strings.ReplaceAll(string(k), " ", "-"), r.Stages, r.Rate, r.Vibration), r
+	})
+	all, found := 0, 0
+	for _, k := range append(kinds, logtest.Clipped) {
+		all, found = all+y.odd[k], found+y.found[k]
+		t.Logf("%-12s found and rightly classed %s", k, percent(y.found[k], y.odd[k]))
+	}
+	t.Logf("spoilt logs: anomalies %s, phases %s, in their stated uncertainty %s", percent(found, all), percent(y.good, y.phases), percent(y.within, y.phases))
+	assert.GreaterOrEqual(t, float64(found), want.found*float64(all))
+}
