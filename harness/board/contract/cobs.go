@@ -66,22 +66,40 @@ end:
 // lowBits is a variable that stays in a register.
 var lowBits uint64 = 0x7f7f7f7f7f7f7f7f
 
-// move copies a word to its place at and lets the zero before, which is at last, tell the distance.
+// move copies a word to its place at. Each zero byte in it becomes the distance to the next one there, all at once, and
+// the zero before, which is at last, is told the distance to the first.
 func move(f *[room]byte, to, from *[word]byte, low uint64, at, last uint) uint {
 	x := binary.LittleEndian.Uint64(from[:])
-	binary.LittleEndian.PutUint64(to[:], x)
-	if z := x&low + low | x | low; z != 1<<64-1 {
-		for z = ^z; ; {
-			here := at + uint(bits.TrailingZeros64(z))>>3
-			f[last%room] = byte(here - last)
-			last = here
-			if z &= z - 1; z == 0 {
-				break
+	z := ^(x&low + low | x | low) // bit 7 of each zero byte
+	if z == 0 {
+		binary.LittleEndian.PutUint64(to[:], x)
+		return last
+	}
+	binary.LittleEndian.PutUint64(to[:], x|distances[z>>7*gather>>56])
+	f[last%room] = byte(at + uint(bits.TrailingZeros64(z))>>3 - last)
+	return at + uint(bits.Len64(z)-1)>>3
+}
+
+// gather brings bit 0 of each byte together in the highest byte: of byte i to bit i of it.
+const gather = 1<<56 | 1<<49 | 1<<42 | 1<<35 | 1<<28 | 1<<21 | 1<<14 | 1<<7
+
+// distances has, for each set of zero bytes in a word, the word in which each but the last tells the distance to the
+// next.
+var distances = func() (table [256]uint64) {
+	for set := range table {
+		next := word
+		for i := word - 1; i >= 0; i-- {
+			if set>>i&1 == 0 {
+				continue
 			}
+			if next < word {
+				table[set] |= uint64(next-i) << (i * 8)
+			}
+			next = i
 		}
 	}
-	return last
-}
+	return table
+}()
 
 // stuffSlowly is for a buffer that must grow and for long frames.
 func stuffSlowly(dst []byte, c *content, n int) []byte {
