@@ -10,16 +10,15 @@ type stuckDetector struct {
 }
 
 func (w *stuckDetector) add(v int64) {
-	if w.samples > 0 && v == w.last {
-		w.same++
-	} else {
-		w.same = 0
+	if v != w.last || w.samples == 0 {
+		w.last, w.same = v, 0
 		w.moved++
+		w.samples++
+		return
 	}
-	if w.same < w.limit {
+	if w.same++; w.same < w.limit {
 		w.samples++
 	}
-	w.last = v
 }
 
 // hasNoise says that the part has shown noise, so that repeats are a fault.
