@@ -66,7 +66,7 @@ func (m *measured) print(d *console) {
 	}
 }
 
-// measureOwn measures this program's measureOwn pacing.
+// measureOwn measures the pacing of this program.
 func (c *paceCmd) measureOwn(ordinary bool) func(*console) (measured, error) {
 	return func(d *console) (measured, error) {
 		spin := sim.Time(c.Spin)

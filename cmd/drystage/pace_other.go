@@ -4,11 +4,11 @@ package main
 
 import "time"
 
-// busySince gives nothing on this platform.
-func busySince(time.Duration) time.Duration { return 0 }
+// cpuTimeSince gives nothing on this platform.
+func cpuTimeSince(time.Duration) time.Duration { return 0 }
 
-// loop is for platforms that have cyclictest.
-func (c *paceCmd) loop(bool) func(*console) (measured, error) {
+// measureCyclictest is for platforms that have cyclictest.
+func (c *paceCmd) measureCyclictest(bool) func(*console) (measured, error) {
 	return func(*console) (measured, error) {
 		return measured{way: "C loop (cyclictest)", note: "not on this platform"}, nil
 	}

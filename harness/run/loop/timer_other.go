@@ -9,7 +9,7 @@ import (
 
 func systemTimer() timer { return &goTimer{time.Now()} }
 
-// claim asks for nothing here, and says so.
-func claim(bool) (granted []string, undo func()) {
+// requestPriority asks for nothing here, and says so.
+func requestPriority(bool) (granted []string, undo func()) {
 	return []string{"ordinary priority (no other way is built in for " + runtime.GOOS + ")"}, func() {}
 }
