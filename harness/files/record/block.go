@@ -33,12 +33,14 @@ type writer struct {
 	z   *zstd.Encoder
 	enc encoder
 	out []byte
+
+	grids [2]grid
 }
 
-func newWriter(w io.Writer) (*writer, error) {
+func newWriter() (*writer, error) {
 	z, err := zstd.NewWriter(nil, zstd.WithEncoderLevel(zstd.SpeedFastest), zstd.WithEncoderConcurrency(1),
 		zstd.WithEncoderCRC(false), zstd.WithWindowSize(256<<10))
-	return &writer{w: w, z: z}, err
+	return &writer{z: z}, err
 }
 
 // block writes a block of that content.

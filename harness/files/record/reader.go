@@ -26,7 +26,7 @@ func Open(r io.Reader) (*Reader, harness.Record, error) {
 	if err := in.open(); err != nil {
 		return nil, harness.Record{}, in.wrong(err)
 	}
-	in.ticks = newTicks(&in.head.Plan.Setup)
+	in.ticks = newTicks(&in.head.Plan.Setup, new([2]grid))
 	return in, in.head.record(), nil
 }
 

@@ -17,6 +17,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"sync"
 
 	"drystage/harness"
 )
@@ -30,15 +31,25 @@ func Write(w io.Writer, rec *harness.Record) error {
 	if err != nil {
 		return fmt.Errorf("record: %w", err)
 	}
-	out, err := newWriter(w)
-	if err != nil {
-		return fmt.Errorf("record: %w", err)
+	out, ok := writers.Get().(*writer)
+	if !ok {
+		if out, err = newWriter(); err != nil {
+			return fmt.Errorf("record: %w", err)
+		}
 	}
+	out.w = w
+	defer func() {
+		out.w = nil
+		writers.Put(out)
+	}()
 	if _, err := io.WriteString(w, magic); err != nil {
 		return err
 	}
 	return out.record(rec, h)
 }
+
+// writers keep their memory from record to record. What they write doesn't depend on what they wrote before.
+var writers sync.Pool
 
 // headBytes gives the JSON of a record's head, if the record can be read again.
 func headBytes(rec *harness.Record) ([]byte, error) {
@@ -61,7 +72,7 @@ func (w *writer) record(rec *harness.Record, head []byte) error {
 	if err := w.block(headBlock, w.z.EncodeAll(head, nil)); err != nil {
 		return err
 	}
-	t := newTicks(&rec.Plan.Setup)
+	t := newTicks(&rec.Plan.Setup, &w.grids)
 	for from := 0; from < rec.Ticks(); from += perBlock {
 		n := min(perBlock, rec.Ticks()-from)
 		if err := w.columns(tickBlock, func(e *encoder) { t.pack(e, rec, from, n) }); err != nil {

@@ -124,9 +124,10 @@ func apart(t testing.TB, content []byte) (meta, bits []byte) {
 // ticksOf is the content of a block of all ticks of a record.
 func ticksOf(t testing.TB, rec *harness.Record) []byte {
 	var b bytes.Buffer
-	w, err := newWriter(&b)
+	w, err := newWriter()
 	require.NoError(t, err)
-	require.NoError(t, w.columns(tickBlock, func(e *encoder) { newTicks(&rec.Plan.Setup).pack(e, rec, 0, rec.Ticks()) }))
+	w.w = &b
+	require.NoError(t, w.columns(tickBlock, func(e *encoder) { newTicks(&rec.Plan.Setup, &w.grids).pack(e, rec, 0, rec.Ticks()) }))
 	return b.Bytes()[5 : b.Len()-4]
 }
 

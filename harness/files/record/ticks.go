@@ -13,8 +13,8 @@ type ticks struct {
 	orders      [][mostColumns]int
 }
 
-func newTicks(s *sim.Setup) *ticks {
-	t := &ticks{first: new(grid), next: new(grid), state: stateTraits()}
+func newTicks(s *sim.Setup, grids *[2]grid) *ticks {
+	t := &ticks{first: &grids[0], next: &grids[1], state: stateTraits()}
 	for i := range s.Bays {
 		t.frames = append(t.frames, frameTraits(&s.Bays[i].Sensors))
 	}
