@@ -1,6 +1,9 @@
 package record
 
-import "encoding/binary"
+import (
+	"encoding/binary"
+	"slices"
+)
 
 // bitWriter packs words of any width into a stream of little-endian words of 64 bits, lowest bit first.
 type bitWriter struct {
@@ -11,17 +14,20 @@ type bitWriter struct {
 
 // put appends the lowest w bits of every word, 1 to 64.
 func (b *bitWriter) put(words []uint64, w uint) {
-	mask, acc, n, out := ^uint64(0)>>(64-w), b.acc, b.n, b.out
+	at := len(b.out)
+	out := slices.Grow(b.out, 8*len(words))[:at+8*len(words)]
+	mask, acc, n := ^uint64(0)>>(64-w), b.acc, b.n
 	for _, x := range words {
 		x &= mask
 		acc |= x << (n & 63)
 		if n += w; n >= 64 {
-			out = binary.LittleEndian.AppendUint64(out, acc)
+			binary.LittleEndian.PutUint64(out[at:at+8], acc)
+			at += 8
 			n -= 64
 			acc = x >> (w - n)
 		}
 	}
-	b.acc, b.n, b.out = acc, n, out
+	b.acc, b.n, b.out = acc, n, out[:at]
 }
 
 // bytes ends the stream.
