@@ -42,6 +42,8 @@ func TestNames(t *testing.T) {
 		{"gz [rad/s]", "gyro z", "rad/s", ""},
 		{"rate_x_rad_s", "gyro x", "rad/s", ""},
 		{"GyroY (°/s)", "gyro y", "deg/s", ""},
+		{"Gyro X (°/s)", "gyro x", "deg/s", "a degree sign in UTF-8"},
+		{"rate z (\xb0/s)", "gyro z", "deg/s", "and in an old encoding"},
 		{"z (deg/s)", "gyro z", "deg/s", ""},
 		{"omega y", "gyro y", "", ""},
 		{"sample rate", "", "", "not a turning"},

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"drystage/sim/quantity"
 )
@@ -64,10 +65,12 @@ var bracketed = regexp.MustCompile(`[\[({]([^\])}]*)[\])}]\s*$`)
 
 func newTitle(name, unit string) title {
 	t := title{unit: unit}
-	name = strings.ReplaceAll(name, "\xb0", "°") // the degree sign of an old encoding
+	if !utf8.ValidString(name) {
+		name = strings.ReplaceAll(name, "\xb0", "°") // the degree sign of an old encoding
+	}
 	if m := bracketed.FindStringSubmatch(name); m != nil && unit == "" {
 		name = strings.TrimSpace(bracketed.ReplaceAllString(name, ""))
-		if t.unit = strings.ReplaceAll(m[1], "\xb0", "°"); !isUnit(t.unit) {
+		if t.unit = m[1]; !isUnit(t.unit) {
 			name, t.unit = name+" "+m[1], "" // a remark
 		}
 	}
