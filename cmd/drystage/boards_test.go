@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// TestSeatsThatNobodyTakes: an argument of --board that seats no board is wrong use in every command that has it,
+// TestSeatsThatNobodyTakes: an argument of --board that no board uses is wrong use in every command that has it,
 // since the built-in board would fly, and pass, in its place.
 func TestSeatsThatNobodyTakes(t *testing.T) {
 	slow(t)
@@ -26,7 +26,7 @@ func TestSeatsThatNobodyTakes(t *testing.T) {
 		{"no address", "--board sustainer=", `address "" has an unknown kind`},
 		{"all twice", "--board mock --board exec:false", "two boards for every role: mock and exec:false"},
 		{"all twice, the built-in last", "--board exec:false --board mock", "two boards for every role"},
-		{"all beside each", "--board exec:false --board sustainer=mock --board booster=mock", "--board exec:false seats no board"},
+		{"all beside each", "--board exec:false --board sustainer=mock --board booster=mock", "--board exec:false is used by no board"},
 	} {
 		for _, c := range commands {
 			status, out, errs := do(t, strings.Fields(c+" "+row.boards)...)

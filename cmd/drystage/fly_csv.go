@@ -11,11 +11,11 @@ import (
 
 // truthTable writes the true states and stability as a table (RFC 4180), with a row for each stage at each time.
 type truthTable struct {
-	w      *csv.Writer
-	outing *idealFlight
-	seen   int // events that stand in a row
-	row    []string
-	wrong  error
+	w     *csv.Writer
+	ideal *idealFlight
+	seen  int // events that stand in a row
+	row   []string
+	wrong error
 }
 
 // truthColumns are the numbers of a sim.State, in the order of its fields.
@@ -66,7 +66,7 @@ func bit(yes bool) float64 {
 
 // newTruthTable begins a table. Times count from the launch; axes are those of sim.Vehicle.
 func newTruthTable(w io.Writer, o *idealFlight) *truthTable {
-	t := &truthTable{w: csv.NewWriter(w), outing: o}
+	t := &truthTable{w: csv.NewWriter(w), ideal: o}
 	t.w.UseCRLF = true
 	for t.seen < len(o.events) && o.events[t.seen].At < o.set.Launch {
 		t.seen++
@@ -86,7 +86,7 @@ func (t *truthTable) add(now sim.Time, states []sim.State) {
 		return
 	}
 	var names []string
-	set, events := t.outing.set, t.outing.events
+	set, events := t.ideal.set, t.ideal.events
 	for ; t.seen < len(events) && events[t.seen].At <= now; t.seen++ {
 		names = append(names, events[t.seen].Name)
 	}
@@ -97,7 +97,7 @@ func (t *truthTable) add(now sim.Time, states []sim.State) {
 		for _, c := range truthColumns {
 			t.row = append(t.row, strconv.FormatFloat(c.of(&states[i]), 'g', -1, 64))
 		}
-		t.row = append(t.row, strconv.FormatFloat(t.outing.flight.Stability(i).Margin, 'g', -1, 64))
+		t.row = append(t.row, strconv.FormatFloat(t.ideal.flight.Stability(i).Margin, 'g', -1, 64))
 		t.wrong = t.w.Write(t.row)
 		happened = ""
 	}

@@ -42,7 +42,7 @@ func addressesOf(args []string, roles []string) (addresses, error) {
 		}
 	}
 	if s.given && len(roles) > 0 && !slices.ContainsFunc(roles, func(r string) bool { return s.byRole[r] == "" }) {
-		return s, harness.Errorf("--board %s seats no board: each of %s has an address of its own; leave it out", s.all, strings.Join(roles, ", "))
+		return s, harness.Errorf("--board %s is used by no board: each of %s has an address of its own; leave it out", s.all, strings.Join(roles, ", "))
 	}
 	return s, nil
 }

@@ -41,7 +41,7 @@ const (
 	// DefaultSpin is longer than a sleeping thread nearly always takes to wake up.
 	DefaultSpin = 50 * sim.Microsecond
 
-	yieldAbove = int64(2 * time.Millisecond)   // time enough to lose one's seat and have it back
+	yieldAbove = int64(2 * time.Millisecond)   // longer than a preemption
 	lead       = int64(2 * time.Millisecond)   // from the first Wait to time 0
 	checkEvery = int64(100 * time.Millisecond) // how often a long wait looks whether ctx is done
 )
