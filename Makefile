@@ -46,7 +46,7 @@ lint:
 
 # The rooms where goroutines can exist, in the code or in its tests, are tested under the race detector, the
 # others without it. cmd/drystage/raced_test.go holds this list against the code.
-RACED = ./cmd/drystage ./harness/board/... ./harness/judge/audit ./harness/rig ./harness/run/...
+RACED = ./cmd/drystage ./harness/board/... ./harness/files/record ./harness/judge/audit ./harness/rig ./harness/run/...
 
 test:
 	DRYSTAGE_TOOLS=all $(GO) test -timeout 30m -race -short -skip $(WALL) $(RACED)
