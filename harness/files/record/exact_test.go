@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"io"
 	"math"
 	"reflect"
 	"slices"
@@ -231,19 +232,33 @@ func FuzzBlocks(f *testing.F) {
 	})
 }
 
+// measured tells the speed in bytes of memory, and how many bytes of a file a tick takes.
+func measured(b *testing.B, rec *harness.Record, file int) {
+	top := headOf(rec)
+	b.SetBytes(int64(rec.Ticks()) * top.tick())
+	b.ReportMetric(float64(file)/float64(rec.Ticks()), "file-B/tick")
+}
+
 func BenchmarkWrite(b *testing.B) {
 	rec := sample()
+	rec.Late = nil
+	size := len(bytesOf(b, rec))
 	for b.Loop() {
-		bytesOf(b, rec)
+		if err := Write(io.Discard, rec); err != nil {
+			b.Fatal(err)
+		}
 	}
+	measured(b, rec, size)
 }
 
 func BenchmarkRead(b *testing.B) {
-	bs := bytesOf(b, sample())
-	b.SetBytes(int64(len(bs)))
+	rec := sample()
+	rec.Late = nil
+	bs := bytesOf(b, rec)
 	for b.Loop() {
 		if _, err := Read(bytes.NewReader(bs)); err != nil {
 			b.Fatal(err)
 		}
 	}
+	measured(b, rec, len(bs))
 }

@@ -9,7 +9,8 @@
 //
 // A block of columns is the length of its description (uint32, little endian), the description, compressed by zstd, and
 // bits. The description says how each column is told: the words that change, few different ones, or by how much numbers
-// differ from what is expected of them, in as many bits as most of a group need. See column.go, pack.go and predict.go.
+// differ from what is expected of them, in as many bits as most of a group need. See column.go and expand.go, pack.go and
+// predict.go.
 package record
 
 import (
