@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bufio"
 	"cmp"
 	"fmt"
 	"math"
@@ -10,6 +11,7 @@ import (
 	"time"
 
 	"drystage/harness"
+	"drystage/harness/disk"
 	"drystage/harness/files/scenario"
 	"drystage/harness/files/suite"
 	"drystage/harness/logs"
@@ -109,10 +111,33 @@ func (c *replayCmd) plan(d *console, l *logs.Log) (harness.Plan, error) {
 			return p, err
 		}
 		p.Setup.Vehicle, p.Setup.Bays, p.Boards = s.Setup.Vehicle, s.Setup.Bays[i:i+1], s.Boards[i:i+1]
+	} else if s, i, err := c.recorded(); err != nil {
+		return p, err
+	} else if s != nil {
+		p.Setup.Vehicle, p.Setup.Bays, p.Boards = s.Setup.Vehicle, s.Setup.Bays[i:i+1], s.Boards[i:i+1]
 	}
 	p.Setup.Bays[0].Sensors = l.Sensors()
 	p.Setup.Until, p.Setup.Limit = sim.Anchor{Offset: to}, to+sim.Second
 	return p, c.arm(d, l)
+}
+
+// recorded gives the plan of a record and which of its boards is played to, so that it has its settings again;
+// nil for a log of another kind.
+func (c *replayCmd) recorded() (*harness.Plan, int, error) {
+	f, err := disk.Open(c.Log)
+	if err != nil {
+		return nil, 0, status{misused, err}
+	}
+	defer f.Close()
+	if logs.Sniff(bufio.NewReader(f)) != logs.Record {
+		return nil, 0, nil
+	}
+	rec, err := load(c.Log)
+	if err != nil {
+		return nil, 0, status{misused, err}
+	}
+	i, err := rec.Bay(c.Role)
+	return &rec.Plan, i, err
 }
 
 // arm adds the command to arm that a log may not tell of.

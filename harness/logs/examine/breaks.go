@@ -392,7 +392,7 @@ func (e *examiner) search(r, g *signal, real func(fitted) bool) {
 			}
 			f = e.ended(f)
 		}
-		if f.ok && r.sure(f) && !(free && r.swings(f)) && (real == nil || !real(f)) {
+		if f.ok && r.sure(f) && !(free && r.swings(f)) && !e.hangs(r, f) && !e.struck(r, f) && !r.wanders(f) && (real == nil || !real(f)) {
 			e.take(r, g, f)
 			left = slices.DeleteFunc(r.again(left, f), func(x edge) bool { return math.Abs(x.t-first.t) < 4*g.step })
 			if along {
@@ -406,6 +406,71 @@ func (e *examiner) search(r, g *signal, real func(fitted) bool) {
 func (e *examiner) free(r *signal) bool {
 	return (r.part == sim.PartAccel || r.part == sim.PartGyro) && r != e.accel[0]
 }
+
+// struck says that another axis breaks at the same time as a short break: a blow to the board, which sensors share.
+func (e *examiner) struck(g *signal, f fitted) bool {
+	if g.part != sim.PartAccel && g.part != sim.PartGyro || f.b-f.a > blowLongest {
+		return false
+	}
+	for _, o := range []*signal{e.accel[0], e.accel[1], e.accel[2], e.gyro[0], e.gyro[1], e.gyro[2]} {
+		if o == nil || o == g || o.part == g.part && o.axis == g.axis {
+			continue
+		}
+		for _, x := range o.edges(f.a-blowApart, f.b+blowApart) {
+			if math.Abs(x.score) > blowScore {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+const (
+	blowLongest = 0.7  // s: lines stretch and canopies fill within
+	blowApart   = 0.03 // s between what axes show of one blow
+	blowScore   = 12.0 // standard deviations of another axis' jump
+)
+
+// wanders says that a break of a receiver's position is no larger than receivers wander.
+func (g *signal) wanders(f fitted) bool {
+	size := math.Abs(f.size)
+	if f.kind == Drift {
+		size *= min(f.b-f.a, 60)
+	}
+	return g.part == sim.PartGNSS && size < receiverWander
+}
+
+const receiverWander = 15.0 // m; common practice, no source
+
+// hangs says that a break of accelerometer or gyro after the apogee is what a body does that tumbles or hangs
+// under a canopy: it stays, or it is no larger than what the channel does around it anyway.
+func (e *examiner) hangs(g *signal, f fitted) bool {
+	if g.part != sim.PartAccel && g.part != sim.PartGyro || f.a < e.top-0.5 {
+		return false
+	}
+	if math.IsInf(f.b, 1) || e.end-f.b < 1 {
+		return true
+	}
+	var d []float64
+	i, j := g.between(f.a-swingSpan, f.b+swingSpan)
+	k := max(int(swingLag/g.step), 1)
+	for ; i+k < j; i++ {
+		if t := g.t[i]; t > e.top && !g.mask[i] && (g.t[i+k] < f.a || t > f.b) {
+			d = append(d, math.Abs(g.x[i+k]-g.x[i]))
+		}
+	}
+	size := math.Abs(f.size)
+	if f.kind == Drift {
+		size *= f.b - f.a
+	}
+	return len(d) > 20 && size < swingTimes*median(d)
+}
+
+const (
+	swingSpan  = 4.0 // s around a break in which a body's swing is looked at
+	swingLag   = 0.2 // s over which it is
+	swingTimes = 8.0 // times the usual change that a fault stands out by
+)
 
 // swings says that a soft break is no larger than what the signal does before and after it anyway: a
 // rocket that swings makes bumps like that.

@@ -2,6 +2,8 @@ package examine
 
 import (
 	"math"
+
+	"drystage/sim"
 )
 
 // force is the size of what the accelerometer feels, mended.
@@ -29,7 +31,8 @@ func (e *examiner) chutes() {
 	n := 0
 	if i := e.opens(f, a.index(top.At-0.5)); i > 0 {
 		n++
-		e.moment(Deployment, n, a.t[i], e.doubt(a, a.t[i], 0.06), "the accelerometer")
+		at, within := e.fired(a.t[i], e.doubt(a, a.t[i], 0.06))
+		e.moment(Deployment, n, at, within, "the accelerometer")
 	}
 	steady := a.index(top.At + 4)
 	for i := steady; i < len(f); i++ {
@@ -51,6 +54,22 @@ func (e *examiner) chutes() {
 		i = max(i, j)
 	}
 }
+
+// fired moves an opening to the charge near it: the accelerometer of a rocket that tumbles shows a soft
+// opening late or early.
+func (e *examiner) fired(at, within float64) (float64, float64) {
+	for _, f := range e.res.Findings {
+		if d := math.Abs(f.From - at); f.Kind == Spike && f.Part == sim.PartBaro && f.Explanations != nil && f.Explanations[0].Cause == Pressured && d > chargeSure && d < chargeFar {
+			return f.From + f.Within, chargeSure
+		}
+	}
+	return at, within
+}
+
+const (
+	chargeSure = 0.15 // s between a charge and the line stretch after it
+	chargeFar  = 1.2  // s by which an opening may be seen away from its charge
+)
 
 // opens finds the kink at which the force on the way down begins to grow beyond that of free fall: a
 // device that opens goes on pulling, where a shock is over soon.
@@ -136,6 +155,7 @@ func (e *examiner) landing() {
 	if t, ok := e.thud(at-max(0.3, within), at+max(0.3, within)); ok {
 		at, within, from = t, 2*e.accel[0].step, "the barometer and a thud"
 	}
+	e.res.Touchdown = Touchdown{Speed: -slope, Within: 2 * sd}
 	e.moment(Landing, 0, at, within, from)
 }
 

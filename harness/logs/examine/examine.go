@@ -44,6 +44,7 @@ func Examine(l *logs.Log, opt Options) (*Result, error) {
 	e.move()
 	e.first()
 	e.collect()
+	e.charges()
 	e.bursts()
 	e.move()
 	e.turning()
@@ -63,6 +64,7 @@ func Examine(l *logs.Log, opt Options) (*Result, error) {
 		if err := e.fit(); err != nil {
 			return nil, err
 		}
+		e.plan()
 	}
 	slices.SortStableFunc(e.res.Findings, func(a, b Finding) int {
 		switch {

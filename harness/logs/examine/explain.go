@@ -7,6 +7,8 @@ import (
 	"drystage/sim"
 )
 
+const leastLatency = 0.1 // s: receivers of the trade are that late; common practice, no source
+
 // late measures by how much GNSS speed lags behind the accelerometer's: where the speed changes, a
 // delay shows as a difference in proportion to the acceleration. What is in proportion to the speed
 // itself, a wrong scale or tilt, and what is constant are fitted beside it.
@@ -41,7 +43,7 @@ func (e *examiner) late() {
 	tau, sd := x[2], 2*e.vup.sigma/math.Sqrt(m[2][2])
 	// What is left must be noise, or something else than a delay is at work.
 	left := (yy - x[0]*y[0] - x[1]*y[1] - x[2]*y[2]) / float64(max(n-3, 1))
-	if all := yy / float64(max(n, 1)); !(tau > 0.04) || tau < 6*sd || left > 6*e.vup.sigma*e.vup.sigma && left > 0.25*all {
+	if all := yy / float64(max(n, 1)); !(tau > leastLatency) || tau < 6*sd || left > 6*e.vup.sigma*e.vup.sigma && left > 0.25*all {
 		return
 	}
 	e.found(Finding{Kind: Latency, Part: sim.PartGNSS, Axis: sim.AllAxes, From: e.lift, Until: e.top, Within: 1, Size: tau, SizeWithin: 2 * sd, Strength: tau / sd,

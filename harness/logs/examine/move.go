@@ -74,15 +74,18 @@ func (e *examiner) mended() (out [3]series) {
 	return out
 }
 
+// lost says that a sample tells nothing; a bound tells more than that.
+func (g *signal) lost(i int) bool { return g.mask[i] && (g.rail == nil || !g.rail[i]) }
+
 // bridge joins masked stretches by straight lines.
 func bridge(a *signal) []float64 {
 	x := append([]float64(nil), a.x...)
 	for i := 0; i < len(x); i++ {
-		if !a.mask[i] {
+		if !a.lost(i) {
 			continue
 		}
 		j := i
-		for j < len(x) && a.mask[j] {
+		for j < len(x) && a.lost(j) {
 			j++
 		}
 		for k := i; k < j; k++ {

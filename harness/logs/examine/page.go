@@ -37,7 +37,7 @@ func Page(w io.Writer, r *Result) error {
 	from, to := r.Log.Span()
 	v.Samples, v.From, v.Until = r.Log.Samples(), from.Seconds(), to.Seconds()
 	for _, m := range r.Moments {
-		h, s := r.Path.at(m.At)
+		h, s := r.motion(m)
 		v.Phases = append(v.Phases, phase{m, h, s})
 		v.Fastest = max(v.Fastest, s)
 	}

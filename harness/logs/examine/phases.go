@@ -1,7 +1,6 @@
 package examine
 
 import (
-	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -108,7 +107,7 @@ func (e *examiner) separations(f *phases.Flight, burns []phases.Burn) {
 		}
 		var best phases.Split
 		for _, s := range f.Steps {
-			if s.At.At > b.Off.At && s.At.At < until && s.Gain >= wanted && cmp.Compare(s.Gain, best.Gain) > 0 {
+			if s.At.At > b.Off.At && s.At.At < until && (s.Shock || s.Gain >= wanted) && better(s, best) {
 				best = s
 			}
 		}
@@ -120,6 +119,14 @@ func (e *examiner) separations(f *phases.Flight, burns []phases.Burn) {
 			e.moment(Separation, 0, best.At.At, 2*best.At.SD, fmt.Sprintf("a step of %.1f m/s2 in the drag felt", best.Step))
 		}
 	}
+}
+
+// better prefers a blow, which half a rocket's drag alone is no sign of, and then what is clearer.
+func better(s, than phases.Split) bool {
+	if s.Shock != than.Shock {
+		return s.Shock
+	}
+	return s.Gain > than.Gain
 }
 
 const (

@@ -9,16 +9,31 @@ import (
 
 // Result is what a log tells of its flight.
 type Result struct {
-	Log      *logs.Log
-	Moments  []Moment // in order of time
-	Findings []Finding
-	Path     Path
-	Raw      Raw
-	Cropped  bool // only a minute before liftoff and half an hour after it were looked at
-	Checks   []Check
-	Ground   Ground
-	Fit      *Fit       // nil without a vehicle
-	turned   [3]float64 // by axis of the log's accelerometer and gyro: -1 when turned round
+	Log       *logs.Log
+	Moments   []Moment // in order of time
+	Findings  []Finding
+	Path      Path
+	Raw       Raw
+	Cropped   bool // only a minute before liftoff and half an hour after it were looked at
+	Checks    []Check
+	Ground    Ground
+	Touchdown Touchdown  // zero when the log doesn't tell
+	Plan      []string   // what differs from the vehicle's plan, one sentence each
+	Fit       *Fit       // nil without a vehicle
+	turned    [3]float64 // by axis of the log's accelerometer and gyro: -1 when turned round
+}
+
+// Touchdown is how fast the rocket came down at last, by a straight line through the last 3 s of its height: a
+// smoother has blurred the corner.
+type Touchdown struct{ Speed, Within float64 } // m/s downwards, expanded uncertainty
+
+// motion gives height and speed at a moment.
+func (r *Result) motion(m Moment) (height, speed float64) {
+	height, speed = r.Path.at(m.At)
+	if m.Event == Landing && r.Touchdown.Speed > 0 {
+		speed = -r.Touchdown.Speed
+	}
+	return height, speed
 }
 
 // Series is a channel against time, as the log has it.

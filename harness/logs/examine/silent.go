@@ -2,6 +2,7 @@ package examine
 
 import (
 	"math"
+	"slices"
 
 	"drystage/harness/logs"
 	"drystage/sim"
@@ -111,7 +112,8 @@ func (e *examiner) stuck() {
 		}
 		for _, r := range runs(g) {
 			f := Finding{Kind: Stuck, Part: g.part, Axis: g.axis, From: r.from, Until: r.until, Within: g.step, Strength: float64(r.n)}
-			if (r.x == low || r.x == high) && math.Abs(r.x) > 20*g.sigma && atLimit(g, r) {
+			if (r.x == low || r.x == high) && math.Abs(r.x) > 20*g.sigma && (atLimit(g, r) || g.onRange(r)) {
+				g.bound(r)
 				f.Kind, f.Size = Clipped, r.x
 			}
 			held[g.part] = append(held[g.part], f)
@@ -142,31 +144,21 @@ func (e *examiner) stuck() {
 
 // runs lists the stretches of equal values that chance can't explain.
 func runs(g *signal) []run {
-	same := 0
-	for i := 1; i < len(g.x); i++ {
-		if g.x[i] == g.x[i-1] {
-			same++
-		}
-	}
 	n := float64(len(g.x))
 	var all []run
-	longest := 0
 	for i := 0; i < len(g.x); {
 		j := i + 1
 		for j < len(g.x) && g.x[j] == g.x[i] {
 			j++
 		}
 		all = append(all, run{g.t[i], g.t[j-1], g.x[i], j - i})
-		longest = max(longest, j-i)
 		i = j
 	}
-	// The longest run is itself the question, so it does not count for what is usual.
-	q := (float64(same-longest) + 1) / n
-	least := 4.0
-	if q >= 0.9 {
+	q, ok := usualRepeat(all)
+	if !ok {
 		return nil
 	}
-	least = max(least, 2+math.Log(1e-7/n)/math.Log(max(q, 1e-3)))
+	least := max(4.0, 2+math.Log(1e-7/n)/math.Log(max(q, 1e-3)))
 	var out []run
 	for _, r := range all {
 		if float64(r.n) >= least {
@@ -177,6 +169,63 @@ func runs(g *signal) []run {
 		}
 	}
 	return out
+}
+
+// usualRepeat is the share of samples that repeat the one before, by the shortest 99 % of runs: the longest are
+// themselves the question. ok is false where a channel repeats as a rule, or too little is left to tell.
+func usualRepeat(all []run) (q float64, ok bool) {
+	lengths := make([]int, len(all))
+	for i, r := range all {
+		lengths[i] = r.n
+	}
+	slices.Sort(lengths)
+	same, n := 0, 0
+	for _, l := range lengths[:len(lengths)-max(len(lengths)/100, 1)] {
+		same, n = same+l-1, n+l
+	}
+	q = (float64(same) + 1) / float64(n+1)
+	return q, n >= leastTold && q < mostRepeat
+}
+
+const (
+	leastTold  = 40  // samples that tell how often a channel repeats itself
+	mostRepeat = 0.9 // share of repeats beyond which a channel's steps are too coarse to tell
+)
+
+// ranges are the ends of common accelerometers' ranges, in g0.
+var ranges = []float64{2, 4, 6, 8, 16, 24, 32, 50, 64, 100, 200, 400}
+
+const rangeShare = 0.025 // by which a part's end of range differs from its name's
+
+// onRange says that a run of an accelerometer lies at the end of a common range, or that the channel runs into
+// the same value elsewhere: a part that sticks has no reason to.
+func (g *signal) onRange(r run) bool {
+	if g.part != sim.PartAccel {
+		return false
+	}
+	elsewhere := 0
+	for i, x := range g.x {
+		if x == r.x && (g.t[i] < r.from-1.5*g.step || g.t[i] > r.until) {
+			elsewhere++
+		}
+	}
+	for _, k := range ranges {
+		if math.Abs(math.Abs(r.x)/(k*gravity)-1) < rangeShare {
+			return true
+		}
+	}
+	return elsewhere >= 3
+}
+
+// bound marks a run as bounds: the truth lies beyond.
+func (g *signal) bound(r run) {
+	if g.rail == nil {
+		g.rail = make([]bool, len(g.x))
+	}
+	i, j := g.between(r.from-1.5*g.step, r.until+1.5*g.step)
+	for ; i < j; i++ {
+		g.rail[i] = g.x[i] == r.x
+	}
 }
 
 // atLimit says that a signal moves towards a run's value before it and away after it.
@@ -275,6 +324,23 @@ func (g *signal) trim(i, j int) (int, int) {
 	return i, j
 }
 
+// burstSigmas is how many times the usual noise a burst has: less is the air's, whose buffet comes and goes.
+const burstSigmas = 6.0
+
+// shaken says that another axis or part is rough at the same time: then the board was shaken.
+func (e *examiner) shaken(g *signal, from, until float64) bool {
+	for _, o := range []*signal{e.accel[0], e.accel[1], e.accel[2], e.gyro[0], e.gyro[1], e.gyro[2]} {
+		if o == nil || o == g || o.part != g.part && g.part == sim.PartBaro {
+			continue
+		}
+		i, j := o.between(from, until)
+		if j-i >= 8 && noise(o.x[i:j]) > burstSigmas*o.loudest(from, until) {
+			return true
+		}
+	}
+	return false
+}
+
 func (e *examiner) burst(g *signal, i, j int) {
 	var d []float64
 	for k := max(i+3, 3); k < j; k++ {
@@ -289,7 +355,10 @@ func (e *examiner) burst(g *signal, i, j int) {
 	}
 	usual := g.loudest(g.t[i], g.t[j-1])
 	size := math.Sqrt(max(sq/float64(len(d))-usual*usual, 0))
-	if on := g.t[i] > e.padEnd-0.1 && g.t[i] < e.padEnd+1; size < 2.3*usual || on && j-i < 30 {
+	if size < burstSigmas*usual || e.shaken(g, g.t[i], g.t[j-1]) {
+		return
+	}
+	if on := g.t[i] > e.padEnd-0.1 && g.t[i] < e.padEnd+1; on && j-i < 30 {
 		return // the second case is the rail's rattle
 	}
 	f := Finding{Kind: NoiseBurst, Part: g.part, Axis: g.axis, From: g.t[i], Until: g.t[j-1] + g.step, Within: 2 * g.step,

@@ -21,7 +21,7 @@ func Text(w io.Writer, r *Result, width int) error {
 	}
 	fmt.Fprintf(b, "%-14s %10s %8s %9s %10s  %s\n", "phase begins", "time", "+-", "height", "speed", "told by")
 	for _, m := range r.Moments {
-		h, v := r.Path.at(m.At)
+		h, v := r.motion(m)
 		fmt.Fprintf(b, "%-14s %8.3f s %6.3f s %7.1f m %6.1f m/s  %s\n", m.Name(), m.At, m.Within, math.Round(h*10)/10+0, math.Round(v*10)/10+0, m.From)
 	}
 	if h, t := r.Path.greatest(); t > 0 {
@@ -30,6 +30,9 @@ func Text(w io.Writer, r *Result, width int) error {
 	r.checks(b)
 	if r.Fit != nil {
 		r.Fit.text(b)
+	}
+	for _, p := range r.Plan {
+		fold(b, "  plan: ", p, width)
 	}
 	if len(r.Findings) == 0 {
 		fmt.Fprintln(b, "\nnothing odd was found, which does not make the log a good one")

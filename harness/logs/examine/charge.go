@@ -1,0 +1,78 @@
+package examine
+
+import (
+	"fmt"
+	"math"
+
+	"drystage/sim"
+)
+
+const (
+	chargeSpan    = 0.25 // s on each side that a short rise of pressure is held against
+	chargeSigmas  = 8.0  // of the barometer's noise around it: one sample in 1e15 by chance
+	chargeLongest = 0.35 // s: the gas of a charge leaves a bay through its vents and its open end; common practice, no source
+	chargeNear    = 2.0  // s from an apogee or a deployment at which charges fire
+	chargePrior   = 0.5  // that a firing raises the bay's pressure
+	spikePrior    = 0.02 // that a barometer makes up such a rise just then
+)
+
+// charges finds short rises of the pressure on the way down, or just before it: the gas of a charge, or the
+// sensor's own. They read as dents of the height.
+func (e *examiner) charges() {
+	b := e.baro
+	if b == nil || b.part != sim.PartBaro {
+		return
+	}
+	arm := max(int(chargeSpan/b.step), 4)
+	off := func(i int) float64 {
+		var near []float64
+		for k := max(i-arm, 0); k <= min(i+arm, len(b.x)-1); k++ {
+			near = append(near, b.x[k])
+		}
+		return b.x[i] - median(near)
+	}
+	until := e.end
+	if e.down > 0 {
+		until = e.down - 0.5
+	}
+	for i := b.index(e.top - chargeNear); i < len(b.x) && b.t[i] < until; i++ {
+		bound := -chargeSigmas*max(b.sigma, 0.1) - 1
+		if b.mask[i] || off(i) > bound {
+			continue
+		}
+		j, most := i, 0.0
+		for ; j < len(b.x) && off(j) < bound/2; j++ {
+			most = min(most, off(j))
+		}
+		if b.t[j-1]-b.t[i] <= chargeLongest {
+			e.charge(i, j, most)
+		}
+		i = j
+	}
+}
+
+func (e *examiner) charge(i, j int, size float64) {
+	b := e.baro
+	f := Finding{Kind: Spike, Part: b.part, Axis: b.axis, From: b.t[i] - b.step/2, Until: b.t[j-1] + b.step/2, Within: b.step, Size: size, SizeWithin: 2 * b.sigma, Strength: -size / b.sigma}
+	charge := Explanation{Cause: Pressured, For: []string{fmt.Sprintf("the pressure rises and falls back within %.2f s, as the gas of a charge does", f.Until-f.From)}}
+	own := Explanation{Cause: Sensor, Against: []string{"a part's own spikes go either way, at any time"}}
+	prior := spikePrior
+	near := math.Abs(f.From - e.top)
+	for _, m := range e.marks {
+		near = min(near, math.Abs(f.From-m))
+	}
+	if near < chargeNear {
+		prior = chargePrior
+		charge.For = append(charge.For, fmt.Sprintf("it lies %.2f s from an apogee or a deployment, when charges fire", near))
+	} else {
+		charge.Against = append(charge.Against, "no canopy opens near it")
+	}
+	w := shares(math.Log(prior), math.Log(spikePrior/2)) // half of a part's own are falls
+	charge.Share, own.Share = w[0], w[1]
+	f.Explanations = []Explanation{charge, own}
+	if w[1] > w[0] {
+		f.Explanations = []Explanation{own, charge}
+	}
+	b.hide(f.From-b.step, f.Until+b.step)
+	e.found(f)
+}
