@@ -409,7 +409,7 @@ func (e *examiner) free(r *signal) bool {
 
 // struck says that another axis breaks at the same time as a short break: a blow to the board, which sensors share.
 func (e *examiner) struck(g *signal, f fitted) bool {
-	if g.part != sim.PartAccel && g.part != sim.PartGyro || f.b-f.a > blowLongest {
+	if g.part != sim.PartAccel && g.part != sim.PartGyro || f.b-f.a > blowLongest || f.a < e.top-0.5 {
 		return false
 	}
 	for _, o := range []*signal{e.accel[0], e.accel[1], e.accel[2], e.gyro[0], e.gyro[1], e.gyro[2]} {
@@ -469,7 +469,7 @@ func (e *examiner) hangs(g *signal, f fitted) bool {
 const (
 	swingSpan  = 4.0 // s around a break in which a body's swing is looked at
 	swingLag   = 0.2 // s over which it is
-	swingTimes = 8.0 // times the usual change that a fault stands out by
+	swingTimes = 5.0 // times the usual change that a fault stands out by
 )
 
 // swings says that a soft break is no larger than what the signal does before and after it anyway: a

@@ -10,6 +10,7 @@ import (
 const (
 	chargeSpan    = 0.25 // s on each side that a short rise of pressure is held against
 	chargeSigmas  = 8.0  // of the barometer's noise around it: one sample in 1e15 by chance
+	chargeLeast   = 40.0 // m, some 5 hPa: less than charges of the trade make of a bay's pressure; common practice, no source
 	chargeLongest = 0.35 // s: the gas of a charge leaves a bay through its vents and its open end; common practice, no source
 	chargeNear    = 2.0  // s from an apogee or a deployment at which charges fire
 	chargePrior   = 0.5  // that a firing raises the bay's pressure
@@ -31,12 +32,20 @@ func (e *examiner) charges() {
 		}
 		return b.x[i] - median(near)
 	}
+	calm := func(i, j int, size float64) bool { // a charge is alone, and the height is as before afterwards
+		for k := max(i-arm, 0); k < min(j+arm, len(b.x)); k++ {
+			if (k < i-2 || k >= j+2) && math.Abs(off(k)) > math.Abs(size)/4 {
+				return false
+			}
+		}
+		return true
+	}
 	until := e.end
 	if e.down > 0 {
 		until = e.down - 0.5
 	}
 	for i := b.index(e.top - chargeNear); i < len(b.x) && b.t[i] < until; i++ {
-		bound := -chargeSigmas*max(b.sigma, 0.1) - 1
+		bound := -max(chargeSigmas*b.sigma, chargeLeast)
 		if b.mask[i] || off(i) > bound {
 			continue
 		}
@@ -44,7 +53,7 @@ func (e *examiner) charges() {
 		for ; j < len(b.x) && off(j) < bound/2; j++ {
 			most = min(most, off(j))
 		}
-		if b.t[j-1]-b.t[i] <= chargeLongest {
+		if b.t[j-1]-b.t[i] <= chargeLongest && calm(i, j, most) {
 			e.charge(i, j, most)
 		}
 		i = j
