@@ -1,0 +1,137 @@
+package examine
+
+import (
+	"math"
+	"slices"
+
+	"drystage/sim"
+)
+
+// parity gives the change, over a stretch of time, of the speed by GNSS or pressure minus that by the
+// accelerometer, with its standard deviation; 0 when neither can tell. A separation's kick is too
+// short for an accelerometer's samples, so what lies beyond a moment is left out.
+func (e *examiner) parity(from, until float64) (change, sd float64) {
+	before, after := 1.0, 1.0
+	for _, m := range e.marks {
+		if m < from-0.05 {
+			before = min(before, from-m)
+		}
+		if m > until+0.05 {
+			after = min(after, m-until)
+		}
+	}
+	if w := e.speedGap(); w != nil {
+		if c, s := w.change(from, until, before, after, 0); s > 0 {
+			return c, s
+		}
+	}
+	if w := e.heightGap(); w != nil {
+		return w.change(from, until, before, after, 1)
+	}
+	return 0, 0
+}
+
+// speedGap is the speed by GNSS minus that by the accelerometer.
+func (e *examiner) speedGap() *signal {
+	if e.vup == nil || e.rise == nil {
+		return nil
+	}
+	if e.gapV == nil {
+		e.gapV = e.residual(e.vup, e.rise)
+	}
+	return e.gapV
+}
+
+// heightGap is the height by pressure minus that by the accelerometer.
+func (e *examiner) heightGap() *signal {
+	if e.baro == nil || e.sway == nil {
+		return nil
+	}
+	if e.gapH == nil {
+		e.gapH = e.residual(e.baro, e.sway)
+	}
+	return e.gapH
+}
+
+// change gives by how much the level (order 0) or the slope (order 1) of a signal differs between the
+// spans before and after a stretch.
+func (g *signal) change(from, until, spanBefore, spanAfter float64, order int) (change, sd float64) {
+	before, sb := g.line(from-spanBefore, from, order)
+	after, sa := g.line(until, until+spanAfter, order)
+	if sb == 0 || sa == 0 {
+		return 0, 0
+	}
+	return after - before, math.Hypot(sb, sa)
+}
+
+// line fits a constant (order 0) or a straight line's slope (order 1), with its standard deviation.
+func (g *signal) line(from, until float64, order int) (x, sd float64) {
+	m, _, n := g.mean(from, until)
+	if n < 3+2*order {
+		return 0, 0
+	}
+	if order == 0 {
+		return m, g.sigma / math.Sqrt(float64(n))
+	}
+	i, j := g.between(from, until)
+	var tm, st, sx float64
+	for k := i; k < j; k++ {
+		if !g.mask[k] {
+			tm += g.t[k] / float64(n)
+		}
+	}
+	for k := i; k < j; k++ {
+		if !g.mask[k] {
+			st += (g.t[k] - tm) * (g.t[k] - tm)
+			sx += (g.t[k] - tm) * (g.x[k] - m)
+		}
+	}
+	if st == 0 {
+		return 0, 0
+	}
+	return sx / st, g.sigma / math.Sqrt(st)
+}
+
+// residual takes the motion by the accelerometer out of a channel.
+func (e *examiner) residual(g, motion *signal) *signal {
+	if g == nil {
+		return nil
+	}
+	r := *g
+	r.x = slices.Clone(g.x)
+	if motion != nil {
+		for i := range r.x {
+			r.x[i] -= motion.at(r.t[i])
+		}
+	}
+	return &r
+}
+
+// receiverResidual takes the motion by the receiver's own velocity out of its position, or that by
+// pressure out of its height.
+func (e *examiner) receiverResidual(k int) *signal {
+	g := e.gnss[k]
+	r := *g
+	r.x = slices.Clone(g.x)
+	s := e.stream(sim.PartGNSS)
+	if channel := 3 + k; s.Has(channel) {
+		v := take(s, channel, g.axis, e.in)
+		v.mask = g.mask[:min(len(g.mask), len(v.x))]
+		if len(v.mask) == len(v.x) {
+			way, x := 0.0, bridge(v)
+			for i := range r.x {
+				if i > 0 && i < len(x) {
+					way += (x[i] + x[i-1]) / 2 * (v.t[i] - v.t[i-1])
+				}
+				r.x[i] -= way
+			}
+			return &r
+		}
+	}
+	if k == 2 && e.baro != nil {
+		for i := range r.x {
+			r.x[i] -= e.baro.at(r.t[i])
+		}
+	}
+	return &r
+}
