@@ -29,7 +29,7 @@ func TestMessagesAreFreshInC(t *testing.T) {
 		spec: bytes.Join([][]byte{before, []byte(SpecBegin), SpecTables(), []byte(SpecEnd), after}, nil),
 		filepath.Join(firmware, "include", "drystage_messages.h"): Header(),
 		filepath.Join(firmware, "vectors", "messages.txt"):        VectorText(),
-		filepath.Join(firmware, "vectors", "corrupt.txt"):          CorruptText(),
+		filepath.Join(firmware, "vectors", "corrupt.txt"):         CorruptText(),
 	} {
 		if *rewrite {
 			require.NoError(t, os.WriteFile(name, want, 0o644))

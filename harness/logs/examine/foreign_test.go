@@ -8,7 +8,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -56,7 +55,6 @@ func foreignLog(t *testing.T, l *logtest.Log) *logs.Log {
 
 // score is what examining many logs gave.
 type score struct {
-	sync.Mutex
 	phases, good, within int // good: within 0.1 s or the stated uncertainty; within: in the latter
 	extra                int // phases that never were
 	logs, alarmed        int
@@ -68,8 +66,6 @@ func (y *score) note(format string, a ...any) { y.lines = append(y.lines, fmt.Sp
 
 // take scores the result of one log.
 func (y *score) take(name string, truth *logtest.Truth, r *Result) {
-	y.Lock()
-	defer y.Unlock()
 	y.logs++
 	used := make([]bool, len(r.Moments))
 	for _, p := range truth.Phases {
@@ -162,6 +158,13 @@ func told(a logtest.Anomaly, f *Finding) bool {
 // run examines the logs of recipes, some at a time.
 func (y *score) run(t *testing.T, n int, recipe func(i int) (string, logtest.Recipe)) {
 	y.odd, y.found = map[logtest.Kind]int{}, map[logtest.Kind]int{}
+	type examined struct {
+		name  string
+		truth *logtest.Truth
+		r     *Result
+		err   error
+	}
+	all := make([]examined, n)
 	t.Run("logs", func(t *testing.T) {
 		for i := range n {
 			name, r := recipe(i)
@@ -169,18 +172,19 @@ func (y *score) run(t *testing.T, n int, recipe func(i int) (string, logtest.Rec
 				t.Parallel()
 				l := logtest.Fly(r)
 				res, err := Examine(foreignLog(t, l), Options{})
-				if err != nil {
-					y.Lock()
-					y.phases += len(l.Truth.Phases)
-					y.logs++
-					y.note("%s: %v", name, err)
-					y.Unlock()
-					return
-				}
-				y.take(name, &l.Truth, res)
+				all[i] = examined{name, &l.Truth, res, err}
 			})
 		}
 	})
+	for _, x := range all {
+		if x.err != nil {
+			y.logs++
+			y.phases += len(x.truth.Phases)
+			y.note("%s: %v", x.name, x.err)
+			continue
+		}
+		y.take(x.name, x.truth, x.r)
+	}
 	slices.Sort(y.lines)
 	for _, s := range y.lines {
 		t.Log(s)
