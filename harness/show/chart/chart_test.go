@@ -211,5 +211,5 @@ func TestALineLeadsToTheFirstPoint(t *testing.T) {
 	p := c.Panel(Head, Head+100)
 	p.Low, p.High = 0, 100
 	p.Draw(Line{Class: "a", T: []float64{0, 50, 50.1, 50.2, 100}, X: []float64{0, 0, 100, 90, 90}})
-	assert.Contains(t, c.SVG("slim", ""), `d="M52.0 108.0L102.0 108.0L102.0 8.0L102.0 108.0L102.0 18.0L152.0 18.0"`)
+	assert.Contains(t, c.SVG("slim", ""), `d="M52 108l50 0 0 -100 0 100 0 -90 50 0"`)
 }

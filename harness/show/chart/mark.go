@@ -74,10 +74,16 @@ func (p *Panel) Banner(ms []Mark) {
 			in = append(in, m)
 		}
 	}
+	if len(in) == 0 {
+		return
+	}
+	var joins strings.Builder
 	for i, x := range p.spread(in) {
-		fmt.Fprintf(&p.b, `<path class="moment" d="M%.1f %.0fL%.1f %.0f"/>`, p.X(in[i].At), p.Top, x, p.Top-10)
+		at := p.X(in[i].At)
+		fmt.Fprintf(&joins, "M%.1f %.0fl%.1f -10", at, p.Top, x-at)
 		p.verticalText(x+4, p.Top-13, in[i].Name)
 	}
+	fmt.Fprintf(&p.b, `<path class="moment" d="%s"/>`, joins.String())
 }
 
 // spread places names beside each other, each as near to its mark as can be.

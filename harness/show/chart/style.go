@@ -28,6 +28,7 @@ svg text { font: 11px system-ui, sans-serif; fill: var(--soft); }
 path { fill: none; stroke-linejoin: round; }
 .moment { stroke: var(--soft); stroke-width: 1; stroke-dasharray: 2 3; opacity: .8; }
 svg text.name { font-size: 10px; }
+svg text.mid { text-anchor: middle; } svg text.end { text-anchor: end; }
 .scroll { overflow-x: auto; }
 table { border-collapse: collapse; width: 100%; font-variant-numeric: tabular-nums; }
 @media print { body { background: none; } main { max-width: none; padding: 0; } figure, article, tr { break-inside: avoid; } h2, h3 { break-after: avoid; } }

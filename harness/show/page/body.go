@@ -16,9 +16,9 @@ type body struct {
 
 // How finely curves are kept: to a share of their range, in at most so many points.
 const (
-	fineTolerance   = 1.0 / 1500
+	fineTolerance   = 1.0 / 600 // a quarter of a point of the pictures
 	coarseTolerance = 1.0 / 90
-	maxPoints       = 600
+	maxPoints       = 400
 )
 
 // bodies gives the curves of all stages. The curves of a lower stage begin where it has separated from the one above.
