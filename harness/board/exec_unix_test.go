@@ -139,7 +139,7 @@ func TestProcessExits(t *testing.T) {
 // Over a real line too, every fatal flaw ends in its own error, and soon.
 func TestProcessFlaws(t *testing.T) {
 	for flaw, want := range boardtest.Fatal() {
-		_, err := boardtest.Fly(t.Context(), process(t, flaw, 1<<30, board.Options{Timeout: 300 * time.Millisecond}))
+		_, err := boardtest.Fly(t.Context(), process(t, flaw, 1<<30, board.Options{Timeout: 2 * time.Second}))
 		assert.ErrorIs(t, err, want, "flaw %d", flaw)
 	}
 }

@@ -38,21 +38,21 @@ uint32_t port_clock(void) { return clock_read(); }
 
 void port_restart(void)
 {
-    kept_at.stage_asked = ASKED;
+    kept_at.asked = ASKED;
     chip_reset();
 }
 
 static void fly(void)
 {
     int first = (kept_at.sound != SOUND) || (kept_at.size != sizeof(kept));
-    int unasked = !first && (kept_at.stage_asked != ASKED);
+    int unasked = !first && (kept_at.asked != ASKED);
     pins_start();
     if (first) {
         (void)memset(&kept_at, 0, sizeof kept_at);
         kept_at.size = sizeof(kept);
         kept_at.sound = SOUND;
     }
-    kept_at.stage_asked = 0u;
+    kept_at.asked = 0u;
     kept_at.boots++;
     clock_start();
     (void)board_start(&kept_at.flight, kept_at.boots);
