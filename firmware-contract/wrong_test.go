@@ -198,7 +198,7 @@ type held struct {
 
 // run holds a firmware against the contract by the command, as a user does, on a pseudo-terminal.
 func (h *held) run(ctx context.Context, drystage, board string, more ...string) {
-	args := append([]string{"contract", "--board", "exec:'" + board + "'", "--format", "json", "--timeout", "1s"}, more...)
+	args := append([]string{"contract", "--board", "exec:'" + board + "'", "--format", "json", "--timeout", "3s"}, more...)
 	cmd := exec.CommandContext(ctx, drystage, args...)
 	h.out, h.err = cmd.Output()
 	h.status = cmd.ProcessState.ExitCode()
