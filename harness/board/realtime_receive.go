@@ -27,20 +27,15 @@ func (t *RealTime) receiveFrame(m contract.Frame, f *sim.Frame, r *harness.Reply
 	if t.phase != running && t.phase != makingSettings {
 		return nil // sent before the board was switched off, or before WELCOME
 	}
-	c := t.c
 	switch m.Code {
 	case contract.CodeOutput:
 		return t.output(m.Payload, f, r)
-	case contract.CodeReport:
-		return c.report(m.Payload, f, r)
-	case contract.CodeLog:
-		return c.log(m.Payload, f, r)
 	case contract.CodeSynced:
 		return t.synced(m.Payload, f, r)
 	case contract.CodeDone:
 		return t.done(m.Payload, f, r)
 	}
-	return nil
+	return t.c.take(m, r, f) // its reports and its log, as in lockstep
 }
 
 // done compares the outputs in DONE with the edges received; DONE is right.
