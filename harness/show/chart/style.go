@@ -3,7 +3,7 @@ package chart
 import "strings"
 
 // Style is the style sheet of a page that holds charts: light, dark and on paper, wide and narrow. A page adds
-// what it has beyond that. Charts of class broad and slim are shown where there is room for the one or the other.
+// what it has beyond that. Charts of class broad and slim are shown where there is room for the one or the other; a broad one of class alone is always shown.
 const Style = `:root { --paper: #fbfaf7; --card: #ffffff; --ink: #22262b; --soft: #6b7178; --line: #e4e1da; }
 @media screen and (prefers-color-scheme: dark) { :root { --paper: #16181b; --card: #1d2024; --ink: #e6e4df; --soft: #9aa0a6; --line: #33373c; } }
 * { box-sizing: border-box; }
@@ -22,7 +22,7 @@ figcaption { display: flex; flex-wrap: wrap; justify-content: space-between; gap
 .legend i { display: inline-block; width: 1.3rem; height: 0; border-top: 2px solid; vertical-align: middle; margin-right: .35rem; }
 svg { display: block; width: 100%; height: auto; }
 svg.slim { display: none; }
-@media screen and (max-width: 620px) { svg.broad { display: none; } svg.slim { display: block; } main { padding: 1.4rem .8rem 3rem; } }
+@media screen and (max-width: 620px) { svg.broad:not(.alone) { display: none; } svg.slim { display: block; } svg.alone { width: 720px; } figure { overflow-x: auto; } main { padding: 1.4rem .8rem 3rem; } }
 svg text { font: 11px system-ui, sans-serif; fill: var(--soft); }
 .grid { stroke: var(--line); stroke-width: 1; } .zero { stroke: var(--soft); stroke-width: 1; opacity: .6; }
 path { fill: none; stroke-linejoin: round; }

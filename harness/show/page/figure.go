@@ -24,23 +24,30 @@ type size struct {
 
 var sizes = []size{{"broad", 960}, {"slim", 400}}
 
+// alone is the one picture of a pass among many scenarios: on a narrow screen it is moved sideways. The second width is
+// two fifths of a page, and it is the scenarios that did not pass that people look into.
+var alone = []size{{"broad alone", 960}}
+
+// many is how many scenarios a page has from which on passes have one picture.
+const many = 40
+
 // figures draws the way up, where things happen close together, and the whole flight.
-func (s *Summary) figures() []figure {
+func (s *Summary) figures(sizes []size) []figure {
 	if len(s.bodies) == 0 {
 		return nil
 	}
-	whole := s.flight("The whole flight", [2]float64{0, max(s.end, 0.1)}, s.ascent[1], 120, 80)
+	whole := s.flight(sizes, "The whole flight", [2]float64{0, max(s.end, 0.1)}, s.ascent[1], 120, 80)
 	if s.ascent[1] == 0 {
 		return []figure{whole}
 	}
-	return []figure{s.flight("The way up", s.ascent, 0, 150, 100), whole}
+	return []figure{s.flight(sizes, "The way up", s.ascent, 0, 150, 100), whole}
 }
 
 // flight draws height and speed, and below them the lanes, in a span of time. Events are named after an instant.
-func (s *Summary) flight(title string, span [2]float64, named, tall, low float64) figure {
+func (s *Summary) flight(sizes []size, title string, span [2]float64, named, tall, low float64) figure {
 	f := figure{Title: title}
 	for _, z := range sizes {
-		d := &drawing{s, chart.New(z.width, 0, span[0], span[1]), z.class == "broad"}
+		d := &drawing{s, chart.New(z.width, 0, span[0], span[1]), z.width >= 900}
 		d.draw(named, tall, low)
 		f.Pics = append(f.Pics, template.HTML(d.SVG(z.class, title+": height and speed of each body against time; below, for each output, when it had to be on or dark and when it was on"))) // a chart makes no text markup
 	}

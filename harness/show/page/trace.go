@@ -13,7 +13,7 @@ import (
 
 // sensorFigure draws what faults did to a sensor's part: what was true, what the part read, what the board was sent; and
 // below that, what faults added, unless that is nothing at all.
-func (s *Summary) sensorFigure(t *trace.Trace) figure {
+func (s *Summary) sensorFigure(sizes []size, t *trace.Trace) figure {
 	what := t.Part.String()
 	if t.Axis != "" {
 		what += " " + t.Axis

@@ -43,13 +43,21 @@ func newView(runs []Summary, opt *report.Options) *view {
 	}
 	v.Answer, v.Counts = harness.Worst(vs).String(), harness.Tally(vs)
 	for n, i := range worstFirst(vs) {
-		v.Sections = append(v.Sections, runs[i].section(n+1, *opt))
+		v.Sections = append(v.Sections, runs[i].section(n+1, widths(vs[i].Answer, len(runs)), *opt))
 	}
 	return v
 }
 
+// widths are those of a scenario's pictures.
+func widths(a harness.Answer, runs int) []size {
+	if a == harness.Pass && runs >= many {
+		return alone
+	}
+	return sizes
+}
+
 // section is a scenario as the page shows it.
-func (s *Summary) section(n int, opt report.Options) section {
+func (s *Summary) section(n int, sizes []size, opt report.Options) section {
 	v := &s.verdict
 	if opt.Repeat == "" {
 		opt.Repeat = s.repeatFlags()
@@ -57,10 +65,10 @@ func (s *Summary) section(n int, opt report.Options) section {
 	x := section{
 		N: n, Name: v.Name, Title: v.Title, Story: s.story, Answer: v.Answer.String(), File: v.File, Digest: v.Digest,
 		Seed: strconv.FormatUint(v.Seed, 10), Reports: s.reports, Faults: s.faults, Log: s.log,
-		Flights: s.figures(), Repeat: report.Repeat(v, &opt),
+		Flights: s.figures(sizes), Repeat: report.Repeat(v, &opt),
 	}
 	for i := range s.traces {
-		x.Spoilt = append(x.Spoilt, s.sensorFigure(&s.traces[i]))
+		x.Spoilt = append(x.Spoilt, s.sensorFigure(sizes, &s.traces[i]))
 	}
 	x.Closest = row{Text: "nothing here has a margin"}
 	if f, ok := report.Deciding(v); ok {

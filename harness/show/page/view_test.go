@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"drystage/harness"
@@ -210,4 +211,28 @@ func TestCurvesStaySmall(t *testing.T) {
 		assert.InDelta(t, 500, high, 1.02*coarseTolerance*700, "no peak is lost")
 		assert.LessOrEqual(t, got.Len(), maxPoints+4)
 	})
+}
+
+// Among many scenarios a pass has one picture in place of two, and what is no pass keeps both.
+func TestManyScenariosTakeLittleRoom(t *testing.T) {
+	of := func(n int) (broad, alone, slim int) {
+		var recs []*harness.Record
+		for range n {
+			good := flown(fires(s(-1), s(1)))
+			good.Plan.Setup.Faults = good.Plan.Setup.Faults[:2] // the third changes nothing, which is a doubt
+			recs = append(recs, good)
+		}
+		runs, vs := scenesOf(append(recs, flown(fires(s(-3), s(-1))))...)
+		require.Equal(t, harness.Fail, vs[n].Answer)
+		page := parse(t, write(t, runs))
+		for _, x := range page.find("section", "") {
+			broad, alone, slim = broad+len(x.find("svg", "broad")), alone+len(x.find("svg", "alone")), slim+len(x.find("svg", "slim"))
+		}
+		return broad, alone, slim
+	}
+	broad, alone, slim := of(1)
+	each := broad / 2
+	assert.Equal(t, []int{2 * each, 0, 2 * each}, []int{broad, alone, slim}, "few: both widths of all")
+	broad, alone, slim = of(many)
+	assert.Equal(t, []int{(many + 1) * each, many * each, each}, []int{broad, alone, slim})
 }
