@@ -62,7 +62,7 @@ suite:
 # without the race detector, so that no other test of ours takes their time; each of their limits says why.
 # cmd/drystage/raced_test.go holds this list against the code, too.
 WALL = '^TestWall'
-WALLED = ./cmd/drystage ./harness/board ./firmware-contract
+WALLED = ./cmd/drystage ./harness/board ./harness/run/... ./firmware-contract
 
 wall:
 	DRYSTAGE_TOOLS=all $(GO) test -timeout 30m -p 1 -parallel 1 -count 1 -run $(WALL) $(WALLED)

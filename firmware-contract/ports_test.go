@@ -107,7 +107,7 @@ func planOf(t testing.TB, file string) harness.Plan {
 
 // fly flies a plan in lockstep with the boards that open gives by role. Other tests share the machine.
 func fly(t testing.TB, plan harness.Plan, open func(role string) (link.Link, error)) *harness.Record {
-	return flyWith(t, plan, runner.Options{Link: open, Timeout: 10 * time.Second, AnswerLimit: 10 * time.Second})
+	return flyWith(t, plan, runner.Options{Link: open, Timeout: time.Minute, AnswerLimit: time.Minute})
 }
 
 // flyWith flies a plan and gives its record.

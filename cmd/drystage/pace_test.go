@@ -66,8 +66,8 @@ func TestMeasured(t *testing.T) {
 	assert.Equal(t, "no way                             not installed\n", out.String())
 }
 
-// TestPaceStops: an interruption ends a measurement soon, and gives back what it took.
-func TestPaceStops(t *testing.T) {
+// TestWallPaceStops: an interruption ends a measurement soon, and gives back what it took.
+func TestWallPaceStops(t *testing.T) {
 	ctx, stop := context.WithCancel(t.Context())
 	stop()
 	var out strings.Builder

@@ -95,8 +95,8 @@ void start(void)
 
 #define FAULT chip_reset
 typedef void (*handler)(void);
-static const handler vectors[16 + 20] __attribute__((section(".vectors"), used)) = {
+static const handler vectors[16 + 22] __attribute__((section(".vectors"), used)) = {
     (handler)stack_top, start, FAULT, FAULT, FAULT, FAULT, FAULT, 0, 0, 0, 0, FAULT, FAULT, 0, FAULT, on_beat,
     FAULT, FAULT, FAULT, FAULT, FAULT, on_uart, FAULT, FAULT, FAULT, FAULT, FAULT, FAULT, FAULT, FAULT, FAULT, FAULT,
-    FAULT, FAULT, FAULT, on_wake,
+    FAULT, FAULT, FAULT, on_wake, FAULT, on_second,
 };

@@ -23,5 +23,6 @@ void chip_rest(void);  /* until an interrupt, unless a byte waits */
 void on_uart(void); /* interrupts */
 void on_beat(void);
 void on_wake(void);
+void on_second(void);
 
 #endif

@@ -33,6 +33,7 @@ func supervise(path string, argv []string) int {
 	syscall.CloseOnExec(4)
 	// Signals are caught, since the program would inherit that they are ignored. The supervisor ends with its bench.
 	signal.Notify(make(chan os.Signal, 1), syscall.SIGINT, syscall.SIGTERM, syscall.SIGHUP, syscall.SIGQUIT)
+	ordinaryPriority()
 	err := unix.Prctl(unix.PR_SET_CHILD_SUBREAPER, 1, 0, 0, 0)
 	// The program ends with the supervisor's first thread (Pdeathsig); init runs on that thread.
 	c := &exec.Cmd{Path: path, Args: argv, Stdin: os.Stdin, Stdout: os.Stdout, Stderr: os.Stderr,
@@ -54,6 +55,15 @@ func supervise(path string, argv []string) int {
 	}
 	fmt.Fprintf(news, "ended %d %d\n", status, sig)
 	return 0
+}
+
+// ordinaryPriority gives up a real-time priority that the bench had when it started this process: a board, or an emulator
+// of one, with such a priority would take the processors from everything else, the bench included.
+func ordinaryPriority() {
+	a, err := unix.SchedGetAttr(0, 0)
+	if err == nil && (a.Policy == unix.SCHED_FIFO || a.Policy == unix.SCHED_RR) {
+		_ = unix.SchedSetAttr(0, &unix.SchedAttr{Size: unix.SizeofSchedAttr, Policy: unix.SCHED_NORMAL}, 0)
+	}
 }
 
 // handleCommands does what it is told, and kills everything when the bench has ended.

@@ -147,9 +147,9 @@ func held() grip {
 	return grip{runtime.GOMAXPROCS(0), percent}
 }
 
-// TestDoneGivesBack: two runs after each other, and each leaves the process as it found it, after a
+// TestWallDoneGivesBack: two runs after each other, and each leaves the process as it found it, after a
 // board that fails and after an interruption too. These wait on the real clock, for milliseconds.
-func TestDoneGivesBack(t *testing.T) {
+func TestWallDoneGivesBack(t *testing.T) {
 	before := held()
 	ctx, stop := context.WithCancel(t.Context())
 	for _, c := range []struct {
