@@ -172,6 +172,7 @@ type Separation struct {
 	Mode  SeparationMode
 	Delay Time    // by drag, by gap: after this stage's burnout; by charge: from the output to the separation
 	Speed float64 // m/s, relative speed of the two bodies
+	Shock Pyroshock
 }
 
 // SeparationMode says what separates two stages.
@@ -201,6 +202,7 @@ type Device struct {
 	Fill   float64
 	Growth int
 	Snatch Snatch
+	Shock  Pyroshock // of its charge, which throws the pack of Snatch off
 	// Rated is the greatest airspeed in m/s at which it may be opened; 0: DefaultRated.
 	Rated float64 `json:",omitzero"`
 	// Opens is the intended time of opening. Only ideal flights and rehearsals use it.
@@ -242,6 +244,7 @@ type Site struct {
 	Elevation           float64 // m above mean sea level
 	Temperature         float64 // K at the pad
 	Pressure            float64 // Pa at the pad (station pressure, not reduced to sea level)
+	Ground              Ground
 }
 
 // Wind is a steady wind plus gusts and turbulence. The steady wind has one profile: a power law, or with a Roughness

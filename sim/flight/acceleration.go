@@ -67,7 +67,7 @@ func (b *body) smoothAcceleration() bool {
 		return c.valid
 	}
 	c.tried, c.valid = true, false
-	if b.mode != free || b.span < minPolynomialSpan || len(b.pathTurns) > 0 {
+	if b.mode != free || b.span < minPolynomialSpan || len(b.pathTurns)+len(b.pulses) > 0 {
 		return false
 	}
 	var at [quarters + 1]accelerations

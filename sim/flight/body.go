@@ -15,7 +15,8 @@ const (
 	onPad  mode = iota // held, at rest
 	onRail             // along the rail only
 	free
-	landed // at rest on the ground until the end
+	onGround // it touches the ground and still moves
+	landed   // at rest on the ground until the end
 )
 
 // body is one rigid body: stages top to low joined together. Each body has its own integration step, which
@@ -38,9 +39,14 @@ type body struct {
 	burns             []burn
 	thrustOffAxis     bool // some thrust has a moment about the centre of gravity
 	canopies          []canopy
-	forcePulses       []forcePulse
 	pathTurns         []pathTurn
 	nextCorner        sim.Time // the next corner of a burning motor's curve
+
+	pulses   []pulse
+	rings    []ring
+	felt     sim.Shock // sums of pulses that are over
+	contact  groundContact
+	friction float64 // of the ground
 
 	from, to        sim.Time // the step
 	span            float64  // s, its length
@@ -59,6 +65,7 @@ type body struct {
 	forceAt         [2]r3.Vec  // flow.force at the step's ends
 	acceleration    accelerationCurve
 	stateShown      bool // Flight.states holds its state since the last computeStep
+	shockShown      bool // Flight.shocks holds what it feels, and that doesn't change
 
 	recordedTo sim.Time // the record covers it up to here
 	allStages  bool     // no stage has separated
@@ -83,7 +90,8 @@ func (f *Flight) load(b *body) {
 	t := b.from
 	b.fixed = moments{}
 	b.burns = b.burns[:0]
-	b.canopies, b.forcePulses = b.canopies[:0], b.forcePulses[:0]
+	b.canopies = b.canopies[:0]
+	b.endPulses(t)
 	b.thrustOffAxis = false
 	b.nextCorner = sim.Never
 	front := 0.0
@@ -100,22 +108,12 @@ func (f *Flight) load(b *body) {
 		for k := range st.motors {
 			b.loadMotor(&st.motors[k], &st.spec.Mount, &g, front)
 		}
-		if t < st.noseShockAt+st.noseShock.length {
-			p := st.noseShock
-			p.since = (t - st.noseShockAt).Seconds()
-			b.forcePulses = append(b.forcePulses, p)
-		}
 		for k := range st.devices {
 			d := &st.devices[k]
 			if d.lineStretchAt > t {
 				continue
 			}
 			b.canopies = append(b.canopies, d.canopy(t))
-			if t < d.lineStretchAt+d.snatch.length {
-				p := d.snatch
-				p.since = (t - d.lineStretchAt).Seconds()
-				b.forcePulses = append(b.forcePulses, p)
-			}
 		}
 		front += st.spec.Length
 	}
@@ -146,7 +144,7 @@ func (b *body) loadMotor(o *motor, m *sim.Mount, g *grain, front float64) {
 // restart ends the current step at t. Zero crossings found after t are dropped, and the body continues from
 // there with new forces.
 func (b *body) restart(t sim.Time) {
-	if b.mode == onRail || b.mode == free {
+	if !b.atRest() {
 		var y vector
 		b.vectorAt(t, &y)
 		y.normalise()

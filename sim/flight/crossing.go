@@ -23,6 +23,7 @@ const (
 	padCrossing                             // the body is back on the pad
 	apogeeCrossing                          // apogee
 	groundCrossing                          // the ground
+	sideCrossing                            // a body that falls over lies on its side
 	thresholdCrossing                       // a quantity passes the value of a threshold
 	dragSegmentCrossing                     // the Mach number leaves the segment of the drag curve
 )
@@ -90,6 +91,10 @@ func (f *Flight) searchPart(b *body, a, z float64) {
 		}
 		if b.interpolateOne(z, 2) < 0 && climb < 0 {
 			b.keepEarliest(zeroCrossing{at: b.root(func(x float64) float64 { return -b.interpolateOne(x, 2) }, a, z), kind: groundCrossing})
+		}
+	case onGround:
+		if !b.contact.lying && b.sideOff(z) > 0 {
+			b.keepEarliest(zeroCrossing{at: b.root(b.sideOff, a, z), kind: sideCrossing})
 		}
 	}
 	if b.nearSegmentEnd {

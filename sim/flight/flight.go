@@ -11,8 +11,9 @@
 //     wind by a law or a table, gusts and Dryden turbulence.
 //   - Normal forces are Barrowman's, with crossflow drag at large angles of attack. Drag comes from a table, or
 //     is built up from the shape.
-//   - Positions are those of the centre of gravity, relative to where it was on the pad. A body has landed when
-//     its height is 0 again.
+//   - Positions are those of the centre of gravity, relative to where it was on the pad. A body lands when its
+//     height is 0 again: the ground stops it in a pulse, it falls over and lies on its side.
+//   - Charges, separations, lines at their stretch and the ground push with half sine waves of some milliseconds.
 //   - The rail has the friction and the guides of the vehicle file. The pad holds the rocket until thrust
 //     exceeds weight along the rail.
 //
@@ -51,7 +52,8 @@ type Flight struct {
 	warnings      warningLog
 
 	states        []sim.State
-	statesCurrent bool // states holds the present
+	statesCurrent bool // states and shocks hold the present
+	shocks        []sim.Shock
 	scratch       sim.State
 }
 
@@ -72,6 +74,7 @@ func newFlight(s *sim.Setup) *Flight {
 		bodies: make([]body, 0, n),
 		shapes: make([][]shape, n),
 		states: make([]sim.State, n),
+		shocks: make([]sim.Shock, n),
 		queue:  make([]action, 0, 64),
 		events: make([]sim.Event, 0, 64+len(s.Crossings)),
 	}
@@ -134,8 +137,8 @@ func (f *Flight) newBody(top, low int) *body {
 	f.bodies = append(f.bodies, body{
 		environment: &f.environment, top: top, low: low, trySpan: 0.01,
 		burns: make([]burn, 0, n), canopies: make([]canopy, 0, devices),
-		forcePulses: make([]forcePulse, 0, devices),
-		from:        f.now, to: f.now, searchedTo: f.now, recordedTo: f.now, crossing: zeroCrossing{at: sim.Never},
+		pulses: make([]pulse, 0, devices+pulseRoom), rings: make([]ring, 0, devices+pulseRoom),
+		from: f.now, to: f.now, searchedTo: f.now, recordedTo: f.now, crossing: zeroCrossing{at: sim.Never},
 	})
 	b := &f.bodies[len(f.bodies)-1]
 	f.setShape(b)
@@ -219,10 +222,13 @@ func (f *Flight) processNewEvents() {
 // nextStep begins a body's next step at the end of the last one.
 func (f *Flight) nextStep(b *body) {
 	f.commitTo(b, b.to)
-	if b.mode == onRail || b.mode == free {
+	if !b.atRest() {
 		b.y, b.k = b.end, b.endDerivative
 	}
 	b.from, b.searchedTo = b.to, b.to
+	if b.comesToRest(b.from) {
+		b.rest(landed)
+	}
 	f.computeStep(b)
 }
 

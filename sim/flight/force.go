@@ -16,6 +16,8 @@ type flow struct {
 	cellFraction float64
 	temperature  float64 // set only when the drag needs it
 	softening    float64 // the smallest factor applied to the air loads; 1: none
+	// What pulses add to the specific force and to the angular acceleration, m/s2 and rad/s2, body axes.
+	pulseForce, pulseAngular r3.Vec
 	// What path turns add to the rates and to the angular acceleration, rad/s and rad/s2, body axes.
 	turnRate, turnAcceleration r3.Vec
 }
@@ -41,6 +43,10 @@ const (
 // derivative is the right-hand side of the equations of motion: the derivative k of the state y, s seconds
 // after the start of the step. It leaves its results in b.flow.
 func (b *body) derivative(s float64, y, k *vector) {
+	if b.mode == onGround {
+		b.groundDerivative(s, y, k)
+		return
+	}
 	fl := &b.flow
 	if len(b.burns) > 0 { // else they don't change in the step
 		b.massProperties(s, &fl.massProperties)
@@ -75,8 +81,9 @@ func (b *body) derivative(s float64, y, k *vector) {
 		fl.force.Y += float64(fl.sideThrust.Y * perMass)
 		fl.force.Z += float64(fl.sideThrust.Z * perMass)
 	}
-	if len(b.forcePulses) > 0 {
-		fl.force.X += float64(b.pulseForce(s) * perMass)
+	if len(b.pulses) > 0 {
+		b.applyPulses(s)
+		fl.force = plus(fl.force, fl.pulseForce)
 	}
 	a := turn.toWorld(fl.force)
 	g := b.gravity.at(height)
@@ -90,6 +97,9 @@ func (b *body) derivative(s float64, y, k *vector) {
 	k[0], k[1], k[2] = y[3], y[4], y[5]
 	k.setVec(atVelocity, plus(a, b.gravity.coriolis(y.vec(atVelocity))))
 	b.attitudeRate(y, &loads, k)
+	if len(b.pulses) > 0 {
+		k.setVec(atRates, plus(k.vec(atRates), fl.pulseAngular))
+	}
 	if len(b.pathTurns) > 0 {
 		b.addPathTurns(s, y, k)
 	}

@@ -31,6 +31,7 @@ func (f *Flight) handleCrossing(b *body) {
 		}
 	case padCrossing:
 		f.endStepNow(b)
+		b.dropPulses(f.now, func(*pulse) bool { return true })
 		b.rest(onPad)
 		b.y.setVec(atPosition, r3.Vec{})
 		b.end = b.y
@@ -45,6 +46,10 @@ func (f *Flight) handleCrossing(b *body) {
 		f.resumeSearch(b)
 	case groundCrossing:
 		f.handleLanding(b)
+	case sideCrossing:
+		f.endStepNow(b)
+		f.lieDown(b)
+		f.computeStep(b)
 	case thresholdCrossing:
 		w := &f.thresholds[c.index]
 		w.done = true
@@ -91,7 +96,7 @@ func (f *Flight) handleApogee(b *body) {
 	}
 }
 
-// handleLanding puts a body to rest on the ground.
+// handleLanding is the instant at which a body touches the ground.
 func (f *Flight) handleLanding(b *body) {
 	f.endStepNow(b)
 	l := b.landing(f.now)
@@ -107,12 +112,11 @@ func (f *Flight) handleLanding(b *body) {
 		f.emitStage(i, f.stages[i].landing)
 	}
 	f.record.fill(b.top, b.low, &f.scratch)
-	b.rest(landed)
-	b.y[2], b.end[2] = 0, 0
+	f.touchDown(b)
 	f.computeStep(b)
 }
 
-// checkAllDown ends the flight when the last body is down: landed, or left behind on the pad.
+// checkAllDown ends the flight when the last body is down: it has touched the ground, or is left behind on the pad.
 func (f *Flight) checkAllDown() {
 	if f.allDown {
 		return
@@ -120,7 +124,7 @@ func (f *Flight) checkAllDown() {
 	anyLanded := false
 	for i := range f.bodies {
 		b := &f.bodies[i]
-		anyLanded = anyLanded || b.mode == landed
+		anyLanded = anyLanded || b.down()
 		if b.mode == free || b.mode == onRail || len(b.burns) > 0 {
 			return
 		}

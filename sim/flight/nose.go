@@ -1,10 +1,11 @@
 package flight
 
 import (
-	"math"
 	"slices"
 
 	"drystage/sim"
+
+	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // shockTime is the length of the force pulse, half a sine wave, when a nose separates. Common practice, no
@@ -25,19 +26,15 @@ func (f *Flight) loseNose(s *sim.Fault) bool {
 	b.massProperties(0, &p)
 	before := p.cg
 	st.dry.add(-mass, st.spec.Nose.Length/2, sim.Inertia{})
-	st.noseShock, st.noseShockAt = forcePulse{}, f.now
-	if left := p.mass - mass; s.Speed > 0 && left > 0 {
-		push := s.Speed * mass * left / p.mass // N s
-		st.noseShock = forcePulse{peak: -push * math.Pi / (2 * shockTime.Seconds()), length: shockTime}
-	}
+	push := s.Speed * mass * (p.mass - mass) / p.mass // N s
 	f.useFlatFront(s.Stage)
 	f.load(b)
 	b.massProperties(0, &p)
 	turn := b.y.rotation()
 	b.y.moveAlongAxis(&turn, before-p.cg)
+	f.addPulse(b, s.Stage, shockTime, turn.toWorld(r3.Vec{X: -max(0, push)}), r3.Vec{})
 	b.emptyStep()
 	f.computeStep(b)
-	f.schedule(action{at: f.now + shockTime, kind: doUpdateForces, stage: s.Stage})
 	return true
 }
 

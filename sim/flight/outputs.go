@@ -165,6 +165,10 @@ func (f *Flight) fireDeploymentCharge(stage, device int) {
 	d := &f.stages[stage].devices[device]
 	if !d.trigger.spent {
 		d.trigger.spent = true
+		b := f.bodyOf(stage)
+		f.endStepNow(b)
+		f.fireDeviceShock(b, stage, d.spec)
+		f.computeStep(b)
 		f.schedule(action{at: f.now + d.spec.Delay, kind: doLineStretch, stage: stage, device: device})
 	}
 }
@@ -182,9 +186,7 @@ func (f *Flight) lineStretch(stage, device int) {
 	f.openDevice(b, stage, device)
 	f.emitStage(stage, st.opening[device])
 	f.computeStep(b)
-	for _, until := range [...]sim.Time{d.inflation, d.snatch.length} {
-		if until > 0 {
-			f.schedule(action{at: f.now + until, kind: doUpdateForces, stage: stage, device: device})
-		}
+	if d.inflation > 0 {
+		f.schedule(action{at: f.now + d.inflation, kind: doUpdateForces, stage: stage, device: device})
 	}
 }

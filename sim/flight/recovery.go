@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"drystage/sim"
-	"drystage/sim/plain"
 )
 
 // device is a parachute or streamer in a flight.
@@ -14,7 +13,6 @@ type device struct {
 	lineStretchAt sim.Time // line stretch; sim.Never before
 	inflation     sim.Time // until fully open
 	opening       int      // in Flight.record.openings
-	snatch        forcePulse
 }
 
 // canopy is an open device during one step.
@@ -62,15 +60,12 @@ func (d *device) canopy(t sim.Time) canopy {
 // openDevice computes how a device will open on a body, at its line stretch, and adds it to the record.
 func (f *Flight) openDevice(b *body, stage, which int) {
 	d := &f.stages[stage].devices[which]
-	var p massProperties
-	b.massProperties(0, &p)
 	o := Opening{Stage: stage, Device: which, At: f.now, Speed: math.Sqrt(b.airspeed2(0)), Dynamic: b.dynamicPressure(0)}
 	if limit := d.spec.SafeSpeed(); o.Speed > limit {
 		f.warnings.addSeparate(sim.CanopySpeed, b.top, f.now, o.Speed, limit)
 	}
 	d.inflation = d.fillTime(o.Speed)
-	d.snatch = newSnatch(&d.spec.Snatch, p.mass)
-	o.Filling, o.Snatch = d.inflation, d.snatch.peak
+	o.Filling, o.Snatch = d.inflation, f.snatch(b, stage, &d.spec.Snatch)
 	if o.Filling == 0 {
 		o.Load, o.LoadAt = float64(o.Dynamic*d.spec.Area), f.now
 	}
@@ -91,48 +86,6 @@ func (d *device) fillTime(speed float64) sim.Time {
 		return d.spec.Inflation
 	}
 	return sim.Seconds(min(maxFillTime, d.spec.Fill*d.spec.Diameter/max(speed, minFillSpeed)))
-}
-
-// forcePulse is a short force along the body's axis, half a sine wave: the snatch of the lines, or the loss of a
-// nose.
-type forcePulse struct {
-	peak   float64 // N
-	length sim.Time
-	since  float64 // s from the pulse's start to the step's start
-}
-
-// minPulse keeps the pulse long enough for a step.
-const minPulse = sim.Millisecond
-
-// newSnatch is the snatch of two masses joined by a spring: its peak is speed*sqrt(k mu), with mu the reduced
-// mass (a textbook result). The lines don't spring back, so the momentum transferred is mu*speed, which gives
-// the length.
-func newSnatch(s *sim.Snatch, mass float64) forcePulse {
-	if s.Mass <= 0 || s.Speed <= 0 || s.Stiffness <= 0 {
-		return forcePulse{}
-	}
-	mu := s.Mass * mass / (s.Mass + mass)
-	peak := s.Speed * math.Sqrt(s.Stiffness*mu)
-	length := sim.Seconds(0.5 * math.Pi * mu * s.Speed / peak)
-	if length < minPulse {
-		peak *= length.Seconds() / minPulse.Seconds()
-		length = minPulse
-	}
-	return forcePulse{peak: peak, length: length}
-}
-
-// pulseForce gives the sum of all pulses in N, s seconds after the step's start, positive towards the nose,
-// where the devices are ejected.
-func (b *body) pulseForce(s float64) float64 {
-	sum := 0.0
-	for i := range b.forcePulses {
-		p := &b.forcePulses[i]
-		if x := (p.since + s) / p.length.Seconds(); x < 1 {
-			sin, _ := plain.Sincos(float64(math.Pi * x))
-			sum += float64(p.peak * sin)
-		}
-	}
-	return sum
 }
 
 // The model of a body below its devices. Their drag acts through the centre of gravity. The attitude is that

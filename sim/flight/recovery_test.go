@@ -88,10 +88,11 @@ func TestSnatch(t *testing.T) {
 	assert.Zero(t, f.States()[0].Force.X, "and over")
 	assert.InDelta(t, 0.0063, length, 0.003, "some milliseconds")
 
-	assert.Equal(t, forcePulse{}, newSnatch(&sim.Snatch{Mass: 1, Speed: 1}, 1), "no stiffness, no snatch")
-	short := newSnatch(&sim.Snatch{Mass: 0.01, Speed: 10, Stiffness: 1e9}, 1)
-	assert.Equal(t, minPulse, short.length, "never too short for a step")
-	assert.InEpsilon(t, 0.01/1.01*10, 2/math.Pi*short.peak*short.length.Seconds(), 1e-3, "its momentum kept")
+	_, none := springPulse(0.5, 1, 0)
+	assert.Zero(t, none, "no stiffness, no snatch")
+	hard, short := springPulse(0.01/1.01, 10, 1e9)
+	assert.Equal(t, minPulse, short, "never too short for a step")
+	assert.InEpsilon(t, 0.01/1.01*10, 2/math.Pi*hard*short.Seconds(), 1e-3, "its momentum kept")
 }
 
 // A booster without a chute that tumbles flat comes down at the terminal speed of its side area,

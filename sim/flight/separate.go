@@ -16,7 +16,7 @@ func (f *Flight) separateByDrag(stage int) {
 }
 
 // separate separates a stage from the one above it: one body becomes two. They move apart along their common
-// axis at the stage's separation speed, with the sum of momentum unchanged. Each keeps the attitude and rates.
+// axis, pushed to the stage's separation speed, with the sum of momentum unchanged. Each keeps the attitude and rates.
 func (f *Flight) separate(stage int) {
 	b := f.bodyOf(stage)
 	if b.top == stage {
@@ -33,22 +33,24 @@ func (f *Flight) separate(stage int) {
 	lower.mode, lower.leftRail, lower.climbing = whole.mode, whole.leftRail, whole.climbing && !whole.pastApogee
 	lower.y = whole.y
 	lower.pathTurns = slices.Clone(whole.pathTurns)
+	lower.contact, lower.friction = whole.contact, whole.friction
+	splitPulses(&whole, b, lower, f.now)
 	f.load(lower)
 	if !f.hasEvent(sim.EventSeparation) {
 		f.emit(sim.EventSeparation, f.now)
 	}
 	f.emitStage(stage, st.separation)
-	f.applySeparationSpeed(b, lower, st.spec.Separation.Speed)
+	f.part(b, lower, &st.spec.Separation)
 	b.emptyStep()
 	lower.emptyStep()
 	f.computeStep(b)
 	f.computeStep(lower)
 }
 
-// applySeparationSpeed gives two bodies that were one their positions and velocities. On the pad the lower one
-// stays at rest and the upper one is on the rail.
-func (f *Flight) applySeparationSpeed(upper, lower *body, speed float64) {
-	if upper.mode == landed {
+// part gives two bodies that were one their positions, and pushes them apart. On the pad the lower one stays at rest
+// and the upper one is on the rail.
+func (f *Flight) part(upper, lower *body, s *sim.Separation) {
+	if upper.down() {
 		return
 	}
 	var u, l, whole massProperties
@@ -56,22 +58,19 @@ func (f *Flight) applySeparationSpeed(upper, lower *body, speed float64) {
 	lower.massProperties(0, &l)
 	whole.mass = u.mass + l.mass
 	turn := upper.y.rotation()
-	axis := turn.toWorld(r3.Vec{X: 1})
 	if upper.mode == onPad {
-		if speed > 0 {
+		if s.Speed > 0 {
 			f.liftOff(upper)
-			upper.y.setVec(atVelocity, scaled(speed, axis))
+			upper.y.setVec(atVelocity, turn.toWorld(r3.Vec{X: s.Speed}))
 		}
 		return
 	}
-	du, dl := speed*(l.mass/whole.mass), -speed*(u.mass/whole.mass)
 	if upper.mode == free {
 		gap := upper.shape.size + l.cg - u.cg // between the centres of gravity
 		upper.y.moveAlongAxis(&turn, gap*(l.mass/whole.mass))
 		lower.y.moveAlongAxis(&turn, -gap*(u.mass/whole.mass))
 	}
-	upper.y.setVec(atVelocity, plus(upper.y.vec(atVelocity), scaled(du, axis)))
-	lower.y.setVec(atVelocity, plus(lower.y.vec(atVelocity), scaled(dl, axis)))
+	f.pushApart(upper, lower, s)
 }
 
 // liftOff moves a body from the pad onto the rail.

@@ -17,11 +17,9 @@ type stage struct {
 	motors  []motor
 	ignited bool // a motor has been lit
 
-	igniter     trigger
-	charge      trigger
-	devices     []device
-	noseShock   forcePulse // of a nose that flew off
-	noseShockAt sim.Time   // when
+	igniter trigger
+	charge  trigger
+	devices []device
 
 	ignition, burnout, separation, apogee, landing string   // names of its events
 	opening                                        []string // names of its devices' events

@@ -21,6 +21,7 @@ func (f *Flight) updateStates() {
 	for i := range f.bodies {
 		b := &f.bodies[i]
 		if b.stateShown && b.stateConstant() {
+			f.updateShock(b)
 			continue
 		}
 		b.stateShown = true
@@ -31,6 +32,7 @@ func (f *Flight) updateStates() {
 			f.states[k] = *first
 			f.states[k].Front = f.states[k-1].Front + f.stages[k-1].spec.Length
 		}
+		f.updateShock(b)
 	}
 }
 
@@ -63,7 +65,7 @@ func (b *body) fillState(x float64, st *sim.State) {
 		st.Rates, st.Angular = plus(st.Rates, fl.turnRate), plus(st.Angular, fl.turnAcceleration)
 	}
 	st.Mass, st.CG, st.Thrust = fl.mass, fl.cg, fl.thrust
-	st.Landed, st.OnPad = b.mode == landed, b.mode == onPad
+	st.Landed, st.OnPad = b.down(), b.mode == onPad
 }
 
 // fillState fills in what follows from a body's motion and the air around it.

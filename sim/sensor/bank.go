@@ -28,7 +28,9 @@ type Bank struct {
 	gnss        receiver
 	battery     battery
 	temperature boardTemperature
-	timers      []timer // of the parts that are fitted; parts that are always due together share one
+	shock       *sim.Shock   // of the bay's stage; nil: none
+	felt        [2]shockMean // of accelerometers and gyro
+	timers      []timer      // of the parts that are fitted; parts that are always due together share one
 	next        sim.Time
 }
 
@@ -125,18 +127,23 @@ func (b *Bank) SetLoad(siemens, lost float64) { b.battery.load, b.battery.lost =
 // ChargeFired tells that a charge fires in the bay's own stage at a time; its barometer measures the pulse.
 func (b *Bank) ChargeFired(at sim.Time) { b.baro.chargeFired(at) }
 
+// SetShock tells where what short pulses do to the bay's stage is kept; it must be as old as the state of the next
+// Sample.
+func (b *Bank) SetShock(s *sim.Shock) { b.shock = s }
+
 // read puts the samples that are due into the frame. Each part has random streams of its own, so that their order
 // doesn't matter.
 func (b *Bank) read(s *input, f *sim.Frame) {
 	if f.Has&sim.HasAccel != 0 {
-		f.Accel = b.specificForce(s)
+		f.Accel = b.specificForce(b.felt[0].apply(s, b.shock))
 	}
 	if f.Has&sim.HasGyro != 0 {
 		var force r3.Vec
+		g := b.felt[1].apply(s, b.shock)
 		if b.gyro.GSensitivity != 0 {
-			force = specificForceAt(s.st, b.station, b.gyro.Position)
+			force = specificForceAt(g.st, b.station, b.gyro.Position)
 		}
-		f.Gyro = b.gyro.sample(s.st.Rates, s, &force)
+		f.Gyro = b.gyro.sample(g.st.Rates, g, &force)
 	}
 	if f.Has&^(sim.HasAccel|sim.HasGyro) == 0 {
 		return

@@ -71,11 +71,27 @@ func (l *loader) stage(o *object, i, stages int) (s sim.Stage) {
 		defaults, _ := separationTable.read(l, &node{at: v.at, kind: mapping}).(*object)
 		defaults.fill(&s.Separation)
 	}
+	if i > 0 {
+		separationShock(o.get("separation").object(), &s.Separation)
+	}
 	l.mount(o.get("motor").object(), &s)
 	if i == stages-1 && len(o.vals) > 0 && !o.get("motor").given {
 		l.report(harness.Problem{Place: o.at, Found: "a lowest stage without a motor", Wanted: "a motor that lifts the rocket off"})
 	}
 	return s
+}
+
+// separationPush is how long a separation pushes, in order of sim.SeparationMode. Common practice, no source.
+var separationPush = [...]sim.Time{100 * sim.Millisecond, 10 * sim.Millisecond, 50 * sim.Millisecond, 50 * sim.Millisecond}
+
+// separationShock sets what a separation's mode says of its force when the file doesn't.
+func separationShock(o *object, s *sim.Separation) {
+	if o == nil || !o.get("push").given {
+		s.Shock.Push = separationPush[s.Mode]
+	}
+	if s.Mode != sim.ByCharge && (o == nil || !o.get("shock").given) {
+		s.Shock.Peak = 0
+	}
 }
 
 // within reports a place along a stage that lies beyond its end.
@@ -175,6 +191,9 @@ func (l *loader) device(o *object, d *sim.Device, c *eventCatalogue) {
 	}
 	if round.given {
 		d.Area = cd.num() * math.Pi / 4 * round.num() * round.num()
+	}
+	if !o.get("snatch").given {
+		d.Snatch = sim.Snatch{Mass: max(0.01, float64(0.08*d.Area)), Speed: 8, Stiffness: 600}
 	}
 	d.Opens, _ = c.anchor(l, o.get("opens"))
 	l.checkOpening(o.get("opens"), d, c)

@@ -152,6 +152,8 @@ var separationTable = blockOf("a separation", "How a stage lets go of the one ab
 		{key: "mode", is: separationWord, def: "drag", doc: "drag: the stage slides off after its burnout; charge: an output fires it; motor: held until the upper motor lights; gap: its burnout lights the upper motor across the gap", to: enum(&s.Mode, separationWord)},
 		{key: "delay", is: seconds(0, 60), def: "0.3 s", doc: "by drag or gap: after burnout; by charge: from the output to the parting", to: &s.Delay},
 		{key: "speed", is: quantityShape{quantity.Speed, 0, 50}, def: "1 m/s", doc: "at which the two bodies part", to: &s.Speed},
+		{key: "push", is: pushTime, doc: "how long the force takes that parts them, half a sine wave; default 100 ms by drag, 10 ms by charge, 50 ms by motor or gap", to: &s.Shock.Push},
+		{key: "shock", is: shockTable, def: "{}", doc: "how the structure rings; by drag, motor or gap only when given", to: &s.Shock},
 	}
 })
 
@@ -166,9 +168,22 @@ var deviceTable = blockOf("a recovery device", "A parachute or streamer: its dra
 		{key: "inflation", is: seconds(0, 30), def: "0.5 s", doc: "from line stretch to fully open, unless fill says it", to: &d.Inflation},
 		{key: "fill", is: number{min: 0.5, max: 50}, doc: "canopy fill constant: it is open after so many diameters of travel at the speed of line stretch, about 8 for a flat circular canopy of solid cloth; needs diameter", to: &d.Fill},
 		{key: "growth", is: number{0, 3, true}, def: "0", doc: "power of time with which the drag area grows: 1 for slotted canopies, 2 for solid cloth; 0: a smooth curve", to: &d.Growth},
-		{key: "snatch", is: snatchTable, doc: "the pull at line stretch; none when not given", to: &d.Snatch},
+		{key: "snatch", is: snatchTable, doc: "the pull at line stretch, at the front end of the stage; default a pack of 80 g for each m2 of drag area, at least 10 g, at 8 m/s, on lines that 300 N make 0.5 m longer (common practice, no source)", to: &d.Snatch},
+		{key: "push", is: pushTime, def: "3 ms", doc: "how long its charge pushes: the pack's momentum, the other way, in half a sine wave (common practice, no source)", to: &d.Shock.Push},
+		{key: "shock", is: shockTable, def: "{}", doc: "how the structure rings when its charge fires", to: &d.Shock},
 		{key: "rated_speed", is: quantityShape{quantity.Speed, 1, 1000}, doc: "the greatest airspeed at which it may be opened, default " + quantity.Text(sim.DefaultRated, quantity.Speed) + " (common practice, no source); beyond it a flight has left its model, whose canopies never tear", to: &d.Rated},
 		{key: "opens", is: anchor{}, need: true, doc: "when the builder means it to open"},
+	}
+})
+
+var pushTime = seconds(0.001, 1)
+
+var shockTable = blockOf("a shock", "The shock of a charge to the structure, as every accelerometer of the body feels it: a damped vibration along the axis, and half as much across. The defaults are common practice, no source.", func(s *sim.Pyroshock) []row {
+	return []row{
+		{key: "peak", is: quantityShape{quantity.Acceleration, 0, 1e5}, def: "400 m/s2", doc: "at first; 0: it doesn't ring", typical: "100 to 1000 m/s2 in a bay of a model or high-power rocket", to: &s.Peak},
+		{key: "ring", is: quantityShape{quantity.Frequency, 20, 5000}, def: "200 Hz", doc: "frequency of the vibration", to: &s.Ring},
+		{key: "decay", is: seconds(0.001, 1), def: "8 ms", doc: "after which it has fallen by a factor of e", to: &s.Decay},
+		{key: "offset", is: length(0, 1), def: "2 mm", doc: "how far the push is off the body's axis: it turns the body", to: &s.Offset},
 	}
 })
 
@@ -178,6 +193,14 @@ var snatchTable = blockOf("a snatch", "The pull of lines and shock cord at line 
 		{key: "speed", is: quantityShape{quantity.Speed, 0.1, 100}, need: true, doc: "at which it is thrown off", to: &s.Speed},
 		{key: "load", is: quantityShape{quantity.Force, 1, 1e5}, need: true, doc: "a load on lines and cord", to: &s.Stiffness},
 		{key: "stretch", is: length(0.001, 10), need: true, doc: "how much longer they are under that load", to: func(v value) { s.Stiffness /= v.num() }},
+	}
+})
+
+var groundTable = blockOf("the ground", "How the ground stops what lands: as a spring that gives nothing back. The defaults are common practice, no source.", func(g *sim.Ground) []row {
+	return []row{
+		{key: "load", is: quantityShape{quantity.Force, 1, 1e8}, def: "1000 N", doc: "a load on the end that touches", to: &g.Stiffness},
+		{key: "gives", is: length(1e-4, 1), def: "20 mm", doc: "how far it sinks in under that load: 20 mm in firm soil, 200 mm in snow, 1 mm on concrete", to: func(v value) { g.Stiffness /= v.num() }},
+		{key: "friction", is: number{min: 0, max: 2}, def: "0.5", doc: "of a body that wind in its canopy drags along", to: &g.Friction},
 	}
 })
 
@@ -208,6 +231,7 @@ var siteTable = blockOf("a site", "The launch site.", func(s *sim.Site) []row {
 		}},
 		{key: "temperature", is: dayTemperature, doc: "at the pad; default the standard day's at the elevation", to: &s.Temperature},
 		{key: "pressure", is: dayPressure, doc: "station pressure at the pad, not reduced to sea level; default the standard day's at the elevation", to: &s.Pressure},
+		{key: "ground", is: groundTable, def: "{}", doc: "what rockets land on", to: &s.Ground},
 	}
 })
 
