@@ -20,11 +20,12 @@ type groundContact struct {
 }
 
 const (
-	slowSlip      = 0.05 // m/s: friction is full well above this speed
-	restSpeed     = 0.03 // m/s, below which friction holds the body
+	slowSlip      = 0.02 // m/s: friction is full well above this speed
+	restSpeed     = 0.04 // m/s, below which friction holds the body
 	rollFriction  = 10.0 // 1/s, of the roll of a body that touches
 	leastLean     = 0.02 // sine of the lean below which a body falls over to its y axis' side
 	leastFall     = 0.1  // rad/s, then
+	flatTouch     = 0.17 // sine of the axis' elevation below which the whole side touches at once
 	canopyHeight  = 2.0  // m, where the wind is that a canopy on the ground catches
 	canopyCatches = 0.5  // share of its drag area
 )
@@ -54,7 +55,11 @@ func (f *Flight) touchDown(b *body) {
 	if turn.zx < 0 {
 		b.contact.arm = -m.cg
 	}
-	f.addPulse(b, b.top, length, scaled(m.mass, stop), b.pivotTwist(&m, &turn, v.Z))
+	twist := b.pivotTwist(&m, &turn, v.Z)
+	if math.Abs(turn.zx) < flatTouch {
+		b.contact.lying, twist = true, b.stopTurning(&m)
+	}
+	f.addPulse(b, b.top, length, scaled(m.mass, stop), twist)
 }
 
 // pivotTwist is the impulse of the ground's moment about the centre of gravity in N m s, when the end that touches
@@ -77,9 +82,14 @@ func (f *Flight) lieDown(b *body) {
 	b.contact.lying = true
 	var m massProperties
 	b.massProperties(0, &m)
-	_, length := springPulse(m.mass, 1, f.setup.Vehicle.Site.Ground.Stiffness)
+	_, length := springPulse(m.transverse/square(b.shape.size-m.cg), 1, f.setup.Vehicle.Site.Ground.Stiffness)
+	f.addPulse(b, b.top, length, r3.Vec{}, b.stopTurning(&m))
+}
+
+// stopTurning is the impulse of a moment in N m s that stops a body's rotation.
+func (b *body) stopTurning(m *massProperties) r3.Vec {
 	w := b.y.vec(atRates)
-	f.addPulse(b, b.top, length, r3.Vec{}, r3.Vec{X: -float64(m.axial * w.X), Y: -float64(m.transverse * w.Y), Z: -float64(m.transverse * w.Z)})
+	return r3.Vec{X: -float64(m.axial * w.X), Y: -float64(m.transverse * w.Y), Z: -float64(m.transverse * w.Z)}
 }
 
 // groundDerivative is derivative for a body that touches the ground and still moves. It falls over about the end that
@@ -98,9 +108,11 @@ func (b *body) groundDerivative(s float64, y, k *vector) {
 	}
 	g := b.gravity.at(y[2])
 	a := plus(fl.rotation.toWorld(fl.pulseForce), b.canopyPull(s, y))
-	brake := float64(b.friction*g) / math.Sqrt(float64(y[3]*y[3])+float64(y[4]*y[4])+slowSlip*slowSlip)
-	a.X -= float64(brake * y[3])
-	a.Y -= float64(brake * y[4])
+	if len(b.pulses) == 0 { // they have their own friction
+		brake := float64(b.friction*g) / math.Sqrt(float64(y[3]*y[3])+float64(y[4]*y[4])+slowSlip*slowSlip)
+		a.X -= float64(brake * y[3])
+		a.Y -= float64(brake * y[4])
+	}
 	fl.force = fl.rotation.toBody(r3.Vec{X: a.X, Y: a.Y, Z: a.Z + g})
 	k[0], k[1], k[2] = y[3], y[4], y[5]
 	k.setVec(atVelocity, a)

@@ -25,6 +25,9 @@ type pulse struct {
 // pulseRoom is room for pulses at the same time, besides those of devices.
 const pulseRoom = 6
 
+// pulseSteps is the least number of steps in a pulse, so that its integral is right to 1e-9 between them too.
+const pulseSteps = 8
+
 // minPulse keeps a pulse long enough for a step.
 const minPulse = sim.Millisecond
 

@@ -83,12 +83,16 @@ func (b *body) advance(limit sim.Time) {
 	}
 }
 
-// stepLimit is the longest step in s that can't skip a gust or a cell of turbulence.
+// stepLimit is the longest step in s that can't skip a gust, a cell of turbulence or a part of a pulse.
 func (b *body) stepLimit() float64 {
-	if !b.wind.unsteady() {
-		return maxStep
+	most := maxStep
+	if b.wind.unsteady() {
+		most = max(1e-3, min(most, b.wind.changeLength(b.y[2])/(1+math.Abs(b.y[5]))))
 	}
-	return max(1e-3, min(maxStep, b.wind.changeLength(b.y[2])/(1+math.Abs(b.y[5]))))
+	for i := range b.pulses {
+		most = min(most, float64(b.pulses[i].length.Seconds()*(1.0/pulseSteps)))
+	}
+	return most
 }
 
 // forceStep accepts the shortest step whatever its error; a body whose state is no longer finite stops

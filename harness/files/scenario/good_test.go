@@ -67,7 +67,11 @@ func TestVehicleInSI(t *testing.T) {
 		Name: "Alder", Propellant: 0.062, Case: 0.07, Length: 0.15, Diameter: 0.029,
 		Thrust: []sim.ThrustPoint{{T: 0, Thrust: 0}, {T: 0.05, Thrust: 90}, {T: 1.2, Thrust: 70}, {T: 1.5, Thrust: 0}},
 	}, s.Mount.Motor)
-	assert.Equal(t, sim.Separation{Mode: sim.ByCharge, Delay: 50 * sim.Millisecond, Speed: 2}, b.Separation)
+	assert.Equal(t, sim.Separation{Mode: sim.ByCharge, Delay: 50 * sim.Millisecond, Speed: 2, Shock: sim.Pyroshock{
+		Push: 10 * sim.Millisecond, Peak: 400, Ring: 200, Decay: 8 * sim.Millisecond, Offset: 0.002}}, b.Separation, "a charge pushes and rings")
+	assert.Equal(t, sim.Snatch{Mass: 0.08 * s.Recovery[1].Area, Speed: 8, Stiffness: 600}, s.Recovery[1].Snatch, "default, by the drag area")
+	assert.Equal(t, 3*sim.Millisecond, s.Recovery[1].Shock.Push, "default")
+	assert.Equal(t, sim.Ground{Stiffness: 50000, Friction: 0.5}, v.Site.Ground, "default")
 	assert.InDelta(t, 1.5*math.Pi*0.45*0.45, s.Recovery[1].Area, 1e-15, "cd times the area of the flat canopy")
 	assert.Equal(t, "sustainer height falling through 152.4 m", s.Recovery[1].Opens.Event, "500 ft")
 	assert.Equal(t, sim.Anchor{Event: "booster.apogee", Offset: sim.Second / 2}, b.Recovery[0].Opens)
