@@ -82,7 +82,7 @@ func (l *loader) stage(o *object, i, stages int) (s sim.Stage) {
 }
 
 // separationPush is how long a separation pushes, in order of sim.SeparationMode. Common practice, no source.
-var separationPush = [...]sim.Time{100 * sim.Millisecond, 10 * sim.Millisecond, 50 * sim.Millisecond, 50 * sim.Millisecond}
+var separationPush = [...]sim.Time{30 * sim.Millisecond, 10 * sim.Millisecond, 50 * sim.Millisecond, 50 * sim.Millisecond}
 
 // separationShock sets what a separation's mode says of its force when the file doesn't.
 func separationShock(o *object, s *sim.Separation) {

@@ -152,7 +152,7 @@ var separationTable = blockOf("a separation", "How a stage lets go of the one ab
 		{key: "mode", is: separationWord, def: "drag", doc: "drag: the stage slides off after its burnout; charge: an output fires it; motor: held until the upper motor lights; gap: its burnout lights the upper motor across the gap", to: enum(&s.Mode, separationWord)},
 		{key: "delay", is: seconds(0, 60), def: "0.3 s", doc: "by drag or gap: after burnout; by charge: from the output to the parting", to: &s.Delay},
 		{key: "speed", is: quantityShape{quantity.Speed, 0, 50}, def: "1 m/s", doc: "at which the two bodies part", to: &s.Speed},
-		{key: "push", is: pushTime, doc: "how long the force takes that parts them, half a sine wave; default 100 ms by drag, 10 ms by charge, 50 ms by motor or gap", to: &s.Shock.Push},
+		{key: "push", is: pushTime, doc: "how long the force takes that parts them, half a sine wave; default 30 ms by drag, 10 ms by charge, 50 ms by motor or gap", to: &s.Shock.Push},
 		{key: "shock", is: shockTable, def: "{}", doc: "how the structure rings; by drag, motor or gap only when given", to: &s.Shock},
 	}
 })
