@@ -43,6 +43,9 @@ void flight_imu(flight *f, const drystage_imu_msg *m)
         return;
     }
     f->newest_sample = t;
+    if (f->mem->phase > PHASE_UNPOWERED) {
+        return; /* after apogee the barometer alone counts */
+    }
     if ((m->has & DRYSTAGE_FRESH_GYRO) != 0u) {
         vector w = {(double)m->gyro_x / 1e6, (double)m->gyro_y / 1e6, (double)m->gyro_z / 1e6};
         triad_add(f->gyro, m->gyro_x, m->gyro_y, m->gyro_z);

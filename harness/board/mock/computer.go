@@ -141,14 +141,19 @@ func (c *computer) climb() {
 // chooseSource decides whether the filter uses the accelerometer: only while it works, the attitude is known and the
 // rocket climbs.
 func (c *computer) chooseSource() {
-	climbs := c.mem.phase <= phaseUnpowered
+	if c.mem.phase > phaseUnpowered {
+		if c.defect != inertialOnly {
+			c.est.dropInertial(true)
+		}
+		return
+	}
 	frozen := c.gyro.stuck() && c.defect != frozenGyro
 	lost := c.since(c.att.t) > gyroGap && c.mem.phase != phaseStanding && c.defect != lostGyro
 	if frozen || lost {
 		c.att.known = false
 	}
-	if c.defect != inertialOnly && (!climbs || !c.accelUsable() || !c.att.known || c.est.accelRejected(c.now)) {
-		c.est.dropInertial(!climbs)
+	if c.defect != inertialOnly && (!c.accelUsable() || !c.att.known || c.est.accelRejected(c.now)) {
+		c.est.dropInertial(false)
 	}
 }
 

@@ -6,18 +6,18 @@ const (
 	poleInertial = 1.2 // rad/s, of the filter with the accelerometer
 	poleBaro     = 2.5 // rad/s, without it
 
-	gateBase      = 10  // m
-	gateSpeed     = 0.1 // m more per m/s
-	gateGrowth    = 15  // m more per second without an accepted sample
-	refuseTimeout = 2   // s of refused samples after which the barometer is accepted again
-	baroTimeout   = 0.5 // s without an accepted sample after which the barometer isn't current
+	gateBase      = 10      // m
+	gateSpeed     = 0.1     // m more per m/s
+	gateGrowth    = 15      // m more per second without an accepted sample
+	refuseTimeout = 2       // s of refused samples after which the barometer is accepted again
+	baroTimeout   = 500_000 // us without an accepted sample after which the barometer isn't current
 
 	maxAccelError = 0.1 // m/s2: a larger correction comes from faulty last pressures, not from the accelerometer
 
-	noSensorTime = 0.3 // s without any sensor before the last acceleration is dropped
+	noSensorTime = 300_000 // us without any sensor before the last acceleration is dropped
 
 	settleSamples = 10
-	settleTime    = 0.5 // s
+	settleTime    = 500_000 // us
 )
 
 // estimator estimates height and upward speed from pressure height and vertical acceleration: a filter of third
@@ -92,13 +92,13 @@ func (e *estimator) predict(t int64) {
 	if dt <= 0 || !e.started {
 		return
 	}
-	if !e.inertial && span(t-e.accepted) > noSensorTime {
+	if !e.inertial && t-e.accepted > noSensorTime {
 		e.b = -standardGravity
 		if e.falling {
 			e.b = 0
 		}
 	}
-	if e.inertial && span(t-e.accepted) > baroTimeout {
+	if e.inertial && t-e.accepted > baroTimeout {
 		e.b = min(max(e.b, -maxAccelError), maxAccelError)
 	}
 	a := e.u + e.b
@@ -146,12 +146,12 @@ func (e *estimator) gate(t int64) float64 {
 
 // settled says that height and speed are usable.
 func (e *estimator) settled() bool {
-	return e.started && e.n >= settleSamples && span(e.t-e.begun) >= settleTime
+	return e.started && e.n >= settleSamples && e.t-e.begun >= settleTime
 }
 
 // baroCurrent says that a sample of the barometer was accepted recently.
 func (e *estimator) baroCurrent(now int64) bool {
-	return e.started && span(now-e.accepted) < baroTimeout
+	return e.started && now-e.accepted < baroTimeout
 }
 
 // accelRejected says that the accelerometer has disagreed with the barometer, and the barometer is current.

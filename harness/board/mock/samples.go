@@ -12,6 +12,9 @@ const lowestPressure = 1000
 // imu takes a sample of the inertial sensor.
 func (c *computer) imu(m *contract.IMU) {
 	t := int64(m.Time)
+	if c.mem.phase > phaseUnpowered && c.defect != gapIsNoNumber { // after apogee the barometer alone counts
+		return
+	}
 	if m.Has&contract.FreshGyro != 0 {
 		c.gyro.add(m.GyroX, m.GyroY, m.GyroZ)
 		w := vector{micro(m.GyroX), micro(m.GyroY), micro(m.GyroZ)}
