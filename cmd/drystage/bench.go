@@ -146,8 +146,7 @@ func (c *benchCmd) fly(d *console, tried *coverage.Table) ([]harness.Verdict, er
 	bar := newProgress(d.err, len(plans), c.Quiet)
 	defer bar.done()
 	var verdicts []harness.Verdict
-	err := c.bench.Fly(d.ctx, plans, func(_ int, rec *harness.Record) error {
-		v := verdict.Judge(rec)
+	err := flyPlans(d.ctx, c.bench, plans, func(_ int, rec *harness.Record, v harness.Verdict) error {
 		verdicts = append(verdicts, v)
 		tried.Add(rec)
 		c.page.add(rec, v)

@@ -7,7 +7,6 @@ import (
 	"drystage/harness"
 	"drystage/harness/board/mock"
 	"drystage/harness/judge/defects"
-	"drystage/harness/judge/verdict"
 	"drystage/harness/run"
 	"drystage/harness/show/report"
 )
@@ -86,8 +85,7 @@ func (c *defectsCmd) fly(d *console, b *run.Bench, plans []harness.Plan, m *defe
 	bar := newProgress(d.err, len(plans)*(1+len(m.Defects)), c.Quiet)
 	defer bar.done()
 	each := func(plans []harness.Plan, defect string, keep func(i int, v *harness.Verdict)) error {
-		return b.Defect(defect).Fly(d.ctx, plans, func(i int, rec *harness.Record) error {
-			v := verdict.Judge(rec)
+		return flyPlans(d.ctx, b.Defect(defect), plans, func(i int, _ *harness.Record, v harness.Verdict) error {
 			keep(i, &v)
 			bar.step(v)
 			flown++

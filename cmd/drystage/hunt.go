@@ -14,7 +14,6 @@ import (
 	"drystage/harness"
 	"drystage/harness/files/scenario"
 	"drystage/harness/judge/hunt"
-	"drystage/harness/judge/verdict"
 	"drystage/harness/run"
 	"drystage/harness/show/report"
 	"drystage/harness/vary"
@@ -293,8 +292,7 @@ func (h *hunter) fly(cases []hunt.Case) (verdicts []harness.Verdict, err error) 
 		out.Setup.Seed = cases[i].Seed
 		return run.Flight{Plan: &out}
 	}
-	err = h.bench.FlyEach(h.d.ctx, len(cases), draw, func(i int, rec *harness.Record) error {
-		v := verdict.Judge(rec)
+	err = flyJudged(h.d.ctx, h.bench, len(cases), draw, func(i int, _ *harness.Record, v harness.Verdict) error {
 		verdicts = append(verdicts, v)
 		h.bar.step(v)
 		if h.flown++; v.Answer == harness.Fail && h.failed == "" {

@@ -9,7 +9,6 @@ import (
 	"slices"
 
 	"drystage/harness"
-	"drystage/harness/judge/verdict"
 	"drystage/harness/run"
 	"drystage/harness/show/report"
 )
@@ -53,8 +52,7 @@ func (c *benchCmd) rounds(d *console, tally *run.Tally) error {
 	bar := newProgress(d.err, tally.Wanted, c.Quiet)
 	defer bar.done()
 	for round := 1; round <= c.Repeat; round++ {
-		err := c.bench.Fly(d.ctx, c.suite.Plans, func(_ int, rec *harness.Record) error {
-			v := verdict.Judge(rec)
+		err := flyPlans(d.ctx, c.bench, c.suite.Plans, func(_ int, rec *harness.Record, v harness.Verdict) error {
 			bar.step(v)
 			fresh := tally.Add(round, &v)
 			if len(fresh) > 0 && c.Out != "" {

@@ -7,7 +7,6 @@ import (
 
 	"drystage/harness"
 	"drystage/harness/judge/dispersion"
-	"drystage/harness/judge/verdict"
 	"drystage/harness/run"
 	"drystage/harness/show/report"
 	"drystage/harness/vary"
@@ -121,8 +120,7 @@ func (c *sweepCmd) fly(d *console, s *dispersion.Sheet, bar *progress) error {
 		p := vary.Plan(&s.Plan, i+1)
 		return run.Flight{Plan: &p}
 	}
-	err := c.bench.FlyEach(d.ctx, c.Flights, draw, func(i int, rec *harness.Record) error {
-		v := verdict.Judge(rec)
+	err := flyJudged(d.ctx, c.bench, c.Flights, draw, func(i int, rec *harness.Record, v harness.Verdict) error {
 		bar.step(v)
 		near := s.Add(i+1, &rec.Plan, &v)
 		return c.keep(s.Plan.Name, rec, near, v.Answer != harness.Pass && len(s.Flights)-s.Count().Pass <= c.Keep)
@@ -152,8 +150,8 @@ func (c *sweepCmd) one(d *console, plans []harness.Plan) error {
 		flown[i] = vary.Plan(&plans[i], *c.Only)
 	}
 	var verdicts []harness.Verdict
-	err := c.bench.Fly(d.ctx, flown, func(i int, rec *harness.Record) error {
-		verdicts = append(verdicts, verdict.Judge(rec))
+	err := flyPlans(d.ctx, c.bench, flown, func(i int, rec *harness.Record, v harness.Verdict) error {
+		verdicts = append(verdicts, v)
 		return c.keep(plans[i].Name, rec, false, true)
 	})
 	err = interrupted(err, "after %d of %d flights", len(verdicts), len(flown))

@@ -17,6 +17,9 @@ type Flight struct {
 	Plan *harness.Plan
 	// Source is flown in place of the simulated world or the plan's log, without a rehearsal; nil: none.
 	Source sim.Source
+	// Over is called with the record on the goroutine that has flown it, while others fly, before the record is handed
+	// over in order; nil: nothing is to be done.
+	Over func(rec *harness.Record)
 }
 
 // Fly flies plans; see FlyEach.
@@ -41,7 +44,11 @@ func (b *Bench) FlyEach(ctx context.Context, n int, next func(i int) Flight, don
 		jobs = 1
 	}
 	return inOrder(ctx, n, jobs, b.opt.RealTime, func(ctx context.Context, i int, rec *harness.Record) {
-		b.fly(ctx, next(i), rec)
+		f := next(i)
+		b.fly(ctx, f, rec)
+		if f.Over != nil {
+			f.Over(rec)
+		}
 	}, done)
 }
 
