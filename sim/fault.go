@@ -1,6 +1,6 @@
 package sim
 
-import "gonum.org/v1/gonum/spatial/r3"
+import "drystage/sim/r3"
 
 // Fault is one fault as data. It begins at From, lasts Duration (0: to the end) and changes its target only. The
 // meaning of Value depends on the kind.

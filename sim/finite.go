@@ -1,6 +1,6 @@
 package sim
 
-import "gonum.org/v1/gonum/spatial/r3"
+import "drystage/sim/r3"
 
 // zeroIfFinite is 0 for a vector of finite numbers and NaN for any other: 0 times infinity is NaN (IEEE 754-2019,
 // 7.2). A record holds millions of numbers, and this needs no branch for each.

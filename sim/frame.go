@@ -1,6 +1,6 @@
 package sim
 
-import "gonum.org/v1/gonum/spatial/r3"
+import "drystage/sim/r3"
 
 // Frame is all that a board gets at one instant: the samples of its sensors, never the true state.
 type Frame struct {

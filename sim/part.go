@@ -1,6 +1,6 @@
 package sim
 
-import "gonum.org/v1/gonum/spatial/r3"
+import "drystage/sim/r3"
 
 // Sensors are the parts on a board. A part with Rate 0 is not fitted. In every part a field at 0 means
 // that the part has no such error.

@@ -4,9 +4,9 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/num/quat"
-	"gonum.org/v1/gonum/spatial/r3"
 
 	"drystage/sim/plain"
+	"drystage/sim/r3"
 )
 
 // State is the true state, at one instant, of the body that one stage belongs to. Stages that are

@@ -1,6 +1,6 @@
 package sim
 
-import "gonum.org/v1/gonum/spatial/r3"
+import "drystage/sim/r3"
 
 // Vehicle is a rocket, all in SI. Stages are listed from top to bottom: Stages[0] has the nose, the motor of the
 // last one lifts the rocket off.

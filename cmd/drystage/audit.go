@@ -1,12 +1,10 @@
 package main
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
-	"io"
 	"os"
 
 	"drystage/harness"
+	"drystage/harness/files/scenario"
 	"drystage/harness/judge/audit"
 	"drystage/harness/run"
 	"drystage/sim"
@@ -48,9 +46,5 @@ func digest(name string) (string, error) {
 		return "", err
 	}
 	defer f.Close()
-	h := sha256.New()
-	if _, err := io.Copy(h, f); err != nil {
-		return "", err
-	}
-	return hex.EncodeToString(h.Sum(nil)), nil
+	return scenario.Digest(f)
 }

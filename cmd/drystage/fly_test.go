@@ -14,9 +14,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/num/quat"
-	"gonum.org/v1/gonum/spatial/r3"
 
 	"drystage/sim"
+	"drystage/sim/r3"
 )
 
 // idealOf flies a shipped file and gives its job and its flight.

@@ -29,7 +29,10 @@ type room struct {
 var pureStd = strings.Fields("bytes cmp encoding/binary errors fmt hash/crc32 io iter maps math math/bits slices sort strconv strings unicode unicode/utf8")
 
 // pureOthers are the other modules' packages that a pure room may use, by prefix.
-var pureOthers = []string{"gonum.org/v1/gonum/spatial/r3", "gonum.org/v1/gonum/num/quat", "gonum.org/v1/gonum/stat", "gonum.org/v1/gonum/mathext"}
+var pureOthers = []string{"gonum.org/v1/gonum/num/quat", "gonum.org/v1/gonum/mathext"}
+
+// largeOthers are packages that would bring gonum's BLAS and LAPACK into the program, a tenth of it, for a few lines.
+var largeOthers = []string{"gonum.org/v1/gonum/mat", "gonum.org/v1/gonum/spatial/r3", "gonum.org/v1/gonum/stat"}
 
 // TestHouse holds the imports of every room against the drawing in DEVELOPERS.md. To add a room or a
 // stair, change the drawing first and say why there; don't change it to make a build pass.
@@ -60,6 +63,8 @@ func TestHouse(t *testing.T) {
 func (r room) refuses(name, imp string) string {
 	own, ours := strings.CutPrefix(imp, "drystage/")
 	switch {
+	case slices.ContainsFunc(largeOthers, func(p string) bool { return imp == p || strings.HasPrefix(imp, p+"/") }):
+		return "it makes the program a tenth larger; use drystage/sim/r3 for vectors, and write the few lines that are needed"
 	case ours && own != name && !r.mayImport(own):
 		return name + " may not know " + own + "; pass a noun of sim or harness instead, or draw the stair in DEVELOPERS.md"
 	case ours || !r.pure:
@@ -109,7 +114,7 @@ func drawing(t *testing.T) map[string]room {
 	return rooms
 }
 
-var drawnRoom = regexp.MustCompile(`([a-z./]+)(\*?)(?:\(([^)]*)\))?`)
+var drawnRoom = regexp.MustCompile(`([a-z0-9./]+)(\*?)(?:\(([^)]*)\))?`)
 
 // wingLines gives the drawing's lines, each whole.
 func wingLines(t *testing.T) (lines []string) {

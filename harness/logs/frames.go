@@ -1,9 +1,8 @@
 package logs
 
 import (
-	"gonum.org/v1/gonum/spatial/r3"
-
 	"drystage/sim"
+	"drystage/sim/r3"
 )
 
 // cursor walks through the samples of all parts in order of time.

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"drystage/harness"
+	"drystage/harness/board/link"
 )
 
 // edgeTimeout is how long an edge may take, beyond its debounce.
@@ -27,7 +28,7 @@ func (r *Rig) Loopback(ctx context.Context, label string, n int, step func(done 
 	hold := time.Duration(e.out.Capture.Debounce)
 	on := d.on
 	for i := range n {
-		if err := wait(ctx, hold+time.Millisecond); err != nil {
+		if err := link.Wait(ctx, hold+time.Millisecond); err != nil {
 			return lat, lost, err
 		}
 		e.takeEdges() // discard earlier edges

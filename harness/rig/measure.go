@@ -135,7 +135,7 @@ func (p *pulseRun) begin() error {
 func (p *pulseRun) all() error {
 	for i := range p.Count {
 		for k, e := range p.outputs {
-			if err := wait(p.ctx, max(time.Until(e.nextPulse), time.Millisecond)); err != nil {
+			if err := link.Wait(p.ctx, max(time.Until(e.nextPulse), time.Millisecond)); err != nil {
 				return err
 			}
 			if err := p.pulse(e); err != nil {

@@ -186,15 +186,3 @@ func (r *Rig) Close() error {
 
 // Guarded says that a guard process is running.
 func (r *Rig) Guarded() bool { return r.guard != nil }
-
-// wait waits for a time, or until ctx is done.
-func wait(ctx context.Context, d time.Duration) error {
-	t := time.NewTimer(d)
-	defer t.Stop()
-	select {
-	case <-t.C:
-		return nil
-	case <-ctx.Done():
-		return ctx.Err()
-	}
-}

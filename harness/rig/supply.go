@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"drystage/harness"
+	"drystage/harness/board/link"
 	"drystage/sim"
 )
 
@@ -34,7 +35,7 @@ func (r *Rig) Supply(ctx context.Context, bay *sim.Bay) error {
 	if r.Spec.Simulated {
 		return nil
 	}
-	return wait(ctx, time.Duration(delay+bay.Boot))
+	return link.Wait(ctx, time.Duration(delay+bay.Boot))
 }
 
 // waitOff waits until a board's supply has been off for long enough. It does not wait if the supply is on.
@@ -46,7 +47,7 @@ func (r *Rig) waitOff(ctx context.Context, role string, delay sim.Time) error {
 	}
 	r.mu.Unlock()
 	if left := time.Duration(delay) + shortestOff - time.Since(since); !on && left > 0 && !r.Spec.Simulated {
-		return wait(ctx, left)
+		return link.Wait(ctx, left)
 	}
 	return nil
 }

@@ -3,10 +3,9 @@ package fault
 import (
 	"math"
 
-	"gonum.org/v1/gonum/spatial/r3"
-
 	"drystage/sim"
 	"drystage/sim/plain"
+	"drystage/sim/r3"
 )
 
 // apply changes the frame's fresh sample if the fault lasts, and says whether it differs now.

@@ -6,9 +6,9 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"gonum.org/v1/gonum/spatial/r3"
 
 	"drystage/sim"
+	"drystage/sim/r3"
 )
 
 // pressures gives what a barometer sampled every 5 ms says in instants 0 to n-1 under a fault, the true

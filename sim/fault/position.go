@@ -3,10 +3,9 @@ package fault
 import (
 	"math"
 
-	"gonum.org/v1/gonum/spatial/r3"
-
 	"drystage/sim"
 	"drystage/sim/plain"
+	"drystage/sim/r3"
 )
 
 // moved gives a fix moved by metres east, north and up, along the radii of curvature of the WGS 84

@@ -1,9 +1,8 @@
 package fault
 
 import (
-	"gonum.org/v1/gonum/spatial/r3"
-
 	"drystage/sim"
+	"drystage/sim/r3"
 )
 
 // reading is one sample of any part.

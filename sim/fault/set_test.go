@@ -6,11 +6,11 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"gonum.org/v1/gonum/spatial/r3"
 	"gonum.org/v1/gonum/stat"
 	"pgregory.net/rapid"
 
 	"drystage/sim"
+	"drystage/sim/r3"
 )
 
 const ms = sim.Millisecond

@@ -3,9 +3,8 @@ package fault
 import (
 	"math"
 
-	"gonum.org/v1/gonum/spatial/r3"
-
 	"drystage/sim"
+	"drystage/sim/r3"
 )
 
 // extreme is more than any field of a message can carry, in SI.

@@ -3,7 +3,8 @@ package flight
 import (
 	"math"
 
-	"gonum.org/v1/gonum/spatial/r3"
+	"drystage/sim"
+	"drystage/sim/r3"
 )
 
 // A State needs the specific force and the angular acceleration, which the state vector doesn't hold. Between the ends
@@ -27,15 +28,18 @@ type accelerationCurve struct {
 	powers       [quarters + 1]accelerations // coefficients of the powers of the time in quarters of the step
 }
 
-// at gives the accelerations at a fraction of the step.
-func (c *accelerationCurve) at(x float64) (a accelerations) {
+// at fills in the accelerations at a fraction of the step.
+func (c *accelerationCurve) at(x float64, st *sim.State) {
 	t := quarters * x
 	t2 := float64(t * t)
+	st.Force = r3.Vec{X: c.one(0, t, t2), Y: c.one(1, t, t2), Z: c.one(2, t, t2)}
+	st.Angular = r3.Vec{X: c.one(3, t, t2), Y: c.one(4, t, t2), Z: c.one(5, t, t2)}
+}
+
+// one gives one of the accelerations at a time in quarters of the step and its square.
+func (c *accelerationCurve) one(i int, t, t2 float64) float64 {
 	p := &c.powers
-	for i := range a {
-		a[i] = (p[0][i] + float64(t*p[1][i])) + float64(t2*((p[2][i]+float64(t*p[3][i]))+float64(t2*p[4][i])))
-	}
-	return a
+	return (p[0][i] + float64(t*p[1][i])) + float64(t2*((p[2][i]+float64(t*p[3][i]))+float64(t2*p[4][i])))
 }
 
 // fit lays the curve through the accelerations at the quarters, by Newton's forward differences.

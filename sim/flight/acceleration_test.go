@@ -7,8 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"drystage/sim"
-
-	"gonum.org/v1/gonum/spatial/r3"
+	"drystage/sim/r3"
 )
 
 // Second path: the curves of acceleration against a whole evaluation of the derivative at the same state. What an

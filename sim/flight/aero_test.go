@@ -5,9 +5,9 @@ import (
 	"testing"
 
 	"drystage/sim"
+	"drystage/sim/r3"
 
 	"github.com/stretchr/testify/assert"
-	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // centre gives slope per radian on a diameter and centre of pressure at small angles.

@@ -4,8 +4,7 @@ import (
 	"math"
 
 	"drystage/sim"
-
-	"gonum.org/v1/gonum/spatial/r3"
+	"drystage/sim/r3"
 )
 
 // mode is how a body moves.

@@ -5,10 +5,10 @@ import (
 	"testing"
 
 	"drystage/sim"
+	"drystage/sim/r3"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // The closed forms of this file are classical; their numbers were computed independently with mpmath

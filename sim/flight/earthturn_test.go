@@ -5,9 +5,9 @@ import (
 	"testing"
 
 	"drystage/sim"
+	"drystage/sim/r3"
 
 	"github.com/stretchr/testify/assert"
-	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // Classical mechanics, first order in the earth's rate: what falls from rest by h in time t lands

@@ -6,10 +6,10 @@ import (
 	"testing"
 
 	"drystage/sim"
+	"drystage/sim/r3"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // press is an output edge of a scripted board.

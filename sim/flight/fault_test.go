@@ -5,10 +5,12 @@ import (
 	"testing"
 
 	"drystage/sim"
+	"drystage/sim/r3"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"gonum.org/v1/gonum/spatial/r3"
+	"gonum.org/v1/gonum/num/quat"
+	gonum "gonum.org/v1/gonum/spatial/r3"
 )
 
 // twoFlights flies a setup without and with a fault, in the world of the closed forms.
@@ -154,7 +156,7 @@ func TestTipOffFault(t *testing.T) {
 		assert.InDelta(t, want.Tilt(), got.Tilt(), 1e-9)
 		a.AdvanceTo(2 * second)
 		b.AdvanceTo(2 * second)
-		nose := func(f *Flight) r3.Vec { return r3.Rotation(f.States()[0].Attitude).Rotate(r3.Vec{X: 1}) }
+		nose := func(f *Flight) r3.Vec { return toWorld(f.States()[0].Attitude, r3.Vec{X: 1}) }
 		turned := math.Acos(min(1, r3.Dot(nose(a), nose(b))))
 		if axis == sim.AxisX {
 			assert.InDelta(t, 0, turned, 1e-6, "a roll leaves the nose where it is")
@@ -193,7 +195,7 @@ func TestHighTilt(t *testing.T) {
 		if now > second {
 			// Differences between states against the derivatives that State gives.
 			slope := r3.Scale(1/step.Seconds(), r3.Sub(st.Velocity, last.Velocity))
-			mid := r3.Scale(0.5, r3.Add(r3.Rotation(last.Attitude).Rotate(last.Force), r3.Rotation(st.Attitude).Rotate(st.Force)))
+			mid := r3.Scale(0.5, r3.Add(toWorld(last.Attitude, last.Force), toWorld(st.Attitude, st.Force)))
 			require.InDelta(t, 0, r3.Norm(r3.Sub(slope, mid)), 2e-3, "force at %s", now)
 			change := r3.Scale(1/step.Seconds(), r3.Sub(st.Rates, last.Rates))
 			require.InDelta(t, 0, r3.Norm(r3.Sub(change, r3.Scale(0.5, r3.Add(st.Angular, last.Angular)))), 2e-3, "angular acceleration at %s", now)
@@ -205,7 +207,7 @@ func TestHighTilt(t *testing.T) {
 	assert.InDelta(t, by, turned, 1e-6, "what a gyro adds up")
 	assert.InDelta(t, before.Tilt()+by, last.Tilt(), 1e-7)
 	assert.InDelta(t, r3.Norm(before.Velocity), r3.Norm(last.Velocity), 1e-6, "no speed is won or lost")
-	assert.InDelta(t, by, math.Acos(r3.Cos(before.Velocity, last.Velocity)), 0.02, "the path turns along; exactly so in the plane of the lean")
+	assert.InDelta(t, by, math.Acos(gonum.Cos(gonum.Vec(before.Velocity), gonum.Vec(last.Velocity))), 0.02, "the path turns along; exactly so in the plane of the lean")
 	assert.InDelta(t, 0.3, last.Rates.X, 1e-9, "its own spin stays")
 	assert.InDelta(t, 0, math.Hypot(last.Rates.Y, last.Rates.Z), 1e-9, "and the turn is over")
 	assert.InDelta(t, 0, r3.Norm(r3.Sub(r3.Sub(last.Velocity, before.Velocity), felt)), 1e-4, "what an accelerometer adds up")
@@ -249,7 +251,7 @@ func TestNoseLost(t *testing.T) {
 	whole := w.Mass
 	assert.InDelta(t, whole-m, g.Mass, 1e-12)
 	assert.InDelta(t, whole*w.CG/(whole-m), g.CG, 1e-12, "a dart without a nose loses it at its front end")
-	along := r3.Rotation(w.Attitude).Rotate(r3.Vec{X: 1})
+	along := toWorld(w.Attitude, r3.Vec{X: 1})
 	lost := r3.Dot(r3.Sub(w.Velocity, g.Velocity), along)
 	assert.InDelta(t, u*m/whole, lost, 1e-6)
 	assert.InEpsilon(t, math.Pi/2*lost/0.010, peak, 1e-3, "half a sine wave of 10 ms")
@@ -295,4 +297,9 @@ func TestNoseLostOfAStage(t *testing.T) {
 		s.Faults = []sim.Fault{wrong}
 		assert.Zero(t, fly(s, 30*second).FaultActivity(), "%+v", wrong)
 	}
+}
+
+// toWorld turns body axes into world axes, by gonum.
+func toWorld(attitude quat.Number, v r3.Vec) r3.Vec {
+	return r3.Vec(gonum.Rotation(attitude).Rotate(gonum.Vec(v)))
 }

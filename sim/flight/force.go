@@ -3,7 +3,7 @@ package flight
 import (
 	"math"
 
-	"gonum.org/v1/gonum/spatial/r3"
+	"drystage/sim/r3"
 )
 
 // flow holds the results of an evaluation of the forces, for States and events.

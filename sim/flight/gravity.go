@@ -5,8 +5,7 @@ import (
 
 	"drystage/sim"
 	"drystage/sim/plain"
-
-	"gonum.org/v1/gonum/spatial/r3"
+	"drystage/sim/r3"
 )
 
 // WGS 84 (NIMA TR8350.2): ellipsoid, normal gravity by Somigliana's formula.

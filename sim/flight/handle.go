@@ -2,8 +2,7 @@ package flight
 
 import (
 	"drystage/sim"
-
-	"gonum.org/v1/gonum/spatial/r3"
+	"drystage/sim/r3"
 )
 
 // handleCrossing carries out the zero crossing of a body that is due.

@@ -2,8 +2,7 @@ package flight
 
 import (
 	"drystage/sim"
-
-	"gonum.org/v1/gonum/spatial/r3"
+	"drystage/sim/r3"
 )
 
 // moments are mass moments about the body's front end, so that those of parts can be added.

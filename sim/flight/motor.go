@@ -2,8 +2,7 @@ package flight
 
 import (
 	"drystage/sim"
-
-	"gonum.org/v1/gonum/spatial/r3"
+	"drystage/sim/r3"
 )
 
 // motor is one motor of a stage in a flight.

@@ -5,10 +5,10 @@ import (
 	"testing"
 
 	"drystage/sim"
+	"drystage/sim/r3"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // cluster is a dart with n motors of 20 N for 2 s on a circle of 30 mm radius, in a world without air.

@@ -2,8 +2,7 @@ package flight
 
 import (
 	"drystage/sim"
-
-	"gonum.org/v1/gonum/spatial/r3"
+	"drystage/sim/r3"
 )
 
 // plainFlight is a flight through air of one density, so hot that no speed comes near sound, under

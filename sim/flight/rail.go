@@ -5,9 +5,9 @@ import (
 
 	"drystage/sim"
 	"drystage/sim/plain"
+	"drystage/sim/r3"
 
 	"gonum.org/v1/gonum/num/quat"
-	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // rail is the launch rail: it leaves the rocket one degree of freedom.

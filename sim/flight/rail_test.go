@@ -5,9 +5,9 @@ import (
 	"testing"
 
 	"drystage/sim"
+	"drystage/sim/r3"
 
 	"github.com/stretchr/testify/assert"
-	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // leaning is a dart of 1 kg on a tilted rail of 2 m, without air.

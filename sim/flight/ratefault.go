@@ -5,8 +5,7 @@ import (
 
 	"drystage/sim"
 	"drystage/sim/plain"
-
-	"gonum.org/v1/gonum/spatial/r3"
+	"drystage/sim/r3"
 )
 
 // addBodyRate changes a rate of a body in free flight about one of its axes in one step.

@@ -4,8 +4,7 @@ import (
 	"math"
 
 	"drystage/sim"
-
-	"gonum.org/v1/gonum/spatial/r3"
+	"drystage/sim/r3"
 )
 
 // record is what a Flight keeps for its Summary. It grows only at events, and it doesn't depend on how often

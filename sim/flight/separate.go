@@ -4,8 +4,7 @@ import (
 	"slices"
 
 	"drystage/sim"
-
-	"gonum.org/v1/gonum/spatial/r3"
+	"drystage/sim/r3"
 )
 
 // separateByDrag separates stages by drag, in free flight only.

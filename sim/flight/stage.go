@@ -6,8 +6,7 @@ import (
 	"drystage/sim"
 	"drystage/sim/noise"
 	"drystage/sim/plain"
-
-	"gonum.org/v1/gonum/spatial/r3"
+	"drystage/sim/r3"
 )
 
 // stage is the state of one stage of the vehicle.

@@ -2,8 +2,7 @@ package flight
 
 import (
 	"drystage/sim"
-
-	"gonum.org/v1/gonum/spatial/r3"
+	"drystage/sim/r3"
 )
 
 // States gives the true state of each stage's body at the present. The slice is reused: it is valid
@@ -41,7 +40,7 @@ func (b *body) stateConstant() bool { return b.atRest() && len(b.burns) == 0 }
 
 // fillState fills in all but Front, at a fraction of a body's step.
 func (b *body) fillState(x float64, st *sim.State) {
-	var y, k vector
+	var y vector
 	fl := &b.flow
 	switch {
 	case b.atRest():
@@ -52,13 +51,11 @@ func (b *body) fillState(x float64, st *sim.State) {
 		b.interpolate(x, &y)
 		y.normalise()
 		b.stateFlow(x, &y)
-		a := b.acceleration.at(x)
-		st.Force, st.Angular = r3.Vec{X: a[0], Y: a[1], Z: a[2]}, r3.Vec{X: a[3], Y: a[4], Z: a[5]}
+		b.acceleration.at(x, st)
 	default:
 		b.interpolate(x, &y)
 		y.normalise()
-		b.derivative(b.secondsAt(x), &y, &k)
-		st.Force, st.Angular = fl.force, k.vec(atRates)
+		st.Force, st.Angular = b.accelerationsAt(x, &y)
 	}
 	fl.fillState(&y, st)
 	if len(b.pathTurns) > 0 && !b.atRest() {
@@ -66,6 +63,13 @@ func (b *body) fillState(x float64, st *sim.State) {
 	}
 	st.Mass, st.CG, st.Thrust = fl.mass, fl.cg, fl.thrust
 	st.Landed, st.OnPad = b.down(), b.mode == onPad
+}
+
+// accelerationsAt gives the specific force and the angular acceleration by a whole right-hand side.
+func (b *body) accelerationsAt(x float64, y *vector) (force, angular r3.Vec) {
+	var k vector
+	b.derivative(b.secondsAt(x), y, &k)
+	return b.flow.force, k.vec(atRates)
 }
 
 // fillState fills in what follows from a body's motion and the air around it.

@@ -4,8 +4,7 @@ import (
 	"math"
 
 	"drystage/sim"
-
-	"gonum.org/v1/gonum/spatial/r3"
+	"drystage/sim/r3"
 )
 
 // The pair of orders 5 and 4 by Dormand and Prince (J. Comp. Appl. Math. 6, 1980, 19-26, table 2),

@@ -8,10 +8,10 @@ import (
 
 	"drystage/sim"
 	"drystage/sim/noise"
+	"drystage/sim/r3"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"gonum.org/v1/gonum/spatial/r3"
 	"gonum.org/v1/gonum/stat/distuv"
 )
 

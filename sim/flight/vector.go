@@ -4,7 +4,8 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/num/quat"
-	"gonum.org/v1/gonum/spatial/r3"
+
+	"drystage/sim/r3"
 )
 
 // vector is the state vector that is integrated: position and velocity in world axes, attitude quaternion (real

@@ -3,9 +3,8 @@ package geodesy
 import (
 	"math"
 
-	"gonum.org/v1/gonum/spatial/r3"
-
 	"drystage/sim/plain"
+	"drystage/sim/r3"
 )
 
 // Frame is a local Cartesian frame: X east, Y north, Z up from an origin. Make one with NewFrame.

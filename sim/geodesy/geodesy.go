@@ -7,9 +7,8 @@ package geodesy
 import (
 	"math"
 
-	"gonum.org/v1/gonum/spatial/r3"
-
 	"drystage/sim/plain"
+	"drystage/sim/r3"
 )
 
 // WGS 84: NIMA TR8350.2, 3rd edition, amendment 1, 2000.

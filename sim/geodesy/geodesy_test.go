@@ -5,10 +5,10 @@ import (
 	"testing"
 
 	"drystage/sim/published"
+	"drystage/sim/r3"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"gonum.org/v1/gonum/spatial/r3"
 	"pgregory.net/rapid"
 )
 

@@ -13,10 +13,10 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"gonum.org/v1/gonum/spatial/r3"
 	"pgregory.net/rapid"
 
 	"drystage/sim"
+	"drystage/sim/r3"
 )
 
 const degree = math.Pi / 180

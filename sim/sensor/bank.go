@@ -12,10 +12,9 @@ import (
 	"math"
 	"math/bits"
 
-	"gonum.org/v1/gonum/spatial/r3"
-
 	"drystage/sim"
 	"drystage/sim/noise"
+	"drystage/sim/r3"
 )
 
 // Bank is all the sensors of one bay.

@@ -7,10 +7,10 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"gonum.org/v1/gonum/spatial/r3"
 	"pgregory.net/rapid"
 
 	"drystage/sim"
+	"drystage/sim/r3"
 )
 
 // setup has one bay named "top" with the given sensors.

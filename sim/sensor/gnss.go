@@ -1,11 +1,10 @@
 package sensor
 
 import (
-	"gonum.org/v1/gonum/spatial/r3"
-
 	"drystage/sim"
 	"drystage/sim/geodesy"
 	"drystage/sim/noise"
+	"drystage/sim/r3"
 )
 
 // satellites are the numbers of satellites in a fix. Common practice, no source.

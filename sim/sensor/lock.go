@@ -3,9 +3,8 @@ package sensor
 import (
 	"math"
 
-	"gonum.org/v1/gonum/spatial/r3"
-
 	"drystage/sim"
+	"drystage/sim/r3"
 )
 
 // lock is the fix state of a receiver. It has no fix before the end of its cold start, and loses it above any one

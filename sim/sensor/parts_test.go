@@ -7,11 +7,12 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/num/quat"
-	"gonum.org/v1/gonum/spatial/r3"
+	gonum "gonum.org/v1/gonum/spatial/r3"
 	"gonum.org/v1/gonum/stat"
 	"pgregory.net/rapid"
 
 	"drystage/sim"
+	"drystage/sim/r3"
 )
 
 // read gives the first sample of a board with the given sensors.
@@ -71,7 +72,7 @@ func TestForceAtAgreesWithMotionOfThePlace(t *testing.T) {
 		at := func(h float64) r3.Vec {
 			v := r3.Add(r3.Scale(h/2, rates), r3.Scale(h*h/4, angular))
 			q := quat.Exp(quat.Number{Imag: v.X, Jmag: v.Y, Kmag: v.Z})
-			return r3.Rotation(q).Rotate(place)
+			return r3.Vec(gonum.Rotation(q).Rotate(gonum.Vec(place)))
 		}
 		const h = 1e-4
 		want := r3.Scale(1/(h*h), r3.Add(r3.Sub(at(h), place), r3.Sub(at(-h), place)))

@@ -6,11 +6,11 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"gonum.org/v1/gonum/spatial/r3"
 	"pgregory.net/rapid"
 
 	"drystage/sim"
 	"drystage/sim/flight"
+	"drystage/sim/r3"
 )
 
 func TestOutputsCloseTheLoop(t *testing.T) {

@@ -10,7 +10,7 @@ import (
 	"drystage/harness"
 	"drystage/harness/board"
 	"drystage/sim"
-	"gonum.org/v1/gonum/spatial/r3"
+	"drystage/sim/r3"
 )
 
 // Bay is a bay for any board with an output. Period is the period of its fastest sensor.

@@ -13,8 +13,6 @@ import (
 
 	"drystage/harness"
 	"drystage/sim"
-
-	"gonum.org/v1/gonum/stat"
 )
 
 const (
@@ -76,12 +74,14 @@ func Fit(rs []harness.ClockReading, stamps ...sim.Time) (Model, error) {
 
 // line fits the line, and its residual standard deviation.
 func (m *Model) line(x, y []float64) {
-	m.middle = stat.Mean(x, nil)
+	m.middle, m.offset = mean(x), mean(y)
+	sxy := 0.0
 	for i := range x {
 		x[i] -= m.middle
 		m.u.sxx += x[i] * x[i]
+		sxy += x[i] * (y[i] - m.offset)
 	}
-	m.offset, m.Drift = stat.LinearRegression(x, y, nil, false)
+	m.Drift = sxy / m.u.sxx
 	sum := 0.0
 	for i := range x {
 		d := y[i] - m.offset - m.Drift*x[i]
@@ -89,6 +89,13 @@ func (m *Model) line(x, y []float64) {
 	}
 	m.u.n = float64(len(x))
 	m.u.residual = math.Sqrt(sum / (m.u.n - 2))
+}
+
+func mean(x []float64) (sum float64) {
+	for _, v := range x {
+		sum += v
+	}
+	return sum / float64(len(x))
 }
 
 // outside is how far the line leaves the time in which a reading must have been taken.

@@ -78,10 +78,7 @@ func (s *tester) command(c uint8) []byte {
 // at all; without it the first one proves little.
 func offUnarmed(s *tester) result {
 	sent := fmt.Sprintf("samples of a flight to %.0f m, unarmed, with COMMAND stage twice; then the same, armed", top())
-	if s.onAtStart != "" {
-		return s.skipOnAtStart(sent)
-	}
-	if r, ok := s.beginRun(true); !ok {
+	if r, ok := s.beginOff(sent); !ok {
 		return r
 	}
 	x, err := s.fly(false)

@@ -11,10 +11,7 @@ import (
 // corruptCommands sends arm corrupted in every way, then a sound arm, then disarm and stage corrupted in every way.
 func corruptCommands(s *tester) result {
 	sent := fmt.Sprintf("COMMAND arm spoilt in %d ways, then sound; then disarm and stage spoilt in as many", len(corruptions))
-	if s.onAtStart != "" {
-		return s.skipOnAtStart(sent)
-	}
-	if r, ok := s.beginRun(true); !ok {
+	if r, ok := s.beginOff(sent); !ok {
 		return r
 	}
 	second := int(s.opt.Rates.IMU * armTime)
@@ -62,10 +59,7 @@ func (s *tester) sendCorrupt(command uint8, wait int) error {
 // flight whose CRC does not match.
 func corruptFlight(s *tester) result {
 	sent := "COMMAND arm on the pad; then, beside sound samples of the pad, IMU and BARO of a whole flight, each with a wrong CRC"
-	if s.onAtStart != "" {
-		return s.skipOnAtStart(sent)
-	}
-	if r, ok := s.beginRun(true); !ok {
+	if r, ok := s.beginOff(sent); !ok {
 		return r
 	}
 	if s.Welcome.Capabilities&contract.CanCommands != 0 {

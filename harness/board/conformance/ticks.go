@@ -49,6 +49,14 @@ func (s *tester) skipOnAtStart(sent string) result {
 	return result{sent: sent, came: nothing, why: "not tried: " + s.onAtStart + " are on when a run begins; put that right first"}
 }
 
+// beginOff begins a run for a point that needs all outputs off at its start.
+func (s *tester) beginOff(sent string) (r result, ok bool) {
+	if s.onAtStart != "" {
+		return s.skipOnAtStart(sent), false
+	}
+	return s.beginRun(true)
+}
+
 // tickEchoed sends times that rise by different steps, and one equal time.
 func tickEchoed(s *tester) result {
 	if r, ok := s.beginRun(false); !ok {

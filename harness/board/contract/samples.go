@@ -4,7 +4,7 @@ import (
 	"math"
 
 	"drystage/sim"
-	"gonum.org/v1/gonum/spatial/r3"
+	"drystage/sim/r3"
 )
 
 const (

@@ -36,14 +36,14 @@ func (p *port) reset(ctx context.Context, line string, boot time.Duration) error
 	if err := set(false); err != nil {
 		return errNoModem(line, err)
 	}
-	werr := wait(ctx, resetPulse)
+	werr := Wait(ctx, resetPulse)
 	if err := set(true); err != nil {
 		return errNoModem(line, err)
 	}
 	if werr != nil {
 		return werr
 	}
-	if err := wait(ctx, boot); err != nil {
+	if err := Wait(ctx, boot); err != nil {
 		return err
 	}
 	return m.ResetInputBuffer()
@@ -53,7 +53,8 @@ func errNoModem(line string, err error) error {
 	return fmt.Errorf("reset=%s: this port has no modem lines to reset a board by (%w); leave reset= out, or wire a reset pin of a rig", line, err)
 }
 
-func wait(ctx context.Context, d time.Duration) error {
+// Wait waits for a time, or until ctx is done.
+func Wait(ctx context.Context, d time.Duration) error {
 	t := time.NewTimer(d)
 	defer t.Stop()
 	select {

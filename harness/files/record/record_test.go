@@ -10,10 +10,10 @@ import (
 	"github.com/klauspost/compress/zstd"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/num/quat"
-	"gonum.org/v1/gonum/spatial/r3"
 
 	"drystage/harness"
 	"drystage/sim"
+	"drystage/sim/r3"
 )
 
 // sample is a record with something in every field, of more ticks than one block holds.

@@ -4,9 +4,9 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/num/quat"
-	"gonum.org/v1/gonum/spatial/r3"
 
 	"drystage/sim"
+	"drystage/sim/r3"
 )
 
 // The columns of a sim.State, in the order of a block: what others are worked out from comes first.

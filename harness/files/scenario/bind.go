@@ -3,9 +3,8 @@ package scenario
 import (
 	"fmt"
 
-	"gonum.org/v1/gonum/spatial/r3"
-
 	"drystage/sim"
+	"drystage/sim/r3"
 )
 
 // blockOf makes the table of a block that describes one T. rows gives the keys of the block, each with the

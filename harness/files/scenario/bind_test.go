@@ -13,11 +13,11 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"gonum.org/v1/gonum/spatial/r3"
 
 	"drystage/harness"
 	"drystage/sim"
 	"drystage/sim/quantity"
+	"drystage/sim/r3"
 )
 
 // allTables gives every table that a kind of file reaches.

@@ -6,10 +6,9 @@ import (
 	"slices"
 	"strings"
 
-	"gonum.org/v1/gonum/spatial/r3"
-
 	"drystage/harness"
 	"drystage/sim/quantity"
+	"drystage/sim/r3"
 )
 
 // mounting tells where two or three of a part's axes point; it reads to [3]r3.Vec in body axes.

@@ -1,11 +1,10 @@
 package scenario
 
 import (
-	"gonum.org/v1/gonum/spatial/r3"
-
 	"drystage/harness"
 	"drystage/sim"
 	"drystage/sim/quantity"
+	"drystage/sim/r3"
 )
 
 // checkSensors reports keys of sensors that don't go together.

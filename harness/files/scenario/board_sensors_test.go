@@ -10,10 +10,10 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"gonum.org/v1/gonum/spatial/r3"
 
 	"drystage/harness/files/scenario"
 	"drystage/sim"
+	"drystage/sim/r3"
 )
 
 // The shipped board with every key, in SI.

@@ -14,11 +14,11 @@ import (
 	"github.com/santhosh-tekuri/jsonschema/v6"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"gonum.org/v1/gonum/spatial/r3"
 
 	"drystage/harness"
 	"drystage/harness/files/scenario"
 	"drystage/sim"
+	"drystage/sim/r3"
 )
 
 func load(t testing.TB, fsys fs.FS, name string) harness.Plan {

@@ -71,8 +71,13 @@ func (l *loader) digestOf(name string) (string, error) {
 		return "", err
 	}
 	defer f.Close()
+	return Digest(f)
+}
+
+// Digest gives the SHA-256 of a file's bytes in hex.
+func Digest(r io.Reader) (string, error) {
 	h := sha256.New()
-	if _, err := io.Copy(h, f); err != nil {
+	if _, err := io.Copy(h, r); err != nil {
 		return "", err
 	}
 	return hex.EncodeToString(h.Sum(nil)), nil

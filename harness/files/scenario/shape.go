@@ -11,10 +11,9 @@ import (
 	"unicode"
 	"unicode/utf8"
 
-	"gonum.org/v1/gonum/spatial/r3"
-
 	"drystage/harness"
 	"drystage/sim/quantity"
+	"drystage/sim/r3"
 )
 
 // quantityShape is a quantity with its unit, inside a sane range in SI.

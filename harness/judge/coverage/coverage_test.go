@@ -4,10 +4,10 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
-	"gonum.org/v1/gonum/spatial/r3"
 
 	"drystage/harness"
 	"drystage/sim"
+	"drystage/sim/r3"
 )
 
 func TestPhase(t *testing.T) {

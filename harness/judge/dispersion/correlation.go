@@ -4,8 +4,7 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/stat"
-	"gonum.org/v1/gonum/stat/distuv"
+	"gonum.org/v1/gonum/mathext"
 )
 
 // Correlation gives Spearman's rank correlation of two lists of equal length: Pearson's coefficient of their ranks, where
@@ -18,7 +17,13 @@ func Correlation(x, y []float64) float64 {
 	if slices.Min(rx) == slices.Max(rx) || slices.Min(ry) == slices.Max(ry) {
 		return math.NaN()
 	}
-	return stat.Correlation(rx, ry, nil)
+	var xx, yy, xy float64
+	mean := float64(len(x)+1) / 2 // of ranks
+	for i := range rx {
+		dx, dy := rx[i]-mean, ry[i]-mean
+		xx, yy, xy = xx+dx*dx, yy+dy*dy, xy+dx*dy
+	}
+	return xy / math.Sqrt(xx*yy)
 }
 
 // ranks gives each value's rank from 1; equal values have the mean of their ranks.
@@ -57,6 +62,7 @@ func NoiseBound(n int) float64 {
 	if n < 5 {
 		return 1
 	}
-	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(n - 2)}.Quantile(0.995)
-	return t / math.Sqrt(float64(n-2)+t*t)
+	// Student's distribution by the incomplete beta function (Abramowitz and Stegun, 26.7.1): the probability of more
+	// than t either way is I of nu/(nu+t2), and that is 1-r2.
+	return math.Sqrt(1 - mathext.InvRegIncBeta(float64(n-2)/2, 0.5, 2*0.005))
 }

@@ -6,9 +6,9 @@ import (
 	"drystage/harness"
 	"drystage/harness/judge/verdict"
 	"drystage/sim"
+	"drystage/sim/r3"
 
 	"gonum.org/v1/gonum/num/quat"
-	"gonum.org/v1/gonum/spatial/r3"
 )
 
 const ms = sim.Millisecond

@@ -8,7 +8,6 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
-	"gonum.org/v1/gonum/mat"
 )
 
 // TestSmootherAgainstNumPy holds the smoother against an independent one, testdata/smoother_check.py,
@@ -17,22 +16,10 @@ func TestSmootherAgainstNumPy(t *testing.T) {
 	text, err := os.ReadFile("testdata/smoother.csv")
 	require.NoError(t, err)
 	const n, dt = 5, 0.02
-	f := mat.NewDense(n, n, nil)
-	for i := range n {
-		f.Set(i, i, 1)
-	}
-	f.Set(0, 1, dt)
-	f.Set(0, 2, dt*dt/2)
-	f.Set(1, 2, dt)
-	diag := func(v ...float64) *mat.Dense {
-		d := mat.NewDense(n, n, nil)
-		for i, x := range v {
-			d.Set(i, i, x)
-		}
-		return d
-	}
-	q := diag(1e-6, 1e-5, 4, 1e-7, 1e-4)
-	h := []Measured{{H: []float64{1, 0, 0, 0, 0}, R: 0.06}, {H: []float64{0, 0, 1, 1, 0}, R: 0.004}, {H: []float64{1, 0, 0, 0, 1}, R: 9}, {H: []float64{0, 1, 0, 0, 0}, R: 0.01}}
+	f := diagonal(Vector{1, 1, 1, 1, 1})
+	f[0][1], f[0][2], f[1][2] = dt, dt*dt/2, dt
+	q := diagonal(Vector{1e-6, 1e-5, 4, 1e-7, 1e-4})
+	h := []Measured{{H: Vector{1, 0, 0, 0, 0}, R: 0.06}, {H: Vector{0, 0, 1, 1, 0}, R: 0.004}, {H: Vector{1, 0, 0, 0, 1}, R: 9}, {H: Vector{0, 1, 0, 0, 0}, R: 0.01}}
 	var steps []Linear
 	want := map[string][]float64{}
 	for _, line := range strings.Split(strings.TrimSpace(string(text)), "\n")[1:] {
@@ -55,14 +42,14 @@ func TestSmootherAgainstNumPy(t *testing.T) {
 		m.Z = v[1]
 		steps[k].Z = append(steps[k].Z, m)
 	}
-	got, err := Smooth(make([]float64, n), diag(4, 1, 9, 0.25, 100), steps)
+	got, err := Smooth(Vector{}, diagonal(Vector{4, 1, 9, 0.25, 100}), steps)
 	require.NoError(t, err)
 	require.Len(t, steps, 60)
 	worst := 0.0
 	for k := range steps {
 		for i := range n {
 			x, p := want["x"+strconv.Itoa(k)][i], want["p"+strconv.Itoa(k)][i]
-			worst = max(worst, math.Abs(got.X[k].AtVec(i)-x), math.Abs(got.P[k].At(i, i)-p))
+			worst = max(worst, math.Abs(got.X[k][i]-x), math.Abs(got.P[k][i][i]-p))
 		}
 	}
 	ll := 0.0

@@ -3,8 +3,6 @@ package examine
 import (
 	"math"
 
-	"gonum.org/v1/gonum/mat"
-
 	"drystage/sim"
 )
 
@@ -41,22 +39,18 @@ func (e *examiner) smooth() error {
 		steps = append(steps, l)
 		last = t
 	}
-	p0 := mat.NewDense(states, states, nil)
-	for i, v := range []float64{4, 0.01, 0.01, 0.04, 400} {
-		p0.Set(i, i, v)
-	}
-	s, err := Smooth(make([]float64, states), p0, steps)
+	s, err := Smooth(Vector{}, diagonal(Vector{4, 0.01, 0.01, 0.04, 400}), steps)
 	if err != nil {
 		return err
 	}
 	p := &e.res.Path
 	for k, t := range grid {
 		p.T = append(p.T, t)
-		p.Height, p.Speed, p.Accel = append(p.Height, s.X[k].AtVec(stHeight)), append(p.Speed, s.X[k].AtVec(stSpeed)), append(p.Accel, s.X[k].AtVec(stAccel))
-		p.HeightSD, p.SpeedSD = append(p.HeightSD, math.Sqrt(max(s.P[k].At(0, 0), 0))), append(p.SpeedSD, math.Sqrt(max(s.P[k].At(1, 1), 0)))
+		p.Height, p.Speed, p.Accel = append(p.Height, s.X[k][stHeight]), append(p.Speed, s.X[k][stSpeed]), append(p.Accel, s.X[k][stAccel])
+		p.HeightSD, p.SpeedSD = append(p.HeightSD, math.Sqrt(max(s.P[k][0][0], 0))), append(p.SpeedSD, math.Sqrt(max(s.P[k][1][1], 0)))
 	}
 	end := s.X[len(s.X)-1]
-	p.AccelBias, p.GNSSOffset = end.AtVec(stBias), end.AtVec(stOffset)
+	p.AccelBias, p.GNSSOffset = end[stBias], end[stOffset]
 	e.res.Checks = check(s.Innovations)
 	return nil
 }
@@ -96,29 +90,24 @@ func (e *examiner) lively(t float64) bool {
 
 // system is the step of the state over dt, in which the jerk is white with the given density.
 func system(dt float64, lively bool) Linear {
-	f := mat.NewDense(states, states, nil)
-	for i := range states {
-		f.Set(i, i, 1)
-	}
-	f.Set(stHeight, stSpeed, dt)
-	f.Set(stHeight, stAccel, dt*dt/2)
-	f.Set(stSpeed, stAccel, dt)
+	f := diagonal(Vector{1, 1, 1, 1, 1})
+	f[stHeight][stSpeed] = dt
+	f[stHeight][stAccel] = dt * dt / 2
+	f[stSpeed][stAccel] = dt
 	q := 20.0 // (m/s3)2 s
 	if lively {
 		q = 20000
 	}
-	d := mat.NewDense(states, states, nil)
-	d.Set(0, 0, q*math.Pow(dt, 5)/20)
-	d.Set(0, 1, q*math.Pow(dt, 4)/8)
-	d.Set(1, 0, q*math.Pow(dt, 4)/8)
-	d.Set(0, 2, q*dt*dt*dt/6)
-	d.Set(2, 0, q*dt*dt*dt/6)
-	d.Set(1, 1, q*dt*dt*dt/3)
-	d.Set(1, 2, q*dt*dt/2)
-	d.Set(2, 1, q*dt*dt/2)
-	d.Set(2, 2, q*dt)
-	d.Set(stBias, stBias, 1e-5*dt)
-	d.Set(stOffset, stOffset, 1e-2*dt)
+	d := diagonal(Vector{stBias: 1e-5 * dt, stOffset: 1e-2 * dt})
+	d[0][0] = q * math.Pow(dt, 5) / 20
+	d[0][1] = q * math.Pow(dt, 4) / 8
+	d[1][0] = d[0][1]
+	d[0][2] = q * dt * dt * dt / 6
+	d[2][0] = d[0][2]
+	d[1][1] = q * dt * dt * dt / 3
+	d[1][2] = q * dt * dt / 2
+	d[2][1] = d[1][2]
+	d[2][2] = q * dt
 	return Linear{F: f, Q: d}
 }
 
@@ -140,10 +129,10 @@ func (e *examiner) measure(l *Linear, from, until float64, next *[4]int) {
 			if e.lively(until) {
 				r += 0.25
 			}
-			l.Z = append(l.Z, Measured{H: []float64{0, 0, 1, 1, 0}, Z: acc, R: r, Tag: int(sim.PartAccel)})
+			l.Z = append(l.Z, Measured{H: Vector{0, 0, 1, 1, 0}, Z: acc, R: r, Tag: int(sim.PartAccel)})
 		}
 	}
-	add := func(g *signal, h []float64, which int, part sim.Part) {
+	add := func(g *signal, h Vector, which int, part sim.Part) {
 		if g == nil {
 			return
 		}
@@ -152,7 +141,7 @@ func (e *examiner) measure(l *Linear, from, until float64, next *[4]int) {
 			next[which]++
 			if !g.mask[i] && g.t[i] > from {
 				// The state is that of the end of the step; d before it, height was less by v d.
-				z, d, at := g.x[i], until-g.t[i], append([]float64(nil), h...)
+				z, d, at := g.x[i], until-g.t[i], h
 				at[stSpeed] -= h[stHeight] * d
 				at[stAccel] += h[stHeight]*d*d/2 - h[stSpeed]*d
 				l.Z = append(l.Z, Measured{H: at, Z: z, R: max(g.sigma*g.sigma, 1e-6), Tag: int(part)})
@@ -163,9 +152,9 @@ func (e *examiner) measure(l *Linear, from, until float64, next *[4]int) {
 	if e.baro != nil {
 		height = e.baro.part
 	}
-	add(e.baro, []float64{1, 0, 0, 0, 0}, 0, height)
-	add(e.gnss[2], []float64{1, 0, 0, 0, 1}, 1, sim.PartGNSS)
-	add(e.vup, []float64{0, 1, 0, 0, 0}, 2, sim.PartGNSS)
+	add(e.baro, Vector{1, 0, 0, 0, 0}, 0, height)
+	add(e.gnss[2], Vector{1, 0, 0, 0, 1}, 1, sim.PartGNSS)
+	add(e.vup, Vector{0, 1, 0, 0, 0}, 2, sim.PartGNSS)
 }
 
 // check sums up the normalised innovations of each part.

@@ -3,8 +3,6 @@ package phases
 import (
 	"math"
 	"slices"
-
-	"gonum.org/v1/gonum/mat"
 )
 
 // voice is what one channel says of the apogee: a time, its standard deviation, and the chance that
@@ -207,29 +205,54 @@ type parabolaFit struct {
 
 // solve gives the coefficients, and the standard deviation of the slope for residuals of 1.
 func (f *parabolaFit) solve() (x [3]float64, sd float64, ok bool) {
-	m := mat.NewSymDense(3, nil)
-	b := mat.NewVecDense(3, nil)
+	var m [3][3]float64
+	var b [3]float64
 	for k := range f.t {
 		u := f.t[k] - f.near
 		row := [3]float64{1, u, u * u / 2}
 		for r := range row {
-			b.SetVec(r, b.AtVec(r)+f.w[k]*row[r]*f.y[k])
-			for c := r; c < 3; c++ {
-				m.SetSym(r, c, m.At(r, c)+f.w[k]*row[r]*row[c])
+			b[r] += f.w[k] * row[r] * f.y[k]
+			for c := range row {
+				m[r][c] += f.w[k] * row[r] * row[c]
 			}
 		}
 	}
-	m.SetSym(2, 2, m.At(2, 2)+f.prior)
-	var chol mat.Cholesky
-	if !chol.Factorize(m) {
+	m[2][2] += f.prior
+	inverse, ok := inverted(m)
+	if !ok {
 		return x, 0, false
 	}
-	var s mat.VecDense
-	var inverse mat.SymDense
-	if chol.SolveVecTo(&s, b) != nil || chol.InverseTo(&inverse) != nil {
-		return x, 0, false
+	for r := range x {
+		for c := range b {
+			x[r] += inverse[r][c] * b[c]
+		}
 	}
-	return [3]float64{s.AtVec(0), s.AtVec(1), s.AtVec(2)}, math.Sqrt(inverse.At(1, 1)), true
+	return x, math.Sqrt(inverse[1][1]), true
+}
+
+// inverted gives the inverse of a symmetric positive definite matrix, by Gauss and Jordan in place; false: it is none.
+func inverted(m [3][3]float64) ([3][3]float64, bool) {
+	for c := range m {
+		p := m[c][c]
+		if !(p > 0) || math.IsInf(p, 0) {
+			return m, false
+		}
+		m[c][c] = 1
+		for j := range m {
+			m[c][j] /= p
+		}
+		for i := range m {
+			if i == c {
+				continue
+			}
+			f := m[i][c]
+			m[i][c] = 0
+			for j := range m {
+				m[i][j] -= f * m[c][j]
+			}
+		}
+	}
+	return m, true
 }
 
 // felt integrates what was felt upwards once and twice, from an instant on.

@@ -13,7 +13,6 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"gonum.org/v1/gonum/spatial/r3"
 	"pgregory.net/rapid"
 
 	"drystage/harness"
@@ -21,6 +20,7 @@ import (
 	"drystage/harness/show/chart"
 	"drystage/harness/show/report"
 	"drystage/sim"
+	"drystage/sim/r3"
 )
 
 var update = flag.Bool("update", false, "rewrite the golden files")

@@ -1,7 +1,6 @@
 package report
 
 import (
-	"bufio"
 	"fmt"
 	"io"
 	"strings"
@@ -16,10 +15,7 @@ func Defects(w io.Writer, m *defects.Matrix, opt Options) error {
 	if len(m.Scenarios) == 0 || len(m.Defects) == 0 {
 		return ErrEmpty
 	}
-	p := &matrixPage{page{w: bufio.NewWriter(w), opt: opt, width: opt.Width}, m}
-	if p.width == 0 {
-		p.width = 80
-	}
+	p := &matrixPage{newPage(w, opt), m}
 	p.caught()
 	p.unsure()
 	p.slipped()
@@ -33,7 +29,7 @@ func Defects(w io.Writer, m *defects.Matrix, opt Options) error {
 }
 
 type matrixPage struct {
-	page
+	*page
 	m *defects.Matrix
 }
 

@@ -1,7 +1,6 @@
 package report
 
 import (
-	"bufio"
 	"io"
 	"slices"
 	"strings"
@@ -24,10 +23,7 @@ func Hunt(w io.Writer, f *hunt.Result, file string, opt Options) error {
 	if len(f.Flights) == 0 {
 		return ErrEmpty
 	}
-	p := &page{w: bufio.NewWriter(w), opt: opt, width: opt.Width}
-	if p.width == 0 {
-		p.width = 80
-	}
+	p := newPage(w, opt)
 	p.boards(opt.Seats)
 	p.line("%s  %s  %6s  %s", padRight("worst", len("verdict")), padLeft("share", 7), "flight", "expectation")
 	for _, d := range worstFirst(f) {

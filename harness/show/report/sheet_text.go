@@ -1,7 +1,6 @@
 package report
 
 import (
-	"bufio"
 	"fmt"
 	"io"
 	"strings"
@@ -15,10 +14,7 @@ func SheetText(w io.Writer, s *ready.Sheet, opt Options) error {
 	if emptySheet(s) {
 		return ErrEmpty
 	}
-	p := &page{w: bufio.NewWriter(w), opt: opt, width: opt.Width}
-	if p.width == 0 {
-		p.width = 80
-	}
+	p := newPage(w, opt)
 	p.item("Readiness sheet: ", 17, vehicleNames(s))
 	p.verdictLine(s)
 	p.item("", 0, noPermission)

@@ -1,7 +1,6 @@
 package report
 
 import (
-	"bufio"
 	"fmt"
 	"io"
 	"math"
@@ -18,10 +17,7 @@ import (
 // what that proves, each expectation's margins as numbers and bars with what drives them, and the flights
 // that came out worst with the line that flies them again. A sweep without a flight is an error.
 func Sweep(w io.Writer, sheets []*dispersion.Sheet, opt Options) error {
-	p := &page{w: bufio.NewWriter(w), opt: opt, width: opt.Width}
-	if p.width == 0 {
-		p.width = 80
-	}
+	p := newPage(w, opt)
 	p.boards(opt.Seats)
 	for i, s := range sheets {
 		if len(s.Flights) == 0 && s.NotFlown() == 0 {

@@ -18,10 +18,7 @@ func Terminal(w io.Writer, vs []harness.Verdict, opt Options) error {
 	if len(vs) == 0 {
 		return ErrEmpty
 	}
-	p := &page{w: bufio.NewWriter(w), opt: opt, width: opt.Width}
-	if p.width == 0 {
-		p.width = 80
-	}
+	p := newPage(w, opt)
 	p.boards(seats(vs))
 	p.table(vs)
 	for i := range vs {
@@ -66,6 +63,15 @@ type page struct {
 	w     *bufio.Writer
 	opt   Options
 	width int
+}
+
+// newPage is a page as wide as the options say, or 80 columns.
+func newPage(w io.Writer, opt Options) *page {
+	p := &page{w: bufio.NewWriter(w), opt: opt, width: opt.Width}
+	if p.width == 0 {
+		p.width = 80
+	}
+	return p
 }
 
 // end names what was left out, and is the last line.

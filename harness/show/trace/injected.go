@@ -6,10 +6,9 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/spatial/r3"
-
 	"drystage/harness"
 	"drystage/sim"
+	"drystage/sim/r3"
 	"drystage/sim/sensor"
 )
 

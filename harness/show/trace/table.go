@@ -8,11 +8,10 @@ import (
 	"strconv"
 	"strings"
 
-	"gonum.org/v1/gonum/spatial/r3"
-
 	"drystage/harness"
 	"drystage/sim"
 	"drystage/sim/fault"
+	"drystage/sim/r3"
 )
 
 const (

@@ -10,10 +10,10 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"gonum.org/v1/gonum/spatial/r3"
 
 	"drystage/harness"
 	"drystage/sim"
+	"drystage/sim/r3"
 	"drystage/sim/world"
 )
 

@@ -1,0 +1,203 @@
+package examine
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"drystage/sim"
+)
+
+const mostBreaks = 60
+
+// search explains the jumps of a residual by shapes, the strongest first, and takes what the sensor
+// made up out of the channel. real says that a fit belongs to something that happened.
+func (e *examiner) search(r, g *signal, real func(fitted) bool) {
+	free, along := e.free(r), g == e.accel[0]
+	last := false // shifts that stay are judged when all that passes is mended
+	left, later := r.edges(r.t[0], e.end), []edge(nil)
+	if along { // the drag of half a rocket is no fault
+		left = slices.DeleteFunc(left, func(x edge) bool {
+			return slices.ContainsFunc(e.parted, func(m float64) bool { return math.Abs(x.t-m) < 4*g.step })
+		})
+	}
+	for range mostBreaks {
+		if len(left) == 0 {
+			left, later, last = later, nil, true
+		}
+		if len(left) == 0 {
+			return
+		}
+		first := left[0]
+		f := r.explain(left)
+		left = slices.DeleteFunc(left, func(x edge) bool { return math.Abs(x.t-first.t) < 4*g.step })
+		if along && f.ok && math.IsInf(f.b, 1) {
+			if !last {
+				later = append(later, first)
+				continue
+			}
+			f = e.ended(f)
+		}
+		if f.ok && r.sure(f) && !(free && r.swings(f)) && !e.hangs(r, f) && !e.struck(r, f) && !r.wanders(f) && (real == nil || !real(f)) {
+			e.take(r, g, f)
+			left = slices.DeleteFunc(r.again(left, f), func(x edge) bool { return math.Abs(x.t-first.t) < 4*g.step })
+			if along {
+				e.move() // the speed that others are held against is mended too
+			}
+		}
+	}
+}
+
+// free says that a channel has motion of its own left, which swings as rockets do.
+func (e *examiner) free(r *signal) bool {
+	return (r.part == sim.PartAccel || r.part == sim.PartGyro) && r != e.accel[0]
+}
+
+// again looks for edges anew around a break that was mended.
+func (g *signal) again(left []edge, f fitted) []edge {
+	var around []window
+	for _, t := range []float64{f.a, f.b} {
+		if !math.IsInf(t, 1) {
+			around = append(around, window{t - 2*g.margin, t + 2*g.margin})
+		}
+	}
+	if f.b-f.a < 4*g.margin {
+		around = []window{{f.a - 2*g.margin, f.b + 2*g.margin}}
+	}
+	for _, w := range around {
+		left = slices.DeleteFunc(left, func(x edge) bool { return x.t > w.from && x.t < w.until })
+		left = append(left, g.edges(w.from, w.until)...)
+	}
+	slices.SortStableFunc(left, func(a, b edge) int { return cmp.Compare(math.Abs(b.score), math.Abs(a.score)) })
+	return left
+}
+
+// sure says that a fit is far beyond chance, and leaves little but noise.
+func (g *signal) sure(f fitted) bool {
+	left := f.sse / float64(max(f.n-f.params-1, 1))
+	gain := (f.none - f.sse) / max(left, g.sigma*g.sigma)
+	return gain > 40 && math.Abs(f.size) > 6*f.sd && left < 12*g.sigma*g.sigma+0.005*f.none/float64(f.n)
+}
+
+// explain finds the shape that explains the strongest edge best, its partner among the others or not.
+func (g *signal) explain(all []edge) fitted {
+	first := all[0]
+	var tries []shape
+	for _, x := range all[1:] {
+		a, b := min(first.t, x.t), max(first.t, x.t)
+		if b-a < 15 && b-a > 1.5*g.step {
+			tries = append(tries, shape{Step, a, b}, shape{Spike, a, b}, shape{Drift, a, b})
+		}
+		if len(tries) > 45 {
+			break
+		}
+	}
+	for _, d := range []float64{3, 6, 12, 24, 60} {
+		d *= g.step
+		tries = append(tries, shape{Spike, first.t, first.t + d}, shape{Spike, first.t - d, first.t}, shape{Spike, first.t - d/2, first.t + d/2}, shape{Step, first.t, first.t + d}, shape{Step, first.t - d, first.t})
+	}
+	if f := g.began(first.t); f.ok {
+		tries = append(tries, f.shape)
+	}
+	tries = append(tries, shape{Step, first.t, math.Inf(1)})
+	best := map[Kind]fitted{}
+	stays := fitted{}
+	for _, s := range tries {
+		f := g.fit(s, g.windows(s))
+		if !f.ok {
+			continue
+		}
+		if math.IsInf(s.b, 1) {
+			stays = g.refine(s)
+			continue
+		}
+		if b, ok := best[s.kind]; !ok || g.better(f, b) {
+			best[s.kind] = f
+		}
+	}
+	var finals []fitted
+	for _, k := range []Kind{Spike, Step, Drift} {
+		if f, ok := best[k]; ok {
+			finals = append(finals, g.refine(f.shape))
+		}
+	}
+	if stays.ok {
+		finals = append(finals, stays)
+	}
+	return g.likeliest(finals)
+}
+
+// left is the variance that a fit leaves, over that of noise.
+func (g *signal) left(f fitted) float64 {
+	return f.sse / float64(max(f.n-f.params-1, 1)) / (g.sigma * g.sigma)
+}
+
+// better prefers the fit that leaves less where it looks; of two that leave noise only, the one that
+// explains more.
+func (g *signal) better(f, than fitted) bool {
+	a, b := g.left(f), g.left(than)
+	if a < 2 && b < 2 {
+		return f.none-f.sse > than.none-than.sse
+	}
+	return a < b
+}
+
+// began finds when a drift began that ends with a jump, by trying beginnings up to 8 s before.
+func (g *signal) began(end float64) (best fitted) {
+	if g.smooth() {
+		ws := []window{{end - 8 - g.margin, end + g.margin}}
+		for d := 8 * g.step; d < 8; d *= 1.15 {
+			if f := g.fit(shape{Drift, end - d, end}, ws); f.ok && (!best.ok || f.sse < best.sse) {
+				best = f
+			}
+		}
+		return best
+	}
+	for d := 4 * g.margin; d < 8; d += g.margin / 2 {
+		s := shape{Drift, end - d, end}
+		if f := g.fit(s, g.windows(s)); f.ok && (!best.ok || f.sse/float64(f.n) < best.sse/float64(best.n)) {
+			best = f
+		}
+	}
+	return best
+}
+
+// likeliest compares shapes on all that any of them looks at, by their squared residuals and the
+// number of what each may choose (Schwarz's criterion).
+func (g *signal) likeliest(fs []fitted) fitted {
+	least := math.Inf(1)
+	for _, f := range fs {
+		if f.ok {
+			least = min(least, g.left(f))
+		}
+	}
+	var shapes []shape
+	for _, f := range fs {
+		if f.ok && g.left(f) <= 10*max(least, 1) { // what fits badly must not choose where to look
+			shapes = append(shapes, f.shape)
+		}
+	}
+	if len(shapes) == 0 {
+		return fitted{}
+	}
+	ws := g.windows(shapes...)
+	var best fitted
+	least = math.Inf(1)
+	for _, s := range shapes {
+		f := g.fit(s, ws)
+		if !f.ok {
+			continue
+		}
+		params := 3.0
+		switch {
+		case math.IsInf(s.b, 1):
+			params = 2
+		case s.kind == Drift: // a polynomial does much of what a ramp does, so its kink has to show
+			params += 40 / math.Log(float64(f.n))
+		}
+		if c := f.sse/(g.sigma*g.sigma) + params*math.Log(float64(f.n)); c < least {
+			least, best = c, f
+		}
+	}
+	return best
+}
