@@ -1,6 +1,6 @@
 package sim
 
-import "gonum.org/v1/gonum/spatial/r3"
+import "drystage/sim/r3"
 
 // Pyroshock is what a pyrotechnic charge, or another push of some milliseconds, does to the structure that it acts on.
 // With Push 0 it acts at once, and no accelerometer feels it.

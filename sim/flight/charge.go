@@ -4,8 +4,7 @@ import (
 	"math"
 
 	"drystage/sim"
-
-	"gonum.org/v1/gonum/spatial/r3"
+	"drystage/sim/r3"
 )
 
 // pushApart gives two bodies that were one their relative speed: a force on both, equal and opposite, along their

@@ -4,8 +4,7 @@ import (
 	"math"
 
 	"drystage/sim"
-
-	"gonum.org/v1/gonum/spatial/r3"
+	"drystage/sim/r3"
 )
 
 // A body that comes down is stopped by the ground in a pulse, as by a spring that gives nothing back, falls over about

@@ -5,10 +5,10 @@ import (
 	"testing"
 
 	"drystage/sim"
+	"drystage/sim/r3"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // dropped is a rod of 1 m and 2 kg that touches the ground with a lean and a velocity.

@@ -4,8 +4,7 @@ import (
 	"slices"
 
 	"drystage/sim"
-
-	"gonum.org/v1/gonum/spatial/r3"
+	"drystage/sim/r3"
 )
 
 // shockTime is the length of the force pulse, half a sine wave, when a nose separates. Common practice, no

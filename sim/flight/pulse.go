@@ -6,8 +6,7 @@ import (
 
 	"drystage/sim"
 	"drystage/sim/plain"
-
-	"gonum.org/v1/gonum/spatial/r3"
+	"drystage/sim/r3"
 )
 
 // pulse is a force and a moment on one body for some milliseconds, half a sine wave in time: a push that parts two

@@ -1,9 +1,8 @@
 package sensor
 
 import (
-	"gonum.org/v1/gonum/spatial/r3"
-
 	"drystage/sim"
+	"drystage/sim/r3"
 )
 
 // shockMean is the mean of pulses of some milliseconds over the sample period of a part, as a converter that sums up
