@@ -22,8 +22,8 @@ type WarningKind uint8
 const (
 	NoWarning WarningKind = iota
 	// AngleOfAttack beyond 15 degrees (rad) for more than half a second at more than 100 Pa of dynamic
-	// pressure, in free flight without an open canopy: normal forces are those of small angles. Common
-	// practice, no source.
+	// pressure, with a normal force of more than a tenth of the weight, in free flight without an open canopy: normal
+	// forces are those of small angles. Common practice, no source.
 	AngleOfAttack
 	// MachBeyond is a Mach number beyond the range of the drag: Mach 0.8 for one Cd, the last row of a table, 5 for
 	// all.

@@ -53,6 +53,7 @@ type commands struct {
 	Examine  examineCmd  `cmd:"" help:"Read a flight log: phases, sensors held against each other, what is odd and why."`
 	Fly      flyCmd      `cmd:"" help:"Fly a vehicle or scenario without boards: events, stability, landings, loads, warnings; a table, a picture."`
 	Hunt     huntCmd     `cmd:"" help:"Look for the worst case inside a scenario's ranges, and shrink it to a small scenario."`
+	New      newCmd      `cmd:"" help:"Make a folder for a rocket of your own: vehicle, motors, boards, scenarios that pass."`
 	Lint     lintCmd     `cmd:"" help:"Check files: every finding with file:line:column and a hint."`
 	Ports    portsCmd    `cmd:"" help:"List this machine's serial ports, with what USB tells of each."`
 	Rig      rigCmd      `cmd:"" help:"Check a rig against this computer, show its wiring, measure its pins."`

@@ -11,6 +11,7 @@ import (
 const (
 	alphaLimit   = 15 * math.Pi / 180 // rad
 	alphaPatient = sim.Second / 2
+	sideShare    = 0.1 // of the weight
 	exitSpeed    = 14.0               // m/s
 	tiltLimit    = 20 * math.Pi / 180 // rad
 	exitAlpha    = 0.24497866312686414
@@ -94,7 +95,7 @@ func (f *Flight) checkModelLimits(b *body, from, t sim.Time) {
 	}
 	q := float64(0.5 * g.density * float64(g.speed*g.speed))
 	flying := len(b.canopies) == 0 && q > leastDynamic
-	f.warnings.update(w(sim.AngleOfAttack, g.alpha, alphaLimit), flying && g.alpha > alphaLimit)
+	f.warnings.update(w(sim.AngleOfAttack, g.alpha, alphaLimit), flying && g.alpha > alphaLimit && b.sideForceMatters(&g, q, b.fraction(t)))
 	f.warnings.update(w(sim.MachBeyond, g.mach, b.shape.machLimit), g.mach > b.shape.machLimit)
 	f.warnings.update(w(sim.AirBeyond, g.height, b.ceiling), g.height > b.ceiling)
 	soft := b.softeningAt[0]
@@ -108,6 +109,14 @@ func (f *Flight) checkModelLimits(b *body, from, t sim.Time) {
 		f.warnings.update(w(sim.LowMargin, m.Margin, leastMargin), m.Margin < leastMargin)
 		f.warnings.update(w(sim.Unstable, m.Margin, 0), m.Margin < 0)
 	}
+}
+
+// sideForceMatters says that the normal force at an angle of attack is more than a tenth of the weight. Near its apogee a
+// heavy rocket turns slower than its path, and what the air does to it then is nothing.
+func (b *body) sideForceMatters(g *flightCondition, q, x float64) bool {
+	var p massProperties
+	b.massProperties(b.secondsAt(x), &p)
+	return float64(q*b.stability(g.mach, x).Slope)*g.alpha > sideShare*float64(p.mass*standardG)
 }
 
 // flightCondition is airspeed, angle of attack and air at an instant.

@@ -56,6 +56,15 @@ func Locate(p string, notes io.Writer) (File, fs.FileInfo, error) {
 	return f, info, err
 }
 
+// Shipped finds a scenario of the shipped suite by its name, with or without folder and ending.
+func Shipped(name string) (File, error) {
+	f := File{shipped{}, path.Join(Folder, strings.TrimSuffix(path.Base(filepath.ToSlash(name)), ".yaml")+".yaml")}
+	if _, err := fs.Stat(f.FS, f.Name); err != nil {
+		return f, harness.Errorf("found no shipped scenario %q; drystage bench --list names all", name)
+	}
+	return f, nil
+}
+
 // One finds the only file that a path means. flag, such as "--rig ", stands before the path in errors.
 func One(flag, p string, notes io.Writer) (File, error) {
 	f, info, err := Locate(p, notes)
@@ -105,11 +114,15 @@ func Rig(name string, notes io.Writer) (harness.Rig, error) {
 	return spec, nil
 }
 
-// Joined makes one error of problems.
+// Joined makes one error of problems. One of a file that several scenarios read is told once.
 func Joined(ps []harness.Problem) error {
-	errs := make([]error, len(ps))
-	for i, p := range ps {
-		errs[i] = p
+	var errs []error
+	seen := map[string]bool{}
+	for _, p := range ps {
+		if text := p.Error(); !seen[text] {
+			seen[text] = true
+			errs = append(errs, p)
+		}
 	}
 	return errors.Join(errs...)
 }
