@@ -11,7 +11,7 @@ import (
 //
 // Each part has its own velocity through the air, omega x arm included; this gives pitch and yaw damping.
 // Two forces act on it across the body: Barrowman's normal force, a*sin(alpha)*cos(alpha), and crossflow
-// drag of its side area, sin(alpha)^2. Both are finite at any angle of attack.
+// drag of its side area, sin(alpha)^2 (Allen and Perkins, NACA Report 1048). Both are finite at any angle of attack.
 type shape struct {
 	parts    []part
 	roll     roll
@@ -35,8 +35,9 @@ type part struct {
 	cross     float64       // m2, half of crossflow coefficient times side area
 }
 
-// crossCylinder and crossPlate are drag coefficients across a long cylinder (below the critical
-// Reynolds number) and a thin plate. Handbook values from memory.
+// crossCylinder and crossPlate are drag coefficients across an endless cylinder (below the critical Reynolds
+// number, and at crossflow Mach numbers below 0.4) and a thin plate no longer than a few chords. Handbook values
+// from memory.
 const (
 	crossCylinder = 1.2
 	crossPlate    = 1.2
@@ -45,6 +46,8 @@ const (
 // newShape builds the form of stages top to low of a vehicle.
 func newShape(stages []sim.Stage, top, low int) shape {
 	var s shape
+	var sides []part
+	area := 0.0   // of all sides
 	before := 0.0 // diameter of the body in front of the stage
 	for i := top; i <= low; i++ {
 		st := &stages[i]
@@ -65,11 +68,18 @@ func newShape(stages []sim.Stage, top, low int) shape {
 			s.roll.add(r)
 			s.roll.useDominant(&p, &r)
 		}
-		s.parts = append(s.parts, sideParts(st, s.size)...)
+		side := stagePlanform(st)
+		sides = append(sides, side.parts(s.size)...)
+		area += side.area
 		s.size += st.Length
 		s.calibre = max(s.calibre, maxDiameter(st))
 		before = rearDiameter(st)
 	}
+	factor := crossCylinder * lengthFactor(s.size*s.size/max(area, 1e-9))
+	for i := range sides {
+		sides[i].cross *= factor
+	}
+	s.parts = append(s.parts, sides...)
 	s.setDrag(stages, top, low)
 	return s
 }
@@ -134,17 +144,6 @@ func transitionPart(t *sim.Transition, front float64) part {
 		share = (1 + 1/(1+t.Front/t.Rear)) / 3
 	}
 	return part{place: front + t.Station + float64(t.Length*share), body: slopeOfStep(t.Front, t.Rear) / 2}
-}
-
-// sideParts give the side area of a stage: half of it at each of the two Gauss points of its length, so that
-// pitch and yaw are damped as on a whole cylinder.
-func sideParts(st *sim.Stage, front float64) []part {
-	const gauss = 0.28867513459481287 // 1/(2 sqrt 3)
-	half := crossCylinder * st.Length * st.Diameter / 4
-	return []part{
-		{place: front + float64(st.Length*(0.5-gauss)), cross: half},
-		{place: front + float64(st.Length*(0.5+gauss)), cross: half},
-	}
 }
 
 // frontDiameter is that of a stage's front end: of a transition that begins there, else its own.

@@ -8,6 +8,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // The error at apogee follows the tolerance, through the rows of a table of drag too. At the standard tolerance it
@@ -18,7 +19,7 @@ func TestErrorFollowsTolerance(t *testing.T) {
 		return math.Abs(untilApogee(swift(), tolerance).Summary().Extremes.Height-best) / best
 	}
 	loose, tight := at(1e-4), at(tolerance)
-	assert.Less(t, tight, 2e-8, "at the tolerance of every flight")
+	assert.Less(t, tight, 3e-8, "at the tolerance of every flight")
 	assert.Less(t, at(1e-5), 1e-6, "a thousand times looser")
 	assert.Less(t, tight, loose/50, "loose %.2g, tight %.2g", loose, tight)
 }
@@ -54,13 +55,15 @@ func TestStepsEndAtTheRowsOfADragTable(t *testing.T) {
 func TestErrorFallsAtTheMethodsOrder(t *testing.T) {
 	coasting := func() *body {
 		f := NewIdeal(wren())
-		f.AdvanceTo(5 * sim.Second)
+		f.AdvanceTo(5400 * sim.Millisecond) // in the middle of a cell over Mach number: between cells there is a kink
 		b := &f.bodies[0]
 		require.Equal(t, free, b.mode)
 		b.restart(f.now)
 		f.load(b)
 		require.Empty(t, b.burns)
-		b.y[11] += 2 // rad/s: it oscillates, so that there is an error to measure
+		b.y[11] += 2           // rad/s: it oscillates, so that there is an error to measure, and
+		turn := b.y.rotation() // its axis goes round, so that no part's crossflow passes 0, where its drag has a kink
+		b.y.setVec(atVelocity, plus(b.y.vec(atVelocity), turn.toWorld(r3.Vec{Y: 15})))
 		return b
 	}
 	const span = 0.4
