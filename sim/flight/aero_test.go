@@ -56,6 +56,23 @@ func TestCentreOfPressure(t *testing.T) {
 	assert.InDelta(t, 0.5, x, 1e-12)
 }
 
+// The share of its normal force that a fin keeps beside many others: MIL-HDBK-762, from memory; it could not be checked.
+func TestManyFins(t *testing.T) {
+	set := sim.Fins{Root: 0.1, Tip: 0.05, Span: 0.06, Sweep: 0.05}
+	slope := func(count int) (float64, roll) {
+		set.Count = count
+		p, r := finPart(&set, 0.027)
+		return 2 * p.fin, r
+	}
+	three, _ := slope(3)
+	assert.InEpsilon(t, 8.35559469*math.Pi/4*0.054*0.054, three, 1e-8, "Barrowman's three fins")
+	for count, share := range map[int]float64{4: 1, 5: 0.948, 6: 0.913, 7: 0.854, 8: 0.81} {
+		n, r := slope(count)
+		assert.InEpsilon(t, share*float64(count)/3*three, n, 1e-12, "%d fins", count)
+		assert.Positive(t, r.damp)
+	}
+}
+
 // Barrowman's report, table of X/d of a tangent ogive against fineness (as transcribed; two entries of
 // the transcription are wrong and left out), and exact quadrature by mpmath.
 func TestNoseCentre(t *testing.T) {

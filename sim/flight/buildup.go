@@ -17,9 +17,9 @@ type buildup struct {
 // wettedArea is a wetted area with its Reynolds length. The area includes form and interference factors.
 type wettedArea struct{ area, length, limit float64 }
 
-// buildCell holds cubics across one cell: pressure drag areas (m2) without and with a burning motor, and the
-// compressibility factor of skin friction.
-type buildCell struct{ off, on, factor [4]float64 }
+// buildCell holds cubics across one cell: pressure drag areas (m2) without and with a burning motor, the
+// compressibility factor of skin friction, and roughRise.
+type buildCell struct{ off, on, factor, rough [4]float64 }
 
 const (
 	buildWidth = 0.05
@@ -46,19 +46,19 @@ func newBuildup(stages []sim.Stage, top, low int, grain float64) *buildup {
 	form := 1 + 60/float64(f*float64(f*f)) + f/400 // a body of fineness f (Raymer; from memory)
 	d.wetted = append(d.wetted, wettedArea{area: wet * min(form, 2), length: length, limit: roughLimit(length, grain)})
 	d.table = make([]buildCell, buildCells)
-	var at [buildCells + 1][3]float64
+	var at [buildCells + 1][4]float64
 	for i := range at {
 		m := float64(buildWidth * float64(i))
 		p := pressureDrag(stages, top, low, m)
 		factor := plain.Pow(1+float64(0.144*float64(m*m)), -0.65) // turbulent (Raymer; from memory)
-		at[i] = [3]float64{p.off, p.on, factor}
+		at[i] = [4]float64{p.off, p.on, factor, roughRise(m)}
 	}
 	slope := func(i, k int) float64 {
 		return (at[min(i+1, buildCells)][k] - at[max(i-1, 0)][k]) / float64(min(i+1, buildCells)-max(i-1, 0))
 	}
 	for i := range d.table {
 		c := &d.table[i]
-		for k, to := range []*[4]float64{&c.off, &c.on, &c.factor} {
+		for k, to := range []*[4]float64{&c.off, &c.on, &c.factor, &c.rough} {
 			*to = hermite(at[i][k], at[i+1][k], slope(i, k), slope(i+1, k))
 		}
 	}
@@ -82,10 +82,10 @@ func (d *buildup) area(fl *flow) float64 {
 	i, x := machCell(fl.mach)
 	c := &d.table[i]
 	perMetre := float64(fl.density*fl.speed) / viscosity(fl.temperature)
-	friction := 0.0
+	friction, rough := 0.0, max(1, cubic(&c.rough, x))
 	for i := range d.wetted {
 		s := &d.wetted[i]
-		friction += float64(s.area * d.skin.at(float64(perMetre*s.length), s.limit))
+		friction += float64(s.area * d.skin.at(float64(perMetre*s.length), float64(rough*s.limit)))
 	}
 	pressure := &c.off
 	if fl.thrust > 0 {

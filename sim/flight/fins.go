@@ -7,7 +7,8 @@ import (
 )
 
 // finPart gives the normal force at low speed of a set of fins on a body of radius r (Barrowman 1966 eq. 58, 76,
-// 77) at its place in the stage, and its roll. One or two fins count as evenly spread, like three and more.
+// 77) at its place in the stage, and its roll. One or two fins count as evenly spread, like three and more. More than
+// four disturb each other; their roll is left as it is.
 func finPart(f *sim.Fins, r float64) (part, roll) {
 	n, chords := float64(f.Count), f.Root+f.Tip
 	if f.Count <= 0 || chords <= 0 || f.Span <= 0 {
@@ -16,11 +17,26 @@ func finPart(f *sim.Fins, r float64) (part, roll) {
 	middle := math.Sqrt(square(f.Span) + square(f.Sweep+float64((f.Tip-f.Root)/2))) // the mid-chord line
 	// 4 N (s/d)^2/(1 + sqrt(1 + (2 l/(Cr+Ct))^2)) on pi d^2/4
 	alone := math.Pi * n * f.Span * f.Span / (1 + math.Sqrt(1+square(2*middle/chords)))
-	interference := 1 + r/(f.Span+r)
+	interference := crowding(f.Count) * (1 + r/(f.Span+r))
 	place := f.Station + float64(f.Sweep/3*(f.Root+float64(2*f.Tip))/chords) + float64((chords-float64(f.Root*f.Tip)/chords)/6)
 	area := f.Span * chords / 2
 	p := part{place: place, fin: alone * interference / 2, cross: crossPlate * n / 2 * area / 2, machTable: newFinMachTable(f, middle)}
 	return p, finRoll(f, r, 2*alone/(n*area))
+}
+
+// crowding is the share of their normal force that so many fins keep beside each other (MIL-HDBK-762, from memory).
+func crowding(fins int) float64 {
+	switch {
+	case fins <= 4:
+		return 1
+	case fins == 5:
+		return 0.948
+	case fins == 6:
+		return 0.913
+	case fins == 7:
+		return 0.854
+	}
+	return 0.81 // of 8; files have no more
 }
 
 func square(x float64) float64 { return float64(x * x) }

@@ -97,7 +97,7 @@ type massProperties struct {
 	thrust                           float64 // N, along the axis
 	sideThrust                       r3.Vec  // N, of thrust across the axis, body axes; X is 0
 	thrustMoment                     r3.Vec  // N m, of thrust about the centre of gravity, body axes
-	jetDamping                       float64 // N m s, jet damping: mass flow times (nozzle - cg)^2
+	jetDamping                       float64 // N m s; below 0 it drives the turning
 }
 
 // massProperties computes them s seconds after the step's start.
@@ -127,12 +127,19 @@ func (b *body) massProperties(s float64, p *massProperties) {
 	p.jetDamping = 0
 	for i := range b.burns {
 		n := &b.burns[i]
-		arm := n.nozzle - p.cg
-		p.jetDamping += float64(float64(n.massPerImpulse*(n.thrust+float64(n.slope*s))) * float64(arm*arm))
+		p.jetDamping += float64(float64(n.massPerImpulse*(n.thrust+float64(n.slope*s))) * n.jetArm2(p.cg))
 	}
 	if b.thrustOffAxis {
 		b.addOffAxisThrust(s, p)
 	}
+}
+
+// jetArm2 is jet damping per mass flow, in m2: l^2 - k^2, with the distance l of the nozzle from the centre of gravity
+// and the radius of gyration k of the propellant about it across the axis (Thomson, Introduction to Space Dynamics,
+// 1961, from memory). l^2 is what the jet carries off, k^2 is how fast the moment of inertia falls.
+func (n *burn) jetArm2(cg float64) float64 {
+	arm := n.nozzle - cg
+	return float64(arm*arm) - (n.grain.second - float64(cg*(float64(2*n.grain.place)-cg)))
 }
 
 // addOffAxisThrust adds the side force and the moment of thrust that isn't along the body's axis.
@@ -141,9 +148,14 @@ func (b *body) addOffAxisThrust(s float64, p *massProperties) {
 	for i := range b.burns {
 		n := &b.burns[i]
 		t, _ := n.at(s)
-		force := scaled(t, n.thrustAxis)
-		p.sideThrust.Y += force.Y
-		p.sideThrust.Z += force.Z
-		p.thrustMoment = plus(p.thrustMoment, cross(r3.Vec{X: p.cg - n.nozzle, Y: n.y, Z: n.z}, force))
+		p.addSideThrust(n, t)
 	}
+}
+
+// addSideThrust adds the side force and the moment of t newtons along a motor's line of thrust.
+func (p *massProperties) addSideThrust(n *burn, t float64) {
+	force := scaled(t, n.thrustAxis)
+	p.sideThrust.Y += force.Y
+	p.sideThrust.Z += force.Z
+	p.thrustMoment = plus(p.thrustMoment, cross(r3.Vec{X: p.cg - n.nozzle, Y: n.y, Z: n.z}, force))
 }

@@ -122,12 +122,13 @@ class Body:
             lumps.append((o["case"], middle) + shell(o["case"], o["length"], o["diameter"]))
             lumps.append((left, middle) + cylinder(left, o["length"], o["diameter"]))
             thrust += f
-            jets.append((flow, front + o["station"] + o["length"]))
+            own = cylinder(1, o["length"], o["diameter"])[1]
+            jets.append((flow, front + o["station"] + o["length"], middle, own))
             front += s["length"]
         mass = sum(l[0] for l in lumps)
         cg = sum(l[0] * l[1] for l in lumps) / mass
         across = sum(l[3] + l[0] * (l[1] - cg) ** 2 for l in lumps)
-        return mass, cg, sum(l[2] for l in lumps), across, thrust, sum(q * (n - cg) ** 2 for q, n in jets)
+        return mass, cg, sum(l[2] for l in lumps), across, thrust, sum(q * ((n - cg) ** 2 - own - (p - cg) ** 2) for q, n, p, own in jets)
 
     def forces(self, t, y):
         """Acceleration and angular acceleration in world axes, without the rail."""
