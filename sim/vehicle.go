@@ -126,6 +126,21 @@ type Motor struct {
 	// The scatter of a batch: relative standard deviations of total impulse and burn time, drawn once a run
 	// for each motor. The propellant's mass has no scatter.
 	ImpulseScatter, BurnScatter float64
+	// ExitArea (m2) of the nozzle, by which the thrust grows as the air thins; 0: it doesn't. TestPressure (Pa) is that
+	// of the air in which the curve was measured; 0: StandardPressure.
+	ExitArea     float64 `json:",omitzero"`
+	TestPressure float64 `json:",omitzero"`
+}
+
+// StandardPressure is the air pressure in Pa at sea level of the US Standard Atmosphere 1976.
+const StandardPressure = 101325.0
+
+// MeasuredAt gives the air pressure in Pa in which the thrust curve was measured.
+func (m *Motor) MeasuredAt() float64 {
+	if m.TestPressure > 0 {
+		return m.TestPressure
+	}
+	return StandardPressure
 }
 
 // ThrustPoint is one row of a thrust curve: seconds since ignition, newtons.

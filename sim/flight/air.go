@@ -13,7 +13,7 @@ const (
 	heatRatio     = 1.4
 	standardG     = 9.80665   // m/s2
 	standardR     = 6356766.0 // m, radius for geopotential height
-	standardPress = 101325.0  // Pa at sea level
+	standardPress = sim.StandardPressure
 	soundFactor   = heatRatio * gasConstant
 )
 

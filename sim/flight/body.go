@@ -37,6 +37,7 @@ type body struct {
 	fixed             moments // everything that doesn't burn in this step
 	burns             []burn
 	thrustOffAxis     bool // some thrust has a moment about the centre of gravity
+	thrustByPressure  bool // some thrust depends on the air's pressure
 	canopies          []canopy
 	pathTurns         []pathTurn
 	nextCorner        sim.Time // the next corner of a burning motor's curve
@@ -91,7 +92,7 @@ func (f *Flight) load(b *body) {
 	b.burns = b.burns[:0]
 	b.canopies = b.canopies[:0]
 	b.endPulses(t)
-	b.thrustOffAxis = false
+	b.thrustOffAxis, b.thrustByPressure = false, false
 	b.nextCorner = sim.Never
 	front := 0.0
 	for i := b.top; i <= b.low; i++ {
@@ -135,7 +136,9 @@ func (b *body) loadMotor(o *motor, m *sim.Mount, g *grain, front float64) {
 	b.burns = append(b.burns, burn{
 		thrust: thrust, slope: slope, left: m.Motor.Propellant - burnt, massPerImpulse: o.curve.massPerImpulse,
 		grain: *g, nozzle: front + m.Station + m.Motor.Length, y: o.y, z: o.z, thrustAxis: o.thrustAxis,
+		exitArea: m.Motor.ExitArea, measuredAt: m.Motor.MeasuredAt(),
 	})
+	b.thrustByPressure = b.thrustByPressure || m.Motor.ExitArea > 0
 	b.thrustOffAxis = b.thrustOffAxis || o.offAxis()
 	b.nextCorner = min(b.nextCorner, o.ignitedAt+o.curve.at[seg+1])
 }

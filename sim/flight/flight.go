@@ -9,8 +9,9 @@
 //     gyros don't measure the earth's 0.004 deg/s.
 //   - The air is the US Standard Atmosphere 1976 shifted to the day's temperature and pressure, with a steady
 //     wind by a law or a table, gusts and Dryden turbulence.
-//   - Normal forces are Barrowman's, with crossflow drag at large angles of attack. Drag comes from a table, or
-//     is built up from the shape.
+//   - Normal forces are Barrowman's, with the crossflow drag of a body of finite length at large angles of attack.
+//     Drag comes from a table, or is built up from the shape.
+//   - Thrust grows as the air thins, by the exit area of the motor's nozzle. The jet damps pitch and yaw.
 //   - Positions are those of the centre of gravity, relative to where it was on the pad. A body lands when its
 //     height is 0 again: the ground stops it in a pulse, it falls over and lies on its side.
 //   - Charges, separations, lines at their stretch and the ground push with half sine waves of some milliseconds.

@@ -55,6 +55,9 @@ func (b *body) derivative(s float64, y, k *vector) {
 	y.rotate(turn)
 	height := y[2]
 	b.airData(y, fl)
+	if b.thrustByPressure {
+		b.addPressureGain(s, fl)
+	}
 	var loads airLoads
 	b.normalForce(y, &loads)
 	if b.shape.built != nil {

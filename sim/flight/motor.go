@@ -142,10 +142,38 @@ type burn struct {
 	nozzle               float64 // m from the body's front end
 	y, z                 float64 // m across the body
 	thrustAxis           r3.Vec  // unit, body axes
+	exitArea, measuredAt float64 // m2, of the nozzle; Pa, of the air in which the curve was measured
 }
 
 // at gives thrust (N) and propellant left (kg).
 func (b *burn) at(s float64) (thrust, left float64) {
 	thrust = b.thrust + float64(b.slope*s)
 	return thrust, b.left - float64(b.massPerImpulse*float64(0.5*s*(thrust+b.thrust)))
+}
+
+// pressureGain gives the thrust in N that a motor gains over its curve in air of another pressure: the nozzle's exit
+// area times the difference (Sutton, Rocket Propulsion Elements; from memory). A nozzle that doesn't flow full has
+// less: where the curve is below exit area times test pressure, the gain falls with it to 0 (common practice, no source).
+func (b *burn) pressureGain(s, pressure float64) float64 {
+	gain := float64(b.exitArea * (b.measuredAt - pressure))
+	thrust, _ := b.at(s)
+	if full := float64(b.exitArea * b.measuredAt); thrust < full {
+		gain = float64(gain * max(0, thrust/full))
+	}
+	return gain
+}
+
+// addPressureGain adds the gain of all burning motors to the thrust in a flow whose air data are set.
+func (b *body) addPressureGain(s float64, fl *flow) {
+	pressure := cubic(&fl.cell.pressure, fl.cellFraction)
+	for i := range b.burns {
+		n := &b.burns[i]
+		if n.exitArea > 0 {
+			gain := n.pressureGain(s, pressure)
+			fl.thrust += float64(gain * n.thrustAxis.X)
+			if b.thrustOffAxis {
+				fl.addSideThrust(n, gain)
+			}
+		}
+	}
 }

@@ -90,6 +90,9 @@ func (b *body) stateFlow(x float64, y *vector) {
 	}
 	y.rotate(&b.flow.rotation)
 	b.airData(y, &b.flow)
+	if b.thrustByPressure {
+		b.addPressureGain(b.secondsAt(x), &b.flow)
+	}
 }
 
 // atRest says that a body doesn't move.
@@ -111,5 +114,8 @@ func (b *body) restFlow(x float64, y *vector) {
 	b.massProperties(b.secondsAt(x), &b.flow.massProperties)
 	y.rotate(&b.flow.rotation)
 	b.airData(y, &b.flow)
+	if b.thrustByPressure {
+		b.addPressureGain(b.secondsAt(x), &b.flow)
+	}
 	b.flow.force = b.flow.rotation.toBody(r3.Vec{Z: b.gravity.at(y[2])})
 }

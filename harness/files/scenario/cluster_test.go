@@ -33,6 +33,8 @@ func TestClusterRailAndRecovery(t *testing.T) {
 	assert.Equal(t, []sim.Pause{{At: 200 * sim.Millisecond, For: 500 * sim.Millisecond}, {At: 600 * sim.Millisecond, For: 100 * sim.Millisecond}}, m.Pauses)
 	assert.Equal(t, 0.02, m.Motor.ImpulseScatter)
 	assert.Equal(t, 0.03, m.Motor.BurnScatter)
+	assert.InDelta(t, 6e-5, m.Motor.ExitArea, 1e-18)
+	assert.InDelta(t, 95000, m.Motor.TestPressure, 1e-9)
 	d := s.Recovery[0]
 	assert.InDelta(t, 0.8*math.Pi*0.36, d.Area, 1e-15)
 	assert.Equal(t, []float64{1.2, 8, 2}, []float64{d.Diameter, d.Fill, float64(d.Growth)})

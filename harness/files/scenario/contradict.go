@@ -2,10 +2,12 @@ package scenario
 
 import (
 	"fmt"
+	"math"
 	"slices"
 
 	"drystage/harness"
 	"drystage/sim"
+	"drystage/sim/quantity"
 )
 
 // mostImpulse is the most impulse in N s per kg of propellant that a motor's file may tell: about 295 s of
@@ -23,6 +25,18 @@ func (l *loader) checkImpulse(f *file) {
 	if per := m.Figures().Impulse / v.num(); per > mostImpulse {
 		l.report(harness.Problem{Place: v.at, Found: fmt.Sprintf("a thrust curve of %.4g N s from %s of propellant: %.0f N s/kg", m.Figures().Impulse, v.text(), per),
 			Wanted: fmt.Sprintf("at most %.0f N s/kg, more than solid propellants give", mostImpulse), Hint: "check the units of the mass and of the thrust"})
+	}
+}
+
+// checkNozzle reports a nozzle that is wider than its motor.
+func (l *loader) checkNozzle(f *file) {
+	exit, wide := f.object.get("exit_area"), f.object.get("diameter")
+	if !exit.ok() || !wide.ok() {
+		return
+	}
+	if most := math.Pi / 4 * wide.num() * wide.num(); exit.num() > most {
+		l.report(harness.Problem{Place: exit.at, Found: "an exit area of " + exit.text() + " in a motor of " + wide.text() + " diameter",
+			Wanted: "at most the motor's own cross-section, " + quantity.Short(most, quantity.Area), Hint: "check the unit, and that it isn't a diameter"})
 	}
 }
 

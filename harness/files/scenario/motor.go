@@ -23,6 +23,8 @@ var motorTable = blockOf("a motor's header", "The header block of a motor's CSV 
 		{key: "diameter", is: quantityShape{quantity.Length, 0.005, 1}, need: true, doc: "diameter of the motor", to: &m.Diameter},
 		{key: "impulse_scatter", is: number{min: 0, max: 0.2}, def: "0", doc: "how total impulse differs from motor to motor: one standard deviation as a share of it", to: &m.ImpulseScatter},
 		{key: "burn_scatter", is: number{min: 0, max: 0.2}, def: "0", doc: "the same of the burn time", to: &m.BurnScatter},
+		{key: "exit_area", is: quantityShape{quantity.Area, 1e-7, 1}, doc: "of the nozzle: thrust grows by it times the pressure that the air has lost since the test; not given, thrust is the curve's at any height. A nozzle for sea level has about 1 cm2 for each 100 N (common practice, no source)", to: &m.ExitArea},
+		{key: "test_pressure", is: dayPressure, doc: "of the air in which the curve was measured; default 1013.25 hPa", to: &m.TestPressure},
 	}
 })
 
@@ -70,6 +72,7 @@ func (l *loader) readMotor(f *file) {
 	}
 	f.curve = l.readCurve(f.name, lines, n+1)
 	l.checkImpulse(f)
+	l.checkNozzle(f)
 }
 
 // header makes a block of keys out of the lines `# key: value`; comment lines without a colon are
