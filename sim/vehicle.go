@@ -216,13 +216,19 @@ type Device struct {
 	// drag area grows: 1 for slotted canopies, 2 for solid cloth; 0: a smooth cubic.
 	Fill   float64
 	Growth int
-	Snatch Snatch
-	Shock  Pyroshock // of its charge, which throws the pack of Snatch off
+	// OpeningForce is the greatest drag area, just after it is full, over Area: Knacke's opening force coefficient for
+	// infinite mass; 0 means 1, no overshoot.
+	OpeningForce float64 `json:",omitzero"`
+	Snatch       Snatch
+	Shock        Pyroshock // of its charge, which throws the pack of Snatch off
 	// Rated is the greatest airspeed in m/s at which it may be opened; 0: DefaultRated.
 	Rated float64 `json:",omitzero"`
 	// Opens is the intended time of opening. Only ideal flights and rehearsals use it.
 	Opens Anchor
 }
+
+// Overshoot gives the greatest drag area over Area.
+func (d *Device) Overshoot() float64 { return max(1, d.OpeningForce) }
 
 // DefaultRated is the rated speed in m/s of a recovery device that gives none. Common practice, no source.
 const DefaultRated = 60.0

@@ -21,17 +21,30 @@ type canopy struct {
 	x       float64 // fraction of the inflation time that has passed at the step's start
 	perS    float64
 	growth  int
-	full    bool // fully open
+	over    float64 // m2, 16 times the area by which it overshoots
+	full    bool    // it has its steady area
 	opening int
 }
 
+// overshootTime is how long a canopy overshoots, in filling times. Common practice, no source.
+const overshootTime = 0.5
+
 // at gives the drag area in m2, s seconds after the step's start. It grows with a power of time
 // (Knacke, Parachute Recovery Systems Design Manual, NWC TP 6575, 1991; from memory), or else as the
-// smooth cubic x*x*(3 - 2x); common practice, no source.
+// smooth cubic x*x*(3 - 2x); common practice, no source. Once full it overshoots: at its greatest it has the area times
+// Knacke's opening force coefficient, so that a canopy that hardly slows its load has that load, and one that has
+// slowed it by then has none of it. The overshoot's shape is 16 y^2 (1-y)^2; common practice, no source.
 func (c *canopy) at(s float64) float64 {
-	x := c.x + float64(c.perS*s)
-	if c.full || x >= 1 {
+	if c.full {
 		return c.area
+	}
+	x := c.x + float64(c.perS*s)
+	if x >= 1 {
+		y := float64((x - 1) * (1 / overshootTime))
+		if y >= 1 {
+			return c.area
+		}
+		return c.area + float64(c.over*square(float64(y*(1-y))))
 	}
 	x = max(x, 0)
 	switch c.growth {
@@ -48,12 +61,17 @@ func (c *canopy) at(s float64) float64 {
 // canopy gives the device as it is at t.
 func (d *device) canopy(t sim.Time) canopy {
 	c := canopy{area: d.spec.Area, growth: d.spec.Growth, opening: d.opening}
-	if t-d.lineStretchAt >= d.inflation {
+	since, steady := t-d.lineStretchAt, d.inflation
+	if most := d.spec.Overshoot(); most > 1 {
+		c.over = float64(16 * (most - 1) * c.area)
+		steady = sim.Seconds(float64((1 + overshootTime) * d.inflation.Seconds()))
+	}
+	if since >= steady {
 		c.full = true
 		return c
 	}
 	c.perS = 1 / d.inflation.Seconds()
-	c.x = float64((t - d.lineStretchAt).Seconds() * c.perS)
+	c.x = float64(since.Seconds() * c.perS)
 	return c
 }
 

@@ -65,6 +65,38 @@ func TestOpeningLoad(t *testing.T) {
 	assert.InDelta(t, 0.5*1.225*100*2, f.Summary().Openings[0].Load, 1e-9, "open at once: all of the steady drag")
 }
 
+// Knacke's opening force coefficient (NWC TP 6575; from memory): a canopy that hardly slows its load while it fills has
+// Cx times the steady drag; one that slows it before it is full (Cx = 1 there) has the load of Pflanz's method as without.
+func TestOvershoot(t *testing.T) {
+	d := sim.Device{Name: "main", Area: 0.6, Diameter: 1, Fill: 8, Growth: 2, OpeningForce: 1.7}
+	steady := 0.5 * 1.225 * 40 * 40 * 0.6
+	for _, r := range []struct {
+		reason     string
+		mass, load float64
+	}{
+		{"infinite mass", 1e7, 1.7 * steady},
+		{"500 kg: 0.8 % less, by the impulse until then", 500, 1.687 * steady},
+	} {
+		assert.InEpsilon(t, r.load, falling(r.mass, 40, d).Summary().Openings[0].Load, 1e-3, r.reason)
+	}
+	light := falling(0.5, 40, d).Summary().Openings[0]
+	d.OpeningForce = 0
+	without := falling(0.5, 40, d).Summary().Openings[0]
+	assert.Less(t, without.LoadAt.Seconds(), 0.9*without.Filling.Seconds(), "slowed before it is full")
+	assert.InEpsilon(t, without.Load, light.Load, 1e-9, "finite mass")
+
+	open := device{spec: &sim.Device{Area: 2, Growth: 1, OpeningForce: 1.7}, inflation: second}
+	area := func(seconds float64) float64 { c := open.canopy(sim.Seconds(seconds)); return c.at(0) }
+	for _, r := range []struct{ after, area float64 }{{0.5, 1}, {1, 2}, {1.25, 3.4}, {1.5, 2}, {1.6, 2}, {9, 2}} {
+		assert.InDelta(t, r.area, area(r.after), 1e-9, "after %v s", r.after)
+	}
+	for x := 0.0; x < 2; x += 0.01 {
+		assert.InDelta(t, area(x), area(x+1e-4), 1e-3, "no jump at %v s", x)
+		c := open.canopy(sim.Seconds(x))
+		assert.InDelta(t, area(x+0.05), c.at(0.05), 1e-9, "within a step from %v s", x)
+	}
+}
+
 // Line stretch: two masses and a spring. Peak speed*sqrt(k mu) (textbook); the momentum is that of a
 // perfectly inelastic meeting, mu*speed; an accelerometer sees peak/mass and the pulse's length.
 func TestSnatch(t *testing.T) {

@@ -64,7 +64,7 @@ type Opening struct {
 	Speed         float64  // m/s through the air, at line stretch
 	Dynamic       float64  // Pa, at line stretch
 	Filling       sim.Time // from line stretch until fully open
-	Load          float64  // N, the greatest drag of the device until then
+	Load          float64  // N, the greatest drag of the device until then, or in its overshoot
 	LoadAt        sim.Time
 	Snatch        float64 // N, the pull of the lines at line stretch; 0 when the device has none
 }

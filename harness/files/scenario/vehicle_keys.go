@@ -168,6 +168,7 @@ var deviceTable = blockOf("a recovery device", "A parachute or streamer: its dra
 		{key: "inflation", is: seconds(0, 30), def: "0.5 s", doc: "from line stretch to fully open, unless fill says it", to: &d.Inflation},
 		{key: "fill", is: number{min: 0.5, max: 50}, doc: "canopy fill constant: it is open after so many diameters of travel at the speed of line stretch, about 8 for a flat circular canopy of solid cloth; needs diameter", to: &d.Fill},
 		{key: "growth", is: number{0, 3, true}, def: "0", doc: "power of time with which the drag area grows: 1 for slotted canopies, 2 for solid cloth; 0: a smooth curve", to: &d.Growth},
+		{key: "opening_force", is: number{min: 1, max: 2.5}, def: "1.7", doc: "opening force coefficient: the greatest drag area, just after it is full, over the steady one, as for a canopy that doesn't slow its load while it fills: 1.7 flat circular, 1.6 hemispherical, 1.2 cross, 1.05 ribbon or ringslot (Knacke, from memory); 1 for a streamer", to: &d.OpeningForce},
 		{key: "snatch", is: snatchTable, doc: "the pull at line stretch, at the front end of the stage; default a pack of 80 g for each m2 of drag area, at least 10 g, at 8 m/s, on lines that 300 N make 0.5 m longer (common practice, no source)", to: &d.Snatch},
 		{key: "push", is: pushTime, def: "3 ms", doc: "how long its charge pushes: the pack's momentum, the other way, in half a sine wave (common practice, no source)", to: &d.Shock.Push},
 		{key: "shock", is: shockTable, def: "{}", doc: "how the structure rings when its charge fires", to: &d.Shock},
