@@ -12,7 +12,7 @@ import (
 // State is the true state, at one instant, of the body that one stage belongs to. Stages that are
 // still joined have equal States.
 type State struct {
-	Position r3.Vec      // m, world axes, of the body's centre of gravity
+	Position r3.Vec      // m, of the body's centre of gravity: distance over the ground east and north, height
 	Velocity r3.Vec      // m/s, world axes
 	Attitude quat.Number // turns body axes into world axes
 	Rates    r3.Vec      // rad/s, body axes

@@ -6,7 +6,8 @@ import "drystage/sim/r3"
 // last one lifts the rocket off.
 //
 // Body axes: x to the nose, y left, z back, seen by someone facing the rocket on its pad; the origin is the centre of
-// gravity. World axes: x east, y north, z up, origin at the base of the rail. Positions along the rocket ("stations")
+// gravity. World axes: x east, y north, z up where the rocket is, origin at the base of the rail: x and y are distances
+// over the ground at the pad's elevation. Positions along the rocket ("stations")
 // are metres aft of the front end of their own stage.
 type Vehicle struct {
 	Name   string

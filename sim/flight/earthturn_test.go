@@ -53,7 +53,8 @@ func TestCoriolisTurns(t *testing.T) {
 		{90 * degree, r3.Vec{Z: 10}, r3.Vec{}, "along the axis not at all"},
 	} {
 		g := newGravity(sim.Site{Latitude: c.latitude})
-		got := g.coriolis(c.v)
+		g.curvature = 0
+		got := g.axes(c.v, 1)
 		assert.InDelta(t, 0, r3.Norm(r3.Sub(c.want, got)), 6e-8, c.reason)
 		assert.InDelta(t, 0, dot(c.v, got), 1e-15, "it does no work")
 	}
@@ -102,4 +103,41 @@ func TestEarthTurnsUnderTheFlight(t *testing.T) {
 		assert.True(t, moved > 0.1 && moved < 1.5, "a metre for a kilometre of height: %v", moved)
 	}
 	assert.InDelta(t, a.Extremes.Acceleration, b.Extremes.Acceleration, 1e-3, "nobody feels it")
+}
+
+// A throw without air over a round earth that doesn't turn is an ellipse (Kepler): with p = h^2/(g R^2), e from the
+// energy, the apogee is p/(1-e) - R, and the range 2 R (pi - acos((p/R - 1)/e)). On a flat earth both are shorter.
+func TestRoundEarth(t *testing.T) {
+	const radius, g = 6.371e6, 9.82
+	for _, v := range []r3.Vec{{X: 500, Z: 866}, {X: 300, Y: -400, Z: 600}, {Y: 150, Z: 700}} {
+		f := plainFlight(0, dart(1, 0, 0.1, sim.Motor{}))
+		f.gravity = gravity{ground: g, first: 2 / radius, twice: 3 / (radius * radius), curvature: 1 / radius}
+		f.throw(v, r3.Vec{})
+		for !f.Landed() {
+			f.AdvanceTo(f.now + second)
+		}
+		across := math.Hypot(v.X, v.Y)
+		p := square(across) / g
+		e := math.Sqrt(1 + (dot(v, v)-2*g*radius)*square(across/(g*radius)))
+		sum := f.Summary()
+		assert.InEpsilon(t, p/(1-e)-radius, sum.Extremes.Height, 2e-5, "%v: apogee", v)
+		l := sum.Landings[0]
+		assert.InEpsilon(t, 2*radius*(math.Pi-math.Acos((p/radius-1)/e)), l.Distance, 2e-5, "%v: range", v)
+		assert.InDelta(t, math.Atan2(v.X, v.Y), math.Remainder(l.Bearing, 2*math.Pi), 1e-9, "%v: straight on", v)
+		assert.InEpsilon(t, r3.Norm(v), l.Speed, 1e-6, "%v: as fast as it was thrown", v)
+	}
+}
+
+// The mean radius of the WGS 84 ellipsoid at 45 degrees, sqrt(M N) of the radii 6367381.81562 m and 6388838.29012 m, and
+// the turn of the local axes as the centrifugal acceleration v^2/r.
+func TestCurvature(t *testing.T) {
+	g := newGravity(sim.Site{Latitude: 45 * degree, Elevation: 1000})
+	assert.InDelta(t, math.Sqrt(6367381.81562*6388838.29012)+1000, 1/g.curvature, 1e-3)
+	g.north, g.up = 0, 0
+	over := g.over(30000)
+	assert.InEpsilon(t, 1/(1+30000*g.curvature), over, 1e-6, "the ground below is shorter")
+	v := r3.Vec{X: 300, Y: 400, Z: 50}
+	a := g.axes(v, over)
+	assert.InEpsilon(t, 500*500/(1/g.curvature+30000), a.Z, 1e-6)
+	assert.InDelta(t, 0, dot(v, a), 1e-12, "it does no work")
 }

@@ -4,9 +4,11 @@
 //
 // The model:
 //   - Stages that are joined are one rigid body. Separated bodies don't collide.
-//   - The earth is flat with WGS 84 normal gravity. Its rotation acts as Coriolis acceleration on bodies that
-//     have left the rail: it moves the landing of a flight to 1 km by about 1 m and its apogee by 0.02 %. The
-//     gyros don't measure the earth's 0.004 deg/s.
+//   - The earth is round, with WGS 84 normal gravity and, at a site, the ellipsoid's mean radius there. Positions are
+//     distances over the ground at the pad's elevation, and height above it; up, east and north are those of the place
+//     where a body is. The earth's rotation acts as Coriolis acceleration on bodies that have left the rail: it moves
+//     the landing of a flight to 1 km by about 1 m and its apogee by 0.02 %. Neither its rate (0.004 deg/s) nor the turn
+//     of the plumb line along the way (0.009 deg for each km) is measured by the gyros or turns a body.
 //   - The air is the US Standard Atmosphere 1976 shifted to the day's temperature and pressure, with a steady
 //     wind by a law or a table, gusts and Dryden turbulence.
 //   - Normal forces are Barrowman's, with the crossflow drag of a body of finite length at large angles of attack.

@@ -97,8 +97,9 @@ func (b *body) derivative(s float64, y, k *vector) {
 		*k = vector{y[3], y[4], y[5], a.X, a.Y, a.Z}
 		return
 	}
-	k[0], k[1], k[2] = y[3], y[4], y[5]
-	k.setVec(atVelocity, plus(a, b.gravity.coriolis(y.vec(atVelocity))))
+	over := b.gravity.over(height)
+	k[0], k[1], k[2] = float64(over*y[3]), float64(over*y[4]), y[5]
+	k.setVec(atVelocity, plus(a, b.gravity.axes(y.vec(atVelocity), over)))
 	b.attitudeRate(y, &loads, k)
 	if len(b.pulses) > 0 {
 		k.setVec(atRates, plus(k.vec(atRates), fl.pulseAngular))

@@ -19,13 +19,15 @@ const (
 	earthRate    = 7.292115e-5 // rad/s
 )
 
-// gravity is normal gravity over the site, which falls with height and keeps its direction, and the rotation
-// of the earth. Centrifugal acceleration is part of normal gravity.
+// gravity is normal gravity over the site, which falls with height, the rotation of the earth, and its curvature.
+// Centrifugal acceleration is part of normal gravity. Axes are local: up is the plumb line's way wherever a body is, and
+// east and north keep their direction along a straight path over the ground.
 type gravity struct {
 	ground       float64 // m/s2 on the ellipsoid
 	first, twice float64 // per m, per m2: ground*(1 - first*h + twice*h*h), TR8350.2 eq. 4-3
 	elevation    float64 // m
 	north, up    float64 // rad/s, twice the earth's rate about the axes north and up
+	curvature    float64 // 1/m, of the ground at the site (Gauss' mean radius); 0: flat
 }
 
 func newGravity(site sim.Site) gravity {
@@ -38,12 +40,28 @@ func newGravity(site sim.Site) gravity {
 		elevation: site.Elevation,
 		north:     float64(2 * earthRate * c),
 		up:        float64(2 * earthRate * s),
+		curvature: 1 / (earthA*math.Sqrt(1-earthE2)/(1-float64(earthE2*s2)) + site.Elevation),
 	}
 }
 
-// coriolis gives the Coriolis acceleration -2 omega x v in m/s2 of a velocity in m/s; axes east, north, up.
-func (g *gravity) coriolis(v r3.Vec) r3.Vec {
-	return r3.Vec{X: float64(g.up*v.Y) - float64(g.north*v.Z), Y: -float64(g.up * v.X), Z: float64(g.north * v.X)}
+// axes gives the acceleration in m/s2 of a body that moves straight on, in axes east, north, up, from its velocity in
+// m/s: Coriolis' -2 omega x v, and -omega x v of the local axes that turn with the plumb line at the rates -vy/r, vx/r.
+// over is the horizontal distance on the ground for each metre at the body's height.
+func (g *gravity) axes(v r3.Vec, over float64) r3.Vec {
+	turn := float64(g.curvature * over)
+	sink := float64(turn * v.Z)
+	return r3.Vec{
+		X: float64(g.up*v.Y) - float64(g.north*v.Z) - float64(sink*v.X),
+		Y: -float64(g.up*v.X) - float64(sink*v.Y),
+		Z: float64(g.north*v.X) + float64(turn*(float64(v.X*v.X)+float64(v.Y*v.Y))),
+	}
+}
+
+// over is the horizontal distance on the ground at the site's elevation for each metre at a height in m above it, within
+// 1e-6 up to 60 km.
+func (g *gravity) over(height float64) float64 {
+	x := float64(g.curvature * height)
+	return 1 - float64(x*(1-x))
 }
 
 // at gives gravity in m/s2 at a height in m above the site.

@@ -133,7 +133,8 @@ func (r *record) recordAcceleration(b *body, t sim.Time) {
 		a, x := k.vec(atVelocity), float64(i)
 		a.Z += b.gravity.at(b.interpolateOne(x, 2))
 		if !b.heldByRail() {
-			a = plus(a, scaled(-1, b.gravity.coriolis(r3.Vec{X: b.interpolateOne(x, 3), Y: b.interpolateOne(x, 4), Z: b.interpolateOne(x, 5)})))
+			v := r3.Vec{X: b.interpolateOne(x, 3), Y: b.interpolateOne(x, 4), Z: b.interpolateOne(x, 5)}
+			a = plus(a, scaled(-1, b.gravity.axes(v, b.gravity.over(b.interpolateOne(x, 2)))))
 		}
 		if acceleration := math.Sqrt(dot(a, a)); acceleration > r.acceleration {
 			r.acceleration, r.accelerationAt = acceleration, at[i]

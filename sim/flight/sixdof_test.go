@@ -183,6 +183,8 @@ type (
 		Length     float64   `json:"length"`
 		Diameter   float64   `json:"diameter"`
 		Station    float64   `json:"station"`
+		Exit       float64   `json:"exit"`
+		Tested     float64   `json:"tested"`
 		Times      []float64 `json:"times"`
 		Thrust     []float64 `json:"thrust"`
 	}
@@ -227,7 +229,7 @@ func resolved(f *Flight) pyCraft {
 		st := &f.stages[i]
 		s, m := st.spec, &st.spec.Mount.Motor
 		p := pyStage{Length: s.Length, Mass: s.Mass, CG: s.CG, Axial: s.Inertia.Axial, Transverse: s.Inertia.Transverse, Lit: st.motors[0].ignitedAt.Seconds(),
-			Motor: pyMotor{Propellant: m.Propellant, Case: m.Case, Length: m.Length, Diameter: m.Diameter, Station: s.Mount.Station}}
+			Motor: pyMotor{Propellant: m.Propellant, Case: m.Case, Length: m.Length, Diameter: m.Diameter, Station: s.Mount.Station, Exit: m.ExitArea, Tested: m.MeasuredAt()}}
 		for k, at := range st.motors[0].curve.at {
 			p.Motor.Times, p.Motor.Thrust = append(p.Motor.Times, at.Seconds()), append(p.Motor.Thrust, st.motors[0].curve.thrust[k])
 		}

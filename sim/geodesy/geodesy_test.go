@@ -98,3 +98,27 @@ func TestFrameIsOrthonormal(t *testing.T) {
 	assert.InDelta(t, 1e3, r3.Norm(n), 1e-6)
 	assert.InDelta(t, 0, e.Z, 1e-9, "east lies in the plane of the parallel")
 }
+
+// Distances over the ground, on a sphere of the mean radius: near the pad the plane's; far from it the height is right
+// within 0.4 % of how far the ground falls off, and the way north and east as long as the ellipsoid's radii say within
+// 0.4 %.
+func TestOverGround(t *testing.T) {
+	for _, latitude := range []float64{0, 35, -47, 80} {
+		f := NewFrame(place([]float64{latitude, 20, 300}))
+		assert.Less(t, apart(f.Place(r3.Vec{X: 1, Y: 2, Z: 3}), f.OverGround(r3.Vec{X: 1, Y: 2, Z: 3})), 2e-6, "at the pad")
+		assert.Less(t, apart(f.Place(r3.Vec{Z: 3}), f.OverGround(r3.Vec{Z: 3})), micrometre, "above it")
+		sin := math.Sin(latitude * degree)
+		n := equatorial / math.Sqrt(1-first2*sin*sin)
+		m := n * (1 - first2) / (1 - first2*sin*sin)
+		for _, d := range []float64{1000, 10000, 50000} {
+			for _, height := range []float64{0, 30000} {
+				drop := d * d / (2 * 6.371e6)
+				north, east := f.OverGround(r3.Vec{Y: d, Z: height}), f.OverGround(r3.Vec{X: d, Z: height})
+				assert.InDelta(t, 300+height, north.Height, 0.006*drop+1e-5, "%v, %v m north", latitude, d)
+				assert.InDelta(t, 300+height, east.Height, 0.006*drop+1e-5, "%v, %v m east", latitude, d)
+				assert.InEpsilon(t, d/(m+300), north.Latitude-f.Place(r3.Vec{}).Latitude, 0.006, "north")
+				assert.InEpsilon(t, d/((n+300)*math.Cos(latitude*degree)), east.Longitude-20*degree, 0.006, "east")
+			}
+		}
+	}
+}

@@ -11,8 +11,7 @@ import (
 var satellites = [...]int{sim.NoFix: 0, sim.Fix2D: 3, sim.Fix3D: 12}
 
 // receiver is a GNSS receiver. Heights above mean sea level are ellipsoidal heights here; in reality they differ by
-// up to 110 m, constant over a flight. Its velocity is in the pad's axes, which within 6 km differ from the local
-// ones by less than 1e-3 rad. Without a fix it repeats its last position, marked as no fix.
+// up to 110 m, constant over a flight. Without a fix it repeats its last position, marked as no fix.
 type receiver struct {
 	sim.Receiver
 	frame  geodesy.Frame
@@ -48,7 +47,7 @@ func (g *receiver) sample(s *input, fix *sim.Fix) {
 		return
 	}
 	height := fix.Height
-	place := g.frame.Place(r3.Vec{X: east, Y: north, Z: up})
+	place := g.frame.OverGround(r3.Vec{X: east, Y: north, Z: up})
 	fix.Latitude, fix.Longitude, fix.Height = place.Latitude, place.Longitude, place.Height
 	fix.Velocity = v
 	if fix.Kind == sim.Fix2D {

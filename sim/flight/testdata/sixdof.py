@@ -6,10 +6,12 @@ units and radians, and prints what it finds up to apogee as JSON.
 What is separate: vectors in world axes, the attitude as a matrix, the angular velocity in world axes,
 forces part by part as vectors, mass properties summed from the parts, the atmosphere and gravity in
 closed form, phases cut by root finding. What is shared: the numbers that are read, among them the
-fins' tables over Mach number."""
+fins' tables over Mach number. A body that says "own" has its nose, sides and fins worked out here from
+its sizes, with the crossflow drag of its sides summed over strips, and its skin friction from the
+formulas; then only the tables over Mach number are shared."""
 import json
 import sys
-from math import cos, exp, sin, sqrt
+from math import cos, exp, hypot, log, log10, pi, sin, sqrt
 
 import numpy as np
 from scipy.integrate import solve_ivp
@@ -31,6 +33,7 @@ class Air:
         self.pressure = site["pressure"]
 
     def at(self, up):
+        """Pressure, density, speed of sound, temperature."""
         z = self.foot + up
         h, p, low = RADIUS * z / (RADIUS + z), self.pressure, self.h
         for i, (foot, t0, lapse) in enumerate(BANDS):
@@ -41,7 +44,7 @@ class Air:
             low = top
             if h <= top:
                 break
-        return p / (GAS * b), sqrt(1.4 * GAS * b)
+        return p, p / (GAS * b), sqrt(1.4 * GAS * b), b
 
 
 def gravity(site, up):
@@ -55,6 +58,13 @@ def gravity(site, up):
 def earth(site):
     """The earth's angular velocity east, north, up (NIMA TR8350.2); what hangs on the rail doesn't feel it."""
     return 7.292115e-5 * np.array([0.0, cos(site["latitude"]), sin(site["latitude"])])
+
+
+def radius(site):
+    """Of the ellipsoid at the site, from its two principal radii (WGS 84)."""
+    e2, s2 = 6.69437999014e-3, sin(site["latitude"]) ** 2
+    along = 6378137.0 * (1 - e2) / (1 - e2 * s2) ** 1.5
+    return sqrt(along * 6378137.0 / sqrt(1 - e2 * s2)) + site["elevation"]
 
 
 def wind(w, up):
@@ -103,6 +113,57 @@ def shell(mass, length, diameter):
     return mass * r2, mass * (6 * r2 + length ** 2) / 12
 
 
+SHORT = [(1, 0.64), (2, 0.68), (5, 0.74), (10, 0.82), (20, 0.91), (40, 0.98)]  # Cd of a cylinder by length/diameter
+STRIPS = 200
+
+
+class Sides:
+    """Crossflow drag of a cone and a tube behind it, in strips (NACA Report 1048)."""
+
+    def __init__(self, length, nose, diameter):
+        self.at = (np.arange(STRIPS) + 0.5) * length / STRIPS
+        wide = diameter * np.minimum(1.0, self.at / nose)
+        strip = wide * length / STRIPS
+        slim = length ** 2 / float(np.sum(strip))
+        cd = float(np.interp(log(slim), [log(f) for f, _ in SHORT], [c for _, c in SHORT]))
+        self.half = 0.5 * cd * strip
+
+    def load(self, rho, across, turning, cg):
+        """Force and moment of the velocity across and of what each metre ahead of the centre of gravity adds to it."""
+        arm = cg - self.at
+        v = across + arm[:, None] * turning
+        f = -rho * (self.half * np.sqrt(np.sum(v * v, axis=1)))[:, None] * v
+        return f.sum(axis=0), (arm[:, None] * f).sum(axis=0)
+
+
+def own_parts(stage):
+    """Barrowman's nose and fins of a cone, a tube and one set of fins; crowded fins by MIL-HDBK-762."""
+    d, fins = stage["diameter"], stage["fins"]
+    n, root, tip, span, sweep = (fins[k] for k in ("count", "root", "tip", "span", "sweep"))
+    middle = hypot(span, sweep + tip / 2 - root / 2)
+    slope = 4 * n * (span / d) ** 2 / (1 + sqrt(1 + (2 * middle / (root + tip)) ** 2)) * pi * d * d / 4
+    slope *= (1 + d / 2 / (span + d / 2)) * {5: 0.948, 6: 0.913, 7: 0.854, 8: 0.81}.get(n, 1.0)
+    behind = sweep / 3 * (root + 2 * tip) / (root + tip) + (root + tip - root * tip / (root + tip)) / 6
+    plate = 1.2 * n / 2 * span * (root + tip) / 2 / 2
+    return [{"place": stage["nose"] * 2 / 3, "body": pi * d * d / 4, "fin": 0, "cross": 0, "slope": [], "shift": []},
+            {"place": fins["station"] + behind, "body": 0, "fin": slope / 2, "cross": plate, "slope": fins["slope"], "shift": fins["shift"]}]
+
+
+def built_area(b, mach, speed, rho, temperature, burning):
+    """Drag area with skin friction by the formulas: Prandtl and Schlichting; rough above a Reynolds number (Raymer)."""
+    mu = 1.458e-6 * temperature ** 1.5 / (temperature + 110.4)
+    friction = 0.0
+    for w in b["wetted"]:
+        re = max(rho * speed * w["length"] / mu, 100)
+        slim = (w["length"] / b["roughness"]) ** 1.053
+        limit = max(38.21 * slim, 44.62 * slim * mach ** 1.16)
+        c = 1.328 / sqrt(re)
+        if re >= 2 ** 18:
+            c = max(c, 0.455 / log10(min(re, limit)) ** 2.58 - 1700 / re)
+        friction += w["area"] * c
+    return friction * cell(b["factor"], mach) + cell(b["on" if burning else "off"], mach)
+
+
 class Body:
     """Stages top to low as one rigid body."""
 
@@ -110,10 +171,14 @@ class Body:
         self.craft, self.form, self.air = craft, form, Air(craft["site"])
         self.stages = craft["stages"][form["top"]:form["low"] + 1]
         self.motors = motors[form["top"]:form["low"] + 1]
+        self.parts, self.sides = form["parts"], None
+        if form.get("own"):
+            (s,) = self.stages
+            self.parts, self.sides = own_parts(s), Sides(s["length"], s["nose"], s["diameter"])
 
     def weigh(self, t):
-        """Mass, centre of gravity from the front, axial and transverse inertia, thrust, jet damping."""
-        lumps, thrust, jets, front = [], 0.0, [], 0.0
+        """Mass, centre of gravity from the front, axial and transverse inertia, thrusts, jet damping."""
+        lumps, thrust, jets, front = [], [], [], 0.0
         for s, m in zip(self.stages, self.motors):
             lumps.append((s["mass"], front + s["cg"], s["axial"], s["transverse"]))
             o = m.spec
@@ -121,7 +186,7 @@ class Body:
             f, flow, left = m.at(t)
             lumps.append((o["case"], middle) + shell(o["case"], o["length"], o["diameter"]))
             lumps.append((left, middle) + cylinder(left, o["length"], o["diameter"]))
-            thrust += f
+            thrust.append((f, o["exit"], o["tested"]))
             own = cylinder(1, o["length"], o["diameter"])[1]
             jets.append((flow, front + o["station"] + o["length"], middle, own))
             front += s["length"]
@@ -132,11 +197,15 @@ class Body:
 
     def forces(self, t, y):
         """Acceleration and angular acceleration in world axes, without the rail."""
-        mass, cg, axial, across, thrust, jet = self.weigh(t)
+        mass, cg, axial, across, thrusts, jet = self.weigh(t)
         turn, omega = y[6:15].reshape(3, 3), y[15:18]
         nose = turn[:, 0]
         through = y[3:6] - wind(self.craft["wind"], y[2])
-        rho, sound = self.air.at(y[2])
+        pressure, rho, sound, temperature = self.air.at(y[2])
+        thrust = 0.0
+        for f, area, tested in thrusts:
+            full = f >= area * tested
+            thrust += f + (area if full else f / tested) * (tested - pressure)
         speed = sqrt(through @ through)
         mach = speed / sound
         ahead = float(through @ nose)
@@ -144,7 +213,13 @@ class Body:
         for d in self.form["drags"]:
             cd = np.interp(mach, d["mach"], d["cd"])
             force = force - 0.5 * rho * speed * ahead * cd * d["area"] * nose
-        for p in self.form["parts"]:
+        if self.form.get("built"):
+            area = built_area(self.form["built"], mach, speed, rho, temperature, thrust > 0)
+            force = force - 0.5 * rho * speed * ahead * area * nose
+        if self.sides:
+            push, lever = self.sides.load(rho, through - ahead * nose, np.cross(omega, nose), cg)
+            force, torque = force + push, torque + np.cross(nose, lever)
+        for p in self.parts:
             fin, arm = p["fin"], cg - p["place"]
             if p["slope"]:
                 fin *= cell(p["slope"], mach)
@@ -166,10 +241,15 @@ class Body:
 
     def free(self, t, y):
         a, angular = self.forces(t, y)
-        a = a - 2 * np.cross(earth(self.craft["site"]), y[3:6])
+        site, v = self.craft["site"], y[3:6]
+        a = a - 2 * np.cross(earth(site), v)
+        ground = radius(site)
+        far = ground + y[2]
+        a = a - np.cross([-v[1] / far, v[0] / far, 0.0], v)  # the plumb line turns along the way
         turn = y[6:15].reshape(3, 3)
         spun = np.cross(y[15:18], turn.T).T  # each axis turns with omega
-        return np.concatenate([y[3:6], a, spun.reshape(9), angular])
+        over = ground / far  # places are distances over the ground
+        return np.concatenate([[over * v[0], over * v[1], v[2]], a, spun.reshape(9), angular])
 
     def railed(self, t, y):
         a, _ = self.forces(t, y)
@@ -177,8 +257,11 @@ class Body:
         return np.concatenate([y[3:6], (a @ nose) * nose, np.zeros(12)])
 
 
+TOLERANCE = 1e-11
+
+
 def solve(f, y, begin, end, event=None):
-    return solve_ivp(f, (begin, end), y, method="DOP853", rtol=1e-11, atol=1e-12, max_step=0.05, dense_output=True, events=event)
+    return solve_ivp(f, (begin, end), y, method="DOP853", rtol=TOLERANCE, atol=TOLERANCE / 10, max_step=0.05, dense_output=True, events=event)
 
 
 def fastest(sol):
