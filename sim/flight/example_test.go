@@ -40,7 +40,7 @@ func Example() {
 	// dart.apogee 9.342 s
 	// apogee 9.342 s
 	// dart.main 12.020 s
-	// dart.landing 72.310 s
-	// landing 72.310 s
+	// dart.landing 72.133 s
+	// landing 72.133 s
 	// true
 }
