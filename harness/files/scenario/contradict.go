@@ -35,7 +35,7 @@ func (l *loader) checkNozzle(f *file) {
 		return
 	}
 	if most := math.Pi / 4 * wide.num() * wide.num(); exit.num() > most {
-		l.report(harness.Problem{Place: exit.at, Found: "an exit area of " + exit.text() + " in a motor of " + wide.text() + " diameter",
+		l.report(harness.Problem{Place: exit.at, Found: "an exit area of " + quantity.Short(exit.num(), quantity.Area) + " in a motor of " + quantity.Short(wide.num(), quantity.Length) + " diameter",
 			Wanted: "at most the motor's own cross-section, " + quantity.Short(most, quantity.Area), Hint: "check the unit, and that it isn't a diameter"})
 	}
 }
