@@ -6,8 +6,8 @@ import (
 
 	"drystage/sim"
 
+	"drystage/sim/r3"
 	"github.com/stretchr/testify/assert"
-	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // burning is a turning dart of 2 kg and 0.1 kg m2 in a world without air and gravity, burning 1 kg in 2 s.

@@ -6,9 +6,9 @@ import (
 
 	"drystage/sim"
 
+	"drystage/sim/r3"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // The error at apogee follows the tolerance, through the rows of a table of drag too. At the standard tolerance it

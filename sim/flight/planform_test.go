@@ -6,8 +6,8 @@ import (
 
 	"drystage/sim"
 
+	"drystage/sim/r3"
 	"github.com/stretchr/testify/assert"
-	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // Area and centroid of noses from their closed forms (textbook geometry): triangle, half an ellipse, half a parabola;

@@ -6,8 +6,8 @@ import (
 
 	"drystage/sim"
 
+	"drystage/sim/r3"
 	"github.com/stretchr/testify/assert"
-	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // nozzled is a dart at a height in the standard atmosphere, with a motor of 500 N for 2 s and then 40 N for 1 s, whose
