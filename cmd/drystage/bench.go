@@ -17,7 +17,7 @@ import (
 )
 
 type benchCmd struct {
-	Paths []string `arg:"" optional:"" help:"Scenario files or folders; without one, the shipped suite."`
+	Paths []string `arg:"" optional:"" predictor:"file" help:"Scenario files or folders; without one, the shipped suite."`
 	boardFlags
 	flightFlags
 	Out         string `placeholder:"DIR" type:"path" help:"Write a record per scenario into this folder."`

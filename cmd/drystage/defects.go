@@ -12,7 +12,7 @@ import (
 )
 
 type defectsCmd struct {
-	Paths  []string `arg:"" optional:"" help:"Scenario files or folders; without one, the shipped suite."`
+	Paths  []string `arg:"" optional:"" predictor:"file" help:"Scenario files or folders; without one, the shipped suite."`
 	Defect []string `placeholder:"NAME" sep:"none" help:"Try only this defect of the built-in board; may be given again. All are listed by bench --list-defects."`
 	Format string   `enum:"text,json" default:"text" help:"text or json."`
 	flightFlags

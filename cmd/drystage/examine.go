@@ -19,7 +19,7 @@ import (
 )
 
 type examineCmd struct {
-	Log            string `arg:"" help:"A flight log: a table of text, NMEA 0183 sentences, or a record."`
+	Log            string `arg:"" predictor:"file" help:"A flight log: a table of text, NMEA 0183 sentences, or a record."`
 	Mapping        string `placeholder:"FILE" help:"What the table's columns mean."`
 	ProposeMapping string `placeholder:"FILE" help:"Write what the columns seem to mean, for you to check, and leave."`
 	Role           string `placeholder:"ROLE" help:"Of a record or a scenario: the board; default the first."`

@@ -13,7 +13,7 @@ import (
 )
 
 type flyCmd struct {
-	File        string  `arg:"" help:"A vehicle, or a scenario whose vehicle, site and weather are flown."`
+	File        string  `arg:"" predictor:"file" help:"A vehicle, or a scenario whose vehicle, site and weather are flown."`
 	Wind        string  `placeholder:"SPEED" help:"Wind at 10 m above ground, such as \"5 m/s\"; default calm, or the scenario's."`
 	WindFrom    string  `placeholder:"ANGLE" help:"Where the wind comes from, clockwise from north; default 270 deg, or the scenario's."`
 	Temperature string  `placeholder:"T" help:"Of the air at the pad, such as \"-5 degC\"; default the file's."`

@@ -26,7 +26,7 @@ const (
 )
 
 type huntCmd struct {
-	Scenario  string `arg:"" help:"A scenario; its vary declares the ranges."`
+	Scenario  string `arg:"" predictor:"file" help:"A scenario; its vary declares the ranges."`
 	Flights   int    `default:"500" placeholder:"N" help:"Search with at most N flights (500); shrinking takes some more."`
 	Seeds     int    `default:"3" placeholder:"N" help:"Try N seeds, from the scenario's own on (3)."`
 	Expect    string `placeholder:"N|TEXT" help:"Search for the worst of one expectation: its number, from 1, or a part of its text."`

@@ -15,7 +15,7 @@ import (
 )
 
 type lintCmd struct {
-	Paths   []string `arg:"" optional:"" help:"Files of any kind, or folders of them."`
+	Paths   []string `arg:"" optional:"" predictor:"file" help:"Files of any kind, or folders of them."`
 	Explain string   `placeholder:"KIND" help:"What a kind of fault, a part of a board, the weather, vary or the mapping of a log means, with units, defaults and ranges; faults, parts, weather, anchors and warnings give all."`
 }
 

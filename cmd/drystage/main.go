@@ -11,6 +11,8 @@ import (
 	"strings"
 
 	"github.com/alecthomas/kong"
+	kongcompletion "github.com/jotaen/kong-completion"
+	"github.com/posener/complete"
 
 	"drystage/harness/board/link"
 )
@@ -65,6 +67,11 @@ type commands struct {
 	Sweep    sweepCmd    `cmd:"" help:"Dispersions: fly a scenario many times within its declared ranges; pass rate, margins, what drives them."`
 	Play     playCmd     `cmd:"" help:"Play the built-in mock board on standard input and output."`
 	Version  versionCmd  `cmd:"" help:"Print the version."`
+
+	Completion kongcompletion.Completion `cmd:"" help:"Print what makes bash, zsh or fish complete this program's commands and flags."`
+	Man        manCmd                    `cmd:"" help:"Print this program's manual page, for man."`
+
+	VersionFlag kong.VersionFlag `name:"version" help:"Print the version."`
 }
 
 const about = `drystage flies a rocket's flight computer on the bench: a simulated flight makes what its
@@ -98,10 +105,14 @@ func execute(args []string, d *console) int {
 func dispatch(args []string, d *console) error {
 	var c commands
 	left := -1
-	p, err := kong.New(&c, kong.Name("drystage"), kong.Description(about), kong.Writers(d.out, d.err), kong.Vars{"jobs": jobs()},
+	p, err := kong.New(&c, kong.Name("drystage"), kong.Description(about), kong.Writers(d.out, d.err), kong.Vars{"jobs": jobs(), "version": versionText()},
 		kong.Exit(func(code int) { left = code }), kong.ConfigureHelp(kong.HelpOptions{Compact: true}))
 	if err != nil {
 		return err
+	}
+	kongcompletion.Register(p, kongcompletion.WithPredictor("file", complete.PredictFiles("*")))
+	if left >= 0 { // the shell asked what could follow
+		return status{code: left}.orNil()
 	}
 	if len(args) == 0 {
 		args = []string{"--help"}

@@ -15,7 +15,7 @@ import (
 )
 
 type showCmd struct {
-	Records  []string `arg:"" help:"Records that bench --out wrote, or folders of them."`
+	Records  []string `arg:"" predictor:"file" help:"Records that bench --out wrote, or folders of them."`
 	Format   string   `enum:"text,json,junit" default:"text" help:"text, json or junit."`
 	HTML     string   `name:"html" placeholder:"FILE" help:"Write the evidence as a page with pictures, besides the verdicts."`
 	Log      string   `placeholder:"FILE" type:"path" help:"Write what a board was given and did as a table, a flight log, and leave."`

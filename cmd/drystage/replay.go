@@ -21,7 +21,7 @@ import (
 )
 
 type replayCmd struct {
-	Log string `arg:"" help:"A flight log, a record, or a replay scenario, whose expectations are then judged."`
+	Log string `arg:"" predictor:"file" help:"A flight log, a record, or a replay scenario, whose expectations are then judged."`
 	boardFlags
 	Mapping  string `placeholder:"FILE" help:"What the table's columns mean."`
 	Scenario string `placeholder:"FILE" help:"A scenario whose board, with its settings and outputs, the log is played to."`

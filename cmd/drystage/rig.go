@@ -18,7 +18,7 @@ import (
 )
 
 type rigCmd struct {
-	File     string   `arg:"" optional:"" help:"Rig file; without one, list this computer's serial ports and pins."`
+	File     string   `arg:"" optional:"" predictor:"file" help:"Rig file; without one, list this computer's serial ports and pins."`
 	SVG      string   `placeholder:"FILE" type:"path" help:"Write the wiring as a picture."`
 	Loopback bool     `help:"Toggle each loopback drive, measure latency and jitter of the pin that sees it, and keep the result beside the rig's file."`
 	Measure  bool     `help:"Ask each board for pulses of its outputs (the contract's TEST), measure latency and jitter of the pins that see them, and keep the result beside the rig's file. The outputs get current: dummy loads only."`

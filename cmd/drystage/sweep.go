@@ -16,7 +16,7 @@ import (
 const mostFlights = 100000
 
 type sweepCmd struct {
-	Paths   []string `arg:"" optional:"" help:"Scenario files; what differs from flight to flight is their vary."`
+	Paths   []string `arg:"" optional:"" predictor:"file" help:"Scenario files; what differs from flight to flight is their vary."`
 	Flights int      `default:"100" placeholder:"N" help:"Fly each scenario N times (100)."`
 	Only    *int     `placeholder:"I" help:"Fly flight I of the sweep again, bit for bit, and judge it as bench does."`
 	boardFlags

@@ -1,12 +1,21 @@
 package main
 
-import "drystage/harness/run"
+import (
+	"fmt"
+
+	"drystage/harness/run"
+)
 
 type versionCmd struct{}
 
-// Run prints what made this binary.
-func (*versionCmd) Run(d *console) error {
+// versionText tells what made this binary.
+func versionText() string {
 	m := run.Maker()
-	_, err := sayf(d.out, "drystage %s, %s, %s\n", m.Version, m.Go, m.Arch)
+	return fmt.Sprintf("drystage %s, %s, %s", m.Version, m.Go, m.Arch)
+}
+
+// Run prints it, as --version does.
+func (*versionCmd) Run(d *console) error {
+	_, err := sayf(d.out, "%s\n", versionText())
 	return err
 }

@@ -10,6 +10,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"drystage/harness/run"
 )
 
 // TestTwoBuildsAreTwoVersions: a build that no commit tells apart from another is told apart by its own bytes, and is
@@ -23,7 +25,7 @@ func TestTwoBuildsAreTwoVersions(t *testing.T) {
 	}
 	first := version()
 	assert.Equal(t, first, version())
-	require.True(t, strings.HasPrefix(first, "drystage devel+"), "a test's binary has no commit: %s", first)
+	require.True(t, strings.HasPrefix(first, "drystage "+run.Release+"+devel."), "a test's binary has no commit: %s", first)
 	f, err := os.OpenFile(name, os.O_APPEND|os.O_WRONLY, 0)
 	require.NoError(t, err)
 	_, err = f.WriteString("one more byte is another program")

@@ -12,26 +12,27 @@ import (
 	"drystage/harness"
 )
 
-// Maker says what makes the records of this binary. Built from a clean checkout it is the commit; else, as by go run,
-// nothing but the program's own bytes tells two builds apart.
+// Release is the version that CHANGELOG.md tells of, as Semantic Versioning 2.0.0 has it.
+const Release = "0.1.0"
+
+// Maker says what makes the records of this binary: the release, and after a + its commit if it was built from a clean
+// checkout. Else, as by go run, nothing but the program's own bytes tells two builds apart.
 var Maker = sync.OnceValue(func() harness.Maker {
 	m := harness.Maker{Go: runtime.Version(), Arch: runtime.GOOS + "/" + runtime.GOARCH}
-	clean := true
+	commit, clean := "devel", false
 	if info, ok := debug.ReadBuildInfo(); ok {
 		for _, s := range info.Settings {
 			switch s.Key {
 			case "vcs.revision":
-				m.Version = s.Value[:min(12, len(s.Value))]
+				commit = s.Value[:min(12, len(s.Value))]
 			case "vcs.modified":
 				clean = s.Value == "false"
 			}
 		}
 	}
-	if m.Version == "" || !clean {
-		if m.Version == "" {
-			m.Version = "devel"
-		}
-		m.Version += "+" + ownSum()
+	m.Version = Release + "+" + commit
+	if !clean {
+		m.Version += "." + ownSum()
 	}
 	return m
 })
