@@ -6,6 +6,7 @@ type Setup struct {
 	Seed      uint64
 	Vehicle   Vehicle
 	Wind      Wind
+	Pad       Pad
 	Bays      []Bay
 	Launch    Time // the launch controller fires
 	Commands  []Command

@@ -222,6 +222,9 @@ type Device struct {
 	OpeningForce float64 `json:",omitzero"`
 	Snatch       Snatch
 	Shock        Pyroshock // of its charge, which throws the pack of Snatch off
+	Snatch       Snatch
+	Shock        Pyroshock // of its charge, which throws the pack of Snatch off
+	Swing        Swing
 	// Rated is the greatest airspeed in m/s at which it may be opened; 0: DefaultRated.
 	Rated float64 `json:",omitzero"`
 	// Opens is the intended time of opening. Only ideal flights and rehearsals use it.
@@ -230,6 +233,14 @@ type Device struct {
 
 // Overshoot gives the greatest drag area over Area.
 func (d *Device) Overshoot() float64 { return max(1, d.OpeningForce) }
+
+// Swing is the unsteadiness of a canopy in still air, drawn from the seed.
+type Swing struct {
+	Angle float64 // rad, rms lean of canopy and body about the canopy, in each of two directions
+	Lines float64 // m, from the canopy to the body's centre of gravity: the length of that pendulum
+	Spin  float64 // rad/s, one standard deviation of the rate at which the body turns on its lines
+	Shake float64 // rms share by which the drag changes as vortices leave the canopy
+}
 
 // DefaultRated is the rated speed in m/s of a recovery device that gives none. Common practice, no source.
 const DefaultRated = 60.0

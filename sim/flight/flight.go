@@ -53,6 +53,8 @@ type Flight struct {
 	planned       []plannedAction
 	record        record
 	warnings      warningLog
+	pad           padMotion
+	swings        []swing // by the body's top stage
 
 	states        []sim.State
 	statesCurrent bool // states and shocks hold the present
@@ -97,6 +99,7 @@ func newFlight(s *sim.Setup) *Flight {
 			f.shapes[i][low] = newShape(v.Stages, i, low)
 		}
 	}
+	f.swings = newSwings(s)
 	devices := 0
 	for i := range f.stages {
 		devices += len(f.stages[i].devices)
@@ -127,6 +130,7 @@ func (f *Flight) setOnPad() {
 	b.y.normalise()
 	b.end = b.y
 	f.computeStep(b)
+	f.pad = newPadMotion(f, b)
 	f.findHorizon()
 }
 

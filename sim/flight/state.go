@@ -19,13 +19,17 @@ func (f *Flight) updateStates() {
 	f.statesCurrent = true
 	for i := range f.bodies {
 		b := &f.bodies[i]
-		if b.stateShown && b.stateConstant() {
+		first := &f.states[b.top]
+		switch moving := f.fillMoving(b, first); {
+		case moving:
+			b.stateShown = false
+		case b.stateShown && b.stateConstant():
 			f.updateShock(b)
 			continue
+		default:
+			b.stateShown = true
+			b.fillState(b.fraction(f.now), first)
 		}
-		b.stateShown = true
-		first := &f.states[b.top]
-		b.fillState(b.fraction(f.now), first)
 		first.Front = 0
 		for k := b.top + 1; k <= b.low; k++ {
 			f.states[k] = *first
@@ -61,7 +65,12 @@ func (b *body) fillState(x float64, st *sim.State) {
 	if len(b.pathTurns) > 0 && !b.atRest() {
 		st.Rates, st.Angular = plus(st.Rates, fl.turnRate), plus(st.Angular, fl.turnAcceleration)
 	}
-	st.Mass, st.CG, st.Thrust = fl.mass, fl.cg, fl.thrust
+	b.fillBody(st)
+}
+
+// fillBody fills in what doesn't depend on the motion.
+func (b *body) fillBody(st *sim.State) {
+	st.Mass, st.CG, st.Thrust = b.flow.mass, b.flow.cg, b.flow.thrust
 	st.Landed, st.OnPad = b.down(), b.mode == onPad
 }
 

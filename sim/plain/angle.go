@@ -31,6 +31,26 @@ func Sincos(x float64) (sin, cos float64) {
 	return s, c
 }
 
+// SincosTurns gives sine and cosine of an angle in turns, from -1e6 to 1e6, each within 1e-10: for oscillations, in a
+// fifth of the time of Sincos. Taylor series of the part beyond whole quarters.
+func SincosTurns(turns float64) (sin, cos float64) {
+	r := turns - math.Floor(turns+0.5)
+	k := math.Floor(float64(4*r) + 0.5)
+	x := float64((2 * math.Pi) * (r - float64(0.25*k)))
+	z := float64(x * x)
+	s := float64(x * (1 + float64(z*(-1.0/6+float64(z*(1.0/120+float64(z*(-1.0/5040+float64(z*(1.0/362880-float64(z*(1.0/39916800))))))))))))
+	c := 1 + float64(z*(-0.5+float64(z*(1.0/24+float64(z*(-1.0/720+float64(z*(1.0/40320-float64(z*(1.0/3628800-float64(z*(1.0/479001600))))))))))))
+	switch int(k) & 3 {
+	case 1:
+		return c, -s
+	case 2:
+		return -s, -c
+	case 3:
+		return -c, s
+	}
+	return s, c
+}
+
 // Atan2 gives the angle of the point (x, y) in rad, from -pi to pi and of y's sign, within 2 ulp
 // where the larger of both is of size 1e-290 to 1e300. Atan2(0, 0) is 0, whatever the signs; NaN gives
 // NaN.

@@ -185,3 +185,18 @@ func TestDecay(t *testing.T) {
 		assert.InEpsilon(t, 1+c.want, 1+Decay(c.t, c.tau), 1e-15, "%v / %v", c.t, c.tau)
 	}
 }
+
+func TestSincosTurns(t *testing.T) {
+	for i := range 200_001 {
+		turns := (float64(i) - 100_000) * 1.00037e-4
+		sin, cos := SincosTurns(turns)
+		assert.InDelta(t, math.Sin(2*math.Pi*turns), sin, 1e-10, "%v turns", turns)
+		assert.InDelta(t, math.Cos(2*math.Pi*turns), cos, 1e-10, "%v turns", turns)
+	}
+	for _, c := range []struct{ turns, sin, cos float64 }{{0, 0, 1}, {0.25, 1, 0}, {0.5, 0, -1}, {0.75, -1, 0}, {1e6 + 0.25, 1, 0}, {-0.25, -1, 0}} {
+		sin, cos := SincosTurns(c.turns)
+		assert.Equal(t, [2]float64{c.sin, c.cos}, [2]float64{sin + 0, cos + 0}, "%v turns", c.turns)
+	}
+	sin, cos := SincosTurns(math.NaN())
+	assert.True(t, math.IsNaN(sin) && math.IsNaN(cos))
+}

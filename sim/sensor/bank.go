@@ -60,9 +60,9 @@ func New(seed uint64, s *sim.Setup, bay int) *Bank {
 		high:        newTriad(&high, random("high_"+sim.PartAccel.String())),
 		gyro:        newTriad(&p.Gyro, random(sim.PartGyro.String())),
 		baro:        newBarometer(&p.Baro, random(sim.PartBaro.String())),
-		gnss:        newReceiver(&p.GNSS, &s.Vehicle.Site, random(sim.PartGNSS.String())),
-		battery:     battery{Battery: p.Battery, random: random(sim.PartBattery.String())("")},
-		temperature: boardTemperature{p.Heating, s.Vehicle.Site.Temperature},
+		gnss:        newReceiver(&p.GNSS, s, random(sim.PartGNSS.String())),
+		battery:     battery{Battery: p.Battery, random: random(sim.PartBattery.String())(""), wait: s.Pad.Wait},
+		temperature: boardTemperature{p.Heating, s.Pad.Warmth, s.Vehicle.Site.Temperature, s.Pad.Wait},
 	}
 	rates := [...][2]float64{{p.Accel.Rate, p.Accel.ClockError}, {p.Gyro.Rate, p.Gyro.ClockError}, {p.Baro.Rate, p.Baro.ClockError}, {p.GNSS.Rate, 0}, {p.Battery.Rate, 0}}
 	bank.next = sim.Never

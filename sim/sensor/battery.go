@@ -11,14 +11,15 @@ import (
 type battery struct {
 	sim.Battery
 	random *noise.Stream
-	load   float64 // 1/ohm, of all outputs that are on
-	lost   float64 // V, to faults
+	load   float64  // 1/ohm, of all outputs that are on
+	lost   float64  // V, to faults
+	wait   sim.Time // since the battery was fresh, at the start of the run
 }
 
 // terminalVoltage gives the voltage in V at the board's terminals.
 func (b *battery) terminalVoltage(now sim.Time) float64 {
 	const hour = 3600
-	volts := b.Voltage - float64(b.Sag*(now.Seconds()/hour))
+	volts := b.Voltage - float64(b.Sag*((now+b.wait).Seconds()/hour))
 	if b.load > 0 && b.Resistance > 0 {
 		volts /= 1 + float64(b.Resistance*b.load)
 	}

@@ -153,7 +153,7 @@ func TestClockError(t *testing.T) {
 }
 
 func TestBoardWarmsUp(t *testing.T) {
-	w := boardTemperature{sim.Heating{Rise: 10, Time: 60}, 280}
+	w := boardTemperature{Heating: sim.Heating{Rise: 10, Time: 60}, air: 280}
 	st := &sim.State{Ambient: 250}
 	assert.Equal(t, 280.0, w.at(0, st))
 	assert.InDelta(t, 280+10*(1-math.Exp(-1)), w.at(60*sim.Second, st), 1e-12)

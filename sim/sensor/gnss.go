@@ -21,13 +21,14 @@ type receiver struct {
 	lock   lock
 }
 
-func newReceiver(p *sim.Receiver, s *sim.Site, random func(effect string) *noise.Stream) receiver {
+func newReceiver(p *sim.Receiver, set *sim.Setup, random func(effect string) *noise.Stream) receiver {
+	s := &set.Vehicle.Site
 	g := receiver{Receiver: *p, frame: geodesy.NewFrame(geodesy.Place{Latitude: s.Latitude, Longitude: s.Longitude, Height: s.Elevation}), random: random("")}
 	period := period(p.Rate, 0)
 	drift := random(".drift")
 	g.drift = [3]gaussMarkov{newGaussMarkov(p.PositionDrift, period, drift), newGaussMarkov(p.PositionDrift, period, drift), newGaussMarkov(p.HeightDrift, period, drift)}
 	g.past = newHistory(p.Latency, period)
-	g.lock = newLock(p, s.Elevation)
+	g.lock = newLock(p, s.Elevation, set.Pad.Wait)
 	return g
 }
 

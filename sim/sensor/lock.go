@@ -19,14 +19,14 @@ type lock struct {
 	always               bool
 }
 
-func newLock(p *sim.Receiver, elevation float64) lock {
+func newLock(p *sim.Receiver, elevation float64, wait sim.Time) lock {
 	limit := func(x float64) float64 {
 		if x > 0 {
 			return x
 		}
 		return math.Inf(1)
 	}
-	l := lock{coldStart: sim.Seconds(p.ColdStart), warmStart: sim.Seconds(p.WarmStart), force: limit(p.MostForce * p.MostForce),
+	l := lock{coldStart: max(0, sim.Seconds(p.ColdStart)-wait), warmStart: sim.Seconds(p.WarmStart), force: limit(p.MostForce * p.MostForce),
 		speed: limit(p.MostSpeed * p.MostSpeed), height: limit(p.MostHeight) - elevation}
 	l.always = l.coldStart == 0 && p.MostForce <= 0 && p.MostSpeed <= 0 && p.MostHeight <= 0
 	l.fixSince, l.clearSince = l.coldStart, sim.Never

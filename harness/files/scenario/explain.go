@@ -13,7 +13,7 @@ import (
 type topic struct {
 	word string
 	of   *table
-	day  bool // of the site and the weather
+	day  bool // of the site, the weather, the pad and the canopies
 	set  bool // of what differs from flight to flight
 }
 
@@ -32,6 +32,7 @@ func topics() (list []topic) {
 		}
 	}
 	list = append(list, topic{word: "sensors", of: sensorsTable}, topic{word: "output", of: outputTable}, topic{word: "nmea", of: nmeaTable}, topic{word: "repeat", of: repeatTable}, topic{word: "setting", of: settingTable})
+	list = append(list, topic{word: "swing", of: swingTable, day: true})
 	list = append(list, topic{word: "vary", of: varyTable, set: true}, topic{word: "set", of: setTable, set: true})
 	return append(list, dayTopics()...)
 }
@@ -39,9 +40,16 @@ func topics() (list []topic) {
 // dayTopics are the launch site and the day's weather with the blocks of its wind.
 func dayTopics() []topic {
 	list := []topic{{word: "site", of: siteTable, day: true}, {word: "weather", of: weatherTable, day: true}, {word: "wind", of: windTable, day: true}}
-	for _, r := range windTable.rows {
+	list = append(list, innerTopics("wind", windTable)...)
+	list = append(list, topic{word: "pad", of: padTable, day: true})
+	return append(list, innerTopics("pad", padTable)...)
+}
+
+// innerTopics are the blocks inside one of the day's.
+func innerTopics(word string, of *table) (list []topic) {
+	for _, r := range of.rows {
 		if t := tableIn(r.is); t != nil {
-			list = append(list, topic{word: "wind." + r.key, of: t, day: true})
+			list = append(list, topic{word: word + "." + r.key, of: t, day: true})
 		}
 	}
 	return list

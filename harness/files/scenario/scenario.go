@@ -193,6 +193,7 @@ func (s *planBuilder) setup(o *object) {
 	o.fill(&s.plan)
 	s.c.launch = set.Launch
 	set.Wind = s.l.wind(o.get("weather").object().get("wind").object())
+	s.pad(o.get("pad").object())
 	s.boards(o.get("boards"))
 	s.actions(o.get("commands"))
 	s.commands(o.get("commands"))

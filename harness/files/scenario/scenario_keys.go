@@ -17,6 +17,7 @@ var scenarioTable = blockOf("a scenario", "A flight, what goes wrong in it, and 
 		{key: "boards", is: namedBlocks{boardUseTable, 1, 8, nameLetters, "a board"}, need: true, doc: "the boards by their role"},
 		{key: "weather", is: weatherTable, def: "{}", doc: "the day; overrides the site's", to: &p.Setup.Vehicle.Site},
 		{key: "rail", is: railUseTable, doc: "overrides the vehicle's rail", to: &p.Setup.Vehicle.Rail},
+		{key: "pad", is: padTable, def: "{}", doc: "what happens before the launch: waiting, sun and cold, handling, wind (`drystage lint --explain pad`)", to: &p.Setup.Pad},
 		{key: "seed", is: seed{}, def: "1", doc: "of all chance in the flight", to: &p.Setup.Seed},
 		{key: "launch", is: seconds(0.1, 3000), def: "5 s", doc: "when the launch controller fires", to: &p.Setup.Launch},
 		{key: "commands", is: listShape{commandTable, 0, 100}, doc: "what the operator does"},

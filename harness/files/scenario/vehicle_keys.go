@@ -172,6 +172,7 @@ var deviceTable = blockOf("a recovery device", "A parachute or streamer: its dra
 		{key: "snatch", is: snatchTable, doc: "the pull at line stretch, at the front end of the stage; default a pack of 80 g for each m2 of drag area, at least 10 g, at 8 m/s, on lines that 300 N make 0.5 m longer (common practice, no source)", to: &d.Snatch},
 		{key: "push", is: pushTime, def: "3 ms", doc: "how long its charge pushes: the pack's momentum, the other way, in half a sine wave (common practice, no source)", to: &d.Shock.Push},
 		{key: "shock", is: shockTable, def: "{}", doc: "how the structure rings when its charge fires", to: &d.Shock},
+		{key: "swing", is: swingTable, def: "{}", doc: "how unsteadily it flies (`drystage lint --explain swing`)", to: &d.Swing},
 		{key: "rated_speed", is: quantityShape{quantity.Speed, 1, 1000}, doc: "the greatest airspeed at which it may be opened, default " + quantity.Text(sim.DefaultRated, quantity.Speed) + " (common practice, no source); beyond it a flight has left its model, whose canopies never tear", to: &d.Rated},
 		{key: "opens", is: anchor{}, need: true, doc: "when the builder means it to open"},
 	}
@@ -185,6 +186,15 @@ var shockTable = blockOf("a shock", "The shock of a charge to the structure, as 
 		{key: "ring", is: quantityShape{quantity.Frequency, 20, 5000}, def: "200 Hz", doc: "frequency of the vibration", to: &s.Ring},
 		{key: "decay", is: seconds(0.001, 1), def: "8 ms", doc: "after which it has fallen by a factor of e", to: &s.Decay},
 		{key: "offset", is: length(0, 1), def: "2 mm", doc: "how far the push is off the body's axis: it turns the body", to: &s.Offset},
+	}
+})
+
+var swingTable = blockOf("a swing", "The unsteadiness of a canopy with the body below it, drawn from the seed, also in still air. It begins at line stretch; the largest open device of a body sets it.", func(w *sim.Swing) []row {
+	return []row{
+		{key: "angle", is: degrees(0, 45), def: "8 deg", doc: "rms lean of canopy and body in each of two directions: about 0.7 of its usual amplitude", typical: "7 to 28 deg of flat circular canopies, at most 4 deg of slotted or cross-shaped ones (Knacke, NWC TP 6575, table 5-1, from memory)", to: &w.Angle},
+		{key: "lines", is: length(1, 100), def: "3 m", doc: "from the canopy to the body's centre of gravity: the length of the pendulum", typical: "lines of 1 to 1.5 diameters and a cord of 3 to 5 body lengths" + commonPractice, to: &w.Lines},
+		{key: "spin", is: quantityShape{quantity.AngularRate, 0, 20}, def: "40 deg/s", doc: "one standard deviation of the rate at which the body turns about its axis", typical: "10 to 180 deg/s" + commonPractice, to: &w.Spin},
+		{key: "shake", is: number{min: 0, max: 0.5}, def: "0.05", doc: "rms share by which the drag changes as vortices leave the canopy", typical: "0.02 to 0.1" + commonPractice, to: &w.Shake},
 	}
 })
 
