@@ -111,6 +111,7 @@ func (f *Flight) handleLanding(b *body) {
 		f.emitStage(i, f.stages[i].landing)
 	}
 	f.record.fill(b.top, b.low, &f.scratch)
+	f.swings[b.top].land(f, b)
 	f.touchDown(b)
 	f.computeStep(b)
 }

@@ -87,7 +87,7 @@ func (f *Flight) openDevice(b *body, stage, which int) {
 	if o.Filling == 0 {
 		o.Load, o.LoadAt = float64(o.Dynamic*d.spec.Area), f.now
 	}
-	f.swings[b.top].open(f, d.spec, p.mass)
+	f.swings[b.top].open(f, d.spec, b.flow.mass)
 	d.opening = len(f.record.openings)
 	f.record.openings = append(f.record.openings, o)
 	f.record.openingPlaces = append(f.record.openingPlaces, b.y.vec(atPosition))

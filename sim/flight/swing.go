@@ -90,6 +90,18 @@ func (w *swing) fill(f *Flight, b *body, st *sim.State) bool {
 	return true
 }
 
+// land makes the motion at the present part of the state of a body that touches the ground, where it goes on.
+func (w *swing) land(f *Flight, b *body) {
+	if len(w.canopies) == 0 || len(b.canopies) == 0 {
+		return
+	}
+	y, r := b.y, b.y.rotation()
+	w.lean(f.now).apply(&y, &r, &accelerations{})
+	if speed := y[5]; speed < 0 { // else it would not touch
+		b.y, b.end = y, y
+	}
+}
+
 // lean gives the motion at a time. Each canopy takes over from the one before within swingTime.
 func (w *swing) lean(t sim.Time) *lean {
 	l := &w.current
