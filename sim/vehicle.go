@@ -222,8 +222,6 @@ type Device struct {
 	OpeningForce float64 `json:",omitzero"`
 	Snatch       Snatch
 	Shock        Pyroshock // of its charge, which throws the pack of Snatch off
-	Snatch       Snatch
-	Shock        Pyroshock // of its charge, which throws the pack of Snatch off
 	Swing        Swing
 	// Rated is the greatest airspeed in m/s at which it may be opened; 0: DefaultRated.
 	Rated float64 `json:",omitzero"`

@@ -3,10 +3,10 @@ package flight
 import (
 	"math"
 
-	"gonum.org/v1/gonum/num/quat"
-	"gonum.org/v1/gonum/spatial/r3"
-
 	"drystage/sim"
+	"drystage/sim/r3"
+
+	"gonum.org/v1/gonum/num/quat"
 )
 
 // intervalLength is about how long the intervals are into which a step below a canopy is divided. Within one the state of

@@ -3,11 +3,11 @@ package flight
 import (
 	"math"
 
-	"gonum.org/v1/gonum/num/quat"
-	"gonum.org/v1/gonum/spatial/r3"
-
 	"drystage/sim"
 	"drystage/sim/plain"
+	"drystage/sim/r3"
+
+	"gonum.org/v1/gonum/num/quat"
 )
 
 // lean is a motion of a body beside that of the equations of motion: on the pad, or below a canopy. The body turns about
@@ -88,26 +88,24 @@ func (l *lean) moved(t *turning, y *vector, r *rotation, a *accelerations) (move
 
 // fillLeaning fills in the state of a body with a lean, all but Front, at a fraction of its step.
 func (b *body) fillLeaning(x float64, l *lean, st *sim.State) {
-	var y, k vector
-	var a accelerations
+	var y vector
 	fl := &b.flow
 	switch {
 	case b.atRest():
 		y = b.y
 		y.rotate(&fl.rotation)
-		f := fl.rotation.toBody(r3.Vec{Z: b.gravity.at(y[2])})
-		a = accelerations{f.X, f.Y, f.Z}
+		st.Force, st.Angular = fl.rotation.toBody(r3.Vec{Z: b.gravity.at(y[2])}), r3.Vec{}
 	case b.smoothAcceleration():
 		b.interpolate(x, &y)
 		y.normalise()
 		y.rotate(&fl.rotation)
-		a = b.acceleration.at(x)
+		b.acceleration.at(x, st)
 	default:
 		b.interpolate(x, &y)
 		y.normalise()
-		b.derivative(b.secondsAt(x), &y, &k)
-		a = accelerationsOf(&fl.force, &k)
+		st.Force, st.Angular = b.accelerationsAt(x, &y)
 	}
+	a := accelerations{st.Force.X, st.Force.Y, st.Force.Z, st.Angular.X, st.Angular.Y, st.Angular.Z}
 	l.apply(&y, &fl.rotation, &a)
 	b.stateFlow(x, &y)
 	st.Force, st.Angular = r3.Vec{X: a[0], Y: a[1], Z: a[2]}, r3.Vec{X: a[3], Y: a[4], Z: a[5]}

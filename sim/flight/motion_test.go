@@ -3,10 +3,10 @@ package flight
 import (
 	"math"
 
-	"gonum.org/v1/gonum/num/quat"
-	"gonum.org/v1/gonum/spatial/r3"
-
 	"drystage/sim"
+	"drystage/sim/r3"
+
+	"gonum.org/v1/gonum/num/quat"
 )
 
 func norm3(v r3.Vec) float64 { return math.Sqrt(dot(v, v)) }

@@ -3,11 +3,10 @@ package flight
 import (
 	"math"
 
-	"gonum.org/v1/gonum/spatial/r3"
-
 	"drystage/sim"
 	"drystage/sim/noise"
 	"drystage/sim/plain"
+	"drystage/sim/r3"
 )
 
 // padMotion is the motion of the rocket before liftoff: it is carried, raised, dropped on its stop, knocked, and rocked

@@ -3,10 +3,9 @@ package flight
 import (
 	"math"
 
-	"gonum.org/v1/gonum/spatial/r3"
-
 	"drystage/sim"
 	"drystage/sim/noise"
+	"drystage/sim/r3"
 )
 
 // swing is the unsteadiness of a body below its canopies: it swings with the canopy as one pendulum, spins on its

@@ -4,11 +4,11 @@ import (
 	"math"
 	"testing"
 
+	"drystage/sim"
+	"drystage/sim/r3"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"gonum.org/v1/gonum/spatial/r3"
-
-	"drystage/sim"
 )
 
 // swinging is dunlin with canopies that swing.
@@ -32,7 +32,7 @@ func timeOf(t *testing.T, s *sim.Setup, event string) sim.Time {
 	return at
 }
 
-// TestSwingIsOneMotion takes derivatives of what the states say, from before the drogue's line stretch on, in the steady
+// TestSwingIsOneMotion (whose velocity differs by 2e-4 of itself from the change of the place over the round ground) takes derivatives of what the states say, from before the drogue's line stretch on, in the steady
 // descent, and while the main takes over.
 func TestSwingIsOneMotion(t *testing.T) {
 	s := swinging()
@@ -55,7 +55,7 @@ func TestSwingIsOneMotion(t *testing.T) {
 				b.fillLeaning(b.fraction(now), f.swings[0].lean(now), &st)
 				list = append(list, st)
 			}
-			consistent(t, f, list, 5e-5, [4]float64{5e-5, 3e-3, 1e-5, 1e-3})
+			consistent(t, f, list, 5e-5, [4]float64{2e-3, 3e-3, 1e-5, 1e-3})
 		})
 	}
 }
@@ -70,7 +70,7 @@ func TestSwingAddsUp(t *testing.T) {
 	at := func(st *sim.State) r3.Vec {
 		y := vector{6: st.Attitude.Real, 7: st.Attitude.Imag, 8: st.Attitude.Jmag, 9: st.Attitude.Kmag}
 		r := y.rotation()
-		return plus(r.toWorld(st.Force), plus(upwards(-f.gravity.at(st.Position.Z)), f.gravity.coriolis(st.Velocity)))
+		return plus(r.toWorld(st.Force), plus(upwards(-f.gravity.at(st.Position.Z)), f.gravity.axes(st.Velocity, f.gravity.over(st.Position.Z))))
 	}
 	sum, worst := list[0].Velocity, 0.0
 	for i := 1; i < len(list); i++ {
