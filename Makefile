@@ -6,10 +6,11 @@
 # make speed   benchmarks
 # make corrupted   a million runs with errors on the line, a few minutes
 # make mutations   a hundred thousand records changed in one place, a few minutes
+# make mutants   every mutant of the built-in board and of the reference firmware flies the suite (an hour on one core)
 # make logs    500 flight logs of the second source: their columns, phases and anomalies, with the rates
 GO ?= go
 
-.PHONY: check busy tools format vet lint test suite wall bits cross bench boards corrupted mutations speed logs
+.PHONY: check busy tools format vet lint test suite wall bits cross bench boards corrupted mutants mutations speed logs
 
 STAGES = tools format vet lint test suite wall bits cross
 
@@ -91,6 +92,10 @@ bench:
 
 mutations:
 	DRYSTAGE_MUTATIONS=100000 $(GO) test -run TestNoMutationPasses -timeout 3h -v ./harness/judge/audit
+
+mutants:
+	$(GO) run ./cmd/mutants --of go
+	$(GO) run ./cmd/mutants --of c
 
 corrupted:
 	DRYSTAGE_CORRUPTED=1000000 $(GO) test -run TestCorrupted -timeout 3h -v ./cmd/drystage

@@ -1,0 +1,170 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"io"
+	"slices"
+
+	"drystage/harness"
+	"drystage/harness/board/link"
+	"drystage/harness/files/suite"
+	"drystage/harness/judge/verdict"
+	"drystage/harness/run"
+)
+
+// What a build with mutants sets. Without it this program flies nothing.
+var (
+	selectMutant   func(n int)
+	reachedMutants func() []int
+	newBoard       func() link.Device
+)
+
+// asked is a mutant to fly: in these scenarios, in this order, until one fails. Mutant 0 flies all.
+type asked struct {
+	Mutant    int
+	Scenarios []int
+}
+
+// told is what came of one flight.
+type told struct {
+	Scenario int
+	Name     string
+	Answer   string
+	Finding  string   // the deciding one's text and reason
+	Failed   []string // the texts of all findings that fail
+	Reached  []int    // the places that the flight came to
+	Crashed  bool     // the board's code ended itself, as Finding says
+	Last     bool     // of this mutant
+}
+
+// flier flies the shipped suite on a board with a mutant.
+type flier struct {
+	plans []harness.Plan
+	bench *run.Bench
+	out   *json.Encoder
+	tapes [][]*tape                       // of the original, by scenario, then by board in the order in which they are opened
+	tape  func(b link.Device) link.Device // records a board's tape; nil: it isn't kept
+}
+
+// flyAsked flies what is asked for, a line each, until there is no more.
+func flyAsked(in io.Reader, out io.Writer) error {
+	if selectMutant == nil {
+		return errors.New("this program was built without mutants; `go run ./cmd/mutants` builds it with them")
+	}
+	s, err := suite.Load(nil, io.Discard)
+	if err != nil {
+		return err
+	}
+	for i := range s.Plans {
+		for k := range s.Plans[i].Boards {
+			s.Plans[i].Boards[k].NMEA, s.Plans[i].Boards[k].Lockstep = harness.NMEA{}, true
+		}
+	}
+	f := flier{plans: s.Plans, out: json.NewEncoder(out)}
+	if f.bench, err = run.Open(context.Background(), run.Options{Jobs: 1, Link: f.open}, f.plans); err != nil {
+		return err
+	}
+	defer f.bench.Close()
+	for lines := json.NewDecoder(in); ; {
+		var a asked
+		if err := lines.Decode(&a); errors.Is(err, io.EOF) {
+			return nil
+		} else if err != nil {
+			return err
+		}
+		if err := f.fly(a); err != nil {
+			return err
+		}
+	}
+}
+
+// open opens a board.
+func (f *flier) open(string) (link.Link, error) {
+	b := newBoard()
+	if f.tape != nil {
+		b = f.tape(b)
+	}
+	return link.Memory(b), nil
+}
+
+// original flies all scenarios without a mutant and keeps the tapes.
+func (f *flier) original() error {
+	for i := range f.plans {
+		var tapes []*tape
+		judged := slices.ContainsFunc(f.plans[i].Expect, func(e harness.Expectation) bool { return e.Kind == harness.Reports })
+		f.tape = func(b link.Device) link.Device {
+			t := &tape{reports: judged}
+			tapes = append(tapes, t)
+			return &recorder{board: b, heard: newListener(), tape: t}
+		}
+		selectMutant(0)
+		t, err := f.flight(i)
+		if err != nil {
+			return err
+		}
+		f.tapes = append(f.tapes, tapes)
+		t.Reached, t.Last = reachedMutants(), i == len(f.plans)-1
+		if err := f.out.Encode(t); err != nil {
+			return err
+		}
+	}
+	f.tape = nil
+	return nil
+}
+
+// fly tells of each flight of a mutant. Scenarios in which it answers as the original does are not flown.
+func (f *flier) fly(a asked) error {
+	if a.Mutant == 0 {
+		return f.original()
+	}
+	selectMutant(a.Mutant)
+	for _, i := range a.Scenarios {
+		differs, err := f.differs(i)
+		if err != nil {
+			return f.out.Encode(told{Scenario: i, Name: f.plans[i].Name, Crashed: true, Finding: err.Error(), Last: true})
+		}
+		if !differs {
+			continue
+		}
+		t, err := f.flight(i)
+		if err != nil {
+			return err
+		}
+		t.Last = t.Answer == harness.Fail.String()
+		if err := f.out.Encode(t); err != nil || t.Last {
+			return err
+		}
+	}
+	return f.out.Encode(told{Last: true})
+}
+
+// differs says that some board of a scenario answers otherwise than the original to what the original was given.
+func (f *flier) differs(i int) (bool, error) {
+	for _, t := range f.tapes[i] {
+		if differs, err := t.play(newBoard()); differs || err != nil {
+			return differs, err
+		}
+	}
+	return false, nil
+}
+
+// flight flies one scenario.
+func (f *flier) flight(i int) (t told, err error) {
+	t = told{Scenario: i, Name: f.plans[i].Name}
+	err = f.bench.Fly(context.Background(), f.plans[i:i+1], func(_ int, rec *harness.Record) error {
+		v := verdict.Judge(rec)
+		t.Answer = v.Answer.String()
+		if d, ok := v.Deciding(); ok {
+			t.Finding = d.Text + ": " + d.Reason
+		}
+		for _, x := range v.Findings {
+			if x.Answer == harness.Fail {
+				t.Failed = append(t.Failed, x.Text)
+			}
+		}
+		return nil
+	})
+	return t, err
+}

@@ -1,0 +1,277 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"os"
+	"os/exec"
+	"slices"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"drystage/harness/judge/mutants"
+)
+
+// patience is how long a program may take for one flight, which usually takes some hundredths of a second; then the
+// mutant has made the board run in circles.
+const patience = 60 * time.Second
+
+// campaign flies mutants with several programs.
+type campaign struct {
+	*mutated
+	ctx     context.Context
+	names   []string // of the scenarios
+	reached [][]bool // by scenario, then by place
+
+	mu    sync.Mutex
+	total []int                  // kills by scenario
+	by    map[string]map[int]int // kills by function, then by scenario
+}
+
+// fly flies mutants and gives their results in the same order.
+func (p *mutated) fly(ctx context.Context, chosen []mutants.Mutant, jobs int, notes io.Writer) ([]mutants.Result, error) {
+	c := &campaign{mutated: p, ctx: ctx, by: map[string]map[int]int{}}
+	first, err := c.start()
+	if err != nil {
+		return nil, err
+	}
+	results := make([]mutants.Result, len(chosen))
+	order := make(chan int)
+	failed := make(chan error, jobs)
+	var all sync.WaitGroup
+	for n := range max(jobs, 1) {
+		all.Go(func() {
+			var w *worker
+			if n == 0 {
+				w = first
+			}
+			for i := range order {
+				var err error
+				if results[i], w, err = c.try(chosen[i], w); err != nil {
+					failed <- err
+					return
+				}
+				if results[i].Outcome != mutants.Killed {
+					fmt.Fprintf(notes, "%d/%d %s: %s\n", i+1, len(chosen), results[i].Outcome, chosen[i].String())
+				}
+			}
+			w.stop()
+		})
+	}
+	for i := range chosen {
+		select {
+		case order <- i:
+			continue
+		case err = <-failed:
+		case <-ctx.Done():
+			err = ctx.Err()
+		}
+		break
+	}
+	close(order)
+	all.Wait()
+	select {
+	case err = <-failed:
+	default:
+	}
+	return results, err
+}
+
+// original flies the suite without a mutant, which must pass, and notes which places each scenario comes to.
+func (c *campaign) original(w *worker) error {
+	var names []string
+	var reached [][]bool
+	err := w.ask(asked{}, func(t *told) error {
+		if t.Answer != "pass" {
+			return fmt.Errorf("%s is %s without a mutant: %s", t.Name, t.Answer, t.Finding)
+		}
+		is := make([]bool, len(c.schemata.Mutants)+1)
+		for _, n := range t.Reached {
+			is[n] = true
+		}
+		names, reached = append(names, t.Name), append(reached, is)
+		return nil
+	})
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.names == nil {
+		c.names, c.reached, c.total = names, reached, make([]int, len(names))
+	}
+	return err
+}
+
+// order gives the scenarios that come to a mutant's place: first those that have killed most others of its function.
+func (c *campaign) order(m *mutants.Mutant) (out []int) {
+	for s := range c.names {
+		if c.reached[s][m.Place] {
+			out = append(out, s)
+		}
+	}
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	own := c.by[m.Func]
+	slices.SortStableFunc(out, func(a, b int) int {
+		if own[a] != own[b] {
+			return own[b] - own[a]
+		}
+		return c.total[b] - c.total[a]
+	})
+	return out
+}
+
+// try flies a mutant until the first failure. w may be nil; another worker comes back if the mutant has ended it.
+func (c *campaign) try(m mutants.Mutant, w *worker) (r mutants.Result, next *worker, err error) {
+	r = mutants.Result{Mutant: m, Outcome: mutants.Survived}
+	order := c.order(&m)
+	if len(order) == 0 {
+		r.Outcome = mutants.Unreached
+		return r, w, nil
+	}
+	if w == nil {
+		if w, err = c.start(); err != nil {
+			return r, nil, err
+		}
+	}
+	began := time.Now()
+	err = w.ask(asked{m.Number, order}, func(t *told) error {
+		if t.Answer != "" {
+			r.Flights++
+		}
+		switch {
+		case t.Crashed:
+			r.Outcome, r.Scenario, r.Finding = mutants.Crashed, t.Name, t.Finding
+		case t.Answer == "fail":
+			r.Outcome, r.Scenario, r.Finding, r.Failed = mutants.Killed, t.Name, t.Finding, t.Failed
+		case t.Answer == "unsure" && r.Outcome == mutants.Survived:
+			r.Outcome, r.Scenario, r.Finding = mutants.Unsure, t.Name, t.Finding
+		}
+		return nil
+	})
+	r.Seconds = time.Since(began).Seconds()
+	if c.ctx.Err() != nil {
+		w.stop()
+		return r, nil, c.ctx.Err()
+	}
+	if err != nil {
+		r.Outcome, r.Scenario, r.Finding = mutants.Crashed, c.names[order[0]], w.lastWords()
+		if w.late.Load() {
+			r.Outcome, r.Finding = mutants.Hung, ""
+		}
+		w = nil
+	}
+	if r.Killed() {
+		c.note(&r)
+	}
+	return r, w, nil
+}
+
+func (c *campaign) note(r *mutants.Result) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	s := slices.Index(c.names, r.Scenario)
+	c.total[s]++
+	if c.by[r.Func] == nil {
+		c.by[r.Func] = map[int]int{}
+	}
+	c.by[r.Func][s]++
+}
+
+// worker is a program that flies mutants.
+type worker struct {
+	cmd  *exec.Cmd
+	in   io.WriteCloser
+	out  *bufio.Scanner
+	err  tail
+	late atomic.Bool
+}
+
+func (c *campaign) start() (*worker, error) {
+	w := &worker{cmd: exec.CommandContext(c.ctx, c.program(), "fly")}
+	w.cmd.Env = append(os.Environ(), "GOMAXPROCS=1", "GOGC=400")
+	w.cmd.Stderr = &w.err
+	out, err := w.cmd.StdoutPipe()
+	if err == nil {
+		w.in, err = w.cmd.StdinPipe()
+	}
+	if err == nil {
+		err = w.cmd.Start()
+	}
+	if err != nil {
+		return nil, err
+	}
+	w.out = bufio.NewScanner(out)
+	w.out.Buffer(nil, 1<<24)
+	return w, c.original(w)
+}
+
+// ask lets the program fly a mutant and hands over what it tells. An error means that the program is no more.
+func (w *worker) ask(a asked, each func(*told) error) error {
+	text, err := json.Marshal(a)
+	if err != nil {
+		return err
+	}
+	if _, err := w.in.Write(append(text, '\n')); err != nil {
+		w.end()
+		return err
+	}
+	for last := false; !last; {
+		watch := time.AfterFunc(patience, func() {
+			w.late.Store(true)
+			_ = w.cmd.Process.Kill()
+		})
+		more := w.out.Scan()
+		watch.Stop()
+		var t told
+		if !more {
+			w.end()
+			return fmt.Errorf("the program ended: %s", w.lastWords())
+		}
+		if err := json.Unmarshal(w.out.Bytes(), &t); err != nil {
+			w.end()
+			return err
+		}
+		if err := each(&t); err != nil {
+			w.end()
+			return err
+		}
+		last = t.Last
+	}
+	return nil
+}
+
+// stop ends a program that works.
+func (w *worker) stop() {
+	if w != nil {
+		_ = w.in.Close()
+		_ = w.cmd.Wait()
+	}
+}
+
+func (w *worker) end() {
+	_ = w.cmd.Process.Kill()
+	_ = w.cmd.Wait()
+}
+
+func (w *worker) lastWords() string { return w.err.first() }
+
+// tail keeps the beginning of what a program writes.
+type tail struct{ text []byte }
+
+func (t *tail) Write(b []byte) (int, error) {
+	t.text = append(t.text, b[:min(len(b), 4096-len(t.text))]...)
+	return len(b), nil
+}
+
+// first is the first line.
+func (t *tail) first() string {
+	for i, b := range t.text {
+		if b == '\n' {
+			return string(t.text[:i])
+		}
+	}
+	return string(t.text)
+}

@@ -1,0 +1,134 @@
+package mutants
+
+import (
+	"encoding/json"
+	"fmt"
+	"path/filepath"
+	"slices"
+	"strings"
+)
+
+// CScope says what of a C program is mutated.
+type CScope struct {
+	Leave []string // functions that stay as they are
+	Logs  string   // prefix of functions that only write texts for people
+	Own   string   // prefix of macros that are the contract's own numbers
+}
+
+// C mutates the files of a C program. tree gives clang's syntax tree of a file, as -Xclang -ast-dump=json writes it.
+func C(files []Source, scope CScope, tree func(name string) ([]byte, error)) (*Schemata, error) {
+	out := &Schemata{}
+	for _, f := range files {
+		text, err := tree(f.Name)
+		if err != nil {
+			return nil, err
+		}
+		var all cNode
+		if err := json.Unmarshal(text, &all); err != nil {
+			return nil, fmt.Errorf("mutants: the syntax tree of %s: %w", f.Name, err)
+		}
+		c := &cSites{scope: scope, text: f.Text}
+		c.file(&all)
+		out.add(f.Name, filepath.Base(f.Name), f.Text, c.sites, wrapC)
+	}
+	return out, nil
+}
+
+// CSwitch is a header that every mutated file includes first. One C file defines its two variables.
+func (s *Schemata) CSwitch() string {
+	return fmt.Sprintf(`#ifndef MUTANT_SWITCH_H
+#define MUTANT_SWITCH_H
+#include <stdint.h>
+#define MUTANTS %d
+extern int mutant_on;
+extern unsigned char mutant_reached[MUTANTS + 1];
+static inline int mutant_at(int first)
+{
+    mutant_reached[first] = 1;
+    return mutant_on;
+}
+#endif
+`, len(s.Mutants))
+}
+
+// wrapC writes a statement as a chain of ifs, and an expression as a chain of conditional operators.
+func wrapC(b *strings.Builder, s *site, original string, first int) {
+	for i, a := range s.alternatives {
+		test := fmt.Sprintf("mutant_on == %d", first+i)
+		if i == 0 {
+			test = fmt.Sprintf("mutant_at(%d) == %d", first, first)
+		}
+		switch {
+		case s.typ != "" && i == 0:
+			fmt.Fprintf(b, "((%s) ? (%s) : ", test, a.text)
+		case s.typ != "":
+			fmt.Fprintf(b, "(%s) ? (%s) : ", test, a.text)
+		case i == 0:
+			fmt.Fprintf(b, "{ if (%s) { %s; } ", test, a.text)
+		default:
+			fmt.Fprintf(b, "else if (%s) { %s; } ", test, a.text)
+		}
+	}
+	if s.typ != "" {
+		fmt.Fprintf(b, "(%s))", original)
+		return
+	}
+	fmt.Fprintf(b, "else { %s } }", original)
+}
+
+// cNode is a node of clang's syntax tree.
+type cNode struct {
+	Kind, Name, Opcode string
+	Value              any // a number's is a text
+	Loc                cLoc
+	Range              struct{ Begin, End cLoc }
+	Type               struct{ QualType string }
+	Inner              []cNode
+	ReferencedDecl     struct{ Name string }
+}
+
+// cLoc is a place in a file. In a macro it is where the macro is used, and where its text stands.
+type cLoc struct {
+	Offset, TokLen int
+	IncludedFrom   *struct{ File string }
+	ExpansionLoc   *cLoc
+}
+
+func (l *cLoc) used() *cLoc {
+	if l.ExpansionLoc != nil {
+		return l.ExpansionLoc
+	}
+	return l
+}
+
+// bare gives a node without the parentheses and conversions around it.
+func (n *cNode) bare() *cNode {
+	for (n.Kind == "ImplicitCastExpr" || n.Kind == "ParenExpr" || n.Kind == "ConstantExpr") && len(n.Inner) == 1 {
+		n = &n.Inner[0]
+	}
+	return n
+}
+
+// macro says that a whole expression comes from one macro.
+func (n *cNode) macro() bool {
+	b, e := n.Range.Begin.ExpansionLoc, n.Range.End.ExpansionLoc
+	return b != nil && e != nil && b.Offset == e.Offset
+}
+
+func (n *cNode) is(kinds ...string) bool { return slices.Contains(kinds, n.Kind) }
+
+// calls gives the name of the function that a call calls.
+func (n *cNode) calls() string {
+	if n.Kind != "CallExpr" || len(n.Inner) == 0 {
+		return ""
+	}
+	name := ""
+	for x := &n.Inner[0]; ; x = &x.Inner[0] {
+		if x.ReferencedDecl.Name != "" {
+			name = x.ReferencedDecl.Name
+		}
+		if len(x.Inner) == 0 {
+			return name
+		}
+	}
+}

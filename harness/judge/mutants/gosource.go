@@ -1,0 +1,113 @@
+package mutants
+
+import (
+	"fmt"
+	"go/ast"
+	"go/importer"
+	"go/parser"
+	"go/token"
+	"go/types"
+	"io"
+	"path/filepath"
+	"strings"
+)
+
+// GoScope says what of a Go package is mutated.
+type GoScope struct {
+	Files []string // base names
+	Leave []string // functions that stay as they are
+	// Switch is the type of constants that select a known defect of the board; what tests them stays as it is, and
+	// so do assignments to Fields, which only defects use.
+	Switch string
+	Fields []string
+}
+
+// Go mutates a package. export opens the compiler's export data of an imported package.
+func Go(path string, files []Source, scope GoScope, export func(path string) (io.ReadCloser, error)) (*Schemata, error) {
+	fset := token.NewFileSet()
+	var parsed []*ast.File
+	for _, f := range files {
+		x, err := parser.ParseFile(fset, f.Name, f.Text, parser.SkipObjectResolution)
+		if err != nil {
+			return nil, fmt.Errorf("mutants: %w", err)
+		}
+		parsed = append(parsed, x)
+	}
+	info := &types.Info{Types: map[ast.Expr]types.TypeAndValue{}, Uses: map[*ast.Ident]types.Object{}}
+	conf := types.Config{Importer: importer.ForCompiler(fset, "gc", export)}
+	pkg, err := conf.Check(path, fset, parsed, info)
+	if err != nil {
+		return nil, fmt.Errorf("mutants: %w", err)
+	}
+	out := &Schemata{}
+	var name string
+	for i, f := range files {
+		base := filepath.Base(f.Name)
+		name = parsed[i].Name.Name
+		g := &goSites{scope: scope, info: info, pkg: pkg, at: fset.File(parsed[i].FileStart), text: f.Text}
+		if contains(scope.Files, base) {
+			g.file(parsed[i])
+			out.add(f.Name, base, f.Text, g.sites, wrapGo)
+		}
+	}
+	out.Sources = append(out.Sources, Source{filepath.Join(filepath.Dir(files[0].Name), "mutant_switch.go"), goSwitch(name, len(out.Mutants))})
+	return out, nil
+}
+
+// goSwitch is the file that selects a mutant and notes which have been reached.
+func goSwitch(pkg string, mutants int) string {
+	return fmt.Sprintf(`package %s
+
+var (
+	mutantOn      int
+	mutantReached [%d]bool
+)
+
+func mutantAt(first int) int {
+	mutantReached[first] = true
+	return mutantOn
+}
+
+// SelectMutant switches a mutant on, 0 for none, and forgets what has been reached.
+func SelectMutant(n int) {
+	mutantOn = n
+	clear(mutantReached[:])
+}
+
+// ReachedMutants gives the number of the first mutant of each place that has been reached.
+func ReachedMutants() (out []int) {
+	for n, is := range mutantReached {
+		if is {
+			out = append(out, n)
+		}
+	}
+	return out
+}
+`, pkg, mutants+1)
+}
+
+// wrapGo writes a statement as a switch, and an expression as a function that is called at once.
+func wrapGo(b *strings.Builder, s *site, original string, first int) {
+	if s.typ != "" {
+		fmt.Fprintf(b, "func() %s { switch mutantAt(%d) {", s.typ, first)
+		for i, a := range s.alternatives {
+			fmt.Fprintf(b, "\ncase %d: return %s", first+i, a.text)
+		}
+		fmt.Fprintf(b, "\n}; return %s }()", original)
+		return
+	}
+	fmt.Fprintf(b, "switch mutantAt(%d) {", first)
+	for i, a := range s.alternatives {
+		fmt.Fprintf(b, "\ncase %d: %s", first+i, a.text)
+	}
+	fmt.Fprintf(b, "\ndefault: %s\n}", original)
+}
+
+func contains(all []string, one string) bool {
+	for _, x := range all {
+		if x == one {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,68 @@
+package mutants
+
+// Outcome is what a suite of flights made of a mutant.
+type Outcome string
+
+// The outcomes. Only the first three kill: an unsure suite is no failure.
+const (
+	Killed    Outcome = "killed"    // a scenario fails
+	Crashed   Outcome = "crashed"   // the board's program ended
+	Hung      Outcome = "hung"      // the board's program never answered again
+	Unsure    Outcome = "unsure"    // no scenario fails, but some are unsure
+	Survived  Outcome = "survived"  // every scenario passes
+	Unreached Outcome = "unreached" // no scenario comes to the place of the mutation
+)
+
+// Result is what became of a mutant.
+type Result struct {
+	Mutant
+	Outcome  Outcome
+	Scenario string   `json:",omitempty"` // that killed it, or the first that was unsure
+	Finding  string   `json:",omitempty"` // of that scenario
+	Failed   []string `json:",omitempty"` // the texts of all expectations that failed there
+	Flights  int      // until then
+	Seconds  float64  // of them
+}
+
+// Killed says that the suite has found the mutant.
+func (r *Result) Killed() bool {
+	return r.Outcome == Killed || r.Outcome == Crashed || r.Outcome == Hung
+}
+
+// Score counts results.
+type Score struct {
+	All, Killed, Equal, Left int // Left: neither killed nor equal by argument
+	WrongEqual               int // equal by argument, yet killed: the argument is wrong
+}
+
+// Percent is the share of killed ones in those that are not equal by argument.
+func (s Score) Percent() float64 {
+	if s.Killed+s.Left == 0 {
+		return 100
+	}
+	return 100 * float64(s.Killed) / float64(s.Killed+s.Left)
+}
+
+// Count counts the results that match.
+func Count(all []Result, reasons []Reason, match func(*Result) bool) (s Score) {
+	for i := range all {
+		r := &all[i]
+		if match != nil && !match(r) {
+			continue
+		}
+		s.All++
+		why := Find(reasons, &r.Mutant)
+		switch {
+		case r.Killed():
+			s.Killed++
+			if why != nil && why.Equal {
+				s.WrongEqual++
+			}
+		case why != nil && why.Equal:
+			s.Equal++
+		default:
+			s.Left++
+		}
+	}
+	return s
+}

@@ -1,0 +1,59 @@
+package mutants
+
+import (
+	"slices"
+	"strings"
+)
+
+// Source is one source file.
+type Source struct {
+	Name string // its path
+	Text string
+}
+
+// Schemata is sources with all their mutants in them.
+type Schemata struct {
+	Sources []Source
+	Mutants []Mutant // with the numbers from 1
+}
+
+// add renders a source with its sites and numbers their alternatives.
+func (s *Schemata) add(name, base, text string, sites []site, wrap wrapper) {
+	slices.SortStableFunc(sites, func(a, b site) int {
+		if a.from != b.from {
+			return a.from - b.from
+		}
+		return b.to - a.to
+	})
+	r := renderer{all: s, base: base, text: text, sites: sites, wrap: wrap}
+	s.Sources = append(s.Sources, Source{name, r.span(0, len(text))})
+}
+
+// wrapper writes a site in a language: its original, its alternatives, and the number of the first of them.
+type wrapper func(b *strings.Builder, s *site, original string, first int)
+
+type renderer struct {
+	all        *Schemata
+	base, text string
+	sites      []site // still to be written, in order
+	wrap       wrapper
+}
+
+// span writes the text between two places, with the sites that begin there.
+func (r *renderer) span(from, to int) string {
+	var b strings.Builder
+	for len(r.sites) > 0 && r.sites[0].from < to {
+		s := r.sites[0]
+		r.sites = r.sites[1:]
+		b.WriteString(r.text[from:s.from])
+		first := len(r.all.Mutants) + 1
+		was := oneLine(r.text[s.from:s.to])
+		for i, a := range s.alternatives {
+			r.all.Mutants = append(r.all.Mutants, Mutant{Number: first + i, Place: first, File: r.base, Line: s.line, Func: s.function, Kind: a.kind, Was: was, Is: oneLine(a.text)})
+		}
+		r.wrap(&b, &s, r.span(s.from, s.to), first)
+		from = s.to
+	}
+	b.WriteString(r.text[from:to])
+	return b.String()
+}
