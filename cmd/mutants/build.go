@@ -106,7 +106,7 @@ func (p *mutated) prepareGo(ctx context.Context) (err error) {
 		path, file, _ := strings.Cut(strings.TrimSpace(line), " ")
 		where[path] = file
 	}
-	p.schemata, err = mutants.Go(mockPath, files, builtIn, func(path string) (io.ReadCloser, error) { return os.Open(where[path]) })
+	p.schemata, err = mutants.OfGo(mockPath, files, builtIn, func(path string) (io.ReadCloser, error) { return os.Open(where[path]) })
 	if err != nil {
 		return err
 	}
@@ -140,7 +140,7 @@ func (p *mutated) build(ctx context.Context) error {
 	if err := os.WriteFile(list, text, 0o600); err != nil {
 		return err
 	}
-	_, err = output(ctx, p.root, "go", "build", "-overlay", list, "-o", p.program(), "./cmd/mutants")
+	_, err = output(ctx, p.root, "go", "build", "-gcflags="+mockPath+"=-l", "-overlay", list, "-o", p.program(), "./cmd/mutants")
 	return err
 }
 

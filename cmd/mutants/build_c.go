@@ -151,7 +151,7 @@ func (p *mutated) prepareC(ctx context.Context) (err error) {
 		}
 		files = append(files, mutants.Source{Name: n, Text: string(text)})
 	}
-	p.schemata, err = mutants.C(files, reference, func(name string) ([]byte, error) {
+	p.schemata, err = mutants.OfC(files, reference, func(name string) ([]byte, error) {
 		text, err := output(ctx, p.firmware(), "clang", "-std=c99", "-Iinclude", "-Ireference", "-fsyntax-only", "-Xclang", "-ast-dump=json", name)
 		return []byte(text), err
 	})

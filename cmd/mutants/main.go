@@ -24,7 +24,6 @@ type command struct {
 	sample int    // so many mutants; 0: all
 	only   int    // this mutant
 	seed   uint64 // of the sample
-	jobs   int
 	out    string // a file for the results as JSON
 	list   bool
 }
@@ -42,7 +41,6 @@ func main() {
 	flag.IntVar(&c.sample, "sample", 0, "fly so many mutants, drawn by the seed; 0: all")
 	flag.IntVar(&c.only, "only", 0, "fly the mutant with this number")
 	flag.Uint64Var(&c.seed, "seed", 1, "of the sample")
-	flag.IntVar(&c.jobs, "jobs", 1, "programs at once, each on one processor")
 	flag.StringVar(&c.out, "out", "", "write the results to this file as JSON")
 	flag.BoolVar(&c.list, "list", false, "list the mutants and fly none")
 	flag.Parse()
@@ -72,7 +70,7 @@ func (c *command) run(ctx context.Context) error {
 		return err
 	}
 	fmt.Fprintf(os.Stderr, "%d mutants built after %.0f s; flying %d\n", len(p.schemata.Mutants), time.Since(began).Seconds(), len(chosen))
-	results, err := p.fly(ctx, chosen, c.jobs, os.Stderr)
+	results, err := p.fly(ctx, chosen, os.Stderr)
 	if err != nil {
 		return err
 	}

@@ -9,8 +9,6 @@ import (
 	"os"
 	"os/exec"
 	"slices"
-	"sync"
-	"sync/atomic"
 	"time"
 
 	"drystage/harness/judge/mutants"
@@ -20,65 +18,36 @@ import (
 // mutant has made the board run in circles.
 const patience = 60 * time.Second
 
-// campaign flies mutants with several programs.
+// campaign flies mutants with a program.
 type campaign struct {
 	*mutated
 	ctx     context.Context
 	names   []string // of the scenarios
 	reached [][]bool // by scenario, then by place
 
-	mu    sync.Mutex
 	total []int                  // kills by scenario
 	by    map[string]map[int]int // kills by function, then by scenario
 }
 
 // fly flies mutants and gives their results in the same order.
-func (p *mutated) fly(ctx context.Context, chosen []mutants.Mutant, jobs int, notes io.Writer) ([]mutants.Result, error) {
+func (p *mutated) fly(ctx context.Context, chosen []mutants.Mutant, notes io.Writer) ([]mutants.Result, error) {
 	c := &campaign{mutated: p, ctx: ctx, by: map[string]map[int]int{}}
-	first, err := c.start()
+	w, err := c.start()
 	if err != nil {
 		return nil, err
 	}
-	results := make([]mutants.Result, len(chosen))
-	order := make(chan int)
-	failed := make(chan error, jobs)
-	var all sync.WaitGroup
-	for n := range max(jobs, 1) {
-		all.Go(func() {
-			var w *worker
-			if n == 0 {
-				w = first
-			}
-			for i := range order {
-				var err error
-				if results[i], w, err = c.try(chosen[i], w); err != nil {
-					failed <- err
-					return
-				}
-				if results[i].Outcome != mutants.Killed {
-					fmt.Fprintf(notes, "%d/%d %s: %s\n", i+1, len(chosen), results[i].Outcome, chosen[i].String())
-				}
-			}
-			w.stop()
-		})
-	}
+	var results []mutants.Result
 	for i := range chosen {
-		select {
-		case order <- i:
-			continue
-		case err = <-failed:
-		case <-ctx.Done():
-			err = ctx.Err()
+		var r mutants.Result
+		if r, w, err = c.try(chosen[i], w); err != nil {
+			return nil, err
 		}
-		break
+		if results = append(results, r); !r.Killed() {
+			fmt.Fprintf(notes, "%d/%d %s: %s\n", i+1, len(chosen), r.Outcome, r.Mutant.String())
+		}
 	}
-	close(order)
-	all.Wait()
-	select {
-	case err = <-failed:
-	default:
-	}
-	return results, err
+	w.stop()
+	return results, nil
 }
 
 // original flies the suite without a mutant, which must pass, and notes which places each scenario comes to.
@@ -96,8 +65,6 @@ func (c *campaign) original(w *worker) error {
 		names, reached = append(names, t.Name), append(reached, is)
 		return nil
 	})
-	c.mu.Lock()
-	defer c.mu.Unlock()
 	if c.names == nil {
 		c.names, c.reached, c.total = names, reached, make([]int, len(names))
 	}
@@ -111,8 +78,6 @@ func (c *campaign) order(m *mutants.Mutant) (out []int) {
 			out = append(out, s)
 		}
 	}
-	c.mu.Lock()
-	defer c.mu.Unlock()
 	own := c.by[m.Func]
 	slices.SortStableFunc(out, func(a, b int) int {
 		if own[a] != own[b] {
@@ -158,7 +123,7 @@ func (c *campaign) try(m mutants.Mutant, w *worker) (r mutants.Result, next *wor
 	}
 	if err != nil {
 		r.Outcome, r.Scenario, r.Finding = mutants.Crashed, c.names[order[0]], w.lastWords()
-		if w.late.Load() {
+		if w.late {
 			r.Outcome, r.Finding = mutants.Hung, ""
 		}
 		w = nil
@@ -170,8 +135,6 @@ func (c *campaign) try(m mutants.Mutant, w *worker) (r mutants.Result, next *wor
 }
 
 func (c *campaign) note(r *mutants.Result) {
-	c.mu.Lock()
-	defer c.mu.Unlock()
 	s := slices.Index(c.names, r.Scenario)
 	c.total[s]++
 	if c.by[r.Func] == nil {
@@ -186,12 +149,12 @@ type worker struct {
 	in   io.WriteCloser
 	out  *bufio.Scanner
 	err  tail
-	late atomic.Bool
+	late bool // it has been ended for its silence
 }
 
 func (c *campaign) start() (*worker, error) {
 	w := &worker{cmd: exec.CommandContext(c.ctx, c.program(), "fly")}
-	w.cmd.Env = append(os.Environ(), "GOMAXPROCS=1", "GOGC=400")
+	w.cmd.Env = append(os.Environ(), "GOMAXPROCS=1", "GOGC=80")
 	w.cmd.Stderr = &w.err
 	out, err := w.cmd.StdoutPipe()
 	if err == nil {
@@ -219,12 +182,9 @@ func (w *worker) ask(a asked, each func(*told) error) error {
 		return err
 	}
 	for last := false; !last; {
-		watch := time.AfterFunc(patience, func() {
-			w.late.Store(true)
-			_ = w.cmd.Process.Kill()
-		})
+		watch := time.AfterFunc(patience, func() { _ = w.cmd.Process.Kill() })
 		more := w.out.Scan()
-		watch.Stop()
+		w.late = !watch.Stop()
 		var t told
 		if !more {
 			w.end()

@@ -15,8 +15,8 @@ type CScope struct {
 	Own   string   // prefix of macros that are the contract's own numbers
 }
 
-// C mutates the files of a C program. tree gives clang's syntax tree of a file, as -Xclang -ast-dump=json writes it.
-func C(files []Source, scope CScope, tree func(name string) ([]byte, error)) (*Schemata, error) {
+// OfC mutates the files of a C program. tree gives clang's syntax tree of a file, as -Xclang -ast-dump=json writes it.
+func OfC(files []Source, scope CScope, tree func(name string) ([]byte, error)) (*Schemata, error) {
 	out := &Schemata{}
 	for _, f := range files {
 		text, err := tree(f.Name)

@@ -22,8 +22,8 @@ type GoScope struct {
 	Fields []string
 }
 
-// Go mutates a package. export opens the compiler's export data of an imported package.
-func Go(path string, files []Source, scope GoScope, export func(path string) (io.ReadCloser, error)) (*Schemata, error) {
+// OfGo mutates a package. export opens the compiler's export data of an imported package.
+func OfGo(path string, files []Source, scope GoScope, export func(path string) (io.ReadCloser, error)) (*Schemata, error) {
 	fset := token.NewFileSet()
 	var parsed []*ast.File
 	for _, f := range files {
