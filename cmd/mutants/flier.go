@@ -126,6 +126,9 @@ func (f *flier) fly(a asked) error {
 			return f.out.Encode(told{Scenario: i, Name: f.plans[i].Name, Crashed: true, Finding: err.Error(), Last: true})
 		}
 		if !differs {
+			if err := f.out.Encode(told{Scenario: i}); err != nil { // a sign of life
+				return err
+			}
 			continue
 		}
 		t, err := f.flight(i)
