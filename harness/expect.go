@@ -21,10 +21,11 @@ type Expectation struct {
 	// Quantity is the quantity of AtFiring, AtEvent, and of a Never with "while", for the body of Stage.
 	Quantity sim.Quantity
 	Stage    int
-	Event    string // AtEvent, Happens
+	Event    string // AtEvent, Happens; Reaction: the cause
+	Off      bool   `json:",omitzero"` // Reaction: the output goes off, not on
 
 	// Least and Most bound a number: the quantity (SI), the pulse length or the gap of an Order (s),
-	// the error of a report (Most only).
+	// the error of a report and the time of a reaction (Most only).
 	Least, Most       float64
 	HasLeast, HasMost bool
 
@@ -53,6 +54,7 @@ const (
 	Reports                         // what the board reports, compared with the true state
 	Alive                           // the board answers to the end and never restarts unless its power was cut
 	Happens                         // an event happens, at all or within a window
+	Reaction                        // how long after an event or command it switches
 )
 
 // ReportKind is a quantity that a board reports.

@@ -12,25 +12,28 @@ import (
 	"drystage/harness/board/contract"
 	"drystage/harness/files/suite"
 	"drystage/harness/run"
+	"drystage/harness/setting"
 	"drystage/harness/show/report"
 	"drystage/sim"
 )
 
 type contractCmd struct {
-	Board    string        `default:"mock" placeholder:"ADDR" help:"Where the board is: mock, mock:DEFECT, exec:PROGRAM ARGS, serial:PORT?baud=N, unix:PATH, tcp:HOST:PORT."`
-	Set      []string      `placeholder:"NAME=VALUE" sep:"none" help:"A setting that the board knows, in SI units; it should give the board its outputs. The mock gets its own."`
-	Axis     string        `enum:"+x,+y,+z,-x,-y,-z" default:"+x" help:"Axis of the accelerometer that points to the nose: +x, -x, +y, -y, +z or -z."`
-	Rate     []string      `placeholder:"PART=HZ" sep:"none" help:"What the board claims to take: imu=200, baro=50, gnss=10, battery=10 unless told otherwise; 0: not fitted. The IMU is the fastest."`
-	Without  []string      `enum:"restart,settings,commands,reports,silence" help:"The board lacks this, and may: restart, settings, commands, reports, or silence for an emulator whose time stands still when nothing comes. Else a point that is not claimed is unsure."`
-	Seed     uint32        `default:"1" help:"Of the nonces and the garbage."`
-	Format   string        `enum:"text,json,junit" default:"text" help:"text, json or junit."`
-	Quiet    bool          `short:"q" help:"One line for each point that passes."`
-	Timeout  time.Duration `default:"2s" help:"How long the board may take to answer."`
-	Limit    time.Duration `default:"3m" help:"How long all points may take."`
-	Rig      string        `placeholder:"FILE" help:"Rig on which the board stands: its dummy loads are declared and checked, its pins watched, its supply cut where the board has no RESTART."`
-	Role     string        `placeholder:"NAME" help:"Of --rig: which of its boards this is; its only one unless told otherwise."`
-	Scenario string        `default:"scenarios/nominal.yaml" help:"Of --rig: says which channel each output is."`
-	Inert    bool          `help:"I confirm: no motor, igniter or charge is connected to the board, only dummy loads."`
+	Board        string        `default:"mock" placeholder:"ADDR" help:"Where the board is: mock, mock:DEFECT, exec:PROGRAM ARGS, serial:PORT?baud=N, unix:PATH, tcp:HOST:PORT."`
+	Set          []string      `placeholder:"NAME=VALUE" sep:"none" help:"A setting that the board knows, in SI units; it should give the board its outputs. The mock gets its own."`
+	Axis         string        `enum:"+x,+y,+z,-x,-y,-z" default:"+x" help:"Axis of the accelerometer that points to the nose: +x, -x, +y, -y, +z or -z."`
+	Rate         []string      `placeholder:"PART=HZ" sep:"none" help:"What the board claims to take: imu=200, baro=50, gnss=10, battery=10 unless told otherwise; 0: not fitted. The IMU is the fastest."`
+	Without      []string      `enum:"restart,settings,commands,reports,silence" help:"The board lacks this, and may: restart, settings, commands, reports, or silence for an emulator whose time stands still when nothing comes. Else a point that is not claimed is unsure."`
+	Seed         uint32        `default:"1" help:"Of the nonces and the garbage."`
+	Format       string        `enum:"text,json,junit" default:"text" help:"text, json or junit."`
+	Quiet        bool          `short:"q" help:"One line for each point that passes."`
+	Timeout      time.Duration `default:"2s" help:"How long the board may take to answer."`
+	Limit        time.Duration `default:"5m" help:"How long all points may take."`
+	AnswerLimit  time.Duration `placeholder:"DURATION" help:"An answer to TICK that takes longer is too late; a period of the IMU if not given. An emulator may need more."`
+	SettingsList string        `placeholder:"FILE" help:"The list of the firmware's settings: it says which of --set name an output. The built-in board's, if not given."`
+	Rig          string        `placeholder:"FILE" help:"Rig on which the board stands: its dummy loads are declared and checked, its pins watched, its supply cut where the board has no RESTART."`
+	Role         string        `placeholder:"NAME" help:"Of --rig: which of its boards this is; its only one unless told otherwise."`
+	Scenario     string        `default:"scenarios/nominal.yaml" help:"Of --rig: says which channel each output is."`
+	Inert        bool          `help:"I confirm: no motor, igniter or charge is connected to the board, only dummy loads."`
 }
 
 // Help gives the text below the first line of the command's help.
@@ -43,7 +46,7 @@ func (c *contractCmd) Run(d *console) error {
 	if c.Rig != "" {
 		return c.onRig(d)
 	}
-	opt, err := c.options()
+	opt, err := c.options(d)
 	if err != nil {
 		return err
 	}
@@ -65,7 +68,7 @@ func (c *contractCmd) onRig(d *console) error {
 	if at := spec.Board(plan.Boards[0].Role).Address; at != "" && c.Board == "mock" {
 		c.Board = at
 	}
-	opt, err := c.options()
+	opt, err := c.options(d)
 	if err != nil {
 		return err
 	}
@@ -133,6 +136,7 @@ func (c *contractCmd) test(d *console, b *run.Bench, role string, opt conformanc
 		return status{unsure, errorf("board %s: %w", c.Board, err)}
 	}
 	defer l.Close()
+	opt.HostLatency = b.HostLatency()
 	rep := conformance.Run(d.ctx, l, opt)
 	if err := c.print(d, role, &rep, began); err != nil {
 		return err
@@ -143,8 +147,8 @@ func (c *contractCmd) test(d *console, b *run.Bench, role string, opt conformanc
 	return status{code: code(rep.Verdict(c.Board, c.Seed).Answer)}.orNil()
 }
 
-func (c *contractCmd) options() (conformance.Options, error) {
-	opt := conformance.Options{Timeout: c.Timeout, Limit: c.Limit, Seed: c.Seed, Axis: strings.Index("xyz", c.Axis[1:]) + 1}
+func (c *contractCmd) options(d *console) (conformance.Options, error) {
+	opt := conformance.Options{Timeout: c.Timeout, Limit: c.Limit, AnswerLimit: c.AnswerLimit, Seed: c.Seed, Axis: strings.Index("xyz", c.Axis[1:]) + 1, Known: setting.Builtin()}
 	if c.Axis[0] == '-' {
 		opt.Axis = -opt.Axis
 	}
@@ -155,6 +159,11 @@ func (c *contractCmd) options() (conformance.Options, error) {
 	var err error
 	if opt.Rates, err = c.rates(); err != nil {
 		return opt, err
+	}
+	if c.SettingsList != "" {
+		if opt.Known, err = suite.Settings(c.SettingsList, d.err); err != nil {
+			return opt, err
+		}
 	}
 	if kind, _, _ := strings.Cut(c.Board, ":"); kind == "serial" {
 		opt.Baud = run.Baud(c.Board)
@@ -238,6 +247,12 @@ func (c *contractCmd) repeat() string {
 		if c.Scenario != "scenarios/nominal.yaml" {
 			out += " --scenario " + report.Quoted(c.Scenario)
 		}
+	}
+	if c.AnswerLimit != 0 {
+		out += " --answer-limit " + c.AnswerLimit.String()
+	}
+	if c.SettingsList != "" {
+		out += " --settings-list " + report.Quoted(c.SettingsList)
 	}
 	if c.Axis != "+x" {
 		out += " --axis=" + c.Axis

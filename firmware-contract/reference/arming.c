@@ -78,7 +78,7 @@ void flight_command(flight *f, const drystage_command_msg *m)
     }
     if (m->command == DRYSTAGE_ARM) {
         f->arming = !f->mem->armed;
-        f->arm_asked_at = (int64_t)m->time;
+        f->arm_asked_at = flight_time(f, m->time);
     } else if (m->command == DRYSTAGE_STAGE) {
         f->stage_asked = flight_has(f, STAGING_CHANNEL);
         if (!f->stage_asked) {

@@ -5,6 +5,7 @@
 
 #define REPORT_EVERY 100000    /* us */
 #define LAG 10000              /* us */
+#define LONGEST_OUTAGE 300000000 /* us */
 
 static const char *const phase_names[] = {"standing", "powered", "unpowered", "falling", "slowed", "down"};
 
@@ -42,6 +43,13 @@ void flight_report(flight *f)
 {
     (void)drystage_report(f->line, phase_names[f->mem->phase], plain_thousandths(f->est.h), plain_thousandths(f->est.v),
         plain_thousandths(f->mem->max_height));
+}
+
+/* The contract's times wrap after 2^32 us: this is the one nearest to now. */
+int64_t flight_time(const flight *f, uint32_t t)
+{
+    uint32_t ahead = t - (uint32_t)f->now;
+    return f->now + ((ahead < 0x80000000u) ? (int64_t)ahead : ((int64_t)ahead - 0x100000000));
 }
 
 double flight_since(const flight *f, int64_t t) { return plain_seconds(f->now - t); }
@@ -115,8 +123,9 @@ static void choose_source(flight *f)
 
 void flight_tick(flight *f, uint32_t time)
 {
-    if ((int64_t)time > f->now) {
-        f->now = (int64_t)time;
+    int64_t t = flight_time(f, time);
+    if (t > f->now) {
+        f->now = t;
     }
     f->mem->clock = f->now;
     choose_source(f);
@@ -143,7 +152,7 @@ void flight_tick(flight *f, uint32_t time)
  * comes, it runs LAG behind the board's own clock: the next sample may be on its way. */
 void flight_pass(flight *f, uint32_t own)
 {
-    int64_t t = (int64_t)own - LAG;
+    int64_t t = flight_time(f, own) - LAG;
     flight_tick(f, (uint32_t)((f->newest_sample > t) ? f->newest_sample : t));
 }
 
@@ -168,18 +177,26 @@ int flight_setting(flight *f, const char *name, int32_t *value)
     return known;
 }
 
+/* A time before the memory's is that of another run, unless the clock has wrapped while the supply failed. */
+static int64_t resumed(const flight_memory *mem, uint32_t t)
+{
+    int64_t passed = (int64_t)(uint32_t)(t - (uint32_t)mem->clock);
+    return (mem->valid && ((int64_t)t < mem->clock) && (passed < LONGEST_OUTAGE)) ? (mem->clock + passed) : (int64_t)t;
+}
+
 void flight_begin(flight *f, flight_memory *mem, drystage *line, const drystage_hello_msg *run)
 {
     const stuck_detector triad = {.limit = 40};
+    int64_t now = resumed(mem, run->time);
     int i;
-    if (!mem->valid || ((int64_t)run->time < mem->clock)) {
+    if (!mem->valid || (now < mem->clock)) {
         (void)memset(mem, 0, sizeof *mem);
     }
     (void)memset(f, 0, sizeof *f);
     f->line = line;
     f->mem = mem;
     settings_defaults(f->set);
-    f->now = (int64_t)run->time;
+    f->now = now;
     f->next = f->now;
     f->started_at = f->now;
     f->imu_hz = run->imu_hz;

@@ -11,6 +11,7 @@ void flight_note(flight *f, const char *text);
 void flight_note_two(flight *f, const char *before, const char *after);
 void flight_note_height(flight *f, const char *before, double height);
 void flight_report(flight *f);
+int64_t flight_time(const flight *f, uint32_t t);
 double flight_since(const flight *f, int64_t t);
 int persistence_lasts(persistence *h, int64_t now, int so, double seconds);
 int flight_fire(flight *f, setting channel);

@@ -32,13 +32,13 @@ static void triad_add(stuck_detector *w, int32_t x, int32_t y, int32_t z)
     detector_add(&w[2], z);
 }
 
-int flight_timely(const flight *f, uint32_t t) { return (int64_t)t >= f->now; }
+int flight_timely(const flight *f, uint32_t t) { return flight_time(f, t) >= f->now; }
 int flight_accel_usable(const flight *f) { return f->accel_seen && (flight_since(f, f->accel_at) <= GYRO_GAP) && !triad_stuck(f->accel); }
 static int below_half_liftoff_acceleration(const flight *f) { return f->axial < f->set[LIFTOFF_ACCELERATION] / 2.0; }
 
 void flight_imu(flight *f, const drystage_imu_msg *m)
 {
-    int64_t t = (int64_t)m->time;
+    int64_t t = flight_time(f, m->time);
     if (!flight_timely(f, m->time)) {
         return;
     }
@@ -90,7 +90,7 @@ static double ground_height(flight *f)
 
 void flight_baro(flight *f, const drystage_baro_msg *m)
 {
-    int64_t t = (int64_t)m->time;
+    int64_t t = flight_time(f, m->time);
     double p = (double)m->pressure / 1000.0;
     double z;
     int leaving = estimator_settled(&f->est) && (f->est.h > CONFIRM_HEIGHT);

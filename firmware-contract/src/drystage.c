@@ -358,8 +358,8 @@ static void on_tick(drystage *d, const uint8_t *p)
     const drystage_config *c = d->config;
     d->due = drystage_get_u32(p);
     d->owes = 1u;
-    if ((d->real_time == 0u) && (d->due > d->now)) {
-        d->now = d->due; /* in lockstep this is the clock; it never goes back in a run */
+    if ((d->real_time == 0u) && ((d->due - d->now) < 0x80000000uL)) {
+        d->now = d->due; /* in lockstep this is the clock; it wraps after 2^32 us, and never goes back in a run */
     }
     if ((c->tick == NULL) || (c->tick(c->user, drystage_now(d)) != 0)) {
         (void)drystage_done(d);

@@ -225,6 +225,17 @@ static void done_tells_the_truth(void)
     CHECK(sent_count == 0u, "nothing was sent for them");
 }
 
+static void the_clock_wraps(void)
+{
+    begin(0xFFFFFF00u);
+    (void)host_tick(&w.d, 0x00000100u);
+    (void)done();
+    CHECK((drystage_now(&w.d) == 0x100u) && (w.ticked == 0x100u), "after 2^32 us it goes on from 0");
+    (void)host_tick(&w.d, 0xFFFFFFF0u);
+    (void)done();
+    CHECK(drystage_now(&w.d) == 0x100u, "and doesn't go back behind it");
+}
+
 static void done_may_come_later(void)
 {
     begin(0u);
@@ -566,6 +577,7 @@ int main(void)
     welcome_says_what_it_can();
     wrong_version_or_mode_begins_nothing();
     done_tells_the_truth();
+    the_clock_wraps();
     done_may_come_later();
     damage_is_counted_in_done();
     settings_are_answered();

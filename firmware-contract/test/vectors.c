@@ -63,6 +63,9 @@ static void from_host(const char *name, unsigned int type, const uint8_t *payloa
     size_t i;
     int r = 0;
     fresh(0u);
+    if (type == DRYSTAGE_TICK) {
+        board.now = drystage_get_u32(payload) - 1u; /* a TICK from long before would not move the clock */
+    }
     for (i = 0u; i < n; i++) {
         r = drystage_feed(&board, line[i]);
         CHECK(r == ((i + 1u < n) ? 0 : DRYSTAGE_FRAME), name);

@@ -150,6 +150,14 @@ func (b *Bench) openBoards(ctx context.Context, p *harness.Plan, clock func() si
 	return boards, nil
 }
 
+// HostLatency gives the greatest delay of this computer since a time; nil: all boards are in this process.
+func (b *Bench) HostLatency() func(since time.Time) time.Duration {
+	if b.host == nil {
+		return nil
+	}
+	return b.host.Worst
+}
+
 // Link opens the line to one board.
 func (b *Bench) Link(ctx context.Context, x harness.Board) (link.Link, error) {
 	if b.opt.Link != nil {

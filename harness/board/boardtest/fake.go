@@ -32,7 +32,8 @@ type Fake struct {
 	running bool // HELLO has come
 	armed   bool
 	on      bool
-	fired   bool // kept over a restart
+	fired   bool // kept over a restart, but not over BYE
+	firedAt uint32
 	now     uint32
 	ticks   int
 	setting int32
@@ -86,6 +87,10 @@ func (g *Fake) receive(f contract.Frame) {
 		var m contract.Command
 		if m.Decode(f.Payload) == nil {
 			g.armed = m.Command == contract.Arm || g.armed && (m.Command != contract.Disarm || g.Flaw == StaysArmed)
+			if !g.armed && g.on {
+				g.on = false
+				g.output(0)
+			}
 		}
 	case f.Code == contract.CodeBaro:
 		g.baro(f.Payload)
@@ -94,7 +99,7 @@ func (g *Fake) receive(f contract.Frame) {
 	case f.Code == contract.CodeSync:
 		g.sync(f.Payload)
 	case f.Code == contract.CodeBye:
-		g.armed, g.on, g.running = false, false, false
+		g.armed, g.on, g.running, g.fired = false, false, false, false
 	}
 }
 
@@ -153,10 +158,10 @@ func (g *Fake) tick(p []byte) {
 		return
 	}
 	if g.armed && !g.fired && g.now >= FireAt {
-		g.on, g.fired = true, true
+		g.on, g.fired, g.firedAt = true, true, g.now
 		g.output(1)
 	}
-	if g.on && g.now >= FireAt+Hold {
+	if g.on && g.now-g.firedAt >= Hold {
 		g.on = false
 		g.output(0)
 	}

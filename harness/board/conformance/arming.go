@@ -2,6 +2,8 @@ package conformance
 
 import (
 	"fmt"
+	"math"
+	"math/bits"
 	"strings"
 
 	"drystage/harness/board/contract"
@@ -14,6 +16,7 @@ func armTests() []test {
 		{name: "COMMAND arms the board, and DONE says so", contract: quote("COMMAND", "COMMAND.command", "DONE.armed"), spec: "4 and 7", needs: commanded, try: armed},
 		{name: "BYE makes outputs dark and disarms", contract: quote("BYE"), spec: "4, step 5", needs: contract.CanLockstep, try: byeDisarms},
 		{name: "COMMAND disarms the board at once, and DONE says so", contract: quote("COMMAND.command", "DONE.armed"), spec: "5, rule 9", needs: commanded, try: disarms},
+		{name: "disarmed on the pad, a board stays dark through a flight", contract: quote("COMMAND.command", "DONE.armed"), spec: "5, rules 2 and 9", needs: commanded, try: offDisarmed},
 		{name: "corrupt COMMANDs change nothing", contract: quote("COMMAND.command", "DONE.bad"), spec: "5, rule 1", needs: commanded, try: corruptCommands},
 		{name: "an armed board does nothing for a flight that comes corrupt", contract: quote("DONE.bad", "DONE.outputs"), spec: "5, rule 1", needs: contract.CanLockstep, try: corruptFlight},
 	}
@@ -23,9 +26,16 @@ func armTests() []test {
 type flightResult struct {
 	armed      int // DONEs that said armed
 	switchedOn int // outputs switched on, by OUTPUT or by DONE alone
+	on         []onEdge
 	notOff     string
 	logs       string
 	reports    reportStats
+}
+
+// onEdge is an output that DONE shows on for the first time, at the k-th tick of the flight.
+type onEdge struct {
+	channel uint8
+	k       int
 }
 
 const (
@@ -37,7 +47,10 @@ const (
 
 // fly sends the short vertical flight. With arm, the operator arms early. Without, stage is commanded on the pad and
 // after burnout, which an unarmed board must ignore.
-func (s *tester) fly(arm bool) (x flightResult, err error) {
+func (s *tester) fly(arm bool) (flightResult, error) { return s.flyUntil(arm, math.MaxInt) }
+
+// flyUntil ends the flight as soon as outputs have come on n times.
+func (s *tester) flyUntil(arm bool, n int) (x flightResult, err error) {
 	s.samples.launch = padTime
 	s.monitor.reports = reportStats{}
 	rate := s.opt.Rates.IMU
@@ -60,10 +73,15 @@ func (s *tester) fly(arm bool) (x flightResult, err error) {
 		if x.notOff == "" && (s.done.Outputs != 0 || s.monitor.switchedOn != ons) {
 			x.notOff = fmt.Sprintf("at %d us outputs %016b are on, or were", s.now, s.done.Outputs)
 		}
-		if s.done.Outputs&^before != 0 {
+		if on := s.done.Outputs &^ before; on != 0 {
 			x.switchedOn++
+			for ; on != 0; on &= on - 1 {
+				x.on = append(x.on, onEdge{uint8(bits.TrailingZeros16(on)) + 1, k})
+			}
 		}
-		before = s.done.Outputs
+		if before = s.done.Outputs; len(x.on) >= n {
+			break
+		}
 	}
 	x.switchedOn = max(x.switchedOn, s.monitor.switchedOn-ons)
 	x.logs, x.reports = strings.Join(s.monitor.logs, "; "), s.monitor.reports
@@ -88,6 +106,7 @@ func offUnarmed(s *tester) result {
 	s.unarmedResult = &x
 	switch {
 	case x.notOff != "" && x.armed == 0:
+		s.firesUnarmed = true
 		return result{outcome: Fail, sent: sent, came: x.notOff, why: "an unarmed board must stay dark"}
 	case x.armed > 0:
 		return result{sent: sent, came: fmt.Sprintf("%d DONEs that say armed", x.armed), why: "the board armed itself, or another switch did; unarm it and try again"}
@@ -162,6 +181,7 @@ func disarms(s *tester) result {
 			return s.failed(err, sent)
 		}
 		if disarmed >= 0 && s.done.Armed != 0 {
+			s.ignoresDisarm = true
 			return result{outcome: Fail, sent: sent, came: fmt.Sprintf("DONE says armed, %d ticks after COMMAND disarm", k-disarmed),
 				why: "a board that was disarmed is armed by another COMMAND arm and by nothing else"}
 		}

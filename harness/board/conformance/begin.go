@@ -38,6 +38,7 @@ func (s *tester) greeting() contract.Hello {
 
 // begin ends the current run, if it has had a DONE, and begins another.
 func (s *tester) begin() error {
+	s.onNow = false
 	if s.comparable {
 		if err := s.Send(s.Enc.Bye(nil, &contract.Bye{})); err != nil {
 			return err

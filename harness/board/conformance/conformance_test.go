@@ -15,6 +15,7 @@ import (
 	"drystage/harness/board/link"
 	"drystage/harness/board/link/linktest"
 	"drystage/harness/board/mock"
+	"drystage/harness/setting"
 )
 
 // Settings that give the mock board and the fakes their outputs.
@@ -58,7 +59,7 @@ func TestHonestBoardsPass(t *testing.T) {
 		"the guest, a byte at a time": {linktest.OneByte(guestLink(boardtest.None)), guestSets},
 	} {
 		t.Run(name, func(t *testing.T) {
-			r := Run(t.Context(), c.l, Options{Settings: c.sets})
+			r := Run(t.Context(), c.l, Options{Settings: c.sets, Known: setting.Builtin()})
 			assert.Equal(t, harness.Pass, r.Answer(), "%s", text(&r))
 			assert.Equal(t, len(r.Points), r.Count(Pass))
 			for _, p := range r.Points {
@@ -91,7 +92,7 @@ func TestBounded(t *testing.T) {
 		assert.Equal(t, harness.Fail, r.Answer(), name)
 		assert.Greater(t, r.Count(Unsure), 20, "%s: what was not tried is unsure", name)
 	}
-	r := Run(t.Context(), slow{mockLink(t, "")}, Options{Timeout: 500 * time.Millisecond, Settings: mockSets, Without: Silence}) // this computer may be busy
+	r := Run(t.Context(), slow{mockLink(t, "")}, Options{Timeout: 500 * time.Millisecond, Settings: mockSets, Known: setting.Builtin(), Without: Silence, AnswerLimit: 5 * time.Second}) // this computer may be busy
 	assert.Equal(t, harness.Pass, r.Answer(), "an honest board over the same kind of link: %s", text(&r))
 }
 

@@ -1,39 +1,49 @@
 package conformance
 
 import (
+	"encoding/binary"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"drystage/harness"
 	"drystage/harness/board/boardtest"
 	"drystage/harness/board/contract"
+	"drystage/harness/board/link"
+	"drystage/harness/board/mock"
+	"drystage/harness/setting"
 )
 
 // The points' names, as flaws and defects break them.
 const (
-	comes   = "WELCOME comes in time"
-	echoes  = "WELCOME echoes each HELLO's nonce"
-	speaks  = "WELCOME speaks this version"
-	claims  = "WELCOME claims at most 16 outputs"
-	ticked  = "TICK is answered by one DONE of its time"
-	begins  = "outputs are dark and the board is unarmed when a run begins"
-	known   = "a setting that the board has is made and confirmed"
-	unknown = "a setting that the board has not is called unknown"
-	unarmed = "unarmed, a board stays dark through a flight and stage commands"
-	arms    = "COMMAND arms the board, and DONE says so"
-	disarm  = "COMMAND disarms the board at once, and DONE says so"
-	byeDark = "BYE makes outputs dark and disarms"
-	silent  = "after RESTART the board is silent until HELLO"
-	boots   = "RESTART raises the count of starts by one"
-	restart = "outputs are dark after RESTART"
-	channel = "OUTPUT and DONE name only outputs that the board has"
-	flying  = "after a RESTART in flight the run goes on at HELLO's time"
-	future  = "OUTPUT's time lies between the last TICK and this one"
-	agrees  = "OUTPUT and DONE agree"
-	darkLaw = "no output is on while DONE says unarmed"
-	itself  = "the board never restarts by itself"
-	whole   = "the board's frames are whole and numbered"
+	comes        = "WELCOME comes in time"
+	echoes       = "WELCOME echoes each HELLO's nonce"
+	speaks       = "WELCOME speaks this version"
+	claims       = "WELCOME claims at most 16 outputs"
+	ticked       = "TICK is answered by one DONE of its time"
+	begins       = "outputs are dark and the board is unarmed when a run begins"
+	known        = "a setting that the board has is made and confirmed"
+	unknown      = "a setting that the board has not is called unknown"
+	unarmed      = "unarmed, a board stays dark through a flight and stage commands"
+	arms         = "COMMAND arms the board, and DONE says so"
+	disarm       = "COMMAND disarms the board at once, and DONE says so"
+	byeDark      = "BYE makes outputs dark and disarms"
+	disarmPad    = "disarmed on the pad, a board stays dark through a flight"
+	disarmFlight = "COMMAND disarm makes outputs dark at once, in flight too"
+	padRestart   = "restarted while armed on the pad, a board stays dark"
+	hours        = "after four hours of clock, and a wrap of its 32 bits in flight, the board does the same"
+	moves        = "outputs switch where SETTING puts them, up to the last one"
+	silent       = "after RESTART the board is silent until HELLO"
+	boots        = "RESTART raises the count of starts by one"
+	restart      = "outputs are dark after RESTART"
+	channel      = "OUTPUT and DONE name only outputs that the board has"
+	flying       = "after a RESTART in flight the run goes on at HELLO's time"
+	future       = "OUTPUT's time lies between the last TICK and this one"
+	agrees       = "OUTPUT and DONE agree"
+	darkLaw      = "no output is on while DONE says unarmed"
+	itself       = "the board never restarts by itself"
+	whole        = "the board's frames are whole and numbered"
 )
 
 // TestFlaws: what each flaw breaks, by name. Where fails is empty, the flaw can't be told from a bad line, or only
@@ -85,9 +95,12 @@ func TestFlaws(t *testing.T) {
 // TestDefects: those of the mock's defects that concern the contract, not the flight logic.
 func TestDefects(t *testing.T) {
 	for defect, fails := range map[string][]string{
-		"ignores-arming":    {unarmed, darkLaw},
-		"stages-unarmed":    {unarmed, darkLaw},
-		"fires-at-power-up": {begins, darkLaw},
+		"ignores-arming":          {unarmed, darkLaw},
+		"stages-unarmed":          {unarmed, darkLaw},
+		"fires-at-power-up":       {begins, darkLaw},
+		"ignores-disarm":          {disarm},
+		"disarms-after-the-pulse": {disarmFlight, darkLaw},
+		"main-on-pad-restart":     {padRestart},
 	} {
 		r := Run(t.Context(), mockLink(t, defect), Options{Settings: mockSets})
 		assert.Equal(t, fails, named(&r, Fail), "%s: %s", defect, text(&r))
@@ -119,7 +132,7 @@ func TestLacking(t *testing.T) {
 			}
 		}
 		if c.flaw == boardtest.NoRestart {
-			assert.Equal(t, []string{silent, boots, restart, flying}, named(&r, NotClaimed), c.reason)
+			assert.Equal(t, []string{silent, boots, restart, padRestart, flying}, named(&r, NotClaimed), c.reason)
 		}
 	}
 }
@@ -140,4 +153,68 @@ func TestNoseElsewhere(t *testing.T) {
 	assert.Contains(t, named(&r, Unsure), unarmed)
 	r = Run(t.Context(), mockLink(t, ""), Options{Settings: turned, Axis: -3})
 	assert.Equal(t, harness.Pass, r.Answer(), "%s", text(&r))
+}
+
+// remade changes sound frames of a type, and gives them a sound check again.
+func remade(code contract.Code, change func(payload []byte)) func([]byte) []byte {
+	return func(raw []byte) []byte {
+		n := len(raw) - 4
+		if n < 2 || contract.Code(raw[0]) != code || castagnoli(raw[:n]) != binary.LittleEndian.Uint32(raw[n:]) {
+			return raw
+		}
+		change(raw[2:n])
+		return binary.LittleEndian.AppendUint32(raw[:n:n], castagnoli(raw[:n]))
+	}
+}
+
+// TestSettingsAndOutputs: the mock behind a line on which a setting gets lost but not its answer, or half of the outputs
+// in DONE.
+func TestSettingsAndOutputs(t *testing.T) {
+	asked := uint32(0)
+	ignored := remade(contract.CodeSetting, func(p []byte) {
+		asked = binary.LittleEndian.Uint32(p[24:])
+		binary.LittleEndian.PutUint32(p[24:], 2000)
+	})
+	confirmed := remade(contract.CodeAccept, func(p []byte) {
+		if p[28] == 1 {
+			binary.LittleEndian.PutUint32(p[24:], asked)
+		}
+	})
+	eight := remade(contract.CodeDone, func(p []byte) { p[6] = 0 }) // the high byte of outputs
+	for _, c := range []struct {
+		reason  string
+		in, out func([]byte) []byte
+		fails   []string
+		why     string
+	}{
+		{"a setting is confirmed and ignored", ignored, confirmed, []string{moves}, "confirms a SETTING and ignores it: output 2 still switches, where output 16 was set"},
+		{"outputs in eight bits", nil, eight, []string{moves, agrees}, "kept in too few bits"},
+		{"neither", nil, nil, nil, ""},
+	} {
+		inner, err := mock.New("")
+		require.NoError(t, err)
+		r := Run(t.Context(), link.Memory(altered{inner, c.in, c.out}), Options{Settings: []harness.Setting{{Name: "drogue_channel", Value: 2}}, Known: setting.Builtin()})
+		assert.Equal(t, c.fails, named(&r, Fail), "%s: %s", c.reason, text(&r))
+		if c.why != "" {
+			assert.Contains(t, r.first(Fail).Why, c.why, c.reason)
+		}
+	}
+}
+
+// TestClockThatDoesNotWrap: a board that takes no sample from before its latest one is deaf once 32 bits have wrapped.
+func TestClockThatDoesNotWrap(t *testing.T) {
+	inner, err := mock.New("")
+	require.NoError(t, err)
+	latest := uint32(0)
+	hello := remade(contract.CodeHello, func([]byte) { latest = 0 })
+	old := func(p []byte) {
+		now := binary.LittleEndian.Uint32(p)
+		if latest = max(latest, now); now < latest {
+			clear(p[4:8]) // no air, and no fresh acceleration or rate
+		}
+	}
+	baro, imu := remade(contract.CodeBaro, old), remade(contract.CodeIMU, old)
+	r := Run(t.Context(), link.Memory(altered{inner, func(raw []byte) []byte { return imu(baro(hello(raw))) }, nil}), Options{Settings: mockSets, Known: setting.Builtin()})
+	assert.Equal(t, []string{hours}, named(&r, Fail), "%s", text(&r))
+	assert.Contains(t, r.first(Fail).Why, "the board's clock does not last")
 }

@@ -19,6 +19,7 @@ func invariantTests() []test {
 		{name: "no output is on while DONE says unarmed", contract: quote("DONE.armed"), spec: "5, rule 2", whole: true, needs: lockstep,
 			try: func(s *tester) result { return s.invariant(s.monitor.onUnarmed, s.monitor.dones, "DONE") }},
 		{name: "every TICK is answered in time", contract: quote("TICK"), spec: "4, lockstep", whole: true, needs: lockstep, try: inTime},
+		{name: "every TICK is answered within a period of the fastest sensor", contract: quote("TICK"), spec: "4, lockstep", whole: true, timed: true, needs: lockstep, try: withinPeriod},
 		{name: "the board never restarts by itself", contract: quote("WELCOME"), spec: "4, restart", whole: true, try: neverRestarts},
 		{name: "the board's frames are whole and numbered", contract: "Each direction counts its frames modulo 256; CRC-32C, COBS", spec: "1", whole: true, try: framesWhole},
 	}

@@ -215,9 +215,44 @@ func (l *tardy) Read(b []byte) (int, error) {
 
 // TestLate: an answer after the time-out is late, not absent, and only that point fails.
 func TestLate(t *testing.T) {
-	r := Run(t.Context(), &tardy{Link: guestLink(boardtest.None), n: 500}, Options{Settings: guestSets, Timeout: 40 * time.Millisecond, Without: Silence})
+	r := Run(t.Context(), &tardy{Link: guestLink(boardtest.None), n: 500}, Options{Settings: guestSets, Timeout: 40 * time.Millisecond, AnswerLimit: 5 * time.Second, Without: Silence})
 	assert.Equal(t, []string{"every TICK is answered in time"}, named(&r, Fail), "%s", text(&r))
 	assert.Contains(t, r.first(Fail).Came, "after TICK of")
+}
+
+// sluggish is a link on which every n-th answer takes 150 ms.
+type sluggish struct {
+	tardy
+	every, writes int
+}
+
+func (l *sluggish) Write(b []byte) (int, error) {
+	if l.writes++; l.writes%l.every == 0 {
+		l.until = time.Now().Add(150 * time.Millisecond)
+	}
+	return l.Link.Write(b)
+}
+
+// TestAnswerTime: answers that come in time for the host, but not for the next sample.
+func TestAnswerTime(t *testing.T) {
+	for _, c := range []struct {
+		reason string
+		limit  time.Duration
+		busy   time.Duration // delay of this computer
+		fails  bool
+	}{
+		{"far too late", 50 * time.Millisecond, 0, true},
+		{"as late as the user allows", 5 * time.Second, 0, false},
+		{"this computer may have been as late", 50 * time.Millisecond, 2 * time.Second, false},
+	} {
+		r := Run(t.Context(), &sluggish{tardy: tardy{Link: guestLink(boardtest.None)}, every: 3000}, Options{Settings: guestSets, Without: Silence, AnswerLimit: c.limit, Timeout: 5 * time.Second,
+			HostLatency: func(time.Time) time.Duration { return c.busy }})
+		const point = "every TICK is answered within a period of the fastest sensor"
+		assert.Equal(t, c.fails, outcomeOf(&r, point) == Fail, "%s: %s", c.reason, text(&r))
+		if c.fails {
+			assert.Contains(t, r.first(Fail).Why, "let nothing block")
+		}
+	}
 }
 
 func outcomeOf(r *Report, name string) Outcome {

@@ -17,6 +17,7 @@ type monitor struct {
 	switchedOn    int    // OUTPUTs that said on
 	dones         int
 	logs          []string // the last few
+	logged        int      // LOGs received
 	badChannels   []string // outputs that the board does not have
 	badTimes      []string // times after this TICK or before the last one
 	disagreements []string // OUTPUT and DONE differ
@@ -63,6 +64,7 @@ func (w *monitor) frame(f contract.Frame, b *contract.Welcome, t tickSpan) {
 			note(&w.badContinuity, "CONTINUITY of channel %d at %d us; the board has %d", c.Channel, c.Time, b.Channels)
 		}
 	case f.Code == contract.CodeLog && l.Decode(f.Payload) == nil:
+		w.logged++
 		w.logs = append(slices.Delete(w.logs, 0, max(0, len(w.logs)-mostKept+1)), contract.Text(l.Text))
 	case f.Code == contract.CodeOutput && o.Decode(f.Payload) == nil:
 		w.edge(&o, b, t)
@@ -76,7 +78,7 @@ func (w *monitor) edge(o *contract.Output, b *contract.Welcome, t tickSpan) {
 		note(&w.badChannels, "OUTPUT of channel %d at %d us; the board has %d", o.Channel, o.Time, b.Channels)
 		return
 	}
-	if !w.realTime && (o.Time > t.now || o.Time < t.last) {
+	if !w.realTime && o.Time-t.last > t.now-t.last { // modulo 2^32
 		note(&w.badTimes, "OUTPUT of channel %d has time %d us, the last TICK %d us and this one %d us", o.Channel, o.Time, t.last, t.now)
 	}
 	bit := uint16(1) << (o.Channel - 1)

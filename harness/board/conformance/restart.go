@@ -13,6 +13,7 @@ func restartTests() []test {
 		{name: "after RESTART the board is silent until HELLO", contract: quote("RESTART"), spec: "4, restart", needs: needs, try: silentAfterRestart},
 		{name: "RESTART raises the count of starts by one", contract: quote("WELCOME.boots", "DONE.bad", "DONE.lost"), spec: "4, restart", needs: needs, try: bootsRise},
 		{name: "outputs are dark after RESTART", contract: quote("RESTART", "DONE.outputs"), spec: "4, restart, and 5, rule 2", needs: needs, try: offAfterRestart},
+		{name: "restarted while armed on the pad, a board stays dark", contract: quote("RESTART", "DONE.outputs"), spec: "4, restart", needs: needs | contract.CanCommands, try: restartOnPad},
 		{name: "after a RESTART in flight the run goes on at HELLO's time", contract: quote("HELLO.time", "RESTART", "DONE.outputs"), spec: "4, restart", needs: needs, try: restartInFlight},
 	}
 }
@@ -235,4 +236,35 @@ func (s *tester) restOfFlight(sent string, armed uint8) result {
 	}
 	return result{outcome: Pass, sent: sent, why: "dark at first, and answering to the end of the flight",
 		came: fmt.Sprintf("%d DONEs from %d us on; armed %d, before %d; outputs went on %d times after the restart", s.monitor.dones-dones, from, s.done.Armed, armed, s.monitor.switchedOn-ons)}
+}
+
+const onPad = 2.0 // s on the pad after a restart; what a restart starts wrongly comes soon
+
+// restartOnPad cuts the supply of an armed board on the pad, and continues on the pad. The board may be armed again from
+// its memory.
+func restartOnPad(s *tester) result {
+	sent := fmt.Sprintf("COMMAND arm on the pad, RESTART once DONE says armed, %g s later HELLO with the time of the run, SETTINGs, and %g s of samples on the pad", outage, onPad)
+	if r, yes := s.skipRestart(sent); yes {
+		return r
+	}
+	if r, ok := s.beginRun(true); !ok {
+		return r
+	}
+	if r, ok := s.armOnPad(sent); !ok {
+		return r
+	}
+	if err := s.restart(); err != nil {
+		return s.failed(err, sent)
+	}
+	s.samples.k += int(outage * s.opt.Rates.IMU)
+	if r, ok := s.restarted(sent, uint32(float64(s.samples.k)/s.opt.Rates.IMU*1e6)); !ok {
+		return r
+	}
+	if err := s.set(); err != nil {
+		return s.failed(err, sent)
+	}
+	if r, ok := s.staysOff(sent, s.monitor.switchedOn, onPad, "a supply that fails for a moment on the pad is no flight: the board fires beside people"); !ok {
+		return r
+	}
+	return result{outcome: Pass, sent: sent, came: fmt.Sprintf("no output on; armed 1 before, %d after", s.done.Armed), why: "dark on the pad after the restart"}
 }

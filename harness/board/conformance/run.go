@@ -12,18 +12,23 @@ import (
 	"drystage/harness/board/contract"
 	"drystage/harness/board/link"
 	"drystage/harness/board/session"
+	"drystage/harness/setting"
 )
 
 // Options of a run; the zero value is good.
 type Options struct {
 	Timeout  time.Duration     // for each answer; 0: 2 s
-	Limit    time.Duration     // for all of it; 0: 3 min. What has not been tried by then is unsure
+	Limit    time.Duration     // for all of it; 0: 5 min. What has not been tried by then is unsure
 	Seed     uint32            // of the nonces
 	Settings []harness.Setting // known settings of the board; sent after each handshake
 	Axis     int               // of the accelerometer that points to the nose: 1, 2, 3 for x, y, z, negative to the tail; 0: 1
 	Rates    contract.Rates    // of the sensors; an IMU rate that is not positive: IMU 200 Hz, BARO 50, GNSS 10, BATTERY 10
+	Known    []setting.Def     // what is known of the settings of boards; tells which of Settings name an output
 	Without  uint16            // capabilities that the user declares missing, such as contract.CanRestart, Reports or Silence
 	Baud     int               // of the serial line, to tell its load; 0: no serial line
+
+	AnswerLimit time.Duration                       // for the answer to TICK; 0: a period of the IMU
+	HostLatency func(since time.Time) time.Duration // the greatest delay of this computer since a time; nil: always 0
 
 	Stand Stand // the rig that the board is mounted on; nil: none
 
@@ -38,13 +43,16 @@ func (o Options) filled() Options {
 		o.Timeout = 2 * time.Second
 	}
 	if o.Limit <= 0 {
-		o.Limit = 3 * time.Minute
+		o.Limit = 5 * time.Minute
 	}
 	if o.Axis == 0 || o.Axis > 3 || o.Axis < -3 {
 		o.Axis = 1
 	}
 	if !(o.Rates.IMU > 0) {
 		o.Rates = contract.Rates{IMU: 200, Baro: 50, GNSS: 10, Battery: 10}
+	}
+	if o.AnswerLimit <= 0 {
+		o.AnswerLimit = time.Duration(float64(time.Second) / o.Rates.IMU)
 	}
 	if o.Now == nil {
 		o.Now = time.Now
@@ -65,13 +73,14 @@ type result struct {
 type test struct {
 	name     string
 	contract string
-	spec     string           // section
-	needs    uint16           // capabilities
-	extra    bool             // these capabilities are optional: without them the point is left out
-	timed    bool             // needs real time, which a link in memory does not have
-	again    bool             // its result may explain earlier points that are unsure
-	stand    func(Stand) bool // needs a rig with this ability; else the point is left out
-	whole    bool             // judges the counts or the whole session itself; noise does not make it unsure
+	spec     string             // section
+	needs    uint16             // capabilities
+	extra    bool               // these capabilities are optional: without them the point is left out
+	timed    bool               // needs real time, which a link in memory does not have
+	again    bool               // its result may explain earlier points that are unsure
+	stand    func(Stand) bool   // needs a rig with this ability; else the point is left out
+	given    func(*tester) bool // needs what the user has told of the board; else the point is left out
+	whole    bool               // judges the counts or the whole session itself; noise does not make it unsure
 	try      func(s *tester) result
 }
 
@@ -108,6 +117,9 @@ func (s *tester) omits(t *test) bool {
 	if t.stand != nil && (s.opt.Stand == nil || !t.stand(s.opt.Stand)) {
 		return true
 	}
+	if s.greeted && t.given != nil && !t.given(s) {
+		return true
+	}
 	return s.greeted && t.extra && t.needs&^s.Welcome.Capabilities != 0 || t.timed && s.Instant
 }
 
@@ -122,7 +134,7 @@ func (s *tester) retryUnsure(ts []test, points []Point) {
 }
 
 func tests() []test {
-	return slices.Concat(handshakeTests(), pulseTests(), tickTests(), damageTests(), settingTests(), rateTests(), armTests(), reportTests(), silenceTests(), restartTests(), clockTests(), standTests(), invariantTests())
+	return slices.Concat(handshakeTests(), pulseTests(), tickTests(), damageTests(), settingTests(), rateTests(), armTests(), reportTests(), silenceTests(), restartTests(), hoursTests(), assignedTests(), clockTests(), standTests(), invariantTests())
 }
 
 // point tries a point, and tries it once more if noise may have caused a failure.

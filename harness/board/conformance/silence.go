@@ -30,22 +30,8 @@ func silence(s *tester) result {
 	if s.opt.Without&Silence != 0 {
 		return result{outcome: NotClaimed, lacks: Silence, sent: nothing, came: nothing, why: "declared: the board's own time stands still when nothing comes"}
 	}
-	if r, ok := s.beginRun(true); !ok {
+	if r, ok := s.untilOn(sent); !ok {
 		return r
-	}
-	rate := s.opt.Rates.IMU
-	s.samples.launch = padTime
-	for k := 0; s.done.Outputs == 0; k++ {
-		if k > int((padTime+apogee()+afterApogee)*rate) {
-			return result{sent: sent, came: "no output on in the whole flight", why: "without an output that is on, nothing shows that it would go off; give the board its outputs with --set"}
-		}
-		var more []byte
-		if k == int(armAt*rate) {
-			more = s.command(contract.Arm)
-		}
-		if err := s.tick(more...); err != nil {
-			return s.failed(err, sent)
-		}
 	}
 	was := s.done.Outputs
 	codes, err := s.listen(silenceTime + silenceMargin)

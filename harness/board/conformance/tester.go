@@ -43,6 +43,7 @@ func (m miscount) String() string {
 // count what it counts, and act on the frames that it accepts.
 type tester struct {
 	*session.Session
+	link   link.Link
 	ctx    context.Context
 	opt    Options
 	shadow *contract.Decoder // of what is sent
@@ -67,7 +68,10 @@ type tester struct {
 	samples       samples
 	unarmedResult *flightResult // unarmed
 	armedResult   *flightResult // armed
+	onNow         bool          // the run goes on, armed, with an output on
+	movedShown    string        // the outputs of a flight in which all were where SETTING had moved them
 	latency       Latency
+	answers       answerTimes
 	slowest       time.Duration // of the answers to TICK
 	late          []string      // DONEs that came after the time-out
 	seqs          []uint8       // sequence numbers of the board's frames in the numbering point
@@ -77,11 +81,13 @@ type tester struct {
 	unnumbered     bool   // the board does not number its frames
 	onAtStart      string // the outputs that are on when a run begins; empty: none
 	ignoresRestart bool   // RESTART does nothing
+	firesUnarmed   bool   // it fires though nobody armed it
+	ignoresDisarm  bool   // COMMAND disarm leaves it armed
 	actsOnCorrupt  bool   // corrupt frames are acted on
 }
 
 func newTester(ctx context.Context, l link.Link, opt Options) *tester {
-	s := &tester{Session: session.New(l), ctx: ctx, opt: opt, shadow: contract.NewDecoder(contract.FromHost), samples: newSamples(opt)}
+	s := &tester{Session: session.New(l), link: l, ctx: ctx, opt: opt, shadow: contract.NewDecoder(contract.FromHost), samples: newSamples(opt)}
 	s.Nonce, s.Sending, s.Received = opt.Seed, s.beforeSend, s.afterReceive
 	return s
 }
@@ -120,15 +126,19 @@ func (s *tester) observe(f contract.Frame) error {
 
 // exchange sends bytes and waits for the DONE of every sound TICK in them.
 func (s *tester) exchange(out []byte) error {
+	w := s.startWatch()
+	defer w.end()
 	if err := s.Send(out); err != nil {
 		return err
 	}
+	w.one = len(s.pending) == 1
 	for began := time.Now(); len(s.pending) > 0; began = time.Now() {
 		p, err := s.awaitDone(began)
 		if err != nil {
 			s.pending = s.pending[:0]
 			return err
 		}
+		s.stopWatch(&w, len(out))
 		due := s.pending[0]
 		s.pending = append(s.pending[:0], s.pending[1:]...)
 		var d contract.Done
@@ -175,7 +185,9 @@ func (s *tester) compareCounts(d *contract.Done, c contract.Counts) {
 		}
 	}
 	s.done, s.counted, s.comparable, s.skipCompare = *d, c, true, false
-	s.last = max(s.last, d.Time)
+	if int32(d.Time-s.last) > 0 {
+		s.last = d.Time
+	}
 	s.monitor.done(d, &s.Welcome, s.missing())
 	s.checkPins(d.Outputs, fmt.Sprintf("at %d us", d.Time))
 }

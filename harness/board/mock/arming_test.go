@@ -13,7 +13,7 @@ import (
 // newComputer is a computer that has just begun a run, with settings by name.
 func newComputer(t require.TestingT, set map[string]float64) *computer {
 	c := &computer{mem: &memory{valid: true}, send: &sender{}}
-	c.start(&contract.Hello{Version: 1, IMUHz: 200, BaroHz: 50})
+	c.start(&contract.Hello{Version: 1, IMUHz: 200, BaroHz: 50}, 0)
 	for name, v := range set {
 		var n [24]byte
 		copy(n[:], name)

@@ -161,13 +161,14 @@ func (g *Board) frame(f *contract.Frame) {
 
 // timely says that a sample isn't older than the board's clock. In real time the samples advance that clock: the logic
 // first runs up to their time.
-func (g *Board) timely(t uint32) bool {
+func (g *Board) timely(time uint32) bool {
 	c := &g.ram
-	if int64(t) < c.now {
+	t := c.extend(time)
+	if t < c.now {
 		return false
 	}
-	if g.realTime && int64(t) > c.now {
-		c.advance(int64(t))
+	if g.realTime && t > c.now {
+		c.advance(t)
 	}
 	return true
 }
@@ -186,17 +187,18 @@ func (g *Board) hello(p []byte) {
 		g.welcome(m.Nonce)
 		return
 	}
+	now := g.mem.resumed(m.Time)
 	g.send.clock = nil
 	if g.realTime = m.Mode == contract.RealTime; g.realTime && g.clock != nil {
-		g.base = g.clock() - int64(m.Time)
+		g.base = g.clock() - now
 		g.send.clock = g.ownTime
 	}
-	if !g.mem.valid || int64(m.Time) < g.mem.clock {
+	if !g.mem.valid || now < g.mem.clock {
 		g.mem = memory{}
 	}
 	g.welcome(m.Nonce)
 	g.ram = computer{mem: &g.mem, send: &g.send, defect: g.defect}
-	g.ram.start(&m)
+	g.ram.start(&m, now)
 	g.mem.valid = true
 	g.listening = true
 }
@@ -242,7 +244,7 @@ func (g *Board) command(p []byte) {
 	}
 	switch m.Command {
 	case contract.Arm:
-		c.arming, c.armAskedAt = !c.mem.armed, int64(m.Time)
+		c.arming, c.armAskedAt = !c.mem.armed, c.extend(m.Time)
 	case contract.Stage:
 		c.stageAsked = true
 		if c.set[stagingChannel] == 0 {
@@ -264,7 +266,7 @@ func (g *Board) tick(p []byte) {
 // done runs the logic up to a time and gives the answer.
 func (g *Board) done(now uint32) contract.Done {
 	c := &g.ram
-	c.advance(int64(now))
+	c.advance(c.extend(now))
 	bad, lost := g.dec.Counts.Bad(), g.dec.Counts.Lost
 	d := contract.Done{Time: now, Outputs: c.out.on, Bad: uint16(min(bad, math.MaxUint16)), Lost: uint16(min(lost, math.MaxUint16))}
 	if c.mem.armed {
@@ -280,7 +282,7 @@ func (g *Board) sync(p []byte) {
 		return
 	}
 	if g.realTime && g.clock == nil {
-		g.ram.advance(int64(m.Time))
+		g.ram.advance(g.ram.extend(m.Time))
 	}
 	s := contract.Synced{Time: m.Time, BoardTime: g.send.stamp(g.ram.now)}
 	g.send.out = g.send.enc.Synced(g.send.out, &s)

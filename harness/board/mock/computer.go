@@ -46,9 +46,9 @@ type computer struct {
 }
 
 // start begins a run, or continues one after the supply has failed.
-func (c *computer) start(m *contract.Hello) {
+func (c *computer) start(m *contract.Hello, now int64) {
 	c.set = defaults()
-	c.now = int64(m.Time)
+	c.now = now
 	c.imuHz, c.baroHz = m.IMUHz, m.BaroHz
 	c.est.tune(float64(m.BaroHz))
 	c.est.noGate = c.defect == noGate
@@ -95,7 +95,7 @@ func (c *computer) advance(now int64) {
 		c.est.predict(c.now)
 	}
 	c.runArming()
-	if c.defect == slowOutputs {
+	if c.outputDelay() != 0 {
 		c.beginPulses()
 	}
 	c.endPulses()
@@ -178,6 +178,9 @@ func (c *computer) report() {
 }
 
 func (c *computer) log(text string) { c.send.log(c.now, text) }
+
+// extend gives the time nearest to now that is t modulo 2^32.
+func (c *computer) extend(t uint32) int64 { return c.now + int64(int32(t-uint32(c.now))) }
 
 // since gives the seconds since t.
 func (c *computer) since(t int64) float64 {

@@ -64,6 +64,7 @@ const (
 	shortClock
 	shortNumbers
 	slowOutputs
+	tickLate
 	commandIgnored
 	alignsOnce
 	noGate
@@ -167,6 +168,8 @@ var defects = [defectCount]Defect{
 		"Fly faster than 328 m/s, and demand that the drogue never fires while the airspeed is high."},
 	slowOutputs: {"slow-outputs", "Writing a log keeps the outputs waiting for a third of a second: the upper motor lights later than every check of its safety.",
 		"Demand staging within some milliseconds of its command."},
+	tickLate: {"outputs-a-tick-late", "Every output waits for the next turn of the loop: what the checks found safe is done on what is true one sample later, and every task that hands on to another adds a sample.",
+		"Demand that staging follows its command within less than a period of the samples (reaction)."},
 	commandIgnored: {"stages-without-command", "A board that is to light the upper motor at the operator's word only does it by itself.",
 		"Set it to stage by command, give none, and demand that the upper motor stays dark."},
 	alignsOnce: {"attitude-from-power-up", "The gyro is summed up from power-up on: after minutes on the pad its error is a tilt that nobody has, and the upper motor stays cold.",

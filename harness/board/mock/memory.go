@@ -40,6 +40,19 @@ type memory struct {
 // inFlight says that the rocket has left the pad and has not landed.
 func (m *memory) inFlight() bool { return m.phase != phaseStanding && m.phase != phaseDown }
 
+// longestOutage is how long the supply may fail, in us, across a wrap of the clock's 32 bits.
+const longestOutage = 300_000_000
+
+// resumed extends the time at which the board starts again. A time before the memory's is that of another run, unless
+// the clock has wrapped meanwhile.
+func (m *memory) resumed(t uint32) int64 {
+	now := int64(t)
+	if passed := int64(t - uint32(m.clock)); m.valid && now < m.clock && passed < longestOutage {
+		now = m.clock + passed
+	}
+	return now
+}
+
 // averageGround adds a pressure to the mean at the pad, which has a memory of about 10 s at 50 Hz. Jumps are limited,
 // so that a door or a gust changes the mean little.
 func (m *memory) averageGround(p float64) {

@@ -6,7 +6,7 @@ import "drystage/harness/board/contract"
 type outputs struct {
 	on   uint16 // bit c-1: channel c is on
 	ends [contract.MaxChannels + 1]int64
-	due  [contract.MaxChannels + 1]int64 // when a pulse begins, for the defect slow-outputs; 0: no pulse is due
+	due  [contract.MaxChannels + 1]int64 // when a pulse begins, for the defects that are late; 0: no pulse is due
 }
 
 // fire begins a pulse on a channel and gives true; while the board isn't armed it does nothing and gives false. force
@@ -20,8 +20,8 @@ func (c *computer) fire(channel float64, force bool) bool {
 	if c.defect == shortPulse {
 		length = 0.001
 	}
-	if c.defect == slowOutputs {
-		c.out.due[ch] = c.now + outputDelay
+	if delay := c.outputDelay(); delay != 0 {
+		c.out.due[ch] = c.now + delay
 		return true
 	}
 	c.out.ends[ch] = c.now + int64(length*1e6)
@@ -29,10 +29,18 @@ func (c *computer) fire(channel float64, force bool) bool {
 	return true
 }
 
-// outputDelay is how late outputs are with the defect slow-outputs, in us.
-const outputDelay = 300_000
+// outputDelay is how late outputs are with the defects slow-outputs and outputs-a-tick-late, in us.
+func (c *computer) outputDelay() int64 {
+	switch c.defect {
+	case slowOutputs:
+		return 300_000
+	case tickLate:
+		return 1 // it is due at the next tick
+	}
+	return 0
+}
 
-// beginPulses switches on what is due, with the defect slow-outputs.
+// beginPulses switches on what is due, with those defects.
 func (c *computer) beginPulses() {
 	for ch := 1; ch <= contract.MaxChannels; ch++ {
 		if due := c.out.due[ch]; due != 0 && c.now >= due {

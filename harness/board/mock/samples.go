@@ -11,7 +11,7 @@ const lowestPressure = 1000
 
 // imu takes a sample of the inertial sensor.
 func (c *computer) imu(m *contract.IMU) {
-	t := int64(m.Time)
+	t := c.extend(m.Time)
 	if c.mem.phase > phaseUnpowered && c.defect != gapIsNoNumber { // after apogee the barometer alone counts
 		return
 	}
@@ -58,7 +58,7 @@ func (c *computer) standsStill(w vector) bool {
 
 // pressure takes a sample of the barometer.
 func (c *computer) pressure(m *contract.Baro) {
-	t, p := int64(m.Time), float64(m.Pressure)/1000
+	t, p := c.extend(m.Time), float64(m.Pressure)/1000
 	c.baro.add(int64(m.Pressure))
 	if c.defect == standstillIsApogee && p >= lowestPressure && c.mem.groundPressure > 0 {
 		c.keepRawHeight(heightAbove(p, c.groundHeight(), c.set[siteTemperature]))
@@ -123,7 +123,8 @@ func (c *computer) fix(m *contract.GNSS) {
 		s.ground += (h - s.ground) / s.n
 	}
 	e := &c.est
-	e.t, e.accepted = int64(m.Time), int64(m.Time)
+	e.t = c.extend(m.Time)
+	e.accepted = e.t
 	e.h, e.v, e.u, e.b, e.started, e.n = h-s.ground, milli(m.Up), 0, 0, true, e.n+1
 }
 

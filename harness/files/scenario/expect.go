@@ -65,6 +65,12 @@ var expectShape = &variants{"an expectation", []*table{
 		{key: "from", is: anchor{}, doc: "the window begins; default the start"},
 		{key: "to", is: anchor{}, doc: "the window ends; default the end"},
 	}},
+	{name: "a reaction", doc: "How long after its cause, an event or a command, the output switches. In lockstep the time from a command or another output is a whole number of ticks, without uncertainty: an output one tick late is late by a number.", rows: []row{
+		{key: "reaction", is: outputWord, need: true, doc: "the output"},
+		{key: "after", is: anchor{}, need: true, doc: "the cause: an event, `command stage`, or `output BOARD.OUTPUT`, without a span"},
+		{key: "within", is: seconds(0, 3600), need: true, doc: "the longest right time"},
+		{key: "goes", is: words{"on", "off"}, doc: "which way it switches; on if not given"},
+	}},
 }}
 
 // measureShape is "[STAGE] QUANTITY".
@@ -124,7 +130,7 @@ func (bound) read(l *loader, n *node) any {
 
 // expectations builds what a scenario expects.
 func (s *planBuilder) expectations(v value) []harness.Expectation {
-	build := [...]func(*object, *harness.Expectation){s.fires, s.never, s.once, s.pulse, s.order, s.atFiring, s.atEvent, s.reports, s.alive, s.happens}
+	build := [...]func(*object, *harness.Expectation){s.fires, s.never, s.once, s.pulse, s.order, s.atFiring, s.atEvent, s.reports, s.alive, s.happens, s.reaction}
 	var out []harness.Expectation
 	for _, o := range v.objects() {
 		k := slices.Index(expectShape.kinds(), o.kind)
@@ -314,6 +320,16 @@ func (s *planBuilder) happens(o *object, e *harness.Expectation) {
 	if e.HasTo {
 		e.Text += " to " + e.To.String()
 	}
+}
+
+// reaction reads an output that must follow its cause.
+func (s *planBuilder) reaction(o *object, e *harness.Expectation) {
+	e.Output, e.Bay = s.output(o.get("reaction"))
+	e.Event = s.event(o.get("after"))
+	within := o.get("within")
+	e.Most, e.HasMost = within.num(), within.ok()
+	e.Off = o.get("goes").text() == "off"
+	e.Text = fmt.Sprintf("%s switches %s within %s after %s", e.Output.Name, map[bool]string{false: "on", true: "off"}[e.Off], quantity.Text(e.Most, quantity.Time), e.Event)
 }
 
 // event reads an event without a span.

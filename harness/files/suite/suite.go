@@ -15,6 +15,7 @@ import (
 
 	"drystage/harness"
 	"drystage/harness/files/scenario"
+	"drystage/harness/setting"
 	"drystage/scenarios"
 )
 
@@ -112,6 +113,19 @@ func Rig(name string, notes io.Writer) (harness.Rig, error) {
 		return spec, Joined(problems)
 	}
 	return spec, nil
+}
+
+// Settings reads the list of a firmware's settings.
+func Settings(name string, notes io.Writer) ([]setting.Def, error) {
+	f, err := One("--settings-list ", name, notes)
+	if err != nil {
+		return nil, err
+	}
+	list, problems := scenario.LoadSettings(f.FS, f.Name)
+	if len(problems) > 0 {
+		return nil, Joined(problems)
+	}
+	return list, nil
 }
 
 // Joined makes one error of problems. One of a file that several scenarios read is told once.

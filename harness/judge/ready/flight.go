@@ -143,7 +143,7 @@ func channels(e *harness.Expectation) []harness.Channel {
 	switch e.Kind {
 	case harness.Order:
 		return []harness.Channel{e.Output, e.Then}
-	case harness.Fires, harness.Never, harness.Once, harness.Pulse, harness.AtFiring:
+	case harness.Fires, harness.Never, harness.Once, harness.Pulse, harness.AtFiring, harness.Reaction:
 		return []harness.Channel{e.Output}
 	}
 	return nil

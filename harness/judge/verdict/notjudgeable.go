@@ -14,7 +14,7 @@ func (j *judge) notJudgeable(e *harness.Expectation) string {
 	stages, bays := len(s.Vehicle.Stages), len(s.Bays)
 	quantity := e.Kind == harness.AtFiring || e.Kind == harness.AtEvent || e.Kind == harness.Never && e.Quantity != sim.NoQuantity
 	switch {
-	case e.Kind > harness.Happens:
+	case e.Kind > harness.Reaction:
 		return fmt.Sprintf("its kind %d is unknown", e.Kind)
 	case len(j.rec.Times) == 0:
 		return "the record holds no instant"
@@ -46,7 +46,7 @@ func missingLimit(e *harness.Expectation) string {
 	switch {
 	case e.HasLeast && !finite(e.Least), e.HasMost && !finite(e.Most):
 		return fmt.Sprintf("its limit is no finite number: %g to %g", e.Least, e.Most)
-	case needs && !e.HasLeast && !e.HasMost, e.Kind == harness.Reports && !e.HasMost:
+	case needs && !e.HasLeast && !e.HasMost, (e.Kind == harness.Reports || e.Kind == harness.Reaction) && !e.HasMost:
 		return "it has no limit"
 	}
 	return ""

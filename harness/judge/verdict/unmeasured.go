@@ -48,7 +48,7 @@ func (j *judge) checkUnmeasured(e *harness.Expectation, f *harness.Finding) {
 // edgesOf gives the output of each edge whose time decides an expectation.
 func edgesOf(e *harness.Expectation) []harness.Channel {
 	switch e.Kind {
-	case harness.Fires:
+	case harness.Fires, harness.Reaction:
 		return []harness.Channel{e.Output}
 	case harness.Pulse:
 		return []harness.Channel{e.Output, e.Output}

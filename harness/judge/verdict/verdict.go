@@ -92,6 +92,8 @@ func (j *judge) find(e *harness.Expectation) harness.Finding {
 		j.alive(e, &f)
 	case harness.Happens:
 		j.happens(e, &f)
+	case harness.Reaction:
+		j.reaction(e, &f)
 	}
 	j.checkUnmeasured(e, &f)
 	return f

@@ -162,7 +162,7 @@ func anything(t *rapid.T) harness.Expectation {
 	event := rapid.SampledFrom([]string{"", "apogee", "landing", "sustainer.burnout", "absent"})
 	flag := func(name string) bool { return rapid.Bool().Draw(t, name) }
 	e := harness.Expectation{
-		Kind: harness.ExpectationKind(rapid.IntRange(0, int(harness.Happens)).Draw(t, "kind")), Output: drogue, Then: main,
+		Kind: harness.ExpectationKind(rapid.IntRange(0, int(harness.Reaction)).Draw(t, "kind")), Output: drogue, Then: main,
 		From: at(event.Draw(t, "from event"), span("from")), To: at(event.Draw(t, "to event"), span("to")), HasFrom: flag("has from"), HasTo: flag("has to"),
 		Quantity: sim.Quantity(rapid.IntRange(0, len(sim.Quantities())).Draw(t, "quantity")), Event: event.Draw(t, "event"), Report: harness.ApogeeHeight,
 		Least: rapid.Float64Range(-50, 50).Draw(t, "least"), HasLeast: flag("has least"), HasMost: flag("has most"),

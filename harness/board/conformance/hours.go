@@ -1,0 +1,121 @@
+package conformance
+
+import (
+	"fmt"
+
+	"drystage/harness/board/contract"
+)
+
+func hoursTests() []test {
+	return []test{
+		{name: "after four hours of clock, and a wrap of its 32 bits in flight, the board does the same", contract: quote("TICK.time", "DONE.time"), spec: "3 and 4, lockstep",
+			needs: contract.CanLockstep | contract.CanCommands, try: afterHours},
+		{name: "COMMAND disarm makes outputs dark at once, in flight too", contract: quote("COMMAND.command", "DONE.outputs"), spec: "5, rule 9",
+			needs: contract.CanLockstep | contract.CanCommands, try: offAtDisarm},
+	}
+}
+
+const (
+	hourTicks = 12                 // TICKs in which the hours pass: steps of 24 minutes, below 2^31 us
+	wrapAt    = padTime + burn/2   // s of the flight, when the clock wraps for the fourth time: the motor burns
+	hoursEnd  = 4<<32 - wrapAt*1e6 // us, when the flight's samples begin: after 4 h 46 min
+	sameTime  = 500_000            // us that an output may come earlier or later than in the flight at time 0
+)
+
+// afterHours lets the clock go on for hours by TICKs without samples, and then flies the armed flight. The outputs must
+// come as in the flight near time 0. At first they are moved by SETTING too, since every flight costs time: if that
+// goes well, both are shown. Else each gets a flight of its own.
+func afterHours(s *tester) result {
+	sent := fmt.Sprintf("%d TICKs, without samples, to 4 h 46 min; COMMAND arm, and samples of a flight in which the clock wraps under thrust", hourTicks)
+	if s.onAtStart != "" {
+		return s.skipOnAtStart(sent)
+	}
+	if r, ok := s.armedFlight(sent); !ok {
+		return r
+	}
+	all := s.armedResult.on
+	if len(all) == 0 {
+		return result{sent: sent, came: nothing, why: "not tried: the board does nothing in this flight near time 0 either"}
+	}
+	r := result{outcome: Pass, sent: sent, why: "the same outputs at the same times as near time 0"}
+	if moved, channels := s.moveOutputs(); len(moved) > 0 && s.offers()&contract.CanSettings != 0 {
+		if x, no := s.flyAfterHours(sent, moved, len(all)); no == nil && s.unlikeArmed(x, all, channels) == "" {
+			r.came = onText(x.on, s.opt.Rates.IMU)
+			s.movedShown, s.onNow = r.came, s.done.Outputs != 0
+			return r
+		}
+	}
+	x, no := s.flyAfterHours(sent, nil, 1)
+	if no != nil {
+		return *no
+	}
+	r.came, s.onNow = onText(x.on, s.opt.Rates.IMU), s.done.Outputs != 0
+	if why := s.unlikeArmed(x, all[:1], nil); why != "" {
+		r.outcome, s.onNow = Fail, false
+		r.why = "the board's clock does not last: near time 0, " + onText(all, s.opt.Rates.IMU) + "; after hours and a wrap, " + why + logQuote(x.logs)
+	}
+	return r
+}
+
+// flyAfterHours flies until n outputs have come on, or gives a result that says why not.
+func (s *tester) flyAfterHours(sent string, moved map[string]float64, n int) (*flightResult, *result) {
+	failed := func(r result, when string) *result {
+		r.why = when + ": " + r.why
+		return &r
+	}
+	if r, ok := s.beginMoved(sent, moved); !ok {
+		return nil, &r
+	}
+	const end = uint64(hoursEnd)
+	for i := range uint64(hourTicks) {
+		s.now = uint32(end * (i + 1) / hourTicks) // modulo 2^32
+		if err := s.tickAlone(); err != nil {
+			return nil, failed(s.failed(err, sent), fmt.Sprintf("at %.0f min of clock", float64(end*(i+1)/hourTicks)/60e6))
+		}
+	}
+	s.samples.late = uint32(end % (1 << 32))
+	x, err := s.flyUntil(true, n)
+	if err != nil {
+		return nil, failed(s.failed(err, sent), "in the flight after hours of clock")
+	}
+	return &x, nil
+}
+
+// unlikeArmed says how the outputs of a flight differ from those of the armed flight, empty if they don't. moved maps
+// channels of that one to those of this one; nil: they are the same.
+func (s *tester) unlikeArmed(x *flightResult, want []onEdge, moved map[uint8]uint8) string {
+	rate := s.opt.Rates.IMU
+	switch {
+	case x.armed == 0 && len(x.on) == 0:
+		return "it did not arm"
+	case len(x.on) == 0:
+		return "no output switches on"
+	case len(x.on) < len(want):
+		return onText(x.on, rate)
+	}
+	for i, w := range want {
+		channel := w.channel
+		if moved != nil {
+			channel = moved[w.channel]
+		}
+		have := x.on[i]
+		if far := float64(have.k-w.k) / rate * 1e6; have.channel != channel || far > sameTime || far < -sameTime {
+			return onText(x.on, rate)
+		}
+	}
+	return ""
+}
+
+// onText lists outputs that switched on, with the time of the flight.
+func onText(on []onEdge, rate float64) (text string) {
+	if len(on) == 0 {
+		return "no output switches on"
+	}
+	for i, e := range on {
+		if i > 0 {
+			text += ", "
+		}
+		text += fmt.Sprintf("output %d at %.2f s", e.channel, float64(e.k+1)/rate)
+	}
+	return text
+}
