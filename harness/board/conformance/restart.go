@@ -238,7 +238,7 @@ func (s *tester) restOfFlight(sent string, armed uint8) result {
 		came: fmt.Sprintf("%d DONEs from %d us on; armed %d, before %d; outputs went on %d times after the restart", s.monitor.dones-dones, from, s.done.Armed, armed, s.monitor.switchedOn-ons)}
 }
 
-const onPad = 2.0 // s on the pad after a restart; what a restart starts wrongly comes soon
+const onPad = 3.0 // s on the pad after a restart: longer than boards wait between drogue and main
 
 // restartOnPad cuts the supply of an armed board on the pad, and continues on the pad. The board may be armed again from
 // its memory.
