@@ -24,6 +24,9 @@ func TestSkinFriction(t *testing.T) {
 		assert.InEpsilon(t, turbulent(re), s.smooth.at(re), 1e-4, "table against formula at %.3g", re)
 		assert.InDelta(t, s.at(re, math.Inf(1)), s.at(re*1.0001, math.Inf(1)), 1e-6, "no jump at %.3g", re)
 	}
+	for re := 2100.0; re < 2.7e5; re *= 1.03 {
+		assert.InEpsilon(t, turbulent(re), s.smooth.at(re), 1e-4, "the limit of a rough skin, %.3g", re)
+	}
 	assert.Equal(t, s.smooth.at(1e12), s.smooth.at(1e13), "held beyond the table")
 	// Grains: 38.21 (l/k)^1.053, by hand for 1 m and 0.06 mm: 1.0664e6.
 	limit := roughLimit(1, 6e-5)

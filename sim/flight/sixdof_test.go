@@ -134,12 +134,17 @@ func atApogee(t *testing.T, s *sim.Setup, over *Flight, tolerance float64) found
 // scipy runs testdata/sixdof.py on a flight's resolved numbers.
 func scipy(t *testing.T, f *Flight) found {
 	t.Helper()
+	return scipyOn(t, resolved(f))
+}
+
+func scipyOn(t *testing.T, craft pyCraft) found {
+	t.Helper()
 	python := "/usr/bin/python3"
 	if err := exec.Command(python, "-c", "import scipy").Run(); err != nil {
 		require.NotEqual(t, "all", os.Getenv("DRYSTAGE_TOOLS"), "SciPy is missing: make tools")
 		t.Skip("no SciPy here: apt-get install python3-scipy")
 	}
-	in, err := json.Marshal(resolved(f))
+	in, err := json.Marshal(craft)
 	require.NoError(t, err)
 	c := exec.CommandContext(t.Context(), python, "testdata/sixdof.py")
 	var errs bytes.Buffer
@@ -151,18 +156,87 @@ func scipy(t *testing.T, f *Flight) found {
 	return x
 }
 
+// siskin is a slim stage with six fins and a rough skin that passes Mach 1.4, with a nozzle for sea level.
+func siskin(wind, tilt float64) *sim.Setup {
+	st := sim.Stage{Name: "siskin", Length: 1.5, Diameter: 0.07, Mass: 2.4, CG: 0.78, Inertia: sim.Inertia{Axial: 2.6e-3, Transverse: 0.5},
+		Nose: sim.Nose{Shape: sim.Cone, Length: 0.3},
+		Fins: []sim.Fins{{Count: 6, Root: 0.14, Tip: 0.06, Span: 0.06, Sweep: 0.08, Thickness: 0.003, Station: 1.34}},
+		Drag: sim.Drag{Built: true, Roughness: 2e-4},
+		Mount: sim.Mount{Station: 0.95, Motor: sim.Motor{Name: "Elder", Propellant: 1.3, Case: 0.8, Length: 0.52, Diameter: 0.054, ExitArea: 1.2e-3, TestPressure: 99000,
+			Thrust: []sim.ThrustPoint{{T: 0}, {T: 0.05, Thrust: 1200}, {T: 0.4, Thrust: 1300}, {T: 1.8, Thrust: 1000}, {T: 2.3, Thrust: 60}, {T: 2.5}}}}}
+	return &sim.Setup{Limit: 100 * sim.Second, Wind: sim.Wind{Speed: wind, From: 310 * degree, Height: 10, Exponent: 0.2},
+		Vehicle: sim.Vehicle{Stages: []sim.Stage{st}, Rail: sim.Rail{Length: 3, Tilt: tilt, Azimuth: 300 * degree},
+			Site: sim.Site{Latitude: 35 * degree, Elevation: 600, Temperature: 300, Pressure: 94000}}}
+}
+
+// The new terms written again from their formulas and the vehicle's sizes, not from the numbers that are flown here:
+// crossflow drag in strips with the factor of the length, six fins, jet damping with the change of inertia, rough skin
+// above Mach 1, thrust that grows as the air thins, the round earth.
+func TestTermsAgainstSciPy(t *testing.T) {
+	for _, r := range []struct {
+		reason     string
+		wind, tilt float64
+		within     float64
+	}{{"calm air", 0, 3 * degree, 1e-6}, {"wind", 9, 3 * degree, 1e-5}} {
+		t.Run(r.reason, func(t *testing.T) {
+			t.Parallel()
+			s := siskin(r.wind, r.tilt)
+			f := untilApogee(s, 1e-10)
+			assert.Greater(t, f.Summary().Extremes.Mach, 1.4)
+			craft := resolved(f)
+			craft.own(f)
+			want, have := scipyOn(t, craft), atApogee(t, siskin(r.wind, r.tilt), f, 1e-10)
+			assert.InEpsilon(t, want.ApogeeAt, have.ApogeeAt, r.within, "time of apogee")
+			assert.InEpsilon(t, want.Apogee, have.Apogee, r.within, "apogee")
+			assert.InEpsilon(t, want.Speed, have.Speed, r.within, "greatest speed")
+			assert.InDelta(t, want.East, have.East, r.within*want.Apogee, "east")
+			assert.InDelta(t, want.North, have.North, r.within*want.Apogee, "north")
+			for i := range 3 {
+				assert.InDelta(t, want.Nose[i], have.Nose[i], 1e-4, "nose %d", i)
+			}
+			t.Logf("SciPy %+v", want)
+			t.Logf("here  %+v", have)
+		})
+	}
+}
+
+// own has the bodies' nose, sides, fins and skin worked out by sixdof.py from the sizes of one stage.
+func (c *pyCraft) own(f *Flight) {
+	s, shape := f.stages[0].spec, &f.shapes[0][0]
+	c.Tolerance = 1e-9
+	p, n := &c.Stages[0], &s.Fins[0]
+	p.Nose, p.Diameter = s.Nose.Length, s.Diameter
+	p.Fins = &pyFins{Count: n.Count, Root: n.Root, Tip: n.Tip, Span: n.Span, Sweep: n.Sweep, Station: n.Station}
+	for i := range shape.parts {
+		if m := shape.parts[i].machTable; m != nil {
+			p.Fins.Slope, p.Fins.Shift = pyTables(m)
+		}
+	}
+	b := &c.Bodies[0]
+	b.Own, b.Parts, b.Drags = true, []pyPart{}, []pyDrag{}
+	b.Built = &pyBuilt{Roughness: s.Drag.Roughness}
+	for _, w := range shape.built.wetted {
+		b.Built.Wetted = append(b.Built.Wetted, pyWetted{w.area, w.length})
+	}
+	for i := range shape.built.table {
+		k := &shape.built.table[i]
+		b.Built.On, b.Built.Off, b.Built.Factor = append(b.Built.On, k.on), append(b.Built.Off, k.off), append(b.Built.Factor, k.factor)
+	}
+}
+
 type table [][4]float64
 
 // The resolved numbers of a vehicle as sixdof.py reads them.
 type (
 	pyCraft struct {
-		Site    map[string]float64 `json:"site"`
-		Wind    map[string]float64 `json:"wind"`
-		Rail    map[string]float64 `json:"rail"`
-		Settled float64            `json:"settled"` // s after ignition: it has lifted off
-		Stages  []pyStage          `json:"stages"`
-		Bodies  []pyBody           `json:"bodies"` // one after each separation
-		Parts   []pyParting        `json:"parts"`
+		Site      map[string]float64 `json:"site"`
+		Wind      map[string]float64 `json:"wind"`
+		Rail      map[string]float64 `json:"rail"`
+		Settled   float64            `json:"settled"`   // s after ignition: it has lifted off
+		Tolerance float64            `json:"tolerance"` // of its solver
+		Stages    []pyStage          `json:"stages"`
+		Bodies    []pyBody           `json:"bodies"` // one after each separation
+		Parts     []pyParting        `json:"parts"`
 	}
 	pyParting struct {
 		At    float64 `json:"at"`
@@ -176,6 +250,19 @@ type (
 		Transverse float64 `json:"transverse"`
 		Lit        float64 `json:"lit"`
 		Motor      pyMotor `json:"motor"`
+		Nose       float64 `json:"nose"` // these for a body of its own sizes
+		Diameter   float64 `json:"diameter"`
+		Fins       *pyFins `json:"fins,omitempty"`
+	}
+	pyFins struct {
+		Count   int     `json:"count"`
+		Root    float64 `json:"root"`
+		Tip     float64 `json:"tip"`
+		Span    float64 `json:"span"`
+		Sweep   float64 `json:"sweep"`
+		Station float64 `json:"station"`
+		Slope   table   `json:"slope"`
+		Shift   table   `json:"shift"`
 	}
 	pyMotor struct {
 		Propellant float64   `json:"propellant"`
@@ -194,6 +281,19 @@ type (
 		Parts []pyPart `json:"parts"`
 		Roll  pyRoll   `json:"roll"`
 		Drags []pyDrag `json:"drags"`
+		Own   bool     `json:"own"`
+		Built *pyBuilt `json:"built,omitempty"`
+	}
+	pyBuilt struct {
+		Wetted    []pyWetted `json:"wetted"`
+		Roughness float64    `json:"roughness"`
+		On        table      `json:"on"`
+		Off       table      `json:"off"`
+		Factor    table      `json:"factor"`
+	}
+	pyWetted struct {
+		Area   float64 `json:"area"`
+		Length float64 `json:"length"`
 	}
 	pyPart struct {
 		Place float64 `json:"place"`
@@ -223,7 +323,7 @@ func resolved(f *Flight) pyCraft {
 		Site:    map[string]float64{"latitude": v.Site.Latitude, "elevation": v.Site.Elevation, "temperature": v.Site.Temperature, "pressure": v.Site.Pressure},
 		Wind:    map[string]float64{"speed": w.Speed, "from": w.From, "height": w.Height, "exponent": w.Exponent},
 		Rail:    map[string]float64{"length": v.Rail.Length, "tilt": v.Rail.Tilt, "azimuth": v.Rail.Azimuth},
-		Settled: 0.04, Parts: []pyParting{},
+		Settled: 0.04, Tolerance: 1e-11, Parts: []pyParting{},
 	}
 	for i := range f.stages {
 		st := &f.stages[i]

@@ -16,8 +16,9 @@ type skin struct {
 }
 
 const (
-	skinLowest  = 1 << 17 // Re; below, all is laminar
-	skinOctaves = 18
+	skinLowest  = 1 << 11 // Re, of the table: rough skin has the turbulent coefficient of its low limit
+	skinOctaves = 24
+	lastLaminar = 1 << 18 // Re; below, all is laminar
 )
 
 // newSkin makes the table.
@@ -45,7 +46,7 @@ func roughRise(mach float64) float64 { return 44.62 / 38.21 * plain.Pow(max(mach
 func (s *skin) at(re, limit float64) float64 {
 	re = max(re, 100)
 	laminar := 1.328 / math.Sqrt(re)
-	if re < 2*skinLowest {
+	if re < lastLaminar {
 		return laminar
 	}
 	return max(laminar, s.smooth.at(min(re, limit))-1700/re)

@@ -11,7 +11,7 @@ import (
 const (
 	alphaLimit   = 15 * math.Pi / 180 // rad
 	alphaPatient = sim.Second / 2
-	sideShare    = 0.1 // of the weight
+	sideShare    = 0.1                // of the weight
 	exitSpeed    = 14.0               // m/s
 	tiltLimit    = 20 * math.Pi / 180 // rad
 	exitAlpha    = 0.24497866312686414

@@ -257,11 +257,8 @@ class Body:
         return np.concatenate([y[3:6], (a @ nose) * nose, np.zeros(12)])
 
 
-TOLERANCE = 1e-11
-
-
-def solve(f, y, begin, end, event=None):
-    return solve_ivp(f, (begin, end), y, method="DOP853", rtol=TOLERANCE, atol=TOLERANCE / 10, max_step=0.05, dense_output=True, events=event)
+def solve(f, y, begin, end, tolerance, event):
+    return solve_ivp(f, (begin, end), y, method="DOP853", rtol=tolerance, atol=tolerance / 10, max_step=0.05, dense_output=True, events=event)
 
 
 def fastest(sol):
@@ -299,7 +296,7 @@ def fly(craft):
     top.terminal, top.direction = True, -1
     while now < 300:
         end = next((c for c in corners if c > now + 1e-12), 300.0)
-        sol = solve(body.railed if rails else body.free, y, now, end, gone_rail if rails else top)
+        sol = solve(body.railed if rails else body.free, y, now, end, craft["tolerance"], gone_rail if rails else top)
         fast = max(fast, fastest(sol))
         y, now = sol.y[:, -1].copy(), float(sol.t[-1])
         if sol.status == 1 and not rails:
