@@ -58,7 +58,7 @@ type Triad struct {
 	Mounting [3]r3.Vec
 
 	ClockError   float64     // share by which its samples come faster than Rate
-	Bandwidth    float64     // Hz, cut-off (half power) of a first-order low-pass before the converter
+	Bandwidth    float64     // Hz, cut-off (half power) of a first-order low-pass behind the sensing element, which clips
 	Density      float64     // U per square root of Hz, one-sided, of white noise before the low-pass
 	Drift        GaussMarkov // U, bias instability, independent for each axis
 	Scale        r3.Vec      // relative error of each axis
@@ -66,7 +66,11 @@ type Triad struct {
 	Thermal      r3.Vec      // U per K of the part's temperature above 25 degC
 	GSensitivity float64     // U per m/s2 of specific force along the same axis; of gyros
 	Position     r3.Vec      // m, body axes, from the point of the vehicle's axis at Bay.Station
-	Vibration    float64     // U, one standard deviation of white noise on each axis while a motor of the body burns
+	// Transmissibility is how much of the airframe's vibration reaches the part: of an accelerometer a factor, of a
+	// gyro the angular rate in rad/s for each m/s2.
+	Transmissibility float64
+	// Rectification is what vibration adds to the bias of each axis, in U for each square of m/s2 of mean square.
+	Rectification float64
 }
 
 // GaussMarkov is a first-order Gauss-Markov process: its values have standard deviation Sigma, and those a
@@ -85,29 +89,33 @@ type Barometer struct {
 	Bias       float64 // Pa, at 25 degC
 
 	ClockError float64     // share by which its samples come faster than Rate
-	Lag        float64     // s, first-order lag of the bay's pressure
-	Vents      Vents       // instead of Lag
-	Ports      []Port      // error of the static ports; rising in Mach
+	Lag        float64     // s, first-order lag of the bay's pressure, instead of that of the vents
+	Vents      Vents       // Count 0: the bay has the pressure at its ports
+	Ports      []Port      // error of the static ports by the flow along the body; rising in Mach
+	Crossflow  float64     // error by the flow across it: mean pressure coefficient around the body
 	Thermal    float64     // Pa per K of the board's temperature above 25 degC
 	Drift      GaussMarkov // Pa
-	Ejection   Pulse       // Pa, when a charge fires in the bay's own stage
+	Ejection   Ejection    // when a charge fires in the bay's own stage
 }
 
-// Vents are the vent holes of the bay.
+// Vents are the vent holes of the bay, evenly spaced around the body. They are its static ports.
 type Vents struct {
 	Count    int
 	Diameter float64 // m, of each
 	Volume   float64 // m3 of air behind them
+	Clock    float64 // rad, where the first hole is, from the body's y axis towards its z axis
 }
 
 // Port is a row of a table of static-port error against Mach: the pressure at the ports is that of the
-// air plus Cp times the dynamic pressure. Rows are joined by straight lines, held constant outside.
+// air plus Cp times the dynamic pressure of the flow along the body. Rows are joined by straight lines, held constant outside.
 type Port struct{ Mach, Cp float64 }
 
-// Pulse rises at once to Peak and decays as exp(-t/Time).
-type Pulse struct {
-	Peak float64
+// Ejection is the pressure of a charge in the recovery bay beside that of the board: it rises at once to Peak above
+// the pressure outside and decays as exp(-t/Time). Gas flows into the board's bay through a leak of the diameter Leak.
+type Ejection struct {
+	Peak float64 // Pa
 	Time float64 // s
+	Leak float64 // m
 }
 
 // Receiver is a GNSS receiver.

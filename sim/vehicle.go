@@ -14,6 +14,8 @@ type Vehicle struct {
 	Stages []Stage
 	Rail   Rail
 	Site   Site
+
+	Vibration Vibration
 }
 
 // MaxStages is the most stages a vehicle may have.

@@ -40,6 +40,8 @@ const (
 	RatePerKelvin
 	PressurePerKelvin
 	RatePerAcceleration // a gyro's g-sensitivity
+	AccelerationRectification
+	RateRectification
 )
 
 var dimensionNames = [...]string{
@@ -48,6 +50,7 @@ var dimensionNames = [...]string{
 	"an angular acceleration", "a frequency", "a voltage", "a change of voltage", "a moment of inertia", "an area",
 	"a volume", "a resistance", "a noise density of acceleration", "a noise density of angular rate", "an acceleration per kelvin",
 	"an angular rate per kelvin", "a pressure per kelvin", "an angular rate per acceleration",
+	"an acceleration per squared acceleration", "an angular rate per squared acceleration",
 }
 
 // String names the dimension with its article, as in "an angle".
@@ -156,6 +159,11 @@ var units = [...]unit{
 	{"Pa/K", PressurePerKelvin, 1, 1, 0},
 	{"rad s/m", RatePerAcceleration, 1, 1, 0}, // rad/s for each m/s2
 	{"deg/s/g0", RatePerAcceleration, math.Pi / 9.80665, 180, 0},
+	{"s2/m", AccelerationRectification, 1, 1, 0}, // m/s2 for each square of m/s2
+	{"mg0/g0^2", AccelerationRectification, 100, 980665, 0},
+	{"ug0/g0^2", AccelerationRectification, 1, 9806650, 0},
+	{"rad s3/m2", RateRectification, 1, 1, 0}, // rad/s for each square of m/s2
+	{"deg/s/g0^2", RateRectification, math.Pi / (9.80665 * 9.80665), 180, 0},
 }
 
 // Units lists the symbols of a dimension, the SI unit first.

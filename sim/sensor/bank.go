@@ -54,11 +54,12 @@ func New(seed uint64, s *sim.Setup, bay int) *Bank {
 	if high.Rate > 0 { // it is sampled together with the other one
 		high.Rate, high.ClockError = p.Accel.Rate, p.Accel.ClockError
 	}
+	shaking := &s.Vehicle.Vibration
 	bank := &Bank{
 		station:     b.Station,
-		accel:       newTriad(&p.Accel, random(sim.PartAccel.String())),
-		high:        newTriad(&high, random("high_"+sim.PartAccel.String())),
-		gyro:        newTriad(&p.Gyro, random(sim.PartGyro.String())),
+		accel:       newTriad(&p.Accel, shaking, false, random(sim.PartAccel.String())),
+		high:        newTriad(&high, shaking, false, random("high_"+sim.PartAccel.String())),
+		gyro:        newTriad(&p.Gyro, shaking, true, random(sim.PartGyro.String())),
 		baro:        newBarometer(&p.Baro, random(sim.PartBaro.String())),
 		gnss:        newReceiver(&p.GNSS, s, random(sim.PartGNSS.String())),
 		battery:     battery{Battery: p.Battery, random: random(sim.PartBattery.String())(""), wait: s.Pad.Wait},
@@ -124,7 +125,7 @@ func (b *Bank) SupplyVoltage(now sim.Time) float64 { return b.battery.terminalVo
 func (b *Bank) SetLoad(siemens, lost float64) { b.battery.load, b.battery.lost = siemens, lost }
 
 // ChargeFired tells that a charge fires in the bay's own stage at a time; its barometer measures the pulse.
-func (b *Bank) ChargeFired(at sim.Time) { b.baro.chargeFired(at) }
+func (b *Bank) ChargeFired(at sim.Time) { b.baro.bay.chargeFired(at) }
 
 // SetShock tells where what short pulses do to the bay's stage is kept; it must be as old as the state of the next
 // Sample.

@@ -73,10 +73,14 @@ func TestWhiteNoiseDensity(t *testing.T) {
 		reason    string
 		bandwidth float64
 	}{{"no filter", 0}, {"a filter leaves what is slower than it", 50}} {
+		folded := 1.0 // sum of 1/(1 + (k f/B)^2) over all k: what folds to the frequency 0
+		if x := math.Pi * c.bandwidth / hz; x > 0 {
+			folded = x / math.Tanh(x)
+		}
 		xs := series(sim.Triad{Rate: hz, Density: density, Bandwidth: c.bandwidth}, n)
 		for _, tau := range []float64{0.5, 5} {
 			dev, n := allan(xs, int(tau*hz))
-			want := density / math.Sqrt(2*tau)
+			want := density * math.Sqrt(folded/(2*tau))
 			assert.InDelta(t, want, dev, sure*want*math.Sqrt(3/float64(n))/2, "%s, %v s", c.reason, tau)
 		}
 	}
@@ -85,17 +89,26 @@ func TestWhiteNoiseDensity(t *testing.T) {
 	assert.InDelta(t, want, stat.StdDev(xs, nil), sure*want/math.Sqrt(2*n), "over the whole band")
 }
 
-// The variance of white noise behind y(k) = e y(k-1) + a x(k) + b x(k-1) is (a^2 + b^2 + 2abe)/(1 - e^2),
-// and close to (pi/2) times the cut-off times the density squared where the cut-off is low.
-func TestWhiteNoiseBehindTheFilter(t *testing.T) {
-	const density, hz, cut, n = 0.01, 4000.0, 40.0, 400_000
-	xs := series(sim.Triad{Rate: hz, Density: density, Bandwidth: cut}, n)
-	l := lowPass(cut, 1/hz)
-	a, b, e := 1-l.ramp, l.ramp-l.decay, l.decay
-	want := density * math.Sqrt(hz/2) * math.Sqrt((a*a+b*b+2*a*b*e)/(1-e*e))
-	spread := math.Sqrt((1 + e*e) / (1 - e*e) / (2 * n)) // relative, of the deviation of an AR(1) process
-	assert.InDelta(t, want, stat.StdDev(xs, nil), sure*want*spread)
-	assert.InEpsilon(t, density*math.Sqrt(math.Pi/2*cut), want, 0.02, "noise-equivalent bandwidth of a first-order filter")
+// White noise of one-sided density D behind a first-order low-pass of cut-off B has the variance D^2 B pi/2 (its
+// noise-equivalent bandwidth, a textbook value), however seldom it is sampled: what is faster than half the rate folds
+// in. The spectrum at f is the sum of the continuous one's at f and all f + k times the rate.
+func TestWhiteNoiseBehindTheFilterFoldsIn(t *testing.T) {
+	const n = 400_000
+	for _, c := range []struct {
+		reason          string
+		hz, cut, spread float64
+	}{
+		{"a usual part", 200, 80, 0}, {"a filter far below half the rate", 4000, 40, 0}, {"a filter above it", 100, 300, 0},
+	} {
+		density := 1e-3 * g0
+		xs := series(sim.Triad{Rate: c.hz, Density: density, Bandwidth: c.cut}, n)
+		e := math.Exp(-2 * math.Pi * c.cut / c.hz)
+		want := density * math.Sqrt(math.Pi/2*c.cut)
+		spread := math.Sqrt((1 + e*e) / (1 - e*e) / (2 * n)) // relative, of the deviation of an AR(1) process
+		assert.InDelta(t, want, stat.StdDev(xs, nil), sure*want*spread, c.reason)
+		sameSpectrum(t, c.reason, xs, c.hz, func(f float64) float64 { return density * density / (1 + f*f/(c.cut*c.cut)) })
+	}
+	assert.InDelta(t, 0.110, stat.StdDev(series(sim.Triad{Rate: 200, Density: 1e-3 * g0, Bandwidth: 80}, n), nil), 5e-4, "1 mg0/rtHz behind 80 Hz; 0.070 without folding")
 }
 
 // Variance sigma^2 with relative standard deviation sqrt(2/n (1+phi^2)/(1-phi^2)), correlation exp(-T/Time)

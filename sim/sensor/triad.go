@@ -8,50 +8,65 @@ import (
 	"drystage/sim/r3"
 )
 
-// triad is a three-axis accelerometer or gyro. Its errors apply in the order of the signal path: position and
-// vibration, mounting, scale and cross-axis, white noise, low-pass, then drift and the other bias terms, noise
-// of the sample, resolution and range.
+// triad is a three-axis accelerometer or gyro. Its errors apply in the order of the signal path: position, mounting,
+// scale and cross-axis, vibration, the range of the sensing element, white noise, low-pass, then drift and the other
+// bias terms, noise of the sample, resolution and range of the output.
 type triad struct {
 	sim.Triad
-	random  *noise.Stream
-	perStep float64      // 1 / Resolution
-	extra   *extraErrors // nil: only bias, noise, resolution and range
-	// aligned says that the axes are the body's, and there are no extra errors.
-	aligned bool
+	random    *noise.Stream
+	perStep   float64    // 1 / Resolution
+	vibration *vibration // nil: none
+	extra     *extraErrors
+	// plain says that there are only vibration, bias, noise, resolution and range; aligned, that the axes are the body's.
+	plain, aligned bool
 }
 
 // extraErrors holds the less usual errors of a triad.
 type extraErrors struct {
-	white              float64 // one standard deviation before the low-pass
-	lowPass            [3]lag
-	drift              [3]gaussMarkov
-	density, vibration *noise.Stream
+	lowPass [3]lag
+	white   [3]gaussMarkov // white noise as it is behind the low-pass
+	drift   [3]gaussMarkov
 }
 
-// newTriad makes a part; random gives the random stream of an effect, and with "" that of the noise of samples.
-func newTriad(p *sim.Triad, random func(effect string) *noise.Stream) triad {
+// newTriad makes a part; random gives the random stream of an effect, and with "" that of the noise of samples. v is
+// the airframe's vibration, and turns says that the part is a gyro.
+func newTriad(p *sim.Triad, v *sim.Vibration, turns bool, random func(effect string) *noise.Stream) triad {
 	t := triad{Triad: *p, random: random(""), perStep: 1 / p.Resolution}
 	if t.Mounting == ([3]r3.Vec{}) {
 		t.Mounting = [3]r3.Vec{{X: 1}, {Y: 1}, {Z: 1}}
 	}
-	if p.Bandwidth > 0 || p.Density > 0 || p.Drift.Sigma > 0 || p.Scale != (r3.Vec{}) || p.CrossAxis != 0 ||
-		p.Thermal != (r3.Vec{}) || p.GSensitivity != 0 || p.Vibration > 0 {
-		t.extra = newExtraErrors(p, random)
-	}
-	t.aligned = t.extra == nil && t.Mounting == [3]r3.Vec{{X: 1}, {Y: 1}, {Z: 1}}
+	t.vibration = newVibration(&t.Triad, v, turns, random)
+	t.extra = newExtraErrors(p, random)
+	t.plain = p.Bandwidth <= 0 && p.Density <= 0 && p.Drift.Sigma <= 0 && p.Scale == r3.Vec{} && p.CrossAxis == 0 &&
+		p.Thermal == r3.Vec{} && p.GSensitivity == 0
+	t.aligned = t.Mounting == [3]r3.Vec{{X: 1}, {Y: 1}, {Z: 1}}
 	return t
 }
 
 func newExtraErrors(p *sim.Triad, random func(effect string) *noise.Stream) *extraErrors {
 	period := period(p.Rate, p.ClockError)
-	// White noise of one-sided density D, sampled at f, fills 0 to f/2: its variance is D^2 f/2.
-	x := &extraErrors{white: float64(p.Density * math.Sqrt(0.5/period)), density: random(".density"), vibration: random(".vibration")}
-	drift := random(".drift")
+	x := &extraErrors{}
+	density, drift := random(".density"), random(".drift")
 	for i := range x.lowPass {
 		x.lowPass[i] = lowPass(p.Bandwidth, period)
+		x.white[i] = whiteNoise(p.Density, p.Bandwidth, period, density)
 		x.drift[i] = newGaussMarkov(p.Drift, period, drift)
 	}
 	return x
+}
+
+// whiteNoise gives white noise of one-sided density D behind a first-order low-pass of cut-off B, sampled. That is a
+// Gauss-Markov process of variance D^2 B pi/2, whatever the rate of the samples: what lies beyond half the rate folds
+// in. Without a low-pass the density is meant to fill the band up to half the rate f: variance D^2 f/2.
+func whiteNoise(density, bandwidth, period float64, random *noise.Stream) gaussMarkov {
+	if bandwidth > 0 {
+		return newGaussMarkov(sim.GaussMarkov{Sigma: float64(density * math.Sqrt(float64(math.Pi/2*bandwidth))), Time: 1 / float64(2*math.Pi*bandwidth)}, period, random)
+	}
+	sigma := float64(density * math.Sqrt(0.5/period))
+	if !(sigma > 0) {
+		return gaussMarkov{}
+	}
+	return gaussMarkov{step: sigma, sigma: sigma, random: random}
 }
 
 // sample turns a vector from body axes into the part's axes and adds the part's errors. force is the specific
@@ -61,7 +76,7 @@ func (t *triad) sample(body r3.Vec, s *input, force *r3.Vec) r3.Vec {
 	if !t.aligned {
 		v = r3.Vec{X: dot(&t.Mounting[0], &body), Y: dot(&t.Mounting[1], &body), Z: dot(&t.Mounting[2], &body)}
 	}
-	if t.extra != nil {
+	if !t.plain || t.vibration != nil && t.vibration.active(s.st) {
 		v = t.distort(v, s, force)
 	}
 	v = r3.Vec{X: v.X + t.Bias.X, Y: v.Y + t.Bias.Y, Z: v.Z + t.Bias.Z}
@@ -79,28 +94,34 @@ type input struct {
 	temperature float64 // K, temperature of the board
 }
 
-// distort adds all errors except bias, noise, resolution and range.
+// distort adds all errors except bias, noise, resolution and range of the output.
 func (t *triad) distort(v r3.Vec, s *input, force *r3.Vec) r3.Vec {
 	x := t.extra
-	if t.Vibration > 0 && s.st.Thrust > 0 {
-		v = r3.Vec{X: addNoise(v.X, t.Vibration, x.vibration), Y: addNoise(v.Y, t.Vibration, x.vibration), Z: addNoise(v.Z, t.Vibration, x.vibration)}
-	}
 	in := [3]float64{
 		v.X + float64(t.Scale.X*v.X) + float64(t.CrossAxis*(v.Y+v.Z)),
 		v.Y + float64(t.Scale.Y*v.Y) + float64(t.CrossAxis*(v.X+v.Z)),
 		v.Z + float64(t.Scale.Z*v.Z) + float64(t.CrossAxis*(v.X+v.Y)),
 	}
+	out := in
+	for i := range out {
+		if t.Range > 0 && t.Bandwidth > 0 {
+			out[i] = limited(in[i], t.Range)
+		}
+		out[i] = x.lowPass[i].next(out[i])
+	}
+	if t.vibration != nil {
+		out = t.vibration.next(&in, &out, s.st)
+	}
 	warmer := s.temperature - reference
 	thermal := [3]float64{t.Thermal.X, t.Thermal.Y, t.Thermal.Z}
-	for i := range in {
-		y := x.lowPass[i].next(addNoise(in[i], x.white, x.density))
-		y += x.drift[i].next() + float64(thermal[i]*warmer)
+	for i := range out {
+		y := out[i] + x.white[i].next() + x.drift[i].next() + float64(thermal[i]*warmer)
 		if t.GSensitivity != 0 {
 			y += float64(t.GSensitivity * dot(&t.Mounting[i], force))
 		}
-		in[i] = y
+		out[i] = y
 	}
-	return r3.Vec{X: in[0], Y: in[1], Z: in[2]}
+	return r3.Vec{X: out[0], Y: out[1], Z: out[2]}
 }
 
 // quantised rounds to the resolution and limits to the range.
@@ -135,7 +156,7 @@ func limited(x, r float64) float64 {
 	return x
 }
 
-// useHighRange replaces each axis of v that is at the end of its range by that of high, a sample in the axes of
+// useHighRange replaces each axis of v that is near the end of its range by that of high, a sample in the axes of
 // the high-range part.
 func (t *triad) useHighRange(v, high r3.Vec, m *[3]r3.Vec) r3.Vec {
 	if !(t.Range > 0) {
@@ -147,12 +168,16 @@ func (t *triad) useHighRange(v, high r3.Vec, m *[3]r3.Vec) r3.Vec {
 		Z: float64(m[0].Z*high.X) + float64(m[1].Z*high.Y) + float64(m[2].Z*high.Z),
 	}
 	for i, x := range [...]*float64{&v.X, &v.Y, &v.Z} {
-		if math.Abs(*x) >= t.Range {
+		if math.Abs(*x) >= nearEnd*t.Range {
 			*x = dot(&t.Mounting[i], &body)
 		}
 	}
 	return v
 }
+
+// nearEnd is the share of the low range above which a board takes the high one: vibration that is clipped never lets
+// a filtered reading come to the very end. Common practice, no source.
+const nearEnd = 0.95
 
 // specificForceAt gives the specific force at a place, station metres aft of the stage's front end on the axis
 // and from there by an offset in body axes, in m/s2 and body axes: that at the centre of gravity plus

@@ -56,7 +56,7 @@ func TestAChargeIsFeltInItsOwnStage(t *testing.T) {
 	s := heron()
 	s.Until = sim.Anchor{Offset: sim.Second}
 	for i := range s.Bays {
-		s.Bays[i].Sensors.Baro = sim.Barometer{Rate: 200, Ejection: sim.Pulse{Peak: 5000, Time: 0.1}}
+		s.Bays[i].Sensors.Baro = sim.Barometer{Rate: 200, Vents: sim.Vents{Count: 1, Diameter: 1e-3, Volume: 4e-4}, Ejection: sim.Ejection{Peak: 70e3, Time: 0.1, Leak: 1e-3}}
 	}
 	s.Limit = sim.Second
 	peak := func(out sim.Output, long sim.Time) (at sim.Time, top [2]float64) {
@@ -67,9 +67,11 @@ func TestAChargeIsFeltInItsOwnStage(t *testing.T) {
 			tick, ok = w.Step(outs)
 			outs = outs[:0]
 			for i := range top {
-				if p := tick.Frames[i].Pressure - tick.States[i].Pressure; p > top[i] {
-					at, top[i] = tick.Now, p
+				p := tick.Frames[i].Pressure - tick.States[i].Pressure
+				if p > 0 && at == 0 {
+					at = tick.Now
 				}
+				top[i] = max(top[i], p)
 			}
 			switch tick.Now {
 			case 100 * ms:
@@ -84,12 +86,12 @@ func TestAChargeIsFeltInItsOwnStage(t *testing.T) {
 	drogue := sim.Output{Channel: 2, On: true}
 	at, top := peak(drogue, 500*ms)
 	assert.Equal(t, 120*ms, at, "at the end of the pulse that the charge needs")
-	assert.InDelta(t, 5000, top[0], 1e-6)
+	assert.Greater(t, top[0], 1000.0)
 	assert.Zero(t, top[1], "the booster's bay is another one")
 	_, top = peak(sim.Output{Bay: 1, Channel: 2, On: true}, 500*ms)
-	assert.InDelta(t, 5000, top[0], 1e-6, "whichever board fires it")
+	assert.Greater(t, top[0], 1000.0, "whichever board fires it")
 	_, top = peak(drogue, 10*ms)
 	assert.Zero(t, top[0], "too short a pulse fires nothing")
 	_, top = peak(sim.Output{Channel: 1, On: true}, 500*ms)
-	require.Zero(t, top[0], "an igniter is no charge in the bay")
+	require.Less(t, top[0], 50.0, "an igniter is no charge in the bay, which is only left behind by the climb")
 }

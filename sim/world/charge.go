@@ -14,7 +14,7 @@ type charge struct {
 func newCharges(s *sim.Setup) (list []charge) {
 	measured := make([]bool, len(s.Vehicle.Stages))
 	for _, b := range s.Bays {
-		measured[b.Stage] = measured[b.Stage] || b.Sensors.Baro.Ejection.Time > 0
+		measured[b.Stage] = measured[b.Stage] || b.Sensors.Baro.Ejection.Leak > 0
 	}
 	for _, b := range s.Bays {
 		for _, w := range b.Wires {

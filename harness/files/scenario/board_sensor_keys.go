@@ -34,7 +34,11 @@ type axes struct {
 	unit, density, perKelvin         quantity.Dimension
 	most                             float64
 	ranges, noise, white, bias       string // typical figures
-	drift, scale, thermal, vibration string
+	drift, scale, thermal, transmits string
+	rectifies                        string
+	transmissibility                 shape
+	usualTransmissibility            string
+	rectification                    quantity.Dimension
 }
 
 var accelerometer = axes{
@@ -42,7 +46,9 @@ var accelerometer = axes{
 	ranges: "16 g0, of high-range parts 100 to 400 g0" + dataSheet, noise: "0.03 to 0.1 m/s2" + dataSheet,
 	white: "70 to 300 ug0/rtHz, of high-range parts 3 to 10 mg0/rtHz" + dataSheet, bias: "20 to 60 mg0" + dataSheet,
 	drift: "sigma 20 to 100 ug0, time 100 s" + dataSheet, scale: "0.5 to 3 %" + dataSheet, thermal: "0.1 to 1 mg0/K" + dataSheet,
-	vibration: "2 to 30 m/s2" + commonPractice,
+	transmits: "0.2 to 0.5 on soft foam, 1 on a stiff sled, 2 to 5 on a board that resonates" + commonPractice,
+	rectifies: "0.05 to 1 mg0/g0^2" + dataSheet, rectification: quantity.AccelerationRectification,
+	transmissibility: number{min: 0, max: 20}, usualTransmissibility: "1",
 }
 
 var gyroscope = axes{
@@ -50,7 +56,9 @@ var gyroscope = axes{
 	ranges: "2000 deg/s" + dataSheet, noise: "0.05 to 0.2 deg/s" + dataSheet,
 	white: "0.004 to 0.015 deg/s/rtHz" + dataSheet, bias: "2 to 10 deg/s at power-on, less once calibrated" + dataSheet,
 	drift: "sigma 0.002 to 0.01 deg/s, time 100 s" + dataSheet, scale: "0.5 to 3 %" + dataSheet, thermal: "0.005 to 0.05 deg/s/K" + dataSheet,
-	vibration: "0.5 to 5 deg/s" + commonPractice,
+	transmits: "0.3 to 2 deg/s/g0" + commonPractice,
+	rectifies: "0.0001 to 0.01 deg/s/g0^2" + dataSheet, rectification: quantity.RateRectification,
+	transmissibility: quantityShape{quantity.RatePerAcceleration, 0, 0.1}, usualTransmissibility: "1 deg/s/g0",
 }
 
 // table gives the keys of the part; first is false of the second accelerometer, which has no rate of its own.
@@ -65,14 +73,15 @@ func (a axes) table(first bool) *table {
 			{key: "bias", is: vector{a.unit, a.most}, doc: "added to each axis x, y, z of the part, at 25 degC; default none", typical: a.bias, to: &t.Bias},
 			{key: "mounting", is: mounting{}, def: "x up y left", doc: "where the part's axes point, seen by someone facing the rocket on its pad, or the rows of a rotation matrix: the part's axes x, y, z in body axes (up, left, back)", to: &t.Mounting},
 			{key: "clock_error", is: number{min: -0.05, max: 0.05}, doc: "share by which its samples come too fast; default none", typical: "1 to 5 % of a part's own oscillator" + dataSheet + "; 20 ppm of a crystal" + commonPractice, to: &t.ClockError},
-			{key: "bandwidth", is: hertz(4000), doc: "at which the first-order anti-alias filter halves the power; default no filter", typical: "a quarter to a half of the rate" + dataSheet, to: &t.Bandwidth},
-			{key: "noise_density", is: quantityShape{a.density, 0, a.most}, doc: "white noise before the filter, one-sided: over a band B it has the standard deviation density times the root of B; instead of `noise`; default none", typical: a.white, to: &t.Density},
+			{key: "bandwidth", is: hertz(4000), doc: "at which the first-order anti-alias filter halves the power; it stands behind the sensing element, which clips at `range`; default no filter", typical: "a quarter to a half of the rate" + dataSheet, to: &t.Bandwidth},
+			{key: "noise_density", is: quantityShape{a.density, 0, a.most}, doc: "white noise before the filter, one-sided: over a band B it has the standard deviation density times the root of B. Behind a filter of bandwidth B that is 1.571 B at any rate, since what is faster than half the rate folds in; without a filter, half the rate. Instead of `noise`; default none", typical: a.white, to: &t.Density},
 			{key: "drift", is: wanderTable(a.unit, a.most), doc: "of the bias in run, each axis by itself; default none", typical: a.drift, to: &t.Drift},
 			{key: "scale", is: vector{quantity.Number, 0.5}, doc: "share by which each axis x, y, z reads too much; default none", typical: a.scale, to: &t.Scale},
 			{key: "cross_axis", is: number{min: -0.2, max: 0.2}, doc: "share of each other axis that an axis feels; default none", typical: "1 to 2 %" + dataSheet, to: &t.CrossAxis},
 			{key: "thermal", is: vector{a.perKelvin, a.most}, doc: "change of each axis's bias with the board's temperature, from 25 degC; default none", typical: a.thermal, to: &t.Thermal},
 			{key: "position", is: vector{quantity.Length, 2}, doc: "up, left, back from the place on the rocket's axis at the board's `station`: turning about the centre of gravity is felt there; default on the axis", typical: "10 to 20 mm off the axis" + commonPractice, to: &t.Position},
-			{key: "vibration", is: positive, doc: "one standard deviation of white noise on each axis while a motor of the body burns, before the filter; default none", typical: a.vibration, to: &t.Vibration},
+			{key: "transmissibility", is: a.transmissibility, def: a.usualTransmissibility, doc: "how much of the airframe's vibration, which the vehicle's file gives, the part feels for each m/s2", typical: a.transmits, to: &t.Transmissibility},
+			{key: "rectification", is: quantityShape{a.rectification, -1, 1}, doc: "what vibration adds to the bias of each axis, for each square of its root mean square; default none", typical: a.rectifies, to: &t.Rectification},
 		}
 		if a.unit == quantity.AngularRate {
 			rows = append(rows, row{key: "g_sensitivity", is: quantityShape{quantity.RatePerAcceleration, -0.1, 0.1}, doc: "rate felt for each unit of specific force along the same axis; default none", typical: "0.1 deg/s/g0" + dataSheet, to: &t.GSensitivity})
@@ -81,7 +90,7 @@ func (a axes) table(first bool) *table {
 			rows = rows[1:]
 		}
 		return rows
-	})
+	}).withFormer("vibration", "the vehicle's file gives the `vibration` of its motors, and `transmissibility` here how much of it the part feels")
 }
 
 func wanderTable(d quantity.Dimension, most float64) *table {
@@ -110,11 +119,12 @@ var barometerTable = blockOf("a barometer", "A barometer in a bay that breathes 
 		{key: "bias", is: quantityShape{quantity.Pressure, -20000, 20000}, doc: "added, at 25 degC; default none", typical: "100 to 150 Pa" + dataSheet, to: &b.Bias},
 		{key: "clock_error", is: number{min: -0.05, max: 0.05}, doc: "share by which its samples come too fast; default none", typical: "20 ppm of a crystal" + commonPractice, to: &b.ClockError},
 		{key: "lag", is: seconds(0, 60), doc: "first-order, of the bay's pressure behind that of the air; default none", typical: "5 to 100 ms" + commonPractice, to: &b.Lag},
-		{key: "vents", is: ventTable, doc: "instead of `lag`: the holes, from which the lag at a climb of 100 m/s is computed (orifice equation)", to: &b.Vents},
-		{key: "ports", is: listShape{portTable, 1, 50}, doc: "error of the static ports against Mach, as pressure coefficient; rising Mach, straight lines between; default none", typical: "0 below Mach 0.8, 0.03 to 0.1 near Mach 1, a jump back above it (NACA Report 1364 tells of the jump; the size is common practice, no source)", to: listOf(&b.Ports)},
+		{key: "vents", is: ventTable, doc: "instead of `lag`: the holes, which are the static ports, and through which the bay breathes (orifice equation); default " + usualVents, to: &b.Vents},
+		{key: "ports", is: listShape{portTable, 1, 50}, doc: "error of the static ports by the flow along the body, against Mach, as pressure coefficient; rising Mach, straight lines between; default 0 to Mach 0.8, 0.05 at Mach 1, -0.03 at Mach 1.1, 0 from Mach 1.4 on", typical: "0 below Mach 0.8, 0.03 to 0.1 near Mach 1, a jump back above it (NACA Report 1364 tells of the jump; the size is common practice, no source)", to: listOf(&b.Ports)},
+		{key: "crossflow", is: number{min: -1.2, max: 0}, def: "-0.4", doc: "error of the static ports by the flow across the body, on the pad, at an angle of attack or tumbling: the mean pressure coefficient around the body. With one or two `vents` the pressure depends on how they face the flow, too", typical: "-0.3 to -0.6" + commonPractice + "; -1 in a flow without friction", to: &b.Crossflow},
 		{key: "thermal", is: quantityShape{quantity.PressurePerKelvin, -1000, 1000}, doc: "change of the bias with the board's temperature, from 25 degC; default none", typical: "0.5 to 1.5 Pa/K" + dataSheet, to: &b.Thermal},
 		{key: "drift", is: wanderTable(quantity.Pressure, 5000), doc: "of the bias in run; default none", typical: "sigma 2 to 10 Pa, time 60 s" + commonPractice, to: &b.Drift},
-		{key: "ejection", is: pulseTable, doc: "pressure in the bay when a charge fires in the board's own stage; default none", typical: "peak 0.5 to 5 kPa, time 50 ms to 1 s of a leak" + commonPractice, to: &b.Ejection},
+		{key: "ejection", is: ejectionTable, def: "{}", doc: "a charge of the board's own stage, whose gas gets into the bay through a leak", to: &b.Ejection},
 	}
 })
 
@@ -123,6 +133,7 @@ var ventTable = blockOf("a bay's vents", "The holes through which the bay breath
 		{key: "count", is: number{1, 64, true}, need: true, doc: "how many holes", typical: "3 or 4" + commonPractice, to: &v.Count},
 		{key: "diameter", is: length(1e-4, 0.05), need: true, doc: "of each", typical: "1 to 4 mm" + commonPractice, to: &v.Diameter},
 		{key: "volume", is: quantityShape{quantity.Volume, 1e-6, 1}, need: true, doc: "of air behind them", typical: "0.1 to 2 l", to: &v.Volume},
+		{key: "clock", is: degrees(-360, 360), def: "0 deg", doc: "of one or two holes: where the first is, from the body's y axis towards its z axis", to: &v.Clock},
 	}
 })
 
@@ -133,10 +144,11 @@ var portTable = blockOf("a row of static ports", "The pressure at the ports is t
 	}
 })
 
-var pulseTable = blockOf("an ejection pulse", "Pressure that rises at once and dies away.", func(p *sim.Pulse) []row {
+var ejectionTable = blockOf("an ejection", "The pressure of a charge in the recovery bay rises at once and dies away, and leaks into the board's bay.", func(e *sim.Ejection) []row {
 	return []row{
-		{key: "peak", is: quantityShape{quantity.Pressure, -2e5, 2e5}, need: true, doc: "at once", to: &p.Peak},
-		{key: "time", is: seconds(1e-3, 60), need: true, doc: "after which 1/e of it is left", to: &p.Time},
+		{key: "peak", is: quantityShape{quantity.Pressure, 0, 1e6}, def: "70 kPa", doc: "in the recovery bay, above the pressure outside", typical: "50 to 150 kPa" + commonPractice, to: &e.Peak},
+		{key: "time", is: seconds(1e-3, 60), def: "50 ms", doc: "after which 1/e of it is left", typical: "20 to 200 ms" + commonPractice, to: &e.Time},
+		{key: "leak", is: length(0, 0.05), def: "0.5 mm", doc: "diameter of a hole with the area of all gaps between the two bays", typical: "0.3 to 2 mm, as around wires" + commonPractice, to: &e.Leak},
 	}
 })
 

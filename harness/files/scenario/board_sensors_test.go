@@ -25,7 +25,7 @@ func TestEveryErrorOfAPartInSI(t *testing.T) {
 		Rate: 200, Range: 12 * g0, Resolution: 0.005, Bias: r3.Vec{X: 40e-3 * g0, Y: -20e-3 * g0, Z: 15e-3 * g0},
 		Mounting: [3]r3.Vec{{X: 1}, {Y: 1}, {Z: 1}}, Bandwidth: 80, Density: 150e-6 * g0, Drift: sim.GaussMarkov{Sigma: 60e-6 * g0, Time: 100},
 		Scale: r3.Vec{X: 0.005, Y: -0.004, Z: 0.003}, CrossAxis: 0.01, Thermal: r3.Vec{X: 0.2e-3 * g0, Y: -0.1e-3 * g0, Z: 0.3e-3 * g0},
-		Position: r3.Vec{X: 0.005, Y: 0.012, Z: -0.008}, Vibration: 3,
+		Position: r3.Vec{X: 0.005, Y: 0.012, Z: -0.008}, Transmissibility: 0.6, Rectification: 0.3e-3 / g0,
 	}
 	near(t, a, s.Accel)
 	assert.Equal(t, [3]r3.Vec{{Y: 1}, {X: -1}, {Z: 1}}, s.High.Mounting, "x left, y down")
@@ -33,11 +33,14 @@ func TestEveryErrorOfAPartInSI(t *testing.T) {
 	assert.InDelta(t, 200*g0, s.High.Range, 1e-9)
 	assert.InDelta(t, 0.1*deg/g0, s.Gyro.GSensitivity, 1e-12)
 	assert.InDelta(t, 0.01*deg, s.Gyro.Density, 1e-12)
+	assert.InDelta(t, 1.5*deg/g0, s.Gyro.Transmissibility, 1e-12)
+	assert.InDelta(t, 0.002*deg/(g0*g0), s.Gyro.Rectification, 1e-12)
 	assert.Equal(t, [3]r3.Vec{{X: 1}, {Y: 1}, {Z: 1}}, s.Gyro.Mounting, "a matrix")
 	near(t, sim.Barometer{
 		Rate: 50, Min: 30000, Max: 110000, Resolution: 1, Noise: 3, Bias: 60, Vents: sim.Vents{Count: 3, Diameter: 0.002, Volume: 3e-4},
 		Ports:   []sim.Port{{Mach: 0.8}, {Mach: 1, Cp: 0.05}, {Mach: 1.1, Cp: -0.02}, {Mach: 1.3}},
-		Thermal: 1, Drift: sim.GaussMarkov{Sigma: 4, Time: 60}, Ejection: sim.Pulse{Peak: 2000, Time: 0.15},
+		Thermal: 1, Drift: sim.GaussMarkov{Sigma: 4, Time: 60}, Ejection: sim.Ejection{Peak: 100e3, Time: 0.08, Leak: 1e-3},
+		Crossflow: -0.5,
 	}, s.Baro)
 	near(t, sim.Receiver{
 		Rate: 10, PositionNoise: 0.5, HeightNoise: 1, VelocityNoise: 0.1, Latency: 0.15, PositionDrift: sim.GaussMarkov{Sigma: 2, Time: 60},
@@ -46,6 +49,22 @@ func TestEveryErrorOfAPartInSI(t *testing.T) {
 	near(t, sim.Battery{Rate: 10, Voltage: 7.6, Sag: 0.2, Noise: 0.01, Resolution: 0.01, Resistance: 0.2, BrownOut: 4.5, HoldUp: 0.005}, s.Battery)
 	assert.Equal(t, sim.Heating{Rise: 8, Time: 120}, s.Heating)
 	assert.Equal(t, []float64{1.2, 1.6, 1.6}, []float64{bay.Wires[0].Load, bay.Wires[1].Load, bay.Wires[2].Load})
+}
+
+// What every rocket has is there without a key.
+func TestWhatEveryRocketHas(t *testing.T) {
+	set := load(t, os.DirFS("../../../scenarios"), "nominal.yaml").Setup
+	s := set.Bays[0].Sensors
+	assert.Equal(t, sim.Vibration{Share: 0.05, Band: 1000}, set.Vehicle.Vibration)
+	assert.Equal(t, 1.0, s.Accel.Transmissibility)
+	assert.InDelta(t, math.Pi/180/9.80665, s.Gyro.Transmissibility, 1e-12)
+	assert.Zero(t, s.High, "a part that isn't fitted")
+	assert.Equal(t, sim.Vents{Count: 3, Diameter: 3e-3, Volume: 4e-4}, s.Baro.Vents)
+	assert.Equal(t, []sim.Port{{Mach: 0.8}, {Mach: 1, Cp: 0.05}, {Mach: 1.1, Cp: -0.03}, {Mach: 1.4}}, s.Baro.Ports)
+	assert.Equal(t, -0.4, s.Baro.Crossflow)
+	assert.Equal(t, sim.Ejection{Peak: 70e3, Time: 0.05, Leak: 0.5e-3}, s.Baro.Ejection)
+	gannet := load(t, os.DirFS("../../../scenarios"), "gannet.yaml").Setup.Vehicle.Vibration
+	assert.Equal(t, sim.Vibration{Share: 0.04, Band: 1000, Tones: []sim.Tone{{Frequency: 640, Share: 0.02, Harmonics: 2, Wander: 0.02, Time: 0.2}}}, gannet)
 }
 
 // near wants equal values but for the last digits.

@@ -32,7 +32,7 @@ func topics() (list []topic) {
 		}
 	}
 	list = append(list, topic{word: "sensors", of: sensorsTable}, topic{word: "output", of: outputTable}, topic{word: "nmea", of: nmeaTable}, topic{word: "repeat", of: repeatTable}, topic{word: "setting", of: settingTable})
-	list = append(list, topic{word: "swing", of: swingTable, day: true})
+	list = append(list, topic{word: "swing", of: swingTable, day: true}, topic{word: "vibration", of: vibrationTable}, topic{word: "vibration.tones", of: toneTable})
 	list = append(list, topic{word: "vary", of: varyTable, set: true}, topic{word: "set", of: setTable, set: true})
 	return append(list, dayTopics()...)
 }

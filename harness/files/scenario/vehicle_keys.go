@@ -35,6 +35,25 @@ var vehicleTable = blockOf("a vehicle", "A rocket as its builder measured it: st
 		{key: "stages", is: listShape{stageTable, 1, sim.MaxStages}, need: true, doc: "the stages, from top to bottom"},
 		{key: "rail", is: railTable, need: true, doc: "the launch rail", to: &v.Rail},
 		{key: "site", is: siteTable, need: true, doc: "where the rail stands, and the day there", to: &v.Site},
+		{key: "vibration", is: vibrationTable, def: "{}", doc: "of the airframe while a motor burns; what a part feels of it is its `transmissibility`", to: &v.Vibration},
+	}
+})
+
+var vibrationTable = blockOf("a vibration", "How the airframe shakes while a motor burns. Sizes are shares of thrust over mass, the acceleration that the motor gives.", func(v *sim.Vibration) []row {
+	return []row{
+		{key: "share", is: number{min: 0, max: 5}, def: "5 %", doc: "one standard deviation of the broadband part on each axis", typical: "2 to 30 %" + commonPractice, to: &v.Share},
+		{key: "band", is: hertz(20000), def: "1 kHz", doc: "at which its spectrum, flat below, has fallen to half the power", typical: "0.5 to 2 kHz" + commonPractice, to: &v.Band},
+		{key: "tones", is: listShape{toneTable, 0, 4}, doc: "tones of the motors; default none", to: listOf(&v.Tones)},
+	}
+})
+
+var toneTable = blockOf("a tone", "A tone along the rocket's axis, with harmonics: number h has 1/h of its amplitude. Beyond half the rate of a part it shows where it folds to.", func(t *sim.Tone) []row {
+	return []row{
+		{key: "frequency", is: hertz(20000), need: true, doc: "of the fundamental", typical: "speed of sound in the chamber, about 1000 m/s, over twice its length (Sutton and Biblarz, Rocket Propulsion Elements, from memory): 500 Hz of 1 m", to: &t.Frequency},
+		{key: "share", is: number{min: 0, max: 5}, def: "2 %", doc: "root mean square of the fundamental", typical: "1 to 10 %" + commonPractice, to: &t.Share},
+		{key: "harmonics", is: number{1, 8, true}, def: "2", doc: "how many frequencies, the fundamental counted", to: &t.Harmonics},
+		{key: "wander", is: number{min: 0, max: 0.3}, def: "2 %", doc: "one standard deviation of the frequency, relative", typical: "1 to 5 %" + commonPractice, to: &t.Wander},
+		{key: "time", is: seconds(0.01, 60), def: "0.2 s", doc: "after which the frequency has wandered: its correlation time", to: &t.Time},
 	}
 })
 
