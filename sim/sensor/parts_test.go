@@ -4,10 +4,10 @@ import (
 	"math"
 	"testing"
 
-	gonum "drystage/sim/r3"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/num/quat"
+	gonum "gonum.org/v1/gonum/spatial/r3"
 	"gonum.org/v1/gonum/stat"
 	"pgregory.net/rapid"
 
