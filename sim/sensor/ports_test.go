@@ -13,7 +13,7 @@ import (
 // felt gives what the ports add to the pressure, in air of 1.225 kg/m3.
 func felt(b sim.Barometer, mach float64, air r3.Vec) float64 {
 	p := newPorts(&b)
-	st := sim.State{Pressure: 1e5, Mach: mach, Air: air, Dynamic: 0.5 * 1.225 * r3.Norm2(air)}
+	st := sim.State{Pressure: 1e5, Mach: mach, Air: air, Dynamic: 0.5 * 1.225 * r3.Dot(air, air)}
 	return p.pressure(&st) - 1e5
 }
 
