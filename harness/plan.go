@@ -63,6 +63,7 @@ type NMEA struct {
 	Talker    string   // two letters; empty: GP
 	Sentences []string // of Sentences; empty: all
 	Start     string   // of the run, in UTC as RFC 3339 has it; empty: DefaultStart
+	Geoid     float64  `json:",omitzero"` // m, of sea level above the ellipsoid, that the receiver tells
 }
 
 // maxSentence is how many bytes a sentence takes at most (NMEA 0183, from memory).

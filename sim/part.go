@@ -130,6 +130,11 @@ type Receiver struct {
 	HeightDrift   GaussMarkov // m
 	ColdStart     float64     // s from the start of the run to the first fix
 	WarmStart     float64     // s within all limits until a lost fix is back
+	Filter        float64     // s, time constant of its filter; 0: none
+	Coast         float64     // s for which it goes on at the last velocity, as a fix, when the fix is lost
+	Reacquire     float64     // s, mean of an exponential random time on top of WarmStart
+	Hold          float64     // s for which a new fix has two dimensions, with the height held
+	Ellipsoid     bool        // its heights are above the ellipsoid instead of mean sea level
 	MostForce     float64     // m/s2 of specific force above which the fix is lost; 0: never
 	MostSpeed     float64     // m/s
 	MostHeight    float64     // m above mean sea level

@@ -275,6 +275,7 @@ type Rail struct {
 type Site struct {
 	Latitude, Longitude float64 // rad
 	Elevation           float64 // m above mean sea level
+	Geoid               float64 // m, of mean sea level above the WGS 84 ellipsoid
 	Temperature         float64 // K at the pad
 	Pressure            float64 // Pa at the pad (station pressure, not reduced to sea level)
 	Ground              Ground

@@ -19,6 +19,9 @@ import (
 type Encoder struct {
 	Start  Moment // of the run, in UTC
 	Talker string // two letters, such as GN; empty: GP
+	// Geoid is the height in m of mean sea level above the ellipsoid, as GGA tells it. Of a receiver that gives heights
+	// above the ellipsoid it is 0.
+	Geoid float64
 }
 
 // Sentences is a set of sentences.
@@ -45,7 +48,7 @@ func (e *Encoder) Append(dst []byte, t sim.Time, f *sim.Fix, which Sentences) []
 	}
 	m := e.Start.after(t)
 	if which&GGA != 0 {
-		s.gga(&m, f)
+		s.gga(&m, f, e.Geoid)
 	}
 	if which&RMC != 0 {
 		s.rmc(&m, f)
@@ -59,7 +62,7 @@ func (e *Encoder) Append(dst []byte, t sim.Time, f *sim.Fix, which Sentences) []
 	return s.out
 }
 
-func (s *sentence) gga(m *Moment, f *sim.Fix) {
+func (s *sentence) gga(m *Moment, f *sim.Fix, geoid float64) {
 	s.begin("GGA")
 	s.clock(m)
 	s.place(f)
@@ -72,7 +75,9 @@ func (s *sentence) gga(m *Moment, f *sim.Fix) {
 	s.digits(int64(min(max(f.Satellites, 0), 99)), 2)
 	s.field(hdop)
 	s.number(f.Height, 1)
-	s.fields("M", "0.0", "M", "", "")
+	s.field("M")
+	s.number(geoid, 1)
+	s.fields("M", "", "")
 	s.end()
 }
 

@@ -4,12 +4,14 @@ import (
 	"math"
 
 	"drystage/sim"
+	"drystage/sim/noise"
+	"drystage/sim/plain"
 	"drystage/sim/r3"
 )
 
 // lock is the fix state of a receiver. It has no fix before the end of its cold start, and loses it above any one
-// of its limits of force, speed and height. When it is within all limits again, it needs its warm start. The
-// first second of a new fix has two dimensions only (common practice, no source).
+// of its limits of force, speed and height. When it is within all limits again, it needs its warm start and a random time.
+// A new fix has two dimensions at first, and holds the height.
 type lock struct {
 	coldStart, warmStart sim.Time
 	force, speed, height float64 // squared, squared, above the pad; +Inf: no limit
@@ -17,9 +19,17 @@ type lock struct {
 	clearSince           sim.Time // since when it is within all limits
 	fixSince             sim.Time // of the fix
 	always               bool
+	hold                 sim.Time // of two dimensions
+	coast                sim.Time
+	lostAt               sim.Time      // of the last loss
+	reacquire            float64       // s
+	random               *noise.Stream // of the time until a lost fix is back
+	more                 sim.Time      // that time, for the present loss
+	fresh, none          bool          // the fix is the first after none; there is none
+	had                  bool          // there was one before the last loss
 }
 
-func newLock(p *sim.Receiver, elevation float64, wait sim.Time) lock {
+func newLock(p *sim.Receiver, elevation float64, wait sim.Time, random *noise.Stream) lock {
 	limit := func(x float64) float64 {
 		if x > 0 {
 			return x
@@ -30,31 +40,45 @@ func newLock(p *sim.Receiver, elevation float64, wait sim.Time) lock {
 		speed: limit(p.MostSpeed * p.MostSpeed), height: limit(p.MostHeight) - elevation}
 	l.always = l.coldStart == 0 && p.MostForce <= 0 && p.MostSpeed <= 0 && p.MostHeight <= 0
 	l.fixSince, l.clearSince = l.coldStart, sim.Never
+	l.hold, l.coast, l.reacquire, l.random = sim.Seconds(p.Hold), sim.Seconds(p.Coast), p.Reacquire, random
 	return l
 }
 
-// kind gives the kind of the receiver's fix at an instant.
+// coasts says that a lost fix is still told, from the last velocity.
+func (l *lock) coasts(now sim.Time) bool { return l.lost && l.had && now < l.lostAt+l.coast }
+
+// kind gives the kind of the receiver's fix at an instant, and says if it is fresh.
 func (l *lock) kind(s *input) sim.FixKind {
+	k := l.next(s)
+	l.fresh = k != sim.NoFix && l.none
+	l.none = k == sim.NoFix
+	return k
+}
+
+func (l *lock) next(s *input) sim.FixKind {
 	if l.always {
 		return sim.Fix3D
 	}
 	st := s.st
 	if dot(&st.Force, &st.Force) > l.force || dot(&st.Velocity, &st.Velocity) > l.speed || st.Position.Z > l.height {
-		l.lost, l.clearSince = true, sim.Never
+		if !l.lost {
+			l.lost, l.lostAt, l.had = true, s.now, !l.none
+			l.more = sim.Seconds(-float64(l.reacquire * plain.Log(1-l.random.Uniform())))
+		}
+		l.clearSince = sim.Never
 		return sim.NoFix
 	}
 	if l.lost {
 		l.clearSince = min(l.clearSince, s.now)
-		if s.now < l.clearSince+l.warmStart {
+		if s.now < l.clearSince+l.warmStart+l.more {
 			return sim.NoFix
 		}
 		l.lost, l.fixSince = false, max(s.now, l.coldStart)
 	}
-	const flat = sim.Second
 	switch {
 	case s.now < l.coldStart:
 		return sim.NoFix
-	case l.fixSince > 0 && s.now < l.fixSince+flat:
+	case l.fixSince > 0 && s.now < l.fixSince+l.hold:
 		return sim.Fix2D
 	}
 	return sim.Fix3D

@@ -56,7 +56,7 @@ type sentences struct {
 }
 
 func newSentences(spec *harness.NMEA) sentences {
-	v := sentences{encoder: nmea.Encoder{Talker: spec.Talker}, rate: spec.Rate, last: -1}
+	v := sentences{encoder: nmea.Encoder{Talker: spec.Talker, Geoid: spec.Geoid}, rate: spec.Rate, last: -1}
 	for i, word := range harness.Sentences() {
 		if len(spec.Sentences) == 0 || slices.Contains(spec.Sentences, word) {
 			v.which |= 1 << i

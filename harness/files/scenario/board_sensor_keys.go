@@ -152,6 +152,8 @@ var ejectionTable = blockOf("an ejection", "The pressure of a charge in the reco
 	}
 })
 
+var heightWord = words{"sea_level", "ellipsoid"}
+
 var gnssTable = blockOf("a GNSS receiver", "A GNSS receiver. Without a fix it repeats its last one and says that it has none.", func(r *sim.Receiver) []row {
 	return []row{
 		{key: "rate", is: hertz(100), need: true, doc: "fixes a second", typical: "1 to 25 Hz" + dataSheet, to: &r.Rate},
@@ -163,6 +165,11 @@ var gnssTable = blockOf("a GNSS receiver", "A GNSS receiver. Without a fix it re
 		{key: "height_drift", is: wanderTable(quantity.Length, 1000), doc: "of the height; default none", typical: "sigma 3 to 6 m, time 60 s" + commonPractice, to: &r.HeightDrift},
 		{key: "cold_start", is: seconds(0, 3600), doc: "from the start of the run to the first fix; default at once", typical: "24 to 30 s" + dataSheet, to: &r.ColdStart},
 		{key: "warm_start", is: seconds(0, 3600), doc: "after what lost the fix has gone, until it is back; default at once", typical: "1 to 3 s" + dataSheet, to: &r.WarmStart},
+		{key: "reacquire", is: seconds(0, 600), doc: "mean of a random time, with an exponential distribution, on top of `warm_start`; default none", typical: "1 to 20 s after a boost" + commonPractice, to: &r.Reacquire},
+		{key: "hold", is: seconds(0, 600), def: "1 s", doc: "how long a new fix has two dimensions and holds the height that it had, with no speed upwards", typical: "1 to 10 s" + commonPractice, to: &r.Hold},
+		{key: "coast", is: seconds(0, 60), doc: "when the fix is lost, how long it goes on at the last velocity and says that this is a fix; default not", typical: "0 to 5 s" + commonPractice, to: &r.Coast},
+		{key: "filter", is: seconds(0, 10), doc: "time constant of its filter, which expects a constant velocity: in a boost it lags behind, and after burnout it overshoots; default none", typical: "0.1 to 1 s" + commonPractice, to: &r.Filter},
+		{key: "heights", is: heightWord, def: "sea_level", doc: "above what its heights are; the site's `geoid` is the difference", to: func(v value) { r.Ellipsoid = v.text() == "ellipsoid" }},
 		{key: "most_force", is: quantityShape{quantity.Acceleration, 10, 20000}, doc: "specific force above which the fix is lost; default never", typical: "4 g0" + dataSheet, to: &r.MostForce},
 		{key: "most_speed", is: quantityShape{quantity.Speed, 10, 20000}, doc: "speed above which the fix is lost; default never", typical: "500 m/s, 515 m/s (1000 kn) or 600 m/s" + dataSheet, to: &r.MostSpeed},
 		{key: "most_height", is: length(100, 200000), doc: "height above mean sea level above which the fix is lost; default never", typical: "12, 18, 50 or 80 km" + dataSheet, to: &r.MostHeight},

@@ -222,6 +222,9 @@ func (s *planBuilder) boards(v value) {
 			o.fill(&b)
 			bay, board = b.bay, b.board
 			bay.Sensors, board.NMEA = sensors(bay.Sensors), nmeaInput(o)
+			if board.NMEA.Rate > 0 && !bay.Sensors.GNSS.Ellipsoid {
+				board.NMEA.Geoid = s.plan.Setup.Vehicle.Site.Geoid
+			}
 			s.l.within(o.get("station"), s.plan.Setup.Vehicle.Stages[max(bay.Stage, 0)].Length, "the sensors")
 			s.l.effects(o, bay.Wires, s.c, &s.plan.Setup.Vehicle)
 			book := s.l.boardSettings(o)

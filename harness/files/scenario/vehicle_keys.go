@@ -259,6 +259,7 @@ var siteTable = blockOf("a site", "The launch site.", func(s *sim.Site) []row {
 			s.Elevation = v.num()
 			s.Temperature, s.Pressure = standardAir(s.Elevation)
 		}},
+		{key: "geoid", is: length(-110, 90), def: "0 m", doc: "height of mean sea level above the WGS 84 ellipsoid, the same over a flight: a GNSS height above the ellipsoid is larger by it", typical: "-107 to 86 m (EGM 96, from memory); 47 m in the Alps", to: &s.Geoid},
 		{key: "temperature", is: dayTemperature, doc: "at the pad; default the standard day's at the elevation", to: &s.Temperature},
 		{key: "pressure", is: dayPressure, doc: "station pressure at the pad, not reduced to sea level; default the standard day's at the elevation", to: &s.Pressure},
 		{key: "ground", is: groundTable, def: "{}", doc: "what rockets land on", to: &s.Ground},
