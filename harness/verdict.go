@@ -134,7 +134,21 @@ type Finding struct {
 
 	Wanted string // the window or the limit, in numbers
 	Seen   string // the observation, in numbers
+
+	Danger Danger // of a failure; reports tell the greatest first
 }
+
+// Danger is what may come of an expectation that fails, on the field.
+type Danger uint8
+
+// The dangers, each greater than the one before it.
+const (
+	OfData        Danger = iota // a report or an answer that is off
+	OfFlight                    // the flight isn't as it is meant
+	OfNoFire                    // an output that must switch on doesn't, or not in time
+	OfFiring                    // an output switches on that must be off, or not then
+	OfFiringMotor               // the same, and it lights a motor
+)
 
 // Closest gives the finding with the smallest margin share; ok is false if none has a margin.
 func (v *Verdict) Closest() (f Finding, ok bool) {
@@ -146,12 +160,20 @@ func (v *Verdict) Closest() (f Finding, ok bool) {
 	return f, ok
 }
 
-// Deciding gives the finding that decides a verdict: of those with the verdict's answer the one with the smallest margin
-// share, or else the first. ok is false for a pass without any margin, and if no finding has the verdict's answer.
+// Deciding gives the finding that decides a verdict: of those with the verdict's answer and, if that is a failure, with
+// the greatest danger, the one with the smallest margin share, or else the first. ok is false for a pass without any
+// margin, and if no finding has the verdict's answer.
 func (v *Verdict) Deciding() (f Finding, ok bool) {
 	var deciding Verdict
+	worst := OfData
 	for _, g := range v.Findings {
-		if g.Answer == v.Answer {
+		if g.Answer != v.Answer {
+			continue
+		}
+		if v.Answer == Fail && g.Danger > worst {
+			worst, deciding.Findings = g.Danger, nil
+		}
+		if v.Answer != Fail || g.Danger == worst {
 			deciding.Findings = append(deciding.Findings, g)
 		}
 	}

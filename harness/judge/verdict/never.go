@@ -75,7 +75,7 @@ func while(e *harness.Expectation) string {
 
 // judgeInterval judges one on-interval.
 func (j *judge) judgeInterval(e *harness.Expectation, w *window, l onInterval, f *harness.Finding) harness.Finding {
-	g := harness.Finding{Text: f.Text, Place: f.Place, Wanted: f.Wanted, Seen: l.String()}
+	g := harness.Finding{Text: f.Text, Place: f.Place, Danger: f.Danger, Wanted: f.Wanted, Seen: l.String()}
 	possible := *w
 	if w.noTo != "" {
 		possible.to = sim.Never

@@ -62,7 +62,7 @@ func newJudge(rec *harness.Record) *judge {
 
 // find judges one expectation.
 func (j *judge) find(e *harness.Expectation) harness.Finding {
-	f := harness.Finding{Text: e.Text, Place: e.Place}
+	f := harness.Finding{Text: e.Text, Place: e.Place, Danger: danger(e, &j.rec.Plan.Setup)}
 	if j.flaw != "" {
 		f.Reason = "the record is malformed: " + j.flaw
 		return f

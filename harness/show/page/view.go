@@ -28,6 +28,8 @@ type section struct {
 	File, Digest, Seed        string
 	Closest                   row
 	Expectations, Doubts      []row
+	Failed                    string // how many expectations, in words
+	NotPassed                 []row  // the most dangerous first
 	Flights, Spoilt           []figure
 	Reports                   []boardReports
 	Faults                    []faultActivity
@@ -80,6 +82,10 @@ func (s *Summary) section(n int, sizes []size, opt report.Options) section {
 		} else {
 			x.Doubts = append(x.Doubts, rowOf(&f))
 		}
+	}
+	x.Failed = report.Failed(v)
+	for _, f := range report.NotPassed(v) {
+		x.NotPassed = append(x.NotPassed, rowOf(&f))
 	}
 	for i := range v.Warned {
 		x.Warned = append(x.Warned, v.Warned[i].String())

@@ -132,7 +132,10 @@ func (p *page) details(v *harness.Verdict) {
 	word := strings.ToUpper(v.Answer.String())
 	p.item(p.colored(v.Answer, word)+" ", len(word)+1, v.Name+": "+v.Title)
 	list := slices.Clone(Findings(v))
-	slices.SortStableFunc(list, func(a, b harness.Finding) int { return findingOrder(a) - findingOrder(b) })
+	if said := Failed(v); said != "" {
+		p.line("  %s", said)
+	}
+	mostDangerousFirst(list)
 	doubted := false
 	for _, f := range list {
 		if !notPassed(f) {
@@ -144,18 +147,48 @@ func (p *page) details(v *harness.Verdict) {
 	p.line("  repeat: %s", Repeat(v, &p.opt))
 }
 
+// Failed counts the expectations of a verdict that did not pass, in words; empty if all did.
+func Failed(v *harness.Verdict) string {
+	var c harness.Count
+	for _, f := range v.Findings {
+		if !ofRun(f) {
+			c.Add(f.Answer)
+		}
+	}
+	switch {
+	case c.Fail > 0 && c.Unsure > 0:
+		return fmt.Sprintf("%d of %s failed, %d unsure", c.Fail, plural(c.All(), "expectation"), c.Unsure)
+	case c.Fail > 0:
+		return fmt.Sprintf("%d of %s failed", c.Fail, plural(c.All(), "expectation"))
+	case c.Unsure > 0:
+		return fmt.Sprintf("%d of %s unsure", c.Unsure, plural(c.All(), "expectation"))
+	}
+	return ""
+}
+
+// NotPassed gives the expectations that did not pass, those first whose failure is the most dangerous.
+func NotPassed(v *harness.Verdict) []harness.Finding {
+	list := slices.DeleteFunc(slices.Clone(v.Findings), func(f harness.Finding) bool { return ofRun(f) || !notPassed(f) })
+	mostDangerousFirst(list)
+	return list
+}
+
+func mostDangerousFirst(list []harness.Finding) {
+	slices.SortStableFunc(list, func(a, b harness.Finding) int { return findingOrder(a) - findingOrder(b) })
+}
+
 // ofRun says that a finding is about the run itself, not about an expectation in a file.
 func ofRun(f harness.Finding) bool { return f.Place.Line == 0 }
 
-// findingOrder orders findings: what leaves the whole run in doubt, then failures, then the rest.
+// findingOrder orders findings: failures, the most dangerous first, then what leaves the whole run in doubt, then the rest.
 func findingOrder(f harness.Finding) int {
 	switch {
+	case f.Answer == harness.Fail && !ofRun(f):
+		return -1 - int(f.Danger)
 	case ofRun(f):
 		return 0
-	case f.Answer == harness.Fail:
-		return 1
 	}
-	return 2
+	return 1
 }
 
 // finding writes one finding; briefly, when the doubt about the run already says why.
