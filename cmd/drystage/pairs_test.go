@@ -92,3 +92,23 @@ func TestEachFaultFindsItsWeakness(t *testing.T) {
 		assert.True(t, shown[sim.FaultKind(i+1)], "no pair shows %s", word)
 	}
 }
+
+// effects pairs each effect of parts and airframe with the only scenario that shows a mistake, and takes the effect away.
+var effects = []struct {
+	effect, scenario, defect string
+	without                  func(s *sim.Setup)
+}{
+	{"vibration clipped before the filter", "vibration-clipped", "misses-clipped-vibration", func(s *sim.Setup) { s.Bays[0].Sensors.Accel.Transmissibility = 0 }},
+	{"static ports near the speed of sound", "gannet-transonic", "transonic-fall-is-apogee", func(s *sim.Setup) { s.Bays[0].Sensors.Baro.Ports = nil }},
+}
+
+// TestEachEffectFindsItsWeakness wants the honest board to pass and the weak one to fail, and to pass without the effect.
+func TestEachEffectFindsItsWeakness(t *testing.T) {
+	for _, w := range effects {
+		p := plansOf(t, "scenarios/"+w.scenario+".yaml")[0]
+		assert.Equal(t, harness.Pass, verdict.Judge(flyOn(t, p, "mock")).Answer, "%s on the honest board", w.effect)
+		assert.Equal(t, harness.Fail, verdict.Judge(flyOn(t, p, "mock:"+w.defect)).Answer, "%s on a board that %s", w.effect, w.defect)
+		w.without(&p.Setup)
+		assert.Equal(t, harness.Pass, verdict.Judge(flyOn(t, p, "mock:"+w.defect)).Answer, "without %s a board that %s", w.effect, w.defect)
+	}
+}

@@ -10,6 +10,10 @@ const (
 	stillSamples = 7   // barometer samples without a new greatest height that the defect standstill-is-apogee takes for apogee
 	singleFall   = 1.5 // m from one sample to the next that the defect apogee-on-first-fall takes for apogee
 
+	smoothStep     = 60  // m from one sample to the next that the defect transonic-fall-is-apogee takes for a step, not a fall
+	smoothFall     = 200 // m that it takes for apogee
+	smoothFallHold = 0.3 // s
+
 	hardDeceleration = -80 // m/s2 that the defect drogue-on-deceleration takes for apogee
 )
 
@@ -45,6 +49,10 @@ func (c *computer) climbOver() bool {
 		}
 	case firstFallIsApogee:
 		if c.mem.phase == phaseUnpowered && c.lastFall > singleFall {
+			return true
+		}
+	case smoothFallIsApogee:
+		if c.smoothFall.lasts(c.now, c.mem.phase == phaseUnpowered && c.smoothMax-c.rawHeight > smoothFall, smoothFallHold) {
 			return true
 		}
 	case countsSamples:

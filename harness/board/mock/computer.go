@@ -35,8 +35,11 @@ type computer struct {
 
 	rawHeight, rawMax float64 // m, the last unfiltered pressure height and the greatest, for the defects that use them
 	rawFalls          int
-	samplesSinceMax   int                                        // samples since the greatest
-	lastFall          float64                                    // m, from the sample before to the last one
+	samplesSinceMax   int     // samples since the greatest
+	lastFall          float64 // m, from the sample before to the last one
+	smoothMax         float64 // m, the greatest since the last step of the pressure
+	smoothFall        persistence
+	summed            speedSum
 	countedSpeed      float64                                    // m/s upwards, summed sample by sample
 	groundCache       struct{ pressure, decisionHeight float64 } // of padHeight
 	gnss              struct {

@@ -68,6 +68,8 @@ const (
 	commandIgnored
 	alignsOnce
 	noGate
+	clippingByRepeats
+	smoothFallIsApogee
 	defectCount
 )
 
@@ -176,6 +178,10 @@ var defects = [defectCount]Defect{
 		"Wait for minutes on the pad, and demand staging."},
 	noGate: {"believes-any-pressure", "One absurd pressure throws height and speed far off, and outputs follow.",
 		"Send extreme or jumping pressures, and demand every output at its place."},
+	clippingByRepeats: {"misses-clipped-vibration", "The speed is summed up from an accelerometer whose clipping is looked for by readings that repeat. Vibration that is clipped before the filter repeats nothing: the sum comes out too slow, and the upper motor stays cold.",
+		"Let the motor's vibration reach the end of the accelerometer's range before its filter (transmissibility, bandwidth), and demand staging."},
+	smoothFallIsApogee: {"transonic-fall-is-apogee", "Steps of the pressure are told from falls, but near the speed of sound the error of the static ports changes without a step: coasting down through it reads as a fall of hundreds of metres and opens the drogue at full speed.",
+		"Fly through the speed of sound with static ports that err there, and demand that the drogue never fires while the airspeed is high."},
 }
 
 // findDefect gives the defect with a name; the empty name is none.

@@ -41,6 +41,9 @@ func (c *computer) imu(m *contract.IMU) {
 	if c.defect == countsSamples && c.mem.inFlight() {
 		c.countedSpeed += (f.dot(c.att.up) - standardGravity) / float64(max(c.imuHz, 1))
 	}
+	if c.defect == clippingByRepeats {
+		c.summed.add(t, c.axial, f.dot(c.att.up)-standardGravity, c.mem.inFlight())
+	}
 	usable := c.defect != trustsGNSS && c.defect != pressureOnly && c.mem.phase <= phaseUnpowered && c.att.known && !c.accel.stuck() && !c.est.accelRejected(t)
 	if usable || c.defect == inertialOnly && c.mem.phase <= phaseUnpowered {
 		up := f.dot(c.att.up) - standardGravity
@@ -106,6 +109,10 @@ func (c *computer) keepRawHeight(z float64) {
 		c.rawFalls = 0
 	}
 	c.lastFall = c.rawHeight - z
+	if math.Abs(c.lastFall) > smoothStep {
+		c.smoothMax = z
+	}
+	c.smoothMax = max(c.smoothMax, z)
 	if c.samplesSinceMax++; z > c.rawMax {
 		c.samplesSinceMax = 0
 	}

@@ -78,7 +78,7 @@ func (c *computer) stagingRefusal() reason {
 		return noReason
 	case c.decisionHeight() < c.set[stagingMinHeight]:
 		return tooLow
-	case c.est.v < c.set[stagingMinSpeed]:
+	case c.est.v < c.set[stagingMinSpeed], c.defect == clippingByRepeats && c.summed.usable() && c.summed.speed < c.set[stagingMinSpeed]:
 		return tooSlow
 	}
 	return noReason
