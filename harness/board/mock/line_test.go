@@ -192,8 +192,8 @@ sustainer: armed
 booster: armed
 sustainer: liftoff by acceleration
 booster: liftoff by acceleration
-sustainer: burnout
 booster: burnout
+sustainer: burnout
 sustainer: staging
 sustainer: thrust
 sustainer: burnout
