@@ -1,0 +1,76 @@
+//go:build linux || darwin
+
+package firmwarecontract
+
+import (
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"drystage/harness"
+	"drystage/harness/board/link"
+	"drystage/harness/judge/verdict"
+	"drystage/sim"
+)
+
+// dangers says for each dangerous firmware which shipped scenario fails, until when that has to be flown, which
+// expectation fails, and the words of its reason that point to the mistake.
+var dangers = []struct {
+	name     string // of the file in dangerous/
+	scenario string
+	until    string // an event; 4 s after it all is seen; empty: the whole flight
+	fails    string // how the expectation begins
+	named    string
+}{
+	{"disarm-ignored", "disarmed", "booster.burnout", "sustainer.ignite never fires", "where it must be dark"},
+	{"main-on-pad-restart", "restart-pad", sim.EventLiftoff, "sustainer.main never fires before apogee", "sustainer.main was on at 4.4"},
+	{"tilt-about-one-axis", "tip-off-pitched", "booster.burnout", "sustainer.ignite never fires", "where it must be dark"},
+	{"main-fires-again", "power-cut-main", "", "sustainer.main fires at most once", "switched on 13 times"},
+	{"main-never-off", "nominal", "", "sustainer.main pulse lasts from 0.2 s to 3 s", "still on at"},
+	{"no-number-after-a-gap", "imu-gap", sim.EventApogee, "sustainer.drogue fires from apogee", "never switched on"},
+	{"clock-in-16-bits", "wrap-in-boost", sim.EventApogee, "sustainer.drogue fires from apogee", "never switched on"},
+	{"speed-in-16-bits", "gannet", "booster.burnout", "sustainer.drogue never fires while sustainer airspeed above 60 m/s", "where it must be dark"},
+	{"height-in-16-bits", "as-set", "", "sustainer reports the apogee height within 3 m", "an apogee height of 327."},
+	{"outputs-late", "command-good", sim.EventApogee, "sustainer.ignite fires from command stage", "after the window closes"},
+	{"trusts-a-frozen-gyro", "gyro-stuck", "booster.burnout", "sustainer.ignite never fires", "where it must be dark"},
+	{"trusts-a-lost-gyro", "gyro-lost", "booster.burnout", "sustainer.ignite never fires", "where it must be dark"},
+	{"no-apogee-without-barometer", "baro-lost", sim.EventApogee, "sustainer.drogue fires from apogee", "never switched on"},
+	{"no-main-without-barometer", "baro-lost-descent", "", "sustainer descent at most", "at sustainer.landing"},
+	{"gravity-not-removed", "baro-dropout", "", "sustainer.drogue fires from apogee", "after the window closes"},
+	{"stale-sample-repeated", "baro-lost", sim.EventApogee, "sustainer.drogue never fires while sustainer airspeed above 50 m/s", "where it must be dark"},
+	{"lockout-from-first-burnout", "gannet-transonic", sim.EventApogee, "sustainer.drogue never fires while sustainer airspeed above 60 m/s", "where it must be dark"},
+}
+
+// TestDangerousFirmwares builds each dangerous firmware and flies its scenario.
+func TestDangerousFirmwares(t *testing.T) {
+	t.Parallel()
+	diffs, err := filepath.Glob("dangerous/*.diff")
+	require.NoError(t, err)
+	require.Len(t, diffs, len(dangers), "each has a row")
+	cc := need(t, "cc")
+	for _, d := range dangers {
+		t.Run(d.name, func(t *testing.T) {
+			t.Parallel()
+			board := firmware(t, cc, "dangerous/"+d.name+".diff")
+			plan := planOf(t, "../scenarios/"+d.scenario+".yaml")
+			if d.until != "" {
+				plan.Setup.Until = sim.Anchor{Event: d.until, Offset: 4 * sim.Second}
+			}
+			v := verdict.Judge(fly(t, plan, func(string) (link.Link, error) {
+				return link.Open(t.Context(), "exec:'"+board+"'", link.Options{})
+			}))
+			var failed []string
+			named := slices.ContainsFunc(v.Findings, func(f harness.Finding) bool {
+				if f.Answer == harness.Fail {
+					failed = append(failed, f.Text+": "+f.Reason)
+				}
+				return f.Answer == harness.Fail && strings.HasPrefix(f.Text, d.fails) && strings.Contains(f.Reason, d.named)
+			})
+			assert.True(t, named, "wanted %q to fail with %q; what failed:\n%s", d.fails, d.named, strings.Join(failed, "\n"))
+		})
+	}
+}
