@@ -35,7 +35,7 @@ var dangers = []struct {
 	{"clock-in-16-bits", "wrap-in-boost", sim.EventApogee, "sustainer.drogue fires from apogee", "never switched on"},
 	{"speed-in-16-bits", "gannet", "booster.burnout", "sustainer.drogue never fires while sustainer airspeed above 60 m/s", "where it must be dark"},
 	{"height-in-16-bits", "as-set", "", "sustainer reports the apogee height within 3 m", "an apogee height of 327."},
-	{"outputs-late", "command-good", sim.EventApogee, "sustainer.ignite fires from command stage", "after the window closes"},
+	{"outputs-a-tick-late", "command-good", "booster.burnout", "sustainer.ignite switches on within", "took 0.005 s after command stage"},
 	{"trusts-a-frozen-gyro", "gyro-stuck", "booster.burnout", "sustainer.ignite never fires", "where it must be dark"},
 	{"trusts-a-lost-gyro", "gyro-lost", "booster.burnout", "sustainer.ignite never fires", "where it must be dark"},
 	{"no-apogee-without-barometer", "baro-lost", sim.EventApogee, "sustainer.drogue fires from apogee", "never switched on"},
