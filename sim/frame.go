@@ -1,6 +1,10 @@
 package sim
 
-import "drystage/sim/r3"
+import (
+	"math"
+
+	"drystage/sim/r3"
+)
 
 // Frame is all that a board gets at one instant: the samples of its sensors, never the true state.
 type Frame struct {
@@ -45,6 +49,11 @@ type Line struct {
 	Cut    float32 // share of frames whose end is lost
 	Stall  bool    // samples are held back
 	Random uint64  // seed of the random choice of bytes, different in each frame
+}
+
+// Faulty says that the link has any fault.
+func (l *Line) Faulty() bool {
+	return l.Stall || uint64(math.Float32bits(l.Flip)|math.Float32bits(l.Lose)|math.Float32bits(l.Cut))|l.Random != 0
 }
 
 // Parts is a set of sensors.

@@ -21,7 +21,7 @@ type faultyLine struct {
 // startShadow begins to count at the first fault. before is what was sent last; skipped frames have passed by the
 // direct way since.
 func (w *faultyLine) startShadow(l *sim.Line, before []byte, skipped uint8) {
-	if w.shadow == nil && *l != (sim.Line{}) {
+	if w.shadow == nil && l.Faulty() {
 		w.shadow = contract.NewDecoder(contract.FromHost)
 		w.observe(before)
 		w.shadow.Skip(skipped)
@@ -29,7 +29,7 @@ func (w *faultyLine) startShadow(l *sim.Line, before []byte, skipped uint8) {
 }
 
 // active says whether the line does anything but carry a frame's samples.
-func (w *faultyLine) active(f *sim.Frame) bool { return f.Line != (sim.Line{}) || len(w.held) > 0 }
+func (w *faultyLine) active(f *sim.Frame) bool { return f.Line.Faulty() || len(w.held) > 0 }
 
 // keep holds a frame's samples back.
 func (w *faultyLine) keep(f *sim.Frame) {

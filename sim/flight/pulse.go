@@ -201,7 +201,9 @@ func (f *Flight) updateShock(b *body) {
 		return
 	}
 	first := &f.shocks[b.top]
+	changes := first.Changes
 	b.fillShock(f.now, first)
+	first.Changes = changes + 1
 	for k := b.top + 1; k <= b.low; k++ {
 		f.shocks[k] = *first
 	}

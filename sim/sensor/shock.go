@@ -10,6 +10,7 @@ import (
 type shockMean struct {
 	at                    sim.Time
 	velocity, rate, angle r3.Vec // the sums at the last sample
+	changes               int    // of the shock, at the last sample
 	active                bool
 	input                 input
 	st                    sim.State // with the mean in place of the pulse of the moment
@@ -19,9 +20,10 @@ type shockMean struct {
 func (m *shockMean) apply(s *input, sh *sim.Shock) *input {
 	last := m.at
 	m.at = s.now
-	if sh == nil || !m.active && sh.Velocity == m.velocity && sh.Rate == m.rate && sh.Angle == m.angle {
+	if sh == nil || !m.active && sh.Changes == m.changes {
 		return s
 	}
+	m.changes = sh.Changes
 	velocity, rate, angle := minus(sh.Velocity, m.velocity), minus(sh.Rate, m.rate), minus(sh.Angle, m.angle)
 	m.velocity, m.rate, m.angle = sh.Velocity, sh.Rate, sh.Angle
 	m.active = velocity != r3.Vec{} || rate != r3.Vec{} || angle != r3.Vec{}

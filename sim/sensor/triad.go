@@ -14,7 +14,6 @@ import (
 type triad struct {
 	sim.Triad
 	random    *noise.Stream
-	perStep   float64    // 1 / Resolution
 	vibration *vibration // nil: none
 	extra     *extraErrors
 	// plain says that there are only vibration, bias, noise, resolution and range; aligned, that the axes are the body's.
@@ -31,7 +30,7 @@ type extraErrors struct {
 // newTriad makes a part; random gives the random stream of an effect, and with "" that of the noise of samples. v is
 // the airframe's vibration, and turns says that the part is a gyro.
 func newTriad(p *sim.Triad, v *sim.Vibration, turns bool, random func(effect string) *noise.Stream) triad {
-	t := triad{Triad: *p, random: random(""), perStep: 1 / p.Resolution}
+	t := triad{Triad: *p, random: random("")}
 	if t.Mounting == ([3]r3.Vec{}) {
 		t.Mounting = [3]r3.Vec{{X: 1}, {Y: 1}, {Z: 1}}
 	}
@@ -127,22 +126,12 @@ func (t *triad) distort(v r3.Vec, s *input, force *r3.Vec) r3.Vec {
 // quantised rounds to the resolution and limits to the range.
 func (t *triad) quantised(v r3.Vec) r3.Vec {
 	if step := t.Resolution; step > 0 {
-		n := r3.Vec{X: v.X * t.perStep, Y: v.Y * t.perStep, Z: v.Z * t.perStep}
-		if !roundsAlike(n.X) || !roundsAlike(n.Y) || !roundsAlike(n.Z) {
-			n = r3.Vec{X: v.X / step, Y: v.Y / step, Z: v.Z / step}
-		}
-		v = r3.Vec{X: float64(math.RoundToEven(n.X) * step), Y: float64(math.RoundToEven(n.Y) * step), Z: float64(math.RoundToEven(n.Z) * step)}
+		v = r3.Vec{X: float64(math.RoundToEven(v.X/step) * step), Y: float64(math.RoundToEven(v.Y/step) * step), Z: float64(math.RoundToEven(v.Z/step) * step)}
 	}
 	if r := t.Range; r > 0 && !(math.Abs(v.X) <= r && math.Abs(v.Y) <= r && math.Abs(v.Z) <= r) {
 		v = r3.Vec{X: limited(v.X, r), Y: limited(v.Y, r), Z: limited(v.Z, r)}
 	}
 	return v
-}
-
-// roundsAlike says that a number of steps, found by a product, rounds to the same whole number as the quotient, which takes
-// longer: it is not so large, and not so near to a half, that their last bits count.
-func roundsAlike(n float64) bool {
-	return math.Abs(n) < 1e9 && math.Abs(math.Abs(n-math.RoundToEven(n))-0.5) > 1e-6
 }
 
 // limited keeps x within a range on both sides; NaN stays.

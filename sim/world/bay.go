@@ -66,6 +66,10 @@ func (w *World) isOn(e sim.Effect) bool {
 // without power during a cut, during a brown-out, and until Boot after the last such instant.
 func (w *World) supply(bay int, events []sim.Event) {
 	f, s := &w.tick.Frames[bay], &w.bays[bay]
+	if f.Powered && w.faults.Empty() && s.spec.Sensors.Battery.BrownOut <= 0 { // it can't fail
+		s.bank.SetLoad(s.load, 0)
+		return
+	}
 	on, lost := true, 0.0
 	if !w.faults.Empty() {
 		var cut, sagged uint64

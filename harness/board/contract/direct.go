@@ -1,6 +1,10 @@
 package contract
 
-import "drystage/sim"
+import (
+	"math/bits"
+
+	"drystage/sim"
+)
 
 // Direct is a board in the host's own process that can take the messages of an instant as values, without encoding.
 // It must do and answer the same as for frames.
@@ -10,40 +14,30 @@ type Direct interface {
 	Take(m *SampleSet, a *Answers) bool
 }
 
-// SampleSet is what a host sends at one instant: the samples named by Has, in the order of the table, then TICK.
+// SampleSet is what a host sends at one instant: the samples named by Has, in the order of the table, then TICK. A
+// message is made only when a board asks for it.
 type SampleSet struct {
-	Has     sim.Parts
-	Frames  uint8 // number of frames of the samples and TICK
-	IMU     IMU
-	Baro    Baro
-	GNSS    GNSS
-	Battery Battery
-	Tick    Tick
+	Has    sim.Parts
+	Frames uint8 // number of frames of the samples and TICK
+	Tick   Tick
+	frame  *sim.Frame
 }
 
-// Of takes the new samples of a frame; now is TICK's time in us.
+// Of takes the new samples of a frame, at TICK's time in us.
 func (m *SampleSet) Of(f *sim.Frame, now uint32) {
-	m.Has, m.Frames, m.Tick.Time = f.Has, 1, now
-	if f.Has&(sim.HasAccel|sim.HasGyro) != 0 {
-		m.IMU.of(f)
-		m.Frames++
-	}
-	if f.Has&^(sim.HasAccel|sim.HasGyro) == 0 {
-		return
-	}
-	if f.Has&sim.HasBaro != 0 {
-		m.Baro = BaroOf(f)
-		m.Frames++
-	}
-	if f.Has&sim.HasGNSS != 0 {
-		m.GNSS = GNSSOf(f)
-		m.Frames++
-	}
-	if f.Has&sim.HasBattery != 0 {
-		m.Battery = BatteryOf(f)
-		m.Frames++
-	}
+	m.Has, m.Tick.Time, m.frame = f.Has, now, f
+	imu := (f.Has | f.Has>>1) & sim.HasAccel // one message for both
+	m.Frames = 1 + uint8(bits.OnesCount8(uint8(f.Has&^(sim.HasAccel|sim.HasGyro)|imu)))
 }
+
+// IMU gives the message of the inertial samples, if Has names one.
+func (m *SampleSet) IMU() IMU { return IMUOf(m.frame) }
+
+// Baro gives the barometer's message, if Has names it.
+func (m *SampleSet) Baro() Baro { return BaroOf(m.frame) }
+
+// GNSS gives the receiver's message, if Has names it.
+func (m *SampleSet) GNSS() GNSS { return GNSSOf(m.frame) }
 
 // Answers are what a board sends at an instant, DONE last.
 type Answers struct {

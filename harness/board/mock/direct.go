@@ -7,6 +7,22 @@ import (
 
 var _ contract.Direct = (*Board)(nil)
 
+// samples takes the samples of an instant.
+func (c *computer) samples(m *contract.SampleSet) {
+	if m.Has&(sim.HasAccel|sim.HasGyro) != 0 && c.usesIMU() {
+		imu := m.IMU()
+		c.imu(&imu)
+	}
+	if m.Has&sim.HasBaro != 0 {
+		baro := m.Baro()
+		c.pressure(&baro)
+	}
+	if m.Has&sim.HasGNSS != 0 {
+		fix := m.GNSS()
+		c.fix(&fix)
+	}
+}
+
 // Take is Feed with messages instead of bytes, for a host in the same process.
 func (g *Board) Take(m *contract.SampleSet, a *contract.Answers) bool {
 	if !g.listening || g.realTime {
@@ -15,16 +31,9 @@ func (g *Board) Take(m *contract.SampleSet, a *contract.Answers) bool {
 	g.silent, g.send.direct = false, a
 	if m.Has != 0 {
 		g.noteInput()
-	}
-	c := &g.ram
-	if m.Has&(sim.HasAccel|sim.HasGyro) != 0 && g.timely(m.IMU.Time) {
-		c.imu(&m.IMU)
-	}
-	if m.Has&sim.HasBaro != 0 && g.timely(m.Baro.Time) {
-		c.pressure(&m.Baro)
-	}
-	if m.Has&sim.HasGNSS != 0 && g.timely(m.GNSS.Time) {
-		c.fix(&m.GNSS)
+		if g.timely(m.Tick.Time) {
+			g.ram.samples(m)
+		}
 	}
 	a.Done = g.done(m.Tick.Time)
 	g.send.direct = nil

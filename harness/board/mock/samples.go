@@ -9,12 +9,17 @@ import (
 // lowestPressure is below the range of usual barometers, in Pa.
 const lowestPressure = 1000
 
+// usesIMU says that the inertial sensor counts: after apogee the barometer alone does.
+func (c *computer) usesIMU() bool {
+	return c.mem.phase <= phaseUnpowered || c.defect == gapIsNoNumber
+}
+
 // imu takes a sample of the inertial sensor.
 func (c *computer) imu(m *contract.IMU) {
-	t := c.extend(m.Time)
-	if c.mem.phase > phaseUnpowered && c.defect != gapIsNoNumber { // after apogee the barometer alone counts
+	if !c.usesIMU() {
 		return
 	}
+	t := c.extend(m.Time)
 	if m.Has&contract.FreshGyro != 0 {
 		c.gyro.add(m.GyroX, m.GyroY, m.GyroZ)
 		w := vector{micro(m.GyroX), micro(m.GyroY), micro(m.GyroZ)}
@@ -76,7 +81,7 @@ func (c *computer) pressure(m *contract.Baro) {
 		c.mem.groundPressure = p
 	}
 	z := heightAbove(p, c.groundHeight(), c.set[siteTemperature])
-	if c.defect != standstillIsApogee { // that one has taken it above, and repeats too
+	if c.defect != noDefect && c.defect != standstillIsApogee { // that one has taken it above, and repeats too
 		c.keepRawHeight(z)
 	}
 	switch {
