@@ -28,7 +28,7 @@ type mutated struct {
 var builtIn = mutants.GoScope{
 	Files: strings.Fields("apogee.go arming.go attitude.go board.go computer.go estimate.go liftoff.go memory.go outputs.go plain.go recovery.go samples.go settings.go staging.go stuck.go"),
 	Leave: strings.Fields("New SetClock ownTime Pass Silence Feed frame sync welcome name " +
-		"naturalLog exponential cosine fixed16 corruptMemory beginPulses keepRawHeight fix log"),
+		"naturalLog exponential joined quadratic cubic cosine fixed16 corruptMemory beginPulses keepRawHeight fix log"),
 	Switch: "defect",
 	Fields: strings.Fields("noGate rawHeight rawMax rawFalls samplesSinceMax lastFall countedSpeed gnss defectDone mainAt due"),
 }

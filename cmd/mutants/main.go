@@ -83,7 +83,7 @@ func (c *command) run(ctx context.Context) error {
 			return err
 		}
 	}
-	if err := mutants.Write(os.Stdout, results, p.reasons); err != nil {
+	if err := mutants.Write(os.Stdout, results, p.reasons, p.schemata.Mutants); err != nil {
 		return err
 	}
 	s := mutants.Count(results, p.reasons, nil)

@@ -6,8 +6,9 @@ import (
 	"text/tabwriter"
 )
 
-// Write writes the score by room and by kind of mutation, and every mutant that lives with the reason.
-func Write(w io.Writer, all []Result, reasons []Reason) error {
+// Write writes the score by file and by kind of mutation, every mutant that lives with the reason, and reasons that none
+// of all mutants that were made has.
+func Write(w io.Writer, all []Result, reasons []Reason, made []Mutant) error {
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 	row := func(name string, match func(*Result) bool) {
 		if s := Count(all, reasons, match); s.All > 0 {
@@ -27,6 +28,9 @@ func Write(w io.Writer, all []Result, reasons []Reason) error {
 		return err
 	}
 	live(w, all, reasons)
+	for _, r := range Stale(reasons, made) {
+		fmt.Fprintf(w, "\nno mutant has this reason: %s, %s %s: %s", r.Func, r.Kind, r.Was, r.Why)
+	}
 	byScenario(w, all)
 	return nil
 }
