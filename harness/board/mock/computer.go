@@ -11,6 +11,7 @@ type computer struct {
 
 	now           int64 // us
 	startedAt     int64 // us, when this run began or continued after a restart
+	restarted     bool  // it continued
 	imuHz, baroHz uint16
 	est           estimator
 	att           attitude
@@ -56,7 +57,7 @@ func (c *computer) start(m *contract.Hello, now int64) {
 	c.est.tune(float64(m.BaroHz))
 	c.est.noGate = c.defect == noGate
 	c.accel, c.gyro, c.baro = newTriadDetector(40), newTriadDetector(40), stuckDetector{limit: 12}
-	c.nextReport, c.startedAt = c.now, c.now
+	c.nextReport, c.startedAt, c.restarted = c.now, c.now, c.mem.valid
 	c.configure()
 	c.corruptMemory()
 	if c.mem.inFlight() {
@@ -105,6 +106,7 @@ func (c *computer) advance(now int64) {
 	if c.defect == firesAtPowerUp && !c.defectDone && c.set[drogueChannel] != 0 {
 		c.defectDone = c.fire(c.set[drogueChannel], true)
 	}
+	c.misreadAxis()
 	switch c.mem.phase {
 	case phaseStanding:
 		c.detectLiftoff()

@@ -70,6 +70,8 @@ const (
 	noGate
 	clippingByRepeats
 	smoothFallIsApogee
+	joltIsLanding
+	sideIsFlight
 	defectCount
 )
 
@@ -182,6 +184,10 @@ var defects = [defectCount]Defect{
 		"Let the motor's vibration reach the end of the accelerometer's range before its filter (transmissibility, bandwidth), and demand staging."},
 	smoothFallIsApogee: {"transonic-fall-is-apogee", "Steps of the pressure are told from falls, but near the speed of sound the error of the static ports changes without a step: coasting down through it reads as a fall of hundreds of metres and opens the drogue at full speed.",
 		"Fly through the speed of sound with static ports that err there, and demand that the drogue never fires while the airspeed is high."},
+	joltIsLanding: {"landed-on-a-jolt", "The shock of the drogue's charge or the snatch of its lines reads as the touch of the ground: the board ends its work in the air, and the main stays in its tube.",
+		"Let charges, lines and separation push and ring (shock, push and snatch of the vehicle), and demand the main at its height."},
+	sideIsFlight: {"on-its-side-is-flight", "A battery lead that the touch of the ground shakes loose starts the board anew; the rocket lies on its side, which reads as tumbling without a parachute, and the charges fire beside whoever fetches it.",
+		"Cut the supply after the landing, when the rocket has fallen over (ground of the site), and demand each output once."},
 }
 
 // findDefect gives the defect with a name; the empty name is none.

@@ -68,7 +68,7 @@ func TestVehicleInSI(t *testing.T) {
 		Thrust: []sim.ThrustPoint{{T: 0, Thrust: 0}, {T: 0.05, Thrust: 90}, {T: 1.2, Thrust: 70}, {T: 1.5, Thrust: 0}},
 	}, s.Mount.Motor)
 	assert.Equal(t, sim.Separation{Mode: sim.ByCharge, Delay: 50 * sim.Millisecond, Speed: 2, Shock: sim.Pyroshock{
-		Push: 10 * sim.Millisecond, Peak: 400, Ring: 200, Decay: 8 * sim.Millisecond, Offset: 0.002}}, b.Separation, "a charge pushes and rings")
+		Push: 10 * sim.Millisecond, Peak: 400, Ring: 170, Decay: 8 * sim.Millisecond, Offset: 0.002}}, b.Separation, "a charge pushes and rings")
 	assert.Equal(t, sim.Snatch{Mass: 0.08 * s.Recovery[1].Area, Speed: 8, Stiffness: 600}, s.Recovery[1].Snatch, "default, by the drag area")
 	assert.Equal(t, 3*sim.Millisecond, s.Recovery[1].Shock.Push, "default")
 	assert.Equal(t, sim.Ground{Stiffness: 50000, Friction: 0.5}, v.Site.Ground, "default")

@@ -202,7 +202,7 @@ var pushTime = seconds(0.001, 1)
 var shockTable = blockOf("a shock", "The shock of a charge to the structure, as every accelerometer of the body feels it: a damped vibration along the axis, and half as much across. The defaults are common practice, no source.", func(s *sim.Pyroshock) []row {
 	return []row{
 		{key: "peak", is: quantityShape{quantity.Acceleration, 0, 1e5}, def: "400 m/s2", doc: "at first; 0: it doesn't ring", typical: "100 to 1000 m/s2 in a bay of a model or high-power rocket", to: &s.Peak},
-		{key: "ring", is: quantityShape{quantity.Frequency, 20, 5000}, def: "200 Hz", doc: "frequency of the vibration", to: &s.Ring},
+		{key: "ring", is: quantityShape{quantity.Frequency, 20, 5000}, def: "170 Hz", doc: "frequency of the vibration", to: &s.Ring},
 		{key: "decay", is: seconds(0.001, 1), def: "8 ms", doc: "after which it has fallen by a factor of e", to: &s.Decay},
 		{key: "offset", is: length(0, 1), def: "2 mm", doc: "how far the push is off the body's axis: it turns the body", to: &s.Offset},
 	}
