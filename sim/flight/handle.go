@@ -30,7 +30,7 @@ func (f *Flight) handleCrossing(b *body) {
 		}
 	case padCrossing:
 		f.endStepNow(b)
-		b.dropPulses(f.now, func(*pulse) bool { return true })
+		b.dropPulses(f.now, anyPulse)
 		b.rest(onPad)
 		b.y.setVec(atPosition, r3.Vec{})
 		b.end = b.y

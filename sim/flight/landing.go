@@ -33,12 +33,11 @@ const (
 func (f *Flight) touchDown(b *body) {
 	ground := &f.setup.Vehicle.Site.Ground
 	b.y[2], b.end[2] = 0, 0
+	b.dropPulses(f.now, anyPulse)
 	if ground.Stiffness <= 0 {
-		b.dropPulses(f.now, func(*pulse) bool { return true })
 		b.rest(landed)
 		return
 	}
-	b.dropPulses(f.now, func(*pulse) bool { return true })
 	b.mode, b.friction = onGround, ground.Friction
 	var m massProperties
 	b.massProperties(0, &m)

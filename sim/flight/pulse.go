@@ -2,7 +2,6 @@ package flight
 
 import (
 	"math"
-	"slices"
 
 	"drystage/sim"
 	"drystage/sim/plain"
@@ -128,22 +127,39 @@ func addPast(sum *sim.Shock, p *pulse, t sim.Time) {
 // endPulses removes the pulses and rings that are over at t.
 func (b *body) endPulses(t sim.Time) {
 	if len(b.pulses) > 0 {
-		b.dropPulses(t, func(p *pulse) bool { return t >= p.at+p.length })
+		b.dropPulses(t, pulseOver)
 	}
 	if len(b.rings) > 0 {
-		b.rings = slices.DeleteFunc(b.rings, func(r ring) bool { return r.over(t) })
+		n := 0
+		for i := range b.rings {
+			if !b.rings[i].over(t) {
+				b.rings[n] = b.rings[i]
+				n++
+			}
+		}
+		b.rings = b.rings[:n]
 	}
 }
 
+func pulseOver(b *body, p *pulse, t sim.Time) bool { return t >= p.at+p.length }
+
+func anyPulse(*body, *pulse, sim.Time) bool { return true }
+
+// ofOtherBody says that a pulse acts on a stage that isn't part of the body.
+func ofOtherBody(b *body, p *pulse, _ sim.Time) bool { return p.stage < b.top || p.stage > b.low }
+
 // dropPulses removes pulses from a body and keeps what they have done before t.
-func (b *body) dropPulses(t sim.Time, drop func(*pulse) bool) {
-	b.pulses = slices.DeleteFunc(b.pulses, func(p pulse) bool {
-		if !drop(&p) {
-			return false
+func (b *body) dropPulses(t sim.Time, drop func(*body, *pulse, sim.Time) bool) {
+	n := 0
+	for i := range b.pulses {
+		if p := &b.pulses[i]; drop(b, p, t) {
+			addPast(&b.felt, p, t)
+			continue
 		}
-		addPast(&b.felt, &p, t)
-		return true
-	})
+		b.pulses[n] = b.pulses[i]
+		n++
+	}
+	b.pulses = b.pulses[:n]
 	b.shockShown = false
 }
 
@@ -185,11 +201,12 @@ func (b *body) fillShock(t sim.Time, out *sim.Shock) {
 func splitPulses(whole, upper, lower *body, t sim.Time) {
 	lower.felt = whole.felt
 	lower.pulses, lower.rings = append(lower.pulses[:0], whole.pulses...), append(lower.rings[:0], whole.rings...)
-	upper.dropPulses(t, func(p *pulse) bool { return p.stage >= lower.top })
-	lower.dropPulses(t, func(p *pulse) bool { return p.stage < lower.top })
+	upper.dropPulses(t, ofOtherBody)
+	lower.dropPulses(t, ofOtherBody)
 }
 
-// Shocks gives what short pulses do to the body of each stage at the present. The slice is reused, as that of States.
+// Shocks gives what short pulses do to the body of each stage at the present. It is the same slice for the whole flight,
+// and States brings it up to date.
 func (f *Flight) Shocks() []sim.Shock {
 	f.updateStates()
 	return f.shocks
@@ -197,9 +214,6 @@ func (f *Flight) Shocks() []sim.Shock {
 
 // updateShock brings the shocks of a body's stages up to date.
 func (f *Flight) updateShock(b *body) {
-	if b.shockShown {
-		return
-	}
 	first := &f.shocks[b.top]
 	changes := first.Changes
 	b.fillShock(f.now, first)

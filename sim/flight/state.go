@@ -24,7 +24,9 @@ func (f *Flight) updateStates() {
 		case moving:
 			b.stateShown = false
 		case b.stateShown && b.stateConstant():
-			f.updateShock(b)
+			if !b.shockShown {
+				f.updateShock(b)
+			}
 			continue
 		default:
 			b.stateShown = true
@@ -35,7 +37,9 @@ func (f *Flight) updateStates() {
 			f.states[k] = *first
 			f.states[k].Front = f.states[k-1].Front + f.stages[k-1].spec.Length
 		}
-		f.updateShock(b)
+		if !b.shockShown {
+			f.updateShock(b)
+		}
 	}
 }
 

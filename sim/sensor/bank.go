@@ -27,7 +27,7 @@ type Bank struct {
 	gnss        receiver
 	battery     battery
 	temperature boardTemperature
-	shock       *sim.Shock   // of the bay's stage; nil: none
+	shock       *sim.Shock   // of the bay's stage
 	felt        [2]shockMean // of accelerometers and gyro
 	timers      []timer      // of the parts that are fitted; parts that are always due together share one
 	next        sim.Time
@@ -56,6 +56,7 @@ func New(seed uint64, s *sim.Setup, bay int) *Bank {
 	}
 	shaking := &s.Vehicle.Vibration
 	bank := &Bank{
+		shock:       new(sim.Shock),
 		station:     b.Station,
 		accel:       newTriad(&p.Accel, shaking, false, random(sim.PartAccel.String())),
 		high:        newTriad(&high, shaking, false, random("high_"+sim.PartAccel.String())),
@@ -127,23 +128,31 @@ func (b *Bank) SetLoad(siemens, lost float64) { b.battery.load, b.battery.lost =
 // ChargeFired tells that a charge fires in the bay's own stage at a time; its barometer measures the pulse.
 func (b *Bank) ChargeFired(at sim.Time) { b.baro.bay.chargeFired(at) }
 
-// SetShock tells where what short pulses do to the bay's stage is kept; it must be as old as the state of the next
-// Sample.
+// SetShock tells where what short pulses do to the bay's stage is kept; it must be as new as the state at each Sample.
 func (b *Bank) SetShock(s *sim.Shock) { b.shock = s }
 
 // read puts the samples that are due into the frame. Each part has random streams of its own, so that their order
 // doesn't matter.
 func (b *Bank) read(s *input, f *sim.Frame) {
 	if f.Has&sim.HasAccel != 0 {
-		f.Accel = b.specificForce(b.felt[0].apply(s, b.shock))
+		in, m := s, &b.felt[0]
+		if b.shock.Changes != m.changes {
+			in = m.apply(s, b.shock)
+		}
+		m.at = s.now
+		f.Accel = b.specificForce(in)
 	}
 	if f.Has&sim.HasGyro != 0 {
 		var force r3.Vec
-		g := b.felt[1].apply(s, b.shock)
-		if b.gyro.GSensitivity != 0 {
-			force = specificForceAt(g.st, b.station, b.gyro.Position)
+		in, m := s, &b.felt[1]
+		if b.shock.Changes != m.changes {
+			in = m.apply(s, b.shock)
 		}
-		f.Gyro = b.gyro.sample(g.st.Rates, g, &force)
+		m.at = s.now
+		if b.gyro.GSensitivity != 0 {
+			force = specificForceAt(in.st, b.station, b.gyro.Position)
+		}
+		f.Gyro = b.gyro.sample(in.st.Rates, in, &force)
 	}
 	if f.Has&^(sim.HasAccel|sim.HasGyro) == 0 {
 		return

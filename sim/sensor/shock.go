@@ -8,29 +8,21 @@ import (
 // shockMean is the mean of pulses of some milliseconds over the sample period of a part, as a converter that sums up
 // its input takes it. Between any two samples it integrates to exactly what the pulses did.
 type shockMean struct {
-	at                    sim.Time
-	velocity, rate, angle r3.Vec // the sums at the last sample
-	changes               int    // of the shock, at the last sample
-	active                bool
+	at                    sim.Time // of the last sample
+	changes               int      // and the Shock's number of changes then
+	velocity, rate, angle r3.Vec   // and its sums
 	input                 input
 	st                    sim.State // with the mean in place of the pulse of the moment
 }
 
 // apply gives the input of a part with the mean of the pulses since its last sample.
 func (m *shockMean) apply(s *input, sh *sim.Shock) *input {
-	last := m.at
-	m.at = s.now
-	if sh == nil || !m.active && sh.Changes == m.changes {
-		return s
-	}
-	m.changes = sh.Changes
 	velocity, rate, angle := minus(sh.Velocity, m.velocity), minus(sh.Rate, m.rate), minus(sh.Angle, m.angle)
-	m.velocity, m.rate, m.angle = sh.Velocity, sh.Rate, sh.Angle
-	m.active = velocity != r3.Vec{} || rate != r3.Vec{} || angle != r3.Vec{}
-	if s.now <= last {
+	m.changes, m.velocity, m.rate, m.angle = sh.Changes, sh.Velocity, sh.Rate, sh.Angle
+	if s.now <= m.at {
 		return s
 	}
-	per := 1 / (s.now - last).Seconds()
+	per := 1 / (s.now - m.at).Seconds()
 	m.st, m.input = *s.st, *s
 	m.input.st = &m.st
 	m.st.Force = plus(minus(m.st.Force, sh.Force), scaled(per, velocity))

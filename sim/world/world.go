@@ -44,6 +44,7 @@ func New(s *sim.Setup) *World {
 	for i := range w.bays {
 		b := &s.Bays[i]
 		w.bays[i] = bayState{spec: b, bank: sensor.New(s.Seed, s, i), on: make([]bool, len(b.Wires))}
+		w.bays[i].bank.SetShock(&w.flight.Shocks()[b.Stage])
 		w.tick.Frames[i] = sim.Frame{Bay: i, Powered: true}
 	}
 	return w
@@ -64,14 +65,12 @@ func (w *World) Step(outs []sim.Output) (t *sim.Tick, ok bool) {
 	w.flight.AdvanceTo(now)
 	events := w.flight.Events()
 	w.tick.Now, w.tick.Active, w.tick.States = now, w.newFaultActivity(), w.flight.States()
-	shocks := w.flight.Shocks()
 	w.tick.Injected = w.tick.Injected[:0]
 	w.tick.Warnings = w.flight.AppendWarnings(w.tick.Warnings[:0])
 	w.issueCommands(events)
 	events = w.flight.Events()
 	w.fireCharges()
 	for i := range w.bays {
-		w.bays[i].bank.SetShock(&shocks[w.bays[i].spec.Stage])
 		w.fillFrame(i, events)
 	}
 	w.commands.deliver(&w.tick)

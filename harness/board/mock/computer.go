@@ -106,7 +106,9 @@ func (c *computer) advance(now int64) {
 	if c.defect == firesAtPowerUp && !c.defectDone && c.set[drogueChannel] != 0 {
 		c.defectDone = c.fire(c.set[drogueChannel], true)
 	}
-	c.misreadAxis()
+	if c.defect == sideIsFlight {
+		c.misreadAxis()
+	}
 	switch c.mem.phase {
 	case phaseStanding:
 		c.detectLiftoff()

@@ -7,7 +7,7 @@ const (
 
 // misreadJolt is the defect landed-on-a-jolt: under the drogue one sample of a shock ends the flight.
 func (c *computer) misreadJolt(f vector) {
-	if c.defect != joltIsLanding || c.mem.phase != phaseFalling || f.norm() < jolt {
+	if c.mem.phase != phaseFalling || f.norm() < jolt {
 		return
 	}
 	c.log("landed")
@@ -17,7 +17,7 @@ func (c *computer) misreadJolt(f vector) {
 // misreadAxis is the defect on-its-side-is-flight: after a restart late in the flight the axis is to say whether the
 // rocket hangs or stands; if it does neither, recovery begins anew.
 func (c *computer) misreadAxis() {
-	if c.defect != sideIsFlight || !c.restarted || c.defectDone || !c.accelUsable() || c.since(c.startedAt) < axisTime {
+	if !c.restarted || c.defectDone || !c.accelUsable() || c.since(c.startedAt) < axisTime {
 		return
 	}
 	c.defectDone = true

@@ -40,7 +40,9 @@ func (c *computer) imu(m *contract.IMU) {
 		c.est.v = math.NaN()
 	}
 	c.axial, c.accelAt, c.accelSeen = f.dot(c.nose), t, true
-	c.misreadJolt(f)
+	if c.defect == joltIsLanding {
+		c.misreadJolt(f)
+	}
 	if c.mem.phase == phaseStanding && !(c.defect == alignsOnce && c.att.known) {
 		c.att.alignOnPad(f)
 	}
