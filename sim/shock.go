@@ -24,5 +24,5 @@ type Shock struct {
 	Force, Angular r3.Vec // m/s2, rad/s2: the part of State.Force and State.Angular that pulses have now
 	Velocity, Rate r3.Vec // m/s, rad/s: their sums over time since the run began, with the velocity of ringing
 	Angle          r3.Vec // rad, rotation of the ringing structure
-	Changes        int    // how often any of these has changed
+	Changes        uint64 // how often any of these has changed
 }

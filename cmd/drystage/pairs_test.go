@@ -99,6 +99,15 @@ var effects = []struct {
 	without                  func(s *sim.Setup)
 }{
 	{"vibration clipped before the filter", "vibration-clipped", "misses-clipped-vibration", func(s *sim.Setup) { s.Bays[0].Sensors.Accel.Transmissibility = 0 }},
+	{"shocks of charges and lines", "hard-charges", "landed-on-a-jolt", func(s *sim.Setup) {
+		for i := range s.Vehicle.Stages {
+			for k := range s.Vehicle.Stages[i].Recovery {
+				d := &s.Vehicle.Stages[i].Recovery[k]
+				d.Shock, d.Snatch = sim.Pyroshock{}, sim.Snatch{}
+			}
+		}
+	}},
+	{"the ground", "restart-landed", "on-its-side-is-flight", func(s *sim.Setup) { s.Vehicle.Site.Ground = sim.Ground{} }},
 	{"static ports near the speed of sound", "gannet-transonic", "transonic-fall-is-apogee", func(s *sim.Setup) { s.Bays[0].Sensors.Baro.Ports = nil }},
 }
 

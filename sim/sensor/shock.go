@@ -9,7 +9,7 @@ import (
 // its input takes it. Between any two samples it integrates to exactly what the pulses did.
 type shockMean struct {
 	at                    sim.Time // of the last sample
-	changes               int      // and the Shock's number of changes then
+	changes               uint64   // and the Shock's number of changes then
 	velocity, rate, angle r3.Vec   // and its sums
 	input                 input
 	st                    sim.State // with the mean in place of the pulse of the moment

@@ -5,6 +5,11 @@ const (
 	axisTime = 0.2 // s after a restart at which the defect on-its-side-is-flight looks at the axis
 )
 
+// inertialAfterApogee says that a defect lies in what becomes of inertial samples after apogee.
+func (d defect) inertialAfterApogee() bool {
+	return d == gapIsNoNumber || d == joltIsLanding || d == sideIsFlight
+}
+
 // misreadJolt is the defect landed-on-a-jolt: under the drogue one sample of a shock ends the flight.
 func (c *computer) misreadJolt(f vector) {
 	if c.mem.phase != phaseFalling || f.norm() < jolt {

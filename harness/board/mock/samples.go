@@ -11,7 +11,7 @@ const lowestPressure = 1000
 
 // usesIMU says that the inertial sensor counts: after apogee the barometer alone does.
 func (c *computer) usesIMU() bool {
-	return c.mem.phase <= phaseUnpowered || c.defect == gapIsNoNumber
+	return c.mem.phase <= phaseUnpowered || c.defect.inertialAfterApogee()
 }
 
 // imu takes a sample of the inertial sensor.
