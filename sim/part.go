@@ -6,7 +6,7 @@ import "drystage/sim/r3"
 // that the part has no such error.
 type Sensors struct {
 	Accel Triad // m/s2, specific force
-	// High is a second accelerometer with a wider range, sampled together with Accel. An axis of Accel at the
+	// High is a second accelerometer with a wider range, sampled together with Accel. An axis of Accel near the
 	// end of its range takes the value of High, turned into Accel's axes. Its own Rate only says that it is
 	// fitted.
 	High    Triad
@@ -107,7 +107,8 @@ type Vents struct {
 }
 
 // Port is a row of a table of static-port error against Mach: the pressure at the ports is that of the
-// air plus Cp times the dynamic pressure of the flow along the body. Rows are joined by straight lines, held constant outside.
+// air plus Cp times the dynamic pressure of the flow along the body. Rows are joined by straight lines, held constant
+// outside.
 type Port struct{ Mach, Cp float64 }
 
 // Ejection is the pressure of a charge in the recovery bay beside that of the board: it rises at once to Peak above

@@ -16,10 +16,10 @@ const (
 	commonPractice = ", common practice, no source"
 )
 
-var sensorsTable = blockOf("sensors", "The sensors; a part that isn't named isn't fitted, and an error that isn't named isn't there.", func(s *sim.Sensors) []row {
+var sensorsTable = blockOf("sensors", "The sensors; a part that isn't named isn't fitted, and an error that isn't named isn't there, but for those of every rocket, which have defaults: vibration, static ports, vents, the charge's leak.", func(s *sim.Sensors) []row {
 	return []row{
 		{key: "accelerometer", is: accelerometer.table(true), doc: "three axes, specific force", to: &s.Accel},
-		{key: "high_accelerometer", is: accelerometer.table(false), doc: "a second one with a wider range, sampled together with the first: an axis at the end of the first one's range takes the value of this one, as boards with two ranges do", to: &s.High},
+		{key: "high_accelerometer", is: accelerometer.table(false), doc: "a second one with a wider range, sampled together with the first: an axis from 95 % of the first one's range on takes the value of this one, as boards with two ranges do", to: &s.High},
 		{key: "gyro", is: gyroscope.table(true), doc: "three axes, angular rate", to: &s.Gyro},
 		{key: "barometer", is: barometerTable, doc: "static pressure", to: &s.Baro},
 		{key: "gnss", is: gnssTable, doc: "position and velocity", to: &s.GNSS},
