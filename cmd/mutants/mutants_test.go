@@ -1,0 +1,42 @@
+package main
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"drystage/harness/judge/mutants"
+)
+
+// TestSampleOfMutants flies a few mutants of the built-in board, which must not all slip through; make mutants flies
+// all, and tells the score.
+func TestSampleOfMutants(t *testing.T) {
+	p, err := prepare(t.Context(), "go")
+	require.NoError(t, err)
+	defer p.remove()
+	require.Greater(t, len(p.schemata.Mutants), 1000)
+	require.NoError(t, p.build(t.Context()))
+	chosen := sample(p.schemata.Mutants, 8, 1)
+	results, err := p.fly(t.Context(), chosen, t.Output())
+	require.NoError(t, err)
+	s := mutants.Count(results, p.reasons, nil)
+	assert.Equal(t, 8, s.All)
+	assert.Zero(t, s.WrongEqual, "equal by argument, yet killed")
+	assert.Positive(t, s.Killed)
+}
+
+func TestSamplesAreDrawnByTheirSeed(t *testing.T) {
+	var all []mutants.Mutant
+	for n := range 100 {
+		all = append(all, mutants.Mutant{Number: n + 1})
+	}
+	one := sample(all, 10, 1)
+	assert.Len(t, one, 10)
+	assert.Equal(t, one, sample(all, 10, 1))
+	assert.NotEqual(t, one, sample(all, 10, 2))
+	for i := range one[1:] {
+		assert.Less(t, one[i].Number, one[i+1].Number, "each once, in order")
+	}
+	assert.Len(t, sample(all, 100, 3), 100)
+}
