@@ -47,6 +47,10 @@ func (c *computer) climbOver() bool {
 		if c.mem.phase == phaseUnpowered && c.samplesSinceMax >= stillSamples {
 			return true
 		}
+	case heldIsApogee:
+		if c.mem.phase == phaseUnpowered && c.stillFixes >= 3 {
+			return true
+		}
 	case firstFallIsApogee:
 		if c.mem.phase == phaseUnpowered && c.lastFall > singleFall {
 			return true

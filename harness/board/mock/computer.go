@@ -43,6 +43,11 @@ type computer struct {
 	summed            speedSum
 	countedSpeed      float64                                    // m/s upwards, summed sample by sample
 	groundCache       struct{ pressure, decisionHeight float64 } // of padHeight
+	zero              float64                                    // m/s2, axial at power-up, the mean of zeroSamples
+	zeroSamples       int
+	tumble            persistence // of fast turning
+	tumbling          bool
+	stillFixes        int // GNSS fixes in a row without a speed upwards
 	gnss              struct {
 		ground float64
 		n      float64

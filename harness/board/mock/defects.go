@@ -72,6 +72,9 @@ const (
 	smoothFallIsApogee
 	joltIsLanding
 	sideIsFlight
+	zeroAtPowerUp
+	swingIsTumble
+	heldIsApogee
 	defectCount
 )
 
@@ -188,6 +191,12 @@ var defects = [defectCount]Defect{
 		"Let charges, lines and separation push and ring (shock, push and snatch of the vehicle), and demand the main at its height."},
 	sideIsFlight: {"on-its-side-is-flight", "A battery lead that the touch of the ground shakes loose starts the board anew; the rocket lies on its side, which reads as tumbling without a parachute, and the charges fire beside whoever fetches it.",
 		"Cut the supply after the landing, when the rocket has fallen over (ground of the site), and demand each output once."},
+	zeroAtPowerUp: {"zero-at-power-up", "The acceleration at power-up counts as zero: a rocket that was switched on lying and is raised onto its rail is in flight for the board, with people beside it.",
+		"Raise the rocket onto its rail with the board switched on (pad), and demand every output at its place."},
+	swingIsTumble: {"main-on-a-swing", "A body that swings and spins below its drogue counts as tumbling without one: the main opens high up and carries the rocket away.",
+		"Let the canopies swing and spin (swing), and demand the main at its height."},
+	heldIsApogee: {"apogee-on-a-held-height", "A receiver that has found its satellites again holds the old height at first: for the board the rocket stands still, and the drogue opens at speed.",
+		"Let the receiver lose its fix in the boost and come back in the coast (most_force, hold), and demand that the drogue never fires while the airspeed is high."},
 }
 
 // findDefect gives the defect with a name; the empty name is none.

@@ -19,6 +19,9 @@ const (
 // burnoutTime is how long the acceleration must stay low, in s.
 const burnoutTime = 0.1
 
+// zeroThrust is the acceleration above that at power-up that the defect zero-at-power-up takes for thrust, in m/s2.
+const zeroThrust = 8
+
 // persistence measures how long a condition has been true without interruption.
 type persistence struct {
 	since int64
@@ -46,7 +49,11 @@ func (c *computer) detectLiftoff() {
 	if c.defect == bumpIsLiftoff {
 		needed = 0
 	}
-	thrust := c.thrust.lasts(c.now, c.accelUsable() && c.axial > c.set[liftoffAcceleration], needed)
+	pushed := c.axial > c.set[liftoffAcceleration]
+	if c.defect == zeroAtPowerUp {
+		pushed = c.axial-c.zero > zeroThrust
+	}
+	thrust := c.thrust.lasts(c.now, c.accelUsable() && pushed, needed)
 	high := c.high.lasts(c.now, c.est.settled() && c.est.h > liftHeight && math.Abs(c.est.v) > liftSpeed, liftHold)
 	if !thrust && !high {
 		return

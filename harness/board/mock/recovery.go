@@ -7,6 +7,9 @@ const (
 	mainNoHeight = 5   // s without a usable height, after which the main opens: better too high than not at all
 	stillHold    = 5   // s without vertical speed after which it has landed
 	stillSpeed   = 1   // m/s
+
+	tumbleRate  = 0.17 // rad/s that the defect main-on-a-swing takes for tumbling
+	tumbleAfter = 5    // s after the drogue
 )
 
 // runRecovery opens the drogue, then the main, then detects the landing.
@@ -59,6 +62,9 @@ func (c *computer) mainDue() bool {
 		}
 		if c.since(from) < c.set[mainLockout] {
 			return false
+		}
+		if c.tumbling && c.since(from) >= tumbleAfter {
+			return true
 		}
 	}
 	if c.set[mainHeight] == 0 {

@@ -26,6 +26,9 @@ func (c *computer) imu(m *contract.IMU) {
 		if c.defect == oneAxisTilt {
 			w.y = 0
 		}
+		if c.defect == swingIsTumble {
+			c.tumbling = c.tumble.lasts(t, w.dot(w) > tumbleRate*tumbleRate, 0.5)
+		}
 		c.att.rotate(t, w, c.standsStill(w))
 		if c.defect == alignsOnce && c.att.known {
 			c.att.bias = vector{}
@@ -42,6 +45,10 @@ func (c *computer) imu(m *contract.IMU) {
 	c.axial, c.accelAt, c.accelSeen = f.dot(c.nose), t, true
 	if c.defect == joltIsLanding {
 		c.misreadJolt(f)
+	}
+	if c.defect == zeroAtPowerUp && c.zeroSamples < 40 {
+		c.zeroSamples++
+		c.zero += (c.axial - c.zero) / float64(c.zeroSamples)
 	}
 	if c.mem.phase == phaseStanding && !(c.defect == alignsOnce && c.att.known) {
 		c.att.alignOnPad(f)
@@ -127,8 +134,14 @@ func (c *computer) keepRawHeight(z float64) {
 	c.rawHeight, c.rawMax = z, max(c.rawMax, z)
 }
 
-// fix takes a GNSS fix. Only the board with the defect trusts-gnss uses it: GNSS heights come late and jump.
+// fix takes a GNSS fix. Only boards with the defects trusts-gnss and apogee-on-a-held-height use it: GNSS heights come
+// late and jump.
 func (c *computer) fix(m *contract.GNSS) {
+	if c.defect == heldIsApogee && m.Fix >= 2 {
+		if c.stillFixes++; m.Up < -500 || m.Up > 500 {
+			c.stillFixes = 0
+		}
+	}
 	if m.Fix < 3 || c.defect != trustsGNSS {
 		return
 	}
