@@ -93,7 +93,8 @@ func TestEachFaultFindsItsWeakness(t *testing.T) {
 	}
 }
 
-// effects pairs each effect of parts and airframe with the only scenario that shows a mistake, and takes the effect away.
+// effects pairs each effect of parts, airframe, pad and canopies with a scenario that shows a mistake, and takes the effect
+// away.
 var effects = []struct {
 	effect, scenario, defect string
 	without                  func(s *sim.Setup)
@@ -109,6 +110,15 @@ var effects = []struct {
 	}},
 	{"the ground", "restart-landed", "on-its-side-is-flight", func(s *sim.Setup) { s.Vehicle.Site.Ground = sim.Ground{} }},
 	{"static ports near the speed of sound", "gannet-transonic", "transonic-fall-is-apogee", func(s *sim.Setup) { s.Bays[0].Sensors.Baro.Ports = nil }},
+	{"raising the rocket with the board on", "pad-handling", "zero-at-power-up", func(s *sim.Setup) { s.Pad.Raised, s.Pad.Carried = sim.Span{}, sim.Carried{} }},
+	{"the swing below a canopy", "swinging-descent", "main-on-a-swing", func(s *sim.Setup) {
+		for i := range s.Vehicle.Stages {
+			for k := range s.Vehicle.Stages[i].Recovery {
+				s.Vehicle.Stages[i].Recovery[k].Swing = sim.Swing{}
+			}
+		}
+	}},
+	{"the height that a receiver holds", "gnss-held", "apogee-on-a-held-height", func(s *sim.Setup) { s.Bays[0].Sensors.GNSS.Hold = 0 }},
 }
 
 // TestEachEffectFindsItsWeakness wants the honest board to pass and the weak one to fail, and to pass without the effect.

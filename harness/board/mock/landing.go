@@ -7,7 +7,7 @@ const (
 
 // inertialAfterApogee says that a defect lies in what becomes of inertial samples after apogee.
 func (d defect) inertialAfterApogee() bool {
-	return d == gapIsNoNumber || d == joltIsLanding || d == sideIsFlight
+	return d == gapIsNoNumber || d == joltIsLanding || d == sideIsFlight || d == swingIsTumble
 }
 
 // misreadJolt is the defect landed-on-a-jolt: under the drogue one sample of a shock ends the flight.

@@ -9,7 +9,7 @@ const (
 	stillSpeed   = 1   // m/s
 
 	tumbleRate  = 0.17 // rad/s that the defect main-on-a-swing takes for tumbling
-	tumbleAfter = 5    // s after the drogue
+	tumbleAfter = 10   // s after the drogue
 )
 
 // runRecovery opens the drogue, then the main, then detects the landing.
