@@ -137,10 +137,8 @@ func (c *computer) keepRawHeight(z float64) {
 // fix takes a GNSS fix. Only boards with the defects trusts-gnss and apogee-on-a-held-height use it: GNSS heights come
 // late and jump.
 func (c *computer) fix(m *contract.GNSS) {
-	if c.defect == heldIsApogee && m.Fix >= 2 {
-		if c.stillFixes++; m.Up < -500 || m.Up > 500 {
-			c.stillFixes = 0
-		}
+	if c.stillFixes++; m.Fix < 2 || m.Up < -500 || m.Up > 500 || c.mem.phase != phaseUnpowered {
+		c.stillFixes = 0
 	}
 	if m.Fix < 3 || c.defect != trustsGNSS {
 		return
