@@ -52,6 +52,7 @@ var wrongs = []struct {
 	{"settings-ignored", []string{"outputs switch where SETTING puts them, up to the last one"}, "the board confirms a SETTING and ignores it"},
 	{"eight-outputs", []string{"outputs switch where SETTING puts them, up to the last one", "OUTPUT and DONE agree"}, "are they kept in too few bits"},
 	{"blocks-in-log", []string{"every TICK is answered within a period of the fastest sensor"}, "let nothing block, neither a log nor a sensor"},
+	{"open-fires-main", []string{"a circuit that opens or is shorted fires nothing, armed on the pad and in flight"}, "a wire that is lost is no reason to fire anything"},
 	{"test-while-armed", []string{"TEST is refused while armed"}, "obeys TEST while armed: it would fire"},
 	{"test-in-flight", []string{"TEST is refused in flight, and until power-up"}, "obeys TEST in flight: it would fire"},
 	{"test-never-ends", []string{"TEST pulses each output of a new board, and the board's clock ends it"}, "the pulse does not end by itself"},

@@ -8,7 +8,9 @@ type Bay struct {
 	Station float64 // m aft of the stage's front end, where the sensors sit
 	Sensors Sensors
 	Wires   []Wire
-	Boot    Time // from power-on to the board's first message
+	// Checks says that the board measures the continuity of its outputs, so that it is told what it reads there.
+	Checks bool `json:",omitzero"`
+	Boot   Time // from power-on to the board's first message
 }
 
 // Wire connects an output channel of a board to its effect.

@@ -8,6 +8,7 @@ type Fault struct {
 	Kind     FaultKind
 	Bay      int  // index into Setup.Bays, for faults of sensors, link and power
 	Stage    int  // index into Vehicle.Stages, for faults of the vehicle
+	Channel  int  `json:",omitzero"` // of the board, for faults of a wire
 	Device   int  `json:",omitzero"` // index into Stage.Recovery, for faults of a recovery device
 	Part     Part // the sensor, for faults of sensors
 	Axis     Axis // of a three-axis sensor, in the part's own axes; of a body, for TipOff
@@ -69,6 +70,8 @@ const (
 	TipOff                    // vehicle: in free flight, at From, a step of Value rad/s in the rate about an Axis of the body
 	HighTilt                  // vehicle: in free flight, body and velocity turn by Value rad away from vertical, over Duration
 	NoseLost                  // vehicle: in free flight, Value kg of nose or payload separate from the front at Speed
+	WireLost                  // wire: the circuit of an output is open
+	WireShorted               // wire: the circuit of an output is shorted
 )
 
 var faultNames = [...]string{"", "spike", "step", "stuck", "dropout", "drift", "noise_burst", "igniter_dead", "igniter_late", "early_burnout", "power_cut",
@@ -76,7 +79,7 @@ var faultNames = [...]string{"", "spike", "step", "stuck", "dropout", "drift", "
 	"vent_blocked", "bay_leak", "fix_lost", "height_limit", "restart", "brown_out", "clock_error",
 	"bits_flipped", "bytes_lost", "frames_cut", "link_stalled",
 	"igniter_self", "separation_stuck", "separation_early", "device_dead", "device_early",
-	"chuff", "impulse_error", "burn_time_error", "tip_off", "high_tilt", "nose_lost"}
+	"chuff", "impulse_error", "burn_time_error", "tip_off", "high_tilt", "nose_lost", "wire_lost", "wire_shorted"}
 
 // String gives the word used in files.
 func (k FaultKind) String() string { return faultNames[k] }
@@ -109,6 +112,8 @@ func (k FaultKind) Layer() Layer {
 		return OnPower
 	case BitsFlipped, BytesLost, FramesCut, LinkStalled:
 		return OnLink
+	case WireLost, WireShorted:
+		return OnWire
 	}
 	return OnSensor
 }
@@ -125,6 +130,7 @@ const (
 	OnVehicle
 	OnPower
 	OnLink
+	OnWire
 )
 
 // Injection is the change of one sample by a fault: the sample before the fault and after it. Parts without axes

@@ -22,6 +22,7 @@ type Frame struct {
 	Temperature float64 // K, the barometer's own temperature
 	GNSS        Fix
 	Battery     float64 // V
+	Circuits    Circuits
 	Commands    Commands
 }
 
@@ -66,7 +67,12 @@ const (
 	HasBaro
 	HasGNSS
 	HasBattery
+	HasCircuits // no sensor: what the board's continuity check reads
 )
+
+// Circuits is what a continuity check reads at the outputs: bit c-1 of Open or Short for channel c. A channel that is
+// neither has its load.
+type Circuits struct{ Open, Short uint16 }
 
 // Fix is the output of a GNSS receiver.
 type Fix struct {

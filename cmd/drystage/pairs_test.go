@@ -58,6 +58,8 @@ var weaknesses = []struct {
 	{sim.Chuff, "chuff", "first-burnout-counts"},
 	{sim.ImpulseError, "weak-motor", "timer-only"},
 	{sim.BurnTimeError, "long-burn", "timer-only"},
+	{sim.WireLost, "wire-lost", "main-on-lost-continuity"},
+	{sim.WireShorted, "wire-shorted", "main-on-lost-continuity"},
 	{sim.TipOff, "tip-off", "ignores-tilt"},
 	{sim.HighTilt, "high-tilt", "ignores-tilt"},
 	{sim.NoseLost, "nose-lost", "drogue-on-deceleration"},

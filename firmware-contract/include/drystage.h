@@ -73,6 +73,8 @@ typedef struct drystage_config {
     void (*baro)(void *user, const drystage_baro_msg *m);
     void (*gnss)(void *user, const drystage_gnss_msg *m);
     void (*battery)(void *user, const drystage_battery_msg *m);
+    /* What a continuity check reads, in place of the board's own measurement. Only boards that have one. */
+    void (*circuits)(void *user, const drystage_circuits_msg *m);
 } drystage_config;
 
 /* The state of the library. The caller owns it and must not write to it. */

@@ -20,6 +20,7 @@
 #define DRYSTAGE_CAN_CONTINUITY 16u /* bit of capabilities */
 #define DRYSTAGE_CAN_COMMANDS 32u /* bit of capabilities */
 #define DRYSTAGE_CAN_TEST 64u /* bit of capabilities */
+#define DRYSTAGE_CAN_CIRCUITS 128u /* bit of capabilities */
 #define DRYSTAGE_FRESH_ACCEL 1u /* bit of IMU's has */
 #define DRYSTAGE_FRESH_GYRO 2u /* bit of IMU's has */
 #define DRYSTAGE_ARM 1u /* command */
@@ -52,6 +53,8 @@
 #define DRYSTAGE_BATTERY_SIZE 6u
 #define DRYSTAGE_COMMAND 0x14u
 #define DRYSTAGE_COMMAND_SIZE 5u
+#define DRYSTAGE_CIRCUITS 0x15u
+#define DRYSTAGE_CIRCUITS_SIZE 8u
 #define DRYSTAGE_TICK 0x20u
 #define DRYSTAGE_TICK_SIZE 4u
 #define DRYSTAGE_SYNC 0x21u
@@ -331,6 +334,27 @@ static inline void drystage_get_command(const uint8_t *p, drystage_command_msg *
     m->command = p[4];
 }
 
+/* CIRCUITS, host to board. What a continuity check reads at the outputs, in place of the board's own measurement: a channel that is neither open nor short has its load. */
+typedef struct drystage_circuits_msg {
+    uint32_t time; /* us; since the run began */
+    uint16_t open; /* bit c-1: channel c is open: its igniter has burnt, its wire is lost, or nothing is connected */
+    uint16_t shorted; /* bit c-1: channel c is shorted */
+} drystage_circuits_msg;
+
+static inline void drystage_put_circuits(uint8_t *p, const drystage_circuits_msg *m)
+{
+    drystage_put_u32(&p[0], m->time);
+    drystage_put_u16(&p[4], m->open);
+    drystage_put_u16(&p[6], m->shorted);
+}
+
+static inline void drystage_get_circuits(const uint8_t *p, drystage_circuits_msg *m)
+{
+    m->time = drystage_get_u32(&p[0]);
+    m->open = drystage_get_u16(&p[4]);
+    m->shorted = drystage_get_u16(&p[6]);
+}
+
 /* TICK, host to board. All samples up to this time have been sent. In lockstep the board goes on to it, sends what it does, and answers DONE. */
 typedef struct drystage_tick_msg {
     uint32_t time; /* us; what the board's clock now reads */
@@ -405,7 +429,7 @@ static inline void drystage_get_test(const uint8_t *p, drystage_test_msg *m)
 /* WELCOME, board to host. Answers HELLO. Sent unasked, it says that the board has restarted. */
 typedef struct drystage_welcome_msg {
     uint8_t version; /* of the contract */
-    uint16_t capabilities; /* bit 0 lockstep, 1 real time, 2 RESTART, 3 SETTING, 4 CONTINUITY, 5 COMMAND, 6 TEST */
+    uint16_t capabilities; /* bit 0 lockstep, 1 real time, 2 RESTART, 3 SETTING, 4 CONTINUITY, 5 COMMAND, 6 TEST, 7 CIRCUITS */
     uint8_t channels; /* outputs, at most 16 */
     uint32_t nonce; /* of the HELLO; 0 when unasked */
     uint16_t boots; /* how often the board has started, modulo 65536 */
@@ -616,6 +640,7 @@ static inline int drystage_host_size(uint8_t code)
     case DRYSTAGE_GNSS: size = (int)DRYSTAGE_GNSS_SIZE; break;
     case DRYSTAGE_BATTERY: size = (int)DRYSTAGE_BATTERY_SIZE; break;
     case DRYSTAGE_COMMAND: size = (int)DRYSTAGE_COMMAND_SIZE; break;
+    case DRYSTAGE_CIRCUITS: size = (int)DRYSTAGE_CIRCUITS_SIZE; break;
     case DRYSTAGE_TICK: size = (int)DRYSTAGE_TICK_SIZE; break;
     case DRYSTAGE_SYNC: size = (int)DRYSTAGE_SYNC_SIZE; break;
     case DRYSTAGE_RESTART: size = (int)DRYSTAGE_RESTART_SIZE; break;

@@ -48,6 +48,8 @@ static void on_command(void *user, const drystage_command_msg *m) { (void)user; 
 static void on_imu(void *user, const drystage_imu_msg *m) { (void)user; flight_imu(&board, m); }
 static void on_baro(void *user, const drystage_baro_msg *m) { (void)user; flight_baro(&board, m); }
 
+static void on_circuits(void *user, const drystage_circuits_msg *m) { (void)user; flight_circuits(&board, m); }
+
 /* The memory may hold a flight that is going on. */
 static uint8_t on_test(void *user, uint8_t channel, uint16_t length)
 {
@@ -64,7 +66,7 @@ static uint8_t on_test(void *user, uint8_t channel, uint16_t length)
 static const drystage_config config = {
     .name = port_name, .channels = DRYSTAGE_MAX_CHANNELS, .write = on_write, .off = on_off, .begin = on_begin,
     .tick = on_tick, .clock = on_clock, .restart = on_restart, .end = on_end, .setting = on_setting, .command = on_command,
-    .test = on_test, .imu = on_imu, .baro = on_baro,
+    .test = on_test, .imu = on_imu, .baro = on_baro, .circuits = on_circuits,
 };
 
 int board_start(flight_memory *kept, uint16_t boots)

@@ -18,12 +18,20 @@ static int shared_channel(const flight *f)
     return ((a != 0u) && ((a == b) || (a == c))) || ((b != 0u) && (b == c));
 }
 
+/* The check finds no load at the output that a setting names. A board that is told nothing goes by its operator. */
+static int no_continuity(const flight *f, setting channel)
+{
+    uint8_t c = (uint8_t)f->set[channel];
+    return (c != 0u) && (((f->bad >> (c - 1u)) & 1u) != 0u);
+}
+
 /* Gives the reason against arming; wait says that more samples may remove it. */
 static const char *self_test(const flight *f, int *wait)
 {
     *wait = 0;
     if (f->mem->phase != PHASE_STANDING) { return "not on the pad"; }
     if (shared_channel(f)) { return "two jobs share one channel"; }
+    if (no_continuity(f, STAGING_CHANNEL) || no_continuity(f, DROGUE_CHANNEL) || no_continuity(f, MAIN_CHANNEL)) { return "no continuity"; }
     *wait = 1;
     if (!estimator_baro_current(&f->est, f->now) || (f->est.n < SETTLE_SAMPLES)) { return "no barometer"; }
     *wait = 0;
@@ -65,6 +73,13 @@ static void disarm(flight *f)
     if (f->mem->armed) {
         set_armed(f, 0);
         flight_note(f, "disarmed");
+    }
+}
+
+void flight_circuits(flight *f, const drystage_circuits_msg *m)
+{
+    if (flight_timely(f, m->time)) {
+        f->bad = m->open | m->shorted;
     }
 }
 

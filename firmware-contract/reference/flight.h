@@ -55,6 +55,7 @@ typedef struct flight {
     drystage *line;
     flight_memory *mem;
     double set[SETTINGS];
+    uint16_t bad; /* outputs that the continuity check finds open or shorted; bit c-1: channel c */
     int64_t now; /* us */
     int64_t newest_sample; /* us */
     int64_t started_at; /* us, when this run began or went on after a restart */
@@ -95,6 +96,7 @@ void flight_begin(flight *f, flight_memory *mem, drystage *line, const drystage_
 int flight_setting(flight *f, const char *name, int32_t *value);
 void flight_imu(flight *f, const drystage_imu_msg *m);
 void flight_baro(flight *f, const drystage_baro_msg *m);
+void flight_circuits(flight *f, const drystage_circuits_msg *m);
 void flight_command(flight *f, const drystage_command_msg *m);
 void flight_tick(flight *f, uint32_t time);
 void flight_pass(flight *f, uint32_t own); /* in real time, instead of flight_tick */

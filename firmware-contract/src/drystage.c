@@ -119,6 +119,7 @@ static int welcome(drystage *d, uint32_t nonce)
         | ((c->setting != NULL) ? DRYSTAGE_CAN_SETTINGS : 0u)
         | ((c->continuity != 0u) ? DRYSTAGE_CAN_CONTINUITY : 0u)
         | ((c->command != NULL) ? DRYSTAGE_CAN_COMMANDS : 0u)
+        | ((c->circuits != NULL) ? DRYSTAGE_CAN_CIRCUITS : 0u)
         | (((c->test != NULL) && (c->clock != NULL)) ? DRYSTAGE_CAN_TEST : 0u));
     m.channels = c->channels;
     m.nonce = nonce;
@@ -344,6 +345,15 @@ static void on_battery(drystage *d, const uint8_t *p)
     }
 }
 
+static void on_circuits(drystage *d, const uint8_t *p)
+{
+    drystage_circuits_msg m;
+    drystage_get_circuits(p, &m);
+    if (d->config->circuits != NULL) {
+        d->config->circuits(d->config->user, &m);
+    }
+}
+
 static void on_command(drystage *d, const uint8_t *p)
 {
     drystage_command_msg m;
@@ -431,7 +441,7 @@ static void on_test(drystage *d, const uint8_t *p)
 /* A sample or a command ends a test, and no more are allowed until the next power-up. */
 static void touch(drystage *d, uint8_t type)
 {
-    if ((type >= DRYSTAGE_IMU) && (type <= DRYSTAGE_COMMAND)) {
+    if ((type >= DRYSTAGE_IMU) && (type <= DRYSTAGE_CIRCUITS)) {
         d->touched = 1u;
         if (d->testing != 0u) {
             d->testing = 0u;
@@ -456,6 +466,7 @@ static void act(drystage *d, uint8_t type, const uint8_t *p)
         case DRYSTAGE_GNSS: on_gnss(d, p); break;
         case DRYSTAGE_BATTERY: on_battery(d, p); break;
         case DRYSTAGE_COMMAND: on_command(d, p); break;
+        case DRYSTAGE_CIRCUITS: on_circuits(d, p); break;
         case DRYSTAGE_TICK: on_tick(d, p); break;
         case DRYSTAGE_SYNC: on_sync(d, p); break;
         case DRYSTAGE_BYE: on_bye(d); break;

@@ -29,6 +29,15 @@ static int got_setting(void *user, const char *name, int32_t *value)
     return 1;
 }
 
+static void got_circuits(void *user, const drystage_circuits_msg *m)
+{
+    (void)user;
+    drystage_put_u32(got, m->time);
+    drystage_put_u16(&got[4], m->open);
+    drystage_put_u16(&got[6], m->shorted);
+    got_count = DRYSTAGE_CIRCUITS_SIZE;
+}
+
 static int got_tick(void *user, uint32_t time)
 {
     (void)user;
@@ -44,7 +53,7 @@ static const drystage_config config = {
     .name = "vectors", .channels = 16u, .continuity = 1u, .user = NULL,
     .write = check_write, .off = off, .begin = got_hello, .tick = got_tick, .clock = NULL, .restart = NULL,
     .end = got_end, .setting = got_setting, .command = got_command,
-    .imu = got_imu, .baro = got_baro, .gnss = got_gnss, .battery = got_battery,
+    .imu = got_imu, .baro = got_baro, .gnss = got_gnss, .battery = got_battery, .circuits = got_circuits,
 };
 
 static void fresh(uint8_t seq)
@@ -198,7 +207,7 @@ static void messages(FILE *f)
             from_board(name, type, (uint8_t)seq, payload, size, line, n);
         }
     }
-    CHECK(rows == 84u, "four golden frames of each of the 21 messages");
+    CHECK(rows == 88u, "four golden frames of each of the 22 messages");
 }
 
 static void corrupt(FILE *f)

@@ -291,7 +291,16 @@ func (c *Client) freshSamples(out []byte, f *sim.Frame) []byte {
 		m := contract.BatteryOf(f)
 		out = c.session.Enc.Battery(out, &m)
 	}
+	if f.Has&sim.HasCircuits != 0 && c.takesCircuits() {
+		m := contract.CircuitsOf(f)
+		out = c.session.Enc.Circuits(out, &m)
+	}
 	return out
+}
+
+// takesCircuits says that the board wants to be told what its continuity check reads.
+func (c *Client) takesCircuits() bool {
+	return c.session.Welcome.Capabilities&contract.CanCircuits != 0
 }
 
 // sending shows all that is sent to the faulty line's shadow decoder.

@@ -25,6 +25,7 @@ type Set struct {
 	brownOuts    bool       // any brown-out
 	clockErrors  bool       // any fault of a clock
 	linkFaults   bool       // any fault of a link
+	wireFaults   bool       // any fault of a wire
 	eventsSeen   int        // events known when the anchors were last resolved
 	rehearsed    []sim.Event
 	injected     []sim.Injection
@@ -76,6 +77,7 @@ func New(s *sim.Setup) *Set {
 			it.observes = true
 		}
 		x.linkFaults = x.linkFaults || layer == sim.OnLink
+		x.wireFaults = x.wireFaults || layer == sim.OnWire
 		it.past = make([]reading, depth(&f, s))
 		it.observes = it.observes || len(it.past) > 0
 		x.items = append(x.items, it)

@@ -46,7 +46,7 @@ func kindWord(k sim.FaultKind) string {
 	return k.String()
 }
 
-// target names what the fault applies to: STAGE, STAGE.DEVICE, BOARD or BOARD.PART.
+// target names what the fault applies to: STAGE, STAGE.DEVICE, BOARD, BOARD.PART or BOARD.OUTPUT.
 func target(f *sim.Fault, s *sim.Setup) string {
 	if f.Kind.Layer() == sim.OnVehicle {
 		if f.Stage >= 0 && f.Stage < len(s.Vehicle.Stages) {
@@ -61,6 +61,14 @@ func target(f *sim.Fault, s *sim.Setup) string {
 	bay := "bay" + strconv.Itoa(f.Bay)
 	if f.Bay >= 0 && f.Bay < len(s.Bays) {
 		bay = s.Bays[f.Bay].Name
+	}
+	if f.Kind.Layer() == sim.OnWire && f.Bay >= 0 && f.Bay < len(s.Bays) {
+		for _, w := range s.Bays[f.Bay].Wires {
+			if w.Channel == f.Channel {
+				return bay + "." + w.Name
+			}
+		}
+		return bay + ".channel" + strconv.Itoa(f.Channel)
 	}
 	if f.Kind.Layer() != sim.OnSensor || partBit(f.Part) == 0 {
 		return bay

@@ -9,7 +9,8 @@ import (
 type bayState struct {
 	spec     *sim.Bay
 	bank     *sensor.Bank
-	on       []bool   // per wire
+	on       []bool // per wire
+	wires    wires
 	load     float64  // 1/ohm, of all that is on
 	readyAt  sim.Time // when the board has booted after its last power cut
 	low      bool     // the supply is below the brown-out voltage
@@ -34,10 +35,13 @@ func (w *World) setOutput(o sim.Output) {
 
 // setWire switches one wire. If several wires have the same effect, it is on while any of them is.
 func (w *World) setWire(s *bayState, wire int, on bool) {
+	if on && !s.on[wire] {
+		s.wires.since[wire] = w.tick.Now
+	}
 	s.on[wire] = on
 	s.load = 0
 	for i := range s.on {
-		if r := s.spec.Wires[i].Load; s.on[i] && r > 0 {
+		if r := s.resistance(i); s.on[i] && r > 0 {
 			s.load += 1 / r
 		}
 	}
@@ -45,16 +49,16 @@ func (w *World) setWire(s *bayState, wire int, on bool) {
 	if e.Kind == sim.Nothing {
 		return
 	}
-	level := on || w.isOn(e)
+	level := w.isOn(e)
 	w.setCharge(e, level)
 	w.flight.SetOutput(e, level)
 }
 
-// isOn says whether any wire has an effect on.
+// isOn says whether any sound wire has an effect on.
 func (w *World) isOn(e sim.Effect) bool {
 	for i := range w.bays {
 		for j, on := range w.bays[i].on {
-			if on && w.bays[i].spec.Wires[j].Effect == e {
+			if on && w.bays[i].spec.Wires[j].Effect == e && w.bays[i].sound(j) {
 				return true
 			}
 		}

@@ -43,7 +43,7 @@ func New(s *sim.Setup) *World {
 	w.tick.Frames = make([]sim.Frame, len(s.Bays))
 	for i := range w.bays {
 		b := &s.Bays[i]
-		w.bays[i] = bayState{spec: b, bank: sensor.New(s.Seed, s, i), on: make([]bool, len(b.Wires))}
+		w.bays[i] = bayState{spec: b, bank: sensor.New(s.Seed, s, i), on: make([]bool, len(b.Wires)), wires: wires{since: make([]sim.Time, len(b.Wires))}}
 		w.bays[i].bank.SetShock(&w.flight.Shocks()[b.Stage])
 		w.tick.Frames[i] = sim.Frame{Bay: i, Powered: true}
 	}
@@ -115,6 +115,7 @@ func (w *World) fillFrame(bay int, events []sim.Event) {
 	if !w.faults.Empty() {
 		w.applyFaults(f, st, events)
 	}
+	w.checkWires(bay, events)
 	if !f.Powered {
 		f.Has = 0 // a board without power gets no sample
 	}

@@ -34,6 +34,7 @@ const (
 	padRestart   = "restarted while armed on the pad, a board stays dark"
 	hours        = "after four hours of clock, and a wrap of its 32 bits in flight, the board does the same"
 	moves        = "outputs switch where SETTING puts them, up to the last one"
+	circuit      = "a circuit that opens or is shorted fires nothing, armed on the pad and in flight"
 	silent       = "after RESTART the board is silent until HELLO"
 	boots        = "RESTART raises the count of starts by one"
 	restart      = "outputs are dark after RESTART"
@@ -99,6 +100,7 @@ func TestDefects(t *testing.T) {
 		"stages-unarmed":          {unarmed, darkLaw},
 		"fires-at-power-up":       {begins, darkLaw},
 		"ignores-disarm":          {disarm},
+		"main-on-lost-continuity": {circuit},
 		"disarms-after-the-pulse": {disarmFlight, darkLaw},
 		"main-on-pad-restart":     {padRestart},
 	} {

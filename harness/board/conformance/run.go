@@ -134,7 +134,7 @@ func (s *tester) retryUnsure(ts []test, points []Point) {
 }
 
 func tests() []test {
-	return slices.Concat(handshakeTests(), pulseTests(), tickTests(), damageTests(), settingTests(), rateTests(), armTests(), reportTests(), silenceTests(), restartTests(), hoursTests(), assignedTests(), clockTests(), standTests(), invariantTests())
+	return slices.Concat(handshakeTests(), pulseTests(), tickTests(), damageTests(), settingTests(), rateTests(), armTests(), circuitTests(), reportTests(), silenceTests(), restartTests(), hoursTests(), assignedTests(), clockTests(), standTests(), invariantTests())
 }
 
 // point tries a point, and tries it once more if noise may have caused a failure.
@@ -249,7 +249,7 @@ func (s *tester) set() error {
 	return nil
 }
 
-var capabilityNames = [...]string{"lockstep", "real time", "RESTART", "SETTING", "CONTINUITY", "COMMAND", "TEST"}
+var capabilityNames = [...]string{"lockstep", "real time", "RESTART", "SETTING", "CONTINUITY", "COMMAND", "TEST", "CIRCUITS"}
 
 func capabilities(bits uint16) string {
 	var names []string

@@ -109,11 +109,15 @@ func everyMessage(s *tester) result {
 	return result{outcome: Pass, sent: sent, came: "DONE after each, `bad` and `lost` as before", why: "none was called corrupt"}
 }
 
-func (s *tester) everyKind() []func(now uint32) []byte {
+func (s *tester) everyKind() (kinds []func(now uint32) []byte) {
 	const least, most = math.MinInt32, math.MaxInt32
 	var name [24]byte
 	contract.PutText(name[:], "conformance_nothing_here")
-	return []func(uint32) []byte{
+	if s.Welcome.Capabilities&contract.CanCircuits != 0 {
+		kinds = append(kinds, func(t uint32) []byte { return s.Enc.Circuits(nil, &contract.Circuits{Time: t, Open: math.MaxUint16}) },
+			func(t uint32) []byte { return s.Enc.Circuits(nil, &contract.Circuits{Time: t}) })
+	}
+	return append(kinds, []func(uint32) []byte{
 		func(t uint32) []byte { return s.Enc.IMU(nil, &contract.IMU{Time: t, Has: contract.FreshAccel}) },
 		func(t uint32) []byte {
 			return s.Enc.IMU(nil, &contract.IMU{Time: t, Has: contract.FreshAccel | contract.FreshGyro,
@@ -134,5 +138,5 @@ func (s *tester) everyKind() []func(now uint32) []byte {
 		func(t uint32) []byte { return s.Enc.Command(nil, &contract.Command{Time: t, Command: contract.Disarm}) },
 		func(t uint32) []byte { return s.Enc.Setting(nil, &contract.Setting{Name: name, Value: least}) },
 		func(t uint32) []byte { return s.Enc.Sync(nil, &contract.Sync{Time: t}) },
-	}
+	}...)
 }

@@ -39,6 +39,9 @@ func (m *SampleSet) Baro() Baro { return BaroOf(m.frame) }
 // GNSS gives the receiver's message, if Has names it.
 func (m *SampleSet) GNSS() GNSS { return GNSSOf(m.frame) }
 
+// Circuits gives what the continuity check reads, if Has names it.
+func (m *SampleSet) Circuits() Circuits { return CircuitsOf(m.frame) }
+
 // Answers are what a board sends at an instant, DONE last.
 type Answers struct {
 	Outputs []Output

@@ -25,6 +25,7 @@ var cWords = []cWord{
 	{"CAN_CONTINUITY", "bit of capabilities", uint32(CanContinuity)},
 	{"CAN_COMMANDS", "bit of capabilities", uint32(CanCommands)},
 	{"CAN_TEST", "bit of capabilities", uint32(CanTest)},
+	{"CAN_CIRCUITS", "bit of capabilities", uint32(CanCircuits)},
 	{"FRESH_ACCEL", "bit of IMU's has", uint32(FreshAccel)},
 	{"FRESH_GYRO", "bit of IMU's has", uint32(FreshGyro)},
 	{"ARM", "command", uint32(Arm)},

@@ -11,6 +11,7 @@ const (
 	CodeGNSS       Code = 0x12
 	CodeBattery    Code = 0x13
 	CodeCommand    Code = 0x14
+	CodeCircuits   Code = 0x15
 	CodeTick       Code = 0x20
 	CodeSync       Code = 0x21
 	CodeRestart    Code = 0x22
@@ -44,6 +45,8 @@ func (c Code) String() string {
 		return "BATTERY"
 	case CodeCommand:
 		return "COMMAND"
+	case CodeCircuits:
+		return "CIRCUITS"
 	case CodeTick:
 		return "TICK"
 	case CodeSync:

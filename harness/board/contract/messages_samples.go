@@ -167,3 +167,32 @@ func (m *Command) Decode(p []byte) error {
 	m.Command = p[4]
 	return nil
 }
+
+// Circuits is CIRCUITS (host to board). What a continuity check reads at the outputs, in place of the board's own measurement: a channel that is neither open nor short has its load.
+type Circuits struct {
+	Time    uint32 // us; since the run began
+	Open    uint16 // bit c-1: channel c is open: its igniter has burnt, its wire is lost, or nothing is connected
+	Shorted uint16 // bit c-1: channel c is shorted
+}
+
+// Circuits appends the frame of a CIRCUITS message to dst.
+func (e *Encoder) Circuits(dst []byte, m *Circuits) []byte {
+	p, first := e.open(CodeCircuits)
+	le.PutUint64(p[0:], first|uint64(m.Time)<<16|uint64(m.Open)<<48)
+	last := uint64(m.Shorted)
+	le.PutUint64(p[8:], last|behind<<16)
+	crc := e.sum(10)
+	le.PutUint64(p[8:], last|crc<<16|behind<<48)
+	return stuff(dst, &e.content, 14)
+}
+
+// Decode takes the fields from the payload of a frame. The error is ErrLength.
+func (m *Circuits) Decode(p []byte) error {
+	if len(p) != 8 {
+		return ErrLength
+	}
+	m.Time = le.Uint32(p[0:])
+	m.Open = le.Uint16(p[4:])
+	m.Shorted = le.Uint16(p[6:])
+	return nil
+}

@@ -89,6 +89,17 @@ func (m *GNSS) Into(f *sim.Frame) {
 	}
 }
 
+// CircuitsOf makes the message of what a frame's continuity check reads.
+func CircuitsOf(f *sim.Frame) Circuits {
+	return Circuits{Time: Micros(f.Now), Open: f.Circuits.Open, Shorted: f.Circuits.Short}
+}
+
+// Into writes what the check reads into a frame, and marks it.
+func (m *Circuits) Into(f *sim.Frame) {
+	f.Has |= sim.HasCircuits
+	f.Circuits = sim.Circuits{Open: m.Open, Short: m.Shorted}
+}
+
 // BatteryOf makes the message of a frame's supply voltage.
 func BatteryOf(f *sim.Frame) Battery {
 	return Battery{Time: Micros(f.Now), Voltage: Count[uint16](f.Battery * 1e3)}

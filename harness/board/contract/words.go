@@ -15,6 +15,7 @@ const (
 	CanContinuity
 	CanCommands
 	CanTest
+	CanCircuits
 )
 
 // The bits of IMU's has.

@@ -32,6 +32,8 @@ func (c *computer) selfTest() (why string, wait bool) {
 		return "not on the pad", false
 	case c.set.sharedChannel():
 		return "two jobs share one channel", false
+	case c.noContinuity(stagingChannel) || c.noContinuity(drogueChannel) || c.noContinuity(mainChannel):
+		return "no continuity", false
 	case c.defect == noSelfTest:
 		return "", false
 	case !c.est.baroCurrent(c.now) || c.est.n < settleSamples:
@@ -50,6 +52,13 @@ func (c *computer) selfTest() (why string, wait bool) {
 		return "axial accelerometer does not read +1 g", false
 	}
 	return "", false
+}
+
+// noContinuity says that the check finds no load at the output that a setting names. A board that is told nothing
+// doesn't know, and goes by its operator.
+func (c *computer) noContinuity(channel int) bool {
+	ch := int(c.set[channel])
+	return ch != 0 && c.bad>>(ch-1)&1 != 0
 }
 
 // disarm makes the board safe at once.

@@ -93,6 +93,29 @@ func TestSelfTestLooksAtThePresent(t *testing.T) {
 	}
 }
 
+// TestContinuityBeforeArming: an output of a job whose circuit has no load is a reason against arming; a board that is
+// told nothing goes by its operator.
+func TestContinuityBeforeArming(t *testing.T) {
+	for _, c := range []struct {
+		reason string
+		m      contract.Circuits
+		log    string
+	}{
+		{"every load is there", contract.Circuits{}, "armed"},
+		{"open, where nothing hangs", contract.Circuits{Open: 0xFFF8}, "armed"},
+		{"the drogue is open", contract.Circuits{Open: 2}, "not armed: no continuity"},
+		{"the main is shorted", contract.Circuits{Shorted: 4}, "not armed: no continuity"},
+		{"the upper motor is open", contract.Circuits{Open: 1}, "not armed: no continuity"},
+	} {
+		b := newBench(t, "")
+		c.m.Time = 500_000
+		b.run(0.5)
+		b.buf = b.enc.Circuits(b.buf, &c.m)
+		b.run(3)
+		assert.Equal(t, []string{c.log}, b.logs, c.reason)
+	}
+}
+
 // TestCommandsThatComeLate: late commands are ignored, except DISARM.
 func TestCommandsThatComeLate(t *testing.T) {
 	for _, c := range []struct {

@@ -117,7 +117,7 @@ func (g *Board) frame(f *contract.Frame) {
 		return
 	}
 	c := &g.ram
-	if f.Code >= contract.CodeIMU && f.Code <= contract.CodeCommand {
+	if f.Code >= contract.CodeIMU && f.Code <= contract.CodeCircuits {
 		g.noteInput()
 	}
 	switch f.Code {
@@ -144,6 +144,11 @@ func (g *Board) frame(f *contract.Frame) {
 		var m contract.Battery
 		if m.Decode(f.Payload) == nil {
 			g.timely(m.Time)
+		}
+	case contract.CodeCircuits:
+		var m contract.Circuits
+		if m.Decode(f.Payload) == nil && g.timely(m.Time) {
+			c.continuity(m)
 		}
 	case contract.CodeCommand:
 		g.command(f.Payload)
@@ -205,7 +210,7 @@ func (g *Board) hello(p []byte) {
 
 func (g *Board) welcome(nonce uint32) {
 	w := contract.Welcome{Version: contract.Version, Channels: contract.MaxChannels, Nonce: nonce, Boots: g.boots, Name: g.name(),
-		Capabilities: contract.CanLockstep | contract.CanRealTime | contract.CanRestart | contract.CanSettings | contract.CanCommands | contract.CanTest}
+		Capabilities: contract.CanLockstep | contract.CanRealTime | contract.CanRestart | contract.CanSettings | contract.CanCommands | contract.CanTest | contract.CanCircuits}
 	g.send.out = g.send.enc.Welcome(g.send.out, &w)
 }
 

@@ -16,6 +16,7 @@ type computer struct {
 	est           estimator
 	att           attitude
 	out           outputs
+	bad           uint16 // outputs that the continuity check finds open or shorted; bit c-1: channel c
 	accel, gyro   triadDetector
 	baro          stuckDetector
 	nose          vector  // in the inertial sensor's axes
@@ -114,6 +115,7 @@ func (c *computer) advance(now int64) {
 	if c.defect == sideIsFlight {
 		c.misreadAxis()
 	}
+	c.openMainOnLostWire()
 	switch c.mem.phase {
 	case phaseStanding:
 		c.detectLiftoff()

@@ -65,6 +65,7 @@ const (
 	shortNumbers
 	slowOutputs
 	tickLate
+	lostWire
 	commandIgnored
 	alignsOnce
 	noGate
@@ -177,6 +178,8 @@ var defects = [defectCount]Defect{
 		"Demand staging within some milliseconds of its command."},
 	tickLate: {"outputs-a-tick-late", "Every output waits for the next turn of the loop: what the checks found safe is done on what is true one sample later, and every task that hands on to another adds a sample.",
 		"Demand that staging follows its command within less than a period of the samples (reaction)."},
+	lostWire: {"main-on-lost-continuity", "A wire of the drogue that shakes loose under thrust reads as a drogue that has fired: the main opens at full speed and tears the airframe open.",
+		"Break the drogue's wire in the climb (wire_lost), and demand that the main stays dark until its height."},
 	commandIgnored: {"stages-without-command", "A board that is to light the upper motor at the operator's word only does it by itself.",
 		"Set it to stage by command, give none, and demand that the upper motor stays dark."},
 	alignsOnce: {"attitude-from-power-up", "The gyro is summed up from power-up on: after minutes on the pad its error is a tilt that nobody has, and the upper motor stays cold.",

@@ -21,6 +21,9 @@ func (c *computer) samples(m *contract.SampleSet) {
 		fix := m.GNSS()
 		c.fix(&fix)
 	}
+	if m.Has&sim.HasCircuits != 0 {
+		c.continuity(m.Circuits())
+	}
 }
 
 // Take is Feed with messages instead of bytes, for a host in the same process.

@@ -48,6 +48,13 @@ func (c *computer) openMain(channel float64) {
 	}
 }
 
+// openMainOnLostWire is the defect of a board that takes a drogue without continuity for one that has fired.
+func (c *computer) openMainOnLostWire() {
+	if c.defect == lostWire && c.mem.inFlight() && !c.mem.drogue && !c.mem.main && c.noContinuity(drogueChannel) && c.fire(c.set[mainChannel], false) {
+		c.mem.main, c.mem.mainAt = true, c.now
+	}
+}
+
 // mainDue says that the main may open: after the drogue, if there is one, and after the pressure pulse of its charge;
 // and either low enough for a while, or without a usable height, or by the backup timer.
 func (c *computer) mainDue() bool {

@@ -134,6 +134,9 @@ func (c *computer) keepRawHeight(z float64) {
 	c.rawHeight, c.rawMax = z, max(c.rawMax, z)
 }
 
+// continuity takes what the continuity check reads.
+func (c *computer) continuity(m contract.Circuits) { c.bad = m.Open | m.Shorted }
+
 // fix takes a GNSS fix. Only boards with the defects trusts-gnss and apogee-on-a-held-height use it: GNSS heights come
 // late and jump.
 func (c *computer) fix(m *contract.GNSS) {

@@ -46,6 +46,8 @@ func fill(t *rapid.T, v reflect.Value, path string) {
 		v.SetInt(rapid.Int64Range(1, math.MaxInt32).Draw(t, path))
 	case reflect.Uint8:
 		v.SetUint(rapid.Uint64Range(1, 255).Draw(t, path))
+	case reflect.Uint16:
+		v.SetUint(rapid.Uint64Range(1, 65535).Draw(t, path))
 	case reflect.Uint64:
 		v.SetUint(rapid.Uint64Min(1).Draw(t, path))
 	default:

@@ -28,6 +28,10 @@ func (s *planBuilder) faults(v value) []sim.Fault {
 			s.sensorFault(o, target, &f)
 		case f.Kind.Layer() == sim.OnPower, f.Kind.Layer() == sim.OnLink:
 			s.boardFault(o, target, &f)
+		case f.Kind.Layer() == sim.OnWire:
+			var ch harness.Channel
+			ch, f.Bay = s.output(target)
+			f.Channel = ch.Channel
 		default:
 			s.vehicleFault(target, &f)
 			f.Value, f.Speed = o.get("by").num(), o.get("speed").num()

@@ -68,6 +68,8 @@ var faultShape = &variants{"a fault", []*table{
 	stageFault(sim.NoseLost, "in free flight nose or payload fly off: mass and balance change, the front is flat, and the board feels a shock of 10 ms", row{key: "from", is: anchor{}, def: sim.EventApogee, doc: "when it is lost"},
 		row{key: "by", is: quantityShape{quantity.Mass, 0.001, 500}, need: true, doc: "the mass that is lost, at most nine tenths of the stage's", typical: "a tenth to a third of the stage" + commonPractice},
 		row{key: "speed", is: quantityShape{quantity.Speed, 0, 100}, def: "5 m/s", doc: "at which the two part", typical: "2 to 15 m/s of a charge's push" + commonPractice}),
+	wireFault(sim.WireLost, "the circuit is open: the output does nothing, and a continuity check finds no load", onsetRow, forRow, repeatRow),
+	wireFault(sim.WireShorted, "the circuit is shorted: the output does nothing but load the battery with 0.1 ohm, and a continuity check finds a short", onsetRow, forRow, repeatRow),
 }}
 
 var (
@@ -123,6 +125,12 @@ func motorFault(k sim.FaultKind, doc string, rows ...row) *table {
 func deviceFault(k sim.FaultKind, doc string, rows ...row) *table {
 	return &table{name: withArticle(k.String()), doc: "Vehicle fault: " + doc + ".", rows: append([]row{
 		{key: k.String(), is: deviceTarget, need: true, doc: "the recovery device"},
+	}, rows...)}
+}
+
+func wireFault(k sim.FaultKind, doc string, rows ...row) *table {
+	return &table{name: withArticle(k.String()), doc: "Fault of an output's wire: " + doc + ".", rows: append([]row{
+		{key: k.String(), is: outputWord, need: true, doc: "the board's output"},
 	}, rows...)}
 }
 

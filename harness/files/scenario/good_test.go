@@ -187,6 +187,8 @@ func TestFaults(t *testing.T) {
 		{Kind: sim.BurnTimeError, Stage: 1, Motor: 1, From: at("start", 0), Value: 0.05},
 		{Kind: sim.TipOff, Stage: 1, Axis: sim.AxisY, From: at("rail_exit", 0), Value: 20 * math.Pi / 180},
 		{Kind: sim.HighTilt, Stage: 1, From: at("booster.burnout", 500*ms), Duration: 1000 * ms, Value: 0.5},
+		{Kind: sim.WireLost, Channel: 3, From: at("booster.burnout", 0), Duration: 2000 * ms},
+		{Kind: sim.WireShorted, Bay: 1, Channel: 2, From: at("liftoff", 0)},
 		{Kind: sim.NoseLost, From: at("apogee", 0), Value: 0.1, Speed: 8},
 	}
 	assert.Equal(t, []sim.Mark{{Name: "output sustainer.ignite", Channel: 1}, {Name: "command arm", Command: sim.CommandArm}}, full(t).Setup.Marks)

@@ -119,7 +119,7 @@ func (j *judge) fault(i int) string {
 		if s += st.Name; f.Kind.OfDevice() {
 			s += "." + st.Recovery[f.Device].Name
 		}
-	case f.Kind.Layer() == sim.OnPower, f.Kind.Layer() == sim.OnLink:
+	case f.Kind.Layer() == sim.OnPower, f.Kind.Layer() == sim.OnLink, f.Kind.Layer() == sim.OnWire:
 		s += setup.Bays[f.Bay].Name
 	default:
 		s += setup.Bays[f.Bay].Name + "." + f.Part.String()
