@@ -15,19 +15,17 @@ type bitWriter struct {
 // put appends the lowest w bits of every word, 1 to 64.
 func (b *bitWriter) put(words []uint64, w uint) {
 	at := len(b.out)
-	most := at + 8*len(words) + 8
-	out := slices.Grow(b.out, most-at)[:most]
+	out := slices.Grow(b.out, 8*len(words))[:at+8*len(words)]
 	mask, acc, n := ^uint64(0)>>(64-w), b.acc, b.n
-	for _, x := range words { // without a branch, which could not be predicted
+	for _, x := range words {
 		x &= mask
 		acc |= x << (n & 63)
-		binary.LittleEndian.PutUint64(out[at:at+8], acc) // it counts once it is full
-		over := x >> 1 >> (63 - n&63)
-		n += w
-		full := n >> 6
-		at += int(8 * full)
-		acc = acc&(uint64(full)-1) | over&-uint64(full)
-		n &= 63
+		if n += w; n >= 64 {
+			binary.LittleEndian.PutUint64(out[at:at+8], acc)
+			at += 8
+			n -= 64
+			acc = x >> (w - n)
+		}
 	}
 	b.acc, b.n, b.out = acc, n, out[:at]
 }
