@@ -38,7 +38,7 @@ const (
 	shakeBand  = 0.4
 	shedding   = 0.14 // Strouhal number
 	leastShake = 0.5  // Hz
-	mostShake  = 3.0  // Hz
+	mostShake  = 2.0  // Hz
 	swingTime  = 3 * sim.Second
 	openCd     = 0.75 // of a canopy, on the area of its cloth
 )

@@ -46,7 +46,7 @@ func smoothMotion(t, from, until sim.Time) motion {
 }
 
 // toneCount is the number of tones of a random oscillation.
-const toneCount = 3
+const toneCount = 2
 
 // tones is a random oscillation about 0 as a sum of sine waves of equal size, with phases and, within a band,
 // frequencies drawn once (Shinozuka and Deodatis, Appl. Mech. Rev. 44, 1991: simulation by spectral representation). It
@@ -60,7 +60,7 @@ type tones struct {
 func newTones(sigma, omega, share float64, random *noise.Stream) (o tones) {
 	o.size = float64(sigma * math.Sqrt(2.0/toneCount))
 	for i := range o.omega {
-		// one in each third of the band, so that they beat
+		// one in each half of the band, so that they beat
 		o.omega[i] = float64(omega * (1 + float64(share*(float64(2*(float64(i)+random.Uniform())/toneCount)-1))))
 		o.phase[i] = random.Uniform()
 	}
