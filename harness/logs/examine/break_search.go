@@ -20,6 +20,11 @@ func (e *examiner) search(r, g *signal, real func(fitted) bool) {
 		left = slices.DeleteFunc(left, func(x edge) bool {
 			return slices.ContainsFunc(e.parted, func(m float64) bool { return math.Abs(x.t-m) < 4*g.step })
 		})
+		for _, t := range e.seams { // vibration hides edges from all but the likelihood of whole segments
+			if !slices.ContainsFunc(left, func(x edge) bool { return math.Abs(x.t-t) < 12*g.step }) {
+				left = append(left, edge{t: t, score: wantedScore})
+			}
+		}
 	}
 	for range mostBreaks {
 		if len(left) == 0 {
@@ -31,14 +36,16 @@ func (e *examiner) search(r, g *signal, real func(fitted) bool) {
 		first := left[0]
 		f := r.explain(left)
 		left = slices.DeleteFunc(left, func(x edge) bool { return math.Abs(x.t-first.t) < 4*g.step })
-		if along && f.ok && math.IsInf(f.b, 1) {
+		f, grown := e.grown(r, f)
+		if !grown && along && f.ok && math.IsInf(f.b, 1) {
 			if !last {
 				later = append(later, first)
 				continue
 			}
 			f = e.ended(f)
 		}
-		if f.ok && r.sure(f) && !(free && r.swings(f)) && !e.hangs(r, f) && !e.struck(r, f) && !r.wanders(f) && (real == nil || !real(f)) {
+		own := grown || r.sure(f) && !(free && r.swings(f)) && !e.hangs(r, f) && (real == nil || !real(f))
+		if f.ok && own && !e.moves(r, f) {
 			e.take(r, g, f)
 			left = slices.DeleteFunc(r.again(left, f), func(x edge) bool { return math.Abs(x.t-first.t) < 4*g.step })
 			if along {
@@ -47,6 +54,21 @@ func (e *examiner) search(r, g *signal, real func(fitted) bool) {
 		}
 	}
 }
+
+// moves says that a break is what a rocket does.
+func (e *examiner) moves(r *signal, f fitted) bool {
+	return e.struck(r, f) || e.rings(r, f) || r.turns(f) || e.leans(r, f) || r.wanders(f) || e.gusts(r, f) || e.turnsOver(r, f)
+}
+
+// turnsOver says that a drift of accelerometer or gyro ends where the rocket's own motion changes.
+func (e *examiner) turnsOver(r *signal, f fitted) bool {
+	if f.kind != Drift || r.part != sim.PartAccel && r.part != sim.PartGyro {
+		return false
+	}
+	return math.Abs(f.b-e.top) < turnNear || slices.ContainsFunc(e.fires, func(m Moment) bool { return math.Abs(f.b-m.At) < turnNear })
+}
+
+const turnNear = 0.2 // s around the apogee in which a rocket turns over
 
 // free says that a channel has motion of its own left, which swings as rockets do.
 func (e *examiner) free(r *signal) bool {
@@ -72,11 +94,31 @@ func (g *signal) again(left []edge, f fitted) []edge {
 	return left
 }
 
-// sure says that a fit is far beyond chance, and leaves little but noise.
+// sure says that a fit is far beyond chance, and leaves little but the noise that is around it.
 func (g *signal) sure(f fitted) bool {
 	left := f.sse / float64(max(f.n-f.params-1, 1))
 	gain := (f.none - f.sse) / max(left, g.sigma*g.sigma)
-	return gain > 40 && math.Abs(f.size) > 6*f.sd && left < 12*g.sigma*g.sigma+0.005*f.none/float64(f.n)
+	if !(gain > 40 && math.Abs(f.size) > 6*f.sd) {
+		return false
+	}
+	noise := g.around(f.shape)
+	return left < 12*noise*noise+0.005*f.none/float64(f.n)
+}
+
+// around is the noise in the windows of a shape, in samples of the usual weight: each phase has its own.
+func (g *signal) around(s shape) float64 {
+	sd := g.sigma
+	for _, w := range g.windows(s) {
+		i, j := g.between(w.from, w.until)
+		x := make([]float64, 0, j-i)
+		for k := i; k < j; k++ {
+			if !g.mask[k] {
+				x = append(x, g.weight(g.t[k])*g.x[k])
+			}
+		}
+		sd = max(sd, noise(x))
+	}
+	return sd
 }
 
 // explain finds the shape that explains the strongest edge best, its partner among the others or not.
@@ -200,4 +242,25 @@ func (g *signal) likeliest(fs []fitted) fitted {
 		}
 	}
 	return best
+}
+
+// take makes a finding of a fit, and mends the channel.
+func (e *examiner) take(r, g *signal, f fitted) {
+	until := f.b
+	if math.IsInf(until, 1) {
+		until = e.end
+	}
+	x := Finding{Kind: f.kind, Part: g.part, Axis: g.axis, From: f.a, Until: until, Within: 2 * g.step, Size: f.size, SizeWithin: 2 * f.sd, Strength: math.Abs(f.size) / f.sd}
+	for i := range g.x {
+		v := f.size * f.value(g.t[i])
+		r.x[i] -= v
+		if r != g {
+			g.x[i] -= v
+		}
+	}
+	e.found(x)
+	if g == e.baro && f.kind != Step && math.Abs(f.size) > 50 {
+		// A bump of pressure is no such bump of height when it is large, so it can't be mended well.
+		g.hide(f.a, until)
+	}
 }

@@ -29,7 +29,7 @@ func (e *examiner) turning() {
 // elsewhere looks at pressure, GNSS and battery.
 func (e *examiner) elsewhere() {
 	e.move()
-	guide := e.guided()
+	guide := e.bay(e.guided())
 	if e.baro != nil && e.baro.part == sim.PartGNSS { // a receiver alone: its height against its own speed
 		guide = summed(e.vup)
 	}
@@ -41,7 +41,7 @@ func (e *examiner) elsewhere() {
 			e.search(e.receiverResidual(k), g, nil)
 		}
 	}
-	if e.volts != nil {
+	if e.battery(); e.volts != nil {
 		e.search(e.volts, e.volts, nil)
 	}
 	e.merge()
@@ -162,12 +162,23 @@ func (e *examiner) madeUp(f fitted) bool {
 	s.b = until
 	expected := -f.size * e.upward(s)
 	got, sd := e.parity(f.a, until)
-	if sd == 0 || math.Abs(expected) < 5*sd {
-		left := f.sse / float64(f.n-f.params-1)
-		return !math.IsInf(f.b, 1) && !e.eventful(f) && left < 4*e.accel[0].sigma*e.accel[0].sigma
+	if sd > 0 {
+		made, happened := (got-expected)/sd, got/sd
+		switch odds := 0.5 * (happened*happened - made*made); {
+		case odds > parityOdds:
+			return true
+		case odds < -parityOdds:
+			return false
+		}
 	}
-	return math.Abs(got-expected) < math.Abs(got)
+	left := f.sse / float64(f.n-f.params-1)
+	if f.kind != Step && (e.burning(f.a) || e.burning(until)) {
+		return false // thrust has bumps of its own
+	}
+	return !math.IsInf(f.b, 1) && !e.eventful(f) && left < 4*e.accel[0].sigma*e.accel[0].sigma
 }
+
+const parityOdds = 4.0 // nats by which the speed of the other sensors decides: 50 to 1
 
 // ended looks at a jump that stays: when the speed by the accelerometer went wrong before it and not
 // after it, the jump is the end of a drift. How long that lasted, the speed it made up tells.
@@ -231,27 +242,6 @@ func (e *examiner) eventful(f fitted) bool {
 	return e.onRail(f.a) || e.onRail(f.b) || slices.ContainsFunc(e.marks, func(m float64) bool {
 		return math.Abs(f.a-m) < 0.15 || math.Abs(f.b-m) < 0.15 || f.a < m && m < f.b && f.kind == Spike
 	})
-}
-
-// take makes a finding of a fit, and mends the channel.
-func (e *examiner) take(r, g *signal, f fitted) {
-	until := f.b
-	if math.IsInf(until, 1) {
-		until = e.end
-	}
-	x := Finding{Kind: f.kind, Part: g.part, Axis: g.axis, From: f.a, Until: until, Within: 2 * g.step, Size: f.size, SizeWithin: 2 * f.sd, Strength: math.Abs(f.size) / f.sd}
-	for i := range g.x {
-		v := f.size * f.value(g.t[i])
-		r.x[i] -= v
-		if r != g {
-			g.x[i] -= v
-		}
-	}
-	e.found(x)
-	if g == e.baro && f.kind != Step && math.Abs(f.size) > 50 {
-		// A bump of pressure is no such bump of height when it is large, so it can't be mended well.
-		g.hide(f.a, until)
-	}
 }
 
 // merge makes one finding of axes of a part that broke alike at once.

@@ -25,13 +25,8 @@ func (e *examiner) charges() {
 		return
 	}
 	arm := max(int(chargeSpan/b.step), 4)
-	off := func(i int) float64 {
-		var near []float64
-		for k := max(i-arm, 0); k <= min(i+arm, len(b.x)-1); k++ {
-			near = append(near, b.x[k])
-		}
-		return b.x[i] - median(near)
-	}
+	usual := aroundMedian(b.x, arm, max(b.index(e.top-chargeNear)-arm, 0))
+	off := func(i int) float64 { return b.x[i] - usual[i] }
 	calm := func(i, j int, size float64) bool { // a charge is alone, and the height is as before afterwards
 		for k := max(i-arm, 0); k < min(j+arm, len(b.x)); k++ {
 			if (k < i-2 || k >= j+2) && math.Abs(off(k)) > math.Abs(size)/4 {
@@ -82,6 +77,23 @@ func (e *examiner) charge(i, j int, size float64) {
 	if w[1] > w[0] {
 		f.Explanations = []Explanation{own, charge}
 	}
-	b.hide(f.From-b.step, f.Until+b.step)
+	b.hide(f.From-b.step, max(f.Until+b.step, f.From+chargeLongest)) // the last of the gas leaves slowly
 	e.found(f)
+}
+
+// aroundMedian is the running median over arm samples on either side, from a sample on: taken at every quarter of an arm, and
+// in straight lines between.
+func aroundMedian(x []float64, arm, from int) []float64 {
+	out := make([]float64, len(x))
+	every := max(arm/4, 1)
+	for i := from; i < len(x); i += every {
+		out[i] = median(x[max(i-arm, 0):min(i+arm+1, len(x))])
+		for k := i - every + 1; k < i && i > from; k++ {
+			out[k] = out[i-every] + (out[i]-out[i-every])*float64(k-i+every)/float64(every)
+		}
+		for k := i + 1; k < min(i+every, len(x)); k++ {
+			out[k] = out[i]
+		}
+	}
+	return out
 }

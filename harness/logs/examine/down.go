@@ -1,7 +1,9 @@
 package examine
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"drystage/sim"
 )
@@ -20,22 +22,93 @@ func (e *examiner) force() []float64 {
 	return f
 }
 
-// chutes finds where the fall is braked anew: the speed of the fall is much smaller afterwards than it
-// would have been.
+// opening is a canopy that opens, or what is taken for one.
+type opening struct {
+	at, within float64
+	by         string
+}
+
+// chutes finds where the fall is braked anew: the speed of the fall is much smaller afterwards than it would have been.
+// What the accelerometer, the outputs and the bay's pressure say of the same opening are held together; the sharpest
+// of them tells its time.
 func (e *examiner) chutes() {
 	top, ok := e.res.first(Apogee)
 	if !ok || e.accel[0] == nil {
 		return
 	}
-	a, f := e.accel[0], e.force()
-	n := 0
-	if i := e.opens(f, a.index(top.At-0.5)); i > 0 {
-		n++
-		at, within := e.fired(a.t[i], e.doubt(a, a.t[i], 0.06))
-		e.moment(Deployment, n, at, within, "the accelerometer")
+	until := e.end
+	if m, ok := e.res.first(Landing); ok {
+		until = m.At - beforeGround
 	}
-	steady := a.index(top.At + 4)
-	for i := steady; i < len(f); i++ {
+	blows := e.shocks(top.At-earlyOpening, until)
+	var all []opening
+	after := top.At
+	if o, ok := e.firstOpening(top.At, blows); ok {
+		all = append(all, o)
+		after = o.at
+	}
+	all = append(all, e.laterOpenings(max(after+againAfter, top.At+againAfter), until, blows)...)
+	for n, o := range all {
+		e.moment(Deployment, n+1, o.at, o.within, o.by)
+	}
+}
+
+const (
+	earlyOpening = 0.7  // s before the apogee that a first canopy may open
+	lateOpening  = 4.0  // s after it: later than that the fall itself shows it
+	beforeGround = 0.3  // s before the landing, whose shock is no canopy's
+	againAfter   = 1.5  // s after an opening in which shocks are its own
+	openBefore   = 0.6  // s before the force of a canopy is seen that its shock may lie
+	openAfter    = 0.12 // s after it
+	softWithin   = 0.15 // s, expanded: canopies fill slowly at first
+	outputWithin = 0.12 // s, expanded, from a firing to the canopy
+	braked       = 0.8  // of the speed of free fall, and of the speed before, that a canopy leaves at most
+)
+
+// firstOpening is that of the canopy at the apogee.
+func (e *examiner) firstOpening(top float64, blows []shock) (opening, bool) {
+	a, f := e.accel[0], e.force()
+	for _, s := range blows {
+		if s.at >= top-earlyOpening && s.at <= top+lateOpening && e.brakedFrom(s.at, top) {
+			return opening{s.at, s.within, "a shock"}, true
+		}
+	}
+	i := e.opens(f, a.index(top-0.5))
+	if i == 0 {
+		return opening{}, false
+	}
+	kink := a.t[i]
+	if at, ok := e.switched(top-earlyOpening, kink+openAfter); ok {
+		return opening{at, outputWithin, "an output"}, true
+	}
+	at, within := e.fired(kink, e.doubt(a, kink, softWithin))
+	return opening{at, within, "the accelerometer"}, true
+}
+
+// brakedFrom says that the fall is much slower some seconds after an instant than a free one.
+func (e *examiner) brakedFrom(at, top float64) bool {
+	v := e.fall(at+2, at+3.5)
+	return v > 0 && v < braked*e.g*(at+2.75-top)
+}
+
+// switched is when the last output before an instant went on.
+func (e *examiner) switched(from, until float64) (at float64, ok bool) {
+	for _, o := range e.log.Outputs {
+		if t := o.At.Seconds(); o.On && t >= from && t <= until {
+			at, ok = t, true
+		}
+	}
+	return at, ok
+}
+
+// laterOpenings are those further down, where the speed before is known.
+func (e *examiner) laterOpenings(from, until float64, blows []shock) (out []opening) {
+	a, f := e.accel[0], e.force()
+	slower := func(at, done float64) bool {
+		before, after := e.fall(at-1.5, at-0.2), e.fall(done+1, min(done+3, until))
+		return before > 0 && after > 0 && after < braked*before
+	}
+	for i := a.index(from); i < len(f) && a.t[i] < until; i++ {
 		// Hanging under a parachute at a steady speed feels one g; what is more brakes.
 		if f[i] < e.g+2.5 || a.mask[i] {
 			continue
@@ -47,19 +120,38 @@ func (e *examiner) chutes() {
 		for i > 1 && (f[i-1] > e.g+5*a.sigma || f[i-2] > e.g+5*a.sigma) {
 			i--
 		}
-		if before, after := e.fall(a.t[i]-1.5, a.t[i]-0.2), e.fall(a.t[j]+1, a.t[j]+3); v > 1 && before > 0 && after < 0.75*before && after > 0 {
-			n++
-			e.moment(Deployment, n, a.t[i], e.doubt(a, a.t[i], 0.06), "the accelerometer")
+		if o := e.sharper(a.t[i], blows); v > 1 && o.at > from && slower(o.at, a.t[j]) {
+			out = append(out, o)
 		}
 		i = max(i, j)
 	}
+	for _, s := range blows {
+		near := func(o opening) bool { return math.Abs(o.at-s.at) < againAfter }
+		if s.at > from && !slices.ContainsFunc(out, near) && slower(s.at, s.at) {
+			out = append(out, opening{s.at, s.within, "a shock"})
+		}
+	}
+	slices.SortFunc(out, func(a, b opening) int { return cmp.Compare(a.at, b.at) })
+	return slices.CompactFunc(out, func(a, b opening) bool { return b.at-a.at < againAfter })
+}
+
+// sharper is what tells best when a canopy opened whose force is seen at an instant.
+func (e *examiner) sharper(seen float64, blows []shock) opening {
+	a := e.accel[0]
+	if s, ok := strongest(blows, seen-openBefore, seen+openAfter); ok {
+		return opening{s.at, s.within, "a shock"}
+	}
+	if at, ok := e.switched(seen-openBefore, seen+openAfter); ok {
+		return opening{at, outputWithin, "an output"}
+	}
+	return opening{seen, e.doubt(a, seen, softWithin), "the accelerometer"}
 }
 
 // fired moves an opening to the charge near it: the accelerometer of a rocket that tumbles shows a soft
 // opening late or early.
 func (e *examiner) fired(at, within float64) (float64, float64) {
 	for _, f := range e.res.Findings {
-		if d := math.Abs(f.From - at); f.Kind == Spike && f.Part == sim.PartBaro && f.Explanations != nil && f.Explanations[0].Cause == Pressured && d > chargeSure && d < chargeFar {
+		if d := math.Abs(f.From - at); f.Kind == Spike && f.Part == sim.PartBaro && f.Explanations != nil && f.Explanations[0].Cause == Pressured && d < chargeFar {
 			return f.From + f.Within, chargeSure
 		}
 	}
@@ -152,25 +244,40 @@ func (e *examiner) landing() {
 	if open > 0 { // a receiver's height wanders slowly, which no mean takes out
 		within = open + 2*math.Hypot(b.sigma/-slope, sd*1.6/-slope)
 	}
-	if t, ok := e.thud(at-max(0.3, within), at+max(0.3, within)); ok {
-		at, within, from = t, 2*e.accel[0].step, "the barometer and a thud"
+	if open == 0 {
+		at, within = at-e.lag.at, math.Hypot(within, 2*e.lag.sd)
+	}
+	if s, ok := e.touch(at, within); ok {
+		at, within, from = s.at, s.within, from+" and a shock"
 	}
 	e.res.Touchdown = Touchdown{Speed: -slope, Within: 2 * sd}
 	e.moment(Landing, 0, at, within, from)
 }
 
-// thud is the strongest break of accelerometer or gyro in a short stretch.
-func (e *examiner) thud(from, until float64) (t float64, ok bool) {
-	best := 0.0
-	for _, g := range []*signal{e.accel[0], e.accel[1], e.accel[2], e.gyro[0], e.gyro[1], e.gyro[2]} {
-		if g == nil {
-			continue
+// touch is the shock of the ground near the instant at which the line of the fall meets it: the strongest near it, and
+// one after which the rocket lies still rather than any other.
+func (e *examiner) touch(at, within float64) (best shock, ok bool) {
+	if e.accel[0] == nil {
+		return shock{}, false
+	}
+	still, most := e.stillFrom(), 0.0
+	sd := math.Hypot(within/2, touchSD)
+	for _, s := range e.shocks(at-touchFar*sd, at+touchFar*sd) {
+		z := (s.at - at) / sd
+		l := math.Log(s.score) - 0.5*z*z
+		if still < e.end && s.at > still-settling && s.at < still+e.accel[0].step {
+			l += stillGain
 		}
-		for _, x := range g.edges(from, until) {
-			if math.Abs(x.score) > best {
-				best, t = math.Abs(x.score), x.t
-			}
+		if !ok || l > most {
+			best, most, ok = s, l, true
 		}
 	}
-	return t, best > 0
+	return best, ok && most > 0
 }
+
+const (
+	touchSD   = 0.15 // s, of where a line through a fall meets uneven ground
+	touchFar  = 4.0  // standard deviations from it that are looked at
+	settling  = 1.0  // s from the ground's shock until a rocket lies still
+	stillGain = 3.0  // nats: shocks with stillness after them are the ground's
+)

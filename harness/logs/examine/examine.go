@@ -31,7 +31,8 @@ type Options struct {
 
 // Examine examines a log.
 func Examine(l *logs.Log, opt Options) (*Result, error) {
-	e := &examiner{log: l, opt: opt, g: gravity, res: &Result{Log: l, turned: [3]float64{1, 1, 1}}}
+	e := &examiner{log: l, opt: opt, g: gravity, lag: usualLag, portSD: portSD, behind: usualDelay, res: &Result{Log: l, turned: [3]float64{1, 1, 1}}}
+	e.mendClock()
 	if err := e.channels(); err != nil {
 		return nil, err
 	}
@@ -44,6 +45,7 @@ func Examine(l *logs.Log, opt Options) (*Result, error) {
 	e.move()
 	e.first()
 	e.collect()
+	e.spikes()
 	e.charges()
 	e.bursts()
 	e.move()
@@ -66,6 +68,7 @@ func Examine(l *logs.Log, opt Options) (*Result, error) {
 		}
 		e.plan()
 	}
+	e.restoreClock()
 	slices.SortStableFunc(e.res.Findings, func(a, b Finding) int {
 		switch {
 		case a.From < b.From:
@@ -106,9 +109,20 @@ type examiner struct {
 	gapV     *signal    // see speedGap
 	gapH     *signal    // see heightGap
 	marks    []float64  // s, moments as first found
+	jolts    []shock    // all shocks
+	blows    []shock    // those outside burns
+	port     float64    // m per (m/s)2 that static ports read too much
+	portSD   float64    // its standard deviation
+	warm     float64    // share by which heights by pressure are too great
+	extra    []float64  // m/s2, by burn: what was felt beyond the accelerometer's range
+	fires    []Moment   // those of them that something is fired for
 	burns    []phases.Burn
 	parted   []float64 // s, separations as first found
+	seams    []float64 // s, where a burn goes on in another way
 	down     float64   // s, landing as first found; 0: not in the log
+	lag      lag       // of the barometer's bay
+	leaps    []leap    // of the log's clock
+	behind   lag       // of the receiver's speed
 	coast    float64   // 1/m, deceleration over speed squared at sea level's density
 	coastSD  float64
 }
@@ -306,18 +320,21 @@ func (e *examiner) receiver() {
 	}
 	lat0 := math.NaN()
 	for body, ch := range []int{logs.Longitude, logs.Latitude, logs.Altitude} {
-		if !s.Has(ch) || !s.Has(logs.Latitude) {
-			continue
+		if !s.Has(ch) || body < 2 && !s.Has(logs.Latitude) {
+			continue // a height needs no position
 		}
 		g := take(s, ch, sim.AxisX+sim.Axis(body), e.in)
 		if len(g.x) < 20 {
 			continue
 		}
-		if math.IsNaN(lat0) {
+		if body < 2 && math.IsNaN(lat0) {
 			first := take(s, logs.Latitude, sim.AxisY, e.in)
 			lat0 = median(first.x[:min(len(first.x), 20)])
 		}
-		scale := []float64{earth * math.Cos(lat0), earth, 1}[body]
+		scale := 1.0
+		if body < 2 {
+			scale = []float64{earth * math.Cos(lat0), earth}[body]
+		}
 		zero := median(g.x[:20])
 		for i := range g.x {
 			g.x[i] = (g.x[i] - zero) * scale

@@ -3,52 +3,12 @@ package examine
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"drystage/sim"
 )
 
-const leastLatency = 0.1 // s: receivers of the trade are that late; common practice, no source
-
-// late measures by how much GNSS speed lags behind the accelerometer's: where the speed changes, a
-// delay shows as a difference in proportion to the acceleration. What is in proportion to the speed
-// itself, a wrong scale or tilt, and what is constant are fitted beside it.
-func (e *examiner) late() {
-	if e.vup == nil || e.rise == nil {
-		return
-	}
-	var m [3][3]float64
-	var y [3]float64
-	n, yy := 0, 0.0
-	const span = 0.1
-	i, j := e.vup.between(e.lift-1, e.top)
-	for ; i < j; i++ {
-		if e.vup.mask[i] {
-			continue
-		}
-		t := e.vup.t[i]
-		row := [3]float64{1, e.rise.at(t), (e.rise.at(t+span) - e.rise.at(t-span)) / (2 * span)}
-		for r := range row {
-			y[r] += row[r] * (e.rise.at(t) - e.vup.x[i])
-			for c := range row {
-				m[r][c] += row[r] * row[c]
-			}
-		}
-		yy += (e.rise.at(t) - e.vup.x[i]) * (e.rise.at(t) - e.vup.x[i])
-		n++
-	}
-	x, ok := solve3(m, y)
-	if n < 20 || !ok || m[2][2] == 0 {
-		return
-	}
-	tau, sd := x[2], 2*e.vup.sigma/math.Sqrt(m[2][2])
-	// What is left must be noise, or something else than a delay is at work.
-	left := (yy - x[0]*y[0] - x[1]*y[1] - x[2]*y[2]) / float64(max(n-3, 1))
-	if all := yy / float64(max(n, 1)); !(tau > leastLatency) || tau < 6*sd || left > 6*e.vup.sigma*e.vup.sigma && left > 0.25*all {
-		return
-	}
-	e.found(Finding{Kind: Latency, Part: sim.PartGNSS, Axis: sim.AllAxes, From: e.lift, Until: e.top, Within: 1, Size: tau, SizeWithin: 2 * sd, Strength: tau / sd,
-		Explanations: []Explanation{{Cause: Sensor, Share: 0.95, For: []string{fmt.Sprintf("its speed follows the accelerometer's %.0f +- %.0f ms late, all the way up", 1e3*tau, 2e3*sd), "receivers filter and compute, and many stamp a fix when it is sent"}}}})
-}
+const backSigmas = 4.0 // standard deviations
 
 // comeBack compares where pressure and GNSS say that the rocket lies after landing: a barometer that has
 // drifted does not come back. When it began can't be told, so all of the flight is named.
@@ -62,8 +22,9 @@ func (e *examiner) comeBack() {
 	if n < 10 || m < 5 {
 		return
 	}
-	off, sd := h-g, math.Hypot(b.sigma/math.Sqrt(float64(n)), z.sigma*math.Sqrt(1/float64(m)+1/20.0))
-	if math.Abs(off) < 6*sd || math.Abs(off) < 8 {
+	// The receiver has wandered since it stood on the pad.
+	off, sd := h-g, math.Hypot(b.sigma/math.Sqrt(float64(n)), wander*math.Sqrt2)
+	if math.Abs(off) < backSigmas*sd {
 		return
 	}
 	last := e.end - e.lift
@@ -76,6 +37,9 @@ func (e *examiner) comeBack() {
 
 // explain weighs what may have made the breaks that search found.
 func (e *examiner) explain() {
+	e.res.Findings = slices.DeleteFunc(e.res.Findings, func(f Finding) bool {
+		return f.Kind == Clipped && f.Until-f.From < shockAfter && e.inShock(f.From, f.Until) // a shock's peak says no more than that
+	})
 	for i := range e.res.Findings {
 		f := &e.res.Findings[i]
 		if f.Explanations != nil {

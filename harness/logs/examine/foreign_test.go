@@ -82,8 +82,9 @@ func (y *score) take(name string, truth *logtest.Truth, r *Result) {
 		}
 		if math.Abs(d) <= max(0.1, r.Moments[i].Within) {
 			y.good++
-		} else {
-			y.note("%s: %s %d off by %.3f +- %.3f s (open by %.3f)", name, p.Event, p.Number, d, r.Moments[i].Within, p.Soft)
+		}
+		if math.Abs(d) > r.Moments[i].Within {
+			y.note("%s: %s %d off by %.4f +- %.4f s (open by %.3f), told by %s", name, p.Event, p.Number, d, r.Moments[i].Within, p.Soft, r.Moments[i].From)
 		}
 	}
 	for i, m := range r.Moments {
@@ -106,8 +107,8 @@ func (y *score) findings(name string, truth *logtest.Truth, r *Result) {
 				used[i], hit = true, true
 			}
 		}
-		if a.Kind == logtest.Jump || a.Kind == logtest.Wrap16 {
-			hit = hit || slices.ContainsFunc(r.Log.Notes, func(n logs.Note) bool { return n.Kind == logs.Forward || n.Kind == logs.Wrapped })
+		if a.Kind == logtest.Wrap16 {
+			hit = hit || slices.ContainsFunc(r.Log.Notes, func(n logs.Note) bool { return n.Kind == logs.Wrapped })
 		}
 		if hit {
 			y.found[a.Kind]++
@@ -137,6 +138,7 @@ func told(a logtest.Anomaly, f *Finding) bool {
 	kinds := map[logtest.Kind][]Kind{
 		logtest.Spike: {Spike}, logtest.Step: {Step}, logtest.Stuck: {Stuck}, logtest.Dropout: {Dropout}, logtest.Drift: {Drift}, logtest.Noise: {NoiseBurst},
 		logtest.GNSSJump: {Step}, logtest.GNSSLoss: {Dropout}, logtest.Gap: {Dropout}, logtest.Latency: {Latency}, logtest.Clipped: {Clipped},
+		logtest.Jump:   {ClockJump},
 		logtest.Charge: {Spike, Step, NoiseBurst}, logtest.Sag: {Step, Spike}, logtest.Vent: {Latency, Drift, Step}, logtest.Transonic: {Spike, Step},
 	}
 	if !slices.Contains(kinds[a.Kind], f.Kind) {
@@ -150,6 +152,9 @@ func told(a logtest.Anomaly, f *Finding) bool {
 	}
 	if a.Kind == logtest.Clipped { // it comes and goes with the vibration
 		return f.From < a.Until && f.Until > a.At
+	}
+	if a.Kind == logtest.Jump {
+		return math.Abs(f.Until-a.At) < 0.25
 	}
 	slack := 0.25 + 0.3*a.Length
 	return math.Abs(f.From-a.At) < slack && (a.Kind == logtest.Charge || math.Abs(f.Until-a.Until) < slack)

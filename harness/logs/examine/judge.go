@@ -27,6 +27,10 @@ func (e *examiner) braking() error {
 		if a.x[i]-e.accelOff > -hard || a.mask[i] || e.burning(a.t[i]) {
 			continue
 		}
+		if s, ok := e.shockAt(a.t[i]); ok {
+			i = a.index(s.until + ringOut)
+			continue
+		}
 		j, most := i, 0.0
 		for ; j < len(a.x) && a.x[j]-e.accelOff < -hard/2 && !e.burning(a.t[j]); j++ {
 			most = min(most, a.x[j]-e.accelOff)
@@ -55,6 +59,16 @@ func (e *examiner) shapeOf(f *Finding) {
 		v := e.airspeed(r.t[i])
 		r.x[i] += k * air.At(h).Density / air.At(0).Density * v * v
 	}
+	from, until := f.From, f.Until
+	for i, j := r.between(f.From, f.Until); i < j; i++ { // the air's own share goes on for longer
+		if math.Abs(r.x[i]-e.accelOff) < hard/2 {
+			if until = r.t[i]; until > from+2*a.step {
+				break
+			}
+			from = until
+		}
+	}
+	f.From, f.Until = from, until
 	tries := []fitted{r.refine(shape{Spike, f.From - 2*a.step, f.Until + 2*a.step}), r.refine(shape{Step, f.From, f.Until})}
 	if all := r.edges(f.From-0.05, f.Until+0.05); len(all) > 0 {
 		tries = append(tries, r.explain(all))
@@ -121,7 +135,7 @@ func (e *examiner) whyBraked(f *Finding) []Explanation {
 	air := e.air()
 	q := air.At(h).Density / air.At(0).Density * v * v
 	var out []Explanation
-	drag := Explanation{Cause: Drag}
+	drag, sensor := Explanation{Cause: Drag}, Explanation{Cause: Sensor}
 	zDrag := math.Inf(1)
 	if k, sd, from := e.dragNumber(); k > 0 {
 		want := k * q
@@ -130,7 +144,7 @@ func (e *examiner) whyBraked(f *Finding) []Explanation {
 		if zDrag < 3 {
 			drag.For = append(drag.For, text)
 		} else {
-			drag.Against = append(drag.Against, text)
+			drag.Against, sensor.For = append(drag.Against, text), append(sensor.For, text)
 		}
 	}
 	i, j := a.between(f.From, f.Until)
@@ -138,12 +152,10 @@ func (e *examiner) whyBraked(f *Finding) []Explanation {
 	for ; i < j; i++ {
 		felt += (a.x[i] - e.accelOff) * a.step
 	}
-	sensor := Explanation{Cause: Sensor}
 	// That a sensor fails is rare, and may be any size: that costs it. The drag number is only good to
 	// some tenths, so it counts for less than the other sensors do.
-	lReal, lSensor := -0.5*min(zDrag*zDrag, 9), -6.0
+	lReal, lSensor := -0.5*min(zDrag*zDrag, 25), -6.0
 	if got, sd := e.parity(f.From, f.Until); sd > 0 {
-		sd = math.Hypot(sd, 0.01*felt) // scale and tilt are never better known
 		z := got / sd
 		lReal -= 0.5 * z * z
 		text := fmt.Sprintf("the accelerometer felt %.1f m/s lost in %.2f s; the other sensors differ from that by %.1f +- %.1f m/s", -felt, f.Until-f.From, math.Abs(got), 2*sd)

@@ -12,8 +12,8 @@ import (
 // it is missing, the speed by the others tells them to some tenths of a second.
 func (e *examiner) moments() {
 	e.motors()
-	e.chutes()
 	e.landing()
+	e.chutes()
 	slices.SortStableFunc(e.res.Moments, func(a, b Moment) int { return cmp.Compare(a.At, b.At) })
 }
 
@@ -34,12 +34,12 @@ func (r *Result) first(event string) (Moment, bool) {
 func (e *examiner) doubt(a *signal, t, within float64) float64 {
 	i, j := a.between(t-0.5, t+0.5)
 	for ; i < j; i++ {
-		if a.mask[i] {
+		if a.lost(i) {
 			from, until := i, i
-			for from > 0 && a.mask[from-1] {
+			for from > 0 && a.lost(from-1) {
 				from--
 			}
-			for until+1 < len(a.mask) && a.mask[until+1] {
+			for until+1 < len(a.mask) && a.lost(until+1) {
 				until++
 			}
 			return within + a.t[until] - a.t[from]

@@ -36,7 +36,7 @@ func (e *examiner) move() {
 			dt = a.t[i] - a.t[i-1]
 			u = turn(u, e.rates(a.t[i]-dt/2), dt)
 		}
-		f := (mended[0].at(i) - e.accelOff) * u[0]
+		f := (mended[0].at(i) - e.accelOff + e.unfelt(i)) * u[0]
 		for k := 1; k < 3; k++ {
 			if e.accel[k] != nil && i < len(e.accel[k].x) {
 				f += mended[k].at(i) * u[k]
@@ -52,6 +52,17 @@ func (e *examiner) move() {
 		last = acc
 		e.rise.x[i], e.sway.x[i], e.tilt[i] = v, h, u[0]
 	}
+}
+
+// unfelt is what was felt beyond the end of the range at a sample, as far as it is known.
+func (e *examiner) unfelt(i int) float64 {
+	if e.extra == nil {
+		return 0
+	}
+	if k := e.beyond(i); k >= 0 && k < len(e.extra) {
+		return e.extra[k]
+	}
+	return 0
 }
 
 // series is a channel's values, mended or as they are.

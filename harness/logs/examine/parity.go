@@ -21,14 +21,43 @@ func (e *examiner) parity(from, until float64) (change, sd float64) {
 		}
 	}
 	if w := e.speedGap(); w != nil {
-		if c, s := w.change(from, until, before, after, 0); s > 0 {
-			return c, s
+		if change, sd = w.change(from, until, before, after, 0); sd > 0 { // receivers are late
+			sd = math.Hypot(sd, e.behind.sd*(e.gains(until, until+after)-e.gains(from-before, from)))
 		}
 	}
-	if w := e.heightGap(); w != nil {
-		return w.change(from, until, before, after, 1)
+	if w := e.heightGap(); sd == 0 && w != nil {
+		change, sd = w.change(from, until, before, after, 1)
+		if sd > 0 { // ports read a share of the dynamic pressure
+			sd = math.Hypot(sd, e.portSD*(e.squared(until, until+after)-e.squared(from-before, from)))
+		}
 	}
-	return 0, 0
+	if sd > 0 { // scale and tilt are never better known
+		felt := e.rise.at(until) - e.rise.at(from) + e.g*(until-from)
+		share := scaleSD
+		if e.gyro[1] == nil || e.gyro[2] == nil {
+			share = tiltSD
+		}
+		sd = math.Hypot(sd, share*felt)
+	}
+	return change, sd
+}
+
+const (
+	portSD    = 0.0005 // m per (m/s)2: static ports read 1 % of the dynamic pressure, which is so much height; common practice, no source
+	portLeast = 2e-5   // what is left of it where the flight tells it
+	scaleSD   = 0.01   // of what is felt: scale of the part, and the angle by the gyro
+	tiltSD    = 0.05   // of it where no gyro tells the angle: a rocket that leans by 18 degrees
+)
+
+// gains is the mean acceleration over a stretch.
+func (e *examiner) gains(from, until float64) float64 {
+	return (e.rise.at(until) - e.rise.at(from)) / max(until-from, 1e-3)
+}
+
+// squared is the mean rate at which the square of the speed changes over a stretch.
+func (e *examiner) squared(from, until float64) float64 {
+	a, b := e.rise.at(from), e.rise.at(until)
+	return (b*b - a*a) / max(until-from, 1e-3)
 }
 
 // speedGap is the speed by GNSS minus that by the accelerometer.
@@ -37,9 +66,18 @@ func (e *examiner) speedGap() *signal {
 		return nil
 	}
 	if e.gapV == nil {
-		e.gapV = e.residual(e.vup, e.rise)
+		e.gapV = e.residual(e.vup, &signal{t: shifted(e.rise.t, e.behind.at), x: e.rise.x})
 	}
 	return e.gapV
+}
+
+// shifted gives times that are later by d.
+func shifted(t []float64, d float64) []float64 {
+	out := make([]float64, len(t))
+	for i := range t {
+		out[i] = t[i] + d
+	}
+	return out
 }
 
 // heightGap is the height by pressure minus that by the accelerometer.
@@ -48,7 +86,7 @@ func (e *examiner) heightGap() *signal {
 		return nil
 	}
 	if e.gapH == nil {
-		e.gapH = e.residual(e.baro, e.sway)
+		e.gapH = e.residual(e.baro, e.bay(e.sway))
 	}
 	return e.gapH
 }
@@ -129,8 +167,9 @@ func (e *examiner) receiverResidual(k int) *signal {
 		}
 	}
 	if k == 2 && e.baro != nil {
+		whole := &signal{t: e.baro.t, x: bridge(e.baro)}
 		for i := range r.x {
-			r.x[i] -= e.baro.at(r.t[i])
+			r.x[i] -= whole.at(r.t[i])
 		}
 	}
 	return &r

@@ -152,7 +152,11 @@ func (e *examiner) measure(l *Linear, from, until float64, next *[4]int) {
 	if e.baro != nil {
 		height = e.baro.part
 	}
-	add(e.baro, Vector{1, 0, 0, 0, 0}, 0, height)
+	late := 0.0
+	if height == sim.PartBaro {
+		late = e.lag.known()
+	}
+	add(e.baro, Vector{1, -late, 0, 0, 0}, 0, height)
 	add(e.gnss[2], Vector{1, 0, 0, 0, 1}, 1, sim.PartGNSS)
 	add(e.vup, Vector{0, 1, 0, 0, 0}, 2, sim.PartGNSS)
 }

@@ -1,9 +1,11 @@
 package examine
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
+	"sort"
 
 	"drystage/harness/logs"
 	"drystage/harness/logs/phases"
@@ -28,7 +30,7 @@ func (g *signal) series() phases.Series {
 // readable is all channels that phases are found in.
 func (e *examiner) readable() phases.Log {
 	l := phases.Log{Accel: e.accel[0].series(), Height: e.baro.series(), GNSSHeight: e.gnss[2].series(), GNSSSpeed: e.vup.series(), Gravity: e.g}
-	if a := e.accel[0]; a != nil && len(e.tilt) == len(a.t) && e.gyro[1] != nil && e.gyro[2] != nil {
+	if a := e.accel[0]; a != nil && len(e.tilt) == len(a.t) { // without a gyro it is taken to stand upright
 		l.Upward = phases.Series{T: a.t, X: make([]float64, len(a.t))}
 		for i, x := range a.x {
 			l.Upward.X[i] = (x - e.accelOff) * e.tilt[i]
@@ -52,6 +54,12 @@ func (e *examiner) unmended() phases.Log {
 // motors finds liftoff, burns, separations and the apogee.
 func (e *examiner) motors() {
 	f := phases.Find(e.readable(), e.padEnd, e.end)
+	e.seams = nil
+	for _, s := range f.Ascent {
+		if s.Kind == phases.Tail {
+			e.seams = append(e.seams, s.From)
+		}
+	}
 	e.top = f.ByEye
 	e.apogee(f)
 	if e.accel[0] == nil || len(f.Boosts) == 0 {
@@ -89,8 +97,8 @@ func (e *examiner) carriedBurns(f *phases.Flight) []phases.Burn {
 	return out
 }
 
-// separations gives each coast its likeliest separation. The vehicle says how many there can be; without
-// one, what follows the last of several motors has to be far clearer, since stages part to light motors.
+// separations gives each coast its likeliest separation. The vehicle says how many there can be; without one, stages
+// part to light motors, and where none follows only a shock tells.
 func (e *examiner) separations(f *phases.Flight, burns []phases.Burn) {
 	if s := e.opt.Setup; s != nil && len(s.Vehicle.Stages) < 2 {
 		return
@@ -103,22 +111,39 @@ func (e *examiner) separations(f *phases.Flight, burns []phases.Burn) {
 		} else if n > 0 {
 			continue
 		} else {
-			wanted = lastSeparationGain
+			wanted = math.Inf(1) // without a motor that follows, gusts and fins may do the same
 		}
 		var best phases.Split
 		for _, s := range f.Steps {
-			if s.At.At > b.Off.At && s.At.At < until && (s.Shock || s.Gain >= wanted) && better(s, best) {
+			if s.At.At > b.Off.At && s.At.At < until && (s.Shock && e.axes() == 1 || !s.Shock && s.Gain >= wanted) && better(s, best) {
 				best = s
 			}
 		}
+		// What foretells a sample must not be the motor's.
+		blow, ok := strongest(e.shocks(b.Off.At+separationEdge+(shockTaps+0.5)*e.accel[0].step, until-separationEdge-1.5*e.accel[0].step), b.Off.At, until)
 		switch {
-		case best.Gain == 0:
+		case ok:
+			e.moment(Separation, 0, blow.at, blow.within, "a shock in the coast")
 		case best.Shock:
 			e.moment(Separation, 0, best.At.At, 2*best.At.SD, "a shock in the coast")
-		default:
+		case best.Gain > 0:
 			e.moment(Separation, 0, best.At.At, 2*best.At.SD, fmt.Sprintf("a step of %.1f m/s2 in the drag felt", best.Step))
+		case n+1 < len(burns):
+			e.moment(Separation, 0, (b.Off.At+until)/2, 0.95*(until-b.Off.At)/2, "another motor that burns: anywhere between the two")
 		}
 	}
+}
+
+const separationEdge = 0.03 // s around a burnout and an ignition that are the motor's
+
+// axes is how many axes of the accelerometer the log has.
+func (e *examiner) axes() (n int) {
+	for _, a := range e.accel {
+		if a != nil {
+			n++
+		}
+	}
+	return n
 }
 
 // better prefers a blow, which half a rocket's drag alone is no sign of, and then what is clearer.
@@ -130,8 +155,7 @@ func better(s, than phases.Split) bool {
 }
 
 const (
-	separationGain     = 12.0 // nats: 1 in 160,000 by chance, and a coast has some thousand instants
-	lastSeparationGain = 40.0 // nats, where no motor follows, and gusts or fins may do the same
+	separationGain = 12.0 // nats: 1 in 160,000 by chance, and a coast has some thousand instants
 )
 
 // apogee takes the time of the phases, with the doubt of what it was told by.
@@ -140,13 +164,18 @@ func (e *examiner) apogee(f *phases.Flight) {
 	if f.Highest != "the barometer" {
 		by, open = f.Highest, gnssLag
 	}
-	e.moment(Apogee, 0, f.Apogee.At, 2*f.Apogee.SD+2*open, by)
+	at, within := f.Apogee.At, 2*f.Apogee.SD+2*open
+	if open == 0 {
+		at, within = at-e.lag.at, 2*math.Hypot(f.Apogee.SD, e.lag.sd)
+	}
+	e.moment(Apogee, 0, at, within, by)
 }
 
 // first finds the phases before anything is mended: what the rocket did is not taken for a fault, and
 // the noise of each phase is known.
 func (e *examiner) first() {
 	e.lift, e.top = e.padEnd, e.end
+	e.jolts = e.allShocks()
 	e.moments()
 	if m, ok := e.res.first(Landing); ok {
 		e.down = m.At
@@ -158,11 +187,17 @@ func (e *examiner) first() {
 		if m.Event != Apogee {
 			e.marks = append(e.marks, m.At)
 		}
+		if fires(m) {
+			e.fires = append(e.fires, m)
+		}
 		if m.Event == Separation {
 			e.parted = append(e.parted, m.At)
 		}
 	}
 	e.res.Moments = nil
+	e.blows = e.blowsOf()
+	e.vents()
+	e.behind, e.gapV = e.receiverDelay(), nil
 	for _, g := range e.signals() {
 		g.levels = e.loudness(g)
 	}
@@ -184,11 +219,47 @@ func (e *examiner) loudness(g *signal) (out []level) {
 	if g.part == sim.PartGNSS || g.part == sim.PartBattery {
 		return nil
 	}
-	for _, b := range e.burns {
-		sd := g.quieter(b.On.At, b.Off.At)
+	for n, b := range e.burns {
+		sd, until := g.quieter(b.On.At, b.Off.At), b.Off.At+min(b.Off.At-b.On.At, 1)
+		if n+1 < len(e.burns) {
+			until = min(until, e.burns[n+1].On.At-burnEdge)
+		}
 		// What goes on when the motor has ended is not the motor's.
-		if after := g.quieter(b.Off.At+burnEdge, b.Off.At+min(b.Off.At-b.On.At, 1)); sd > louder*g.sigma && after*clearly < sd {
+		if after := g.quieter(b.Off.At+burnEdge, until); sd > louder*g.sigma && after*clearly < sd {
 			out = append(out, level{b.On.At - 1.5*g.step, b.Off.At + 1.5*g.step, sd})
+		}
+	}
+	out = append(out, e.buffet(g)...)
+	slices.SortFunc(out, func(a, b level) int { return cmp.Compare(a.from, b.from) })
+	return out
+}
+
+const (
+	buffetSpan = 0.5  // s
+	buffetSlow = 10.0 // m/s: slower tells nothing of it
+)
+
+// buffet gives the noise of coasts, which the air makes in proportion to the speed; half of all stretches are quieter, so that
+// a burst of the sensor's own does not count.
+func (e *examiner) buffet(g *signal) (out []level) {
+	if g.part != sim.PartAccel && g.part != sim.PartGyro || e.rise == nil {
+		return nil
+	}
+	var share []float64
+	var at []window
+	for t := e.lift; t+buffetSpan < e.top; t += buffetSpan {
+		i, j := g.between(t, t+buffetSpan)
+		v := math.Abs(e.rise.at(t + buffetSpan/2))
+		if e.burning(t) || e.burning(t+buffetSpan) || j-i < 8 || v < buffetSlow {
+			continue
+		}
+		sd := noise(g.x[i:j])
+		share, at = append(share, math.Sqrt(max(sd*sd-g.sigma*g.sigma, 0))/v), append(at, window{t, t + buffetSpan})
+	}
+	k := median(share)
+	for _, w := range at {
+		if sd := math.Hypot(g.sigma, k*e.rise.at((w.from+w.until)/2)); sd > louder*g.sigma {
+			out = append(out, level{w.from, w.until, sd})
 		}
 	}
 	return out
@@ -211,10 +282,9 @@ func (g *signal) quieter(from, until float64) float64 {
 
 // sd is the noise of a sample at an instant.
 func (g *signal) sd(t float64) float64 {
-	for _, l := range g.levels {
-		if t >= l.from && t < l.until {
-			return l.sd
-		}
+	i := sort.Search(len(g.levels), func(i int) bool { return g.levels[i].from > t })
+	if i > 0 && t < g.levels[i-1].until {
+		return g.levels[i-1].sd
 	}
 	return g.sigma
 }
@@ -222,9 +292,10 @@ func (g *signal) sd(t float64) float64 {
 // loudest is the greatest noise between two instants.
 func (g *signal) loudest(from, until float64) float64 {
 	sd := g.sigma
-	for _, l := range g.levels {
-		if l.from < until && l.until > from {
-			sd = math.Max(sd, l.sd)
+	i := max(sort.Search(len(g.levels), func(i int) bool { return g.levels[i].from > from })-1, 0)
+	for ; i < len(g.levels) && g.levels[i].from < until; i++ {
+		if g.levels[i].until > from {
+			sd = math.Max(sd, g.levels[i].sd)
 		}
 	}
 	return sd

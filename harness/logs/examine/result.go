@@ -105,16 +105,17 @@ const (
 	Clipped                  // the end of the part's range
 	Deceleration             // harder than 3 g0
 	Latency                  // late by Size seconds
+	ClockJump                // the stamps leap by Size seconds, and nothing is lost
 )
 
-var kindNames = [...]string{"spike", "step", "stuck", "dropout", "drift", "noise burst", "clipped", "deceleration", "latency"}
+var kindNames = [...]string{"spike", "step", "stuck", "dropout", "drift", "noise burst", "clipped", "deceleration", "latency", "clock jump"}
 
 // String gives the word for the kind.
 func (k Kind) String() string { return kindNames[k] }
 
 // Fault gives the fault of the library that plays a kind; NoFault when none does.
 func (k Kind) Fault() sim.FaultKind {
-	return [...]sim.FaultKind{sim.Spike, sim.Step, sim.Stuck, sim.Dropout, sim.Drift, sim.NoiseBurst, sim.NoFault, sim.NoFault, sim.Delayed}[k]
+	return [...]sim.FaultKind{sim.Spike, sim.Step, sim.Stuck, sim.Dropout, sim.Drift, sim.NoiseBurst, sim.NoFault, sim.NoFault, sim.Delayed, sim.NoFault}[k]
 }
 
 // Cause is what an explanation says was at work.
@@ -129,9 +130,12 @@ const (
 	Supply                 // the supply of the board, or the logger itself
 	Range                  // more than the part can measure
 	Pressured              // gas of an ejection charge, or a gust into the static ports
+	Vents                  // small or blocked static ports
+	Load                   // what an output, a servo or a radio draws
+	Clock                  // the logger's clock
 )
 
-var causeNames = [...]string{"the sensor", "drag", "the motor's end", "a shock", "the supply or the logger", "the part's range", "a pressure event"}
+var causeNames = [...]string{"the sensor", "drag", "the motor's end", "a shock", "the supply or the logger", "the part's range", "a pressure event", "the bay's vents", "a load", "the logger's clock"}
 
 // String gives the words for the cause.
 func (c Cause) String() string { return causeNames[c] }

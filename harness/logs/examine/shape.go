@@ -34,14 +34,12 @@ func (g *signal) windows(shapes ...shape) []window {
 	for _, s := range shapes {
 		from, until := g.room(s)
 		switch {
-		case len(g.fences) > 0 && (g.smooth() && s.b-s.a < 12 || s.b-s.a < 3*g.margin):
-			ws = append(ws, window{from, until})
 		case math.IsInf(s.b, 1):
-			ws = append(ws, window{s.a - g.margin, s.a + g.margin})
+			ws = append(ws, window{from, g.clear(s.a, s.a+g.margin, s.kind)})
 		case g.smooth() && s.b-s.a < 12 || s.b-s.a < 3*g.margin:
-			ws = append(ws, window{s.a - g.margin, s.b + g.margin})
+			ws = append(ws, window{from, until})
 		default:
-			ws = append(ws, window{s.a - g.margin, s.a + g.margin}, window{s.b - g.margin, s.b + g.margin})
+			ws = append(ws, window{from, g.clear(s.a, s.a+g.margin, s.kind)}, window{-g.clear(-s.b, g.margin-s.b, s.kind), until})
 		}
 	}
 	slices.SortFunc(ws, func(x, y window) int {
@@ -64,17 +62,28 @@ func (g *signal) windows(shapes ...shape) []window {
 // room is how far around a shape a fit may look: no further than the margin, nor than a moment at which
 // the rocket's own motion breaks.
 func (g *signal) room(s shape) (from, until float64) {
-	from, until = s.a-g.margin, s.b+g.margin
+	return -g.clear(-s.a, g.margin-s.a, s.kind), g.clear(s.b, s.b+g.margin, s.kind)
+}
+
+// clear is how far from an instant a fit may look without crossing a fence; of negative times it looks back. Both ends of a
+// step may have been taken for the rocket's own.
+func (g *signal) clear(at, until float64, k Kind) float64 {
+	own := 0.0
+	if k == Step {
+		own = fenceOwn * g.step
+	}
 	for _, m := range g.fences {
-		if m < s.a {
-			from = max(from, m+g.step)
+		if at < 0 {
+			m = -m
 		}
-		if m > s.b {
+		if m > at+own {
 			until = min(until, m-g.step)
 		}
 	}
-	return from, until
+	return until
 }
+
+const fenceOwn = 3.0 // samples
 
 // smooth says that the channel is a residual that has no dynamics of its own left.
 func (g *signal) smooth() bool { return g.step > 0.015 }

@@ -22,20 +22,14 @@ func (e *examiner) silent() {
 			continue
 		}
 		parts++
-		period := s.Period()
-		for i := 1; i < s.Len(); i++ {
-			if d := s.Times[i] - s.Times[i-1]; d*2 > period*5 {
-				gaps = append(gaps, gap{sim.Part(p), (s.Times[i-1] + period).Seconds(), s.Times[i].Seconds()})
+		times, period := e.tells(sim.Part(p)), s.Period().Seconds()
+		for i := 1; i < len(times); i++ {
+			if d := times[i] - times[i-1]; d > 2.5*period {
+				gaps = append(gaps, gap{sim.Part(p), times[i-1] + period, times[i]})
 			}
 		}
-	}
-	for p := range e.log.Streams { // silent to the end
-		s := &e.log.Streams[p]
-		if s.Len() < 20 {
-			continue
-		}
-		if last, period := s.Times[s.Len()-1].Seconds(), s.Period().Seconds(); e.end-last > 5*period+0.5 {
-			gaps = append(gaps, gap{sim.Part(p), last + period, e.end})
+		if n := len(times); n > 0 && e.end-times[n-1] > 5*period+0.5 { // silent to the end
+			gaps = append(gaps, gap{sim.Part(p), times[n-1] + period, e.end})
 		}
 	}
 	for i, g := range gaps {
@@ -52,10 +46,13 @@ func (e *examiner) silent() {
 		e.hide(f)
 		if parts > 1 && together == parts-1 {
 			f.Part = sim.NoPart
-			f.Explanations = []Explanation{
-				{Cause: Supply, Share: 0.95, For: []string{"every part of the log falls silent at once"}},
-				{Cause: Sensor, Share: 0.05, Against: []string{"no part is to blame for the others"}},
+			x := leap{jumped: leapPrior / 2}
+			for _, l := range e.leaps {
+				if math.Abs(e.own(f.From)-l.from) < 2*l.period+period {
+					x = l
+				}
 			}
+			f.Explanations = x.why()
 		} else {
 			first = true
 			f.Explanations = []Explanation{{Cause: Sensor, Share: 0.9, For: []string{"the other parts go on"}}, {Cause: Supply, Share: 0.1, Against: []string{"the other parts go on"}}}
@@ -64,6 +61,23 @@ func (e *examiner) silent() {
 			e.found(f)
 		}
 	}
+}
+
+// tells gives when a part said what it is there for: a barometer that tells its temperature alone is silent, too.
+func (e *examiner) tells(p sim.Part) []float64 {
+	for _, g := range e.signals() {
+		if g.part == p {
+			return g.t
+		}
+	}
+	s := e.stream(p)
+	out := make([]float64, 0, s.Len())
+	for _, t := range s.Times {
+		if x := t.Seconds(); x >= e.in.from && x <= e.in.until {
+			out = append(out, x)
+		}
+	}
+	return out
 }
 
 // hide masks what a finding spoils beyond repair.
@@ -110,13 +124,21 @@ func (e *examiner) stuck() {
 		for _, x := range g.x {
 			low, high = min(low, x), max(high, x)
 		}
+		// Few samples lie beyond a range's end: faults that came after it.
+		few := slices.Clone(g.x)
+		slices.Sort(few)
+		below, above := few[len(few)/200], few[len(few)-1-len(few)/200]
 		for _, r := range runs(g) {
 			f := Finding{Kind: Stuck, Part: g.part, Axis: g.axis, From: r.from, Until: r.until, Within: g.step, Strength: float64(r.n)}
-			if (r.x == low || r.x == high) && math.Abs(r.x) > 20*g.sigma && (atLimit(g, r) || g.onRange(r)) {
+			if extreme := r.x == low || r.x == high; math.Abs(r.x) > 20*g.sigma && (extreme && atLimit(g, r) || (extreme || r.x <= below || r.x >= above) && g.onRange(r)) {
 				g.bound(r)
 				f.Kind, f.Size = Clipped, r.x
 			}
 			held[g.part] = append(held[g.part], f)
+		}
+		if g.part == sim.PartAccel {
+			held[g.part] = append(held[g.part], g.rails(low, held[g.part])...)
+			held[g.part] = append(held[g.part], g.rails(high, held[g.part])...)
 		}
 	}
 	for p := sim.PartAccel; p <= sim.PartBattery; p++ {
@@ -155,7 +177,7 @@ func runs(g *signal) []run {
 		i = j
 	}
 	q, ok := usualRepeat(all)
-	if !ok {
+	if !ok || len(all) < max(leastRuns, len(g.x)/mostAlike) {
 		return nil
 	}
 	least := max(4.0, 2+math.Log(1e-7/n)/math.Log(max(q, 1e-3)))
@@ -188,6 +210,8 @@ func usualRepeat(all []run) (q float64, ok bool) {
 }
 
 const (
+	leastRuns  = 40  // changes of the value that tell how often it changes
+	mostAlike  = 50  // samples to one change, from which a channel is too coarse or too calm to be called stuck
 	leastTold  = 40  // samples that tell how often a channel repeats itself
 	mostRepeat = 0.9 // share of repeats beyond which a channel's steps are too coarse to tell
 )
@@ -355,11 +379,14 @@ func (e *examiner) burst(g *signal, i, j int) {
 	}
 	usual := g.loudest(g.t[i], g.t[j-1])
 	size := math.Sqrt(max(sq/float64(len(d))-usual*usual, 0))
-	if size < burstSigmas*usual || e.shaken(g, g.t[i], g.t[j-1]) {
+	if size < burstSigmas*usual || e.shaken(g, g.t[i], g.t[j-1]) || g.part != sim.PartBaro && e.inShock(g.t[i], g.t[j-1]) {
 		return
 	}
 	if on := g.t[i] > e.padEnd-0.1 && g.t[i] < e.padEnd+1; on && j-i < 30 {
 		return // the second case is the rail's rattle
+	}
+	if size < burstApart*e.beside(g, g.t[i], g.t[j-1]) || e.vibrates(g, g.t[i], g.t[j-1]) {
+		return
 	}
 	f := Finding{Kind: NoiseBurst, Part: g.part, Axis: g.axis, From: g.t[i], Until: g.t[j-1] + g.step, Within: 2 * g.step,
 		Size: size, SizeWithin: 2 * size / math.Sqrt(2*float64(len(d))/3), Strength: size / g.sigma * math.Sqrt(float64(len(d)))}
@@ -386,3 +413,45 @@ func (e *examiner) burst(g *signal, i, j int) {
 
 // stream gives the stream of a part.
 func (e *examiner) stream(p sim.Part) *logs.Stream { return &e.log.Streams[p] }
+
+const (
+	burstApart = 3.0 // times the noise on either side of it that a burst has: the air's buffet comes and goes slowly
+	burstTail  = 0.5 // s after a burnout in which a motor may still shake
+	burstBurn  = 0.5 // of a burn that a burst lasts in it to be the motor's
+)
+
+// beside is the greater noise on both sides of a stretch, as far as no motor burns there.
+func (e *examiner) beside(g *signal, from, until float64) (sd float64) {
+	d := max(until-from, 20*g.step)
+	for _, w := range []window{{from - d, from - 2*g.step}, {until + 2*g.step, until + d}} {
+		if e.burning(w.from) || e.burning(w.until) {
+			continue
+		}
+		i, j := g.between(w.from, w.until)
+		var x []float64
+		for k := i; k < j; k++ {
+			if !g.mask[k] {
+				x = append(x, g.x[k])
+			}
+		}
+		sd = max(sd, noise(x))
+	}
+	return sd
+}
+
+// vibrates says that a burst is a motor's vibration: it lies in a burn and lasts for most of it.
+func (e *examiner) vibrates(g *signal, from, until float64) bool {
+	if g.part != sim.PartAccel && g.part != sim.PartGyro {
+		return false
+	}
+	for _, b := range e.burns {
+		edge := max(burnEdge, 3*g.step)
+		if from > b.On.At-edge && from < b.Off.At+edge && until < b.Off.At+burstTail {
+			return true
+		}
+		if from > b.On.At-edge && until < b.Off.At+edge && until-from > burstBurn*(b.Off.At-b.On.At) {
+			return true
+		}
+	}
+	return false
+}

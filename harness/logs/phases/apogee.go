@@ -143,6 +143,7 @@ func parabola(s Series, l *Log, near, lift float64) (Edge, bool) {
 	if len(l.Upward.T) > 0 {
 		mid, spread = 0, feltSD
 	}
+	spread = math.Hypot(spread, scaleSD*l.Gravity)
 	g := l.Gravity + mid
 	for k := range t {
 		u := t[k] - near
@@ -185,9 +186,10 @@ func parabola(s Series, l *Log, near, lift float64) (Edge, bool) {
 }
 
 const (
-	feltSD        = 0.3 // m/s2, of what is felt upwards near the apogee: bias and tilt
-	unknownFelt   = 0.3 // m/s2 of drag in the seconds before an apogee, when the tilt is not known
-	unknownFeltSD = 0.6 // m/s2
+	feltSD        = 0.3  // m/s2, of what is felt upwards near the apogee: bias and tilt
+	scaleSD       = 0.05 // of a height by pressure: the air is 15 K warmer or colder than taken
+	unknownFelt   = 0.3  // m/s2 of drag in the seconds before an apogee, when the tilt is not known
+	unknownFeltSD = 0.6  // m/s2
 )
 
 func differences(y []float64) (d []float64) {

@@ -46,12 +46,19 @@ func (a *axial) refine(f *Flight) {
 			} else if quiet.Until-quiet.From < shortest && j+2 < len(f.Ascent) && f.Ascent[j+2].Kind != Boost {
 				quiet.Until = f.Ascent[j+2].Until // too short for a rocket that parts
 			}
+			calm := quiet // all of the coast, which a slow end of the burn may have parted
+			for k := j + 1; k < len(f.Ascent) && f.Ascent[k].Kind != Boost; k++ {
+				calm.Until = f.Ascent[k].Until
+			}
 			for _, s := range f.Steps { // another rocket flies on from there
 				if s.At.At > quiet.From && s.At.At < quiet.Until {
 					quiet.Until = max(s.At.At-a.step, quiet.From+stepClear)
 				}
+				if s.At.At > quiet.From+fadeAfter && s.At.At < calm.Until { // nearer ones may be the burn's own end
+					calm.Until = s.At.At - a.step
+				}
 			}
-			b.Off = a.onset(&quiet, &whole, -1)
+			b.Off = a.fade(b.On.At, a.onset(&quiet, &whole, -1), &calm)
 		}
 		f.Boosts = append(f.Boosts, b)
 		i = j

@@ -1,0 +1,278 @@
+package examine
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"drystage/sim"
+)
+
+// lag is how late the air in the bay follows that outside, as a first-order delay, with its standard deviation.
+type lag struct{ at, sd float64 } // s
+
+// usualLag is that of vents as they should be: hundredths of a second; common practice, no source.
+var usualLag = lag{0.02, 0.02}
+
+const (
+	lagMiddle, lagSpread = 0.02, 0.9  // s, and of its logarithm: what bays have that are vented well
+	lagBlocked           = 0.02       // the chance that one is not
+	lagShort, lagLong    = 0.003, 3.0 // s that are tried
+	lagTried             = 48         // between them, even in the logarithm
+	lagUntil             = 12.0       // s after liftoff in which it is looked for: later the integral has drifted
+	lagCorrelated        = 0.2        // s over which what the model leaves is of one sign
+	leastVent            = 0.2        // s from which a lag is worth a word
+	lagSure              = 0.99       // of the belief
+	lagExplains          = 0.5        // of the variance that a usual lag leaves, that a long one may leave at most
+	lagSigmas            = 3.0        // of the barometer's noise, and
+	lagLeaves            = 1.0        // m, that a long one may leave: what else is odd is not explained by it
+	lagKnown             = 0.3        // of the lag, that its standard deviation may be for it to be used
+)
+
+// What height by the accelerometer is wrong by, one standard deviation each: at rest in m, per s and per s2 of flight (bias,
+// tilt and the bend of the path), what the ports read of the dynamic pressure, in m per (m/s)2: 2 %, and the share by which
+// the air is warmer or colder than taken: 15 K. Common practice, no source.
+var lagPriors = [5]float64{0.5, 3, 0.5, 0.001, 0.05}
+
+// vents finds how late pressure follows the height that the accelerometer tells, by the likelihood of all lags, and with it
+// what the ports read of the dynamic pressure, and what was felt beyond the end of the accelerometer's range.
+func (e *examiner) vents() {
+	e.lag = usualLag
+	a, b := e.accel[0], e.baro
+	if a == nil || b == nil || b.part != sim.PartBaro || e.sway == nil || len(e.burns) == 0 {
+		return
+	}
+	passes := 1
+	if e.railed() {
+		passes = 3
+	}
+	e.extra = make([]float64, len(e.burns))
+	var p posterior
+	for range passes {
+		p = e.lags()
+		if !p.ok {
+			return
+		}
+		e.port, e.warm = p.fit[portTerm], p.fit[portTerm+1]
+		for k := range e.extra {
+			e.extra[k] = max(e.extra[k]+p.fit[portTerm+2+k], 0)
+		}
+		if passes > 1 {
+			e.move()
+		}
+	}
+	if p.left > math.Pow(max(lagSigmas*b.sigma, lagLeaves), 2) { // something else is odd, which must not hide in these
+		e.port, e.warm = 0, 0
+		return
+	}
+	e.portSD = max(p.portSD, portLeast)
+	if e.lag = p.lag; p.late < lagSure || p.left > lagExplains*p.usually {
+		if p.late > 1-lagSure {
+			e.lag, e.port, e.warm, e.portSD = usualLag, 0, 0, portSD
+		}
+		return
+	}
+	m := e.lag.at
+	e.found(Finding{Kind: Latency, Part: sim.PartBaro, Axis: sim.AllAxes, From: e.in.from, Until: e.end, Within: b.step, Size: m, SizeWithin: 2 * e.lag.sd, Strength: m / e.lag.sd,
+		Explanations: []Explanation{
+			{Cause: Vents, Share: 0.9, For: []string{fmt.Sprintf("its height follows the accelerometer's %.2f +- %.2f s late, as air does that has to pass small or blocked vents", m, 2*e.lag.sd)}},
+			{Cause: Sensor, Share: 0.1, For: []string{"a part that filters for so long would look alike"}},
+		}})
+}
+
+// posterior is what the log says of the lag.
+type posterior struct {
+	lag
+	late          float64 // belief that it is longer than leastVent
+	left, usually float64 // variance left by the best lag, and by a usual one
+	portSD        float64
+	fit           []float64
+	ok            bool
+}
+
+// lags weighs all lags.
+func (e *examiner) lags() (p posterior) {
+	var l, taus []float64
+	best := math.Inf(-1)
+	p.left = math.Inf(1)
+	c := e.columns()
+	for k := range lagTried {
+		tau := lagShort * math.Pow(lagLong/lagShort, float64(k)/(lagTried-1))
+		x, left, sd, fit, ok := e.lagLikelihood(tau, c)
+		if !ok {
+			return posterior{}
+		}
+		p.left = min(p.left, left)
+		if tau < lagMiddle {
+			p.usually = left
+		}
+		z := math.Log(tau/lagMiddle) / lagSpread
+		prior := (1-lagBlocked)*math.Exp(-0.5*z*z)/lagSpread/math.Sqrt(2*math.Pi) + lagBlocked/math.Log(lagLong/lagShort)
+		x += math.Log(prior)
+		if taus, l = append(taus, tau), append(l, x); x > best {
+			best, p.fit, p.portSD = x, fit, sd
+		}
+	}
+	var w, s1, s2 float64
+	for k, x := range l {
+		q := math.Exp(x - best)
+		w, s1, s2 = w+q, s1+q*taus[k], s2+q*taus[k]*taus[k]
+		if taus[k] > leastVent {
+			p.late += q
+		}
+	}
+	m := s1 / w
+	step := m * math.Log(lagLong/lagShort) / (lagTried - 1)
+	p.at, p.sd, p.late, p.ok = m, math.Sqrt(max(s2/w-m*m, 0)+step*step/12), p.late/w, true
+	return p
+}
+
+// columns are what height by pressure is explained by, on the accelerometer's times from a second before liftoff on: its
+// height, the square of its speed, and what a m/s2 would have made of the height that was felt beyond the range in each burn.
+type columns struct {
+	t           []float64
+	h, square   []float64
+	beyond      [][]float64
+	from, until float64
+}
+
+func (e *examiner) columns() (c columns) {
+	c.from, c.until = e.lift-1, min(e.top-0.5, e.lift+lagUntil)
+	lo, hi := e.sway.index(c.from-1), e.sway.index(c.until+1)
+	c.t, c.h = e.sway.t[lo:hi], e.sway.x[lo:hi]
+	c.square = make([]float64, hi-lo)
+	for i := range c.square {
+		c.square[i] = e.rise.x[lo+i] * e.rise.x[lo+i]
+	}
+	for k := range e.burns {
+		way, v, h := make([]float64, hi-lo), 0.0, 0.0
+		for i := 1; i < len(way); i++ {
+			dt := c.t[i] - c.t[i-1]
+			if e.beyond(lo+i) == k {
+				v += dt
+			}
+			h += v * dt
+			way[i] = h
+		}
+		c.beyond = append(c.beyond, way)
+	}
+	return c
+}
+
+// beyond gives the burn in which a sample of the accelerometer lies on its rail; -1 for none.
+func (e *examiner) beyond(i int) int {
+	a := e.accel[0]
+	if a.rail == nil || !a.rail[i] {
+		return -1
+	}
+	for k, b := range e.burns {
+		if a.t[i] > b.On.At-burnEdge && a.t[i] < b.Off.At+burnEdge {
+			return k
+		}
+	}
+	return -1
+}
+
+// railed says that a burn went beyond the accelerometer's range.
+func (e *examiner) railed() bool {
+	a := e.accel[0]
+	for i := range a.rail {
+		if e.beyond(i) >= 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// lagged gives a signal as a bay sees it that follows with a lag.
+func lagged(t, x []float64, tau float64) *signal {
+	y := make([]float64, len(t))
+	last := 0.0
+	for i := range t {
+		if i > 0 {
+			last += (x[i] - last) * (1 - math.Exp(-(t[i]-t[i-1])/tau))
+		}
+		y[i] = last
+	}
+	return &signal{part: sim.PartAccel, t: t, x: y}
+}
+
+// lagLikelihood is the logarithm of the likelihood of a lag, up to a constant, the variance that it leaves, and the
+// coefficients of all that explains the height beside the accelerometer's, with the standard deviation of the port's.
+func (e *examiner) lagLikelihood(tau float64, c columns) (l, left, portSD float64, fit []float64, ok bool) {
+	b := e.baro
+	h, more, priors := lagged(c.t, c.h, tau), []*signal{lagged(c.t, c.square, tau), nil}, slices.Clone(lagPriors[:])
+	more[1] = h
+	for _, x := range c.beyond {
+		more, priors = append(more, lagged(c.t, x, tau)), append(priors, beyondSD)
+	}
+	i, j := b.between(c.from, c.until)
+	every := max((j-i)/lagMost, 1)
+	m := newNormal(len(priors))
+	n, yy := 0.0, 0.0
+	row := make([]float64, len(priors))
+	for ; i < j; i += every {
+		if b.mask[i] {
+			continue
+		}
+		u := max(b.t[i]-e.lift, 0)
+		row[0], row[1], row[2] = 1, u, u*u
+		for k, g := range more {
+			row[portTerm+k] = g.at(b.t[i])
+		}
+		r := b.x[i] - h.at(b.t[i])
+		m.add(row, r)
+		n, yy = n+1, yy+r*r
+	}
+	if n < 20 {
+		return 0, 0, 0, nil, false
+	}
+	s2 := b.sigma * b.sigma
+	for c, sd := range priors {
+		m.a[c][c] += s2 / (sd * sd)
+	}
+	if fit, ok = m.solve(); !ok {
+		return 0, 0, 0, nil, false
+	}
+	explained := 0.0
+	for c, y := range m.b {
+		explained += y * fit[c]
+	}
+	left = max(yy-explained, 0)/n + s2
+	// Neighbours err alike: so many of them count.
+	independent := n * min(b.step*float64(every)/lagCorrelated, 1)
+	portSD = math.Sqrt(left * m.inverse(portTerm) * n / independent)
+	return -0.5 * independent * math.Log(left), left, portSD, fit, true
+}
+
+const (
+	lagMost  = 600  // samples that the likelihood is taken over
+	portTerm = 3    // place of the port's share among the coefficients; the air's and those beyond the range follow
+	beyondSD = 60.0 // m/s2, one standard deviation of what is felt beyond a range
+)
+
+// known gives the lag where the log tells it, and 0 where it does not.
+func (l lag) known() float64 {
+	if l.sd > lagKnown*l.at {
+		return 0
+	}
+	return l.at
+}
+
+// bay is a height as the barometer in its bay sees it: late, and with a share of the dynamic pressure.
+func (e *examiner) bay(motion *signal) *signal {
+	if motion == nil || e.baro == nil || e.baro.part != sim.PartBaro || e.rise == nil {
+		return motion
+	}
+	x := slices.Clone(motion.x)
+	for i, v := range e.rise.x[:min(len(e.rise.x), len(x))] {
+		x[i] *= 1 + e.warm
+		if motion.t[i] < e.top {
+			x[i] += e.port * v * v
+		}
+	}
+	if e.lag.known() == 0 && e.port == 0 {
+		return motion
+	}
+	return lagged(motion.t, x, max(e.lag.at, 1e-6))
+}

@@ -1,0 +1,63 @@
+package examine
+
+import (
+	"math"
+	"slices"
+)
+
+const (
+	railTimes  = 4    // samples at the same extreme value: noise meets it once
+	railCrowd  = 3.0  // times as many as at the next value within: an output of coarse steps has few at its extreme
+	railApart  = 0.5  // s between samples at the range's end that are one stretch
+	railSigmas = 20.0 // of the noise that a range's end is off at least
+)
+
+// rails finds where vibration meets the end of the range again and again, if only for a sample: the extreme value of the
+// channel comes many times, and the next one hardly. Stretches already found to be clipped are left out.
+func (g *signal) rails(x float64, known []Finding) (out []Finding) {
+	if math.Abs(x) < railSigmas*g.sigma {
+		return nil
+	}
+	n, next, second := 0, math.Inf(1), 0
+	for _, y := range g.x {
+		if y == x {
+			n++
+		} else {
+			next = min(next, math.Abs(y-x))
+		}
+	}
+	for _, y := range g.x {
+		if d := math.Abs(y - x); d > 0 && d <= next {
+			second++
+		}
+	}
+	if n < railTimes || float64(n) < railCrowd*float64(second) {
+		return nil
+	}
+	var f Finding
+	count := 0
+	end := func() {
+		over := func(k Finding) bool { return k.Axis == g.axis && k.From < f.Until && f.From < k.Until }
+		if count >= railTimes && !slices.ContainsFunc(known, over) {
+			out = append(out, f)
+		}
+		if count > 0 {
+			g.bound(run{from: f.From, until: f.Until, x: x})
+		}
+		count = 0
+	}
+	for i, y := range g.x {
+		if y != x {
+			continue
+		}
+		if count > 0 && g.t[i]-f.Until > railApart {
+			end()
+		}
+		if count++; count == 1 {
+			f = Finding{Kind: Clipped, Part: g.part, Axis: g.axis, From: g.t[i], Within: g.step, Size: x}
+		}
+		f.Until, f.Strength = g.t[i]+g.step/2, float64(count)
+	}
+	end()
+	return out
+}
