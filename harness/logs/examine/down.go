@@ -117,7 +117,13 @@ func (e *examiner) laterOpenings(from, until float64, blows []shock) (out []open
 		for ; j < len(f)-1 && f[j] > e.g+0.3; j++ {
 			v += (f[j] - e.g) * (a.t[j+1] - a.t[j])
 		}
-		for i > 1 && (f[i-1] > e.g+5*a.sigma || f[i-2] > e.g+5*a.sigma) {
+		before := f[max(i-int(1/a.step), 0):max(i-int(0.2/a.step), 1)]
+		usual := median(before)
+		var off []float64
+		for _, x := range before {
+			off = append(off, math.Abs(x-usual))
+		}
+		for bound := usual + max(5*a.sigma, 4*median(off)); i > 1 && (f[i-1] > bound || f[i-2] > bound); { // it may swing before
 			i--
 		}
 		if o := e.sharper(a.t[i], blows); v > 1 && o.at > from && slower(o.at, a.t[j]) {

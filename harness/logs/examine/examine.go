@@ -110,6 +110,7 @@ type examiner struct {
 	gapH     *signal    // see heightGap
 	marks    []float64  // s, moments as first found
 	jolts    []shock    // all shocks
+	lone     []shock    // what one axis of several shows
 	blows    []shock    // those outside burns
 	port     float64    // m per (m/s)2 that static ports read too much
 	portSD   float64    // its standard deviation

@@ -202,7 +202,7 @@ func percent(n, of int) string {
 
 // TestForeignClean: phases of clean logs of the second source, at vibrations of 0 to 30 m/s2 and all rates.
 func TestForeignClean(t *testing.T) {
-	want, y := demanded(t, demands{logs: 6, phases: 0.85, alarmed: 0.67, uncertain: 0.6}), &score{}
+	want, y := demanded(t, demands{logs: 6, phases: 0.97, alarmed: 0.17, uncertain: 0.93}), &score{}
 	y.run(t, want.logs, func(i int) (string, logtest.Recipe) {
 		r := foreign(uint64(i))
 		return fmt.Sprintf("%d st%d %gHz %.1fm/s2 clip%.0f", i, r.Stages, r.Rate, r.Vibration, r.Clip), r
@@ -222,7 +222,7 @@ func TestForeignClean(t *testing.T) {
 // TestForeignSpoilt: anomalies of all kinds, one a log.
 func TestForeignSpoilt(t *testing.T) {
 	kinds := []logtest.Kind{logtest.Spike, logtest.Step, logtest.Stuck, logtest.Dropout, logtest.Gap, logtest.Drift, logtest.Noise, logtest.Latency, logtest.Jump, logtest.GNSSJump, logtest.GNSSLoss, logtest.Charge, logtest.Sag, logtest.Vent}
-	want, y := demanded(t, demands{logs: len(kinds), phases: 0.85, found: 0.7, uncertain: 0.65}), &score{}
+	want, y := demanded(t, demands{logs: len(kinds), phases: 0.95, found: 0.8, uncertain: 0.88}), &score{}
 	y.run(t, want.logs, func(i int) (string, logtest.Recipe) {
 		r := foreign(uint64(10000 + i))
 		k := kinds[i%len(kinds)]

@@ -162,7 +162,7 @@ func (e *examiner) columns() (c columns) {
 // beyond gives the burn in which a sample of the accelerometer lies on its rail; -1 for none.
 func (e *examiner) beyond(i int) int {
 	a := e.accel[0]
-	if a.rail == nil || !a.rail[i] {
+	if i < 0 || i >= len(a.rail) || !a.rail[i] {
 		return -1
 	}
 	for k, b := range e.burns {

@@ -16,27 +16,27 @@ const (
 	lateShare       = 1e-3 // of the variance of what it follows, that a delay leaves at most: scale and tilt
 	lateExplains    = 0.7  // of the variance without a delay, that one may leave at most
 	receiverWanders = 0.5  // s over which a receiver's errors of height are alike, of those that look like a delay
-	wanderFast      = 0.5  // m by which a receiver's height wanders meanwhile; common practice, no source
+	wanderFast      = 1.2  // m by which a receiver's height wanders within a flight's ascent; common practice, no source
 )
 
 // late measures by how much a receiver's speed, or its height where it tells no speed, follows that of the other sensors
 // late: each delay is tried, and what is constant, in proportion or in line with time is fitted beside it.
 func (e *examiner) late() {
-	until := e.top + 1
-	if a := e.accel[0]; a != nil { // a speed is not known beyond what is missing of it
-		for i := a.index(e.lift); i < len(a.t) && a.t[i] < until; i++ {
-			if a.lost(i) && e.rise != nil && e.baro == nil || a.lost(i) && e.vup != nil {
-				until = a.t[i]
+	known := e.top // a speed is not known beyond what is missing of it
+	if a := e.accel[0]; a != nil {
+		for i := a.index(e.lift); i < len(a.t) && a.t[i] < known; i++ {
+			if a.lost(i) && (a.rail == nil || e.beyond(i-1) < 0 && e.beyond(i+1) < 0) {
+				known = a.t[i]
 			}
 		}
 	}
 	switch {
 	case e.vup != nil && e.rise != nil && (!e.railed() || e.baro == nil):
-		e.delayed(e.vup, e.rise, min(until, e.top), max(e.vup.sigma, 0.05), e.vup.step, "speed")
+		e.delayed(e.vup, e.rise, known, max(e.vup.sigma, 0.05), e.vup.step, "speed")
 	case e.gnss[2] != nil && e.baro != nil && e.baro.part == sim.PartBaro:
-		e.delayed(e.gnss[2], e.baro, until, wanderFast, receiverWanders, "height")
+		e.delayed(e.gnss[2], e.baro, e.top+1, wanderFast, receiverWanders, "height")
 	case e.gnss[2] != nil && e.sway != nil:
-		e.delayed(e.gnss[2], e.sway, min(until, e.top), wanderFast, receiverWanders, "height")
+		e.delayed(e.gnss[2], e.sway, known, wanderFast, receiverWanders, "height")
 	}
 }
 

@@ -115,12 +115,16 @@ func (e *examiner) separations(f *phases.Flight, burns []phases.Burn) {
 		}
 		var best phases.Split
 		for _, s := range f.Steps {
-			if s.At.At > b.Off.At && s.At.At < until && (s.Shock && e.axes() == 1 || !s.Shock && s.Gain >= wanted) && better(s, best) {
+			if s.At.At > b.Off.At && s.At.At < until && (s.Shock && (e.axes() == 1 || n+1 < len(burns)) || !s.Shock && s.Gain >= wanted) && better(s, best) {
 				best = s
 			}
 		}
 		// What foretells a sample must not be the motor's.
-		blow, ok := strongest(e.shocks(b.Off.At+separationEdge+(shockTaps+0.5)*e.accel[0].step, until-separationEdge-1.5*e.accel[0].step), b.Off.At, until)
+		from, to := b.Off.At+separationEdge+(shockTaps+0.5)*e.accel[0].step, until-separationEdge-1.5*e.accel[0].step
+		blow, ok := strongest(e.jolts, from, to)
+		if !ok && n+1 < len(burns) { // stages part before the next motor burns, far more often than a sensor errs just then
+			blow, ok = strongest(e.lone, from, to)
+		}
 		switch {
 		case ok:
 			e.moment(Separation, 0, blow.at, blow.within, "a shock in the coast")
@@ -175,7 +179,7 @@ func (e *examiner) apogee(f *phases.Flight) {
 // the noise of each phase is known.
 func (e *examiner) first() {
 	e.lift, e.top = e.padEnd, e.end
-	e.jolts = e.allShocks()
+	e.jolts, e.lone = e.allShocks()
 	e.moments()
 	if m, ok := e.res.first(Landing); ok {
 		e.down = m.At
@@ -216,7 +220,7 @@ const (
 
 // loudness gives the noise of each burn.
 func (e *examiner) loudness(g *signal) (out []level) {
-	if g.part == sim.PartGNSS || g.part == sim.PartBattery {
+	if g.part != sim.PartAccel && g.part != sim.PartGyro {
 		return nil
 	}
 	for n, b := range e.burns {

@@ -19,6 +19,7 @@ const (
 	shockScore  = 9.0  // standard deviations: beyond chance in the longest log, and beyond vibration's peaks
 	shockSecond = 4.0  // standard deviations on another axis: a sensor's own spike is on one
 	shockLone   = 14.0 // standard deviations where the log has one axis only
+	loneLongest = 0.08 // s that a blow along the rocket's axis lasts; common practice, no source
 	shockRings  = 5.0  // standard deviations that still belong to a shock
 	shockGap    = 0.04 // s without that which end it
 )
@@ -33,17 +34,17 @@ func (e *examiner) shocks(from, until float64) (out []shock) {
 	return out
 }
 
-// allShocks lists the shocks of the log. A sample belongs to one where it differs from what the samples before
+// allShocks lists the shocks of the log, and those that only one axis shows. A sample belongs to one where it differs from what the samples before
 // it foretell by far more than is usual around it, on two axes at once.
-func (e *examiner) allShocks() (out []shock) {
+func (e *examiner) allShocks() (out, lone []shock) {
 	a := e.accel[0]
 	if a == nil {
-		return nil
+		return nil, nil
 	}
 	i, j := 0, len(a.t)
 	lo, hi := shockTaps, len(a.t)
 	if hi-lo < 4*shockTaps {
-		return nil
+		return nil, nil
 	}
 	var all [][]float64
 	for _, g := range e.accel {
@@ -62,7 +63,7 @@ func (e *examiner) allShocks() (out []shock) {
 	}
 	for k := max(i, lo+1); k < min(j, hi); k++ {
 		z, axes := greatest(k)
-		if z < shockScore || axes < 2 && (len(all) > 1 || z < shockLone) {
+		if z < shockScore || axes < 2 && z < shockLone {
 			continue
 		}
 		first := k
@@ -81,9 +82,13 @@ func (e *examiner) allShocks() (out []shock) {
 		}
 		s.until = a.t[last]
 		k = last + 1
-		out = append(out, s)
+		if s.axes > 1 || len(all) == 1 {
+			out = append(out, s)
+		} else if s.until-s.at < max(loneLongest, 3*a.step) { // what lasts is no blow
+			lone = append(lone, s)
+		}
 	}
-	return out
+	return out, lone
 }
 
 const shockWithin = 0.58 // of a sample's period: two standard deviations of an instant that lies anywhere in it

@@ -15,6 +15,7 @@ const (
 	spikeSharp   = 0.7   // of a spike's size by which it stands out from both neighbours
 	spikeAlone   = 4.0   // standard deviations of another axis that make a shock of it
 	spikeSlow    = 15e-3 // s between a barometer's samples from which the gas of a charge may be one sample
+	spikeParts   = 0.05  // s around a separation in which its blow is felt
 	spikeLoneFor = 0.6   // of belief in the sensor where there is no other axis
 )
 
@@ -33,6 +34,9 @@ func (e *examiner) spikes() {
 			near := []float64{g.x[i-2], g.x[i-1], g.x[i+1], g.x[i+2]}
 			if math.Abs(size) < spikeSharp*math.Abs(g.x[i]-median(near)) {
 				continue // it dies away, as what is real does
+			}
+			if slices.ContainsFunc(e.parted, func(t float64) bool { return math.Abs(g.t[i]-t) < max(spikeParts, 3*g.step) }) {
+				continue
 			}
 			if !e.anothers(g, i) && !e.gas(g, i, size) && (g == e.baro || !e.inShock(g.t[i], g.t[i])) {
 				e.spike(g, i)

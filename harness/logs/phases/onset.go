@@ -48,6 +48,9 @@ func (a *axial) refine(f *Flight) {
 			}
 			calm := quiet // all of the coast, which a slow end of the burn may have parted
 			for k := j + 1; k < len(f.Ascent) && f.Ascent[k].Kind != Boost; k++ {
+				if x := &f.Ascent[k]; (x.Kind == Shock || x.Kind == Apart) && x.From > quiet.From+shortest {
+					break
+				}
 				calm.Until = f.Ascent[k].Until
 			}
 			for _, s := range f.Steps { // another rocket flies on from there
