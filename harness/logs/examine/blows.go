@@ -72,20 +72,29 @@ func (g *signal) wanders(f fitted) bool {
 	return g.part == sim.PartGNSS && size < receiverWander
 }
 
-// gusts says that a break of the height is no larger than what ports read of the dynamic pressure now and then.
+// gusts says that a break of the height is no larger than what ports read of the dynamic pressure now and then: little on
+// the way up, and a share of it on a body that tumbles or hangs across the flow.
 func (e *examiner) gusts(g *signal, f fitted) bool {
-	if g.part != sim.PartBaro || e.rise == nil || math.IsInf(f.b, 1) || f.a > e.top {
+	if g.part != sim.PartBaro || e.rise == nil || math.IsInf(f.b, 1) {
 		return false
 	}
-	v := max(math.Abs(e.rise.at(f.a)), math.Abs(e.rise.at(f.b)))
 	size := math.Abs(f.size)
 	if f.kind == Drift {
 		size *= f.b - f.a
 	}
+	if f.a > e.top-0.5 {
+		v := max(e.fall(f.a-1, f.a), e.fall(f.a, f.a+1), portSlow)
+		return size < portAcross*v*v/(2*e.g)
+	}
+	v := max(math.Abs(e.rise.at(f.a)), math.Abs(e.rise.at(f.b)))
 	return size < portStray*v*v
 }
 
-const portStray = 1e-4 // m per (m/s)2: a fifth of a percent of the dynamic pressure; common practice, no source
+const (
+	portStray  = 1e-4 // m per (m/s)2: a fifth of a percent of the dynamic pressure; common practice, no source
+	portAcross = 0.5 // of the dynamic pressure across a body; common practice, no source
+	portSlow   = 15.0 // m/s, of the fall where nothing tells it
+)
 
 const receiverWander = 15.0 // m; common practice, no source
 

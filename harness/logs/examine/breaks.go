@@ -164,8 +164,12 @@ func (e *examiner) madeUp(f fitted) bool {
 	got, sd := e.parity(f.a, until)
 	if sd > 0 {
 		made, happened := (got-expected)/sd, got/sd
+		wanted := parityOdds
+		if e.eventful(f) { // motors and blows have shapes of their own
+			wanted = eventOdds
+		}
 		switch odds := 0.5 * (happened*happened - made*made); {
-		case odds > parityOdds:
+		case odds > wanted:
 			return true
 		case odds < -parityOdds:
 			return false
@@ -178,7 +182,10 @@ func (e *examiner) madeUp(f fitted) bool {
 	return !math.IsInf(f.b, 1) && !e.eventful(f) && left < 4*e.accel[0].sigma*e.accel[0].sigma
 }
 
-const parityOdds = 4.0 // nats by which the speed of the other sensors decides: 50 to 1
+const (
+	parityOdds = 4.0  // nats by which the speed of the other sensors decides: 50 to 1
+	eventOdds  = 12.5 // the same where forces really change: five standard deviations
+)
 
 // ended looks at a jump that stays: when the speed by the accelerometer went wrong before it and not
 // after it, the jump is the end of a drift. How long that lasted, the speed it made up tells.
