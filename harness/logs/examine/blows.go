@@ -92,7 +92,7 @@ func (e *examiner) gusts(g *signal, f fitted) bool {
 
 const (
 	portStray  = 1e-4 // m per (m/s)2: a fifth of a percent of the dynamic pressure; common practice, no source
-	portAcross = 0.5 // of the dynamic pressure across a body; common practice, no source
+	portAcross = 0.5  // of the dynamic pressure across a body; common practice, no source
 	portSlow   = 15.0 // m/s, of the fall where nothing tells it
 )
 
