@@ -105,7 +105,7 @@ func (r *Result) anchor(t float64, v *sim.Vehicle, stage int) sim.Anchor {
 	best := sim.Anchor{Offset: sim.Seconds(math.Round(t*1e3) / 1e3)}
 	for _, m := range r.Moments {
 		names := namesOf(m, v, stage)
-		if m.At <= t+0.002 && len(names) > 0 {
+		if m.At <= t+min(max(0.002, m.Within), 0.02) && len(names) > 0 { // known to that
 			best = sim.Anchor{Event: names[0], Offset: max(0, sim.Seconds(math.Round((t-m.At)*1e3)/1e3))}
 		}
 	}

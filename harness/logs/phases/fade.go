@@ -9,6 +9,7 @@ const (
 	fadeSlow   = 0.06 // s from half the thrust to its end that are a slow fade
 	fadeLeast  = 0.09 // of the thrust that is left halfway: an exponential leaves 0.16, a line 0.28
 	fadeMost   = 0.24
+	fadeFalls  = 0.6  // of the thrust at a quarter of the fade that is left at three quarters: an exponential leaves 0.32
 	fadeBefore = 1.5  // s before a burnout by its kink in which half the thrust may lie
 	fadeAfter  = 0.7  // s after it in which the end may lie
 	fadeSpan   = 0.01 // s on each side that the thrust is averaged over
@@ -57,6 +58,9 @@ func (a *axial) fade(on float64, off Edge, quiet *Segment) Edge {
 	}
 	if mid := thrust((half+end)/2) / level; mid < fadeLeast || mid > fadeMost {
 		return off // a level that stays is the air's, and a line has a kink at its end
+	}
+	if early, late := thrust(half+(end-half)/4), thrust(half+3*(end-half)/4); late > fadeFalls*early {
+		return off // a bump is no fade
 	}
 	y0, y1 := thrust(end-1), thrust(end)
 	at := a.t[end] - a.step*min(max((endShare*level-y1)/max(y0-y1, 1e-6), 0), 1)

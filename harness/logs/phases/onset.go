@@ -61,7 +61,8 @@ func (a *axial) refine(f *Flight) {
 					calm.Until = s.At.At - a.step
 				}
 			}
-			b.Off = a.fade(b.On.At, a.onset(&quiet, &whole, -1), &calm)
+			b.Off = a.onset(&quiet, &whole, -1)
+			b.Off = a.fade(b.On.At, b.Off, &calm)
 		}
 		f.Boosts = append(f.Boosts, b)
 		i = j
