@@ -111,7 +111,7 @@ func holdAll(t *testing.T, diffs []string) map[string]*held {
 		all.Go(func() {
 			turn <- struct{}{}
 			defer func() { <-turn }()
-			limit := "5s"
+			limit := "20s"
 			if strings.Contains(diff, "blocks-in-log") {
 				limit = "150ms"
 			}
@@ -220,7 +220,7 @@ type held struct {
 
 // run holds a firmware against the contract by the command, as a user does, on a pseudo-terminal.
 func (h *held) run(ctx context.Context, drystage, board string, more ...string) {
-	args := append([]string{"contract", "--board", "exec:'" + board + "'", "--format", "json", "--timeout", "3s"}, more...)
+	args := append([]string{"contract", "--board", "exec:'" + board + "'", "--format", "json", "--timeout", "6s"}, more...)
 	cmd := exec.CommandContext(ctx, drystage, args...)
 	h.out, h.err = cmd.Output()
 	h.status = cmd.ProcessState.ExitCode()
