@@ -113,8 +113,8 @@ func TestTruthTable(t *testing.T) {
 	assert.Equal(t, "booster", last[2], "parted in the end")
 	assert.Equal(t, 1.0, num(last, "landed"))
 	l := o.landing(1)
-	assert.InDelta(t, l.East, num(last, "position_east_m"), 1e-9, "it lies where it landed")
-	assert.InDelta(t, l.North, num(last, "position_north_m"), 1e-9)
+	assert.InDelta(t, l.East, num(last, "position_east_m"), 3, "it lies near where it touched the ground: it slides, and falls over")
+	assert.InDelta(t, l.North, num(last, "position_north_m"), 3)
 	before := num(rows[1], "static_margin_calibres")
 	assert.Greater(t, before, 1.0, "on the pad")
 	for _, row := range rows[1:] {

@@ -44,7 +44,7 @@ func TestEveryErrorOfAPartInSI(t *testing.T) {
 	}, s.Baro)
 	near(t, sim.Receiver{
 		Rate: 10, PositionNoise: 0.5, HeightNoise: 1, VelocityNoise: 0.1, Latency: 0.15, PositionDrift: sim.GaussMarkov{Sigma: 2, Time: 60},
-		HeightDrift: sim.GaussMarkov{Sigma: 4, Time: 60}, WarmStart: 2, MostForce: 4 * g0, MostSpeed: 500, MostHeight: 18000,
+		HeightDrift: sim.GaussMarkov{Sigma: 4, Time: 60}, WarmStart: 2, Filter: 0.4, Coast: 1, Reacquire: 0.5, Hold: 3, MostForce: 4 * g0, MostSpeed: 500, MostHeight: 18000,
 	}, s.GNSS)
 	near(t, sim.Battery{Rate: 10, Voltage: 7.6, Sag: 0.2, Noise: 0.01, Resolution: 0.01, Resistance: 0.2, BrownOut: 4.5, HoldUp: 0.005}, s.Battery)
 	assert.Equal(t, sim.Heating{Rise: 8, Time: 120}, s.Heating)

@@ -122,7 +122,7 @@ func TestBoards(t *testing.T) {
 	assert.Equal(t, sim.Barometer{Rate: 50, Min: 30000, Max: 110000, Resolution: 1, Noise: 3, Bias: -40, Crossflow: -0.4,
 		Vents: sim.Vents{Count: 3, Diameter: 3e-3, Volume: 4e-4}, Ejection: sim.Ejection{Peak: 70e3, Time: 0.05, Leak: 5e-4},
 		Ports: []sim.Port{{Mach: 0.8}, {Mach: 1, Cp: 0.05}, {Mach: 1.1, Cp: -0.03}, {Mach: 1.4}}}, s.Sensors.Baro, "what every bay has is there without a key")
-	assert.Equal(t, sim.Receiver{Rate: 10, PositionNoise: 1.5, HeightNoise: 3, VelocityNoise: 0.1}, s.Sensors.GNSS)
+	assert.Equal(t, sim.Receiver{Rate: 10, PositionNoise: 1.5, HeightNoise: 3, VelocityNoise: 0.1, Hold: 1}, s.Sensors.GNSS)
 	assert.Equal(t, sim.Battery{Rate: 10, Voltage: 7.4, Sag: 0.2, Noise: 0.01, Resolution: 0.01}, s.Sensors.Battery)
 	assert.Zero(t, b.Sensors.Accel, "not fitted")
 	assert.Equal(t, []sim.Wire{

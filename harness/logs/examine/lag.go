@@ -138,6 +138,7 @@ type columns struct {
 
 func (e *examiner) columns() (c columns) {
 	c.from, c.until = e.lift-1, min(e.top-0.5, e.lift+lagUntil)
+	c.until = e.untilJump(c.from, c.until)
 	lo, hi := e.sway.index(c.from-1), e.sway.index(c.until+1)
 	c.t, c.h = e.sway.t[lo:hi], e.sway.x[lo:hi]
 	c.square = make([]float64, hi-lo)
@@ -157,6 +158,30 @@ func (e *examiner) columns() (c columns) {
 		c.beyond = append(c.beyond, way)
 	}
 	return c
+}
+
+// untilJump gives the end of a span, or the instant shortly before the barometer's height first jumps against the
+// accelerometer's: neither a lag nor ports nor warm air can jump, and would be bent to explain a part of it.
+func (e *examiner) untilJump(from, until float64) float64 {
+	b := e.baro
+	i, j := b.between(from, until)
+	var t, off []float64
+	for ; i < j; i++ {
+		if !b.mask[i] {
+			t, off = append(t, b.t[i]), append(off, b.x[i]-e.sway.at(b.t[i]))
+		}
+	}
+	least := max(lagJump, 6*b.sigma)
+	for k := lagBeside; k+lagBeside <= len(t); k++ {
+		before, after := 0.0, 0.0
+		for i := range lagBeside {
+			before, after = before+off[k-1-i], after+off[k+i]
+		}
+		if math.Abs(after-before) > least*lagBeside {
+			return t[k] - 0.2
+		}
+	}
+	return until
 }
 
 // beyond gives the burn in which a sample of the accelerometer lies on its rail; -1 for none.
@@ -246,6 +271,9 @@ func (e *examiner) lagLikelihood(tau float64, c columns) (l, left, portSD float6
 }
 
 const (
+	lagJump   = 5.0 // m between two neighbouring means of lagBeside samples
+	lagBeside = 4
+
 	lagMost  = 600  // samples that the likelihood is taken over
 	portTerm = 3    // place of the port's share among the coefficients; the air's and those beyond the range follow
 	beyondSD = 60.0 // m/s2, one standard deviation of what is felt beyond a range

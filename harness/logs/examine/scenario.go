@@ -115,6 +115,9 @@ func (r *Result) anchor(t float64, v *sim.Vehicle, stage int) sim.Anchor {
 // inChannel gives a finding's size in the channel's own unit and direction: findings of the barometer
 // are in m of height, those of turned axes along the body.
 func (r *Result) inChannel(f *Finding) float64 {
+	if f.Kind == Latency {
+		return f.Size
+	}
 	switch f.Part {
 	case sim.PartAccel, sim.PartGyro:
 		if f.Axis >= sim.AxisX {

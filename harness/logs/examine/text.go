@@ -37,8 +37,17 @@ func Text(w io.Writer, r *Result, width int) error {
 	if len(r.Findings) == 0 {
 		fmt.Fprintln(b, "\nnothing odd was found, which does not make the log a good one")
 	}
-	for i := range r.Findings {
+	grave, trifles := r.Ranked()
+	for _, i := range grave {
 		r.Findings[i].text(b, width)
+	}
+	if len(trifles) > 0 {
+		var titles []string
+		for _, i := range trifles {
+			titles = append(titles, r.Findings[i].Title())
+		}
+		fmt.Fprintln(b)
+		fold(b, "trifles: ", "each would put a board's height off by less than "+fmt.Sprint(trifle)+" m: "+strings.Join(titles, "; "), width)
 	}
 	return b.Flush()
 }
