@@ -22,7 +22,7 @@ const seaLevelDay = `drystage: scenario
 like: nominal.yaml
 title: Any pressure at the pad
 vary:
-  - {of: wind.speed, between: [1 m/s, 5 m/s]}
+  - {of: wind.speed, between: [1 m/s, 4.5 m/s]}
   - {of: weather.pressure, between: [1009 hPa, 1016 hPa]}
   - {of: booster.drag, between: [0.95, 1.05]}
 set:
