@@ -183,7 +183,7 @@ static void follow(avr_t *avr, int real_time)
     do {
         uint64_t due = base + ((wall() - from) * per_us);
         if (due > avr->cycle + (BEHIND * 1000u * per_us)) {
-            base += due - avr->cycle;
+            base -= due - avr->cycle;
             due = avr->cycle;
         }
         run(avr, due);
