@@ -89,7 +89,7 @@ func TestSilentCable(t *testing.T) {
 		}
 		require.NoError(t, c.Exchange(t.Context(), &f, &r))
 	}
-	time.Sleep(1500 * time.Millisecond) // the emulator follows the clock on the wall by now
+	time.Sleep(1500 * time.Millisecond)            // the emulator follows the clock on the wall by now
 	for _, s := range []string{"-STOP", "-CONT"} { // as a busy machine does: it lags, and time goes on all the same
 		require.NoError(t, exec.Command("pkill", s, "-f", dir+"/bridge").Run())
 		time.Sleep(400 * time.Millisecond)
