@@ -17,7 +17,7 @@ import (
 const (
 	livenessInterval = 20 * time.Millisecond  // how often a waiting Read checks whether the program has ended
 	endGrace         = 20 * time.Millisecond  // for a program to end by itself after BYE
-	hangUpGrace      = 2 * time.Second        // from hanging up to SIGTERM
+	hangUpGrace      = 5 * time.Second        // from hanging up to SIGTERM
 	termGrace        = 300 * time.Millisecond // from SIGTERM to SIGKILL
 	stderrGrace      = 250 * time.Millisecond // to read the rest of standard error after the end
 )
