@@ -14,7 +14,7 @@ int line_read(void)
 {
     uint8_t byte;
     struct pollfd line = {.fd = STDIN_FILENO, .events = POLLIN};
-    if (poll(&line, 1u, 5000) == 0) {
+    if (poll(&line, 1u, 4500) == 0) {
         return -1;
     }
     if (read(STDIN_FILENO, &byte, 1u) != 1) {

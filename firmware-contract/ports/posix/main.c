@@ -8,7 +8,7 @@
 #include "../board.h"
 
 #define BEAT 5 /* ms: in real time the logic runs at least as often */
-#define REST 1000
+#define REST 100 /* else, to see a silent cable soon after its 5 s */
 
 const char port_name[] = "reference";
 
