@@ -178,11 +178,11 @@ func (q *question) answer(d *console, ask *bufio.Reader) error {
 		if text = strings.TrimSpace(text); text == "" {
 			break
 		}
-		if err := q.read(text); err == nil {
+		err = q.read(text)
+		if err == nil {
 			return nil
-		} else {
-			sayf(d.err, "%v\n", err)
 		}
+		sayf(d.err, "%v\n", err)
 	}
 	sayf(d.err, "%s: %s, as usual\n", q.asks, q.usual)
 	return q.read(q.usual)

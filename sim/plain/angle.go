@@ -20,15 +20,7 @@ func Sincos(x float64) (sin, cos float64) {
 		c = 1 - float64(float64(r2*c)/float64(i*(i-1)))
 	}
 	s = float64(s * r)
-	switch int64(k) & 3 {
-	case 1:
-		return c, -s
-	case 2:
-		return -s, -c
-	case 3:
-		return -c, s
-	}
-	return s, c
+	return turned(int64(k), s, c)
 }
 
 // SincosTurns gives sine and cosine of an angle in turns, from -1e6 to 1e6, each within 1e-10: for oscillations, in a
@@ -40,7 +32,12 @@ func SincosTurns(turns float64) (sin, cos float64) {
 	z := float64(x * x)
 	s := float64(x * (1 + float64(z*(-1.0/6+float64(z*(1.0/120+float64(z*(-1.0/5040+float64(z*(1.0/362880-float64(z*(1.0/39916800))))))))))))
 	c := 1 + float64(z*(-0.5+float64(z*(1.0/24+float64(z*(-1.0/720+float64(z*(1.0/40320-float64(z*(1.0/3628800-float64(z*(1.0/479001600))))))))))))
-	switch int(k) & 3 {
+	return turned(int64(k), s, c)
+}
+
+// turned gives sine and cosine of an angle that lies so many quarters of a turn beyond that of s and c.
+func turned(quarters int64, s, c float64) (sin, cos float64) {
+	switch quarters & 3 {
 	case 1:
 		return c, -s
 	case 2:

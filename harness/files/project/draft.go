@@ -126,8 +126,7 @@ func motorOf(name string, impulse, lifts, diameter, length float64) (motor, erro
 
 // body makes a stage of usual proportions, as long as so many diameters.
 func body(name string, diameter, length float64) stage {
-	s := stage{Name: name, Diameter: diameter, Length: length * diameter}
-	return s
+	return stage{Name: name, Diameter: diameter, Length: length * diameter}
 }
 
 // weigh gives a stage its mass without a motor, and what follows from it.
