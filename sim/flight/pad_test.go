@@ -171,13 +171,5 @@ func TestRocking(t *testing.T) {
 
 // TestRockingDoesNotDependOnTicks asks for the same instants among others.
 func TestRockingDoesNotDependOnTicks(t *testing.T) {
-	a, b := New(handled()), New(handled())
-	for now := sim.Time(0); now < 16*sim.Second; now += 5 * sim.Millisecond {
-		b.AdvanceTo(now)
-		b.States()
-		if now%(500*sim.Millisecond) == 0 {
-			a.AdvanceTo(now)
-			assert.Equal(t, a.States(), b.States(), "%v", now)
-		}
-	}
+	sameWhateverTicks(t, func() *Flight { return New(handled()) }, 16*sim.Second, 500*sim.Millisecond)
 }

@@ -106,15 +106,7 @@ func TestSwingHasItsSize(t *testing.T) {
 
 // TestSwingDoesNotDependOnTicks asks for the same instants among others.
 func TestSwingDoesNotDependOnTicks(t *testing.T) {
-	a, b := NewIdeal(swinging()), NewIdeal(swinging())
-	for now := sim.Time(0); now < 110*sim.Second; now += 5 * sim.Millisecond {
-		b.AdvanceTo(now)
-		b.States()
-		if now%(50*sim.Millisecond) == 0 {
-			a.AdvanceTo(now)
-			require.Equal(t, a.States(), b.States(), "%v", now)
-		}
-	}
+	sameWhateverTicks(t, func() *Flight { return NewIdeal(swinging()) }, 110*sim.Second, 50*sim.Millisecond)
 }
 
 // TestSwingLeavesTheFlight compares the events of a flight with and without it.
@@ -133,4 +125,17 @@ func TestSwingLeavesTheFlight(t *testing.T) {
 	}
 	assert.Equal(t, a.Events(), b.Events())
 	assert.True(t, b.Landed())
+}
+
+// sameWhateverTicks wants the same states at some instants from a flight that is asked for each 5 ms too.
+func sameWhateverTicks(t *testing.T, begin func() *Flight, end, every sim.Time) {
+	a, b := begin(), begin()
+	for now := sim.Time(0); now < end; now += 5 * sim.Millisecond {
+		b.AdvanceTo(now)
+		b.States()
+		if now%every == 0 {
+			a.AdvanceTo(now)
+			require.Equal(t, a.States(), b.States(), "%v", now)
+		}
+	}
 }
