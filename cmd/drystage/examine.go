@@ -27,6 +27,7 @@ type examineCmd struct {
 	Temperature    string `placeholder:"T" help:"Of the air at the pad, such as 12 degC; default standard, or the scenario's."`
 	WriteScenario  string `placeholder:"DIR" help:"Write the log as scenarios: played again, and as a simulated flight with its faults. Needs --vehicle SCENARIO."`
 	HTML           string `name:"html" placeholder:"FILE" help:"Write the report as a page with pictures."`
+	Format         string `enum:"text,json" default:"text" help:"text or json."`
 }
 
 // Run examines a log and prints the result.
@@ -46,8 +47,7 @@ func (c *examineCmd) Run(d *console) error {
 	if err != nil {
 		return status{misused, errorf("%s: %w", c.Log, err)}
 	}
-	width, _ := terminalSize(d.out)
-	if err := examine.Text(d.out, r, width); err != nil {
+	if err := c.print(d, r); err != nil {
 		return err
 	}
 	if c.WriteScenario != "" {
@@ -63,8 +63,25 @@ func (c *examineCmd) Run(d *console) error {
 	}); err != nil {
 		return status{misused, err}
 	}
-	sayf(d.out, "report: %s\n", c.HTML)
+	sayf(c.aside(d), "report: %s\n", c.HTML)
 	return nil
+}
+
+// print writes the result in the format asked for.
+func (c *examineCmd) print(d *console, r *examine.Result) error {
+	if c.Format == "json" {
+		return examine.JSON(d.out, r)
+	}
+	width, _ := terminalSize(d.out)
+	return examine.Text(d.out, r, width)
+}
+
+// aside is where it is said which files were written: not into JSON.
+func (c *examineCmd) aside(d *console) io.Writer {
+	if c.Format == "json" {
+		return d.err
+	}
+	return d.out
 }
 
 func (c *examineCmd) propose(d *console) error {
@@ -187,12 +204,17 @@ func (c *examineCmd) write(d *console, r *examine.Result, p *harness.Plan) error
 	}
 	base := strings.TrimSuffix(filepath.Base(c.Log), filepath.Ext(c.Log))
 	const tolerance = 0.25 // s; common practice, no source
+	faults, refused := r.FaultScenario(w)
 	for _, x := range []struct{ name, text string }{
-		{base + "-replay.yaml", r.ReplayScenario(w, tolerance)}, {base + "-faults.yaml", r.FaultScenario(w)},
+		{base + "-replay.yaml", r.ReplayScenario(w, tolerance)}, {base + "-faults.yaml", faults},
 	} {
 		name := filepath.Join(c.WriteScenario, x.name)
 		if x.text == "" {
-			sayf(d.out, "%s: not written, since the log shows nothing that a fault could play\n", name)
+			why := "the log shows nothing that a fault could play"
+			if len(refused) > 0 {
+				why = "no fault would show again what the log shows"
+			}
+			sayf(c.aside(d), "%s: not written, since %s\n", name, why)
 			continue
 		}
 		if err := writeWhole(name, func(w io.Writer) error { _, err := io.WriteString(w, x.text); return err }); err != nil {
@@ -201,7 +223,10 @@ func (c *examineCmd) write(d *console, r *examine.Result, p *harness.Plan) error
 		if ps := scenario.Lint(scenario.Disk{}, filepath.ToSlash(name)); len(ps) > 0 {
 			return problemsError(ps)
 		}
-		sayf(d.out, "%s: written, no finding\n", name)
+		sayf(c.aside(d), "%s: written, no finding\n", name)
+	}
+	for _, x := range refused {
+		sayf(c.aside(d), "%s\n", x)
 	}
 	return nil
 }

@@ -172,12 +172,12 @@ func (c *replayCmd) show(d *console, l *logs.Log, rec *harness.Record, filled in
 	for _, row := range compareEdges(l, rec) {
 		sayf(d.out, "%-22s %-4s %12s %12s %12s\n", row.name, row.edge, row.log, row.board, row.by)
 	}
-	if len(rec.Outputs) == 0 && len(rec.Plan.Boards[0].Settings) == 0 {
-		fmt.Fprintln(d.err, "the board fired nothing, and was given no settings: --scenario FILE gives it those of a scenario's board")
-	}
 	if !rec.Complete() {
 		fmt.Fprintln(d.out, "the replay was cut short:", rec.Cause)
 		return status{code: unsure}
+	}
+	if len(rec.Outputs) == 0 && len(rec.Plan.Boards[0].Settings) == 0 {
+		return status{unsure, errorf("the board fired nothing, and was given no settings, so this says nothing of it: --scenario FILE gives it those of a scenario's board")}
 	}
 	return nil
 }

@@ -5,6 +5,7 @@ import (
 
 	"drystage/harness/files/scenario"
 	"drystage/harness/logs"
+	"drystage/harness/logs/examine"
 	"drystage/harness/show/report"
 )
 
@@ -18,18 +19,32 @@ func (c *schemaCmd) Run(d *console) error {
 		return listSchemas(d)
 	}
 	kind := strings.ToLower(c.Kind)
-	b, ok := report.Schema(kind)
+	b, ok := outputSchema(kind)
 	if kind == scenario.Mapping {
 		b, ok = logs.Schema(), true
 	}
 	if !ok {
 		var err error
 		if b, err = scenario.Schema(kind); err != nil {
-			return wrongUse("%v, or mapping; outputs have the schemas %s", err, strings.Join(schemaNames(report.Outputs()), ", "))
+			return wrongUse("%v, or mapping; outputs have the schemas %s", err, strings.Join(schemaNames(outputs()), ", "))
 		}
 	}
 	_, err := d.out.Write(append(b, '\n'))
 	return err
+}
+
+// outputs are the commands whose output for other programs has a schema, and what the output tells.
+func outputs() [][2]string {
+	return append(report.Outputs(), [2]string{"examine", "what a flight log tells: phases, findings with explanations"})
+}
+
+// outputSchema is the schema of what a command prints with --format json.
+func outputSchema(command string) (text []byte, ok bool) {
+	if command == "examine" {
+		text, err := examine.Schema()
+		return text, err == nil
+	}
+	return report.Schema(command)
 }
 
 func listSchemas(d *console) error {
@@ -40,7 +55,7 @@ func listSchemas(d *console) error {
 		}
 	}
 	list("Files", append(scenario.Kinds(), [2]string{scenario.Mapping, "what the columns of a flight log mean"}))
-	list("What a command prints with --format json", report.Outputs())
+	list("What a command prints with --format json", outputs())
 	return nil
 }
 

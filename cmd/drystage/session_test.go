@@ -14,8 +14,6 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 	"github.com/santhosh-tekuri/jsonschema/v6"
 	"github.com/stretchr/testify/require"
-
-	"drystage/harness/show/report"
 )
 
 func TestMain(m *testing.M) {
@@ -80,7 +78,7 @@ func wantStatus(ts *testscript.TestScript, neg bool, args []string) {
 
 // followsSchema holds what a command printed against its JSON Schema, by an implementation that isn't ours.
 func followsSchema(command, printed string) error {
-	text, ok := report.Schema(command)
+	text, ok := outputSchema(command)
 	if !ok {
 		return errors.New("it has no schema")
 	}

@@ -259,6 +259,9 @@ func (e *examiner) take(r, g *signal, f fitted) {
 		}
 	}
 	e.found(x)
+	if f.kind == Spike {
+		g.steep = append(g.steep, window{f.a - g.step, f.b + g.step})
+	}
 	if g == e.baro && f.kind != Step && math.Abs(f.size) > 50 {
 		// A bump of pressure is no such bump of height when it is large, so it can't be mended well.
 		g.hide(f.a, until)

@@ -78,6 +78,9 @@ func (e *examiner) shapeOf(f *Finding) {
 		for i := range a.x {
 			a.x[i] -= x.size * x.value(a.t[i])
 		}
+		if x.kind == Spike {
+			a.steep = append(a.steep, window{x.a - a.step, x.b + a.step})
+		}
 	}
 }
 

@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strings"
 
+	"drystage/harness/logs"
 	"drystage/harness/show/chart"
 	"drystage/sim"
 )
@@ -44,7 +45,7 @@ func Page(w io.Writer, r *Result) error {
 	for _, s := range r.Path.Speed {
 		v.Fastest = max(v.Fastest, s)
 	}
-	v.Figures = r.figures()
+	v.Figures, v.Views = r.figures(), r.findingViews()
 	return page.Execute(w, v)
 }
 
@@ -58,6 +59,7 @@ type view struct {
 	From, Until  float64
 	Phases       []phase
 	Figures      []figure
+	Views        []findingView
 }
 
 type phase struct {
@@ -74,7 +76,8 @@ type figure struct {
 
 type key struct{ Class, Text string }
 
-// figures draws the way up in three charts, then the whole flight.
+// figures draws the way up in three charts, then the whole flight: heights, what each sensor differs from the smoothed one
+// by, pressure, receiver, battery.
 func (r *Result) figures() []figure {
 	lift, until := 0.0, r.end()
 	if m, ok := r.first(Liftoff); ok {
@@ -100,13 +103,21 @@ func (r *Result) figures() []figure {
 	}
 	height = append(height, chart.Line{Class: "smoothed", T: r.Path.T, X: r.Path.Height})
 	all := append(slices.Clip(height[:2]), height[len(height)-1])
-	return []figure{
+	apart := []chart.Line{r.Path.apart(r.Raw.GNSSHeight).line("second"), r.Path.apart(r.Raw.Height).line("measured")}
+	figures := []figure{
 		r.figure("Height on the way up, m", start, up, 220, height, sim.PartBaro, sim.PartGNSS),
 		r.figure("Speed upwards, m/s", start, up, 180, speed, sim.PartGNSS),
 		r.figure("Felt along the rocket, m/s\u00b2", start, up, 200, accel, sim.PartAccel, sim.PartGyro),
-		r.figure("The whole flight: height, m", 0, until, 190, all, sim.PartBaro, sim.PartGNSS, sim.PartBattery),
+		r.figure("The whole flight: height, m", 0, until, 190, all, sim.PartBaro, sim.PartGNSS),
+		r.figure("Height as logged minus smoothed, m", 0, until, 120, apart, sim.PartBaro, sim.PartGNSS),
+		r.figure("Pressure, hPa", 0, until, 130, []chart.Line{r.channel(sim.PartBaro, logs.Pressure, 0.01).line("measured")}, sim.PartBaro),
+		r.figure("GNSS: distance from the pad over the ground, m", 0, until, 130, []chart.Line{r.away().line("second")}, sim.PartGNSS),
+		r.figure("Battery, V", 0, until, 110, []chart.Line{r.channel(sim.PartBattery, logs.Voltage, 1).line("measured")}, sim.PartBattery),
 	}
+	return slices.DeleteFunc(figures, func(f figure) bool { return len(f.Legend) == 0 }) // of what the log lacks
 }
+
+func (s Series) line(class string) chart.Line { return chart.Line{Class: class, T: s.T, X: s.X} }
 
 func (r *Result) figure(title string, from, until, tall float64, lines []chart.Line, parts ...sim.Part) figure {
 	f := figure{Title: title}
@@ -149,4 +160,4 @@ func (f *Finding) class() string {
 	return "odd"
 }
 
-var legends = map[string]string{"measured": "as logged", "second": "as logged, GNSS", "smoothed": "smoothed", "simulated": "simulated", "corrected": "simulated, scaled to fit"}
+var legends = map[string]string{"measured": "as logged", "second": "as logged, GNSS", "third": "as logged", "without": "without the finding", "smoothed": "smoothed", "simulated": "simulated", "corrected": "simulated, scaled to fit"}

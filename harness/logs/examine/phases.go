@@ -24,6 +24,14 @@ func (g *signal) series() phases.Series {
 			s.Bad[i] = s.Bad[i] && !r // a bound tells more than nothing
 		}
 	}
+	for n, w := range g.steep {
+		if n == 0 {
+			s.Bad = slices.Clone(s.Bad)
+		}
+		for i, j := g.between(w.from, w.until); i < j; i++ {
+			s.Bad[i] = true
+		}
+	}
 	return s
 }
 

@@ -45,7 +45,10 @@ func TestReports(t *testing.T) {
 	for _, bad := range []string{"<script", "http:", "https:", "NaN", "ZgotmplZ", "@import", "url("} {
 		assert.NotContains(t, page.String(), bad, "the page needs nothing from elsewhere, and every number is one")
 	}
-	assert.Equal(t, 8, strings.Count(page.String(), "<svg"), "four figures in two widths")
+	assert.Equal(t, 2*(8+len(r.Findings)), strings.Count(page.String(), "<svg"), "eight figures and one of each finding, in two widths")
+	for _, words := range []string{"Pressure, hPa", "distance from the pad", "Battery, V", "minus smoothed", "without the finding"} {
+		assert.Contains(t, page.String(), words)
+	}
 	assert.Contains(t, page.String(), `class="simulated"`)
 	assert.Contains(t, page.String(), `href="#finding-1"`)
 	// Well-formed, as far as XML can tell of HTML without void elements.
@@ -229,6 +232,7 @@ func TestLateGNSS(t *testing.T) {
 	faults, _ := r.Faults(&v, 0, 0, 0)
 	require.Len(t, faults, 1)
 	assert.Equal(t, sim.Delayed, faults[0].Kind)
-	text := r.FaultScenario(Written{Like: "nominal.yaml", LogFile: "x.csv", Setup: &f.setup})
+	text, refused := r.FaultScenario(Written{Like: "nominal.yaml", LogFile: "x.csv", Setup: &f.setup})
+	assert.Empty(t, refused)
 	assert.Regexp(t, `\{delayed: sustainer.gnss, from: start, by: 0\.(19|2)\d* s\}`, text)
 }

@@ -158,13 +158,18 @@ type Written struct {
 	Setting string // over those of the board's file, as a YAML flow mapping; may be empty
 }
 
-// FaultScenario writes a simulated flight in which the findings are faults of the library. It is empty
-// when there is nothing that a fault could play.
-func (r *Result) FaultScenario(w Written) string {
+// FaultScenario writes a simulated flight in which the findings are faults of the library. A fault that would change
+// nothing in that flight, or with which the flight would not show the finding again, is refused, with the reason. The
+// text is empty when there is nothing that a fault could play.
+func (r *Result) FaultScenario(w Written) (text string, refused []string) {
 	role, stage := w.Setup.Bays[w.Bay].Name, w.Setup.Bays[w.Bay].Stage
 	faults, findings := r.Faults(&w.Setup.Vehicle, w.Bay, stage, w.Setup.Bays[w.Bay].Boot)
+	for i := range faults {
+		w.oneSample(&faults[i])
+	}
+	faults, findings, refused = w.tryOut(faults, findings)
 	if len(faults) == 0 {
-		return ""
+		return "", refused
 	}
 	var b strings.Builder
 	fmt.Fprintf(&b, "# Written from the flight log %s. Kind, time and size of each fault were fitted to it.\n", path.Base(w.LogFile))
@@ -172,6 +177,9 @@ func (r *Result) FaultScenario(w Written) string {
 		if f.Kind.Fault() == sim.NoFault || f.Real() {
 			fmt.Fprintf(&b, "# Not played: %s at %.3f s, put down to %s.\n", f.Kind, f.From, f.Explanations[0].Cause)
 		}
+	}
+	for _, x := range refused {
+		fmt.Fprintf(&b, "# Left out: %s.\n", x)
 	}
 	fmt.Fprintf(&b, "drystage: scenario\nlike: %s\ntitle: What the log %s showed\n", w.Like, short(path.Base(w.LogFile)))
 	b.WriteString("story: >\n  A simulated flight with what a flight log showed as faults, so that it can be varied.\nfaults:\n")
@@ -201,7 +209,7 @@ func (r *Result) FaultScenario(w Written) string {
 		}
 		b.WriteString("}\n")
 	}
-	return b.String()
+	return b.String(), refused
 }
 
 // unitOf is what a fault's value measures.

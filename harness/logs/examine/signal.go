@@ -21,6 +21,7 @@ type signal struct {
 	fences []float64 // s, moments that no window of a fit crosses
 	levels []level   // noise of loud phases
 	rail   []bool    // samples that are bounds; nil: none
+	steep  []window  // where a bump was taken out, whose flanks leave more than noise: phases aren't looked for in it
 }
 
 // take makes a signal of a channel of a stream, without the samples that lack it, for a stretch of

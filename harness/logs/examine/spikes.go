@@ -38,6 +38,9 @@ func (e *examiner) spikes() {
 			if slices.ContainsFunc(e.parted, func(t float64) bool { return math.Abs(g.t[i]-t) < max(spikeParts, 3*g.step) }) {
 				continue
 			}
+			if g.turns(fitted{size: size}) {
+				continue
+			}
 			if !e.anothers(g, i) && !e.gas(g, i, size) && (g == e.baro || !e.inShock(g.t[i], g.t[i])) {
 				e.spike(g, i)
 			}

@@ -8,7 +8,6 @@ import (
 	"strings"
 
 	"drystage/sim"
-	"drystage/sim/quantity"
 )
 
 // Text writes a result for a terminal of a width.
@@ -96,22 +95,11 @@ func (f *Finding) Title() string {
 
 // sized gives a finding's size with its uncertainty and unit.
 func sized(f *Finding) string {
-	d := amounts[f.Part][0]
-	if f.Kind == Drift {
-		d = amounts[f.Part][1]
-	}
-	unit := quantity.Units(d)[0]
-	switch {
-	case f.Kind == Latency:
-		unit = "s"
-	case f.Part == sim.PartBaro:
-		unit = map[bool]string{false: "m", true: "m/s"}[f.Kind == Drift]
-	}
 	size := fmt.Sprintf("%.3g", f.Size)
 	if math.Abs(f.Size) >= 100 {
 		size = fmt.Sprintf("%.0f", f.Size)
 	}
-	return fmt.Sprintf("%s +- %.2g %s", size, f.SizeWithin, unit)
+	return fmt.Sprintf("%s +- %.2g %s", size, f.SizeWithin, f.unit())
 }
 
 func (f *Finding) text(b *bufio.Writer, width int) {

@@ -199,6 +199,7 @@ type state struct {
 	drogueAt, mainAt  float64
 	burnt, lit        int
 	parted            bool
+	brake             float64 // m2, drag area of the open air brake
 	phases            []Phase
 }
 
@@ -227,6 +228,14 @@ func (s *state) pull(t, h, v, vx float64) (thrust, drag, mach, q float64) {
 	area := s.k.area * cd
 	if s.top > 0 {
 		area = s.k.area*8 + s.k.drogue*open(t, s.drogueAt) + s.k.main*open(t, s.mainAt)
+	}
+	if m := &s.k.motors[0]; s.r.Brake.Size > 0 && q > 0 {
+		if x := t - m.start - m.burn - s.r.Brake.After; x >= 0 && x < s.r.Brake.Length {
+			if s.brake == 0 {
+				s.brake = s.r.Brake.Size * s.k.mass(t) / q
+			}
+			area += s.brake
+		}
 	}
 	return thrust, q * area, mach, q
 }

@@ -43,8 +43,13 @@ type Recipe struct {
 	Lag        float64 // s, of the air in the bay
 	VoltNoise  float64 // V rms; 0: a battery that reads the same for ever
 
+	Brake Brake // an air brake that opens in the first coast
+
 	Anomalies []Anomaly
 }
+
+// Brake is an air brake that brakes by Size for a while; the zero Brake is none.
+type Brake struct{ After, Length, Size float64 } // s after the first burnout, s, m/s2 as it opens
 
 // Curve is the shape of a motor's thrust.
 type Curve uint8

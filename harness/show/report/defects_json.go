@@ -6,6 +6,7 @@ import (
 
 	"drystage/harness"
 	"drystage/harness/judge/defects"
+	"drystage/harness/show/schema"
 )
 
 // DefectsJSON writes a matrix of defects as one JSON object (RFC 8259).
@@ -13,7 +14,7 @@ func DefectsJSON(w io.Writer, m *defects.Matrix, opt Options) error {
 	if len(m.Scenarios) == 0 || len(m.Defects) == 0 {
 		return ErrEmpty
 	}
-	return defectsObject(m, &opt).write(w)
+	return defectsObject(m, &opt).Write(w)
 }
 
 // defectsObject is a matrix of defects. Lists are in the order of the suite and of the board's list.
@@ -66,7 +67,7 @@ func defectObject(r *defectRow) object {
 	words := map[harness.Answer]string{harness.Pass: "caught", harness.Fail: "slipped", harness.Unsure: "unsure"}
 	return object{
 		{"name", r.Name, "of the defect, as mock:NAME has it"},
-		{"answer", word{words[r.answer], []string{"caught", "slipped", "unsure"}}, "of the suite"},
+		{"answer", schema.OneOf(words[r.answer], "caught", "slipped", "unsure"), "of the suite"},
 		{"accident", r.Accident, "what it leads to"},
 		{"hint", r.Hint, "what a scenario has to do to show it"},
 		{"caught_by", list(r.caughtBy, cellObject), "scenarios that fail for it"},
@@ -111,9 +112,9 @@ func catcherObject(r *scenarioRow) object {
 		{"file", r.File, "the path it was read from"},
 		{"seed", strconv.FormatUint(r.Seed, 10), seedDoc},
 		{"honest", answer(r.honest), "on the board without a defect"},
-		{"why", objectIf(r.why, cellObject), "why it does not pass there, so that it proves nothing about defects"},
-		{"catches", texts(r.catches), "names of defects that it fails for"},
-		{"alone", texts(r.alone), "those of them that no other scenario catches"},
+		{"why", schema.ObjectIf(r.why, cellObject), "why it does not pass there, so that it proves nothing about defects"},
+		{"catches", schema.Texts(r.catches), "names of defects that it fails for"},
+		{"alone", schema.Texts(r.alone), "those of them that no other scenario catches"},
 	}
 }
 

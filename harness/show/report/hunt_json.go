@@ -7,6 +7,7 @@ import (
 
 	"drystage/harness"
 	"drystage/harness/judge/hunt"
+	"drystage/harness/show/schema"
 	"drystage/harness/vary"
 )
 
@@ -15,7 +16,7 @@ func HuntJSON(w io.Writer, f *hunt.Result, file string, opt Options) error {
 	if len(f.Flights) == 0 {
 		return ErrEmpty
 	}
-	return huntObject(f, file, &opt).write(w)
+	return huntObject(f, file, &opt).Write(w)
 }
 
 // huntObject is a hunt. Values are in SI, and as text as a scenario has them; flights count from 1.
@@ -34,7 +35,7 @@ func huntObject(f *hunt.Result, file string, opt *Options) object {
 		{"expectations", list(demands(f), demandObject), "the worst of each; the last, without a place, is the run itself"},
 		{"seed", strconv.FormatUint(f.Case.Seed, 10), "of the shrunk case; " + seedDoc},
 		{"set", list(f.Case.Values, valueObject), "what the shrunk case has in place of the files' values"},
-		{"not_needed", texts(f.Needless()), "what it leaves as the files have it"},
+		{"not_needed", schema.Texts(f.Needless()), "what it leaves as the files have it"},
 		{"edge", when(e.Found, object{
 			{"own", valueObject(&e.Own), "the value of the files"},
 			{"before", valueObject(&e.Before), "the last value with their answer"},

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"drystage/harness"
+	"drystage/harness/show/schema"
 )
 
 // JSON writes the verdicts as one JSON object (RFC 8259).
@@ -14,7 +15,7 @@ func JSON(w io.Writer, vs []harness.Verdict, opt Options) error {
 	if len(vs) == 0 {
 		return ErrEmpty
 	}
-	return suiteObject(vs, &opt).write(w)
+	return suiteObject(vs, &opt).Write(w)
 }
 
 // Meanings that several outputs share.
@@ -176,10 +177,4 @@ func clockObject(c *harness.BoardClock) object {
 }
 
 // number rounds to six decimals; what JSON has no word for (infinity, NaN) is left out.
-func number(x float64) *float64 {
-	if math.IsInf(x, 0) || math.IsNaN(x) {
-		return nil
-	}
-	x = round(x, 6)
-	return &x
-}
+func number(x float64) *float64 { return schema.Number(x) }

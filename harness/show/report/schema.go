@@ -1,12 +1,11 @@
 package report
 
 import (
-	"encoding/json"
-
 	"drystage/harness"
 	"drystage/harness/judge/defects"
 	"drystage/harness/judge/hunt"
 	"drystage/harness/judge/ready"
+	"drystage/harness/show/schema"
 )
 
 // Outputs are the commands whose output for other programs has a schema, and what the output tells. `show` and
@@ -39,9 +38,6 @@ func Schema(command string) (text []byte, ok bool) {
 	default:
 		return nil, false
 	}
-	s := o.schema()
-	s["$schema"] = "https://json-schema.org/draft/2020-12/schema"
-	s["title"] = "drystage " + command + " --format json"
-	text, err := json.MarshalIndent(s, "", "  ")
-	return append(text, '\n'), err == nil
+	text, err := schema.Text("drystage "+command+" --format json", o)
+	return text, err == nil
 }

@@ -6,6 +6,7 @@ import (
 
 	"drystage/harness/judge/coverage"
 	"drystage/harness/judge/ready"
+	"drystage/harness/show/schema"
 	"drystage/sim"
 )
 
@@ -14,7 +15,7 @@ func SheetJSON(w io.Writer, s *ready.Sheet, opt Options) error {
 	if emptySheet(s) {
 		return ErrEmpty
 	}
-	return sheetObject(s, &opt).write(w)
+	return sheetObject(s, &opt).Write(w)
 }
 
 func sheetObject(s *ready.Sheet, opt *Options) object {
@@ -35,7 +36,7 @@ func sheetObject(s *ready.Sheet, opt *Options) object {
 		{"outputs", list(s.Outputs, outputObject), "of all boards"},
 		{"closest", list(s.Closest, callObject), "the smallest margins of all"},
 		{"faults_tried", list(faultsTried(s), triedObject), "kinds of fault that some record tried"},
-		{"faults_never_tried", texts(neverTried(&s.Tried)), "all other kinds"},
+		{"faults_never_tried", schema.Texts(neverTried(&s.Tried)), "all other kinds"},
 		{"scenarios", list(s.Scenarios, sheetScenarioObject), "all records of one name"},
 		{"digest", sheetDigest(s), "SHA-256 of all that the sheet was made of, in hex"},
 		{"not_ours", when(len(opt.Foreign) > 0, opt.Foreign), foreignDoc},
@@ -44,7 +45,7 @@ func sheetObject(s *ready.Sheet, opt *Options) object {
 
 func pointObject(p *ready.Point) object {
 	return object{
-		{"kind", word{p.Kind.String(), ready.Kinds()}, "of open point"},
+		{"kind", schema.OneOf(p.Kind.String(), ready.Kinds()...), "of open point"},
 		{"text", p.Text, "what is open"},
 		{"next", omitZero(p.Next), "what to do"},
 		{"command", when(len(p.Command) > 0, p.Command), "words of a command line that does it; CAPITALS are yours to fill in"},
@@ -55,7 +56,7 @@ func pointObject(p *ready.Point) object {
 func groupObject(g *ready.Group) object {
 	return object{
 		{"name", g.Name, "of what stands in the scenarios"},
-		{"scenarios", texts(g.Scenarios), "their names"},
+		{"scenarios", schema.Texts(g.Scenarios), "their names"},
 	}
 }
 
@@ -83,7 +84,7 @@ func suiteFileObject(f *ready.SuiteFile) object {
 		{"name", f.Name, "the scenario's file name without folder and ending"},
 		{"file", f.File, "the path it was read from"},
 		{"digest", f.Digest, digestDoc},
-		{"flown", word{f.Flown.String(), []string{ready.NotFlown.String(), ready.FlownBefore.String(), ready.FlownAsItIs.String()}}, "whether there is a record of it"},
+		{"flown", schema.OneOf(f.Flown.String(), ready.NotFlown.String(), ready.FlownBefore.String(), ready.FlownAsItIs.String()), "whether there is a record of it"},
 	}
 }
 
@@ -105,7 +106,7 @@ func outputObject(o *ready.Output) object {
 		{"fired_in_lockstep", o.Lockstep, "of them"},
 		{"fired_in_real_time", o.RealTime, "of them"},
 		{"time_by", counts(o.Known), "scenarios by what its time rested on"},
-		{"closest", objectIf(o.Closest, callObject), "the smallest margin of all that was demanded of it"},
+		{"closest", schema.ObjectIf(o.Closest, callObject), "the smallest margin of all that was demanded of it"},
 	}
 }
 
@@ -121,8 +122,8 @@ func callObject(c *ready.Call) object {
 	}, marginMembers(f, true)...)
 }
 
-func pace(realTime bool) word {
-	return word{paceText(realTime), []string{paceText(false), paceText(true)}}
+func pace(realTime bool) schema.Word {
+	return schema.OneOf(paceText(realTime), paceText(false), paceText(true))
 }
 
 // faultsTried lists the kinds of fault that some record tried.
@@ -168,7 +169,7 @@ func sheetScenarioObject(x *ready.Scenario) object {
 
 func recordObject(r *ready.Record) object {
 	return object{
-		{"files", texts(r.Files), "several when copies of it were read"},
+		{"files", schema.Texts(r.Files), "several when copies of it were read"},
 		{"sha256", r.Sum, "of the record, in hex"},
 		{"scenario_sha256", r.Digest, digestDoc},
 		{"seed", strconv.FormatUint(r.Seed, 10), seedDoc},

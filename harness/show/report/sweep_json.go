@@ -6,6 +6,7 @@ import (
 
 	"drystage/harness"
 	"drystage/harness/judge/dispersion"
+	"drystage/harness/show/schema"
 )
 
 // SweepJSON writes what the flights of sweeps tell as one JSON object (RFC 8259). Values are in SI.
@@ -18,7 +19,7 @@ func SweepJSON(w io.Writer, sheets []*dispersion.Sheet, opt Options) error {
 	if len(sheets) == 0 {
 		return ErrEmpty
 	}
-	return sweepsObject(sheets, &opt).write(w)
+	return sweepsObject(sheets, &opt).Write(w)
 }
 
 func sweepsObject(sheets []*dispersion.Sheet, opt *Options) object {
@@ -70,7 +71,7 @@ func variedObject(v *harness.Vary) object {
 	return object{
 		{"name", v.Name, "as `vary` of scenarios has it"},
 		{"unit", omitZero(v.Unit), "SI unit of its values; none: a plain number"},
-		{"law", word{v.Law.String(), []string{harness.Even.String(), harness.Normal.String()}}, "how its values are spread"},
+		{"law", schema.OneOf(v.Law.String(), harness.Even.String(), harness.Normal.String()), "how its values are spread"},
 		{"low", v.Low, "the least value"},
 		{"high", v.High, "the greatest value"},
 		{"mean", when(normal, v.Mean), "of a normal law"},
