@@ -125,7 +125,7 @@ func (r *Result) figure(title string, from, until, tall float64, lines []chart.L
 		class string
 		width float64
 	}{{"broad", 960}, {"slim", 400}} {
-		c := chart.New(x.width, tall, from, max(until, from+1))
+		c := chart.New(x.width, tall, from, max(until, from+0.2))
 		p := c.Panel(chart.Head, tall-chart.Foot)
 		p.Grid(p.Scale(lines), true)
 		for i := range r.Findings {
