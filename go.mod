@@ -21,12 +21,15 @@ require (
 	golang.org/x/text v0.28.0
 	gonum.org/v1/gonum v0.17.0
 	periph.io/x/conn/v3 v3.7.3
+	periph.io/x/devices/v3 v3.7.4
 	periph.io/x/host/v3 v3.8.5
 	pgregory.net/rapid v1.3.0
+	tinygo.org/x/drivers v0.37.0
 )
 
 require (
 	github.com/BurntSushi/toml v1.4.1-0.20240526193622-a339e1f7089c // indirect
+	github.com/google/shlex v0.0.0-20191202100458-e7afc7fbc510 // indirect
 	github.com/hashicorp/errwrap v1.1.0 // indirect
 	github.com/hashicorp/go-multierror v1.1.1 // indirect
 	github.com/jonboulle/clockwork v0.5.0 // indirect
