@@ -6,11 +6,14 @@ require (
 	github.com/alecthomas/kong v1.17.0
 	github.com/alecthomas/mango-kong v0.1.0
 	github.com/creack/pty v1.1.24
+	github.com/fxamacker/cbor/v2 v2.9.2
 	github.com/goccy/go-yaml v1.19.2
 	github.com/joshdk/go-junit v1.0.0
 	github.com/jotaen/kong-completion v0.0.4
 	github.com/klauspost/compress v1.20.4
 	github.com/muesli/roff v0.1.0
+	github.com/nats-io/nats.go v1.52.0
+	github.com/nats-io/nuid v1.0.1
 	github.com/posener/complete v1.2.3
 	github.com/rogpeppe/go-internal v1.16.0
 	github.com/santhosh-tekuri/jsonschema/v6 v6.0.3
@@ -18,7 +21,7 @@ require (
 	go.bug.st/serial v1.8.0
 	golang.org/x/sys v0.50.0
 	golang.org/x/term v0.48.0
-	golang.org/x/text v0.28.0
+	golang.org/x/text v0.35.0
 	gonum.org/v1/gonum v0.17.0
 	periph.io/x/conn/v3 v3.7.3
 	periph.io/x/devices/v3 v3.7.4
@@ -34,9 +37,12 @@ require (
 	github.com/hashicorp/go-multierror v1.1.1 // indirect
 	github.com/jonboulle/clockwork v0.5.0 // indirect
 	github.com/muesli/mango v0.1.1-0.20220205060214-77e2058169ab // indirect
+	github.com/nats-io/nkeys v0.4.15 // indirect
 	github.com/pkg/errors v0.9.1 // indirect
 	github.com/riywo/loginshell v0.0.0-20200815045211-7d26008be1ab // indirect
+	github.com/x448/float16 v0.8.4 // indirect
 	go.yaml.in/yaml/v3 v3.0.5 // indirect
+	golang.org/x/crypto v0.49.0 // indirect
 	golang.org/x/exp/typeparams v0.0.0-20231108232855-2478ac86f678 // indirect
 	golang.org/x/mod v0.41.0 // indirect
 	golang.org/x/sync v0.23.0 // indirect

@@ -13,6 +13,7 @@ import (
 	"drystage/harness/judge/coverage"
 	"drystage/harness/judge/verdict"
 	"drystage/harness/run"
+	"drystage/harness/run/campaign"
 	"drystage/harness/show/report"
 )
 
@@ -20,6 +21,7 @@ type benchCmd struct {
 	Paths []string `arg:"" optional:"" predictor:"file" help:"Scenario files or folders; without one, the shipped suite."`
 	boardFlags
 	flightFlags
+	queueFlags
 	Out         string `placeholder:"DIR" type:"path" help:"Write a record per scenario into this folder."`
 	Format      string `enum:"text,json,junit" default:"text" help:"text, json or junit."`
 	HTML        string `name:"html" placeholder:"FILE" help:"Write the evidence as a page with pictures: what was demanded, what happened, how close it was."`
@@ -54,12 +56,14 @@ func (c *benchCmd) Run(d *console) (err error) {
 	if err := c.check(); err != nil {
 		return err
 	}
-	b, done, err := c.open(d, c.Jobs, c.suite.Plans)
-	if err != nil {
-		return err
+	if c.Queue == "" {
+		b, done, err := c.open(d, c.Jobs, c.suite.Plans)
+		if err != nil {
+			return err
+		}
+		defer func() { err = done(err) }()
+		c.bench = b
 	}
-	defer func() { err = done(err) }()
-	c.bench = b
 	if c.Repeat != 1 || c.UntilFail {
 		return c.soak(d)
 	}
@@ -94,6 +98,9 @@ func (c *benchCmd) check() error {
 	}
 	if c.HTML != "" && (c.Repeat != 1 || c.UntilFail) {
 		return wrongUse("--repeat counts verdicts and keeps no pictures; leave out --html, or make a page of what it keeps: --out DIR, then drystage show DIR/NAME.record --html FILE")
+	}
+	if c.Queue != "" && (c.Repeat != 1 || c.UntilFail) {
+		return wrongUse("--repeat looks for what comes and goes on one bench; leave out --queue")
 	}
 	if c.Coverage && c.Format != "text" {
 		return wrongUse("--coverage is a table for people; leave out --format %s", c.Format)
@@ -146,7 +153,7 @@ func (c *benchCmd) fly(d *console, tried *coverage.Table) ([]harness.Verdict, er
 	bar := newProgress(d.err, len(plans), c.Quiet)
 	defer bar.done()
 	var verdicts []harness.Verdict
-	err := flyPlans(d.ctx, c.bench, plans, func(_ int, rec *harness.Record, v harness.Verdict) error {
+	err := c.flyAll(d, plans, func(_ int, rec *harness.Record, v harness.Verdict) error {
 		verdicts = append(verdicts, v)
 		tried.Add(rec)
 		c.page.add(rec, v)
@@ -197,3 +204,22 @@ func jobs() string { return fmt.Sprint(runtime.NumCPU()) }
 
 // problemsError joins problems into one error of status misused.
 func problemsError(ps []harness.Problem) error { return status{misused, suite.Joined(ps)} }
+
+// flyAll flies plans here or, with a queue, has its workers fly them; their records are judged here.
+func (c *benchCmd) flyAll(d *console, plans []harness.Plan, done func(i int, rec *harness.Record, v harness.Verdict) error) error {
+	if c.bench != nil {
+		return flyPlans(d.ctx, c.bench, plans, done)
+	}
+	b, err := c.bundle(plans, &c.boardFlags)
+	if err != nil {
+		return err
+	}
+	b.Records = campaign.AllRecords
+	return c.send(d, b, func(q *campaign.Sender, i int, f *campaign.Flown) error {
+		rec, err := q.Record(d.ctx, f)
+		if err != nil {
+			return err
+		}
+		return done(i, &rec, verdict.Judge(&rec))
+	})
+}

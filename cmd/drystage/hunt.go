@@ -15,6 +15,7 @@ import (
 	"drystage/harness/files/scenario"
 	"drystage/harness/judge/hunt"
 	"drystage/harness/run"
+	"drystage/harness/run/campaign"
 	"drystage/harness/show/report"
 	"drystage/harness/vary"
 )
@@ -292,7 +293,7 @@ func (h *hunter) fly(cases []hunt.Case) (verdicts []harness.Verdict, err error) 
 		out.Setup.Seed = cases[i].Seed
 		return run.Flight{Plan: &out}
 	}
-	err = flyJudged(h.d.ctx, h.bench, len(cases), draw, func(i int, _ *harness.Record, v harness.Verdict) error {
+	err = campaign.Judged(h.d.ctx, h.bench, len(cases), draw, func(i int, _ *harness.Record, v harness.Verdict) error {
 		verdicts = append(verdicts, v)
 		h.bar.step(v)
 		if h.flown++; v.Answer == harness.Fail && h.failed == "" {

@@ -4,26 +4,11 @@ import (
 	"context"
 
 	"drystage/harness"
-	"drystage/harness/judge/verdict"
 	"drystage/harness/run"
+	"drystage/harness/run/campaign"
 )
 
-// flyJudged flies as run.FlyEach does. Each flight is judged by the goroutine that has flown it, so that all
-// processors judge; done gets the verdicts in order.
-func flyJudged(ctx context.Context, b *run.Bench, n int, next func(i int) run.Flight, done func(i int, rec *harness.Record, v harness.Verdict) error) error {
-	verdicts := make([]harness.Verdict, n)
-	return b.FlyEach(ctx, n, func(i int) run.Flight {
-		f := next(i)
-		f.Over = func(rec *harness.Record) { verdicts[i] = verdict.Judge(rec) }
-		return f
-	}, func(i int, rec *harness.Record) error {
-		v := verdicts[i]
-		verdicts[i] = harness.Verdict{} // a long sweep keeps few
-		return done(i, rec, v)
-	})
-}
-
-// flyPlans is flyJudged for a list of plans.
+// flyPlans is campaign.Judged for a list of plans.
 func flyPlans(ctx context.Context, b *run.Bench, plans []harness.Plan, done func(i int, rec *harness.Record, v harness.Verdict) error) error {
-	return flyJudged(ctx, b, len(plans), func(i int) run.Flight { return run.Flight{Plan: &plans[i]} }, done)
+	return campaign.Judged(ctx, b, len(plans), func(i int) run.Flight { return run.Flight{Plan: &plans[i]} }, done)
 }

@@ -49,6 +49,7 @@ type console struct {
 
 type commands struct {
 	Bench    benchCmd    `cmd:"" help:"Fly scenarios against boards, print the verdicts, write records."`
+	Benches  benchesCmd  `cmd:"" help:"List the workers at a queue, and the benches that they offer."`
 	Contract contractCmd `cmd:"" help:"Check that a board speaks the contract, point by point."`
 	Defects  defectsCmd  `cmd:"" help:"Tell whether the suite is any good: which scenario catches which known defect, and what slips through."`
 	Pace     paceCmd     `cmd:"" help:"Measure how well this machine keeps time, for real-time runs."`
@@ -66,6 +67,7 @@ type commands struct {
 	Show     showCmd     `cmd:"" help:"Judge and report a record again."`
 	Sweep    sweepCmd    `cmd:"" help:"Dispersions: fly a scenario many times within its declared ranges; pass rate, margins, what drives them."`
 	Play     playCmd     `cmd:"" help:"Play the built-in mock board on standard input and output."`
+	Worker   workerCmd   `cmd:"" help:"Fly what others send to a queue: on this computer's processors, or on the bench that stands here."`
 	Version  versionCmd  `cmd:"" help:"Print the version."`
 
 	Completion kongcompletion.Completion `cmd:"" help:"Print what makes bash, zsh or fish complete this program's commands and flags."`

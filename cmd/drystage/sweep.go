@@ -8,6 +8,7 @@ import (
 	"drystage/harness"
 	"drystage/harness/judge/dispersion"
 	"drystage/harness/run"
+	"drystage/harness/run/campaign"
 	"drystage/harness/show/report"
 	"drystage/harness/vary"
 )
@@ -21,6 +22,7 @@ type sweepCmd struct {
 	Only    *int     `placeholder:"I" help:"Fly flight I of the sweep again, bit for bit, and judge it as bench does."`
 	boardFlags
 	flightFlags
+	queueFlags
 	Out    string `placeholder:"DIR" type:"path" help:"Write the records of flights that did not pass, and of the closest that did, into this folder."`
 	Keep   int    `default:"20" placeholder:"N" help:"With --out: keep the records of the first N flights that did not pass (20); --only flies any of them again."`
 	Format string `enum:"text,json" default:"text" help:"text or json."`
@@ -63,6 +65,9 @@ func (c *sweepCmd) Run(d *console) (err error) {
 	if err := makeFolder(c.Out, plans); err != nil {
 		return err
 	}
+	if c.Queue != "" && c.Only == nil {
+		return c.all(d, plans)
+	}
 	b, done, err := c.open(d, c.Jobs, plans)
 	if err != nil {
 		return err
@@ -102,7 +107,11 @@ func (c *sweepCmd) all(d *console, plans []harness.Plan) error {
 
 func (c *sweepCmd) print(d *console, plans []harness.Plan, sheets []*dispersion.Sheet, began time.Time) error {
 	opt := c.reportOptions(began)
-	opt.Seats = c.bench.Addresses(plans)
+	if c.bench != nil {
+		opt.Seats = c.bench.Addresses(plans)
+	} else {
+		opt.Seats = c.seats(plans, &c.boardFlags)
+	}
 	if c.Format == "json" {
 		return report.SweepJSON(d.out, sheets, opt)
 	}
@@ -116,20 +125,57 @@ func (c *sweepCmd) reportOptions(began time.Time) report.Options {
 
 // fly flies one sweep and fills its sheet. Each plan is drawn when its flight begins.
 func (c *sweepCmd) fly(d *console, s *dispersion.Sheet, bar *progress) error {
-	draw := func(i int) run.Flight {
-		p := vary.Plan(&s.Plan, i+1)
-		return run.Flight{Plan: &p}
+	var err error
+	if c.bench == nil {
+		err = c.flySent(d, s, bar)
+	} else {
+		draw := func(i int) run.Flight {
+			p := vary.Plan(&s.Plan, i+1)
+			return run.Flight{Plan: &p}
+		}
+		err = campaign.Judged(d.ctx, c.bench, c.Flights, draw, func(i int, rec *harness.Record, v harness.Verdict) error {
+			return c.count(s, bar, i, &rec.Plan, v, func() (*harness.Record, error) { return rec, nil })
+		})
 	}
-	err := flyJudged(d.ctx, c.bench, c.Flights, draw, func(i int, rec *harness.Record, v harness.Verdict) error {
-		bar.step(v)
-		near := s.Add(i+1, &rec.Plan, &v)
-		return c.keep(s.Plan.Name, rec, near, v.Answer != harness.Pass && len(s.Flights)-s.Count().Pass <= c.Keep)
-	})
 	return interrupted(err, "after %d of %d flights of %s", len(s.Flights), c.Flights, s.Plan.File)
 }
 
-// keep writes the record of a flight: the closest pass so far, in place of the one before, or a flight that did not pass,
-// with its number.
+// flySent has the workers of the queue fly one sweep.
+func (c *sweepCmd) flySent(d *console, s *dispersion.Sheet, bar *progress) error {
+	b, err := c.bundle([]harness.Plan{s.Plan}, &c.boardFlags)
+	if err != nil {
+		return err
+	}
+	b.Drawn, b.Flights, b.Batch = true, c.Flights, min(8, 1+c.Flights/64)
+	if c.Out != "" {
+		b.Records = campaign.AllRecords
+	}
+	return c.send(d, b, func(q *campaign.Sender, i int, f *campaign.Flown) error {
+		p := vary.Plan(&s.Plan, i+1)
+		return c.count(s, bar, i, &p, f.Verdict, func() (*harness.Record, error) {
+			rec, err := q.Record(d.ctx, f)
+			return &rec, err
+		})
+	})
+}
+
+// count adds what came of a flight, and keeps its record: the closest pass so far, in place of the one before, or a
+// flight that did not pass, with its number.
+func (c *sweepCmd) count(s *dispersion.Sheet, bar *progress, i int, p *harness.Plan, v harness.Verdict, record func() (*harness.Record, error)) error {
+	bar.step(v)
+	near := s.Add(i+1, p, &v)
+	bad := v.Answer != harness.Pass && len(s.Flights)-s.Count().Pass <= c.Keep
+	if c.Out == "" || !near && !bad {
+		return nil
+	}
+	rec, err := record()
+	if err != nil {
+		return err
+	}
+	return c.keep(s.Plan.Name, rec, near, bad)
+}
+
+// keep writes the record of a flight.
 func (c *sweepCmd) keep(sweep string, rec *harness.Record, near, bad bool) error {
 	switch {
 	case c.Out == "":

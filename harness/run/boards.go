@@ -30,10 +30,7 @@ var roleFirst = regexp.MustCompile(`^([A-Za-z][A-Za-z0-9_-]*)=(.*)$`)
 func addressesOf(args []string, roles []string) (addresses, error) {
 	s := addresses{all: "mock", byRole: map[string]string{}}
 	for _, a := range args {
-		role, address := "", a
-		if m := roleFirst.FindStringSubmatch(a); m != nil {
-			role, address = m[1], m[2]
-		}
+		role, address := splitAddress(a)
 		if err := checkAddress(address); err != nil {
 			return s, err
 		}
@@ -45,6 +42,35 @@ func addressesOf(args []string, roles []string) (addresses, error) {
 		return s, harness.Errorf("--board %s is used by no board: each of %s has an address of its own; leave it out", s.all, strings.Join(roles, ", "))
 	}
 	return s, nil
+}
+
+// splitAddress takes ROLE=ADDR apart; the role is empty for ADDR alone.
+func splitAddress(arg string) (role, address string) {
+	if m := roleFirst.FindStringSubmatch(arg); m != nil {
+		return m[1], m[2]
+	}
+	return "", arg
+}
+
+// BuiltInOnly refuses arguments, each ADDR or ROLE=ADDR, for boards that aren't built in: such a one is a program that
+// would be started or a port that would be opened.
+func BuiltInOnly(args []string) error {
+	for _, a := range args {
+		if _, address := splitAddress(a); address != "mock" && !strings.HasPrefix(address, "mock:") {
+			return harness.Errorf("board %s is not built in: wanted mock or mock:DEFECT", a)
+		}
+	}
+	return nil
+}
+
+// Addresses tells where the boards of plans are that arguments, each ADDR or ROLE=ADDR, name.
+func Addresses(args []string, plans []harness.Plan) (out []harness.BoardAddress, err error) {
+	all := roles(plans)
+	s, err := addressesOf(args, all)
+	for _, role := range all {
+		out = append(out, harness.BoardAddress{Role: role, Address: s.of(role)})
+	}
+	return out, err
 }
 
 // put notes one address; role is empty for all roles.

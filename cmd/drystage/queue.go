@@ -1,0 +1,209 @@
+package main
+
+import (
+	"context"
+	"crypto/rand"
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"drystage/harness"
+	"drystage/harness/run"
+	"drystage/harness/run/campaign"
+)
+
+// serverFlags say where a queue is, and who we are there.
+type serverFlags struct {
+	Queue            string `placeholder:"nats://HOST:PORT" env:"DRYSTAGE_QUEUE" help:"The NATS server with JetStream that holds the queue; tls:// for TLS."`
+	QueueCredentials string `placeholder:"FILE" type:"path" help:"The queue's user credentials."`
+	QueueCA          string `name:"queue-ca" placeholder:"FILE" type:"path" help:"The certificates that the queue's must follow from; the system's, if not given."`
+	QueueCert        string `placeholder:"FILE" type:"path" help:"Our own certificate for the queue, with --queue-key."`
+	QueueKey         string `placeholder:"FILE" type:"path" help:"The key of --queue-cert."`
+}
+
+// connect reaches the queue.
+func (c *serverFlags) connect(ctx context.Context, name string) (*campaign.Queue, error) {
+	if (c.QueueCert == "") != (c.QueueKey == "") {
+		return nil, wrongUse("--queue-cert and --queue-key belong together")
+	}
+	q, err := campaign.Connect(ctx, campaign.Options{
+		URL: c.Queue, Credentials: c.QueueCredentials, CA: c.QueueCA, Cert: c.QueueCert, Key: c.QueueKey, Name: name,
+	})
+	if err != nil {
+		return nil, status{unsure, errorf("%w", err)}
+	}
+	return q, nil
+}
+
+// queueFlags are those of commands whose flights workers may fly.
+type queueFlags struct {
+	serverFlags
+	QueueWait time.Duration `default:"2m" help:"How long to wait without any worker; what was not flown then is unsure. 0: for ever."`
+	GiveBack  bool          `help:"With --board bench:NAME: fly again what a bench left unfinished, instead of calling it unsure."`
+}
+
+// benchScheme begins the address of the boards of a worker's bench.
+const benchScheme = "bench:"
+
+// bundle packs plans for workers.
+func (c *queueFlags) bundle(plans []harness.Plan, boards *boardFlags) (*campaign.Bundle, error) {
+	b := &campaign.Bundle{
+		Made: run.Maker(), Flights: 1, Batch: 1, Boards: boards.Board, GiveBack: true,
+		Timeout: boards.Timeout, AnswerLimit: boards.AnswerLimit, RealTime: boards.RealTime, LateLimit: boards.LateLimit,
+	}
+	if len(boards.NMEA) > 0 || boards.Rig != "" {
+		return nil, wrongUse("with --queue, the worker that offers a bench says --nmea and --rig")
+	}
+	for _, a := range boards.Board {
+		if name, ok := strings.CutPrefix(a, benchScheme); ok {
+			if len(boards.Board) > 1 {
+				return nil, wrongUse("--board %s is all boards of a worker's bench; leave out the others", a)
+			}
+			if err := campaign.CheckBench(name); err != nil {
+				return nil, wrongUse("--board: %s", err.Error())
+			}
+			b.Bench, b.Boards, b.Once, b.GiveBack = name, nil, rand.Text(), c.GiveBack
+		}
+	}
+	if b.Bench == "" {
+		if err := run.BuiltInOnly(b.Boards); err != nil {
+			return nil, wrongUse("%s with --queue; a board of your own is on a bench, which a worker offers by name: --board bench:NAME (drystage worker --help)", err.Error())
+		}
+		if b.RealTime {
+			return nil, wrongUse("--real-time with --queue needs a bench that a worker offers: --board bench:NAME")
+		}
+		if _, err := run.Addresses(b.Boards, plans); err != nil {
+			return nil, wrongUse("%s", err.Error())
+		}
+	}
+	for i := range plans {
+		s, err := campaign.SourceOf(&plans[i])
+		if err != nil {
+			return nil, wrongUse("%s", err.Error())
+		}
+		b.Plans = append(b.Plans, s)
+	}
+	return b, nil
+}
+
+// seats tells where the boards of plans are.
+func (c *queueFlags) seats(plans []harness.Plan, boards *boardFlags) []harness.BoardAddress {
+	if len(boards.Board) == 1 && strings.HasPrefix(boards.Board[0], benchScheme) {
+		out, _ := run.Addresses(nil, plans)
+		for i := range out {
+			out[i].Address = boards.Board[0]
+		}
+		return out
+	}
+	out, _ := run.Addresses(boards.Board, plans) // checked when the bundle was made
+	return out
+}
+
+// send has workers fly a campaign, and gives what came of each flight in order.
+func (c *queueFlags) send(d *console, b *campaign.Bundle, done func(s *campaign.Sender, i int, f *campaign.Flown) error) error {
+	q, err := c.connect(d.ctx, "drystage")
+	if err != nil {
+		return err
+	}
+	defer q.Close()
+	s := &campaign.Sender{Queue: q, Wait: c.QueueWait, Notes: d.err}
+	err = s.Fly(d.ctx, b, func(i int, f *campaign.Flown) error { return done(s, i, f) })
+	var nobody campaign.NoWorkerError
+	if errors.As(err, &nobody) {
+		return status{unsure, errorf("%w", err)}
+	}
+	return err
+}
+
+// workerCmd flies what others send.
+type workerCmd struct {
+	serverFlags
+	Name  string `placeholder:"NAME" help:"What this worker is called; the computer's name, if not given."`
+	Jobs  int    `default:"${jobs}" help:"Batches of flights at once; a bench flies one at a time."`
+	Bench string `placeholder:"NAME" help:"Offer the boards of --board as the bench of this name, and fly nothing else."`
+	boardFlags
+}
+
+// Run flies until it is told to end.
+func (c *workerCmd) Run(d *console) error {
+	if c.Queue == "" {
+		return wrongUse("name the queue: --queue nats://HOST:PORT")
+	}
+	if c.Name == "" {
+		c.Name = run.Hostname()
+	}
+	opt, err := c.options(d, 1)
+	if err != nil {
+		return err
+	}
+	switch {
+	case c.Bench == "" && (len(c.Board) > 0 || c.Rig != "" || len(c.NMEA) > 0 || c.RealTime):
+		return wrongUse("without --bench NAME a worker flies built-in boards; leave out --board, --rig, --nmea and --real-time, or name the bench")
+	case c.Bench != "" && len(c.Board) == 0:
+		return wrongUse("--bench %s: name its boards with --board", c.Bench)
+	case c.Bench != "":
+		if err := campaign.CheckBench(c.Bench); err != nil {
+			return wrongUse("--%s", err.Error())
+		}
+		if err := c.agree(opt); err != nil {
+			return err
+		}
+	}
+	q, err := c.connect(d.ctx, "drystage worker "+c.Name)
+	if err != nil {
+		return err
+	}
+	defer q.Close()
+	w := campaign.Worker{Queue: q, Name: c.Name, Jobs: c.Jobs, Bench: c.Bench, Options: opt, Notes: d.err}
+	sayf(d.err, "worker %s at %s; Ctrl-C ends it\n", c.Name, c.Queue)
+	return w.Work(d.ctx)
+}
+
+// agree has a person confirm, before the bench is offered, what every campaign on it will rely on.
+func (c *workerCmd) agree(opt run.Options) error {
+	if run.BuiltInOnly(c.Board) == nil {
+		return nil
+	}
+	return opt.Confirm()
+}
+
+// benchesCmd lists who is at a queue.
+type benchesCmd struct {
+	serverFlags
+}
+
+// Run prints the list.
+func (c *benchesCmd) Run(d *console) error {
+	if c.Queue == "" {
+		return wrongUse("name the queue: --queue nats://HOST:PORT")
+	}
+	q, err := c.connect(d.ctx, "drystage benches")
+	if err != nil {
+		return err
+	}
+	defer q.Close()
+	all, err := q.Workers(d.ctx)
+	if err != nil {
+		return status{unsure, errorf("%w", err)}
+	}
+	if len(all) == 0 {
+		fmt.Fprintln(d.out, "nobody is at the queue; drystage worker flies for it")
+	}
+	own := run.Maker()
+	for i := range all {
+		p := &all[i]
+		what := fmt.Sprintf("built-in boards, %d at once", p.Jobs)
+		if p.Bench != "" {
+			what = "bench:" + p.Bench + "  " + strings.Join(p.Boards, " ")
+			if p.Rig != "" {
+				what += "  on the rig " + p.Rig
+			}
+		}
+		if p.Made.Version != own.Version || p.Made.Go != own.Go || p.Made.Arch != own.Arch {
+			what += "  (drystage " + p.Made.Version + ", " + p.Made.Arch + ": flies nothing of this one)"
+		}
+		sayf(d.out, "%-20s %s\n", p.Name, what)
+	}
+	return nil
+}

@@ -1,0 +1,127 @@
+//go:build linux
+
+package main
+
+import (
+	"net"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+)
+
+// queueServer starts a real server of queues and gives what ends and begins it again.
+func queueServer(t *testing.T) (url string, restart func()) {
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	address := l.Addr().String()
+	require.NoError(t, l.Close())
+	_, port, _ := net.SplitHostPort(address)
+	dir := t.TempDir()
+	var c *exec.Cmd
+	start := func() {
+		c = exec.Command("nats-server", "-js", "-sd", dir, "-a", "127.0.0.1", "-p", port)
+		require.NoError(t, c.Start(), "make tools installs it")
+		require.Eventually(t, func() bool {
+			conn, err := net.Dial("tcp", address)
+			if err == nil {
+				conn.Close()
+			}
+			return err == nil
+		}, time.Minute, 10*time.Millisecond)
+	}
+	end := func() {
+		_ = c.Process.Kill()
+		_ = c.Wait()
+	}
+	start()
+	t.Cleanup(end)
+	return "nats://" + address, func() { end(); start() }
+}
+
+var moment = regexp.MustCompile(`"(began|seconds|host)": [^,\n]*`)
+
+// TestManyWorkers: a sweep by four workers, two of which are killed, over a server that is killed and started again, prints
+// what the sweep prints in one process.
+func TestManyWorkers(t *testing.T) {
+	dir := t.TempDir()
+	bin := program(t, dir)
+	shortSuite(t)
+	url, restart := queueServer(t)
+	sweep := []string{"sweep", "short.yaml", "--flights", "160", "--format", "json", "--quiet"}
+	one, err := exec.Command(bin, sweep...).Output()
+	require.NoError(t, err)
+	var workers []*exec.Cmd
+	for range 4 {
+		w := exec.Command(bin, "worker", "--queue", url, "--jobs", "1")
+		require.NoError(t, w.Start())
+		t.Cleanup(func() { _ = w.Process.Kill(); _ = w.Wait() })
+		workers = append(workers, w)
+	}
+	var out, words strings.Builder
+	c := exec.Command(bin, append(sweep, "--queue", url)...)
+	c.Stdout, c.Stderr = &out, &words
+	require.NoError(t, c.Start())
+	for _, w := range workers[:2] {
+		time.Sleep(300 * time.Millisecond)
+		require.NoError(t, w.Process.Signal(syscall.SIGKILL))
+	}
+	restart()
+	require.NoError(t, c.Wait(), words.String())
+	require.True(t, moment.ReplaceAllString(string(one), "") == moment.ReplaceAllString(out.String(), ""), "the same but for the time that it took:\n%s\nand\n%.2000s", one, &out)
+}
+
+// TestTheSuiteByQueue: bench judges the records that workers send, and keeps them as its own.
+func TestTheSuiteByQueue(t *testing.T) {
+	dir := t.TempDir()
+	bin := program(t, dir)
+	shortSuite(t)
+	url, _ := queueServer(t)
+	w := exec.Command(bin, "worker", "--queue", url)
+	require.NoError(t, w.Start())
+	t.Cleanup(func() { _ = w.Process.Kill(); _ = w.Wait() })
+	here, err := exec.Command(bin, "bench", "short.yaml", "scenarios/unarmed.yaml", "--quiet", "--out", "here").Output()
+	require.NoError(t, err)
+	far, err := exec.Command(bin, "bench", "short.yaml", "scenarios/unarmed.yaml", "--quiet", "--out", "far", "--queue", url).Output()
+	require.NoError(t, err)
+	took := regexp.MustCompile(`in [0-9.]+ s`)
+	require.Equal(t, took.ReplaceAllString(string(here), ""), took.ReplaceAllString(string(far), ""))
+	for _, name := range []string{"short", "unarmed"} {
+		a, err := os.ReadFile(filepath.Join("here", name+".record"))
+		require.NoError(t, err)
+		b, err := os.ReadFile(filepath.Join("far", name+".record"))
+		require.NoError(t, err)
+		require.Equal(t, a, b, name)
+	}
+	listed, err := exec.Command(bin, "benches", "--queue", url).Output()
+	require.NoError(t, err)
+	require.Regexp(t, `built-in boards, \d+ at once`, string(listed))
+}
+
+func TestWrongUseOfAQueue(t *testing.T) {
+	shortSuite(t)
+	for args, want := range map[string]string{
+		"sweep short.yaml --queue nats://127.0.0.1:1":                   "the queue nats://127.0.0.1:1: ",
+		"sweep short.yaml --queue nats://127.0.0.1:1 --board exec:true": "board exec:true is not built in.*--board bench:NAME",
+		"sweep short.yaml --queue nats://127.0.0.1:1 --board top=mock":  "found no board top",
+		"sweep short.yaml --queue nats://127.0.0.1:1 --board bench:A":   "wanted lower-case letters",
+		"sweep short.yaml --queue nats://127.0.0.1:1 --real-time":       "needs a bench that a worker offers",
+		"bench short.yaml --queue nats://127.0.0.1:1 --repeat 3":        "leave out --queue",
+		"worker":  "name the queue",
+		"benches": "name the queue",
+		"worker --queue nats://127.0.0.1:1 --board mock":                "name the bench",
+		"worker --queue nats://127.0.0.1:1 --bench a":                   "name its boards with --board",
+		"worker --queue nats://127.0.0.1:1 --bench a --board exec:true": "refused: say --inert",
+		"worker --queue nats://127.0.0.1:1 --queue-key k.pem":           "belong together",
+	} {
+		code, _, words := do(t, strings.Fields(args)...)
+		require.NotEqual(t, passed, code, args)
+		require.Regexp(t, want, words, args)
+	}
+}
