@@ -26,13 +26,13 @@ busy:
 
 # What a fresh Debian machine lacks: C compilers for the race detector and for the firmware's side of
 # the contract, on this machine, an AVR and a Cortex-M, and emulators of both; a decoder of NMEA 0183,
-# a solver of differential equations, a checker of manual pages and a server of queues that aren't ours.
+# a solver of differential equations, a checker of manual pages, a server of queues and a browser that aren't ours.
 tools:
-	@for p in gcc g++ clang avr-gcc simavr arm-none-eabi-gcc qemu-system-arm qemu-aarch64-static gpsdecode mandoc nats-server; do command -v $$p >/dev/null || missing=1; done; \
+	@for p in gcc g++ clang avr-gcc simavr arm-none-eabi-gcc qemu-system-arm qemu-aarch64-static gpsdecode mandoc nats-server chromium; do command -v $$p >/dev/null || missing=1; done; \
 	for f in simavr/sim_avr.h libelf.h; do [ -e /usr/include/$$f ] || missing=1; done; \
 	/usr/bin/python3 -c 'import scipy' 2>/dev/null || missing=1; \
 	if [ -n "$$missing" ]; then apt-get update -q && \
-		apt-get install -y -q gcc g++ libc6-dev clang gcc-avr binutils-avr avr-libc simavr libsimavr-dev libelf-dev gpsd-clients mandoc nats-server && \
+		apt-get install -y -q gcc g++ libc6-dev clang gcc-avr binutils-avr avr-libc simavr libsimavr-dev libelf-dev gpsd-clients mandoc nats-server chromium && \
 		apt-get install -y -q --no-install-recommends gcc-arm-none-eabi qemu-system-arm qemu-user-static python3-scipy; fi
 	$(GO) mod download
 
@@ -47,7 +47,7 @@ lint:
 
 # The rooms where goroutines can exist, in the code or in its tests, are tested under the race detector, the
 # others without it. cmd/drystage/raced_test.go holds this list against the code.
-RACED = ./cmd/drystage ./harness/board/... ./harness/files/record ./harness/judge/audit ./harness/rig ./harness/run/...
+RACED = ./cmd/drystage ./harness/board/... ./harness/files/record ./harness/judge/audit ./harness/rig ./harness/run/... ./harness/show/live
 
 test:
 	DRYSTAGE_TOOLS=all $(GO) test -timeout 30m -race -short -skip $(WALL) $(RACED)

@@ -22,6 +22,7 @@ type benchCmd struct {
 	boardFlags
 	flightFlags
 	queueFlags
+	liveFlags
 	Out         string `placeholder:"DIR" type:"path" help:"Write a record per scenario into this folder."`
 	Format      string `enum:"text,json,junit" default:"text" help:"text, json or junit."`
 	HTML        string `name:"html" placeholder:"FILE" help:"Write the evidence as a page with pictures: what was demanded, what happened, how close it was."`
@@ -57,7 +58,15 @@ func (c *benchCmd) Run(d *console) (err error) {
 		return err
 	}
 	if c.Queue == "" {
-		b, done, err := c.open(d, c.Jobs, c.suite.Plans)
+		opt, err := c.options(d, c.Jobs)
+		if err == nil {
+			err = c.serve(d, &opt, len(c.suite.Plans))
+		}
+		if err != nil {
+			return err
+		}
+		defer c.close()
+		b, done, err := openBench(d, opt, c.suite.Plans)
 		if err != nil {
 			return err
 		}
@@ -104,6 +113,12 @@ func (c *benchCmd) check() error {
 	}
 	if c.Coverage && c.Format != "text" {
 		return wrongUse("--coverage is a table for people; leave out --format %s", c.Format)
+	}
+	if c.Live && c.Queue != "" {
+		return wrongUse("--live follows flights of this computer; leave out --queue")
+	}
+	if c.Live && (c.Repeat != 1 || c.UntilFail) {
+		return wrongUse("--live follows one run of each scenario; leave out --repeat and --until-fail")
 	}
 	c.page = evidencePage{file: c.HTML}
 	return c.page.check()
@@ -158,6 +173,7 @@ func (c *benchCmd) fly(d *console, tried *coverage.Table) ([]harness.Verdict, er
 		tried.Add(rec)
 		c.page.add(rec, v)
 		bar.step(v)
+		c.verdict(&v)
 		if c.Out == "" {
 			return nil
 		}

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"cmp"
+	"io"
 	"slices"
 	"time"
 
@@ -9,19 +11,21 @@ import (
 	"drystage/harness/judge/defects"
 	"drystage/harness/run"
 	"drystage/harness/show/report"
+	"drystage/harness/show/study"
 )
 
 type defectsCmd struct {
 	Paths  []string `arg:"" optional:"" predictor:"file" help:"Scenario files or folders; without one, the shipped suite."`
 	Defect []string `placeholder:"NAME" sep:"none" help:"Try only this defect of the built-in board; may be given again. All are listed by bench --list-defects."`
 	Format string   `enum:"text,json" default:"text" help:"text or json."`
+	HTML   string   `name:"html" placeholder:"FILE" help:"Write a page: the matrix of defects and scenarios."`
 	flightFlags
 }
 
 // Run flies the suite with the built-in board, then the scenarios that pass with each of its defects.
 func (c *defectsCmd) Run(d *console) (err error) {
 	known, err := c.known()
-	if err != nil {
+	if err = cmp.Or(err, (&evidencePage{file: c.HTML}).check()); err != nil {
 		return err
 	}
 	s, err := c.load(d, c.Paths)
@@ -56,6 +60,10 @@ func (c *defectsCmd) Run(d *console) (err error) {
 		err = report.Defects(d.out, m, opt)
 	}
 	if err != nil {
+		return err
+	}
+	page := evidencePage{file: c.HTML}
+	if err := page.writeOf(d, c.Format, func(w io.Writer) error { return study.Defects(w, m) }); err != nil {
 		return err
 	}
 	return status{code: code(m.Verdict())}.orNil()

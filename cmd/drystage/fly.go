@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"io"
 	"math"
 	"path/filepath"
@@ -8,6 +9,7 @@ import (
 
 	"drystage/harness/files/scenario"
 	"drystage/harness/files/suite"
+	"drystage/harness/show/vehicle"
 	"drystage/sim"
 	"drystage/sim/quantity"
 )
@@ -24,6 +26,7 @@ type flyCmd struct {
 	CSV         string  `name:"csv" placeholder:"FILE" help:"Write the whole truth as a table: each stage's state at each instant, units in the header."`
 	Every       string  `default:"10 ms" placeholder:"SPAN" help:"Time from row to row of --csv (${default})."`
 	Plot        string  `placeholder:"FILE" help:"Draw height, speed and acceleration of each stage against time, with the events; an .svg file."`
+	HTML        string  `name:"html" placeholder:"FILE" help:"Write a page: the vehicle drawn to scale with its measures and static margins, the flight, the landings on a map, the warnings."`
 }
 
 // Help is what `drystage fly --help` says below the flags' summary.
@@ -50,8 +53,9 @@ func (c *flyCmd) Run(d *console) error {
 	if c.Plot != "" && !strings.EqualFold(filepath.Ext(c.Plot), ".svg") {
 		return wrongUse("--plot %s: found extension %q, wanted .svg", c.Plot, filepath.Ext(c.Plot))
 	}
+	sheet := evidencePage{file: c.HTML}
 	every, err := c.every()
-	if err != nil {
+	if err = cmp.Or(err, sheet.check()); err != nil {
 		return err
 	}
 	j, err := c.input(d)
@@ -75,6 +79,11 @@ func (c *flyCmd) Run(d *console) error {
 	if c.Plot != "" {
 		if err := writeWhole(c.Plot, func(w io.Writer) error { return curves.draw(w, o.events) }); err != nil {
 			return wrongUse("--plot %s: %w", c.Plot, err)
+		}
+	}
+	if c.HTML != "" {
+		if err := sheet.writeOf(d, "text", func(w io.Writer) error { return vehicle.Write(w, flightPage(j, o, curves)) }); err != nil {
+			return err
 		}
 	}
 	_, err = io.WriteString(d.out, flightText(j, o))

@@ -18,18 +18,24 @@ const (
 // draw writes the picture as SVG: the ascent, where events come close together, above the whole flight.
 func (c *curves) draw(w io.Writer, events []sim.Event) error {
 	var charts []*chart.Chart
-	marks := chart.Marks(events, c.set.Launch)
-	for i := range marks {
-		marks[i].Name = report.Plain(marks[i].Name)
-	}
+	marks := c.marks(events)
 	for _, s := range c.spans(events) {
-		charts = append(charts, c.chart(s, marks))
+		charts = append(charts, c.chart(s, marks, pictureWidth))
 	}
 	var keys []chart.Key
 	for i := range c.set.Vehicle.Stages {
 		keys = append(keys, chart.Key{Class: chart.StageClass(i), Text: report.Plain(c.set.Vehicle.Stages[i].Name)})
 	}
 	return chart.File(w, report.Plain(c.set.Vehicle.Name), keys, charts...)
+}
+
+// marks are the events with names that can be drawn.
+func (c *curves) marks(events []sim.Event) []chart.Mark {
+	marks := chart.Marks(events, c.set.Launch)
+	for i := range marks {
+		marks[i].Name = report.Plain(marks[i].Name)
+	}
+	return marks
 }
 
 // period is a part of the flight that has a chart of its own, in seconds since the launch. Events up to named have their
@@ -55,15 +61,15 @@ func (c *curves) spans(events []sim.Event) []period {
 }
 
 // chart draws the quantities of one span below each other.
-func (c *curves) chart(s period, marks []chart.Mark) *chart.Chart {
-	out := chart.New(pictureWidth, 0, 0, s.until)
+func (c *curves) chart(s period, marks []chart.Mark, width float64) *chart.Chart {
+	out := chart.New(width, 0, 0, s.until)
 	var names []chart.Mark
 	for _, m := range marks {
 		if m.At > s.named && m.At <= s.until {
 			names = append(names, m)
 		}
 	}
-	y := chart.Head + chart.BannerHeight(names)
+	y := chart.Head + out.BannerHeight(names)
 	frame := out.Panel(y, y+float64(len(c.of))*(panelHeight+panelGap)-panelGap)
 	frame.VerticalGrid(true)
 	for _, m := range marks {
@@ -80,6 +86,7 @@ func (c *curves) chart(s period, marks []chart.Mark) *chart.Chart {
 			}
 		}
 		p.HorizontalGrid(p.Scale(lines))
+		p.Readable(drawnQuantities[q].label)
 		p.Draw(lines...)
 		if s.named == 0 { // the curves begin low
 			out.Text("caption", chart.Left+5, p.Top+11, "start", drawnQuantities[q].label)

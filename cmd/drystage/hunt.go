@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -17,6 +18,7 @@ import (
 	"drystage/harness/run"
 	"drystage/harness/run/campaign"
 	"drystage/harness/show/report"
+	"drystage/harness/show/study"
 	"drystage/harness/vary"
 )
 
@@ -33,6 +35,7 @@ type huntCmd struct {
 	Expect    string `placeholder:"N|TEXT" help:"Search for the worst of one expectation: its number, from 1, or a part of its text."`
 	UntilFail bool   `help:"Stop searching at the first failure."`
 	Write     string `placeholder:"FILE" help:"Write the worst case, shrunk, as a scenario."`
+	HTML      string `name:"html" placeholder:"FILE" help:"Write a page: the boundary that was found, and every flight of the search against each range."`
 	boardFlags
 	flightFlags
 	Format string `enum:"text,json" default:"text" help:"text or json."`
@@ -48,7 +51,7 @@ func (c *huntCmd) Run(d *console) (err error) {
 	}
 	defer func() { err = h.close(err) }()
 	like, err := c.like(h.find.Plan)
-	if err != nil {
+	if err = cmp.Or(err, (&evidencePage{file: c.HTML}).check()); err != nil {
 		return err
 	}
 	err = c.hunt(h)
@@ -165,6 +168,10 @@ func (c *huntCmd) report(d *console, f *hunt.Result, like string) error {
 	x := f.Finding()
 	text := f.File(like, report.MarginText(&x))
 	if err := c.print(d, f, text); err != nil {
+		return err
+	}
+	page := evidencePage{file: c.HTML}
+	if err := page.writeOf(d, c.Format, func(w io.Writer) error { return study.Hunt(w, f, text, report.Options{Seats: c.where}) }); err != nil {
 		return err
 	}
 	if c.Write != "" {

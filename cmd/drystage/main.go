@@ -42,6 +42,7 @@ func wrongUse(format string, a ...any) error {
 // console holds what a command reads from and writes to.
 type console struct {
 	ctx      context.Context
+	end      func() // ends the command as a signal does
 	in       io.Reader
 	out, err io.Writer
 	dial     func(address string, baud int) (link.Link, error) // for tests; nil: as link.Open does
@@ -86,8 +87,8 @@ Exit status: 0 all passed; 1 something failed; 2 wrong use, a wrong file or outp
 written; 3 nothing failed but something is unsure; 4 refused for safety.`
 
 func main() {
-	os.Exit(runWithSignals(func(ctx context.Context) int {
-		return execute(os.Args[1:], &console{ctx: ctx, in: os.Stdin, out: os.Stdout, err: os.Stderr})
+	os.Exit(runWithSignals(func(ctx context.Context, end func()) int {
+		return execute(os.Args[1:], &console{ctx: ctx, end: end, in: os.Stdin, out: os.Stdout, err: os.Stderr})
 	}))
 }
 

@@ -40,12 +40,15 @@ func (e *evidencePage) add(rec *harness.Record, v harness.Verdict) {
 
 // write writes the page completely or not at all, and prints its name if the format is text.
 func (e *evidencePage) write(d *console, format string, opt report.Options) error {
+	return e.writeOf(d, format, func(w io.Writer) error { return page.Write(w, e.runs, opt) })
+}
+
+// writeOf does so with any page.
+func (e *evidencePage) writeOf(d *console, format string, write func(io.Writer) error) error {
 	if e.file == "" {
 		return nil
 	}
-	if err := writeWhole(e.file, func(w io.Writer) error {
-		return writePrintable(w, func(w io.Writer) error { return page.Write(w, e.runs, opt) })
-	}); err != nil {
+	if err := writeWhole(e.file, func(w io.Writer) error { return writePrintable(w, write) }); err != nil {
 		return status{misused, err}
 	}
 	if format == "text" {

@@ -16,12 +16,14 @@ const gracePeriod = 700 * time.Millisecond
 // runWithSignals runs a command and gives its exit status. After a signal, from Ctrl-C or the system, the command has a moment to print
 // its results; then the process exits. A rig is made safe at once in either case, at the latest by its guard, and
 // unfinished files are removed.
-func runWithSignals(do func(ctx context.Context) int) int {
+func runWithSignals(do func(ctx context.Context, end func()) int) int {
 	ctx, stop := signal.NotifyContext(context.Background(), endSignals()...)
 	defer stop()
+	ctx, end := context.WithCancel(ctx) // which does what a signal does
+	defer end()
 	signal.Notify(make(chan os.Signal, 1), syscall.SIGPIPE) // the write tells, and the rest of the work goes on
 	done := make(chan int, 1)
-	go func() { done <- do(ctx) }()
+	go func() { done <- do(ctx, end) }()
 	select {
 	case code := <-done:
 		return code

@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"io"
 	"path/filepath"
 	"time"
 
@@ -10,6 +11,7 @@ import (
 	"drystage/harness/run"
 	"drystage/harness/run/campaign"
 	"drystage/harness/show/report"
+	"drystage/harness/show/study"
 	"drystage/harness/vary"
 )
 
@@ -26,6 +28,7 @@ type sweepCmd struct {
 	Out    string `placeholder:"DIR" type:"path" help:"Write the records of flights that did not pass, and of the closest that did, into this folder."`
 	Keep   int    `default:"20" placeholder:"N" help:"With --out: keep the records of the first N flights that did not pass (20); --only flies any of them again."`
 	Format string `enum:"text,json" default:"text" help:"text or json."`
+	HTML   string `name:"html" placeholder:"FILE" help:"Write a page: pass rate, margins as distributions, what drives them, the landings with their ellipses."`
 
 	bench   *run.Bench
 	foreign []string // files below the folders that are not drystage's
@@ -42,8 +45,10 @@ func (c *sweepCmd) check() error {
 		return wrongUse("--keep %d: wanted a number of records", c.Keep)
 	case c.Only != nil && (*c.Only < 1 || *c.Only > mostFlights):
 		return wrongUse("--only %d: wanted the number of a flight, 1 to %d", *c.Only, mostFlights)
+	case c.Only != nil && c.HTML != "":
+		return wrongUse("--html is a page of many flights; leave out --only, or give bench the small scenario that it prints")
 	}
-	return nil
+	return (&evidencePage{file: c.HTML}).check()
 }
 
 // Run flies the sweeps, one scenario after the other.
@@ -99,6 +104,13 @@ func (c *sweepCmd) all(d *console, plans []harness.Plan) error {
 	if werr := c.print(d, plans, sheets, began); werr != nil {
 		return werr
 	}
+	opt := report.Options{Repeat: c.repeat()}
+	if c.bench != nil {
+		opt.Seats = c.bench.Addresses(plans)
+	}
+	if werr := (&evidencePage{file: c.HTML}).writeOf(d, c.Format, func(w io.Writer) error { return study.Sweep(w, sheets, opt) }); werr != nil {
+		return werr
+	}
 	if err != nil {
 		return incomplete(answers, err)
 	}
@@ -147,7 +159,7 @@ func (c *sweepCmd) flySent(d *console, s *dispersion.Sheet, bar *progress) error
 		return err
 	}
 	b.Drawn, b.Flights, b.Batch = true, c.Flights, min(8, 1+c.Flights/64)
-	if c.Out != "" {
+	if c.Out != "" || c.HTML != "" {
 		b.Records = campaign.AllRecords
 	}
 	return c.send(d, b, func(q *campaign.Sender, i int, f *campaign.Flown) error {
@@ -165,12 +177,17 @@ func (c *sweepCmd) count(s *dispersion.Sheet, bar *progress, i int, p *harness.P
 	bar.step(v)
 	near := s.Add(i+1, p, &v)
 	bad := v.Answer != harness.Pass && len(s.Flights)-s.Count().Pass <= c.Keep
-	if c.Out == "" || !near && !bad {
+	wanted := c.Out != "" && (near || bad)
+	if !wanted && c.HTML == "" {
 		return nil
 	}
 	rec, err := record()
 	if err != nil {
 		return err
+	}
+	s.Flights[len(s.Flights)-1].Landed = dispersion.Places(rec)
+	if !wanted {
+		return nil
 	}
 	return c.keep(s.Plan.Name, rec, near, bad)
 }

@@ -19,6 +19,12 @@ const (
 	headHeight = 74
 )
 
+// inTheDark gives the drawing other colours on a dark screen: a style goes before attributes.
+const inTheDark = `<style>@media (prefers-color-scheme: dark) { text { fill: #e6e4df; } text[fill="#555555"] { fill: #a8adb3; } text[fill="#7a3f00"] { fill: #ffcf8a; }
+rect[fill="#ffffff"] { fill: #16181b; } rect[fill="#f3f6f9"] { fill: #23282f; } rect[fill="#fff4e0"] { fill: #33270f; } [stroke="#33475b"] { stroke: #7f95ab; }
+[stroke="#1f6f8b"] { stroke: #6cc0dc; } [fill="#1f6f8b"] { fill: #6cc0dc; } [stroke="#8b2f1f"] { stroke: #f0917f; } [fill="#8b2f1f"] { fill: #f0917f; } }</style>
+`
+
 // WriteSVG draws the wiring as SVG, with the cautions.
 func WriteSVG(w io.Writer, spec *harness.Rig) error {
 	var b strings.Builder
@@ -46,7 +52,7 @@ func WriteSVG(w io.Writer, spec *harness.Rig) error {
 	}
 	high := y + len(Cautions)*20 + 14 + margin
 	_, err := fmt.Fprintf(w, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" width="%d" height="%d" font-family="sans-serif" font-size="13">`+
-		"\n"+`<rect width="%d" height="%d" fill="#ffffff"/>`+"\n%s</svg>\n", wide, high, wide, high, wide, high, b.String())
+		"\n"+inTheDark+`<rect width="%d" height="%d" fill="#ffffff"/>`+"\n%s</svg>\n", wide, high, wide, high, wide, high, b.String())
 	return err
 }
 

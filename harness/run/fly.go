@@ -82,7 +82,15 @@ func (b *Bench) loop(ctx context.Context, f Flight, pacer loop.Pacer, clock func
 	}
 	boards = b.receive(f.Plan, boards)
 	defer closeAll(boards)
-	return on, loop.Run(ctx, b.source(f, &rec.Plan.Setup), boards, pacer, rec)
+	return on, loop.Run(ctx, b.watched(rec, b.source(f, &rec.Plan.Setup)), boards, pacer, rec)
+}
+
+// watched is a source that somebody watches, if somebody does.
+func (b *Bench) watched(rec *harness.Record, src sim.Source) sim.Source {
+	if b.opt.Watch == nil {
+		return src
+	}
+	return b.opt.Watch(rec, src)
 }
 
 // source is the simulated world, unless a log or another source is flown in its place.

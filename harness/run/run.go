@@ -47,6 +47,10 @@ type Options struct {
 	Confirm func() error
 	Guard   []string  // starts a program as the guard of the rig's pins
 	Notes   io.Writer // for people; nil: nobody reads them
+
+	// Watch wraps the source of each flight, to tell of it while it goes on; nil: nobody watches. It must not delay a flight
+	// in real time.
+	Watch func(rec *harness.Record, src sim.Source) sim.Source
 }
 
 // Bench is boards that are ready to fly.

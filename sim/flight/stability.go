@@ -1,5 +1,7 @@
 package flight
 
+import "drystage/sim"
+
 // Stability is the static stability of a body at small angles of attack. It is stable when its centre of
 // pressure is behind its centre of gravity.
 type Stability struct {
@@ -23,11 +25,16 @@ func (f *Flight) Stability(stage int) Stability {
 func (b *body) stability(mach, x float64) Stability {
 	var p massProperties
 	b.massProperties(b.secondsAt(x), &p)
-	s := Stability{CG: p.cg, Diameter: b.shape.calibre}
+	return b.shape.stability(mach, p.cg)
+}
+
+// stability computes it at a Mach number, with a centre of gravity in m from the front end.
+func (f *shape) stability(mach, cg float64) Stability {
+	s := Stability{CG: cg, Diameter: f.calibre}
 	first := 0.0
 	cell, in := machCell(mach)
-	for i := range b.shape.parts {
-		n := &b.shape.parts[i]
+	for i := range f.parts {
+		n := &f.parts[i]
 		fin, place := n.fin, n.place
 		if n.machTable != nil {
 			fin *= cubic(&n.machTable[cell].slope, in)
@@ -43,4 +50,44 @@ func (b *body) stability(mach, x float64) Stability {
 	s.CP = first / s.Slope
 	s.Margin = (s.CP - s.CG) / s.Diameter
 	return s
+}
+
+// Balance gives the mass in kg and the static stability at low speed of the body of a vehicle's stages from top to low, at
+// rest: with the propellant of all its motors, or with that of the lowest stage burnt.
+func Balance(v *sim.Vehicle, top, low int, burnt bool) (mass float64, s Stability) {
+	var m moments
+	front := 0.0
+	for i := top; i <= low; i++ {
+		st := &v.Stages[i]
+		dry := dryMoments(st, front)
+		m.mass, m.first = m.mass+dry.mass, m.first+dry.first
+		if i < low || !burnt {
+			g := newGrain(&st.Mount, front)
+			m.addGrain(float64(st.Mount.Motors())*st.Mount.Motor.Propellant, &g)
+		}
+		front += st.Length
+	}
+	shape := newShape(v.Stages, top, low)
+	return m.mass, shape.stability(0, m.first/max(m.mass, minMass))
+}
+
+// Outline gives the profile of a stage from its front end to its rear end: stations and radii in m.
+func Outline(st *sim.Stage) (points [][2]float64) {
+	from := 0.0
+	if n := &st.Nose; n.Length > 0 {
+		const cuts = 24
+		base := noseBase(st)
+		for i := 0; i <= cuts; i++ {
+			x := square(float64(i) / cuts)
+			points = append(points, [2]float64{x * n.Length, noseRadius(n.Shape, n.Length/base, x) * base / 2})
+		}
+		from = n.Length
+	} else {
+		points = append(points, [2]float64{0, frontDiameter(st) / 2})
+	}
+	for i := range st.Transitions {
+		t := &st.Transitions[i]
+		points = append(points, [2]float64{max(t.Station, from), t.Front / 2}, [2]float64{t.Station + t.Length, t.Rear / 2})
+	}
+	return append(points, [2]float64{st.Length, rearDiameter(st) / 2})
 }

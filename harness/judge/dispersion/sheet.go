@@ -32,6 +32,27 @@ type Flight struct {
 	Answers []harness.Answer
 	Margins []float64 // of the expectations; NaN where nothing could be measured
 	Share   float64   // the smallest of its margins, as a share of its limit; NaN when there is none
+	Landed  []Place   // one a stage
+}
+
+// Place is where a stage has landed, in m east and north of the pad; OK is false of one that was not down at the end.
+type Place struct {
+	East, North float64
+	OK          bool
+}
+
+// Places gives the places at which the stages of a record lie at its end. Stages that come down as one have one place.
+func Places(rec *harness.Record) []Place {
+	n := len(rec.Plan.Setup.Vehicle.Stages)
+	list := make([]Place, n)
+	if rec.Ticks() == 0 || len(rec.States) < n*rec.Ticks() {
+		return list
+	}
+	for i := range list {
+		st := rec.State(rec.Ticks()-1, i)
+		list[i] = Place{st.Position.X, st.Position.Y, st.Landed && !math.IsNaN(st.Position.X+st.Position.Y)}
+	}
+	return list
 }
 
 // Doubt is a finding about the run itself in some flights.

@@ -30,6 +30,14 @@ var units = [...]unit{
 	sim.DynamicPressure: {"Pa", 1},
 }
 
+// Shown gives how reports print a quantity: the unit's symbol, and the factor from SI.
+func Shown(q sim.Quantity) (symbol string, factor float64) {
+	if int(q) >= len(units) {
+		return "", 1
+	}
+	return units[q].sign, units[q].factor
+}
+
 // show prints an SI value in the unit with three decimals, or six for small values.
 func (u unit) show(si float64) string {
 	x := si * u.factor

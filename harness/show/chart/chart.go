@@ -6,6 +6,7 @@ package chart
 import (
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 )
 
@@ -14,6 +15,14 @@ type Chart struct {
 	Width, Height float64
 	From, Until   float64 // s
 	b             strings.Builder
+	axes          []axis
+	zero          float64 // s, of the second clock
+}
+
+// axis is an upright axis whose values a reader can ask for by pointing.
+type axis struct {
+	Top, Bottom, Low, High float64
+	Name                   string
 }
 
 // The room beside what is drawn: Left for the numbers of upright axes, Foot for those of the axis of time.
@@ -22,6 +31,8 @@ const (
 	Right = 10
 	Head  = 8
 	Foot  = 22
+	// FootClocks is Foot with a second clock below the first.
+	FootClocks = 35
 )
 
 // New begins a picture of a span of time in seconds, which must not be empty.
@@ -47,10 +58,22 @@ func (c *Chart) Text(class string, x, y float64, anchor, text string) {
 	fmt.Fprintf(&c.b, `<text class="%s" x="%.1f" y="%.1f"%s>%s</text>`, class, x, y, anchor, escape(text))
 }
 
-// SVG gives the picture; what says, for those who can't see it, what it shows.
+// SVG gives the picture; what says, for those who can't see it, what it shows. If it has axes that can be read, the
+// script of a page finds them in it.
 func (c *Chart) SVG(class, what string) string {
-	return fmt.Sprintf(`<svg class="%s" viewBox="0 0 %.0f %.0f" role="img" aria-label="%s">%s</svg>`, class, c.Width, c.Height, escape(what), c.b.String())
+	plot := ""
+	if len(c.axes) > 0 {
+		plot = fmt.Sprintf(` data-plot="%s %s %s %d %.0f`, exact(c.From), exact(c.Until), exact(c.zero), Left, c.Width-Right)
+		for _, a := range c.axes {
+			plot += fmt.Sprintf("|%.1f %.1f %s %s %s", a.Top, a.Bottom, exact(a.Low), exact(a.High), escape(strings.ReplaceAll(a.Name, "|", "/")))
+		}
+		plot += `"`
+	}
+	return fmt.Sprintf(`<svg class="%s" viewBox="0 0 %.0f %.0f" role="img" aria-label="%s"%s>%s</svg>`, class, c.Width, c.Height, escape(what), plot, c.b.String())
 }
+
+// exact writes a number with all digits that a picture needs.
+func exact(x float64) string { return strconv.FormatFloat(x, 'g', 9, 64) }
 
 var escape = strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "&#34;", "'", "&#39;", "\x00", "\ufffd").Replace
 

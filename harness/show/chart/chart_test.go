@@ -111,24 +111,76 @@ func TestMarks(t *testing.T) {
 	assert.Zero(t, Ascent(v, nil, 0))
 }
 
-// Names above a panel stand apart, in order, and inside the picture while there is room for them.
+// Names above a panel don't lie on each other, nor on the lines that lead to others; they are inside the picture, and
+// few rows high. A few names are all there.
 func TestBanner(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		c := New(400, 100, 0, 10)
+		c := New(rapid.SampledFrom([]float64{400, 960}).Draw(t, "wide"), 100, 0, 10)
 		var ms []Mark
-		for range rapid.IntRange(1, 20).Draw(t, "n") {
+		n := rapid.IntRange(1, 20).Draw(t, "n")
+		for range n {
 			last := 0.0
 			if n := len(ms); n > 0 {
 				last = ms[n-1].At
 			}
-			ms = append(ms, Mark{min(10, last+rapid.Float64Range(0, 2).Draw(t, "later")), "x"})
+			name := strings.Repeat("x", rapid.IntRange(1, 24).Draw(t, "letters"))
+			ms = append(ms, Mark{min(10, last+rapid.Float64Range(0, 2).Draw(t, "later")), name})
 		}
-		at := c.spread(ms)
-		for i := range at {
-			require.True(t, i == 0 || at[i]-at[i-1] > nameSpacing-1e-9)
-			require.LessOrEqual(t, at[i], c.Width)
-			require.GreaterOrEqual(t, at[i], float64(Left))
+		got := c.placeNames(ms)
+		for i, a := range got {
+			require.True(t, a.left >= 0 && a.right <= c.Width || len(a.Name)*5 > int(c.Width), "%v", a)
+			for _, b := range got[:i] {
+				if a.row == b.row {
+					require.True(t, a.right < b.left || b.right < a.left, "%v and %v", a, b)
+				}
+				require.False(t, a.row > b.row && a.at > b.left && a.at < b.right, "the line to %v runs through %v", a, b)
+			}
 		}
+		require.LessOrEqual(t, c.BannerHeight(ms), 76.0)
+		names := 0
+		for _, a := range got {
+			names += 1 + strings.Count(a.Name, ", ")
+		}
+		if n <= 3 && c.Width > 900 {
+			require.Equal(t, n, names)
+		}
+	})
+	assert.Zero(t, New(400, 100, 0, 10).BannerHeight(nil))
+}
+
+// A picture that can be read tells a script its axes; the two clocks are named, and differ by the launch.
+func TestReadable(t *testing.T) {
+	c := New(960, 100, 2, 12)
+	p := c.Panel(10, 60)
+	p.Low, p.High = -5, 105
+	p.Readable(`height, m "x|y"`)
+	p.VerticalGrid(true)
+	p.Clocks(5.5)
+	got := c.SVG("broad", "")
+	assert.Contains(t, got, ` data-plot="2 12 5.5 52 950|10.0 60.0 -5 105 height, m &#34;x/y&#34;"`)
+	assert.Contains(t, got, ">run</text>")
+	assert.Contains(t, got, ">launch</text>")
+	assert.Contains(t, got, ">4 s</text>")
+	assert.Contains(t, got, ">\u22121.5 s</text>", "4 s of the run, on the launch's clock")
+	assert.NotContains(t, New(960, 100, 2, 12).SVG("broad", ""), "data-plot")
+}
+
+// A map has one scale on both axes, and holds what it was made for.
+func TestPlane(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		f := rapid.Float64Range(-1e4, 1e4)
+		a, b := [2]float64{f.Draw(t, "a"), f.Draw(t, "b")}, [2]float64{f.Draw(t, "c"), f.Draw(t, "d")}
+		low, high := [2]float64{min(a[0], b[0]), min(a[1], b[1])}, [2]float64{max(a[0], b[0]), max(a[1], b[1])}
+		p := NewPlane(rapid.SampledFrom([]float64{400, 960}).Draw(t, "wide"), 420, low, high, true)
+		x0, y0 := p.At(0, 0)
+		x1, y1 := p.At(1, 1)
+		require.InDelta(t, x1-x0, y0-y1, 1e-6*(x1-x0))
+		require.True(t, p.Inside(low[0], low[1]) && p.Inside(high[0], high[1]))
+		p.Grid("east, m", "north, m")
+		p.Dot("x", a[0], a[1], 3, "</title>")
+		p.Path("y", [][2]float64{a, b}, true)
+		require.NotContains(t, p.SVG("broad", ""), "NaN")
+		require.NotContains(t, p.SVG("broad", ""), "</title></title>")
 	})
 }
 

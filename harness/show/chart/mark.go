@@ -1,6 +1,7 @@
 package chart
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -62,51 +63,98 @@ func (c *Chart) verticalText(x, y float64, name string) {
 	fmt.Fprintf(&c.b, `<text class="name" transform="translate(%.1f %.1f) rotate(-90)">%s</text>`, x, y, escape(name))
 }
 
-// nameSpacing is how far the upright names of two marks are kept from each other.
-const nameSpacing = 12.5
+// The names above a panel: the height of a row, and how many rows there may be.
+const (
+	nameRow  = 11.5
+	nameRows = 6
+)
 
-// Banner writes the names of all marks above a panel, each joined to its line. What would run into its
-// neighbour moves aside.
-func (p *Panel) Banner(ms []Mark) {
-	var in []Mark
-	for _, m := range ms {
-		if m.At >= p.From && m.At <= p.Until {
-			in = append(in, m)
-		}
-	}
-	if len(in) == 0 {
-		return
-	}
-	var joins strings.Builder
-	for i, x := range p.spread(in) {
-		at := p.X(in[i].At)
-		fmt.Fprintf(&joins, "M%.1f %.0fl%.1f -10", at, p.Top, x-at)
-		p.verticalText(x+4, p.Top-13, in[i].Name)
-	}
-	fmt.Fprintf(&p.b, `<path class="moment" d="%s"/>`, joins.String())
+// nameWidth is about the width of a letter of a name.
+const nameWidth = 5.3
+
+// placedName is the name of a mark in a row above a panel, counted from the panel.
+type placedName struct {
+	Mark
+	at, left, right float64 // of the mark's line, and of the name
+	row             int
 }
 
-// spread places names beside each other, each as near to its mark as can be.
-func (c *Chart) spread(ms []Mark) []float64 {
-	at := make([]float64, len(ms))
-	for i, m := range ms {
-		if at[i] = c.X(m.At); i > 0 {
-			at[i] = max(at[i], at[i-1]+nameSpacing)
+// crosses says that the line that leads to a name would run through another name, or that both would lie on each other.
+func (n *placedName) crosses(o *placedName) bool {
+	const gap = 4
+	switch {
+	case n.row == o.row:
+		return n.left < o.right+gap && o.left < n.right+gap
+	case n.row > o.row:
+		return n.at > o.left-gap/2 && n.at < o.right+gap/2
+	}
+	return o.at > n.left-gap/2 && o.at < n.right+gap/2
+}
+
+// namesOf gives the marks in the picture from right to left, those that are as good as at one place with one name for all;
+// last those that must begin left of their line to end in the picture, since they lie above the lines of others.
+func (c *Chart) namesOf(ms []Mark) (list []placedName) {
+	in := slices.DeleteFunc(slices.Clone(ms), func(m Mark) bool { return m.At < c.From || m.At > c.Until })
+	slices.SortStableFunc(in, func(a, b Mark) int { return cmp.Compare(a.At, b.At) })
+	for _, m := range in {
+		if n := len(list); n > 0 && c.X(m.At)-list[n-1].at < 4.5 {
+			list[n-1].Name += ", " + m.Name
+			continue
+		}
+		list = append(list, placedName{Mark: m, at: c.X(m.At)})
+	}
+	for i := range list {
+		n := &list[i]
+		wide := nameWidth * float64(utf8.RuneCountInString(n.Name))
+		n.left = max(min(n.at-1, c.Width-4-wide), 2)
+		n.right = n.left + wide
+	}
+	slices.Reverse(list)
+	moved := func(n placedName) int {
+		if n.left < n.at-1 {
+			return 1
+		}
+		return 0
+	}
+	slices.SortStableFunc(list, func(a, b placedName) int { return moved(a) - moved(b) })
+	return list
+}
+
+// placeNames gives each name a place above the panel, as near to it as can be: a name begins at its line and runs above the
+// lines of later ones. A name without room is left out.
+func (c *Chart) placeNames(ms []Mark) (out []placedName) {
+	for _, n := range c.namesOf(ms) {
+		for ; n.row < nameRows; n.row++ {
+			if !slices.ContainsFunc(out, func(o placedName) bool { return n.crosses(&o) }) {
+				out = append(out, n)
+				break
+			}
 		}
 	}
-	end := c.Width - 4
-	for i := len(at) - 1; i >= 0; i-- {
-		at[i] = min(at[i], end)
-		end = at[i] - nameSpacing
+	return out
+}
+
+// Banner writes the names of marks above a panel, each at the end of its line.
+func (p *Panel) Banner(ms []Mark) {
+	var lines strings.Builder
+	for _, n := range p.placeNames(ms) {
+		y := p.Top - 4 - nameRow*float64(n.row)
+		fmt.Fprintf(&lines, "M%.1f %.0fV%.1f", n.at, p.Top, y+1)
+		p.Text("name", n.left, y-1, "start", n.Name)
 	}
-	return at
+	if lines.Len() > 0 {
+		fmt.Fprintf(&p.b, `<path class="moment" d="%s"/>`, lines.String())
+	}
 }
 
 // BannerHeight is the room that a banner of some marks needs above its panel.
-func BannerHeight(ms []Mark) float64 {
-	most := 0
-	for _, m := range ms {
-		most = max(most, utf8.RuneCountInString(m.Name))
+func (c *Chart) BannerHeight(ms []Mark) float64 {
+	rows := 0
+	for _, n := range c.placeNames(ms) {
+		rows = max(rows, n.row+1)
 	}
-	return 16 + 5.6*float64(most)
+	if rows == 0 {
+		return 0
+	}
+	return 6 + nameRow*float64(rows)
 }

@@ -5,6 +5,7 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 )
 
 // Panel is a strip of a chart with an upright axis of its own.
@@ -75,6 +76,26 @@ func (p *Panel) VerticalGrid(labelled bool) {
 			fmt.Fprintf(&p.b, `<text class="tick mid" x="%.1f" y="%.0f">%s s</text>`, p.X(t), p.Bottom+Foot-6, number(t))
 		}
 	}
+}
+
+// Clocks names the two clocks of a run below a panel: the run's own, whose times are written already, and below it
+// that of the launch, at a time of the first.
+func (p *Panel) Clocks(launch float64) {
+	p.zero = launch
+	y := p.Bottom + FootClocks - 5
+	p.Text("clock", 2, p.Bottom+Foot-6, "start", "run")
+	p.Text("clock", 2, y, "start", "launch")
+	for _, t := range gridValues(p.From, p.Until, p.step()) {
+		text := number(math.Round((t-launch)*1e4)/1e4+0) + " s"
+		if x := p.X(t); x-3.2*float64(utf8.RuneCountInString(text)) > 38 {
+			p.Text("clock mid", x, y, "start", text)
+		}
+	}
+}
+
+// Readable lets readers ask for the values of the panel's curves by pointing at them. It is called after Scale.
+func (p *Panel) Readable(name string) {
+	p.axes = append(p.axes, axis{p.Top, p.Bottom, p.Low, p.High, name})
 }
 
 // gridValues gives the multiples of a step from one number to another; few, even where the numbers are so large that

@@ -27,9 +27,14 @@ svg text { font: 11px system-ui, sans-serif; fill: var(--soft); }
 .grid { stroke: var(--line); stroke-width: 1; } .zero { stroke: var(--soft); stroke-width: 1; opacity: .6; }
 path { fill: none; stroke-linejoin: round; }
 .moment { stroke: var(--soft); stroke-width: 1; stroke-dasharray: 2 3; opacity: .8; }
-svg text.name { font-size: 10px; }
+svg text.name { font-size: 10px; } svg text.clock { font-size: 10px; }
 svg text.mid { text-anchor: middle; } svg text.end { text-anchor: end; }
 .scroll { overflow-x: auto; }
+svg[data-plot] { touch-action: pan-y; cursor: crosshair; }
+.cursor { stroke: var(--ink); stroke-width: 1; pointer-events: none; } circle.cursor { fill: var(--card); }
+.reading { min-height: 1.6em; padding: .15rem .4rem 0; font-size: .82rem; font-variant-numeric: tabular-nums; color: var(--ink); overflow-wrap: anywhere; }
+.reading button { font: inherit; color: inherit; background: var(--card); border: 1px solid var(--soft); border-radius: 4px; min-width: 2rem; min-height: 1.6rem; margin: 0 .35rem 0 0; cursor: pointer; }
+@media print { .reading { display: none; } }
 table { border-collapse: collapse; width: 100%; font-variant-numeric: tabular-nums; }
 @media print { body { background: none; } main { max-width: none; padding: 0; } figure, article, tr { break-inside: avoid; } h2, h3 { break-after: avoid; } }
 `

@@ -2,6 +2,7 @@ package page
 
 import (
 	"fmt"
+	"html/template"
 
 	"drystage/harness/show/chart"
 )
@@ -23,18 +24,14 @@ func (d *drawing) tooltip(text string) string {
 
 // draw draws all of it from top to bottom.
 func (d *drawing) draw(named, tall, low float64) {
-	var names []chart.Mark
-	for _, m := range d.marks {
-		if m.At > named && m.At >= d.From && m.At <= d.Until {
-			names = append(names, m)
-		}
-	}
-	y := chart.Head + chart.BannerHeight(names)
+	names := d.within(named)
+	y := chart.Head + d.BannerHeight(names)
 	height := d.Panel(y, y+tall)
 	speed := d.Panel(y+tall+14, y+tall+14+low)
 	frame := d.Panel(y, speed.Bottom+6+d.room())
-	d.Height = frame.Bottom + chart.Foot
+	d.Height = frame.Bottom + chart.FootClocks
 	frame.VerticalGrid(true)
+	frame.Clocks(d.launch)
 	for _, m := range d.marks {
 		frame.Mark("moment", m.At, d.tooltip(fmt.Sprintf("%s, %.3f s", m.Name, m.At)))
 	}
@@ -42,6 +39,21 @@ func (d *drawing) draw(named, tall, low float64) {
 	d.curves(height, "height, m", func(b *body) chart.Line { return b.height })
 	d.curves(speed, "speed, m/s", func(b *body) chart.Line { return b.speed })
 	d.drawLanes(speed.Bottom + 6)
+}
+
+// within are the events in the picture after an instant.
+func (d *drawing) within(named float64) (names []chart.Mark) {
+	for _, m := range d.marks {
+		if m.At > named && m.At >= d.From && m.At <= d.Until {
+			names = append(names, m)
+		}
+	}
+	return names
+}
+
+// html is the picture as a part of a page; a chart makes no text markup.
+func (d *drawing) html(class, what string) template.HTML {
+	return template.HTML(d.SVG(class, what))
 }
 
 // curves draws a quantity of all bodies, the top one above the others.
@@ -53,6 +65,7 @@ func (d *drawing) curves(p *chart.Panel, caption string, of func(*body) chart.Li
 		}
 	}
 	p.HorizontalGrid(p.Scale(lines))
+	p.Readable(caption)
 	p.Draw(lines...)
 	if d.From > 0 || d.ascent[1] == d.Until { // the curves begin low
 		d.Text("caption", chart.Left+5, p.Top+11, "start", caption)

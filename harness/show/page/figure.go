@@ -12,6 +12,7 @@ type figure struct {
 	Note   string
 	Pics   []template.HTML
 	Legend []key
+	Wide   bool // on a narrow screen it is moved sideways
 }
 
 type key struct{ Class, Text string }
@@ -45,11 +46,11 @@ func (s *Summary) figures(sizes []size) []figure {
 
 // flight draws height and speed, and below them the lanes, in a span of time. Events are named after an instant.
 func (s *Summary) flight(sizes []size, title string, span [2]float64, named, tall, low float64) figure {
-	f := figure{Title: title}
+	f := figure{Title: title, Wide: len(sizes) == 1}
 	for _, z := range sizes {
 		d := &drawing{s, chart.New(z.width, 0, span[0], span[1]), z.width >= 900}
 		d.draw(named, tall, low)
-		f.Pics = append(f.Pics, template.HTML(d.SVG(z.class, title+": height and speed of each body against time; below, for each output, when it had to be on or dark and when it was on"))) // a chart makes no text markup
+		f.Pics = append(f.Pics, d.html(z.class, title+": height and speed of each body against time; below, for each output, when it had to be on or dark and when it was on"))
 	}
 	for i := range s.bodies {
 		f.Legend = append(f.Legend, key{class(i), s.bodies[i].Name})

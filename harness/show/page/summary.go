@@ -27,6 +27,7 @@ type Summary struct {
 
 	// The rest is of pictures, and empty where the record is too malformed for any.
 	end     float64 // s
+	launch  float64 // s
 	ascent  [2]float64
 	bodies  []body
 	marks   []chart.Mark
@@ -34,6 +35,7 @@ type Summary struct {
 	faults  []faultActivity
 	reports []boardReports
 	traces  []trace.Trace
+	close   []closeUp
 }
 
 // board is a flight computer that took part.
@@ -61,6 +63,7 @@ func Summarize(rec *harness.Record, v harness.Verdict) Summary {
 		return s
 	}
 	s.end = rec.Times[rec.Ticks()-1].Seconds()
+	s.launch = p.Setup.Launch.Seconds()
 	s.marks = marks(rec)
 	s.ascent = ascent(rec, s.end)
 	s.bodies = bodies(rec)
@@ -68,6 +71,7 @@ func Summarize(rec *harness.Record, v harness.Verdict) Summary {
 	s.faults = faultActivities(rec)
 	s.reports = reported(rec)
 	s.traces = trace.Traces(rec)
+	s.close = closeUpsOf(rec, &sight, &v)
 	return s
 }
 

@@ -18,7 +18,7 @@ func (s *Summary) sensorFigure(sizes []size, t *trace.Trace) figure {
 	if t.Axis != "" {
 		what += " " + t.Axis
 	}
-	f := figure{Title: fmt.Sprintf("%s: %s, %s", s.role(t.Bay), what, t.Unit), Note: sampleCounts(t)}
+	f := figure{Title: fmt.Sprintf("%s: %s, %s", s.role(t.Bay), what, t.Unit), Note: sampleCounts(t), Wide: len(sizes) == 1}
 	lines, known, added := brokenCurve(t, "sent", t.Sent), brokenCurve(t, "true", t.True), added(t)
 	lines = append(append(lines, brokenCurve(t, "read", t.Read)...), known...)
 	if len(lines) == 0 {

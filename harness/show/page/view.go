@@ -1,8 +1,10 @@
 package page
 
 import (
+	"fmt"
 	"html/template"
 	"strconv"
+	"strings"
 
 	"drystage/harness"
 	"drystage/harness/show/chart"
@@ -12,6 +14,8 @@ import (
 // view is what the page shows.
 type view struct {
 	Style    template.CSS
+	Script   template.JS
+	Danger   *danger
 	Answer   string
 	Counts   harness.Count
 	Total    int
@@ -30,6 +34,8 @@ type section struct {
 	Expectations, Doubts      []row
 	Failed                    string // how many expectations, in words
 	NotPassed                 []row  // the most dangerous first
+	Close                     []figure
+	Events, Clock             string
 	Flights, Spoilt           []figure
 	Reports                   []boardReports
 	Faults                    []faultActivity
@@ -38,14 +44,22 @@ type section struct {
 }
 
 func newView(runs []Summary, opt *report.Options) *view {
-	v := &view{Style: chart.Style, Total: len(runs), Boards: seats(runs), Facts: facts(runs)}
+	v := &view{Style: chart.Style, Script: template.JS(chart.Script), Total: len(runs), Boards: seats(runs), Facts: facts(runs)}
 	var vs []harness.Verdict
 	for i := range runs {
 		vs = append(vs, runs[i].verdict)
 	}
 	v.Answer, v.Counts = harness.Worst(vs).String(), harness.Tally(vs)
-	for n, i := range worstFirst(vs) {
-		v.Sections = append(v.Sections, runs[i].section(n+1, widths(vs[i].Answer, len(runs)), *opt))
+	order, shown := worstFirst(vs), 0
+	v.Danger = mostDangerous(runs, order)
+	for n, i := range order {
+		x := runs[i].section(n+1, widths(vs[i].Answer, len(runs)), *opt)
+		for k := range runs[i].close {
+			if shown++; shown <= mostClose {
+				x.Close = append(x.Close, runs[i].closeFigure(closeSizes(len(runs)), &runs[i].close[k]))
+			}
+		}
+		v.Sections = append(v.Sections, x)
 	}
 	return v
 }
@@ -53,6 +67,17 @@ func newView(runs []Summary, opt *report.Options) *view {
 // widths are those of a scenario's pictures.
 func widths(a harness.Answer, runs int) []size {
 	if a == harness.Pass && runs >= many {
+		return alone
+	}
+	return sizes
+}
+
+// mostClose is how many close-ups a page has: where more fails, the worst are worth looking at first.
+const mostClose = 60
+
+// closeSizes are the widths of close-ups.
+func closeSizes(runs int) []size {
+	if runs >= many {
 		return alone
 	}
 	return sizes
@@ -72,6 +97,7 @@ func (s *Summary) section(n int, sizes []size, opt report.Options) section {
 	for i := range s.traces {
 		x.Spoilt = append(x.Spoilt, s.sensorFigure(sizes, &s.traces[i]))
 	}
+	x.Events, x.Clock = s.events(), s.clock()
 	x.Closest = row{Text: "nothing here has a margin"}
 	if f, ok := report.Deciding(v); ok {
 		x.Closest = rowOf(&f)
@@ -97,4 +123,21 @@ func (s *Summary) section(n int, sizes []size, opt report.Options) section {
 		}
 	}
 	return x
+}
+
+// events lists the flight's events with their times of the run, for those who can't see the pictures.
+func (s *Summary) events() string {
+	var list []string
+	for _, m := range s.marks {
+		list = append(list, fmt.Sprintf("%s %.3f s", m.Name, m.At))
+	}
+	return strings.Join(list, ", ")
+}
+
+// clock says how the two clocks of a scenario differ.
+func (s *Summary) clock() string {
+	if s.end == 0 {
+		return ""
+	}
+	return fmt.Sprintf("Times are those of the run, in which the launch is at %.3f s; pictures have both clocks.", s.launch)
 }

@@ -113,6 +113,12 @@ func flown(s *dispersion.Sheet) string {
 	return plural(len(s.Flights), "flight")
 }
 
+// PassRate says how many flights of a sweep passed, and what that proves.
+func PassRate(s *dispersion.Sheet) string {
+	c := s.Count()
+	return proof(c.Pass, c.All(), c.Unsure)
+}
+
 // proof says what the number of flights that passed proves of all flights that could be drawn.
 func proof(passed, n, unsure int) string {
 	low, high := dispersion.Interval(passed, n)
