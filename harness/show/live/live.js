@@ -21,7 +21,7 @@ const take = {
     scene = s; samples = []; needs = new Map(); edges = []; on = s.Outputs.map(() => -1);
     $("name").textContent = s.N + " of " + s.Of + ": " + s.Name;
     $("log").replaceChildren();
-    $("legend").replaceChildren(...s.Stages.map((name, i) => { const x = document.createElement("span"); x.textContent = name; x.style.color = "var(--" + ["one", "two", "three", "four"][i % 4] + ")"; return x; }));
+    $("legend").replaceChildren(...s.Stages.map((name, i) => { const x = document.createElement("span"); const i2 = document.createElement("i"); i2.style.borderColor = "var(--" + ["one", "two", "three", "four"][i % 4] + ")"; x.append(i2, name); return x; }));
     say("flying");
   },
   sample(x) { samples.push(x); if (samples.length > 6000) samples = samples.filter((_, i) => i % 2); },
