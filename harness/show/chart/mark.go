@@ -105,6 +105,9 @@ func (c *Chart) namesOf(ms []Mark) (list []placedName) {
 	}
 	for i := range list {
 		n := &list[i]
+		if letters := []rune(n.Name); float64(len(letters)) > (c.Width-8)/nameWidth {
+			n.Name = string(letters[:int((c.Width-8)/nameWidth)-1]) + "\u2026"
+		}
 		wide := nameWidth * float64(utf8.RuneCountInString(n.Name))
 		n.left = max(min(n.at-1, c.Width-4-wide), 2)
 		n.right = n.left + wide
