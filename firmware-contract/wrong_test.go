@@ -111,11 +111,14 @@ func holdAll(t *testing.T, diffs []string) map[string]*held {
 		all.Go(func() {
 			turn <- struct{}{}
 			defer func() { <-turn }()
-			limit := "20s"
-			if strings.Contains(diff, "blocks-in-log") {
+			limit, timeout := "20s", "30s"
+			switch {
+			case strings.Contains(diff, "blocks-in-log"):
 				limit = "150ms"
+			case strings.Contains(diff, "answers-late"):
+				timeout = "6s"
 			}
-			h.run(t.Context(), drystage, board, "--answer-limit", limit, "--set", "staging_channel=1", "--set", "drogue_channel=2", "--set", "main_channel=3")
+			h.run(t.Context(), drystage, board, "--answer-limit", limit, "--timeout", timeout, "--set", "staging_channel=1", "--set", "drogue_channel=2", "--set", "main_channel=3")
 		})
 	}
 	all.Wait()
@@ -127,7 +130,7 @@ func TestReadmeHoldsTheContract(t *testing.T) {
 	t.Parallel()
 	h := &held{}
 	h.run(t.Context(), command(t), compile(t, need(t, "cc"), readmeMain(t), "test/readme.c", "src/drystage.c"),
-		"--answer-limit", "5s", "--without", "restart", "--without", "settings", "--without", "reports")
+		"--answer-limit", "20s", "--timeout", "30s", "--without", "restart", "--without", "settings", "--without", "reports")
 	status, points := h.read(t)
 	assert.Equal(t, 0, status)
 	assert.Greater(t, len(points), 35)
@@ -220,7 +223,7 @@ type held struct {
 
 // run holds a firmware against the contract by the command, as a user does, on a pseudo-terminal.
 func (h *held) run(ctx context.Context, drystage, board string, more ...string) {
-	args := append([]string{"contract", "--board", "exec:'" + board + "'", "--format", "json", "--timeout", "6s"}, more...)
+	args := append([]string{"contract", "--board", "exec:'" + board + "'", "--format", "json"}, more...)
 	cmd := exec.CommandContext(ctx, drystage, args...)
 	h.out, h.err = cmd.Output()
 	h.status = cmd.ProcessState.ExitCode()

@@ -47,7 +47,7 @@ func plansOf(t testing.TB, paths ...string) []harness.Plan {
 // flyOn flies a plan against boards at one address and gives its record.
 func flyOn(t testing.TB, plan harness.Plan, address string) (rec *harness.Record) {
 	plans := []harness.Plan{plan}
-	b, err := run.Open(t.Context(), run.Options{Boards: []string{address}, Timeout: 5 * time.Second, AnswerLimit: 5 * time.Second}, plans)
+	b, err := run.Open(t.Context(), run.Options{Boards: []string{address}, Timeout: time.Minute, AnswerLimit: time.Minute}, plans)
 	require.NoError(t, err)
 	defer b.Close()
 	require.NoError(t, b.Fly(t.Context(), plans, func(_ int, r *harness.Record) error { rec = r; return nil }))

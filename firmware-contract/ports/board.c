@@ -80,9 +80,18 @@ void board_join(void) { joining = 1; }
 
 void board_announce(void) { (void)drystage_announce(&line); }
 
+/* Silence ends pulses when the next bytes come, too: a process may not have run until then. */
+static void end_by_silence(void)
+{
+    if (port_clock() - heard >= PATIENCE) {
+        on_off(NULL);
+    }
+}
+
 void board_feed(const uint8_t *bytes, size_t count)
 {
     size_t i;
+    end_by_silence();
     for (i = 0u; i < count; i++) {
         if (!joining) {
             (void)drystage_feed(&line, bytes[i]);
@@ -96,9 +105,7 @@ int board_by_clock(void) { return line.running && line.real_time; }
 
 void board_pass(void)
 {
-    if (port_clock() - heard >= PATIENCE) {
-        on_off(NULL);
-    }
+    end_by_silence();
     if (tested != 0u) { /* the logic doesn't run meanwhile: it would end a pulse that isn't its own */
         if ((port_clock() - ends) < 0x80000000u) {
             on_off(NULL);

@@ -44,18 +44,19 @@ func (s *Session) Hello(m *contract.Hello) error {
 // Connect repeats HELLO until its WELCOME comes, for at most a time. said is how often it was sent.
 func (s *Session) Connect(ctx context.Context, m *contract.Hello, wait time.Duration) (w contract.Welcome, said int, err error) {
 	s.Reset(m.Nonce)
+	every := max(HelloEvery, s.HelloEvery)
 	tries := helloTries
 	if !s.Instant {
-		tries = int((wait + HelloEvery - 1) / HelloEvery)
+		tries = int((wait + every - 1) / every)
 	}
 	var foreign error
-	for left := wait; said < tries; left -= HelloEvery {
+	for left := wait; said < tries; left -= every {
 		said++
 		if err := s.Hello(m); err != nil {
 			return w, said, err
 		}
 		var p []byte
-		switch p, err = s.Await(ctx, contract.CodeWelcome, min(HelloEvery, left), nil); {
+		switch p, err = s.Await(ctx, contract.CodeWelcome, min(every, left), nil); {
 		case err == nil:
 			return w, said, w.Decode(p)
 		case errors.Is(err, ErrNonce):

@@ -30,6 +30,8 @@ type Session struct {
 	Enc     contract.Encoder
 	Dec     *contract.Decoder
 	Instant bool // the link takes no time: all answers are there when Send returns
+	// HelloEvery is how often HELLO is repeated, if that is longer than the constant of this name.
+	HelloEvery time.Duration
 
 	Nonce           uint32           // of the last HELLO
 	Welcome         contract.Welcome // of the connected board; set by the caller
