@@ -103,8 +103,12 @@ func checkAddress(a string) error {
 		_, err := mock.New(defect)
 		return err
 	}
+	if isAVR(a) {
+		_, err := avrOf(a)
+		return err
+	}
 	if err := link.Check(a); err != nil {
-		return harness.Errorf("%w, mock, mock:DEFECT", err)
+		return harness.Errorf("%w, %s, mock, mock:DEFECT", err, avrForm)
 	}
 	return nil
 }
@@ -126,7 +130,7 @@ func (s *addresses) of(role string) string {
 
 // real says that some board may have real outputs.
 func (s *addresses) real() bool {
-	return slices.ContainsFunc(s.list(), func(a string) bool { return !builtIn(a) && !strings.HasPrefix(a, "exec:") })
+	return slices.ContainsFunc(s.list(), func(a string) bool { return !builtIn(a) && !isAVR(a) && !strings.HasPrefix(a, "exec:") })
 }
 
 // external says that some board is not in this process.
@@ -197,6 +201,15 @@ func (b *Bench) Link(ctx context.Context, x harness.Board) (link.Link, error) {
 			return nil, err
 		}
 		return link.Memory(g), nil
+	}
+	if isAVR(address) {
+		a, err := avrOf(address)
+		if err != nil {
+			return nil, err
+		}
+		if address, err = a.command(); err != nil {
+			return nil, err
+		}
 	}
 	return b.dial(ctx, address, x.Baud)
 }

@@ -137,7 +137,7 @@ func (b *Bench) made(p *harness.Plan) harness.Maker {
 	m := Maker()
 	m.Rig = b.opt.Rig
 	for _, x := range p.Boards {
-		m.Boards = append(m.Boards, b.boards.of(x.Role))
+		m.Boards = append(m.Boards, known(b.boards.of(x.Role)))
 	}
 	return m
 }

@@ -20,6 +20,7 @@ var boardTable = blockOf("a board", "A flight computer: its sensors, and what ea
 		{key: "sensors", is: sensorsTable, need: true, doc: "the parts that are fitted", to: &b.bay.Sensors},
 		{key: "outputs", is: listShape{outputTable, 1, 16}, need: true, doc: "the output channels", to: listOf(&b.bay.Wires)},
 		{key: "continuity", is: flag{}, def: "false", doc: "the board measures the continuity of its outputs, and its firmware takes CIRCUITS: it is told what it reads, when that changes and once a second", to: &b.bay.Checks},
+		{key: "reports", is: words{"own", "none"}, def: "own", doc: "none: the firmware tells nothing of its own estimate, such as one that doesn't speak the contract; expectations on its reports are then refused"},
 		{key: "link", is: linkTable, def: "{}", doc: "the line to the board", to: &b.board},
 		{key: "nmea", is: nmeaTable, doc: "an input for the GNSS receiver's NMEA 0183, beside the link; {} for one with the defaults; default none"},
 		{key: "boot", is: seconds(0, 60), def: "300 ms", doc: "from power to the first word of the board", to: &b.bay.Boot},

@@ -286,6 +286,9 @@ func (s *planBuilder) bounds(o *object, e *harness.Expectation, q quantityShape)
 func (s *planBuilder) reports(o *object, e *harness.Expectation) {
 	b, within := o.get("board"), o.get("within")
 	e.Bay = s.bay(b.at, b.text())
+	if e.Bay >= 0 && s.silent[e.Bay] {
+		s.l.report(harness.Problem{Place: b.at, Found: "a report of " + b.text() + ", whose board's file says `reports: none`", Wanted: "a board that reports", Hint: "leave this expectation out, or fly it with another board's file"})
+	}
 	e.Report = harness.ApogeeHeight
 	e.Most, e.HasMost = within.num(), within.ok()
 	e.Text = fmt.Sprintf("%s reports the apogee height within %s", b.text(), quantity.Text(e.Most, quantity.Length))

@@ -36,7 +36,7 @@ func TestGoodFilesHaveNoFindings(t *testing.T) {
 	tree := os.DirFS("testdata")
 	files, err := fs.Glob(tree, "good/*")
 	require.NoError(t, err)
-	require.Len(t, files, 10)
+	require.Len(t, files, 12)
 	for _, name := range files {
 		assert.Empty(t, scenario.Lint(tree, name), name)
 	}
@@ -393,6 +393,7 @@ func TestSchemaTakesGoodFilesAndRefusesWrongOnes(t *testing.T) {
 		{"scenario", "full.yaml", []string{"give: arm", "give: fire", "seed: 18446744073709551615", "seed: -1", "limit: 200 s", "limit: 200", "once:", "twice:", "axis: x", "axis: w"}},
 		{"scenario", "like.yaml", []string{"drystage: scenario", "drystage: board"}},
 		{"settings", "firmware.yaml", []string{"is: flag", "is: flags", "name:", "nmae:", "0 m", "0 furlong"}},
+		{"wiring", "wiring.yaml", []string{"pin: PA0", "pin: A0", "address: 0x68", "address: 0x468", "does: arm", "does: fire"}},
 		{"rig", "rig.yaml", []string{"10 ohm", "10 V", "does: power sustainer", "does: blow sustainer", "active: low", "active: maybe", "board: serial:", "board: exec:"}},
 	}
 	for _, row := range rows {
@@ -408,7 +409,7 @@ func TestSchemaTakesGoodFilesAndRefusesWrongOnes(t *testing.T) {
 	require.NoError(t, validate(t, "motor", "name: A\npropellant: 5 g\ncase: 5 g\nlength: 5 cm\ndiameter: 1 in\n"))
 	require.Error(t, validate(t, "motor", "name: A\n"))
 	_, err := scenario.Schema("rocket")
-	assert.EqualError(t, err, `scenario: no schema of "rocket": the kinds are vehicle, motor, board, scenario, rig or settings`)
+	assert.EqualError(t, err, `scenario: no schema of "rocket": the kinds are vehicle, motor, board, scenario, rig, settings or wiring`)
 }
 
 func validate(t *testing.T, kind, text string) error {

@@ -87,6 +87,8 @@ func (l *loader) lint(f *file) {
 		l.rig(f)
 	case "settings":
 		l.settingList(f)
+	case "wiring":
+		l.wiring(f)
 	default:
 		l.ofKind(f, yamlKinds()...)
 	}
@@ -125,6 +127,7 @@ type planBuilder struct {
 	plan         harness.Plan
 	roles        []string
 	outputsKnown []bool // by bay: its board's file could be read
+	silent       []bool // by bay: its board's file says that it reports nothing
 }
 
 func (l *loader) scenario(file string) harness.Plan {
@@ -232,6 +235,7 @@ func (s *planBuilder) boards(v value) {
 		}
 		s.roles = append(s.roles, e.name)
 		s.outputsKnown = append(s.outputsKnown, o != nil && o.get("outputs").ok())
+		s.silent = append(s.silent, o.get("reports").text() == "none")
 		s.plan.Setup.Bays = append(s.plan.Setup.Bays, bay)
 		s.plan.Boards = append(s.plan.Boards, board)
 	}

@@ -14,7 +14,7 @@ var kinds = []struct {
 	name string
 	of   *table
 }{
-	{"vehicle", vehicleTable}, {"motor", motorTable}, {"board", boardTable}, {"scenario", scenarioTable}, {"rig", rigTable}, {"settings", settingsTable},
+	{"vehicle", vehicleTable}, {"motor", motorTable}, {"board", boardTable}, {"scenario", scenarioTable}, {"rig", rigTable}, {"settings", settingsTable}, {"wiring", wiringTable},
 }
 
 // Kinds lists the kinds of file that Schema knows, and what each describes.
@@ -25,10 +25,12 @@ func Kinds() (list [][2]string) {
 	return list
 }
 
-func yamlKinds() []string { return []string{"vehicle", "board", "scenario", "rig", "settings"} }
+func yamlKinds() []string {
+	return []string{"vehicle", "board", "scenario", "rig", "settings", "wiring"}
+}
 
 // Schema gives the JSON Schema (draft 2020-12) of a kind of file: vehicle, motor (its header block),
-// board, scenario, rig or settings. What a schema can't say, such as whether an event can occur, Lint says.
+// board, scenario, rig, settings or wiring. What a schema can't say, such as whether an event can occur, Lint says.
 func Schema(kind string) ([]byte, error) {
 	var names []string
 	for _, k := range kinds {

@@ -7,6 +7,8 @@
  * cycles each time. When the host thinks for more than a second, time catches up and follows the clock on the
  * wall, so that a firmware which waits for a cable sees the silence. With --real-time it always does.
  *
+ * With --wire the firmware doesn't speak the contract: see guest.h. Each says one wire: see wiring.h.
+ *
  * --pins writes each edge of a driven pin: its cycle, cycles since the last byte came in, bytes that had
  * come in, bytes that had gone out, the pin (A0 is bit 0 of port A), its level. */
 #include <errno.h>
@@ -22,6 +24,8 @@
 #include <unistd.h>
 
 #include "board.h"
+#include "guest.h"
+#include "wiring.h"
 
 #include <simavr/sim_core.h>
 #include <simavr/sim_cycle_timers.h>
@@ -245,16 +249,33 @@ static avr_t *chip(const char *mcu, uint32_t frequency, const char *file)
     return avr;
 }
 
+static void unheard(void *user, uint8_t byte)
+{
+    (void)user;
+    (void)byte;
+}
+
+/* A firmware that doesn't speak the contract; its serial line isn't connected. */
+static void unaware(avr_t *avr, wiring *wires)
+{
+    line.sent = unheard;
+    if (!wiring_attach(wires, avr, guest_edge, guest_reset)) {
+        die("this chip has no two-wire interface, or no SPI");
+    }
+    guest_serve(avr, wires, in, out);
+}
+
 int main(int argc, char **argv)
 {
     static const struct option options[] = {{"mcu", 1, NULL, 'm'}, {"clock", 1, NULL, 'c'}, {"real-time", 0, NULL, 'r'},
-        {"listen", 1, NULL, 'l'}, {"pins", 1, NULL, 'p'}, {NULL, 0, NULL, 0}};
+        {"listen", 1, NULL, 'l'}, {"pins", 1, NULL, 'p'}, {"wire", 1, NULL, 'w'}, {NULL, 0, NULL, 0}};
     const char *mcu = "atmega2560";
     const char *path = NULL;
     FILE *pins = NULL;
     uint32_t frequency = 16000000u;
     int real_time = 0;
     int o;
+    static wiring wires;
     avr_t *avr;
     while ((o = getopt_long(argc, argv, "", options, NULL)) >= 0) {
         switch (o) {
@@ -263,7 +284,13 @@ int main(int argc, char **argv)
         case 'r': real_time = 1; break;
         case 'l': path = optarg; break;
         case 'p': pins = fopen(optarg, "w"); break;
-        default: die("usage: bridge [--mcu=NAME] [--clock=HZ] [--real-time] [--listen=SOCKET] [--pins=FILE] FIRMWARE.elf");
+        case 'w':
+            if (!wiring_add(&wires, optarg)) {
+                (void)fprintf(stderr, "bridge: this isn't a wire, or one too many: %s\n", optarg);
+                return EXIT_FAILURE;
+            }
+            break;
+        default: die("usage: bridge [--mcu=NAME] [--clock=HZ] [--real-time] [--listen=SOCKET] [--pins=FILE] [--wire=WORDS ...] FIRMWARE.elf");
         }
     }
     if ((optind + 1 != argc) || (frequency < 1000000u)) {
@@ -281,6 +308,9 @@ int main(int argc, char **argv)
     if (pins != NULL) {
         (void)setvbuf(pins, NULL, _IOLBF, 0u);
         pins_watch(avr, &line, pins);
+    }
+    if (wires.part_count + wires.other_count > 0) {
+        unaware(avr, &wires);
     }
     if (path != NULL) {
         serve(path);

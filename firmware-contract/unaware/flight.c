@@ -1,0 +1,501 @@
+#include "flight.h"
+
+#include <math.h>
+
+#define G0 9.80665f
+#define DT 0.005f
+#define PULSE 1000u /* ms */
+
+memory flight_memory;
+uint8_t flight_armed;
+
+static uint32_t now;
+static uint8_t resumed;
+
+/* Samples that waited are older than the pressure that was read meanwhile; time never goes back. */
+static void at(uint32_t ms)
+{
+    if ((int32_t)(ms - now) > 0) {
+        now = ms;
+    }
+}
+
+/* A condition that has to last. */
+typedef struct lasting {
+    uint32_t since;
+    uint8_t on;
+} lasting;
+
+static uint8_t lasts(lasting *l, uint8_t so, uint32_t ms)
+{
+    if (!so) {
+        l->on = 0;
+        return 0;
+    }
+    if (!l->on) {
+        l->on = 1;
+        l->since = now;
+    }
+    return now - l->since >= ms;
+}
+
+/* ---- attitude: the direction of up in our axes ---- */
+
+static float up[3];
+static float rate_bias[3];
+static uint16_t aligned, rated; /* samples in the means */
+static uint8_t tilt_known;
+static float least_cosine; /* of the tilt since liftoff */
+
+static float dot(const float a[3], const float b[3]) { return (a[0] * b[0]) + (a[1] * b[1]) + (a[2] * b[2]); }
+
+static void to_unit(float v[3])
+{
+    float n = 1.0f / sqrtf(dot(v, v));
+    v[0] *= n;
+    v[1] *= n;
+    v[2] *= n;
+}
+
+static void align(const float accel[3])
+{
+    float length = sqrtf(dot(accel, accel));
+    uint8_t i;
+    if (fabsf(length - G0) > 1.5f) {
+        return;
+    }
+    aligned = (aligned < 400) ? (aligned + 1) : 400;
+    for (i = 0; i < 3; i++) {
+        up[i] += ((accel[i] / length) - up[i]) / (float)aligned;
+    }
+    if (aligned >= 40) {
+        to_unit(up);
+        tilt_known = rated >= 40;
+    }
+}
+
+static void rest_rates(const float gyro[3])
+{
+    uint8_t i;
+    rated = (rated < 400) ? (rated + 1) : 400;
+    for (i = 0; i < 3; i++) {
+        rate_bias[i] += (gyro[i] - rate_bias[i]) / (float)rated;
+    }
+}
+
+/* up changes by up x w; halfway first, which is exact to the third power of the angle. */
+static void rotate(const float gyro[3])
+{
+    float w[3], half[3], moved[3];
+    uint8_t i;
+    for (i = 0; i < 3; i++) {
+        w[i] = (gyro[i] - rate_bias[i]) * DT;
+    }
+    for (i = 0; i < 3; i++) {
+        half[i] = up[i] + (0.5f * ((up[(i + 1) % 3] * w[(i + 2) % 3]) - (up[(i + 2) % 3] * w[(i + 1) % 3])));
+    }
+    for (i = 0; i < 3; i++) {
+        moved[i] = up[i] + ((half[(i + 1) % 3] * w[(i + 2) % 3]) - (half[(i + 2) % 3] * w[(i + 1) % 3]));
+    }
+    for (i = 0; i < 3; i++) {
+        up[i] = moved[i];
+    }
+    to_unit(up);
+}
+
+/* ---- height and speed: a filter of third order, three equal poles ---- */
+
+#define BARO_PERIOD 0.02f
+
+static float h, v, b, u; /* m, m/s, a correction of the acceleration, the measured upward acceleration */
+static uint8_t started, inertial, in_air, distrusted;
+static uint16_t corrections;
+static uint32_t height_at, accepted_at, refused_at, filter_began;
+static uint8_t refusing;
+static float gain_inertial[3], gain_baro[3];
+
+static void gains(float g[3], float pole)
+{
+    float t = expf(-pole * BARO_PERIOD);
+    float d = 1.0f - t;
+    g[0] = 1.0f - (t * t * t);
+    g[1] = 1.5f * d * d * (1.0f + t) / BARO_PERIOD;
+    g[2] = d * d * d / (BARO_PERIOD * BARO_PERIOD);
+}
+
+static uint8_t settled(void) { return started && (corrections >= 10) && (now - filter_began >= 500); }
+static uint8_t baro_current(void) { return started && (now - accepted_at < 500); }
+
+static void without_accel(void)
+{
+    if (inertial) {
+        inertial = 0;
+        b += u;
+        u = 0.0f;
+    }
+}
+
+static void begin_filter(float z, uint8_t moving)
+{
+    h = z;
+    v = 0.0f;
+    b = (moving && (flight_memory.phase < DESCENT)) ? (-G0 - u) : 0.0f;
+    started = 1;
+    in_air = moving;
+    corrections = 0;
+    refusing = 0;
+    height_at = now;
+    accepted_at = now;
+    filter_began = now;
+}
+
+static void predict(void)
+{
+    float dt = (float)(now - height_at) * 0.001f;
+    float a;
+    if (!started || (dt <= 0.0f)) {
+        return;
+    }
+    if (!inertial && (now - accepted_at > 300)) {
+        b = (flight_memory.phase >= DESCENT) ? 0.0f : -G0;
+    }
+    if (inertial && (now - accepted_at > 500)) {
+        b = fmaxf(fminf(b, 0.1f), -0.1f);
+    }
+    a = u + b;
+    h += dt * (v + (0.5f * dt * a));
+    v += dt * a;
+    height_at = now;
+}
+
+/* A sample far from the estimate is refused; after two seconds of such it was the estimate that was wrong. */
+static uint8_t refused(float r, float z)
+{
+    float silent = (float)(now - accepted_at) * 0.001f - 0.1f;
+    float gate = 10.0f + (0.1f * fabsf(v)) + ((silent > 0.0f) ? (15.0f * silent) : 0.0f);
+    if (!settled() || (fabsf(r) <= gate)) {
+        refusing = 0;
+        return 0;
+    }
+    if (!refusing) {
+        refusing = 1;
+        refused_at = now;
+    }
+    if (now - refused_at >= 2000) {
+        without_accel();
+        distrusted = 1;
+        begin_filter(z, 1);
+    }
+    return 1;
+}
+
+static void correct(float z)
+{
+    const float *g = inertial ? gain_inertial : gain_baro;
+    float gh = g[0];
+    float gv = g[1];
+    float r;
+    predict();
+    r = z - h;
+    if (refused(r, z)) {
+        return;
+    }
+    accepted_at = now;
+    if (corrections < 1000) {
+        corrections++;
+    }
+    if (in_air) { /* least squares at first */
+        float n = (float)corrections;
+        gh = fmaxf(gh, 2.0f * (2.0f * n - 1.0f) / (n * (n + 1.0f)));
+        gv = fmaxf(gv, 6.0f / (n * (n + 1.0f)) / BARO_PERIOD);
+    }
+    h += gh * r;
+    v += gv * r;
+    b += g[2] * r;
+}
+
+static float pressure_height(float p) { return 44330.77f * (1.0f - powf(p / 101325.0f, 0.190263f)); }
+
+/* ---- samples ---- */
+
+static float axial;
+static uint32_t accel_at;
+static uint8_t accel_seen, gyro_seen;
+static uint32_t gyro_at;
+
+static uint8_t accel_good(void) { return accel_seen && (now - accel_at <= 50); }
+
+void flight_imu(uint32_t ms, const float accel[3], const float gyro[3], uint8_t frozen)
+{
+    at(ms);
+    if (flight_memory.phase > COAST) {
+        return; /* after apogee the barometer alone counts */
+    }
+    if ((frozen & 2) != 0) {
+        tilt_known = 0;
+    } else {
+        if (aligned > 0) {
+            rotate(gyro);
+        }
+        if ((flight_memory.phase == PAD) && (axial < 12.0f) && (dot(gyro, gyro) < 0.04f)) {
+            rest_rates(gyro);
+        }
+        gyro_at = now;
+        gyro_seen = 1;
+    }
+    if ((frozen & 1) != 0) {
+        return;
+    }
+    axial = accel[0];
+    accel_at = now;
+    accel_seen = 1;
+    if (flight_memory.phase == PAD) {
+        align(accel);
+    }
+    if (tilt_known && !distrusted) {
+        if (!inertial && started) {
+            predict();
+            inertial = 1;
+            b = 0.0f;
+        }
+        u = dot(accel, up) - G0;
+    }
+}
+
+void flight_imu_gap(void) { tilt_known = 0; }
+
+static float pressure_was, base_of, base;
+static uint8_t repeats;
+
+void flight_baro(uint32_t ms, float p)
+{
+    float z;
+    uint8_t same = (p == pressure_was);
+    at(ms);
+    pressure_was = p;
+    repeats = same ? ((repeats < 255) ? (repeats + 1) : 255) : 0;
+    if ((p < 1000.0f) || (p > 120000.0f) || same) {
+        return; /* a repeat may be the first of many */
+    }
+    if ((flight_memory.phase == PAD) && (axial < 12.0f) && !(settled() && (h > 5.0f))) {
+        static uint16_t n;
+        float d = p - flight_memory.ground;
+        n = (n < 500) ? (n + 1) : 500;
+        if (n > 10) {
+            d = fmaxf(fminf(d, 50.0f), -50.0f);
+        }
+        flight_memory.ground += d / (float)n;
+    }
+    if (base_of != flight_memory.ground) {
+        base_of = flight_memory.ground;
+        base = pressure_height(base_of);
+    }
+    z = pressure_height(p) - base;
+    if (!started) {
+        begin_filter(z, resumed);
+    } else {
+        correct(z);
+    }
+}
+
+/* ---- outputs ---- */
+
+static uint32_t off_at[OUTPUTS];
+static uint8_t is_on;
+
+static uint8_t fire(uint8_t which)
+{
+    if (!flight_armed) {
+        return 0;
+    }
+    output(which, 1);
+    is_on |= (uint8_t)(1 << which);
+    off_at[which] = now + PULSE;
+    return 1;
+}
+
+static void end_pulses(uint8_t all)
+{
+    uint8_t i;
+    for (i = 0; i < OUTPUTS; i++) {
+        if (((is_on >> i) & 1) && (all || ((int32_t)(now - off_at[i]) >= 0))) {
+            output(i, 0);
+            is_on &= (uint8_t)~(1 << i);
+        }
+    }
+}
+
+void flight_arm(uint8_t on)
+{
+    flight_armed = on;
+    if (!on) {
+        end_pulses(1);
+    }
+}
+
+uint8_t flight_ready(void)
+{
+    return (flight_memory.phase == PAD) && baro_current() && settled() && (repeats < 12) && accel_good() && (aligned >= 40) && (up[0] > 0.8f);
+}
+
+/* ---- phases ---- */
+
+static lasting thrusting, coasting, high, falling, lower, below, blind, still;
+static uint32_t liftoff_at, burnout_at, apogee_at, drogue_at;
+static uint8_t confirmed, stage_asked, by_command;
+
+static void enter(uint8_t phase)
+{
+    flight_memory.phase = phase;
+    thrusting.on = coasting.on = high.on = falling.on = lower.on = still.on = 0;
+}
+
+static uint8_t thrust(void) { return lasts(&thrusting, accel_good() && (axial > 25.0f), 100); }
+
+static void on_pad(void)
+{
+    uint8_t pushed = thrust();
+    uint8_t rose = lasts(&high, settled() && (h > 30.0f) && (fabsf(v) > 10.0f), 300);
+    if (!pushed && !rose) {
+        return;
+    }
+    liftoff_at = pushed ? thrusting.since : now;
+    if (!pushed) {
+        tilt_known = 0;
+    }
+    least_cosine = 1.0f;
+    confirmed = 0;
+    enter(BOOST);
+}
+
+/* A liftoff without height was a knock. */
+static void confirm(void)
+{
+    if (confirmed || (now - liftoff_at < 1500)) {
+        return;
+    }
+    confirmed = 1;
+    if ((repeats >= 12) || !baro_current() || (h > 5.0f)) {
+        return;
+    }
+    flight_memory.highest = 0.0f;
+    burnout_at = 0;
+    begin_filter(0.0f, 0);
+    aligned = 0;
+    tilt_known = 0;
+    enter(PAD);
+}
+
+static uint8_t past_apogee(void)
+{
+    uint8_t known = settled() && (inertial || baro_current());
+    uint8_t down = lasts(&falling, known && (v < 0.0f), (flight_memory.phase == BOOST) ? 500 : 100);
+    uint8_t lost = lasts(&lower, known && (h < flight_memory.highest - 10.0f), 300);
+    if ((known && (v > 40.0f)) || (!tilt_known && accel_good() && (axial < -3.0f))) {
+        return 0;
+    }
+    return down || lost;
+}
+
+static void climb(void)
+{
+    if (settled() && (h > flight_memory.highest)) {
+        flight_memory.highest = h;
+    }
+    least_cosine = fminf(least_cosine, up[0]);
+    confirm();
+    if (flight_memory.phase == BOOST) {
+        if (lasts(&coasting, accel_good() && (axial < 3.0f), 100)) {
+            if (!flight_memory.staged) {
+                burnout_at = coasting.since;
+            }
+            enter(COAST);
+        }
+    } else if ((flight_memory.phase == COAST) && thrust()) {
+        enter(BOOST);
+    } else {
+        /* no change */
+    }
+    if ((flight_memory.phase != PAD) && confirmed && past_apogee()) {
+        apogee_at = now;
+        enter(DESCENT);
+    }
+}
+
+static uint8_t may_stage(void)
+{
+    if (!flight_armed || (flight_memory.phase != COAST) || (burnout_at == 0) || resumed) { return 0; }
+    if ((now - burnout_at < STAGING_DELAY) || (now - liftoff_at > STAGING_LATEST)) { return 0; }
+    if (!tilt_known || (least_cosine < STAGING_MAX_TILT_COS)) { return 0; }
+    if (!settled() || !baro_current()) { return 0; }
+    return (h >= STAGING_MIN_HEIGHT) && (v >= STAGING_MIN_SPEED);
+}
+
+void flight_stage_now(void)
+{
+    by_command = 1;
+    stage_asked = 1;
+}
+
+static void stage(void)
+{
+    if (STAGING && !flight_memory.staged && may_stage() && (!by_command || stage_asked) && fire(IGNITE)) {
+        flight_memory.staged = 1;
+    }
+    stage_asked = 0;
+}
+
+static uint8_t main_due(void)
+{
+    uint8_t known = settled() && baro_current();
+    if (STAGING && (!flight_memory.drogue || (now - drogue_at < 2000))) {
+        return 0;
+    }
+    return lasts(&below, known && (h <= MAIN_HEIGHT), 200) || lasts(&blind, !known, 5000);
+}
+
+static void recover(void)
+{
+    if (STAGING && !flight_memory.drogue && fire(DROGUE)) {
+        flight_memory.drogue = 1;
+        drogue_at = now;
+    }
+    if (!flight_memory.main && main_due() && fire(MAIN)) {
+        flight_memory.main = 1;
+        enter(UNDER_MAIN);
+    }
+    if (lasts(&still, settled() && baro_current() && (fabsf(v) < 1.0f), 5000)) {
+        end_pulses(1);
+        enter(LANDED);
+    }
+}
+
+void flight_step(uint32_t ms)
+{
+    at(ms);
+    if (((flight_memory.phase != PAD) && gyro_seen && (now - gyro_at > 50))) {
+        tilt_known = 0;
+    }
+    if ((flight_memory.phase > COAST) || !accel_good() || !tilt_known || distrusted) {
+        without_accel();
+    }
+    predict();
+    end_pulses(0);
+    switch (flight_memory.phase) {
+    case PAD: on_pad(); break;
+    case BOOST:
+    case COAST: climb(); break;
+    case DESCENT:
+    case UNDER_MAIN: recover(); break;
+    default: break;
+    }
+    stage();
+}
+
+void flight_start(uint8_t resumes)
+{
+    gains(gain_inertial, 1.2f);
+    gains(gain_baro, 2.5f);
+    resumed = resumes && (flight_memory.phase != PAD);
+    confirmed = (flight_memory.phase > COAST) || (flight_memory.highest > 30.0f);
+}

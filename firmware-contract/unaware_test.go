@@ -1,0 +1,89 @@
+//go:build linux
+
+package firmwarecontract
+
+import (
+	"fmt"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"drystage/harness"
+	"drystage/harness/judge/verdict"
+	runner "drystage/harness/run"
+	"drystage/sim"
+)
+
+// chip builds a firmware that doesn't speak the contract, and gives the address of its emulated chip.
+func chip(t testing.TB, dir, wiring string) string {
+	for _, tool := range []string{"make", "cc", "avr-gcc"} {
+		need(t, tool)
+	}
+	run(t, "make", "OUT="+dir, "unaware")
+	return "avr:" + dir + "/unaware-avr.elf?wiring=" + wiring
+}
+
+// unreported leaves out what only a board can answer that reports.
+func unreported(plan *harness.Plan) {
+	plan.Expect = slices.DeleteFunc(slices.Clone(plan.Expect), func(e harness.Expectation) bool { return e.Kind == harness.Reports })
+}
+
+// flyChip flies a plan with an emulated chip as the sustainer's board.
+func flyChip(t testing.TB, plan harness.Plan, address string) *harness.Record {
+	unreported(&plan)
+	boards := []string{"sustainer=" + address}
+	if len(plan.Boards) > 1 {
+		boards = append(boards, "mock")
+	}
+	return flyWith(t, plan, runner.Options{Boards: boards, Timeout: time.Minute, AnswerLimit: time.Minute})
+}
+
+// failures lists what isn't passed.
+func failures(v *harness.Verdict) (out []string) {
+	for _, f := range v.Findings {
+		if f.Answer != harness.Pass {
+			out = append(out, fmt.Sprint(f.Answer, " ", f.Text, ": ", f.Reason))
+		}
+	}
+	return out
+}
+
+// untilFew is when the scenarios of make check end: after what the firmware has to decide in them. make boards flies
+// all that it is built for, to the ground.
+var untilFew = map[string]sim.Anchor{
+	"nominal":      {Event: sim.EventApogee, Offset: fewEnd},
+	"staging-tilt": {Event: "booster.burnout", Offset: 4 * sim.Second},
+}
+
+// TestUnaware flies a firmware that doesn't speak the contract, with stand-in sensors on the buses of its chip: what
+// it decides passes, and twice the same, to the byte.
+func TestUnaware(t *testing.T) {
+	if raceOn {
+		t.Skip("emulators are not raced; make suite flies them without")
+	}
+	address := chip(t, t.TempDir(), "unaware/wiring.yaml")
+	for name, until := range untilFew {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			plan := planOf(t, filepath.Join("../scenarios", name+".yaml"))
+			plan.Setup.Until = until
+			plan.Expect = slices.DeleteFunc(slices.Clone(plan.Expect), func(e harness.Expectation) bool {
+				return !strings.HasPrefix(e.Text, "sustainer.ignite ") && !(name == "nominal" && strings.HasPrefix(e.Text, "sustainer.drogue fires from"))
+			})
+			require.NotEmpty(t, plan.Expect)
+			rec := flyChip(t, plan, address)
+			v := verdict.Judge(rec)
+			require.Equal(t, harness.Pass, v.Answer, "%s", strings.Join(failures(&v), "\n"))
+			require.Contains(t, rec.Made.Boards[0], "firmware ", "the record knows which firmware flew")
+			if name == "staging-tilt" {
+				again := flyChip(t, plan, address)
+				rec.Health, again.Health = nil, nil // measured by the wall's clock
+				require.Equal(t, rec, again)
+			}
+		})
+	}
+}

@@ -1,0 +1,99 @@
+package run
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"drystage/harness"
+	"drystage/harness/files/scenario"
+)
+
+// avrForm is how the address of an emulated chip is written.
+const avrForm = "avr:FIRMWARE.elf?wiring=FILE"
+
+// avr is an emulated AVR whose firmware doesn't speak the contract.
+type avr struct{ firmware, wiring, bridge string }
+
+func isAVR(address string) bool { return strings.HasPrefix(address, "avr:") }
+
+// avrOf reads an address. The bridge is the emulator of firmware-contract/ports/avr, by default beside the firmware.
+func avrOf(address string) (a avr, err error) {
+	name, query, _ := strings.Cut(strings.TrimPrefix(address, "avr:"), "?")
+	values, err := url.ParseQuery(query)
+	if err != nil || name == "" {
+		return a, harness.Errorf("address %q can't be read; write it as %s", address, avrForm)
+	}
+	a = avr{firmware: name, wiring: values.Get("wiring"), bridge: values.Get("bridge")}
+	for key, list := range values {
+		if key != "wiring" && key != "bridge" || len(list) > 1 {
+			return a, harness.Errorf("address %q has %q; it may have wiring and bridge, each once", address, key)
+		}
+	}
+	if a.wiring == "" {
+		return a, harness.Errorf("address %q says no wiring; write it as %s", address, avrForm)
+	}
+	if a.bridge == "" {
+		a.bridge = filepath.Join(filepath.Dir(name), "bridge")
+	}
+	return a, nil
+}
+
+// command is the address of the bridge as a program.
+func (a *avr) command() (string, error) {
+	w, problems := scenario.LoadWiring(scenario.Disk{}, a.wiring)
+	if len(problems) > 0 {
+		var list []string
+		for _, p := range problems {
+			list = append(list, p.Error())
+		}
+		return "", harness.Errorf("the wiring isn't right:\n%s", strings.Join(list, "\n"))
+	}
+	for _, f := range [][2]string{{a.firmware, "an ELF file made by avr-gcc"}, {a.bridge, "the emulator: build it by `make board-avr` in firmware-contract, and say &bridge=FILE if it isn't beside the firmware"}} {
+		if _, err := os.Stat(f[0]); err != nil {
+			return "", harness.Errorf("no %s: %w; wanted %s", f[0], err, f[1])
+		}
+	}
+	bridge, err := filepath.Abs(a.bridge)
+	if err != nil {
+		return "", err
+	}
+	all := []string{bridge, "--mcu=" + w.Chip, fmt.Sprintf("--clock=%.0f", w.Clock)}
+	for _, x := range w.Wires {
+		all = append(all, "--wire="+x)
+	}
+	var words []string
+	for _, x := range append(all, a.firmware) {
+		if strings.Contains(x, "'") {
+			return "", harness.Errorf("%s: the name of a board's file has no '", x)
+		}
+		words = append(words, "'"+x+"'")
+	}
+	return "exec:" + strings.Join(words, " "), nil
+}
+
+// known is the address with digests of the files behind it, for a record: what flew is not the file of tomorrow.
+func known(address string) string {
+	if !isAVR(address) {
+		return address
+	}
+	a, err := avrOf(address)
+	if err != nil {
+		return address
+	}
+	return fmt.Sprintf("%s (firmware %s, wiring %s)", address, sumOf(a.firmware), sumOf(a.wiring))
+}
+
+// sumOf is the start of a file's SHA-256.
+func sumOf(name string) string {
+	b, err := os.ReadFile(name)
+	if err != nil {
+		return "unknown"
+	}
+	sum := sha256.Sum256(b)
+	return hex.EncodeToString(sum[:])[:16]
+}
