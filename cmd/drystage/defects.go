@@ -10,6 +10,7 @@ import (
 	"drystage/harness/board/mock"
 	"drystage/harness/judge/defects"
 	"drystage/harness/run"
+	"drystage/harness/run/campaign"
 	"drystage/harness/show/report"
 	"drystage/harness/show/study"
 )
@@ -20,6 +21,7 @@ type defectsCmd struct {
 	Format string   `enum:"text,json" default:"text" help:"text or json."`
 	HTML   string   `name:"html" placeholder:"FILE" help:"Write a page: the matrix of defects and scenarios."`
 	flightFlags
+	queueFlags
 }
 
 // Run flies the suite with the built-in board, then the scenarios that pass with each of its defects.
@@ -32,17 +34,18 @@ func (c *defectsCmd) Run(d *console) (err error) {
 	if err != nil {
 		return err
 	}
-	plans := withoutNMEA(s.Plans...)
-	for i := range plans { // the built-in board's clock can be driven, whatever a file says of the board that it stands for
-		for k := range plans[i].Boards {
-			plans[i].Boards[k].Lockstep = true
+	plans := slices.Clone(s.Plans)
+	for i := range plans {
+		plans[i] = campaign.StandIn(&plans[i])
+	}
+	var b *run.Bench
+	if c.Queue == "" {
+		var done func(error) error
+		if b, done, err = openBench(d, run.Options{Jobs: c.Jobs, Timeout: 2 * time.Second}, plans); err != nil {
+			return err
 		}
+		defer func() { err = done(err) }()
 	}
-	b, done, err := openBench(d, run.Options{Jobs: c.Jobs, Timeout: 2 * time.Second}, plans)
-	if err != nil {
-		return err
-	}
-	defer func() { err = done(err) }()
 	var rows []defects.Scenario
 	for i := range plans {
 		rows = append(rows, defects.Scenario{Name: plans[i].Name, File: plans[i].File, Seed: plans[i].Setup.Seed})
@@ -93,12 +96,16 @@ func (c *defectsCmd) fly(d *console, b *run.Bench, plans []harness.Plan, m *defe
 	bar := newProgress(d.err, len(plans)*(1+len(m.Defects)), c.Quiet)
 	defer bar.done()
 	each := func(plans []harness.Plan, defect string, keep func(i int, v *harness.Verdict)) error {
-		return flyPlans(d.ctx, b.Defect(defect), plans, func(i int, _ *harness.Record, v harness.Verdict) error {
+		done := func(i int, v harness.Verdict) error {
 			keep(i, &v)
 			bar.step(v)
 			flown++
 			return nil
-		})
+		}
+		if b == nil {
+			return c.flySent(d, plans, defect, done)
+		}
+		return flyPlans(d.ctx, b.Defect(defect), plans, func(i int, _ *harness.Record, v harness.Verdict) error { return done(i, v) })
 	}
 	if err := each(plans, "", m.SetReference); err != nil {
 		return flown, err
@@ -116,4 +123,18 @@ func (c *defectsCmd) fly(d *console, b *run.Bench, plans []harness.Plan, m *defe
 		}
 	}
 	return flown, nil
+}
+
+// flySent has the workers of the queue fly plans on the built-in board with a defect.
+func (c *defectsCmd) flySent(d *console, plans []harness.Plan, defect string, done func(i int, v harness.Verdict) error) error {
+	boards := boardFlags{Timeout: 2 * time.Second}
+	if defect != "" {
+		boards.Board = []string{"mock:" + defect}
+	}
+	b, err := c.bundle(plans, &boards)
+	if err != nil {
+		return err
+	}
+	b.StandIn, b.Batch = true, 4
+	return c.send(d, b, func(_ *campaign.Sender, i int, f *campaign.Flown) error { return done(i, f.Verdict) })
 }

@@ -38,6 +38,7 @@ type huntCmd struct {
 	HTML      string `name:"html" placeholder:"FILE" help:"Write a page: the boundary that was found, and every flight of the search against each range."`
 	boardFlags
 	flightFlags
+	queueFlags
 	Format string `enum:"text,json" default:"text" help:"text or json."`
 
 	where []harness.BoardAddress // the boards
@@ -104,17 +105,22 @@ func (c *huntCmd) prepare(d *console) (*hunter, error) {
 	if err != nil {
 		return nil, err
 	}
-	b, done, err := c.open(d, c.Jobs, plans)
-	if err != nil {
-		return nil, err
+	var b *run.Bench
+	done := func(err error) error { return err }
+	if c.Queue != "" {
+		c.where = c.seats(plans, &c.boardFlags)
+	} else {
+		if b, done, err = c.open(d, c.Jobs, plans); err != nil {
+			return nil, err
+		}
+		c.where = b.Addresses(plans)
 	}
-	c.where = b.Addresses(plans)
 	s := &hunt.Space{Vary: p.Vary, Seed: p.Setup.Seed}
 	for i := range p.Vary {
 		s.Written = append(s.Written, vary.Written(p, &p.Vary[i]))
 	}
 	f := &hunt.Result{Space: s, Plan: p, Seeds: c.Seeds, Command: c.command(p)}
-	return &hunter{d: d, bench: b, close: done, find: f, only: only}, nil
+	return &hunter{d: d, bench: b, cmd: c, close: done, find: f, only: only}, nil
 }
 
 // only gives the number of the expectation that --expect names, from 1; 0 for all.
@@ -209,7 +215,8 @@ func (c *huntCmd) keep(d *console, text string) error {
 // hunter flies the flights of a search.
 type hunter struct {
 	d      *console
-	bench  *run.Bench
+	bench  *run.Bench // nil: workers fly
+	cmd    *huntCmd
 	close  func(error) error
 	find   *hunt.Result
 	only   int // the expectation that counts, from 1; 0: all
@@ -300,13 +307,31 @@ func (h *hunter) fly(cases []hunt.Case) (verdicts []harness.Verdict, err error) 
 		out.Setup.Seed = cases[i].Seed
 		return run.Flight{Plan: &out}
 	}
-	err = campaign.Judged(h.d.ctx, h.bench, len(cases), draw, func(i int, _ *harness.Record, v harness.Verdict) error {
+	done := func(i int, v harness.Verdict) error {
 		verdicts = append(verdicts, v)
 		h.bar.step(v)
 		if h.flown++; v.Answer == harness.Fail && h.failed == "" {
 			h.failed = described(&cases[i], &v)
 		}
 		return nil
-	})
+	}
+	if h.bench == nil {
+		err = h.flySent(cases, done)
+		return verdicts, err
+	}
+	err = campaign.Judged(h.d.ctx, h.bench, len(cases), draw, func(i int, _ *harness.Record, v harness.Verdict) error { return done(i, v) })
 	return verdicts, err
+}
+
+// flySent has the workers of the queue fly cases.
+func (h *hunter) flySent(cases []hunt.Case, done func(i int, v harness.Verdict) error) error {
+	b, err := h.cmd.bundle([]harness.Plan{*h.find.Plan}, &h.cmd.boardFlags)
+	if err != nil {
+		return err
+	}
+	for i := range cases {
+		b.Cases = append(b.Cases, campaign.Case{Seed: cases[i].Seed, Values: cases[i].Values})
+	}
+	b.Flights = len(cases)
+	return h.cmd.send(h.d, b, func(_ *campaign.Sender, i int, f *campaign.Flown) error { return done(i, f.Verdict) })
 }

@@ -99,6 +99,15 @@ func TestTheSuiteByQueue(t *testing.T) {
 		require.NoError(t, err)
 		require.Equal(t, a, b, name)
 	}
+	for _, args := range [][]string{
+		{"hunt", "short.yaml", "--flights", "12", "--quiet"},
+		{"defects", "scenarios/unarmed.yaml", "short.yaml", "--defect", "ignores-arming", "--quiet"},
+	} {
+		here, _ := exec.Command(bin, args...).Output()
+		far, _ := exec.Command(bin, append(args, "--queue", url)...).Output()
+		require.NotEmpty(t, here, args)
+		require.Equal(t, string(here), string(far), args)
+	}
 	listed, err := exec.Command(bin, "benches", "--queue", url).Output()
 	require.NoError(t, err)
 	require.Regexp(t, `built-in boards, \d+ at once`, string(listed))

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"regexp"
+	"slices"
 	"time"
 
 	"github.com/klauspost/compress/zstd"
@@ -46,6 +47,7 @@ type Bundle struct {
 	Batch   int    // flights that are handed out at once
 
 	Boards      []string      // each ADDR or ROLE=ADDR of a built-in board; none: the built-in board
+	StandIn     bool          // the built-in board stands for boards with an NMEA input, or with a clock that can't be driven
 	Bench       string        // the bench whose boards fly; empty: built-in boards, wherever there is a processor
 	GiveBack    bool          // a batch whose bench went away during its flight is flown again; else it is unsure
 	Timeout     time.Duration // of an answer
@@ -217,9 +219,23 @@ func (b *Bundle) plans() ([]harness.Plan, error) {
 			return nil, fmt.Errorf("its file %s plays a flight log of this computer", harness.Printable(s.File))
 		}
 		p.Setup.Seed = s.Seed
+		if b.StandIn {
+			p = StandIn(&p)
+		}
 		out[i] = p
 	}
 	return out, nil
+}
+
+// StandIn gives a plan for the built-in board in place of its boards: without an NMEA input, and with a clock that can be
+// driven, whatever their files say.
+func StandIn(p *harness.Plan) harness.Plan {
+	out := *p
+	out.Boards = slices.Clone(p.Boards)
+	for k := range out.Boards {
+		out.Boards[k].NMEA, out.Boards[k].Lockstep = harness.NMEA{}, true
+	}
+	return out
 }
 
 // sameProgram says why the program of a bundle isn't this one; empty: it is.
