@@ -6,11 +6,12 @@
 # make speed   benchmarks
 # make corrupted   a million runs with errors on the line, a few minutes
 # make mutations   a hundred thousand records changed in one place, a few minutes
+# make hazards   the page of hazards: which scenarios try which, and which wrong boards prove it (some minutes)
 # make mutants   every mutant of the built-in board and of the reference firmware flies the suite (an hour on one core)
 # make logs    500 flight logs of the second source: their columns, phases and anomalies, with the rates
 GO ?= go
 
-.PHONY: check busy tools format vet lint test suite wall bits cross bench boards corrupted mutants mutations speed logs
+.PHONY: hazards check busy tools format vet lint test suite wall bits cross bench boards corrupted mutants mutations speed logs
 
 STAGES = tools format vet lint test suite wall bits cross
 
@@ -102,6 +103,10 @@ mutations:
 mutants:
 	$(GO) run ./cmd/mutants --of go
 	$(GO) run ./cmd/mutants --of c
+
+hazards:
+	@shown=$$(mktemp); DRYSTAGE_HAZARDS=$$shown $(GO) test -count=1 -run '^TestDangerousFirmwares$$' ./firmware-contract && \
+		$(GO) run ./cmd/mutants --sample 60 --hazards HAZARDS.md --proofs $$shown >/dev/null; status=$$?; rm -f $$shown; exit $$status
 
 corrupted:
 	DRYSTAGE_CORRUPTED=1000000 $(GO) test -run TestCorrupted -timeout 3h -v ./cmd/drystage

@@ -3,9 +3,13 @@
 package firmwarecontract
 
 import (
+	"encoding/json"
+	"errors"
+	"os"
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -13,6 +17,7 @@ import (
 
 	"drystage/harness"
 	"drystage/harness/board/link"
+	"drystage/harness/judge/hazards"
 	"drystage/harness/judge/verdict"
 	"drystage/sim"
 )
@@ -60,9 +65,11 @@ func TestDangerousFirmwares(t *testing.T) {
 			if d.until != "" {
 				plan.Setup.Until = sim.Anchor{Event: d.until, Offset: 4 * sim.Second}
 			}
-			v := verdict.Judge(fly(t, plan, func(string) (link.Link, error) {
+			rec := fly(t, plan, func(string) (link.Link, error) {
 				return link.Open(t.Context(), "exec:'"+board+"'", link.Options{})
-			}))
+			})
+			v := verdict.Judge(rec)
+			note(t, d.name, d.scenario, hazards.Of(rec, &v))
 			var failed []string
 			named := slices.ContainsFunc(v.Findings, func(f harness.Finding) bool {
 				if f.Answer == harness.Fail {
@@ -73,4 +80,23 @@ func TestDangerousFirmwares(t *testing.T) {
 			assert.True(t, named, "wanted %q to fail with %q; what failed:\n%s", d.fails, d.named, strings.Join(failed, "\n"))
 		})
 	}
+}
+
+var noting sync.Mutex
+
+// note writes what a firmware has shown for the page of hazards, a line of JSON in the file of $DRYSTAGE_HAZARDS.
+func note(t *testing.T, firmware, scenario string, shown hazards.Set) {
+	assert.NotZero(t, shown, "a hazard")
+	file := os.Getenv("DRYSTAGE_HAZARDS")
+	if file == "" {
+		return
+	}
+	text, err := json.Marshal(map[string]any{"Firmware": firmware, "Scenario": scenario, "Hazards": shown})
+	require.NoError(t, err)
+	noting.Lock()
+	defer noting.Unlock()
+	f, err := os.OpenFile(file, os.O_APPEND|os.O_CREATE|os.O_WRONLY, 0o644)
+	require.NoError(t, err)
+	_, err = f.Write(append(text, '\n'))
+	require.NoError(t, errors.Join(err, f.Close()))
 }

@@ -12,7 +12,7 @@ type Expectation struct {
 	Output Channel // Fires, Never, Once, Pulse, Order (the earlier one), AtFiring
 	Then   Channel // Order: the later one
 
-	// From and To bound the window of Fires, and of Never and Happens when HasFrom or HasTo say so.
+	// From and To bound the window of Fires, and of Never, Happens and Reports when HasFrom or HasTo say so.
 	From, To       sim.Anchor
 	HasFrom, HasTo bool
 	// Answers, of Fires: the device on the output responds, not earlier, and within its own delay.
@@ -60,8 +60,10 @@ const (
 // ReportKind is a quantity that a board reports.
 type ReportKind uint8
 
-// The reports that can be judged: the greatest height above the pad, in m.
+// The reports that can be judged.
 const (
-	NoReport ReportKind = iota
-	ApogeeHeight
+	NoReport       ReportKind = iota
+	ApogeeHeight              // the greatest height above the pad, in m, as last reported
+	ReportedHeight            // each height above the pad, in m
+	ReportedSpeed             // each upward speed, in m/s
 )

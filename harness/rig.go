@@ -73,14 +73,14 @@ const (
 // String gives the word of a rig file.
 func (p Pull) String() string { return [...]string{"none", "up", "down"}[p] }
 
-// Drive is an output pin that acts on a board. On means supplied, armed, intact or held in reset.
+// Drive is an output pin that acts on a board. On means supplied, armed, intact, held in reset or shorted.
 type Drive struct {
 	Pin
 	Label  string
 	Place  Place
 	Does   DriveKind
 	Role   string // of the board
-	Output string // Loopback: the output whose capture pin it is wired to
+	Output string // Loopback: the output whose capture pin it is wired to; Wire, Short: the output whose load it switches
 	SafeOn bool   // its safe state is on
 }
 
@@ -95,11 +95,13 @@ const (
 	DriveSeparation                  // a breakwire, whole until separation
 	DriveReset                       // holds the board in reset
 	DriveLoopback                    // wired to a capture pin, to measure it
+	DriveShort                       // shorts an output's load through a resistor while its wire is shorted in the flight
+	DriveWire                        // connects an output's load, whole until its wire is lost in the flight or its igniter has burnt
 )
 
 // String gives the words of a rig file, without the board.
 func (k DriveKind) String() string {
-	return [...]string{"arming", "power", "liftoff breakwire", "separation breakwire", "reset", "loopback"}[k]
+	return [...]string{"arming", "power", "liftoff breakwire", "separation breakwire", "reset", "loopback", "short", "wire"}[k]
 }
 
 // Board gives the rig's part for a role; nil if there is none.

@@ -9,6 +9,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"drystage/harness/judge/mutants"
 )
@@ -20,17 +21,23 @@ type mutated struct {
 	dir      string // temporary
 	schemata *mutants.Schemata
 	reasons  []mutants.Reason
+	until    time.Time         // no mutant begins after it; zero: no limit
+	defects  bool              // known defects are flown, too
+	flown    []string          // scenarios; empty: all
 	overlay  map[string]string // by the file in the repository, the one that takes its place
 }
 
-// builtIn is the decision logic of the built-in board. Left out are its side of the contract, the tests of its outputs,
-// series of functions that package math has too, and what only its known defects do.
+// builtIn is the decision logic of the built-in board. Left out are its side of the contract (sessions, settings, answers:
+// the points of the contract test those), the tests of its outputs, series of functions that package math has too, what
+// only tells people something, and what only its known defects do.
 var builtIn = mutants.GoScope{
 	Files: strings.Fields("apogee.go arming.go attitude.go board.go computer.go estimate.go liftoff.go memory.go outputs.go plain.go recovery.go samples.go settings.go staging.go stuck.go"),
 	Leave: strings.Fields("New SetClock ownTime Pass Silence Feed frame sync welcome name " +
-		"naturalLog exponential joined quadratic cubic cosine fixed16 corruptMemory beginPulses keepRawHeight fix log"),
+		"hello setting tick done accept thousandths report reportWhenDue noteRefusal watchUpperMotor " +
+		"naturalLog exponential joined quadratic cubic cosine fixed16 corruptMemory beginPulses keepRawHeight fix openMainOnLostWire outputDelay log"),
+	Tells:  strings.Fields("log logf report reportWhenDue noteRefusal watchUpperMotor corruptMemory beginPulses openMainOnLostWire misreadAxis misreadJolt keepRawHeight"),
 	Switch: "defect",
-	Fields: strings.Fields("noGate rawHeight rawMax rawFalls samplesSinceMax lastFall countedSpeed gnss defectDone mainAt due"),
+	Fields: strings.Fields("noGate rawHeight rawMax rawFalls samplesSinceMax lastFall countedSpeed gnss defectDone mainAt due nextReport noThrustReported upperBurned stagedAt outputDelay tumbling zeroSamples"),
 }
 
 const (

@@ -4,12 +4,15 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"io"
 	"slices"
 
 	"drystage/harness"
 	"drystage/harness/board/link"
+	"drystage/harness/board/mock"
 	"drystage/harness/files/suite"
+	"drystage/harness/judge/hazards"
 	"drystage/harness/judge/verdict"
 	"drystage/harness/run"
 )
@@ -21,10 +24,12 @@ var (
 	newBoard       func() link.Device
 )
 
-// asked is a mutant to fly: in these scenarios, in this order, until one fails. Mutant 0 flies all.
+// asked is a mutant to fly: in these scenarios, in this order, until one fails. Mutant 0 flies all. A known defect of the
+// built-in board is flown in all of them, whatever fails.
 type asked struct {
 	Mutant    int
 	Scenarios []int
+	Defect    string
 }
 
 // told is what came of one flight.
@@ -34,9 +39,10 @@ type told struct {
 	Answer   string
 	Finding  string   // the deciding one's text and reason
 	Failed   []string // the texts of all findings that fail
-	Reached  []int    // the places that the flight came to
-	Crashed  bool     // the board's code ended itself, as Finding says
-	Last     bool     // of this mutant
+	Hazards  hazards.Set
+	Reached  []int // the places that the flight came to
+	Crashed  bool  // the board's code ended itself, as Finding says
+	Last     bool  // of this mutant
 }
 
 // flier flies the shipped suite on a board with a mutant.
@@ -46,10 +52,11 @@ type flier struct {
 	out   *json.Encoder
 	tapes [][]*tape                       // of the original, by scenario, then by board in the order in which they are opened
 	tape  func(b link.Device) link.Device // records a board's tape; nil: it isn't kept
+	board func() link.Device
 }
 
-// flyAsked flies what is asked for, a line each, until there is no more.
-func flyAsked(in io.Reader, out io.Writer) error {
+// flyAsked flies what is asked for, a line each, until there is no more: in the scenarios with these names, or in all.
+func flyAsked(in io.Reader, out io.Writer, names []string) error {
 	if selectMutant == nil {
 		return errors.New("this program was built without mutants; `go run ./cmd/mutants` builds it with them")
 	}
@@ -57,12 +64,14 @@ func flyAsked(in io.Reader, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	for i := range s.Plans {
-		for k := range s.Plans[i].Boards {
-			s.Plans[i].Boards[k].NMEA, s.Plans[i].Boards[k].Lockstep = harness.NMEA{}, true
+	if len(names) > 0 {
+		s.Plans = slices.DeleteFunc(s.Plans, func(p harness.Plan) bool { return !slices.Contains(names, p.Name) })
+		if len(s.Plans) != len(names) {
+			return fmt.Errorf("of the scenarios %q %d are shipped", names, len(s.Plans))
 		}
 	}
-	f := flier{plans: s.Plans, out: json.NewEncoder(out)}
+	inLockstep(s.Plans)
+	f := flier{plans: s.Plans, out: json.NewEncoder(out), board: newBoard}
 	if f.bench, err = run.Open(context.Background(), run.Options{Jobs: 1, Link: f.open}, f.plans); err != nil {
 		return err
 	}
@@ -82,7 +91,7 @@ func flyAsked(in io.Reader, out io.Writer) error {
 
 // open opens a board.
 func (f *flier) open(string) (link.Link, error) {
-	b := newBoard()
+	b := f.board()
 	if f.tape != nil {
 		b = f.tape(b)
 	}
@@ -116,10 +125,17 @@ func (f *flier) original() error {
 
 // fly tells of each flight of a mutant. Scenarios in which it answers as the original does are not flown.
 func (f *flier) fly(a asked) error {
-	if a.Mutant == 0 {
+	if a.Mutant == 0 && a.Defect == "" {
 		return f.original()
 	}
 	selectMutant(a.Mutant)
+	f.board = newBoard
+	if a.Defect != "" {
+		if _, err := mock.New(a.Defect); err != nil {
+			return err
+		}
+		f.board = func() link.Device { b, _ := mock.New(a.Defect); return b }
+	}
 	for _, i := range a.Scenarios {
 		differs, err := f.differs(i)
 		if err != nil {
@@ -135,7 +151,7 @@ func (f *flier) fly(a asked) error {
 		if err != nil {
 			return err
 		}
-		t.Last = t.Answer == harness.Fail.String()
+		t.Last = t.Answer == harness.Fail.String() && a.Defect == ""
 		if err := f.out.Encode(t); err != nil || t.Last {
 			return err
 		}
@@ -146,7 +162,7 @@ func (f *flier) fly(a asked) error {
 // differs says that some board of a scenario answers otherwise than the original to what the original was given.
 func (f *flier) differs(i int) (bool, error) {
 	for _, t := range f.tapes[i] {
-		if differs, err := t.play(newBoard()); differs || err != nil {
+		if differs, err := t.play(f.board()); differs || err != nil {
 			return differs, err
 		}
 	}
@@ -158,7 +174,7 @@ func (f *flier) flight(i int) (t told, err error) {
 	t = told{Scenario: i, Name: f.plans[i].Name}
 	err = f.bench.Fly(context.Background(), f.plans[i:i+1], func(_ int, rec *harness.Record) error {
 		v := verdict.Judge(rec)
-		t.Answer = v.Answer.String()
+		t.Answer, t.Hazards = v.Answer.String(), hazards.Of(rec, &v)
 		if d, ok := v.Deciding(); ok {
 			t.Finding = d.Text + ": " + d.Reason
 		}

@@ -11,6 +11,9 @@ import (
 	"slices"
 	"time"
 
+	"drystage/harness"
+	"drystage/harness/board/mock"
+	"drystage/harness/judge/hazards"
 	"drystage/harness/judge/mutants"
 )
 
@@ -25,35 +28,71 @@ type campaign struct {
 	names   []string // of the scenarios
 	reached [][]bool // by scenario, then by place
 
+	shown *hazards.Matrix
+
 	total []int                  // kills by scenario
 	by    map[string]map[int]int // kills by function, then by scenario
 }
 
-// fly flies mutants and gives their results in the same order.
-func (p *mutated) fly(ctx context.Context, chosen []mutants.Mutant, notes io.Writer) ([]mutants.Result, error) {
+// fly flies mutants and gives their results in the same order, and the hazards that they have shown.
+func (p *mutated) fly(ctx context.Context, chosen []mutants.Mutant, notes io.Writer) ([]mutants.Result, *hazards.Matrix, error) {
 	c := &campaign{mutated: p, ctx: ctx, by: map[string]map[int]int{}}
 	w, err := c.start()
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	var results []mutants.Result
 	for i := range chosen {
+		if !p.until.IsZero() && time.Now().After(p.until) {
+			fmt.Fprintf(notes, "time is up after %d of %d\n", i, len(chosen))
+			break
+		}
 		var r mutants.Result
 		if r, w, err = c.try(chosen[i], w); err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		if results = append(results, r); !r.Killed() {
 			fmt.Fprintf(notes, "%d/%d %s: %s\n", i+1, len(chosen), r.Outcome, r.Mutant.String())
 		}
 	}
+	if p.defects {
+		if w, err = c.tryDefects(w); err != nil {
+			return nil, nil, err
+		}
+	}
 	w.stop()
-	return results, nil
+	return results, c.shown, nil
+}
+
+// tryDefects flies all known defects of the built-in board in all scenarios. w may be nil.
+func (c *campaign) tryDefects(w *worker) (next *worker, err error) {
+	if w == nil {
+		if w, err = c.start(); err != nil {
+			return nil, err
+		}
+	}
+	every := make([]int, len(c.names))
+	for i := range every {
+		every[i] = i
+	}
+	for _, d := range mock.Defects() {
+		if err := w.ask(asked{Scenarios: every, Defect: d.Name}, func(t *told) error {
+			if t.Answer == harness.Fail.String() {
+				c.shown.Add(t.Scenario, "defect "+d.Name, t.Hazards)
+			}
+			return nil
+		}); err != nil {
+			return nil, err
+		}
+	}
+	return w, nil
 }
 
 // original flies the suite without a mutant, which must pass, and notes which places each scenario comes to.
 func (c *campaign) original(w *worker) error {
 	var names []string
 	var reached [][]bool
+	var honest []hazards.Set
 	err := w.ask(asked{}, func(t *told) error {
 		if t.Answer != "pass" {
 			return fmt.Errorf("%s is %s without a mutant: %s", t.Name, t.Answer, t.Finding)
@@ -62,11 +101,14 @@ func (c *campaign) original(w *worker) error {
 		for _, n := range t.Reached {
 			is[n] = true
 		}
-		names, reached = append(names, t.Name), append(reached, is)
+		names, reached, honest = append(names, t.Name), append(reached, is), append(honest, t.Hazards)
 		return nil
 	})
 	if c.names == nil {
-		c.names, c.reached, c.total = names, reached, make([]int, len(names))
+		c.names, c.reached, c.total, c.shown = names, reached, make([]int, len(names)), hazards.New(names)
+		for i, s := range honest {
+			c.shown.SetHonest(i, s)
+		}
 	}
 	return err
 }
@@ -102,7 +144,7 @@ func (c *campaign) try(m mutants.Mutant, w *worker) (r mutants.Result, next *wor
 		}
 	}
 	began := time.Now()
-	err = w.ask(asked{m.Number, order}, func(t *told) error {
+	err = w.ask(asked{Mutant: m.Number, Scenarios: order}, func(t *told) error {
 		if t.Answer != "" {
 			r.Flights++
 		}
@@ -111,6 +153,7 @@ func (c *campaign) try(m mutants.Mutant, w *worker) (r mutants.Result, next *wor
 			r.Outcome, r.Scenario, r.Finding = mutants.Crashed, t.Name, t.Finding
 		case t.Answer == "fail":
 			r.Outcome, r.Scenario, r.Finding, r.Failed = mutants.Killed, t.Name, t.Finding, t.Failed
+			c.shown.Add(t.Scenario, fmt.Sprintf("mutant %s, %s: %s", m.Func, m.Kind, m.Was), t.Hazards)
 		case t.Answer == "unsure" && r.Outcome == mutants.Survived:
 			r.Outcome, r.Scenario, r.Finding = mutants.Unsure, t.Name, t.Finding
 		}
@@ -153,7 +196,7 @@ type worker struct {
 }
 
 func (c *campaign) start() (*worker, error) {
-	w := &worker{cmd: exec.CommandContext(c.ctx, c.program(), "fly")}
+	w := &worker{cmd: exec.CommandContext(c.ctx, c.program(), append([]string{"fly"}, c.flown...)...)}
 	w.cmd.Env = append(os.Environ(), "GOMAXPROCS=1", "GOGC=80")
 	w.cmd.Stderr = &w.err
 	out, err := w.cmd.StdoutPipe()

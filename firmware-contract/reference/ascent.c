@@ -22,11 +22,6 @@ void flight_set_phase(flight *f, phase p)
     }
     f->mem->phase = p;
     f->thrust = none;
-    f->low = none;
-    f->high = none;
-    f->down = none;
-    f->lost = none;
-    f->still = none;
     flight_report(f);
 }
 

@@ -12,9 +12,6 @@ void attitude_align(attitude *a, vector f)
         return;
     }
     a->n = (a->n < ALIGN_SAMPLES) ? (a->n + 1) : ALIGN_SAMPLES;
-    if (a->n == 1) {
-        a->up = vector_unit(f);
-    }
     mean = vector_plus(a->up, 1.0 / (double)a->n, vector_plus(vector_unit(f), -1.0, a->up));
     if (vector_norm(mean) < 1e-3) { /* the first samples cancel each other */
         a->n = 0;
@@ -29,21 +26,20 @@ void attitude_rotate(attitude *a, int64_t t, vector w, int still)
 {
     const vector zero = {0.0, 0.0, 0.0};
     double dt = plain_seconds(t - a->t);
-    if (a->gyro_seen && (dt > GYRO_GAP) && !still) {
+    if ((dt > GYRO_GAP) && !still) {
         a->known = 0;
     }
     if (still) {
         a->rates = (a->rates < ALIGN_SAMPLES) ? (a->rates + 1) : ALIGN_SAMPLES;
         a->bias = vector_plus(a->bias, 1.0 / (double)a->rates, vector_plus(w, -1.0, a->bias));
     }
-    if (a->gyro_seen && (a->n > 0) && (dt > 0.0) && (dt <= GYRO_GAP)) {
+    if ((a->n > 0) && (dt > 0.0) && (dt <= GYRO_GAP)) {
         vector b = vector_plus(zero, dt / 2.0, vector_plus(w, -1.0, a->bias));
         vector s = vector_cross(a->up, b);
         s = vector_cross(vector_plus(a->up, 1.0, s), b);
         a->up = vector_unit(vector_plus(a->up, 2.0 / (1.0 + vector_dot(b, b)), s));
     }
     a->t = t;
-    a->gyro_seen = 1;
 }
 
 void attitude_keep_max_tilt(attitude *a, vector axis)

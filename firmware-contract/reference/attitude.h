@@ -13,7 +13,6 @@ typedef struct attitude {
     int known;
     int32_t n;     /* samples in the mean on the pad */
     int32_t rates; /* the same for the bias */
-    int gyro_seen;
     int64_t t;     /* us, of the last gyro sample */
     double min_tilt_cosine; /* since liftoff */
 } attitude;

@@ -43,7 +43,7 @@ void estimator_begin(estimator *e, int64_t t, double z, int moving)
     e->v = 0.0;
     e->b = 0.0;
     if (moving && !e->falling) {
-        e->b = -STANDARD_GRAVITY - e->u;
+        e->b = -STANDARD_GRAVITY;
     }
     e->started = 1;
     e->in_flight = moving;
@@ -53,7 +53,6 @@ void estimator_begin(estimator *e, int64_t t, double z, int moving)
 void estimator_add_acceleration(estimator *e, int64_t t, double up)
 {
     if (!e->inertial) {
-        estimator_predict(e, t);
         e->b = e->b - up;
         e->u = up;
         e->inertial = 1;

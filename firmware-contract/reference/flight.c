@@ -121,6 +121,14 @@ static void choose_source(flight *f)
     }
 }
 
+static void report_when_due(flight *f)
+{
+    if (f->now >= f->next) {
+        f->next += (((f->now - f->next) / REPORT_EVERY) * REPORT_EVERY) + REPORT_EVERY;
+        flight_report(f);
+    }
+}
+
 void flight_tick(flight *f, uint32_t time)
 {
     int64_t t = flight_time(f, time);
@@ -142,10 +150,7 @@ void flight_tick(flight *f, uint32_t time)
     default: break;
     }
     flight_staging(f);
-    if (f->now >= f->next) {
-        f->next += (((f->now - f->next) / REPORT_EVERY) * REPORT_EVERY) + REPORT_EVERY;
-        flight_report(f);
-    }
+    report_when_due(f);
 }
 
 /* In real time the logic runs at the time of the newest sample, since its filter counts samples. When none
@@ -181,7 +186,7 @@ int flight_setting(flight *f, const char *name, int32_t *value)
 static int64_t resumed(const flight_memory *mem, uint32_t t)
 {
     int64_t passed = (int64_t)(uint32_t)(t - (uint32_t)mem->clock);
-    return (mem->valid && ((int64_t)t < mem->clock) && (passed < LONGEST_OUTAGE)) ? (mem->clock + passed) : (int64_t)t;
+    return (mem->valid && (passed < LONGEST_OUTAGE)) ? (mem->clock + passed) : (int64_t)t;
 }
 
 void flight_begin(flight *f, flight_memory *mem, drystage *line, const drystage_hello_msg *run)

@@ -43,7 +43,6 @@ void flight_recover(flight *f)
     }
     if (persistence_lasts(&f->still, f->now, estimator_settled(&f->est) && estimator_baro_current(&f->est, f->now)
             && (fabs(f->est.v) < STILL_SPEED), STILL_HOLD)) {
-        flight_off(f);
         flight_note(f, "landed");
         flight_set_phase(f, PHASE_DOWN);
     }

@@ -60,7 +60,7 @@ void flight_imu(flight *f, const drystage_imu_msg *m)
         if (f->mem->phase == PHASE_STANDING) {
             attitude_align(&f->att, a);
         }
-        if ((f->mem->phase <= PHASE_UNPOWERED) && f->att.known && !triad_stuck(f->accel) && !estimator_accel_rejected(&f->est, t)) {
+        if (f->att.known && !triad_stuck(f->accel) && !estimator_accel_rejected(&f->est, t)) {
             estimator_add_acceleration(&f->est, t, vector_dot(a, f->att.up) - STANDARD_GRAVITY);
         }
     }

@@ -32,6 +32,22 @@ static void watch_upper_motor(flight *f)
     }
 }
 
+/* Says why the upper motor is not ignited: each time when it was asked for, else once. */
+static void note_refusal(flight *f, reason why, int asked, int by_command)
+{
+    if (why == NO_REASON) {
+        return;
+    }
+    if (asked) {
+        flight_note_two(f, "stage command refused: ", reasons[why]);
+    } else if (!by_command && (why != f->last_reason) && (why > TOO_EARLY) && (f->mem->phase == PHASE_UNPOWERED)) {
+        f->last_reason = why;
+        flight_note_two(f, "no staging: ", reasons[why]);
+    } else {
+        /* said before */
+    }
+}
+
 void flight_staging(flight *f)
 {
     int asked = f->stage_asked;
@@ -52,12 +68,7 @@ void flight_staging(flight *f)
             f->mem->staged_at = f->now;
             flight_note(f, "staging");
         }
-    } else if (asked && (why != NO_REASON)) {
-        flight_note_two(f, "stage command refused: ", reasons[why]);
-    } else if (!by_command && (why != f->last_reason) && (why > TOO_EARLY) && (f->mem->phase == PHASE_UNPOWERED)) {
-        f->last_reason = why;
-        flight_note_two(f, "no staging: ", reasons[why]);
     } else {
-        /* no change */
+        note_refusal(f, why, asked, by_command);
     }
 }

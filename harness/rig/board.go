@@ -65,7 +65,8 @@ func (r *Rig) Wrap(b board.Board, seat Mount) (*Board, error) {
 	}
 	r.TakeEdges(seat.Bay.Name)
 	return w, errors.Join(w.set(harness.DriveArming, false), w.set(harness.DrivePower, false), w.set(harness.DriveReset, false),
-		w.set(harness.DriveLiftoff, true), w.set(harness.DriveSeparation, true))
+		w.set(harness.DriveLiftoff, true), w.set(harness.DriveSeparation, true),
+		w.set(harness.DriveWire, true), w.set(harness.DriveShort, false))
 }
 
 func (w *Board) set(kind harness.DriveKind, on bool) error {
@@ -113,8 +114,13 @@ func (w *Board) Exchange(ctx context.Context, f *sim.Frame, r *harness.Reply) er
 	return err
 }
 
-// beforeExchange switches the supply and the arming loop as the frame says.
+// beforeExchange switches the circuits at the outputs, the supply and the arming loop as the frame says.
 func (w *Board) beforeExchange(ctx context.Context, f *sim.Frame) error {
+	if f.Has&sim.HasCircuits != 0 {
+		if err := w.setCircuits(ctx, f.Circuits); err != nil {
+			return err
+		}
+	}
 	if f.Powered && !w.powered {
 		w.powered = true
 		if err := w.supply(ctx); err != nil {

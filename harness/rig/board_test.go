@@ -242,6 +242,42 @@ func (e *events) Step([]sim.Output) (*sim.Tick, bool) {
 	return t, true
 }
 
+// TestCircuitsFollowTheFlight: relays open the circuit of an output whose wire is lost, and short that of another, before
+// the board gets the tick; a new run begins with all of them whole.
+func TestCircuitsFollowTheFlight(t *testing.T) {
+	s := spec()
+	s.Simulated = true
+	relay := func(does harness.DriveKind, label, pin, output string, low bool) harness.Drive {
+		return harness.Drive{Pin: harness.Pin{Name: pin, ActiveLow: low}, Label: label, Does: does, Role: "sustainer", Output: output, SafeOn: does == harness.DriveWire}
+	}
+	s.Drives = []harness.Drive{relay(harness.DriveWire, "wire", "P5", "drogue", true), relay(harness.DriveShort, "short", "P6", "ignite", false)}
+	r, err := Open(t.Context(), s, Options{})
+	require.NoError(t, err)
+	defer r.Close()
+	host := r.host.(*simulated)
+	levels := func() [2]bool { return [2]bool{host.line("P5").level, host.line("P6").level} }
+	whole := [2]bool{false, false} // the wire's pin is active low
+	var during [][2]bool
+	fly := func(frames ...sim.Frame) {
+		w, err := r.Wrap(&script{during: func(int) { during = append(during, levels()) }}, Mount{Bay: testBay()})
+		require.NoError(t, err)
+		assert.Equal(t, whole, levels(), "before a run")
+		for i := range frames {
+			frames[i].Now, frames[i].Due, frames[i].Powered = sim.Time(i)*10*sim.Millisecond, true, true
+			require.NoError(t, w.Exchange(t.Context(), &frames[i], new(harness.Reply)))
+		}
+		require.NoError(t, w.Close())
+	}
+	circuits := func(open, short uint16) sim.Frame {
+		return sim.Frame{Has: sim.HasCircuits, Circuits: sim.Circuits{Open: open, Short: short}}
+	}
+	fly(circuits(0, 0), circuits(1<<1, 0), sim.Frame{}, circuits(0, 1), circuits(1<<1|1<<2, 0))
+	assert.Equal(t, [][2]bool{whole, {true, false}, {true, false}, {false, true}, {true, false}}, during)
+	fly(circuits(0, 0))
+	require.NoError(t, r.Close())
+	assert.Equal(t, whole, levels(), "after the runs")
+}
+
 func TestTroubleEndsTheRun(t *testing.T) {
 	r, h := opened(t)
 	r.Spec.Simulated = true

@@ -116,23 +116,30 @@ func inSafeOrder(drives []harness.Drive) []harness.Drive {
 
 // Set switches all drives of a kind for a board. Without such a drive it does nothing.
 func (r *Rig) Set(kind harness.DriveKind, role string, on bool) error {
+	_, err := r.set(func(d *drive) bool { return d.Does == kind && d.Role == role }, on)
+	return err
+}
+
+// set switches some drives, and gives the longest delay of those that it moved.
+func (r *Rig) set(which func(*drive) bool, on bool) (delay sim.Time, err error) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	for _, d := range r.drives {
-		if d.Does != kind || d.Role != role || d.on == on {
+		if !which(d) || d.on == on {
 			continue
 		}
 		if r.safe {
-			return fmt.Errorf("rig: drive %s: %w", d.Label, ErrSafe)
+			return delay, fmt.Errorf("rig: drive %s: %w", d.Label, ErrSafe)
 		}
 		if err := d.out.set(level(d.Pin, on)); err != nil {
-			return fmt.Errorf("rig: drive %s: %w", d.Label, err)
+			return delay, fmt.Errorf("rig: drive %s: %w", d.Label, err)
 		}
-		if d.on = on; kind == harness.DrivePower && !on {
-			r.offSince[role] = time.Now()
+		delay = max(delay, d.Delay+d.Within)
+		if d.on = on; d.Does == harness.DrivePower && !on {
+			r.offSince[d.Role] = time.Now()
 		}
 	}
-	return nil
+	return delay, nil
 }
 
 // Has says whether the rig has a drive of a kind for a board, and the longest delay of these.

@@ -43,8 +43,11 @@ func Wires(spec *harness.Rig) (wires []Wire) {
 				continue
 			}
 			end := d.Does.String()
-			if d.Does == harness.DriveLoopback {
+			switch d.Does {
+			case harness.DriveLoopback:
 				end = "loopback to " + d.Output
+			case harness.DriveWire, harness.DriveShort:
+				end += " of " + d.Output
 			}
 			wires = append(wires, Wire{Pin: d.Name, Way: cmp.Or(d.Wired, "-"), Board: b.Role, End: end, Out: true,
 				Electrics: fmt.Sprintf("active %s, safe %s", active(d.Pin), onOff(d.SafeOn)) + pathText(d.Pin)})

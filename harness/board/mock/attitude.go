@@ -18,9 +18,8 @@ type attitude struct {
 	up            vector
 	bias          vector // rad/s, of the gyro
 	known         bool
-	n             int // samples in the mean on the pad
-	rates         int // the same for the bias
-	gyroSeen      bool
+	n             int     // samples in the mean on the pad
+	rates         int     // the same for the bias
 	t             int64   // of the last gyro sample
 	minTiltCosine float64 // smallest cosine of the tilt since liftoff
 }
@@ -31,9 +30,6 @@ func (a *attitude) alignOnPad(f vector) {
 		return
 	}
 	a.n = min(a.n+1, alignSamples)
-	if a.n == 1 {
-		a.up = f.unit()
-	}
 	mean := a.up.plus(1/float64(a.n), f.unit().plus(-1, a.up))
 	if mean.norm() < 1e-3 { // the first samples cancel each other
 		a.n = 0
@@ -47,21 +43,21 @@ func (a *attitude) alignOnPad(f vector) {
 // The rotation is Cayley's: exact in direction, too small by a twelfth of the angle's cube.
 func (a *attitude) rotate(t int64, w vector, still bool) {
 	dt := span(t - a.t)
-	if a.gyroSeen && dt > gyroGap && !still {
+	if dt > gyroGap && !still {
 		a.known = false
 	}
 	if still {
 		a.rates = min(a.rates+1, alignSamples)
 		a.bias = a.bias.plus(1/float64(a.rates), w.plus(-1, a.bias))
 	}
-	if a.gyroSeen && a.n > 0 && dt > 0 && dt <= gyroGap {
+	if a.n > 0 && dt > 0 && dt <= gyroGap {
 		b := w.plus(-1, a.bias)
 		b = vector{}.plus(dt/2, b)
 		s := a.up.cross(b)
 		s = a.up.plus(1, s).cross(b)
 		a.up = a.up.plus(2/(1+b.dot(b)), s).unit()
 	}
-	a.t, a.gyroSeen = t, true
+	a.t = t
 }
 
 // keepMaxTilt keeps the greatest tilt.

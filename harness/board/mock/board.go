@@ -192,14 +192,11 @@ func (g *Board) hello(p []byte) {
 		g.welcome(m.Nonce)
 		return
 	}
-	now := g.mem.resumed(m.Time)
+	now := g.mem.resume(m.Time)
 	g.send.clock = nil
 	if g.realTime = m.Mode == contract.RealTime; g.realTime && g.clock != nil {
 		g.base = g.clock() - now
 		g.send.clock = g.ownTime
-	}
-	if !g.mem.valid || now < g.mem.clock {
-		g.mem = memory{}
 	}
 	g.welcome(m.Nonce)
 	g.ram = computer{mem: &g.mem, send: &g.send, defect: g.defect}

@@ -110,7 +110,8 @@ func (c *computer) advance(now int64) {
 	}
 	c.endPulses()
 	if c.defect == firesAtPowerUp && !c.defectDone && c.set[drogueChannel] != 0 {
-		c.defectDone = c.fire(c.set[drogueChannel], true)
+		c.beginPulse(c.set[drogueChannel])
+		c.defectDone = true
 	}
 	if c.defect == sideIsFlight {
 		c.misreadAxis()
@@ -125,10 +126,7 @@ func (c *computer) advance(now int64) {
 		c.runRecovery()
 	}
 	c.runStaging()
-	if c.now >= c.nextReport {
-		c.nextReport += (c.now-c.nextReport)/reportEvery*reportEvery + reportEvery
-		c.report()
-	}
+	c.reportWhenDue()
 }
 
 // reportEvery is the time between reports, in us.
@@ -183,8 +181,16 @@ func (c *computer) setPhase(p phase) {
 		c.att.minTiltCosine = 1
 	}
 	c.mem.phase = p
-	c.thrust, c.low, c.high, c.down, c.lost, c.still = persistence{}, persistence{}, persistence{}, persistence{}, persistence{}, persistence{}
+	c.thrust = persistence{}
 	c.report()
+}
+
+// reportWhenDue reports every tenth of a second.
+func (c *computer) reportWhenDue() {
+	if c.now >= c.nextReport {
+		c.nextReport += (c.now-c.nextReport)/reportEvery*reportEvery + reportEvery
+		c.report()
+	}
 }
 
 func (c *computer) report() {

@@ -60,15 +60,15 @@ func (e *estimator) begin(t int64, z float64, moving bool) {
 	e.t, e.begun, e.accepted, e.n = t, t, t, 0
 	e.h, e.v, e.b = z, 0, 0
 	if moving && !e.falling {
-		e.b = -standardGravity - e.u
+		e.b = -standardGravity
 	}
 	e.started, e.inFlight, e.refusing = true, moving, false
 }
 
-// addAcceleration advances to t and takes the upward acceleration there.
+// addAcceleration advances to t and takes the upward acceleration there. The first one changes no sum, so that it needs
+// no advance.
 func (e *estimator) addAcceleration(t int64, up float64) {
 	if !e.inertial {
-		e.predict(t)
 		e.b, e.u, e.inertial = e.b-up, up, true
 		return
 	}

@@ -43,12 +43,15 @@ func (m *memory) inFlight() bool { return m.phase != phaseStanding && m.phase !=
 // longestOutage is how long the supply may fail, in us, across a wrap of the clock's 32 bits.
 const longestOutage = 300_000_000
 
-// resumed extends the time at which the board starts again. A time before the memory's is that of another run, unless
-// the clock has wrapped meanwhile.
-func (m *memory) resumed(t uint32) int64 {
+// resume extends the time at which the board starts again. A time before the memory's is that of another run, which
+// knows nothing of the last one, unless the clock has wrapped meanwhile.
+func (m *memory) resume(t uint32) int64 {
 	now := int64(t)
-	if passed := int64(t - uint32(m.clock)); m.valid && now < m.clock && passed < longestOutage {
-		now = m.clock + passed
+	if passed := int64(t - uint32(m.clock)); m.valid && passed < longestOutage {
+		return m.clock + passed
+	}
+	if now < m.clock {
+		*m = memory{}
 	}
 	return now
 }

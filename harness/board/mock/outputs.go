@@ -9,12 +9,17 @@ type outputs struct {
 	due  [contract.MaxChannels + 1]int64 // when a pulse begins, for the defects that are late; 0: no pulse is due
 }
 
-// fire begins a pulse on a channel and gives true; while the board isn't armed it does nothing and gives false. force
-// is for a defect that doesn't check.
-func (c *computer) fire(channel float64, force bool) bool {
-	if !force && !c.armed() {
+// fire begins a pulse on a channel and gives true; while the board isn't armed it does nothing and gives false.
+func (c *computer) fire(channel float64) bool {
+	if !c.armed() {
 		return false
 	}
+	c.beginPulse(channel)
+	return true
+}
+
+// beginPulse begins a pulse without a check.
+func (c *computer) beginPulse(channel float64) {
 	ch := int(channel)
 	length := c.set[pulse]
 	if c.defect == shortPulse {
@@ -22,11 +27,10 @@ func (c *computer) fire(channel float64, force bool) bool {
 	}
 	if delay := c.outputDelay(); delay != 0 {
 		c.out.due[ch] = c.now + delay
-		return true
+		return
 	}
 	c.out.ends[ch] = c.now + int64(length*1e6)
 	c.setOutput(ch, true)
-	return true
 }
 
 // outputDelay is how late outputs are with the defects slow-outputs and outputs-a-tick-late, in us.

@@ -116,7 +116,7 @@ func TestAttitudeTurns(t *testing.T) {
 	}{
 		{0.1, 5, "slow"}, {-0.1, 5, "the other way"}, {6, 3, "a tumble of one turn a second"}, {20, 1, "fast"},
 	} {
-		a := attitude{up: vector{1, 0, 0}, n: 1, known: true, gyroSeen: true}
+		a := attitude{up: vector{1, 0, 0}, n: 1, known: true}
 		n := int(math.Round(c.seconds / 0.005))
 		for i := range n {
 			a.rotate(int64(i+1)*5000, vector{0, 0, c.rate}, false)

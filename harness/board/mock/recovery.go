@@ -21,7 +21,6 @@ func (c *computer) runRecovery() {
 	c.openDrogue(first)
 	c.openMain(second)
 	if c.still.lasts(c.now, c.est.settled() && c.est.baroCurrent(c.now) && math.Abs(c.est.v) < stillSpeed, stillHold) {
-		c.allOff()
 		c.log("landed")
 		c.setPhase(phaseDown)
 	}
@@ -31,7 +30,7 @@ func (c *computer) openDrogue(channel float64) {
 	if c.mem.drogue || channel == 0 || c.since(c.mem.apogee) < c.set[drogueDelay] {
 		return
 	}
-	if c.fire(channel, false) {
+	if c.fire(channel) {
 		c.mem.drogue, c.mem.drogueAt = true, c.now
 		c.log("drogue")
 	}
@@ -41,8 +40,9 @@ func (c *computer) openMain(channel float64) {
 	if c.mem.main || channel == 0 || !c.mainDue() {
 		return
 	}
-	if c.fire(channel, false) {
-		c.mem.main, c.mem.mainAt = true, c.now
+	if c.fire(channel) {
+		c.mem.main = true
+		c.mem.mainAt = c.now
 		c.send.logf(c.now, "main at ", int64(c.decisionHeight()), " m")
 		c.setPhase(phaseSlowed)
 	}
@@ -50,7 +50,7 @@ func (c *computer) openMain(channel float64) {
 
 // openMainOnLostWire is the defect of a board that takes a drogue without continuity for one that has fired.
 func (c *computer) openMainOnLostWire() {
-	if c.defect == lostWire && c.mem.inFlight() && !c.mem.drogue && !c.mem.main && c.noContinuity(drogueChannel) && c.fire(c.set[mainChannel], false) {
+	if c.defect == lostWire && c.mem.inFlight() && !c.mem.drogue && !c.mem.main && c.noContinuity(drogueChannel) && c.fire(c.set[mainChannel]) {
 		c.mem.main, c.mem.mainAt = true, c.now
 	}
 }

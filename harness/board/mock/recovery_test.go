@@ -170,7 +170,7 @@ func TestPulses(t *testing.T) {
 		c := newComputer(t, map[string]float64{"pulse": r.pulse})
 		c.mem.armed = true
 		for ch := range contract.MaxChannels {
-			require.True(t, c.fire(float64(ch+1), false))
+			require.True(t, c.fire(float64(ch+1)))
 			assert.Equal(t, uint16(1)<<ch, c.out.on, "%s: channel %d alone", r.reason, ch+1)
 			from := c.now
 			for c.out.on != 0 {
@@ -191,7 +191,7 @@ func TestPulses(t *testing.T) {
 
 func TestPulsesOverlap(t *testing.T) {
 	c := newComputer(t, map[string]float64{"pulse": 1})
-	assert.False(t, c.fire(1, false), "not armed")
+	assert.False(t, c.fire(1), "not armed")
 	assert.Empty(t, c.send.out, "not armed: not a word")
 	c.mem.armed = true
 	for _, s := range []struct {
@@ -211,7 +211,7 @@ func TestPulsesOverlap(t *testing.T) {
 		c.now = s.now
 		c.endPulses()
 		if s.fire > 0 {
-			c.fire(s.fire, false)
+			c.fire(s.fire)
 		}
 		assert.Equal(t, s.on, c.out.on, s.reason)
 	}

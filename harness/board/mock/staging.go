@@ -33,15 +33,26 @@ func (c *computer) runStaging() {
 		c.watchUpperMotor()
 		return
 	case asked && c.defect == stagesUnarmed && !c.armed():
-		c.stage(true)
+		c.beginPulse(c.set[stagingChannel])
+		c.noteStaging()
 		return
 	}
 	byCommand := c.set[stagingByCommand] == 1 && c.defect != commandIgnored
 	why := c.stagingRefusal()
+	if why == noReason && (asked || !byCommand) {
+		if c.fire(c.set[stagingChannel]) {
+			c.noteStaging()
+		}
+		return
+	}
+	c.noteRefusal(why, asked, byCommand)
+}
+
+// noteRefusal says why the upper motor is not ignited: each time when it was asked for, else once.
+func (c *computer) noteRefusal(why reason, asked, byCommand bool) {
 	switch {
-	case why == noReason && (asked || !byCommand):
-		c.stage(false)
-	case asked && why != noReason:
+	case why == noReason:
+	case asked:
 		c.log("stage command refused: " + reasons[why])
 	case !byCommand && why != c.lastReason && why > tooEarly && c.mem.phase == phaseUnpowered:
 		c.lastReason = why
@@ -102,11 +113,10 @@ func (c *computer) tiltRefusal() reason {
 	return tiltExceeded
 }
 
-func (c *computer) stage(force bool) {
-	if c.fire(c.set[stagingChannel], force) {
-		c.mem.staged, c.mem.stagedAt = true, c.now
-		c.log("staging")
-	}
+func (c *computer) noteStaging() {
+	c.mem.staged = true
+	c.mem.stagedAt = c.now
+	c.log("staging")
 }
 
 // watchUpperMotor reports when the upper motor gives no thrust. There is no second attempt: a motor that ignites late
@@ -114,7 +124,7 @@ func (c *computer) stage(force bool) {
 func (c *computer) watchUpperMotor() {
 	if c.defect == stagesTwice && !c.defectDone && c.since(c.mem.stagedAt) >= c.set[pulse]+0.5 {
 		c.defectDone = true
-		c.fire(c.set[stagingChannel], false)
+		c.fire(c.set[stagingChannel])
 	}
 	if !c.upperBurned && !c.noThrustReported && c.mem.phase == phaseUnpowered && c.since(c.mem.stagedAt) >= noThrustAfter {
 		c.noThrustReported = true

@@ -17,7 +17,7 @@ func ready(t require.TestingT) *computer {
 	c.now = 5e6
 	*c.mem = memory{valid: true, armed: true, phase: phaseUnpowered, groundPressure: 96000, groundSamples: 500, liftoff: 1e6, burnout: 3e6, maxHeight: 300}
 	c.est = estimator{started: true, n: 200, t: c.now, accepted: c.now, h: 300, v: 120, inertial: true}
-	c.att = attitude{up: vector{1, 0, 0}, known: true, gyroSeen: true, t: c.now, minTiltCosine: 1}
+	c.att = attitude{up: vector{1, 0, 0}, known: true, t: c.now, minTiltCosine: 1}
 	c.lastReason = noReason
 	return c
 }
@@ -140,7 +140,7 @@ func TestTiltOfAnyTurn(t *testing.T) {
 		rate := rapid.Float64Range(0.01, 20).Draw(t, "rate")
 		const dt, n = 0.005, 400
 		w := vector{}.plus(rate, axis.unit())
-		a := attitude{up: vector{0.6, 0, 0.8}, n: 1, known: true, gyroSeen: true}
+		a := attitude{up: vector{0.6, 0, 0.8}, n: 1, known: true}
 		for i := range int64(n) {
 			a.rotate((i+1)*5000, w, false)
 		}
@@ -153,7 +153,7 @@ func TestTiltOfAnyTurn(t *testing.T) {
 // TestTiltOfACone: a body that spins while its rate circles: up stays a unit vector and agrees with
 // the same steps done by quaternions.
 func TestTiltOfACone(t *testing.T) {
-	a := attitude{up: vector{1, 0, 0}, n: 1, known: true, gyroSeen: true}
+	a := attitude{up: vector{1, 0, 0}, n: 1, known: true}
 	want := a.up
 	for i := range int64(2000) {
 		s := float64(i) * 0.005

@@ -52,10 +52,12 @@ var expectShape = &variants{"an expectation", []*table{
 		{key: "event", is: anchor{}, need: true, doc: "the event, without a span"},
 		{key: "quantity", is: measureShape{}, need: true, doc: "[STAGE] QUANTITY; the top stage by default"}, leastRow, mostRow,
 	}},
-	{name: "a report", doc: "What the board reports, against the truth.", rows: []row{
-		{key: "report", is: words{"apogee_height"}, need: true, doc: "what it reports"},
+	{name: "a report", doc: "What the board reports, against the truth: the apogee height as last reported, or every height or upward speed that it reports inside a window. A value of exactly 0 is no estimate, and isn't judged.", rows: []row{
+		{key: "report", is: words(reportWords), need: true, doc: "what it reports"},
 		{key: "board", is: boardWord, need: true, doc: "the board"},
-		{key: "within", is: length(0, 100000), need: true, doc: "the greatest right error"},
+		{key: "within", is: amount{}, need: true, doc: "the greatest right error"},
+		{key: "from", is: anchor{}, doc: "of height and speed: the window begins; default the start"},
+		{key: "to", is: anchor{}, doc: "of height and speed: the window ends; default the end"},
 	}},
 	{name: "an alive", doc: "The board answers to the end and never restarts unless its power was cut.", rows: []row{
 		{key: "alive", is: boardWord, need: true, doc: "the board"},
@@ -72,6 +74,9 @@ var expectShape = &variants{"an expectation", []*table{
 		{key: "goes", is: words{"on", "off"}, doc: "which way it switches; on if not given"},
 	}},
 }}
+
+// reportWords are what boards report, in the order of the harness's kinds of report.
+var reportWords = []string{"apogee_height", "height", "speed"}
 
 // measureShape is "[STAGE] QUANTITY".
 type measureShape struct{}
@@ -284,14 +289,34 @@ func (s *planBuilder) bounds(o *object, e *harness.Expectation, q quantityShape)
 }
 
 func (s *planBuilder) reports(o *object, e *harness.Expectation) {
-	b, within := o.get("board"), o.get("within")
+	b, within, word := o.get("board"), o.get("within"), o.get("report").text()
 	e.Bay = s.bay(b.at, b.text())
 	if e.Bay >= 0 && s.silent[e.Bay] {
 		s.l.report(harness.Problem{Place: b.at, Found: "a report of " + b.text() + ", whose board's file says `reports: none`", Wanted: "a board that reports", Hint: "leave this expectation out, or fly it with another board's file"})
 	}
-	e.Report = harness.ApogeeHeight
-	e.Most, e.HasMost = within.num(), within.ok()
-	e.Text = fmt.Sprintf("%s reports the apogee height within %s", b.text(), quantity.Text(e.Most, quantity.Length))
+	e.Report = harness.ReportKind(1 + slices.Index(reportWords, word))
+	dim := quantity.Length
+	if e.Report == harness.ReportedSpeed {
+		dim = quantity.Speed
+	}
+	e.Most, e.HasMost = s.l.amount(within, quantityShape{dim, 0, 100000})
+	e.Text = fmt.Sprintf("%s reports the %s within %s", b.text(), strings.ReplaceAll(word, "_", " "), quantity.Text(e.Most, dim))
+	from, to := o.get("from"), o.get("to")
+	if e.Report == harness.ApogeeHeight {
+		for _, v := range []value{from, to} {
+			if v.given {
+				s.l.report(harness.Problem{Place: v.at, Found: "a window of apogee_height", Wanted: "none: the last report counts", Hint: "`report: height` has a window"})
+			}
+		}
+		return
+	}
+	s.window(from, to, e)
+	if e.HasFrom {
+		e.Text += " from " + e.From.String()
+	}
+	if e.HasTo {
+		e.Text += " to " + e.To.String()
+	}
 }
 
 func (s *planBuilder) alive(o *object, e *harness.Expectation) {

@@ -222,6 +222,8 @@ func TestExpectations(t *testing.T) {
 		"sustainer stays alive",
 		"sustainer.drogue switches on within 0.5 s after apogee",
 		"sustainer.ignite switches off within 0.02 s after apogee",
+		"sustainer reports the height within 10 m from liftoff to sustainer.landing",
+		"sustainer reports the speed within 5 m/s",
 	}
 	es := full(t).Expect
 	text, err := os.ReadFile("testdata/good/full.yaml")
@@ -255,6 +257,7 @@ func TestExpectations(t *testing.T) {
 	assert.Equal(t, "sustainer height falling through 30 m", es[15].Event)
 	assert.Equal(t, harness.ApogeeHeight, es[16].Report)
 	assert.Equal(t, 25.0, es[16].Most)
+	assert.Equal(t, [2]harness.ReportKind{harness.ReportedHeight, harness.ReportedSpeed}, [2]harness.ReportKind{es[20].Report, es[21].Report})
 }
 
 func TestSetup(t *testing.T) {

@@ -122,11 +122,14 @@ func (l *loader) drive(o *object, r *harness.Rig, pins *pinUse) (d harness.Drive
 		return d
 	}
 	d.Does, d.Role, d.Output = e.kind, e.role, e.output
-	d.SafeOn = d.Does == harness.DriveLiftoff || d.Does == harness.DriveSeparation
+	d.SafeOn = d.Does == harness.DriveLiftoff || d.Does == harness.DriveSeparation || d.Does == harness.DriveWire
 	if safe := o.get("safe"); safe.ok() {
 		d.SafeOn = safe.text() == "on"
-		if d.SafeOn && (d.Does == harness.DrivePower || d.Does == harness.DriveArming) {
+		switch {
+		case d.SafeOn && (d.Does == harness.DrivePower || d.Does == harness.DriveArming):
 			l.report(harness.Problem{Place: safe.at, Found: "safe: on", Wanted: "a board that is neither supplied nor armed without a run", Hint: "write safe: off"})
+		case d.SafeOn && d.Does == harness.DriveShort:
+			l.report(harness.Problem{Place: safe.at, Found: "safe: on", Wanted: "a load that is not shorted without a run", Hint: "write safe: off"})
 		}
 	}
 	b := r.Board(d.Role)
@@ -135,6 +138,8 @@ func (l *loader) drive(o *object, r *harness.Rig, pins *pinUse) (d harness.Drive
 		l.report(harness.Problem{Place: does.at, Found: "unknown board " + quote(d.Role), Wanted: "a board of this rig", Hint: nearest(d.Role, roles(r))})
 	case d.Does == harness.DriveLoopback && (b.Output(d.Output) == nil || b.Output(d.Output).Capture.Name == ""):
 		l.report(harness.Problem{Place: does.at, Found: "loopback " + d.Role + "." + d.Output, Wanted: "an output that a pin sees", Hint: "give the output a `pin`"})
+	case (d.Does == harness.DriveWire || d.Does == harness.DriveShort) && b.Output(d.Output) == nil:
+		l.report(harness.Problem{Place: does.at, Found: d.Does.String() + " " + d.Role + "." + d.Output, Wanted: "an output of this rig's board"})
 	}
 	return d
 }
@@ -190,9 +195,9 @@ type driveDoing struct {
 	role, output string
 }
 
-const driveForm = "power BOARD, arming BOARD, breakwire BOARD liftoff, breakwire BOARD separation, reset BOARD or loopback BOARD.OUTPUT"
+const driveForm = "power BOARD, arming BOARD, breakwire BOARD liftoff, breakwire BOARD separation, reset BOARD, loopback BOARD.OUTPUT, wire BOARD.OUTPUT or short BOARD.OUTPUT"
 
-var drivePattern = regexp.MustCompile(`^\s*(?:(power|arming|reset)\s+(\w+)|breakwire\s+(\w+)\s+(liftoff|separation)|loopback\s+(\w+)\.(\w+))\s*$`)
+var drivePattern = regexp.MustCompile(`^\s*(?:(power|arming|reset)\s+(\w+)|breakwire\s+(\w+)\s+(liftoff|separation)|(loopback|wire|short)\s+(\w+)\.(\w+))\s*$`)
 
 func (driveDoes) schema() map[string]any { return pattern(drivePattern.String()) }
 
@@ -203,7 +208,7 @@ func (driveDoes) read(l *loader, n *node) any {
 	m := drivePattern.FindStringSubmatch(n.text)
 	if m == nil {
 		verb, _, _ := strings.Cut(strings.TrimSpace(n.text), " ")
-		l.report(harness.Problem{Place: n.at, Found: quote(n.text), Wanted: driveForm, Hint: nearest(verb, []string{"power", "arming", "breakwire", "reset", "loopback"})})
+		l.report(harness.Problem{Place: n.at, Found: quote(n.text), Wanted: driveForm, Hint: nearest(verb, []string{"power", "arming", "breakwire", "reset", "loopback", "wire", "short"})})
 		return nil
 	}
 	switch {
@@ -217,6 +222,10 @@ func (driveDoes) read(l *loader, n *node) any {
 		return driveDoing{harness.DriveLiftoff, m[3], ""}
 	case m[4] == "separation":
 		return driveDoing{harness.DriveSeparation, m[3], ""}
+	case m[5] == "wire":
+		return driveDoing{harness.DriveWire, m[6], m[7]}
+	case m[5] == "short":
+		return driveDoing{harness.DriveShort, m[6], m[7]}
 	}
-	return driveDoing{harness.DriveLoopback, m[5], m[6]}
+	return driveDoing{harness.DriveLoopback, m[6], m[7]}
 }

@@ -58,11 +58,11 @@ var loadTable = blockOf("a load", "A dummy load. Nothing that burns.", func(l *h
 	}
 })
 
-var driveTable = blockOf("a drive", "A pin that acts on a board. On means supplied, armed, whole (breakwire) or held in reset.", func(d *harness.Drive) []row {
+var driveTable = blockOf("a drive", "A pin that acts on a board. On means supplied, armed, whole (breakwire, wire), held in reset or shorted. A wire is a relay that opens an output's circuit, a short one that shorts its load through a resistor that the board's output stands, as faults of the scenario and burnt igniters demand, for boards that measure continuity themselves.", func(d *harness.Drive) []row {
 	return append([]row{
 		{key: "name", is: name{[]string{"NAME"}, nameLetters}, need: true, doc: "a word, such as supply", to: &d.Label},
 		{key: "does", is: driveDoes{}, need: true, doc: driveForm},
 		{key: "pin", is: pinWord{}, need: true, doc: "as this computer names it, such as GPIO17", to: &d.Pin.Name},
-		{key: "safe", is: words{"on", "off"}, doc: "what it is without a run; default off, and on for a breakwire"},
+		{key: "safe", is: words{"on", "off"}, doc: "what it is without a run; default off, and on for a breakwire and a wire"},
 	}, pinRows(&d.Pin)...)
 })

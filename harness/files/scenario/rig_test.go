@@ -38,8 +38,8 @@ func TestRigInSI(t *testing.T) {
 		kinds = append(kinds, d.Does.String())
 		safe[d.Label] = d.SafeOn
 	}
-	assert.Equal(t, []string{"power", "arming", "separation breakwire", "liftoff breakwire", "reset", "loopback"}, kinds)
-	assert.Equal(t, map[string]bool{"supply": false, "arm": false, "wire": true, "rod": false, "hold": false, "probe": false}, safe)
+	assert.Equal(t, []string{"power", "arming", "separation breakwire", "liftoff breakwire", "reset", "loopback", "wire", "short"}, kinds)
+	assert.Equal(t, map[string]bool{"supply": false, "arm": false, "wire": true, "rod": false, "hold": false, "probe": false, "tie": true, "bridge": false}, safe)
 	assert.Equal(t, "5", r.Drives[0].Name, "a bare number names a pin too")
 	assert.Equal(t, "ignite", r.Drives[5].Output)
 }

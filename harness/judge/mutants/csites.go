@@ -102,10 +102,11 @@ func (c *cSites) simple(n *cNode) {
 		if n.Kind == "CStyleCastExpr" {
 			call = n.Inner[0].bare()
 		}
-		if name := call.calls(); name != "" && !strings.HasPrefix(name, c.scope.Logs) {
+		if name := call.calls(); name != "" && !contains(c.scope.Tells, name) {
 			c.add(n, "", alternative{Dropped, ""})
 			c.expr(call)
 		}
+	case n.Kind == "BinaryOperator" && n.Opcode == "=" && contains(c.scope.Told, n.Inner[0].bare().Name):
 	case n.Kind == "BinaryOperator" && n.Opcode == "=":
 		to, from := &n.Inner[0], &n.Inner[1]
 		alternatives := []alternative{{Dropped, ""}}

@@ -11,7 +11,8 @@ import (
 // CScope says what of a C program is mutated.
 type CScope struct {
 	Leave []string // functions that stay as they are
-	Logs  string   // prefix of functions that only write texts for people
+	Tells []string // functions that only tell something, as a text for people; calls of them stay
+	Told  []string // members that only serve what is told; assignments to them stay
 	Own   string   // prefix of macros that are the contract's own numbers
 }
 

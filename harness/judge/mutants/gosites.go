@@ -56,7 +56,7 @@ func (g *goSites) block(list []ast.Stmt) {
 func (g *goSites) statement(s ast.Stmt) {
 	switch s := s.(type) {
 	case *ast.ExprStmt:
-		if call, ok := s.X.(*ast.CallExpr); ok && !logs(call) {
+		if call, ok := s.X.(*ast.CallExpr); ok && !g.tells(call) {
 			g.add(s, "", alternative{Dropped, ""})
 			g.expr(call)
 		}
@@ -214,6 +214,9 @@ const (
 func (g *goSites) condition(e ast.Expr, r role) {
 	if p, ok := e.(*ast.ParenExpr); ok {
 		g.condition(p.X, r)
+		return
+	}
+	if g.positive(e) {
 		return
 	}
 	if b, ok := e.(*ast.BinaryExpr); ok && (b.Op == token.LAND || b.Op == token.LOR) {
@@ -408,8 +411,8 @@ func (g *goSites) onlyForDefects(e ast.Expr) (is bool) {
 	return is
 }
 
-// logs says that a call only writes a text for people, which decides nothing.
-func logs(call *ast.CallExpr) bool {
+// tells says that a call only tells something, which decides nothing.
+func (g *goSites) tells(call *ast.CallExpr) bool {
 	s, ok := call.Fun.(*ast.SelectorExpr)
-	return ok && strings.HasPrefix(s.Sel.Name, "log")
+	return ok && contains(g.scope.Tells, s.Sel.Name)
 }

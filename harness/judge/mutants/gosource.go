@@ -16,6 +16,7 @@ import (
 type GoScope struct {
 	Files []string // base names
 	Leave []string // functions that stay as they are
+	Tells []string // functions that only tell something, as a text for people; calls of them stay
 	// Switch is the type of constants that select a known defect of the board; what tests them stays as it is, and
 	// so do assignments to Fields, which only defects use.
 	Switch string

@@ -74,7 +74,7 @@ func (c *computer) run(a vector) {
 	` + row.body + `
 }
 `
-		s, err := OfGo("p", []Source{{"p.go", source}}, GoScope{Files: []string{"p.go"}, Switch: "bug"}, func(string) (io.ReadCloser, error) { return nil, os.ErrNotExist })
+		s, err := OfGo("p", []Source{{"p.go", source}}, GoScope{Files: []string{"p.go"}, Tells: []string{"log"}, Switch: "bug"}, func(string) (io.ReadCloser, error) { return nil, os.ErrNotExist })
 		require.NoError(t, err, row.reason)
 		assert.Equal(t, row.want, changes(s), row.reason)
 		dir := t.TempDir()
@@ -129,7 +129,7 @@ void run(computer *c, vector v)
 		dir := t.TempDir()
 		name := filepath.Join(dir, "p.c")
 		require.NoError(t, os.WriteFile(name, []byte(source), 0o600))
-		s, err := OfC([]Source{{name, source}}, CScope{Logs: "note", Own: "WIRE_"}, func(name string) ([]byte, error) {
+		s, err := OfC([]Source{{name, source}}, CScope{Tells: []string{"note"}, Own: "WIRE_"}, func(name string) ([]byte, error) {
 			return exec.CommandContext(t.Context(), clang, "-fsyntax-only", "-Xclang", "-ast-dump=json", name).Output()
 		})
 		require.NoError(t, err, row.reason)

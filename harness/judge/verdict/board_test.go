@@ -36,6 +36,31 @@ func TestReports(t *testing.T) {
 	})
 }
 
+func TestEstimates(t *testing.T) {
+	height := harness.Expectation{Kind: harness.Reports, Report: harness.ReportedHeight, Most: 25, HasMost: true,
+		HasFrom: true, From: at("liftoff", s(1)), HasTo: true, To: at("apogee", s(5))}
+	speed := harness.Expectation{Kind: harness.Reports, Report: harness.ReportedSpeed, Most: 4, HasMost: true}
+	say := func(rec *harness.Record, at sim.Time, h, v float64) *harness.Record {
+		rec.Reports = append(rec.Reports, harness.Report{At: at, Height: h, Speed: v})
+		return rec
+	}
+	long := height
+	long.To = at("landing", s(5))
+	check(t, []row{
+		{"near enough", say(flight(height), s(5), 385, 0), harness.Pass, 15, 0.6, "a height of 385.000 m at 5.000 s, off by 10.000 m"},
+		{"too high", say(flight(height), s(5), 435, 0), harness.Fail, -35, -1.4, ""},
+		{"the worst one decides", say(say(say(flight(height), s(5), 375, 0), s(6), 450, 0), s(7), 455, 0), harness.Fail, -5, -0.2, "at 6.000 s"},
+		{"outside of the window nothing counts", say(say(flight(height), 500*ms, 400, 0), s(5), 375, 0), harness.Pass, 25, 1, ""},
+		{"true within a tick of its time: too near to tell", say(flight(height), s(5), 400.3, 0), harness.Unsure, -0.3, -0.012, ""},
+		{"0 is no estimate", say(flight(height), s(5), 0, 0), harness.Unsure, none, 0, "reported no height"},
+		{"the window goes beyond the run", say(flight(long), s(5), 375, 0), harness.Unsure, 25, 1, "the window closes at"},
+		{"a wrong one fails, whatever comes later", cut(say(flight(height), s(5), 500, 0), s(6)), harness.Fail, -100, -4, ""},
+		{"right so far, in a record that is cut short", cut(say(flight(speed), s(5), 0, 50), s(6)), harness.Unsure, 4, 1, "cut short"},
+		{"a speed", say(say(flight(speed), s(5), 0, 47), s(12), 0, -20), harness.Pass, 1, 0.25, "an upward speed of 47.000 m/s"},
+		{"a speed the wrong way", say(flight(speed), s(12), 0, 20), harness.Fail, -36, -9, ""},
+	})
+}
+
 func TestAlive(t *testing.T) {
 	e := harness.Expectation{Kind: harness.Alive}
 	health := func(h ...harness.Health) *harness.Record { r := flight(e); r.Health = h; return r }

@@ -18,7 +18,7 @@ func (j *judge) notJudgeable(e *harness.Expectation) string {
 		return fmt.Sprintf("its kind %d is unknown", e.Kind)
 	case len(j.rec.Times) == 0:
 		return "the record holds no instant"
-	case e.Kind == harness.Reports && e.Report != harness.ApogeeHeight:
+	case e.Kind == harness.Reports && (e.Report == harness.NoReport || e.Report > harness.ReportedSpeed):
 		return fmt.Sprintf("its report %d is unknown", e.Report)
 	case e.Kind == harness.Reports || e.Kind == harness.Alive:
 		if !inside(e.Bay, bays) {

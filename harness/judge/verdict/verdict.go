@@ -87,7 +87,11 @@ func (j *judge) find(e *harness.Expectation) harness.Finding {
 	case harness.AtEvent:
 		j.atEvent(e, &f)
 	case harness.Reports:
-		j.reports(e, &f)
+		if e.Report == harness.ApogeeHeight {
+			j.reports(e, &f)
+		} else {
+			j.estimates(e, &f)
+		}
 	case harness.Alive:
 		j.alive(e, &f)
 	case harness.Happens:
