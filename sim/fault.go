@@ -91,7 +91,7 @@ func FaultKinds() []string { return faultNames[1:] }
 func (k FaultKind) AppliesTo(p Part) bool {
 	switch k {
 	case Swapped, Reversed:
-		return p == PartAccel || p == PartGyro
+		return p.Axes()
 	case Scaled, Clipped:
 		return p != PartGNSS
 	case VentBlocked, BayLeak:
@@ -156,12 +156,19 @@ const (
 	PartBaro
 	PartGNSS
 	PartBattery
+	PartMag
 )
 
-var partNames = [...]string{"", "accelerometer", "gyro", "barometer", "gnss", "battery"}
+var partNames = [...]string{"", "accelerometer", "gyro", "barometer", "gnss", "battery", "magnetometer"}
 
 // String gives the word used in files.
 func (p Part) String() string { return partNames[p] }
+
+// Axes says that a part measures a vector in axes of its own.
+func (p Part) Axes() bool { return p == PartAccel || p == PartGyro || p == PartMag }
+
+// LastPart is the last of the sensors.
+const LastPart = PartMag
 
 // PartNames lists the words used in files, in order of their constants, without the empty one.
 func PartNames() []string { return partNames[1:] }

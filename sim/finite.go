@@ -32,13 +32,13 @@ func (s *State) eachFinite() bool {
 func (f *Frame) Finite() bool {
 	g, l := &f.GNSS, &f.Line
 	x := ((sum(f.Accel) + sum(f.Gyro)) + (sum(g.Velocity) + (f.Pressure + f.Temperature))) +
-		(((g.Latitude + g.Longitude) + (g.Height + f.Battery)) + float64(l.Flip+l.Lose+l.Cut))
+		(((g.Latitude + g.Longitude) + (g.Height + f.Battery)) + (sum(f.Mag) + float64(l.Flip+l.Lose+l.Cut)))
 	return x-x == 0 || f.eachFinite()
 }
 
 func (f *Frame) eachFinite() bool {
 	g := &f.GNSS
-	return zeroIfFinite(f.Accel)+zeroIfFinite(f.Gyro)+zeroIfFinite(g.Velocity)+
+	return zeroIfFinite(f.Accel)+zeroIfFinite(f.Gyro)+zeroIfFinite(g.Velocity)+zeroIfFinite(f.Mag)+
 		0*f.Pressure+0*f.Temperature+0*g.Latitude+0*g.Longitude+0*g.Height+0*f.Battery+
 		0*float64(f.Line.Flip)+0*float64(f.Line.Lose)+0*float64(f.Line.Cut) == 0
 }

@@ -22,6 +22,7 @@ type Frame struct {
 	Temperature float64 // K, the barometer's own temperature
 	GNSS        Fix
 	Battery     float64 // V
+	Mag         r3.Vec  // T
 	Circuits    Circuits
 	Commands    Commands
 }
@@ -38,6 +39,8 @@ func (f *Frame) Sample(p Part) r3.Vec {
 		return r3.Vec{X: f.Pressure}
 	case PartGNSS:
 		return r3.Vec{X: f.GNSS.Longitude, Y: f.GNSS.Latitude, Z: f.GNSS.Height}
+	case PartMag:
+		return f.Mag
 	}
 	return r3.Vec{X: f.Battery}
 }
@@ -67,6 +70,7 @@ const (
 	HasBaro
 	HasGNSS
 	HasBattery
+	HasMag
 	HasCircuits // no sensor: what the board's continuity check reads
 )
 

@@ -14,6 +14,7 @@ type Sensors struct {
 	Baro    Barometer
 	GNSS    Receiver
 	Battery Battery
+	Mag     Magnetometer `json:",omitzero"`
 	Heating Heating
 }
 
@@ -30,13 +31,15 @@ func (s *Sensors) Rate(p Part) float64 {
 		return s.GNSS.Rate
 	case PartBattery:
 		return s.Battery.Rate
+	case PartMag:
+		return s.Mag.Rate
 	}
 	return 0
 }
 
 // Fastest gives the rate of the part that is sampled most often, in Hz; 0 when none is fitted.
 func (s *Sensors) Fastest() float64 {
-	return max(s.Accel.Rate, s.Gyro.Rate, s.Baro.Rate, s.GNSS.Rate, s.Battery.Rate)
+	return max(s.Accel.Rate, s.Gyro.Rate, s.Baro.Rate, s.GNSS.Rate, s.Battery.Rate, s.Mag.Rate)
 }
 
 // Heating is how a board warms up after power-on: from the air temperature at the pad to Rise above it, as
@@ -139,6 +142,14 @@ type Receiver struct {
 	MostForce     float64     // m/s2 of specific force above which the fix is lost; 0: never
 	MostSpeed     float64     // m/s
 	MostHeight    float64     // m above mean sea level
+}
+
+// Magnetometer is a three-axis magnetometer: a Triad in T, whose Bias is the hard iron around it, magnets and steel that
+// turn with the rocket.
+type Magnetometer struct {
+	Triad
+	SoftIron [3]r3.Vec // rows of the matrix, in the part's axes, by which iron around it distorts the field; zero: none
+	Current  r3.Vec    // T per A, the part's axes: field of the leads that carry the current of all outputs that are on
 }
 
 // Battery feeds the board.

@@ -21,8 +21,9 @@ type Ground struct {
 // Shock is what pulses of some milliseconds do to a body, in body axes. A sensor can't feel them at one instant: it
 // takes their mean over its sample period from the sums here, so that what it integrates to is right.
 type Shock struct {
-	Force, Angular r3.Vec // m/s2, rad/s2: the part of State.Force and State.Angular that pulses have now
-	Velocity, Rate r3.Vec // m/s, rad/s: their sums over time since the run began, with the velocity of ringing
-	Angle          r3.Vec // rad, rotation of the ringing structure
-	Changes        uint64 // how often any of these has changed
+	Force, Angular r3.Vec  // m/s2, rad/s2: the part of State.Force and State.Angular that pulses have now
+	Velocity, Rate r3.Vec  // m/s, rad/s: their sums over time since the run began, with the velocity of ringing
+	Angle          r3.Vec  // rad, rotation of the ringing structure
+	Most           float64 // m/s2, above all that they have done to any place of the body in the last 20 ms
+	Changes        uint64  // how often any of these has changed
 }

@@ -279,6 +279,14 @@ type Site struct {
 	Temperature         float64 // K at the pad
 	Pressure            float64 // Pa at the pad (station pressure, not reduced to sea level)
 	Ground              Ground
+	Magnetic            MagneticField `json:",omitzero"`
+}
+
+// MagneticField is the earth's at a site. Strength 0: that of the World Magnetic Model at the beginning of 2025.
+type MagneticField struct {
+	Strength    float64 // T
+	Inclination float64 // rad below the horizon
+	Declination float64 // rad clockwise from north
 }
 
 // Wind is a steady wind plus gusts and turbulence. The steady wind has one profile: a power law, or with a Roughness

@@ -120,6 +120,7 @@ var effects = []struct {
 			}
 		}
 	}},
+	{"the earth's magnetic field", "turned-about-the-field", "tilt-from-the-field", func(s *sim.Setup) { s.Bays[0].Sensors.Mag.Rate = 0 }},
 	{"the height that a receiver holds", "gnss-held", "apogee-on-a-held-height", func(s *sim.Setup) { s.Bays[0].Sensors.GNSS.Hold = 0 }},
 }
 

@@ -75,6 +75,8 @@ typedef struct drystage_config {
     void (*battery)(void *user, const drystage_battery_msg *m);
     /* What a continuity check reads, in place of the board's own measurement. Only boards that have one. */
     void (*circuits)(void *user, const drystage_circuits_msg *m);
+    /* A sample of the magnetometer. Only boards that use one. */
+    void (*mag)(void *user, const drystage_mag_msg *m);
 } drystage_config;
 
 /* The state of the library. The caller owns it and must not write to it. */

@@ -21,6 +21,7 @@
 #define DRYSTAGE_CAN_COMMANDS 32u /* bit of capabilities */
 #define DRYSTAGE_CAN_TEST 64u /* bit of capabilities */
 #define DRYSTAGE_CAN_CIRCUITS 128u /* bit of capabilities */
+#define DRYSTAGE_CAN_MAG 256u /* bit of capabilities */
 #define DRYSTAGE_FRESH_ACCEL 1u /* bit of IMU's has */
 #define DRYSTAGE_FRESH_GYRO 2u /* bit of IMU's has */
 #define DRYSTAGE_ARM 1u /* command */
@@ -55,6 +56,8 @@
 #define DRYSTAGE_COMMAND_SIZE 5u
 #define DRYSTAGE_CIRCUITS 0x15u
 #define DRYSTAGE_CIRCUITS_SIZE 8u
+#define DRYSTAGE_MAG 0x16u
+#define DRYSTAGE_MAG_SIZE 16u
 #define DRYSTAGE_TICK 0x20u
 #define DRYSTAGE_TICK_SIZE 4u
 #define DRYSTAGE_SYNC 0x21u
@@ -355,6 +358,30 @@ static inline void drystage_get_circuits(const uint8_t *p, drystage_circuits_msg
     m->shorted = drystage_get_u16(&p[6]);
 }
 
+/* MAG, host to board. One sample of the magnetometer, in the part's own axes. */
+typedef struct drystage_mag_msg {
+    uint32_t time; /* us; since the run began */
+    int32_t field_x; /* nT; magnetic flux density */
+    int32_t field_y; /* nT; magnetic flux density */
+    int32_t field_z; /* nT; magnetic flux density */
+} drystage_mag_msg;
+
+static inline void drystage_put_mag(uint8_t *p, const drystage_mag_msg *m)
+{
+    drystage_put_u32(&p[0], m->time);
+    drystage_put_i32(&p[4], m->field_x);
+    drystage_put_i32(&p[8], m->field_y);
+    drystage_put_i32(&p[12], m->field_z);
+}
+
+static inline void drystage_get_mag(const uint8_t *p, drystage_mag_msg *m)
+{
+    m->time = drystage_get_u32(&p[0]);
+    m->field_x = drystage_get_i32(&p[4]);
+    m->field_y = drystage_get_i32(&p[8]);
+    m->field_z = drystage_get_i32(&p[12]);
+}
+
 /* TICK, host to board. All samples up to this time have been sent. In lockstep the board goes on to it, sends what it does, and answers DONE. */
 typedef struct drystage_tick_msg {
     uint32_t time; /* us; what the board's clock now reads */
@@ -429,7 +456,7 @@ static inline void drystage_get_test(const uint8_t *p, drystage_test_msg *m)
 /* WELCOME, board to host. Answers HELLO. Sent unasked, it says that the board has restarted. */
 typedef struct drystage_welcome_msg {
     uint8_t version; /* of the contract */
-    uint16_t capabilities; /* bit 0 lockstep, 1 real time, 2 RESTART, 3 SETTING, 4 CONTINUITY, 5 COMMAND, 6 TEST, 7 CIRCUITS */
+    uint16_t capabilities; /* bit 0 lockstep, 1 real time, 2 RESTART, 3 SETTING, 4 CONTINUITY, 5 COMMAND, 6 TEST, 7 CIRCUITS, 8 MAG */
     uint8_t channels; /* outputs, at most 16 */
     uint32_t nonce; /* of the HELLO; 0 when unasked */
     uint16_t boots; /* how often the board has started, modulo 65536 */
@@ -641,6 +668,7 @@ static inline int drystage_host_size(uint8_t code)
     case DRYSTAGE_BATTERY: size = (int)DRYSTAGE_BATTERY_SIZE; break;
     case DRYSTAGE_COMMAND: size = (int)DRYSTAGE_COMMAND_SIZE; break;
     case DRYSTAGE_CIRCUITS: size = (int)DRYSTAGE_CIRCUITS_SIZE; break;
+    case DRYSTAGE_MAG: size = (int)DRYSTAGE_MAG_SIZE; break;
     case DRYSTAGE_TICK: size = (int)DRYSTAGE_TICK_SIZE; break;
     case DRYSTAGE_SYNC: size = (int)DRYSTAGE_SYNC_SIZE; break;
     case DRYSTAGE_RESTART: size = (int)DRYSTAGE_RESTART_SIZE; break;

@@ -120,6 +120,7 @@ static int welcome(drystage *d, uint32_t nonce)
         | ((c->continuity != 0u) ? DRYSTAGE_CAN_CONTINUITY : 0u)
         | ((c->command != NULL) ? DRYSTAGE_CAN_COMMANDS : 0u)
         | ((c->circuits != NULL) ? DRYSTAGE_CAN_CIRCUITS : 0u)
+        | ((c->mag != NULL) ? DRYSTAGE_CAN_MAG : 0u)
         | (((c->test != NULL) && (c->clock != NULL)) ? DRYSTAGE_CAN_TEST : 0u));
     m.channels = c->channels;
     m.nonce = nonce;
@@ -354,6 +355,15 @@ static void on_circuits(drystage *d, const uint8_t *p)
     }
 }
 
+static void on_mag(drystage *d, const uint8_t *p)
+{
+    drystage_mag_msg m;
+    drystage_get_mag(p, &m);
+    if (d->config->mag != NULL) {
+        d->config->mag(d->config->user, &m);
+    }
+}
+
 static void on_command(drystage *d, const uint8_t *p)
 {
     drystage_command_msg m;
@@ -441,7 +451,7 @@ static void on_test(drystage *d, const uint8_t *p)
 /* A sample or a command ends a test, and no more are allowed until the next power-up. */
 static void touch(drystage *d, uint8_t type)
 {
-    if ((type >= DRYSTAGE_IMU) && (type <= DRYSTAGE_CIRCUITS)) {
+    if ((type >= DRYSTAGE_IMU) && (type <= DRYSTAGE_MAG)) {
         d->touched = 1u;
         if (d->testing != 0u) {
             d->testing = 0u;
@@ -467,6 +477,7 @@ static void act(drystage *d, uint8_t type, const uint8_t *p)
         case DRYSTAGE_BATTERY: on_battery(d, p); break;
         case DRYSTAGE_COMMAND: on_command(d, p); break;
         case DRYSTAGE_CIRCUITS: on_circuits(d, p); break;
+        case DRYSTAGE_MAG: on_mag(d, p); break;
         case DRYSTAGE_TICK: on_tick(d, p); break;
         case DRYSTAGE_SYNC: on_sync(d, p); break;
         case DRYSTAGE_BYE: on_bye(d); break;

@@ -38,6 +38,16 @@ static void got_circuits(void *user, const drystage_circuits_msg *m)
     got_count = DRYSTAGE_CIRCUITS_SIZE;
 }
 
+static void got_mag(void *user, const drystage_mag_msg *m)
+{
+    (void)user;
+    drystage_put_u32(got, m->time);
+    drystage_put_i32(&got[4], m->field_x);
+    drystage_put_i32(&got[8], m->field_y);
+    drystage_put_i32(&got[12], m->field_z);
+    got_count = DRYSTAGE_MAG_SIZE;
+}
+
 static int got_tick(void *user, uint32_t time)
 {
     (void)user;
@@ -53,7 +63,7 @@ static const drystage_config config = {
     .name = "vectors", .channels = 16u, .continuity = 1u, .user = NULL,
     .write = check_write, .off = off, .begin = got_hello, .tick = got_tick, .clock = NULL, .restart = NULL,
     .end = got_end, .setting = got_setting, .command = got_command,
-    .imu = got_imu, .baro = got_baro, .gnss = got_gnss, .battery = got_battery, .circuits = got_circuits,
+    .imu = got_imu, .baro = got_baro, .gnss = got_gnss, .battery = got_battery, .circuits = got_circuits, .mag = got_mag,
 };
 
 static void fresh(uint8_t seq)
@@ -207,7 +217,7 @@ static void messages(FILE *f)
             from_board(name, type, (uint8_t)seq, payload, size, line, n);
         }
     }
-    CHECK(rows == 88u, "four golden frames of each of the 22 messages");
+    CHECK(rows == 92u, "four golden frames of each of the 23 messages");
 }
 
 static void corrupt(FILE *f)

@@ -291,17 +291,19 @@ func (c *Client) freshSamples(out []byte, f *sim.Frame) []byte {
 		m := contract.BatteryOf(f)
 		out = c.session.Enc.Battery(out, &m)
 	}
-	if f.Has&sim.HasCircuits != 0 && c.takesCircuits() {
+	if f.Has&sim.HasCircuits != 0 && c.takes(contract.CanCircuits) {
 		m := contract.CircuitsOf(f)
 		out = c.session.Enc.Circuits(out, &m)
+	}
+	if f.Has&sim.HasMag != 0 && c.takes(contract.CanMag) {
+		m := contract.MagOf(f)
+		out = c.session.Enc.Mag(out, &m)
 	}
 	return out
 }
 
-// takesCircuits says that the board wants to be told what its continuity check reads.
-func (c *Client) takesCircuits() bool {
-	return c.session.Welcome.Capabilities&contract.CanCircuits != 0
-}
+// takes says that the board has asked for samples that only some boards take.
+func (c *Client) takes(capability uint16) bool { return c.session.Welcome.Capabilities&capability != 0 }
 
 // sending shows all that is sent to the faulty line's shadow decoder.
 func (c *Client) sending(out []byte) error {

@@ -29,7 +29,7 @@ func directOf(l link.Link) direct {
 // directPossible says that an exchange has nothing but samples and TICK, and that no fault of the line is active.
 func (c *Client) directPossible(f *sim.Frame) bool {
 	return c.direct.board != nil && f.Commands == 0 && f.Twice == 0 && c.skew == 0 && c.line.shadow == nil && !c.line.active(f) &&
-		(f.Has&sim.HasCircuits == 0 || c.takesCircuits()) && c.session.Idle()
+		(f.Has&sim.HasCircuits == 0 || c.takes(contract.CanCircuits)) && (f.Has&sim.HasMag == 0 || c.takes(contract.CanMag)) && c.session.Idle()
 }
 
 // exchangeDirect passes the messages of an instant as values and takes the board's answers; false if the board wants

@@ -68,6 +68,8 @@ func (it *item) add(f *sim.Frame) bool {
 		return it.shift(&f.Accel, f.Now)
 	case sim.PartGyro:
 		return it.shift(&f.Gyro, f.Now)
+	case sim.PartMag:
+		return it.shift(&f.Mag, f.Now)
 	case sim.PartGNSS:
 		return it.moveFix(&f.GNSS, f.Now)
 	case sim.PartBaro:
@@ -144,6 +146,8 @@ func (it *item) repeatHeld(f *sim.Frame) bool {
 		r.vec = it.heldAxes(f.Accel)
 	case sim.PartGyro:
 		r.vec = it.heldAxes(f.Gyro)
+	case sim.PartMag:
+		r.vec = it.heldAxes(f.Mag)
 	case sim.PartGNSS:
 		r.fix = it.heldFix(f.GNSS)
 	}

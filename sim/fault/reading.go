@@ -8,7 +8,7 @@ import (
 // reading is one sample of any part.
 type reading struct {
 	at   sim.Time
-	vec  r3.Vec  // accelerometer, gyro
+	vec  r3.Vec  // accelerometer, gyro, magnetometer
 	x, y float64 // pressure and temperature; voltage
 	fix  sim.Fix
 }
@@ -21,6 +21,8 @@ func take(f *sim.Frame, p sim.Part) reading {
 		r.vec = f.Accel
 	case sim.PartGyro:
 		r.vec = f.Gyro
+	case sim.PartMag:
+		r.vec = f.Mag
 	case sim.PartBaro:
 		r.x, r.y = f.Pressure, f.Temperature
 	case sim.PartGNSS:
@@ -39,6 +41,8 @@ func put(f *sim.Frame, p sim.Part, r *reading) bool {
 		f.Accel = r.vec
 	case sim.PartGyro:
 		f.Gyro = r.vec
+	case sim.PartMag:
+		f.Mag = r.vec
 	case sim.PartBaro:
 		f.Pressure, f.Temperature = r.x, r.y
 	case sim.PartGNSS:

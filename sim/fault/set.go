@@ -116,7 +116,7 @@ func countEqual(before []sim.Fault, f sim.Fault) (n int) {
 
 // partBit gives the bit of a part; 0 for none.
 func partBit(p sim.Part) sim.Parts {
-	if p == sim.NoPart || p > sim.PartBattery {
+	if p == sim.NoPart || p > sim.LastPart {
 		return 0
 	}
 	return 1 << (p - 1)

@@ -25,7 +25,7 @@ func setup(faults ...sim.Fault) *sim.Setup {
 	}
 }
 
-const everything = sim.HasAccel | sim.HasGyro | sim.HasBaro | sim.HasGNSS | sim.HasBattery
+const everything = sim.HasAccel | sim.HasGyro | sim.HasBaro | sim.HasGNSS | sim.HasBattery | sim.HasMag
 
 // clean is a frame with every sample fresh; all change with time.
 func clean(bay int, now sim.Time) sim.Frame {
@@ -353,6 +353,8 @@ func blank(f *sim.Frame, p sim.Part) {
 		f.GNSS = sim.Fix{}
 	case sim.PartBattery:
 		f.Battery = 0
+	case sim.PartMag:
+		f.Mag = r3.Vec{}
 	}
 }
 

@@ -77,12 +77,12 @@ func target(f *sim.Fault, s *sim.Setup) string {
 }
 
 func threeAxis(p sim.Part) bool {
-	return p == sim.PartAccel || p == sim.PartGyro || p == sim.PartGNSS
+	return p.Axes() || p == sim.PartGNSS
 }
 
 // unit gives the SI unit of a fault's value, empty for a plain number; is says whether the kind has a value.
 func unit(f *sim.Fault) (symbol string, is bool) {
-	units, rates := [...]string{"", "m/s2", "rad/s", "Pa", "m", "V"}, [...]string{"", "m/s3", "rad/s2", "Pa/s", "m/s", "V/s"}
+	units, rates := [...]string{"", "m/s2", "rad/s", "Pa", "m", "V", "T"}, [...]string{"", "m/s3", "rad/s2", "Pa/s", "m/s", "V/s", "T/s"}
 	switch f.Kind {
 	case sim.LateIgniter, sim.Delayed, sim.Jittered, sim.VentBlocked:
 		return "s", true

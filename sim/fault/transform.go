@@ -17,6 +17,8 @@ func (it *item) transform(f *sim.Frame) bool {
 		return it.transformAxes(&f.Accel)
 	case sim.PartGyro:
 		return it.transformAxes(&f.Gyro)
+	case sim.PartMag:
+		return it.transformAxes(&f.Mag)
 	case sim.PartGNSS:
 		return it.Kind == sim.Extreme && it.extremeFix(&f.GNSS)
 	case sim.PartBaro:

@@ -44,7 +44,8 @@ type body struct {
 
 	pulses   []pulse
 	rings    []ring
-	felt     sim.Shock // sums of pulses that are over
+	past     []pulse   // that are over
+	felt     sim.Shock // sums of those before
 	contact  groundContact
 	friction float64 // of the ground
 

@@ -2,7 +2,6 @@ package flight
 
 import (
 	"drystage/sim"
-	"drystage/sim/r3"
 )
 
 // handleCrossing carries out the zero crossing of a body that is due.
@@ -31,9 +30,7 @@ func (f *Flight) handleCrossing(b *body) {
 	case padCrossing:
 		f.endStepNow(b)
 		b.dropPulses(f.now, anyPulse)
-		b.rest(onPad)
-		b.y.setVec(atPosition, r3.Vec{})
-		b.end = b.y
+		f.stopOnPad(b)
 		f.computeStep(b)
 	case dragSegmentCrossing:
 		span := b.trySpan

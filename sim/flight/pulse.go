@@ -20,6 +20,13 @@ type pulse struct {
 	velocity, rate r3.Vec
 }
 
+// Pulses that are over are kept for rememberPulses, so that sensors can look back over their sample period; and lately is
+// how far sim.Shock.Most looks back.
+const (
+	rememberPulses = sim.Second
+	lately         = 20 * sim.Millisecond
+)
+
 // pulseRoom is room for pulses at the same time, besides those of devices.
 const pulseRoom = 6
 
@@ -46,6 +53,11 @@ var ringAcross = r3.Vec{X: 1, Y: 0.5, Z: 0.3}
 // addPulse starts a pulse on the body of a stage. The step must have ended at the present; the caller then calls
 // computeStep. A body at rest on the ground or the pad is held there.
 func (f *Flight) addPulse(b *body, stage int, length sim.Time, impulse, twist r3.Vec) {
+	f.addPulseFrom(f.now, b, stage, length, impulse, twist)
+}
+
+// addPulseFrom is addPulse for a pulse that began at a time up to the present, and has moved nothing before.
+func (f *Flight) addPulseFrom(at sim.Time, b *body, stage int, length sim.Time, impulse, twist r3.Vec) {
 	if b.atRest() || (impulse == r3.Vec{} && twist == r3.Vec{}) {
 		return
 	}
@@ -54,11 +66,15 @@ func (f *Flight) addPulse(b *body, stage int, length sim.Time, impulse, twist r3
 	b.massProperties(0, &m)
 	turn := b.y.rotation()
 	b.pulses = append(b.pulses, pulse{
-		at: f.now, length: length, stage: stage, impulse: impulse, twist: twist,
+		at: at, length: length, stage: stage, impulse: impulse, twist: twist,
 		velocity: scaled(m.perMass, turn.toBody(impulse)), rate: perInertia(&m, twist),
 	})
+	if p := &b.pulses[len(b.pulses)-1]; at < f.now {
+		held := p.past(f.now)
+		b.felt.Velocity, b.felt.Rate = plus(b.felt.Velocity, scaled(-held, p.velocity)), plus(b.felt.Rate, scaled(-held, p.rate))
+	}
 	b.shockShown = false
-	f.schedule(action{at: f.now + length, kind: doUpdateForces, stage: stage})
+	f.schedule(action{at: at + length, kind: doUpdateForces, stage: stage})
 }
 
 // perInertia divides a moment by a body's moments of inertia.
@@ -153,7 +169,11 @@ func (b *body) dropPulses(t sim.Time, drop func(*body, *pulse, sim.Time) bool) {
 	n := 0
 	for i := range b.pulses {
 		if p := &b.pulses[i]; drop(b, p, t) {
-			addPast(&b.felt, p, t)
+			if pulseOver(b, p, t) {
+				b.past = append(b.past, *p)
+			} else {
+				addPast(&b.felt, p, t)
+			}
 			continue
 		}
 		b.pulses[n] = b.pulses[i]
@@ -161,6 +181,25 @@ func (b *body) dropPulses(t sim.Time, drop func(*body, *pulse, sim.Time) bool) {
 	}
 	b.pulses = b.pulses[:n]
 	b.shockShown = false
+	n = 0
+	for i := range b.past {
+		if p := &b.past[i]; t > p.at+p.length+rememberPulses {
+			addPast(&b.felt, p, t)
+			continue
+		}
+		b.past[n] = b.past[i]
+		n++
+	}
+	b.past = b.past[:n]
+}
+
+// mostOf is the greatest acceleration that a pulse has given any place of the body lately, in m/s2, up to t.
+func (b *body) mostOf(p *pulse, t sim.Time) float64 {
+	if t <= p.at || t > p.at+p.length+lately {
+		return 0
+	}
+	turn := float64(math.Sqrt(dot(p.rate, p.rate)) * b.shape.size)
+	return float64(0.5*math.Pi/p.length.Seconds()) * (math.Sqrt(dot(p.velocity, p.velocity)) + turn)
 }
 
 func (r *ring) over(t sim.Time) bool { return (t-r.at).Seconds()*r.decay > ringSilent }
@@ -175,21 +214,28 @@ func (b *body) shocked(t sim.Time) bool {
 	return len(b.pulses) > 0
 }
 
-// fillShock fills in what pulses and rings do at t, just after fillState.
+// fillShock fills in what pulses and rings do at t, just after fillState, and what they did before, back to when the last
+// of past ended.
 func (b *body) fillShock(t sim.Time, out *sim.Shock) {
 	*out = b.felt
-	if len(b.pulses) > 0 {
+	for i := range b.past {
+		addPast(out, &b.past[i], t)
+		out.Most += b.mostOf(&b.past[i], t)
+	}
+	if len(b.pulses) > 0 && !b.atRest() {
 		out.Force, out.Angular = b.flow.pulseForce, b.flow.pulseAngular
 	}
 	for i := range b.pulses {
 		addPast(out, &b.pulses[i], t)
+		out.Most += b.mostOf(&b.pulses[i], t)
 	}
 	for i := range b.rings {
 		r := &b.rings[i]
-		if r.over(t) {
+		if t < r.at || r.over(t) {
 			continue
 		}
 		since := (t - r.at).Seconds()
+		out.Most += float64(r.omega * float64(math.Sqrt(dot(r.speed, r.speed))*plain.Exp(-float64(r.decay*max(0, since-lately.Seconds())))))
 		sin, _ := plain.Sincos(float64(r.omega * since))
 		w := float64(sin * plain.Exp(-float64(r.decay*since)))
 		out.Velocity, out.Angle = plus(out.Velocity, scaled(w, r.speed)), plus(out.Angle, scaled(w, r.turned))
@@ -200,9 +246,17 @@ func (b *body) fillShock(t sim.Time, out *sim.Shock) {
 // one keeps what it has done so far. Both ring on.
 func splitPulses(whole, upper, lower *body, t sim.Time) {
 	lower.felt = whole.felt
+	lower.past = append(lower.past[:0], whole.past...)
 	lower.pulses, lower.rings = append(lower.pulses[:0], whole.pulses...), append(lower.rings[:0], whole.rings...)
 	upper.dropPulses(t, ofOtherBody)
 	lower.dropPulses(t, ofOtherBody)
+}
+
+// ShockAt gives what short pulses had done to the body of a stage at a time up to a second ago. Force, Angular and Most
+// are not those of then.
+func (f *Flight) ShockAt(stage int, t sim.Time) (s sim.Shock) {
+	f.bodyOf(stage).fillShock(t, &s)
+	return s
 }
 
 // Shocks gives what short pulses do to the body of each stage at the present. It is the same slice for the whole flight,

@@ -1,9 +1,11 @@
 package flight
 
 import (
+	"math"
 	"slices"
 
 	"drystage/sim"
+	"drystage/sim/plain"
 	"drystage/sim/r3"
 )
 
@@ -60,7 +62,7 @@ func (f *Flight) part(upper, lower *body, s *sim.Separation) {
 	if upper.mode == onPad {
 		if s.Speed > 0 {
 			f.liftOff(upper)
-			upper.y.setVec(atVelocity, turn.toWorld(r3.Vec{X: s.Speed}))
+			f.pushOffPad(upper, &u, s)
 		}
 		return
 	}
@@ -70,6 +72,44 @@ func (f *Flight) part(upper, lower *body, s *sim.Separation) {
 		lower.y.moveAlongAxis(&turn, -gap*(u.mass/whole.mass))
 	}
 	f.pushApart(upper, lower, s)
+}
+
+// pushOffPad gives a body on the rail its speed of separation: a force as that of pushApart, against the stage below,
+// which the pad holds. The force bears the body's weight too, and moves it from where it is greater.
+func (f *Flight) pushOffPad(b *body, m *massProperties, s *sim.Separation) {
+	f.addRing(b, &s.Shock)
+	axis := b.rail.axis
+	if s.Shock.Push <= 0 {
+		b.y.setVec(atVelocity, scaled(s.Speed, axis))
+		return
+	}
+	length := max(s.Shock.Push, minPulse)
+	weight := float64(b.gravity.at(b.y[2]) * axis.Z)
+	whole, begun := s.Speed, 0.0 // m/s, the impulse over the mass; the share of the pulse that the weight holds
+	for range 8 {
+		sin := min(1, float64(float64(2/math.Pi*weight)*length.Seconds())/whole)
+		begun = plain.Atan2(sin, math.Sqrt(1-float64(sin*sin))) / math.Pi
+		moves := float64(0.5 * (1 + math.Sqrt(1-float64(sin*sin))))
+		whole = (s.Speed + float64(weight*float64(length.Seconds()*(1-begun)))) / moves
+	}
+	f.addPulseFrom(f.now-sim.Seconds(float64(begun*length.Seconds())), b, b.low, length, scaled(float64(m.mass*whole), axis), r3.Vec{})
+}
+
+// stopOnPad stops a body that slides back to its pad, in a pulse as of the ground. Its parts feel the pulse; the state is
+// at rest at once.
+func (f *Flight) stopOnPad(b *body) {
+	var m massProperties
+	b.massProperties(0, &m)
+	v := b.y.vec(atVelocity)
+	_, length := springPulse(m.mass, -dot(v, b.rail.axis), f.setup.Vehicle.Site.Ground.Stiffness)
+	b.rest(onPad)
+	b.y.setVec(atPosition, r3.Vec{})
+	b.end = b.y
+	if length > 0 {
+		turn := b.y.rotation()
+		b.pulses = append(b.pulses, pulse{at: f.now, length: length, stage: b.top, velocity: turn.toBody(scaled(-1, v))})
+		f.schedule(action{at: f.now + length, kind: doUpdateForces, stage: b.top})
+	}
 }
 
 // liftOff moves a body from the pad onto the rail.

@@ -6,7 +6,7 @@ import (
 )
 
 // Text writes a value in SI as text that Parse reads back as exactly the same value. Angles are
-// written in degrees and temperatures in degC where that loses nothing; all else in SI units.
+// written in degrees, temperatures in degC and magnetic fields in uT where that loses nothing; all else in SI units.
 func Text(x float64, d Dimension) string {
 	if u, ok := find(everyday(d)); ok {
 		near := u.fromSI(x)
@@ -19,8 +19,8 @@ func Text(x float64, d Dimension) string {
 	return write(x, Units(d)[0])
 }
 
-// Short writes a value in SI to four digits, for people: angles in degrees and temperatures in degC, all
-// else in SI units. Text is what Parse reads back.
+// Short writes a value in SI to four digits, for people: angles in degrees, temperatures in degC and magnetic
+// fields in uT, all else in SI units. Text is what Parse reads back.
 func Short(x float64, d Dimension) string {
 	u := usual(d)
 	return write(u.digits(x, 4), u.symbol)
@@ -64,6 +64,12 @@ func everyday(d Dimension) string {
 		return "deg/s"
 	case AngularAcceleration:
 		return "deg/s2"
+	case FluxDensity:
+		return "uT"
+	case FluxDensityRate:
+		return "uT/s"
+	case FluxDensityPerCurrent:
+		return "uT/A"
 	}
 	return "none"
 }

@@ -42,6 +42,9 @@ const (
 	RatePerAcceleration // a gyro's g-sensitivity
 	AccelerationRectification
 	RateRectification
+	FluxDensity // magnetic
+	FluxDensityRate
+	FluxDensityPerCurrent
 )
 
 var dimensionNames = [...]string{
@@ -51,6 +54,7 @@ var dimensionNames = [...]string{
 	"a volume", "a resistance", "a noise density of acceleration", "a noise density of angular rate", "an acceleration per kelvin",
 	"an angular rate per kelvin", "a pressure per kelvin", "an angular rate per acceleration",
 	"an acceleration per squared acceleration", "an angular rate per squared acceleration",
+	"a magnetic flux density", "a change of magnetic flux density", "a magnetic flux density per current",
 }
 
 // String names the dimension with its article, as in "an angle".
@@ -164,6 +168,14 @@ var units = [...]unit{
 	{"ug0/g0^2", AccelerationRectification, 1, 9806650, 0},
 	{"rad s3/m2", RateRectification, 1, 1, 0}, // rad/s for each square of m/s2
 	{"deg/s/g0^2", RateRectification, math.Pi / (9.80665 * 9.80665), 180, 0},
+	{"T", FluxDensity, 1, 1, 0},
+	{"mT", FluxDensity, 1, 1000, 0},
+	{"uT", FluxDensity, 1, 1e6, 0},
+	{"nT", FluxDensity, 1, 1e9, 0},
+	{"T/s", FluxDensityRate, 1, 1, 0},
+	{"uT/s", FluxDensityRate, 1, 1e6, 0},
+	{"T/A", FluxDensityPerCurrent, 1, 1, 0},
+	{"uT/A", FluxDensityPerCurrent, 1, 1e6, 0},
 }
 
 // Units lists the symbols of a dimension, the SI unit first.

@@ -26,10 +26,12 @@ type Bank struct {
 	baro        barometer
 	gnss        receiver
 	battery     battery
+	mag         magnetometer
 	temperature boardTemperature
-	shock       *sim.Shock   // of the bay's stage
-	felt        [2]shockMean // of accelerometers and gyro
-	timers      []timer      // of the parts that are fitted; parts that are always due together share one
+	shock       *sim.Shock               // of the bay's stage
+	shockAt     func(sim.Time) sim.Shock // and before; nil: nobody knows
+	felt        [2]shockMean             // of accelerometers and gyro
+	timers      []timer                  // of the parts that are fitted; parts that are always due together share one
 	next        sim.Time
 }
 
@@ -64,9 +66,10 @@ func New(seed uint64, s *sim.Setup, bay int) *Bank {
 		baro:        newBarometer(&p.Baro, random(sim.PartBaro.String())),
 		gnss:        newReceiver(&p.GNSS, s, random(sim.PartGNSS.String())),
 		battery:     battery{Battery: p.Battery, random: random(sim.PartBattery.String())(""), wait: s.Pad.Wait},
+		mag:         newMagnetometer(&p.Mag, &s.Vehicle.Site, random(sim.PartMag.String())),
 		temperature: boardTemperature{p.Heating, s.Pad.Warmth, s.Vehicle.Site.Temperature, s.Pad.Wait},
 	}
-	rates := [...][2]float64{{p.Accel.Rate, p.Accel.ClockError}, {p.Gyro.Rate, p.Gyro.ClockError}, {p.Baro.Rate, p.Baro.ClockError}, {p.GNSS.Rate, 0}, {p.Battery.Rate, 0}}
+	rates := [...][2]float64{{p.Accel.Rate, p.Accel.ClockError}, {p.Gyro.Rate, p.Gyro.ClockError}, {p.Baro.Rate, p.Baro.ClockError}, {p.GNSS.Rate, 0}, {p.Battery.Rate, 0}, {p.Mag.Rate, p.Mag.ClockError}}
 	bank.next = sim.Never
 	for i, r := range rates {
 		bank.addTimer(1<<i, nanohertz(r[0], r[1]))
@@ -128,8 +131,11 @@ func (b *Bank) SetLoad(siemens, lost float64) { b.battery.load, b.battery.lost =
 // ChargeFired tells that a charge fires in the bay's own stage at a time; its barometer measures the pulse.
 func (b *Bank) ChargeFired(at sim.Time) { b.baro.bay.chargeFired(at) }
 
-// SetShock tells where what short pulses do to the bay's stage is kept; it must be as new as the state at each Sample.
-func (b *Bank) SetShock(s *sim.Shock) { b.shock = s }
+// SetShock tells where what short pulses do to the bay's stage is kept, which must be as new as the state at each Sample;
+// and what gives that of earlier instants.
+func (b *Bank) SetShock(s *sim.Shock, before func(sim.Time) sim.Shock) {
+	b.shock, b.shockAt = s, before
+}
 
 // read puts the samples that are due into the frame. Each part has random streams of its own, so that their order
 // doesn't matter.
@@ -137,6 +143,7 @@ func (b *Bank) read(s *input, f *sim.Frame) {
 	if f.Has&sim.HasAccel != 0 {
 		in, m := s, &b.felt[0]
 		if b.shock.Changes != m.changes {
+			b.clipShock(m.at, s)
 			in = m.apply(s, b.shock)
 		}
 		m.at = s.now
@@ -146,6 +153,7 @@ func (b *Bank) read(s *input, f *sim.Frame) {
 		var force r3.Vec
 		in, m := s, &b.felt[1]
 		if b.shock.Changes != m.changes {
+			b.clipTurn(m.at, s)
 			in = m.apply(s, b.shock)
 		}
 		m.at = s.now
@@ -165,6 +173,9 @@ func (b *Bank) read(s *input, f *sim.Frame) {
 	}
 	if f.Has&sim.HasBattery != 0 {
 		f.Battery = b.battery.sample(f.Now)
+	}
+	if f.Has&sim.HasMag != 0 {
+		f.Mag = b.mag.sample(s, b.battery.current(f.Now))
 	}
 }
 

@@ -1,6 +1,8 @@
 package sensor
 
 import (
+	"math"
+
 	"drystage/sim"
 	"drystage/sim/r3"
 )
@@ -29,6 +31,63 @@ func (m *shockMean) apply(s *input, sh *sim.Shock) *input {
 	m.st.Angular = plus(minus(m.st.Angular, sh.Angular), scaled(per, rate))
 	m.st.Rates = plus(m.st.Rates, scaled(per, angle))
 	return &m.input
+}
+
+// shockStep is the longest step in which a sensing element's motion in a shock is followed.
+const (
+	shockStep      = 100 * sim.Microsecond
+	mostShockSteps = 512
+)
+
+// clipShock works out what accelerometers lose of a shock since their last sample because their sensing elements come to
+// the end of their range, before the mean is taken. Other motion counts as constant in that time.
+func (b *Bank) clipShock(since sim.Time, s *input) {
+	for _, t := range [...]*triad{&b.accel, &b.high} {
+		t.clipShock(b, since, s, func(st *sim.State) r3.Vec { return specificForceAt(st, b.station, t.Position) })
+	}
+}
+
+// clipTurn is clipShock for the gyro.
+func (b *Bank) clipTurn(since sim.Time, s *input) {
+	b.gyro.clipShock(b, since, s, func(st *sim.State) r3.Vec { return st.Rates })
+}
+
+func (t *triad) clipShock(b *Bank, since sim.Time, s *input, feel func(*sim.State) r3.Vec) {
+	if !(t.Rate > 0) || !(t.Range > 0) || b.shockAt == nil || s.now <= since {
+		return
+	}
+	smooth := *s.st
+	smooth.Force, smooth.Angular = minus(smooth.Force, b.shock.Force), minus(smooth.Angular, b.shock.Angular)
+	if !t.mayClip(t.inAxes(feel(&smooth)), b.shock.Most, s.now-since) {
+		return
+	}
+	n := sim.Time(min(max((s.now-since+shockStep-1)/shockStep, 1), mostShockSteps))
+	per := float64(n) / (s.now - since).Seconds()
+	before := b.shockAt(since)
+	var lost [3]float64
+	for k := sim.Time(1); k <= n; k++ {
+		now := b.shockAt(since + (s.now-since)*k/n)
+		st := smooth
+		st.Force = plus(st.Force, scaled(per, minus(now.Velocity, before.Velocity)))
+		st.Angular = plus(st.Angular, scaled(per, minus(now.Rate, before.Rate)))
+		st.Rates = plus(st.Rates, scaled(per, minus(now.Angle, before.Angle)))
+		for i, x := range t.inAxes(feel(&st)) {
+			lost[i] += limited(x, t.Range) - x
+		}
+		before = now
+	}
+	for i := range lost {
+		t.lost[i] = lost[i] / float64(n)
+	}
+	t.loses = lost != [3]float64{}
+}
+
+// mayClip says that a shock of at most so much may bring the part from x to the end of its range.
+func (t *triad) mayClip(x [3]float64, most float64, period sim.Time) bool {
+	if period > 20*sim.Millisecond { // of which the shock doesn't tell
+		return true
+	}
+	return max(math.Abs(x[0]), math.Abs(x[1]), math.Abs(x[2]))+most > t.Range
 }
 
 func minus(a, b r3.Vec) r3.Vec { return r3.Vec{X: a.X - b.X, Y: a.Y - b.Y, Z: a.Z - b.Z} }

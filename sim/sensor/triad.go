@@ -8,7 +8,7 @@ import (
 	"drystage/sim/r3"
 )
 
-// triad is a three-axis accelerometer or gyro. Its errors apply in the order of the signal path: position, mounting,
+// triad is a three-axis accelerometer, gyro or magnetometer. Its errors apply in the order of the signal path: position, mounting,
 // scale and cross-axis, vibration, the range of the sensing element, white noise, low-pass, then drift and the other
 // bias terms, noise of the sample, resolution and range of the output.
 type triad struct {
@@ -18,7 +18,13 @@ type triad struct {
 	extra     *extraErrors
 	// plain says that there are only vibration, bias, noise, resolution and range; aligned, that the axes are the body's.
 	plain, aligned bool
+	// lost is what the next sample lacks, by axis, because the sensing element came to the end of its range in a shock.
+	lost  [3]float64
+	loses bool
 }
+
+// bodyAxes are the axes of a part that is mounted along the body's.
+var bodyAxes = [3]r3.Vec{{X: 1}, {Y: 1}, {Z: 1}}
 
 // extraErrors holds the less usual errors of a triad.
 type extraErrors struct {
@@ -32,13 +38,13 @@ type extraErrors struct {
 func newTriad(p *sim.Triad, v *sim.Vibration, turns bool, random func(effect string) *noise.Stream) triad {
 	t := triad{Triad: *p, random: random("")}
 	if t.Mounting == ([3]r3.Vec{}) {
-		t.Mounting = [3]r3.Vec{{X: 1}, {Y: 1}, {Z: 1}}
+		t.Mounting = bodyAxes
 	}
 	t.vibration = newVibration(&t.Triad, v, turns, random)
 	t.extra = newExtraErrors(p, random)
 	t.plain = p.Bandwidth <= 0 && p.Density <= 0 && p.Drift.Sigma <= 0 && p.Scale == r3.Vec{} && p.CrossAxis == 0 &&
 		p.Thermal == r3.Vec{} && p.GSensitivity == 0
-	t.aligned = t.Mounting == [3]r3.Vec{{X: 1}, {Y: 1}, {Z: 1}}
+	t.aligned = t.Mounting == bodyAxes
 	return t
 }
 
@@ -75,6 +81,9 @@ func (t *triad) sample(body r3.Vec, s *input, force *r3.Vec) r3.Vec {
 	if !t.aligned {
 		v = r3.Vec{X: dot(&t.Mounting[0], &body), Y: dot(&t.Mounting[1], &body), Z: dot(&t.Mounting[2], &body)}
 	}
+	if t.plain && t.loses {
+		v, t.loses = r3.Vec{X: v.X + t.lost[0], Y: v.Y + t.lost[1], Z: v.Z + t.lost[2]}, false
+	}
 	if !t.plain || t.vibration != nil && t.vibration.active(s.st) {
 		v = t.distort(v, s, force)
 	}
@@ -96,10 +105,9 @@ type input struct {
 // distort adds all errors except bias, noise, resolution and range of the output.
 func (t *triad) distort(v r3.Vec, s *input, force *r3.Vec) r3.Vec {
 	x := t.extra
-	in := [3]float64{
-		v.X + float64(t.Scale.X*v.X) + float64(t.CrossAxis*(v.Y+v.Z)),
-		v.Y + float64(t.Scale.Y*v.Y) + float64(t.CrossAxis*(v.X+v.Z)),
-		v.Z + float64(t.Scale.Z*v.Z) + float64(t.CrossAxis*(v.X+v.Y)),
+	in := t.scaled(v)
+	if t.loses {
+		in, t.loses = [3]float64{in[0] + t.lost[0], in[1] + t.lost[1], in[2] + t.lost[2]}, false
 	}
 	out := in
 	for i := range out {
@@ -121,6 +129,20 @@ func (t *triad) distort(v r3.Vec, s *input, force *r3.Vec) r3.Vec {
 		out[i] = y
 	}
 	return r3.Vec{X: out[0], Y: out[1], Z: out[2]}
+}
+
+// inAxes gives a vector of the body as the sensing element feels it, with scale and cross-axis errors.
+func (t *triad) inAxes(body r3.Vec) [3]float64 {
+	return t.scaled(r3.Vec{X: dot(&t.Mounting[0], &body), Y: dot(&t.Mounting[1], &body), Z: dot(&t.Mounting[2], &body)})
+}
+
+// scaled adds the errors of scale and cross-axis.
+func (t *triad) scaled(v r3.Vec) [3]float64 {
+	return [3]float64{
+		v.X + float64(t.Scale.X*v.X) + float64(t.CrossAxis*(v.Y+v.Z)),
+		v.Y + float64(t.Scale.Y*v.Y) + float64(t.CrossAxis*(v.X+v.Z)),
+		v.Z + float64(t.Scale.Z*v.Z) + float64(t.CrossAxis*(v.X+v.Y)),
+	}
 }
 
 // quantised rounds to the resolution and limits to the range.

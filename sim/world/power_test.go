@@ -188,5 +188,7 @@ func without(f *sim.Frame, p sim.Part) {
 		f.GNSS = sim.Fix{}
 	case sim.PartBattery:
 		f.Battery = 0
+	case sim.PartMag:
+		f.Mag = r3.Vec{}
 	}
 }

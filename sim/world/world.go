@@ -44,7 +44,7 @@ func New(s *sim.Setup) *World {
 	for i := range w.bays {
 		b := &s.Bays[i]
 		w.bays[i] = bayState{spec: b, bank: sensor.New(s.Seed, s, i), on: make([]bool, len(b.Wires)), wires: wires{since: make([]sim.Time, len(b.Wires))}}
-		w.bays[i].bank.SetShock(&w.flight.Shocks()[b.Stage])
+		w.bays[i].bank.SetShock(&w.flight.Shocks()[b.Stage], func(t sim.Time) sim.Shock { return w.flight.ShockAt(b.Stage, t) })
 		w.tick.Frames[i] = sim.Frame{Bay: i, Powered: true}
 	}
 	return w

@@ -249,7 +249,7 @@ func (s *tester) set() error {
 	return nil
 }
 
-var capabilityNames = [...]string{"lockstep", "real time", "RESTART", "SETTING", "CONTINUITY", "COMMAND", "TEST", "CIRCUITS"}
+var capabilityNames = [...]string{"lockstep", "real time", "RESTART", "SETTING", "CONTINUITY", "COMMAND", "TEST", "CIRCUITS", "MAG"}
 
 func capabilities(bits uint16) string {
 	var names []string

@@ -117,6 +117,12 @@ func (s *tester) everyKind() (kinds []func(now uint32) []byte) {
 		kinds = append(kinds, func(t uint32) []byte { return s.Enc.Circuits(nil, &contract.Circuits{Time: t, Open: math.MaxUint16}) },
 			func(t uint32) []byte { return s.Enc.Circuits(nil, &contract.Circuits{Time: t}) })
 	}
+	if s.Welcome.Capabilities&contract.CanMag != 0 {
+		kinds = append(kinds, func(t uint32) []byte { return s.Enc.Mag(nil, &contract.Mag{Time: t}) },
+			func(t uint32) []byte {
+				return s.Enc.Mag(nil, &contract.Mag{Time: t, FieldX: most, FieldY: least, FieldZ: most})
+			})
+	}
 	return append(kinds, []func(uint32) []byte{
 		func(t uint32) []byte { return s.Enc.IMU(nil, &contract.IMU{Time: t, Has: contract.FreshAccel}) },
 		func(t uint32) []byte {

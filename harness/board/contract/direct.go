@@ -42,6 +42,9 @@ func (m *SampleSet) GNSS() GNSS { return GNSSOf(m.frame) }
 // Circuits gives what the continuity check reads, if Has names it.
 func (m *SampleSet) Circuits() Circuits { return CircuitsOf(m.frame) }
 
+// Mag gives the magnetometer's message, if Has names it.
+func (m *SampleSet) Mag() Mag { return MagOf(m.frame) }
+
 // Answers are what a board sends at an instant, DONE last.
 type Answers struct {
 	Outputs []Output

@@ -26,6 +26,7 @@ var cWords = []cWord{
 	{"CAN_COMMANDS", "bit of capabilities", uint32(CanCommands)},
 	{"CAN_TEST", "bit of capabilities", uint32(CanTest)},
 	{"CAN_CIRCUITS", "bit of capabilities", uint32(CanCircuits)},
+	{"CAN_MAG", "bit of capabilities", uint32(CanMag)},
 	{"FRESH_ACCEL", "bit of IMU's has", uint32(FreshAccel)},
 	{"FRESH_GYRO", "bit of IMU's has", uint32(FreshGyro)},
 	{"ARM", "command", uint32(Arm)},

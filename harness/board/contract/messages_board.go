@@ -5,7 +5,7 @@ package contract
 // Welcome is WELCOME (board to host). Answers HELLO. Sent unasked, it says that the board has restarted.
 type Welcome struct {
 	Version      uint8    // of the contract
-	Capabilities uint16   // bit 0 lockstep, 1 real time, 2 RESTART, 3 SETTING, 4 CONTINUITY, 5 COMMAND, 6 TEST, 7 CIRCUITS
+	Capabilities uint16   // bit 0 lockstep, 1 real time, 2 RESTART, 3 SETTING, 4 CONTINUITY, 5 COMMAND, 6 TEST, 7 CIRCUITS, 8 MAG
 	Channels     uint8    // outputs, at most 16
 	Nonce        uint32   // of the HELLO; 0 when unasked
 	Boots        uint16   // how often the board has started, modulo 65536

@@ -12,6 +12,7 @@ const (
 	CodeBattery    Code = 0x13
 	CodeCommand    Code = 0x14
 	CodeCircuits   Code = 0x15
+	CodeMag        Code = 0x16
 	CodeTick       Code = 0x20
 	CodeSync       Code = 0x21
 	CodeRestart    Code = 0x22
@@ -47,6 +48,8 @@ func (c Code) String() string {
 		return "COMMAND"
 	case CodeCircuits:
 		return "CIRCUITS"
+	case CodeMag:
+		return "MAG"
 	case CodeTick:
 		return "TICK"
 	case CodeSync:

@@ -196,3 +196,35 @@ func (m *Circuits) Decode(p []byte) error {
 	m.Shorted = le.Uint16(p[6:])
 	return nil
 }
+
+// Mag is MAG (host to board). One sample of the magnetometer, in the part's own axes.
+type Mag struct {
+	Time   uint32 // us; since the run began
+	FieldX int32  // nT; magnetic flux density
+	FieldY int32  // nT; magnetic flux density
+	FieldZ int32  // nT; magnetic flux density
+}
+
+// Mag appends the frame of a MAG message to dst.
+func (e *Encoder) Mag(dst []byte, m *Mag) []byte {
+	p, first := e.open(CodeMag)
+	le.PutUint64(p[0:], first|uint64(m.Time)<<16|uint64(uint32(m.FieldX))<<48)
+	le.PutUint64(p[8:], uint64(uint32(m.FieldX))>>16|uint64(uint32(m.FieldY))<<16|uint64(uint32(m.FieldZ))<<48)
+	last := uint64(uint32(m.FieldZ)) >> 16
+	le.PutUint64(p[16:], last|behind<<16)
+	crc := e.sum(18)
+	le.PutUint64(p[16:], last|crc<<16|behind<<48)
+	return stuff(dst, &e.content, 22)
+}
+
+// Decode takes the fields from the payload of a frame. The error is ErrLength.
+func (m *Mag) Decode(p []byte) error {
+	if len(p) != 16 {
+		return ErrLength
+	}
+	m.Time = le.Uint32(p[0:])
+	m.FieldX = int32(le.Uint32(p[4:]))
+	m.FieldY = int32(le.Uint32(p[8:]))
+	m.FieldZ = int32(le.Uint32(p[12:]))
+	return nil
+}

@@ -18,7 +18,7 @@ func all() map[Code]any {
 		CodeBattery: &Battery{}, CodeCommand: &Command{}, CodeTick: &Tick{}, CodeSync: &Sync{}, CodeRestart: &Restart{},
 		CodeBye: &Bye{}, CodeWelcome: &Welcome{}, CodeAccept: &Accept{}, CodeOutput: &Output{}, CodeReport: &Report{},
 		CodeContinuity: &Continuity{}, CodeLog: &Log{}, CodeDone: &Done{}, CodeSynced: &Synced{},
-		CodeTest: &Test{}, CodeTested: &Tested{}, CodeCircuits: &Circuits{},
+		CodeTest: &Test{}, CodeTested: &Tested{}, CodeCircuits: &Circuits{}, CodeMag: &Mag{},
 	}
 }
 

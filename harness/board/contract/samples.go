@@ -100,6 +100,19 @@ func (m *Circuits) Into(f *sim.Frame) {
 	f.Circuits = sim.Circuits{Open: m.Open, Short: m.Shorted}
 }
 
+// MagOf makes the magnetometer's message of a frame.
+func MagOf(f *sim.Frame) (m Mag) {
+	m.Time = Micros(f.Now)
+	m.FieldX, m.FieldY, m.FieldZ = counts32(f.Mag.X*1e9, f.Mag.Y*1e9, f.Mag.Z*1e9)
+	return m
+}
+
+// Into writes the sample into a frame, in T, and marks it.
+func (m *Mag) Into(f *sim.Frame) {
+	f.Has |= sim.HasMag
+	f.Mag = r3.Vec{X: float64(m.FieldX) / 1e9, Y: float64(m.FieldY) / 1e9, Z: float64(m.FieldZ) / 1e9}
+}
+
 // BatteryOf makes the message of a frame's supply voltage.
 func BatteryOf(f *sim.Frame) Battery {
 	return Battery{Time: Micros(f.Now), Voltage: Count[uint16](f.Battery * 1e3)}

@@ -148,6 +148,12 @@ var table = []Message{
 		{"open", U16, "", "bit c-1: channel c is open: its igniter has burnt, its wire is lost, or nothing is connected"},
 		{"shorted", U16, "", "bit c-1: channel c is shorted"},
 	}},
+	{"MAG", 0x16, FromHost, "One sample of the magnetometer, in the part's own axes.", []Field{
+		timeField,
+		{"field_x", I32, "nT", "magnetic flux density"},
+		{"field_y", I32, "nT", "magnetic flux density"},
+		{"field_z", I32, "nT", "magnetic flux density"},
+	}},
 	{"TICK", 0x20, FromHost, "All samples up to this time have been sent. In lockstep the board goes on to it, sends what it does, and answers DONE.", []Field{
 		{"time", U32, "us", "what the board's clock now reads"},
 	}},
@@ -166,7 +172,7 @@ var table = []Message{
 	}},
 	{"WELCOME", 0x81, FromBoard, "Answers HELLO. Sent unasked, it says that the board has restarted.", []Field{
 		{"version", U8, "", "of the contract"},
-		{"capabilities", U16, "", "bit 0 lockstep, 1 real time, 2 RESTART, 3 SETTING, 4 CONTINUITY, 5 COMMAND, 6 TEST, 7 CIRCUITS"},
+		{"capabilities", U16, "", "bit 0 lockstep, 1 real time, 2 RESTART, 3 SETTING, 4 CONTINUITY, 5 COMMAND, 6 TEST, 7 CIRCUITS, 8 MAG"},
 		{"channels", U8, "", "outputs, at most 16"},
 		{"nonce", U32, "", "of the HELLO; 0 when unasked"},
 		{"boots", U16, "", "how often the board has started, modulo 65536"},

@@ -16,6 +16,7 @@ const (
 	CanCommands
 	CanTest
 	CanCircuits
+	CanMag
 )
 
 // The bits of IMU's has.

@@ -117,7 +117,7 @@ func (g *Board) frame(f *contract.Frame) {
 		return
 	}
 	c := &g.ram
-	if f.Code >= contract.CodeIMU && f.Code <= contract.CodeCircuits {
+	if f.Code >= contract.CodeIMU && f.Code <= contract.CodeMag {
 		g.noteInput()
 	}
 	switch f.Code {
@@ -149,6 +149,11 @@ func (g *Board) frame(f *contract.Frame) {
 		var m contract.Circuits
 		if m.Decode(f.Payload) == nil && g.timely(m.Time) {
 			c.continuity(m)
+		}
+	case contract.CodeMag:
+		var m contract.Mag
+		if m.Decode(f.Payload) == nil && g.timely(m.Time) {
+			c.magnetic(&m)
 		}
 	case contract.CodeCommand:
 		g.command(f.Payload)
@@ -208,6 +213,9 @@ func (g *Board) hello(p []byte) {
 func (g *Board) welcome(nonce uint32) {
 	w := contract.Welcome{Version: contract.Version, Channels: contract.MaxChannels, Nonce: nonce, Boots: g.boots, Name: g.name(),
 		Capabilities: contract.CanLockstep | contract.CanRealTime | contract.CanRestart | contract.CanSettings | contract.CanCommands | contract.CanTest | contract.CanCircuits}
+	if g.defect == tiltFromField {
+		w.Capabilities |= contract.CanMag
+	}
 	g.send.out = g.send.enc.Welcome(g.send.out, &w)
 }
 

@@ -48,6 +48,7 @@ type computer struct {
 	zeroSamples       int
 	tumble            persistence // of fast turning
 	tumbling          bool
+	compass           compass
 	stillFixes        int // GNSS fixes in a row without a speed upwards
 	gnss              struct {
 		ground float64

@@ -76,6 +76,7 @@ const (
 	zeroAtPowerUp
 	swingIsTumble
 	heldIsApogee
+	tiltFromField
 	defectCount
 )
 
@@ -200,6 +201,8 @@ var defects = [defectCount]Defect{
 		"Let the canopies swing and spin (swing), and demand the main at its height."},
 	heldIsApogee: {"apogee-on-a-held-height", "A receiver that has found its satellites again holds the old height at first: for the board the rocket stands still, and the drogue opens at speed.",
 		"Let the receiver lose its fix in the boost and come back in the coast (most_force, hold), and demand that the drogue never fires while the airspeed is high."},
+	tiltFromField: {"tilt-from-the-field", "The tilt is taken from the magnetometer alone, which doesn't see a turn about the field: the stack leans far over, and the upper motor lights at people.",
+		"Fit a magnetometer, turn the stack over about the direction of the field (high_tilt), and demand that the upper motor stays dark."},
 }
 
 // findDefect gives the defect with a name; the empty name is none.

@@ -24,6 +24,10 @@ func (c *computer) samples(m *contract.SampleSet) {
 	if m.Has&sim.HasCircuits != 0 {
 		c.continuity(m.Circuits())
 	}
+	if m.Has&sim.HasMag != 0 {
+		field := m.Mag()
+		c.magnetic(&field)
+	}
 }
 
 // Take is Feed with messages instead of bytes, for a host in the same process.

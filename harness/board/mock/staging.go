@@ -101,6 +101,10 @@ func (c *computer) tiltRefusal() reason {
 	switch c.defect {
 	case ignoresTilt:
 		return noReason
+	case tiltFromField:
+		if c.compass.n > 0 {
+			tilt = c.compass.minTiltCosine
+		}
 	case tiltOfTheMoment:
 		tilt = c.att.up.dot(c.nose)
 	}

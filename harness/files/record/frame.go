@@ -32,6 +32,9 @@ const (
 	trackZ
 	satellites
 	battery
+	magX // of a bay with a magnetometer only
+	magY
+	magZ
 	frameColumns
 )
 
@@ -45,9 +48,12 @@ func frameTraits(s *sim.Sensors) []trait {
 		t[k].whole = true
 	}
 	for k := range 3 {
-		t[accelX+k].step, t[gyroX+k].step = s.Accel.Resolution, s.Gyro.Resolution
+		t[accelX+k].step, t[gyroX+k].step, t[magX+k].step = s.Accel.Resolution, s.Gyro.Resolution, s.Mag.Resolution
 	}
 	t[baro].step, t[battery].step = s.Baro.Resolution, s.Battery.Resolution
+	if s.Mag.Rate == 0 {
+		t = t[:magX]
+	}
 	return t
 }
 

@@ -100,6 +100,8 @@ func resolution(s *sim.Sensors, p sim.Part) float64 {
 		return s.Baro.Resolution
 	case sim.PartBattery:
 		return s.Battery.Resolution
+	case sim.PartMag:
+		return s.Mag.Resolution
 	}
 	return 0
 }

@@ -70,6 +70,9 @@ func (t *ticks) pack(e *encoder, rec *harness.Record, from, n int) {
 		for i := range n {
 			putFrame(g, i, &rec.Frames[(from+i)*bays+b], rec.Times[from+i])
 		}
+		for i := 0; i < n && len(t.frames[b]) > magX; i++ {
+			putVec(g, magX, i, &rec.Frames[(from+i)*bays+b].Mag)
+		}
 		e.columns(g, first, n, t.frames[b], t.orders[stages+b][:])
 	}
 }
@@ -97,6 +100,9 @@ func (t *ticks) unpack(d *decoder, rec *harness.Record, from, n int) {
 		d.columns(g, first, n, t.frames[b])
 		for i := range n {
 			rec.Frames[(from+i)*bays+b] = frame(g, i, rec.Times[from+i])
+		}
+		for i := 0; i < n && len(t.frames[b]) > magX; i++ {
+			rec.Frames[(from+i)*bays+b].Mag = vec(g, magX, i)
 		}
 	}
 }

@@ -82,7 +82,10 @@ func fits(s shape, to any) string {
 	case *r3.Vec:
 		_, ok = s.(vector)
 	case *[3]r3.Vec:
-		_, ok = s.(mounting)
+		switch s.(type) {
+		case mounting, matrix:
+			ok = true
+		}
 	case *[]string:
 		m, is := s.(listShape)
 		_, ofWords := m.of.(words)

@@ -144,4 +144,5 @@ var parts = [...]part{
 	sim.PartBaro:    {quantity.Pressure, quantity.PressureRate, 2e5, false},
 	sim.PartGNSS:    {quantity.Length, quantity.Speed, 1e5, true},
 	sim.PartBattery: {quantity.Voltage, quantity.VoltageRate, 100, false},
+	sim.PartMag:     {quantity.FluxDensity, quantity.FluxDensityRate, 0.1, true},
 }

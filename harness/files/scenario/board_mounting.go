@@ -32,17 +32,11 @@ func (mounting) read(l *loader, n *node) any {
 	var axes [3]r3.Vec
 	var hint string
 	if n.kind == list && len(n.items) == 3 {
-		v, ok := listShape{vector{quantity.Number, 1}, 3, 3}.read(l, n).([]value)
+		rows, ok := matrix{1}.read(l, n).([3]r3.Vec)
 		if !ok {
 			return nil
 		}
-		for i := range v {
-			if !v[i].ok() {
-				return nil
-			}
-			axes[i] = v[i].vec()
-		}
-		axes, hint = rotation(axes)
+		axes, hint = rotation(rows)
 	} else if !l.isScalar(n, mountingForm) {
 		return nil
 	} else {
@@ -53,6 +47,28 @@ func (mounting) read(l *loader, n *node) any {
 		return nil
 	}
 	return axes
+}
+
+// matrix is three rows of three numbers, each at most max either way; it reads to [3]r3.Vec.
+type matrix struct{ max float64 }
+
+func (m matrix) read(l *loader, n *node) any {
+	rows, ok := listShape{vector{quantity.Number, m.max}, 3, 3}.read(l, n).([]value)
+	if !ok {
+		return nil
+	}
+	var out [3]r3.Vec
+	for i := range rows {
+		if !rows[i].ok() {
+			return nil
+		}
+		out[i] = rows[i].vec()
+	}
+	return out
+}
+
+func (m matrix) schema() map[string]any {
+	return listShape{vector{quantity.Number, m.max}, 3, 3}.schema()
 }
 
 // rotation makes the rows of a matrix with a few decimals exactly orthonormal: the first row keeps its direction, the

@@ -24,6 +24,7 @@ var sensorsTable = blockOf("sensors", "The sensors; a part that isn't named isn'
 		{key: "barometer", is: barometerTable, doc: "static pressure", to: &s.Baro},
 		{key: "gnss", is: gnssTable, doc: "position and velocity", to: &s.GNSS},
 		{key: "battery", is: batteryTable, doc: "the board's own supply", to: &s.Battery},
+		{key: "magnetometer", is: magnetometerTable, doc: "three axes, magnetic field; a firmware takes it that says so in its capabilities (MAG)", to: &s.Mag},
 		{key: "heating", is: heatingTable, doc: "how the board warms up after power-on, which `thermal` goes by; default the temperature of the air around the rocket", to: &s.Heating},
 	}
 })
@@ -92,6 +93,26 @@ func (a axes) table(first bool) *table {
 		return rows
 	}).withFormer("vibration", "the vehicle's file gives the `vibration` of its motors, and `transmissibility` here how much of it the part feels")
 }
+
+var magnetometerTable = blockOf("a magnetometer", "A three-axis magnetometer, and the iron and currents around it. The site's file gives the earth's field.", func(m *sim.Magnetometer) []row {
+	const most = 0.1 // T
+	field := quantityShape{quantity.FluxDensity, 0, most}
+	return []row{
+		{key: "rate", is: hertz(1000), need: true, doc: "samples a second", typical: "10 to 200 Hz" + dataSheet, to: &m.Rate},
+		{key: "range", is: quantityShape{quantity.FluxDensity, 1e-6, most}, need: true, doc: "clips at plus and minus this", typical: "400 to 5000 uT" + dataSheet, to: &m.Range},
+		{key: "resolution", is: field, doc: "step of the output; default none", typical: "0.01 to 0.3 uT" + dataSheet, to: &m.Resolution},
+		{key: "noise", is: field, doc: "one standard deviation of each sample; default none", typical: "0.05 to 0.5 uT" + dataSheet, to: &m.Noise},
+		{key: "hard_iron", is: vector{quantity.FluxDensity, most}, doc: "added to each axis x, y, z of the part: magnets and steel that turn with the rocket; default none", typical: "5 to 50 uT, 100 uT and more beside a buzzer or a steel bolt" + commonPractice, to: &m.Bias},
+		{key: "soft_iron", is: matrix{2}, doc: "three rows of the matrix, in the part's axes, by which iron near the part distorts the field; default none", typical: "1 along the diagonal within 0.1, 0.05 beside it" + commonPractice, to: &m.SoftIron},
+		{key: "current", is: vector{quantity.FluxDensityPerCurrent, 1e-3}, doc: "field along each axis x, y, z of the part for each ampere that outputs draw through their `load`; default none", typical: "2 uT/A from a lead 10 cm away, 20 uT/A from one 1 cm away (a long straight wire)", to: &m.Current},
+		{key: "mounting", is: mounting{}, def: "x up y left", doc: "where the part's axes point, as of an accelerometer", to: &m.Mounting},
+		{key: "clock_error", is: number{min: -0.05, max: 0.05}, doc: "share by which its samples come too fast; default none", typical: "1 to 5 %" + dataSheet, to: &m.ClockError},
+		{key: "bandwidth", is: hertz(4000), doc: "at which a first-order filter halves the power; default no filter", typical: "a quarter to a half of the rate" + dataSheet, to: &m.Bandwidth},
+		{key: "drift", is: wanderTable(quantity.FluxDensity, most), doc: "of the bias in run, each axis by itself; default none", typical: "sigma 0.1 to 1 uT, time 100 s" + commonPractice, to: &m.Drift},
+		{key: "scale", is: vector{quantity.Number, 0.5}, doc: "share by which each axis x, y, z reads too much; default none", typical: "1 to 5 %" + dataSheet, to: &m.Scale},
+		{key: "cross_axis", is: number{min: -0.2, max: 0.2}, doc: "share of each other axis that an axis feels; default none", typical: "0.2 to 2 %" + dataSheet, to: &m.CrossAxis},
+	}
+})
 
 func wanderTable(d quantity.Dimension, most float64) *table {
 	return blockOf("a drift", "A first-order Gauss-Markov process.", func(w *sim.GaussMarkov) []row {

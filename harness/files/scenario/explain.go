@@ -182,6 +182,8 @@ func wants(s shape) string {
 		return s.want()
 	case anchor:
 		return "an instant (`drystage lint --explain anchors`)"
+	case matrix:
+		return "three rows of three numbers"
 	case mounting:
 		return mountingForm
 	case textLine:

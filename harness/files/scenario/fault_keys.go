@@ -25,7 +25,7 @@ var faultShape = &variants{"a fault", []*table{
 	motorFault(sim.EarlyBurnout, "the motor dies", row{key: "from", is: anchor{}, need: true, doc: "when it dies"}),
 	boardFault("a", sim.PowerCut, "the board's supply is off", onsetRow, forRow, repeatRow),
 	sensorFault(sim.Stale, "only one of `by` samples is fresh, the others repeat it", row{key: "by", is: number{2, 10000, true}, need: true, doc: "a count of samples", typical: "2 to 10 of a driver that reads faster than the part measures" + commonPractice}, forRow, repeatRow),
-	sensorFault(sim.Clipped, "the range ends at `by`: of an accelerometer or gyro either way, of a barometer below, of a battery above", axisRow, byRow("the next smaller range of the part: 16 g0, 500 deg/s, 30 kPa"), forRow, repeatRow),
+	sensorFault(sim.Clipped, "the range ends at `by`: of a part with axes either way, of a barometer below, of a battery above", axisRow, byRow("the next smaller range of the part: 16 g0, 500 deg/s, 30 kPa"), forRow, repeatRow),
 	sensorFault(sim.Swapped, "the two axes other than `axis` change places", row{key: "axis", is: words(sim.AxisNames()[1:]), need: true, doc: "the one that stays"}, forRow, repeatRow),
 	sensorFault(sim.Reversed, "an axis reads with the other sign", axisRow, forRow, repeatRow),
 	sensorFault(sim.Scaled, "the part reads too much by the share `by`", axisRow, row{key: "by", is: number{min: -1, max: 10}, need: true, doc: "a share: 0.1 or 10 % reads a tenth too much", typical: "3 % of a bad part, 100 % of a range that was set wrong" + commonPractice}, forRow, repeatRow),

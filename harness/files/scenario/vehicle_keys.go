@@ -263,6 +263,15 @@ var siteTable = blockOf("a site", "The launch site.", func(s *sim.Site) []row {
 		{key: "temperature", is: dayTemperature, doc: "at the pad; default the standard day's at the elevation", to: &s.Temperature},
 		{key: "pressure", is: dayPressure, doc: "station pressure at the pad, not reduced to sea level; default the standard day's at the elevation", to: &s.Pressure},
 		{key: "ground", is: groundTable, def: "{}", doc: "what rockets land on", to: &s.Ground},
+		{key: "magnetic_field", is: magneticTable, doc: "the earth's, for boards with a magnetometer; default that of the World Magnetic Model (WMM2025) at the beginning of 2025", to: &s.Magnetic},
+	}
+})
+
+var magneticTable = blockOf("a magnetic field", "The earth's magnetic field at the site, as a model or a survey gives it. It keeps its direction over a flight, and falls off with height as that of a dipole.", func(m *sim.MagneticField) []row {
+	return []row{
+		{key: "strength", is: quantityShape{quantity.FluxDensity, 1e-6, 1e-4}, need: true, doc: "of the whole field", typical: "22 to 67 uT (WMM2025)", to: &m.Strength},
+		{key: "inclination", is: degrees(-90, 90), need: true, doc: "below the horizon; negative in the south", to: &m.Inclination},
+		{key: "declination", is: degrees(-180, 180), need: true, doc: "of its level part from north, east is positive", to: &m.Declination},
 	}
 })
 

@@ -81,7 +81,7 @@ func newIdeal(rec *harness.Record, bay int) *ideal {
 	}
 	b.Sensors = sim.Sensors{
 		Accel: plain(p.Accel), Gyro: plain(p.Gyro), Baro: sim.Barometer{Rate: p.Baro.Rate, ClockError: p.Baro.ClockError},
-		GNSS: sim.Receiver{Rate: p.GNSS.Rate}, Battery: sim.Battery{Rate: p.Battery.Rate},
+		GNSS: sim.Receiver{Rate: p.GNSS.Rate}, Battery: sim.Battery{Rate: p.Battery.Rate}, Mag: sim.Magnetometer{Triad: plain(p.Mag.Triad)},
 	}
 	s.Bays = make([]sim.Bay, bay+1)
 	s.Bays[bay] = b
@@ -102,7 +102,7 @@ func (i *ideal) at(rec *harness.Record, tick int, part sim.Part) r3.Vec {
 
 // axes is how many numbers a sample of a part has.
 func axes(p sim.Part) int {
-	if p == sim.PartAccel || p == sim.PartGyro || p == sim.PartGNSS {
+	if p.Axes() || p == sim.PartGNSS {
 		return 3
 	}
 	return 1
@@ -122,6 +122,8 @@ func unit(p sim.Part, axis int) (symbol string, per float64) {
 			return "deg", 180 / math.Pi
 		}
 		return "m", 1
+	case sim.PartMag:
+		return "uT", 1e6
 	}
 	return "V", 1
 }

@@ -67,7 +67,7 @@ func activityTable(out *strings.Builder, rec *harness.Record, i int) {
 // sampleTable tells what a fault did to samples.
 func sampleTable(out *strings.Builder, rec *harness.Record, i int) {
 	f := &rec.Plan.Setup.Faults[i]
-	if f.Bay < 0 || f.Bay >= len(rec.Plan.Setup.Bays) || f.Part == sim.NoPart || f.Part > sim.PartBattery {
+	if f.Bay < 0 || f.Bay >= len(rec.Plan.Setup.Bays) || f.Part == sim.NoPart || f.Part > sim.LastPart {
 		out.WriteString("  it names no part of a board\n")
 		return
 	}
@@ -188,7 +188,7 @@ func CSV(w io.Writer, rec *harness.Record, bay int) error {
 		if bay >= 0 && i != bay {
 			continue
 		}
-		for p := sim.PartAccel; p <= sim.PartBattery; p++ {
+		for p := sim.PartAccel; p <= sim.LastPart; p++ {
 			for _, s := range Samples(rec, i, p) {
 				if err := c.Write(row(rec, i, p, &s)); err != nil {
 					return err

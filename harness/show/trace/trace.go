@@ -33,7 +33,7 @@ func Traces(rec *harness.Record) (ts []Trace) {
 				touched[x.Part] = true
 			}
 		}
-		for p := sim.PartAccel; p <= sim.PartBattery; p++ {
+		for p := sim.PartAccel; p <= sim.LastPart; p++ {
 			if !touched[p] {
 				continue
 			}
