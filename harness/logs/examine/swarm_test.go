@@ -106,7 +106,7 @@ func (f *flown) log(t testing.TB, seed uint64, faults ...sim.Fault) *logs.Log {
 	s.Seed, s.Faults = seed, faults
 	bank, spoiler := sensor.New(seed, &s, 0), fault.New(&s)
 	var shock sim.Shock
-	bank.SetShock(&shock)
+	bank.SetShock(&shock, nil)
 	fired := f.charges
 	rec := harness.Record{Plan: harness.Plan{Name: "swarm", Setup: s}}
 	var frame sim.Frame

@@ -26,7 +26,7 @@ func (w *Written) fly(faults []sim.Fault) (t trial, err error) {
 	s.Faults = faults
 	f, bank, set := flight.NewIdeal(&s), sensor.New(s.Seed, &s, w.Bay), fault.New(&s)
 	stage := s.Bays[w.Bay].Stage
-	bank.SetShock(&f.Shocks()[stage])
+	bank.SetShock(&f.Shocks()[stage], func(t sim.Time) sim.Shock { return f.ShockAt(stage, t) })
 	rec := harness.Record{Plan: harness.Plan{Name: "trial", Setup: s}}
 	rec.Plan.Setup.Bays = s.Bays[w.Bay : w.Bay+1]
 	frame := sim.Frame{Bay: w.Bay}
