@@ -80,3 +80,26 @@ func TestTheLivePage(t *testing.T) {
 		assert.Contains(t, wrong, "ERR_", "only that the program has ended")
 	}
 }
+
+// What would show a run to others, or can't be followed, is refused before anything flies.
+func TestLiveRefuses(t *testing.T) {
+	for _, c := range []struct{ args, want string }{
+		{"--live --live-address 0.0.0.0:0", "wanted a token of at least 16 characters"},
+		{"--live --live-address 0.0.0.0:0 --live-token short", "give --live-token new"},
+		{"--live --live-address nonsense", "wanted HOST:PORT"},
+		{"--live --live-speed=-1", "wanted 0 to 1000"},
+		{"--live --repeat 2", "--live follows one run"},
+		{"--live --queue nats://127.0.0.1:9", "--live follows flights of this computer"},
+	} {
+		code, out, errs := command(t, append(append([]string{"bench", "-q"}, strings.Fields(c.args)...), "scenarios/nominal.yaml")...)
+		assert.Equal(t, misused, code, c.args)
+		assert.Contains(t, errs, c.want)
+		assert.Empty(t, out)
+	}
+	code, out, errs := command(t, "bench", "-q", "--live", "--live-speed", "0", "scenarios/nominal.yaml")
+	assert.Equal(t, passed, code, out+errs)
+	assert.Contains(t, errs, "live: http://127.0.0.1:")
+	code, _, errs = command(t, "bench", "-q", "--live", "--live-speed", "0", "--live-address", "0.0.0.0:0", "--live-token", "new", "scenarios/nominal.yaml")
+	assert.Equal(t, passed, code, errs)
+	assert.Regexp(t, `live: http://\S+/\?token=[0-9a-f]{32}\n`, errs)
+}

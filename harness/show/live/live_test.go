@@ -174,3 +174,17 @@ func TestWatch(t *testing.T) {
 	assert.NotContains(t, all, `"Output":-1`)
 	assert.Less(t, strings.Index(all, `"need":{"Output":0,"Never":true`), strings.Index(all, `"edge"`), "known before the run has begun")
 }
+
+// A run that isn't paced by itself is slowed to so many simulated seconds a second, and not at all if nobody asks for it.
+func TestPace(t *testing.T) {
+	took := func(speed float64) time.Duration {
+		began := time.Now()
+		w := NewHub(1, speed).Watch(&harness.Record{}, &steps{})
+		for ok := true; ok; {
+			_, ok = w.Step(nil)
+		}
+		return time.Since(began)
+	}
+	assert.GreaterOrEqual(t, took(16), 245*time.Millisecond, "4 s at 16 s a second")
+	assert.Less(t, took(0), took(4), "at once, or a second")
+}
