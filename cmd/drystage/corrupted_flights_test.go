@@ -10,7 +10,6 @@ import (
 	"drystage/harness"
 	"drystage/harness/board"
 	"drystage/harness/board/link"
-	"drystage/harness/board/link/linktest"
 	"drystage/harness/board/mock"
 	"drystage/harness/judge/verdict"
 	"drystage/harness/run/loop"
@@ -51,13 +50,7 @@ func TestCorruptedFlights(t *testing.T) {
 
 // closed flies the whole flight once, corrupted, with what the boards do driving the flight.
 func (s *stretch) closed(t *testing.T, r *rand.Rand, kind int) ending {
-	what, restart := s.draw(r, kind)
-	b := &breaker{board: s.guest.Fork(), at: restart, told: kind == restartTold}
-	b.tap.Board = b.board
-	var l link.Link = linktest.Inject(link.Memory(b), what...)
-	if kind == chopped {
-		l = linktest.OneByte(link.Memory(b))
-	}
+	b, l := s.corrupted(r, kind)
 	other, err := mock.New("")
 	require.NoError(t, err)
 	p := &s.plan
@@ -67,7 +60,7 @@ func (s *stretch) closed(t *testing.T, r *rand.Rand, kind int) ending {
 	v := verdict.Judge(rec)
 	e := ending{answer: v.Answer, misled: !equalLit(b.tap.Edges, s.sound), lie: s.lie(&v, rec, &b.tap)}
 	if e.lie != "" {
-		e.story = fmt.Sprintf("accidents %+v, restart at byte %d\ntrue   %v\nrecord %v\nhealth %+v, cause %q", what, restart, b.tap.Edges, rec.Outputs, rec.Health, rec.Cause)
+		e.story = fmt.Sprintf("%s\ntrue   %v\nrecord %v\nhealth %+v, cause %q", b.story(), b.tap.Edges, rec.Outputs, rec.Health, rec.Cause)
 	}
 	return e
 }

@@ -20,7 +20,6 @@ import (
 	"drystage/harness"
 	"drystage/harness/board"
 	"drystage/harness/board/boardtest"
-	"drystage/harness/board/link"
 	"drystage/harness/board/link/linktest"
 	"drystage/harness/judge/verdict"
 	"drystage/harness/run/loop"
@@ -177,13 +176,7 @@ type ending struct {
 
 // fly flies the stretch once, corrupted.
 func (s *stretch) fly(r *rand.Rand, kind int, rec *harness.Record) ending {
-	what, restart := s.draw(r, kind)
-	b := &breaker{board: s.guest.Fork(), at: restart, told: kind == restartTold}
-	b.tap.Board = b.board
-	var l link.Link = linktest.Inject(link.Memory(b), what...)
-	if kind == chopped {
-		l = linktest.OneByte(link.Memory(b))
-	}
+	b, l := s.corrupted(r, kind)
 	s.begin(rec)
 	c := s.client.Fork(l)
 	if err := loop.Run(context.Background(), &replay{ticks: s.ticks}, []board.Board{c}, loop.Lockstep{}, rec); err != nil {
@@ -192,8 +185,8 @@ func (s *stretch) fly(r *rand.Rand, kind int, rec *harness.Record) ending {
 	v := verdict.Judge(rec)
 	e := ending{answer: v.Answer, misled: !equalLit(b.tap.Edges, s.sound)}
 	if e.lie = s.lie(&v, rec, &b.tap); e.lie != "" {
-		e.story = fmt.Sprintf("accidents %+v, restart at byte %d\nhonest %v\ntrue   %v\nrecord %v\nhealth %+v, cause %q\n%+v",
-			what, restart, s.sound, b.tap.Edges, rec.Outputs, rec.Health, rec.Cause, v.Findings)
+		e.story = fmt.Sprintf("%s\nhonest %v\ntrue   %v\nrecord %v\nhealth %+v, cause %q\n%+v",
+			b.story(), s.sound, b.tap.Edges, rec.Outputs, rec.Health, rec.Cause, v.Findings)
 	}
 	return e
 }

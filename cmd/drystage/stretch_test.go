@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"fmt"
 	"math/rand/v2"
 	"slices"
 	"testing"
@@ -286,6 +287,14 @@ type breaker struct {
 	at    int // bytes to the board; negative: never
 	n     int
 	told  bool
+
+	what    []linktest.Fault
+	restart int // at, from the start
+}
+
+// story tells how it was corrupted.
+func (b *breaker) story() string {
+	return fmt.Sprintf("accidents %+v, restart at byte %d", b.what, b.restart)
 }
 
 func (b *breaker) Feed(in, out []byte) []byte {
@@ -326,4 +335,15 @@ func channels(outs []sim.Output) (cs []int) {
 		cs = append(cs, o.Channel)
 	}
 	return cs
+}
+
+// corrupted gives a board that breaks, and the link to it with its accidents.
+func (s *stretch) corrupted(r *rand.Rand, kind int) (b *breaker, l link.Link) {
+	what, restart := s.draw(r, kind)
+	b = &breaker{board: s.guest.Fork(), what: what, restart: restart, at: restart, told: kind == restartTold}
+	b.tap.Board = b.board
+	if kind == chopped {
+		return b, linktest.OneByte(link.Memory(b))
+	}
+	return b, linktest.Inject(link.Memory(b), what...)
 }

@@ -2,7 +2,6 @@ package scenario
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -77,61 +76,6 @@ var expectShape = &variants{"an expectation", []*table{
 
 // reportWords are what boards report, in the order of the harness's kinds of report.
 var reportWords = []string{"apogee_height", "height", "speed"}
-
-// measureShape is "[STAGE] QUANTITY".
-type measureShape struct{}
-
-func (measureShape) schema() map[string]any {
-	return pattern(`^\s*(\S+\s+)?(` + strings.Join(sim.Quantities(), "|") + `)\s*$`)
-}
-
-func (measureShape) read(l *loader, n *node) any {
-	if !l.isScalar(n, "[STAGE] QUANTITY") {
-		return nil
-	}
-	m, err := parseMeasurand(n.text)
-	if err != nil {
-		l.reportQuantity(n.at, err)
-		return nil
-	}
-	return m
-}
-
-// bound is "[STAGE] QUANTITY above|below VALUE"; it reads to a limit.
-type bound struct{}
-
-type limit struct {
-	of    measurand
-	below bool
-	value float64
-}
-
-const boundForm = "[STAGE] QUANTITY above|below VALUE, as in tilt above 20 deg"
-
-func (bound) schema() map[string]any { return pattern(`\s(above|below)\s`) }
-
-func (bound) read(l *loader, n *node) any {
-	if !l.isScalar(n, boundForm) {
-		return nil
-	}
-	var lim limit
-	s := strings.Join(strings.Fields(n.text), " ")
-	left, right, is := strings.Cut(s, " above ")
-	if !is {
-		left, right, lim.below = strings.Cut(s, " below ")
-	}
-	err := wrongAnchor(n.text, boundForm, "")
-	if is || lim.below {
-		if lim.of, err = parseMeasurand(left); err == nil {
-			lim.value, err = quantity.Parse(right, dimension(lim.of.quantity))
-		}
-	}
-	if err != nil {
-		l.reportQuantity(n.at, err)
-		return nil
-	}
-	return lim
-}
 
 // expectations builds what a scenario expects.
 func (s *planBuilder) expectations(v value) []harness.Expectation {
@@ -392,42 +336,4 @@ func (s *planBuilder) output(v value) (ch harness.Channel, bay int) {
 	}
 	s.l.report(harness.Problem{Place: v.at, Found: "unknown output " + quote(v.text()), Wanted: "an output of board " + board, Hint: hint})
 	return ch, bay
-}
-
-// eventOrder orders the whole flight's events that always come one after another.
-var eventOrder = []string{sim.EventStart, sim.EventLaunch, sim.EventLiftoff, sim.EventRailExit, sim.EventApogee, sim.EventLanding}
-
-// window reads the ends of a window, and reports one that ends before it starts.
-func (s *planBuilder) window(begins, ends value, e *harness.Expectation) {
-	e.From, e.HasFrom = s.c.anchor(s.l, begins)
-	e.To, e.HasTo = s.c.anchor(s.l, ends)
-	if !e.HasFrom || !e.HasTo {
-		return
-	}
-	from, until := e.From, e.To
-	a, aKnown := s.c.known(from)
-	b, bKnown := s.c.known(until)
-	reversed := from.Event == until.Event && until.Offset <= from.Offset || aKnown && bKnown && b <= a
-	i, j := slices.Index(eventOrder, from.Event), slices.Index(eventOrder, until.Event)
-	reversed = reversed || i > j && j >= 0 && from.Offset >= 0 && until.Offset <= 0
-	reversed = reversed || s.heightsReversed(from, until)
-	if reversed {
-		s.l.report(harness.Problem{Place: ends.at, Found: fmt.Sprintf("a window from %s to %s", from, until), Wanted: "one that ends after it starts", Hint: "swap its ends"})
-	}
-}
-
-// heightsReversed tells of two heights of one body, crossed the same way in the wrong order.
-func (s *planBuilder) heightsReversed(from, to sim.Anchor) bool {
-	find := func(name string) sim.Crossing {
-		i := slices.IndexFunc(s.c.crossings, func(c sim.Crossing) bool { return c.Name == name })
-		if i < 0 {
-			return sim.Crossing{Value: math.NaN()}
-		}
-		return s.c.crossings[i]
-	}
-	a, b := find(from.Event), find(to.Event)
-	if a.Quantity != sim.Height || b.Quantity != sim.Height || a.Stage != b.Stage || a.Falling != b.Falling || from.Offset < to.Offset {
-		return false
-	}
-	return a.Falling && a.Value < b.Value || !a.Falling && a.Value > b.Value
 }

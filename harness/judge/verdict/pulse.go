@@ -33,16 +33,21 @@ func times(n int) string {
 	return fmt.Sprintf("%d times", n)
 }
 
-// pulse judges how long an output stays on, each time; the worst one decides. If it was never on, there is nothing to
-// measure: unsure.
+// pulse judges how long an output stays on, each time.
 func (j *judge) pulse(e *harness.Expectation, f *harness.Finding) {
 	f.Wanted = "on for " + second.within(limitsOf(e))
+	j.eachTime(e, f, func(l onInterval) harness.Finding { return j.length(e, l, *f) })
+}
+
+// eachTime judges each time an output was on; the worst one decides. If it was never on, there is nothing to measure:
+// unsure.
+func (j *judge) eachTime(e *harness.Expectation, f *harness.Finding, one func(onInterval) harness.Finding) {
 	on := j.onIntervals(e.Output)
 	if len(on) == 0 {
 		j.unmeasured(e.Output, f)
 		return
 	}
-	*f = worst(on, func(l onInterval) harness.Finding { return j.length(e, l, *f) })
+	*f = worst(on, one)
 	if f.Answer == harness.Pass && !j.rec.Complete() {
 		f.Answer = harness.Unsure
 		f.Reason += ", but " + j.endWord() + ", so that it may have switched on again"

@@ -9,20 +9,11 @@ import (
 	"drystage/sim"
 )
 
-// atFiring judges a quantity each time an output switches on; the worst one decides. If it never did, there is nothing
-// to measure: unsure. The uncertainty of the quantity is its change within the uncertainty of the time.
+// atFiring judges a quantity each time an output switches on. The uncertainty of the quantity is its change within the
+// uncertainty of the time.
 func (j *judge) atFiring(e *harness.Expectation, f *harness.Finding) {
 	f.Wanted = e.Quantity.String() + " " + units[e.Quantity].within(limitsOf(e))
-	on := j.onIntervals(e.Output)
-	if len(on) == 0 {
-		j.unmeasured(e.Output, f)
-		return
-	}
-	*f = worst(on, func(l onInterval) harness.Finding { return j.judgeAt(e, l.on, *f) })
-	if f.Answer == harness.Pass && !j.rec.Complete() {
-		f.Answer = harness.Unsure
-		f.Reason += ", but " + j.endWord() + ", so that it may have switched on again"
-	}
+	j.eachTime(e, f, func(l onInterval) harness.Finding { return j.judgeAt(e, l.on, *f) })
 }
 
 // judgeAt judges the quantity at one switching on.
