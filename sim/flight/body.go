@@ -59,6 +59,7 @@ type body struct {
 	dense           [5]vector // interpolation coefficients
 	trySpan         float64   // s, for the next step
 	derivativeValid bool      // k is valid
+	restarted       bool      // the step doesn't continue the one before
 	steps           int
 	forcedError     float64 // the largest error of an accepted step that was too large, in units of the tolerance
 	flow            flow
@@ -142,6 +143,16 @@ func (b *body) loadMotor(o *motor, m *sim.Mount, g *grain, front float64) {
 	b.thrustByPressure = b.thrustByPressure || m.Motor.ExitArea > 0
 	b.thrustOffAxis = b.thrustOffAxis || o.offAxis()
 	b.nextCorner = min(b.nextCorner, o.ignitedAt+o.curve.at[seg+1])
+}
+
+// filling says that a device doesn't have its steady area yet.
+func (b *body) filling() bool {
+	for i := range b.canopies {
+		if !b.canopies[i].full {
+			return true
+		}
+	}
+	return false
 }
 
 // restart ends the current step at t. Zero crossings found after t are dropped, and the body continues from

@@ -105,11 +105,18 @@ func (b *body) fillLeaning(x float64, l *lean, st *sim.State) {
 		y.normalise()
 		st.Force, st.Angular = b.accelerationsAt(x, &y)
 	}
+	b.applyLean(x, l, &y, st)
+}
+
+// applyLean puts a lean on a body's motion y, whose rotation is that of b.flow, and on the accelerations in st, and fills
+// in the rest of st.
+func (b *body) applyLean(x float64, l *lean, y *vector, st *sim.State) {
+	fl := &b.flow
 	a := accelerations{st.Force.X, st.Force.Y, st.Force.Z, st.Angular.X, st.Angular.Y, st.Angular.Z}
-	l.apply(&y, &fl.rotation, &a)
-	b.stateFlow(x, &y)
+	l.apply(y, &fl.rotation, &a)
+	b.stateFlow(x, y)
 	st.Force, st.Angular = r3.Vec{X: a[0], Y: a[1], Z: a[2]}, r3.Vec{X: a[3], Y: a[4], Z: a[5]}
-	fl.fillState(&y, st)
+	fl.fillState(y, st)
 	b.fillBody(st)
 }
 

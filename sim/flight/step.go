@@ -35,7 +35,7 @@ var scales = vector{lengthScale, lengthScale, lengthScale, speedScale, speedScal
 
 // advance takes one step that ends at or before the limit.
 func (b *body) advance(limit sim.Time) {
-	if !b.derivativeValid {
+	if b.restarted = !b.derivativeValid; b.restarted {
 		b.derivative(0, &b.y, &b.k)
 		b.derivativeValid = true
 		b.solver.Evaluations++
