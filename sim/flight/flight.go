@@ -57,7 +57,8 @@ type Flight struct {
 	swings        []swing // by the body's top stage
 
 	states        []sim.State
-	statesCurrent bool // states and shocks hold the present
+	before        []sim.State // those filled in last, which may be the same
+	statesCurrent bool        // states and shocks hold the present
 	shocks        []sim.Shock
 	scratch       sim.State
 }
@@ -83,6 +84,7 @@ func newFlight(s *sim.Setup) *Flight {
 		queue:  make([]action, 0, 64),
 		events: make([]sim.Event, 0, 64+len(s.Crossings)),
 	}
+	f.before = f.states
 	f.air = NewAir(v.Site)
 	f.wind = newWind(&s.Wind, s.Seed)
 	f.gravity = newGravity(v.Site)

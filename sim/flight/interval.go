@@ -78,7 +78,12 @@ func (e *intervalEnd) take(b *body, w *swing, t sim.Time) {
 	default:
 		b.interpolate(x, &y)
 		y.normalise()
-		e.Force, e.Angular = b.accelerationsAt(x, &y)
+		if b.to-b.from > quarters*intervalLength && b.smoothAcceleration() {
+			y.rotate(&fl.rotation)
+			b.acceleration.at(x, &e.State)
+		} else { // as few whole evaluations as for a polynomial
+			e.Force, e.Angular = b.accelerationsAt(x, &y)
+		}
 	}
 	b.applyLean(x, w.lean(t), &y, &e.State)
 	e.density, e.slowness = fl.density, float64(cubic(&fl.cell.slowness, fl.cellFraction))

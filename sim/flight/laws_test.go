@@ -265,9 +265,9 @@ func TestSameBitsEverywhere(t *testing.T) {
 		setup  func() *sim.Setup
 		want   uint32
 	}{
-		{"two stages", dunlin, 0xd9c310cf},
+		{"two stages", dunlin, 0x45563ef4},
 		{"a table of drag, through Mach 1", swift, 0x5cc38d42},
-		{"drag built up from the shape", built, 0x82c7abe9},
+		{"drag built up from the shape", built, 0xe51f8dc1},
 	} {
 		h := crc32.NewIEEE()
 		sumUp(t, h, NewIdeal(r.setup()))

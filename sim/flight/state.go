@@ -12,6 +12,11 @@ func (f *Flight) States() []sim.State {
 	return f.states
 }
 
+// Into makes States fill in a slice of the caller's from now on, one state per stage, so that nobody has to copy it.
+func (f *Flight) Into(states []sim.State) {
+	f.before, f.states, f.statesCurrent = f.states, states, false
+}
+
 func (f *Flight) updateStates() {
 	if f.statesCurrent {
 		return
@@ -24,6 +29,7 @@ func (f *Flight) updateStates() {
 		case moving:
 			b.stateShown = false
 		case b.stateShown && b.stateConstant():
+			copy(f.states[b.top:b.low+1], f.before[b.top:b.low+1])
 			if !b.shockShown {
 				f.updateShock(b)
 			}

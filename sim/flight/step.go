@@ -22,6 +22,7 @@ const (
 	dense1, dense3, dense4   = -12715105075.0 / 11282082432, 87487479700.0 / 32700410799, -10690763975.0 / 1880347072
 	dense5, dense6, dense7   = 701980252875.0 / 199316789632, -1453857185.0 / 822651844, 69997945.0 / 29380423
 	maxStep                  = 0.25 // s
+	maxCanopyStep            = 0.5  // s, below full canopies, where nothing rises and falls again
 	minStep                  = 10 * sim.Microsecond
 	fineSteps                = 200_000 // after so many, the shortest step is a hundred times longer
 	tolerance                = 1e-8    // relative, of each component
@@ -85,6 +86,9 @@ func (b *body) advance(limit sim.Time) {
 // stepLimit is the longest step in s that can't skip a gust, a cell of turbulence or a part of a pulse.
 func (b *body) stepLimit() float64 {
 	most := maxStep
+	if len(b.canopies) > 0 && !b.filling() {
+		most = maxCanopyStep
+	}
 	if b.wind.unsteady() {
 		most = max(1e-3, min(most, b.wind.changeLength(b.y[2])/(1+math.Abs(b.y[5]))))
 	}

@@ -4,24 +4,47 @@
 // use it for secrets.
 package noise
 
-import "math/rand/v2"
+import "math/bits"
 
 // Stream is one stream of random numbers, for use by one goroutine. Using it doesn't allocate.
-type Stream struct{ src rand.PCG }
+type Stream struct{ state state }
+
+// state is that of a permuted congruential generator of 128 bits, with the output DXSM (O'Neill, HMC-CS-2014-0905, and its
+// author's later numbers, as in math/rand/v2, which a test holds it against). Its methods return the next state, so that
+// one may stay in registers from number to number.
+type state struct{ high, low uint64 }
+
+func (s state) next() (state, uint64) {
+	const (
+		byHigh, byLow     = 2549297995355413924, 4865540595714422341
+		plusHigh, plusLow = 6364136223846793005, 1442695040888963407
+	)
+	high, low := bits.Mul64(s.low, byLow)
+	high += s.high*byLow + s.low*byHigh
+	low, carry := bits.Add64(low, plusLow, 0)
+	high, _ = bits.Add64(high, plusHigh, carry)
+	u := high ^ high>>32
+	u *= 0xda942042e4dd58b5
+	u ^= u >> 48
+	return state{high, low}, u * (low | 1)
+}
+
+func (s *Stream) bits() (u uint64) {
+	s.state, u = s.state.next()
+	return u
+}
 
 // New gives the stream of a name under a seed, at its beginning. Equal arguments give equal numbers.
 func New(seed uint64, name string) *Stream {
-	s := new(Stream)
-	s.src.Seed(hash(seed, 1, name), hash(seed, 2, name))
-	return s
+	return &Stream{state{hash(seed, 1, name), hash(seed, 2, name)}}
 }
 
 // Uniform gives a number in [0, 1), a multiple of 2^-53.
-func (s *Stream) Uniform() float64 { return float64(s.src.Uint64()>>11) * 0x1p-53 }
+func (s *Stream) Uniform() float64 { return float64(s.bits()>>11) * 0x1p-53 }
 
 // Normal gives a number of the normal distribution with mean 0 and standard deviation 1.
 func (s *Stream) Normal() float64 {
-	u := s.src.Uint64()
+	u := s.bits()
 	if l := &sure[u&0xff]; u>>11 < l.inside {
 		return l.value(u)
 	}
@@ -30,27 +53,19 @@ func (s *Stream) Normal() float64 {
 
 // Normal3 gives what three calls of Normal give.
 func (s *Stream) Normal3() (x, y, z float64) {
-	u := s.src.Uint64()
-	if l := &sure[u&0xff]; u>>11 < l.inside {
-		x = l.value(u)
-	} else {
-		x = s.reject(u)
+	next, u := s.state.next()
+	next, v := next.next()
+	next, w := next.next()
+	k, l, m := &sure[u&0xff], &sure[v&0xff], &sure[w&0xff]
+	if u>>11 < k.inside && v>>11 < l.inside && w>>11 < m.inside {
+		s.state = next
+		return k.value(u), l.value(v), m.value(w)
 	}
-	u = s.src.Uint64()
-	if l := &sure[u&0xff]; u>>11 < l.inside {
-		y = l.value(u)
-	} else {
-		y = s.reject(u)
-	}
-	u = s.src.Uint64()
-	if l := &sure[u&0xff]; u>>11 < l.inside {
-		return x, y, l.value(u)
-	}
-	return x, y, s.reject(u)
+	return s.Normal(), s.Normal(), s.Normal()
 }
 
 // openUniform gives a number in (0, 1), ends excluded, for logarithms.
-func (s *Stream) openUniform() float64 { return (float64(s.src.Uint64()>>12) + 0.5) * 0x1p-52 }
+func (s *Stream) openUniform() float64 { return (float64(s.bits()>>12) + 0.5) * 0x1p-52 }
 
 // hash hashes a seed, a lane and a name to 64 bits.
 func hash(seed, lane uint64, name string) uint64 {

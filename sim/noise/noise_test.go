@@ -3,6 +3,7 @@ package noise
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"slices"
 	"testing"
 
@@ -31,6 +32,13 @@ func TestManyBitsArePinned(t *testing.T) {
 		sum = sum*31 + math.Float64bits(s.Normal())
 	}
 	assert.Equal(t, "900428970b5dc9e9", fmt.Sprintf("%016x", sum))
+}
+
+func TestBitsAreThoseOfTheLibrary(t *testing.T) {
+	s, library := New(7, "all"), rand.NewPCG(hash(7, 1, "all"), hash(7, 2, "all"))
+	for range 10_000 {
+		require.Equal(t, library.Uint64(), s.bits())
+	}
 }
 
 func TestThreeAtOnceAreThree(t *testing.T) {

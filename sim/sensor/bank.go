@@ -33,6 +33,7 @@ type Bank struct {
 	felt        [2]shockMean             // of accelerometers and gyro
 	timers      []timer                  // of the parts that are fitted; parts that are always due together share one
 	next        sim.Time
+	warmed      bool // an inertial part depends on the board's temperature
 }
 
 // timer tells when parts are due.
@@ -69,6 +70,7 @@ func New(seed uint64, s *sim.Setup, bay int) *Bank {
 		mag:         newMagnetometer(&p.Mag, &s.Vehicle.Site, random(sim.PartMag.String())),
 		temperature: boardTemperature{p.Heating, s.Pad.Warmth, s.Vehicle.Site.Temperature, s.Pad.Wait},
 	}
+	bank.warmed = !bank.accel.plain || !bank.high.plain || !bank.gyro.plain
 	rates := [...][2]float64{{p.Accel.Rate, p.Accel.ClockError}, {p.Gyro.Rate, p.Gyro.ClockError}, {p.Baro.Rate, p.Baro.ClockError}, {p.GNSS.Rate, 0}, {p.Battery.Rate, 0}, {p.Mag.Rate, p.Mag.ClockError}}
 	bank.next = sim.Never
 	for i, r := range rates {
@@ -107,17 +109,20 @@ func (b *Bank) Sample(st *sim.State, f *sim.Frame) {
 	if b.next > f.Now {
 		return
 	}
-	next := sim.Never
-	s := input{now: f.Now, st: st, temperature: b.temperature.at(f.Now, st)}
+	now, next, has := f.Now, sim.Never, sim.Parts(0)
 	for i := range b.timers {
 		t := &b.timers[i]
-		if t.next <= f.Now {
-			f.Has |= t.parts
-			t.advance(f.Now)
+		if t.next <= now {
+			has |= t.parts
+			t.advance(now)
 		}
 		next = min(next, t.next)
 	}
-	b.next = next
+	b.next, f.Has = next, has
+	s := input{now: now, st: st}
+	if b.warmed || has&sim.HasBaro != 0 {
+		s.temperature = b.temperature.at(now, st)
+	}
 	b.read(&s, f)
 }
 

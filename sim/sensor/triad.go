@@ -19,8 +19,9 @@ type triad struct {
 	// plain says that there are only vibration, bias, noise, resolution and range; aligned, that the axes are the body's.
 	plain, aligned bool
 	// lost is what the next sample lacks, by axis, because the sensing element came to the end of its range in a shock.
-	lost  [3]float64
-	loses bool
+	lost    [3]float64
+	loses   bool
+	perStep float64 // 1 over the resolution
 }
 
 // bodyAxes are the axes of a part that is mounted along the body's.
@@ -44,6 +45,7 @@ func newTriad(p *sim.Triad, v *sim.Vibration, turns bool, random func(effect str
 	t.extra = newExtraErrors(p, random)
 	t.plain = p.Bandwidth <= 0 && p.Density <= 0 && p.Drift.Sigma <= 0 && p.Scale == r3.Vec{} && p.CrossAxis == 0 &&
 		p.Thermal == r3.Vec{} && p.GSensitivity == 0
+	t.perStep = 1 / t.Resolution
 	t.aligned = t.Mounting == bodyAxes
 	return t
 }
@@ -148,7 +150,8 @@ func (t *triad) scaled(v r3.Vec) [3]float64 {
 // quantised rounds to the resolution and limits to the range.
 func (t *triad) quantised(v r3.Vec) r3.Vec {
 	if step := t.Resolution; step > 0 {
-		v = r3.Vec{X: float64(math.RoundToEven(v.X/step) * step), Y: float64(math.RoundToEven(v.Y/step) * step), Z: float64(math.RoundToEven(v.Z/step) * step)}
+		per := t.perStep
+		v = r3.Vec{X: float64(math.RoundToEven(v.X*per) * step), Y: float64(math.RoundToEven(v.Y*per) * step), Z: float64(math.RoundToEven(v.Z*per) * step)}
 	}
 	if r := t.Range; r > 0 && !(math.Abs(v.X) <= r && math.Abs(v.Y) <= r && math.Abs(v.Z) <= r) {
 		v = r3.Vec{X: limited(v.X, r), Y: limited(v.Y, r), Z: limited(v.Z, r)}

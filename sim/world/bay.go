@@ -9,6 +9,7 @@ import (
 type bayState struct {
 	spec     *sim.Bay
 	bank     *sensor.Bank
+	simple   bool   // no fault can be felt here, and its supply can't fail
 	on       []bool // per wire
 	wires    wires
 	load     float64  // 1/ohm, of all that is on
@@ -45,6 +46,9 @@ func (w *World) setWire(s *bayState, wire int, on bool) {
 			s.load += 1 / r
 		}
 	}
+	if s.simple {
+		s.bank.SetLoad(s.load, 0)
+	}
 	e := s.spec.Wires[wire].Effect
 	if e.Kind == sim.Nothing {
 		return
@@ -70,10 +74,6 @@ func (w *World) isOn(e sim.Effect) bool {
 // without power during a cut, during a brown-out, and until Boot after the last such instant.
 func (w *World) supply(bay int, events []sim.Event) {
 	f, s := &w.tick.Frames[bay], &w.bays[bay]
-	if f.Powered && w.faults.Empty() && s.spec.Sensors.Battery.BrownOut <= 0 { // it can't fail
-		s.bank.SetLoad(s.load, 0)
-		return
-	}
 	on, lost := true, 0.0
 	if !w.faults.Empty() {
 		var cut, sagged uint64

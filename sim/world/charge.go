@@ -43,11 +43,15 @@ func (w *World) setCharge(e sim.Effect, on bool) {
 			c.since = w.tick.Now
 		}
 		c.on = on
+		w.charged = w.charged || on
 	}
 }
 
 // fireCharges fires the charges whose output has been on for long enough.
 func (w *World) fireCharges() {
+	if !w.charged {
+		return
+	}
 	for i := range w.charges {
 		c := &w.charges[i]
 		if !c.on || c.spent || w.tick.Now < c.since+c.pulse {

@@ -18,6 +18,7 @@ type World struct {
 	bays          []bayState
 	commands      commands
 	charges       []charge
+	charged       bool // an output has been on at a charge
 	tick          sim.Tick
 	delivered     []sim.Event // in ticks so far
 	faultActivity uint64      // faults of the vehicle that have had an effect
@@ -44,11 +45,15 @@ func New(s *sim.Setup) *World {
 	for i := range w.bays {
 		b := &s.Bays[i]
 		w.bays[i] = bayState{spec: b, bank: sensor.New(s.Seed, s, i), on: make([]bool, len(b.Wires)), wires: wires{since: make([]sim.Time, len(b.Wires))}}
+		w.bays[i].simple = w.faults.Empty() && b.Sensors.Battery.BrownOut <= 0 && !b.Checks
 		w.bays[i].bank.SetShock(&w.flight.Shocks()[b.Stage], func(t sim.Time) sim.Shock { return w.flight.ShockAt(b.Stage, t) })
 		w.tick.Frames[i] = sim.Frame{Bay: i, Powered: true}
 	}
 	return w
 }
+
+// Into makes the ticks from now on have their states in a slice of the caller's, one state per stage.
+func (w *World) Into(states []sim.State) { w.flight.Into(states) }
 
 // Step sets the outputs that switched, in their order and at the present time, flies to the next instant at which
 // a part of any bay is due, and gives the tick. The first tick is at time 0. With the first tick at or beyond
@@ -109,8 +114,12 @@ func (w *World) fillFrame(bay int, events []sim.Event) {
 	f, s := &w.tick.Frames[bay], &w.bays[bay]
 	f.Now, f.Commands = w.tick.Now, 0
 	f.Due = s.bank.Next() <= f.Now
-	w.supply(bay, events)
 	st := &w.tick.States[s.spec.Stage]
+	if s.simple {
+		s.bank.Sample(st, f)
+		return
+	}
+	w.supply(bay, events)
 	s.bank.Sample(st, f)
 	if !w.faults.Empty() {
 		w.applyFaults(f, st, events)

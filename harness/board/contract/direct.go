@@ -30,8 +30,8 @@ func (m *SampleSet) Of(f *sim.Frame, now uint32) {
 	m.Frames = 1 + uint8(bits.OnesCount8(uint8(f.Has&^(sim.HasAccel|sim.HasGyro)|imu)))
 }
 
-// IMU gives the message of the inertial samples, if Has names one.
-func (m *SampleSet) IMU() IMU { return IMUOf(m.frame) }
+// IMU fills in the message of the inertial samples, if Has names one.
+func (m *SampleSet) IMU(to *IMU) { to.of(m.frame) }
 
 // Baro gives the barometer's message, if Has names it.
 func (m *SampleSet) Baro() Baro { return BaroOf(m.frame) }

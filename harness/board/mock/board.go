@@ -269,20 +269,21 @@ func (g *Board) tick(p []byte) {
 	if m.Decode(p) != nil {
 		return
 	}
-	d := g.done(m.Time)
+	var d contract.Done
+	g.done(m.Time, &d)
 	g.send.out = g.send.enc.Done(g.send.out, &d)
 }
 
-// done runs the logic up to a time and gives the answer.
-func (g *Board) done(now uint32) contract.Done {
+// done runs the logic up to a time and fills in the answer, field by field: a copy would wait for what was just written.
+func (g *Board) done(now uint32, d *contract.Done) {
 	c := &g.ram
 	c.advance(c.extend(now))
 	bad, lost := g.dec.Counts.Bad(), g.dec.Counts.Lost
-	d := contract.Done{Time: now, Outputs: c.out.on, Bad: uint16(min(bad, math.MaxUint16)), Lost: uint16(min(lost, math.MaxUint16))}
+	d.Time, d.Outputs, d.Armed = now, c.out.on, 0
+	d.Bad, d.Lost = uint16(min(bad, math.MaxUint16)), uint16(min(lost, math.MaxUint16))
 	if c.mem.armed {
 		d.Armed = 1
 	}
-	return d
 }
 
 // sync answers with the board's clock; without one, with the last time from the host.

@@ -10,7 +10,8 @@ var _ contract.Direct = (*Board)(nil)
 // samples takes the samples of an instant.
 func (c *computer) samples(m *contract.SampleSet) {
 	if m.Has&(sim.HasAccel|sim.HasGyro) != 0 && c.usesIMU() {
-		imu := m.IMU()
+		var imu contract.IMU
+		m.IMU(&imu)
 		c.imu(&imu)
 	}
 	if m.Has&sim.HasBaro != 0 {
@@ -42,7 +43,7 @@ func (g *Board) Take(m *contract.SampleSet, a *contract.Answers) bool {
 			g.ram.samples(m)
 		}
 	}
-	a.Done = g.done(m.Tick.Time)
+	g.done(m.Tick.Time, &a.Done)
 	g.send.direct = nil
 	g.dec.Skip(m.Frames)
 	g.send.enc.Skip(a.Frames())

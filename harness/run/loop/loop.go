@@ -47,6 +47,7 @@ func Run(ctx context.Context, src sim.Source, boards []board.Board, p Pacer, rec
 		reserve(rec)
 	}
 	l := loop{src: src, boards: boards, pacer: p, paced: paced, rec: rec}
+	l.filler, _ = src.(filler)
 	err := l.fly(ctx)
 	l.finish(ctx)
 	rec.Pace = p.Pace()
@@ -72,8 +73,12 @@ func reserve(rec *harness.Record) {
 
 const longest = 600 // s, of a run for which room is made from the start
 
+// filler is a source that fills in the states of its next tick where they shall be.
+type filler interface{ Into(states []sim.State) }
+
 type loop struct {
 	src    sim.Source
+	filler filler // nil: states are copied
 	boards []board.Board
 	pacer  Pacer
 	paced  bool // in real time, so that lateness counts
@@ -84,6 +89,9 @@ type loop struct {
 
 func (l *loop) fly(ctx context.Context) error {
 	for {
+		if l.filler != nil {
+			l.filler.Into(nextStates(l.rec))
+		}
 		t, ok := l.src.Step(l.outs)
 		if t != nil {
 			if err := l.tick(ctx, t); err != nil {
@@ -182,7 +190,11 @@ func (l *loop) recordFelt(now sim.Time) {
 func keep(rec *harness.Record, t *sim.Tick) {
 	rec.Times = append(rec.Times, t.Now)
 	rec.Active = append(rec.Active, t.Active)
-	rec.States = append(rec.States, t.States...)
+	if next := nextStates(rec); len(next) > 0 && &next[0] == &t.States[0] {
+		rec.States = rec.States[:len(rec.States)+len(next)]
+	} else {
+		rec.States = append(rec.States, t.States...)
+	}
 	rec.Frames = append(rec.Frames, t.Frames...)
 	if len(t.Injected)+len(t.Events) > 0 {
 		rec.Injected = append(rec.Injected, t.Injected...)
@@ -191,4 +203,13 @@ func keep(rec *harness.Record, t *sim.Tick) {
 	if len(t.Warnings)+len(rec.Warnings) > 0 {
 		rec.Warnings = append(rec.Warnings[:0], t.Warnings...)
 	}
+}
+
+// nextStates is where the states of the next tick go.
+func nextStates(rec *harness.Record) []sim.State {
+	n, stages := len(rec.States), len(rec.Plan.Setup.Vehicle.Stages)
+	if cap(rec.States)-n < stages {
+		rec.States = slices.Grow(rec.States, stages)
+	}
+	return rec.States[n : n+stages : n+stages]
 }
