@@ -33,7 +33,11 @@ func (d *drawing) draw(named, tall, low float64) {
 	frame.VerticalGrid(true)
 	frame.Clocks(d.launch)
 	for _, m := range d.marks {
-		frame.Mark("moment", m.At, d.tooltip(fmt.Sprintf("%s, %.3f s", m.Name, m.At)))
+		text := "" // its name stands above
+		if m.At <= named {
+			text = d.tooltip(fmt.Sprintf("%s, %.3f s", m.Name, m.At))
+		}
+		frame.Mark("moment", m.At, text)
 	}
 	height.Banner(names)
 	d.curves(height, "height, m", func(b *body) chart.Line { return b.height })
