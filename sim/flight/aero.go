@@ -57,6 +57,8 @@ func newShape(stages []sim.Stage, top, low int) shape {
 			}
 		} else if st.Nose.Length > 0 {
 			s.parts = append(s.parts, nosePart(st))
+		} else {
+			s.parts = append(s.parts, flatFront(st))
 		}
 		for k := range st.Transitions {
 			s.parts = append(s.parts, transitionPart(&st.Transitions[k], s.size))
@@ -93,6 +95,15 @@ func slopeOfStep(front, rear float64) float64 {
 func nosePart(st *sim.Stage) part {
 	d := noseBase(st)
 	return part{place: noseCentre(&st.Nose, d) * st.Nose.Length, body: slopeOfStep(0, d) / 2}
+}
+
+// flatFront is the front end of a body without a nose, as of a stage that has separated from the one above: slender-body
+// theory gives every front the slope of a nose, and a flat one has it at its very end (Barrowman 1966 eq. 12 and 39 with
+// no volume in front of the base). Such a body is often unstable, and tumbles. Flying backwards it has none: the flow has
+// left the body before it comes there.
+func flatFront(st *sim.Stage) part {
+	half := slopeOfStep(0, frontDiameter(st)) / 4
+	return part{body: half, fin: half}
 }
 
 // noseCentre gives a nose's centre of pressure as a share of its length. It is 1 - V/(S L), with

@@ -52,8 +52,8 @@ func TestCentreOfPressure(t *testing.T) {
 	assert.InDelta(t, 0.692613582, x, 2e-4, "and close to the usual rule")
 	plain := newShape([]sim.Stage{{Length: 0.5, Diameter: 0.04}, {Length: 0.5, Diameter: 0.06}}, 0, 1)
 	slope, x = plain.centre(0.04)
-	assert.InDelta(t, 2.5, slope, 1e-12, "a bare step of diameter counts as a shoulder")
-	assert.InDelta(t, 0.5, x, 1e-12)
+	assert.InDelta(t, 2+2.5, slope, 1e-12, "a flat front counts as a nose, a bare step of diameter as a shoulder")
+	assert.InDelta(t, 2.5*0.5/4.5, x, 1e-12)
 }
 
 // The share of its normal force that a fin keeps beside many others: MIL-HDBK-762, from memory; it could not be checked.

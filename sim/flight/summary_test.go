@@ -108,7 +108,7 @@ func TestStability(t *testing.T) {
 	assert.InEpsilon(t, 10.3555947*math.Pi/4*0.054*0.054, m.Slope, 1e-8)
 	assert.Equal(t, Stability{}, New(s).Stability(3), "no such stage")
 	s.Vehicle.Stages[0].Nose, s.Vehicle.Stages[0].Fins = sim.Nose{}, nil
-	assert.Zero(t, New(s).Stability(0).Margin, "nothing pushes across")
+	assert.InDelta(t, -0.55/0.054, New(s).Stability(0).Margin, 1e-12, "only the flat front is left")
 }
 
 // kinds lists the kinds of warning of a flight.
