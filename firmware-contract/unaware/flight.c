@@ -340,14 +340,14 @@ uint8_t flight_ready(void)
 
 /* ---- phases ---- */
 
-static lasting thrusting, coasting, high, falling, lower, below, blind, still;
+static lasting thrusting, coasting, high, falling, lower, dropping, below, blind, still;
 static uint32_t liftoff_at, burnout_at, apogee_at, drogue_at;
 static uint8_t confirmed, stage_asked, by_command;
 
 static void enter(uint8_t phase)
 {
     flight_memory.phase = phase;
-    thrusting.on = coasting.on = high.on = falling.on = lower.on = still.on = 0;
+    thrusting.on = coasting.on = high.on = falling.on = lower.on = dropping.on = still.on = 0;
 }
 
 static uint8_t thrust(void) { return lasts(&thrusting, accel_good() && (axial > 25.0f), 100); }
@@ -391,10 +391,11 @@ static uint8_t past_apogee(void)
     uint8_t known = settled() && (inertial || baro_current());
     uint8_t down = lasts(&falling, known && (v < 0.0f), (flight_memory.phase == BOOST) ? 500 : 100);
     uint8_t lost = lasts(&lower, known && (h < flight_memory.highest - 10.0f), 300);
+    uint8_t blind_down = lasts(&dropping, started && (corrections >= 10) && !known && (v < 0.0f), 500); /* no sensor is left */
     if ((known && (v > 40.0f)) || (!tilt_known && accel_good() && (axial < -3.0f))) {
         return 0;
     }
-    return down || lost;
+    return down || lost || blind_down;
 }
 
 static void climb(void)
