@@ -3,11 +3,10 @@ package examine
 import (
 	"fmt"
 	"math"
-	"slices"
 )
 
 const (
-	voltSpan   = 1.0  // s over which a battery's usual voltage is taken
+	voltSpan   = 5.0  // s of each of the five blocks whose median is a battery's usual voltage: a load of voltLong fills one
 	voltSigmas = 8.0  // of its noise
 	voltLeast  = 0.02 // of its voltage: less disturbs no board; common practice, no source
 	voltLong   = 5.0  // s: what lasts longer is no load's
@@ -46,7 +45,7 @@ func (e *examiner) battery() {
 	}
 }
 
-// slow is the running median of a channel over three blocks of a length.
+// slow is the running median of a channel over five blocks of a length.
 func (g *signal) slow(span float64) []float64 {
 	n := max(int(span/g.step), 4)
 	var blocks []float64
@@ -54,11 +53,12 @@ func (g *signal) slow(span float64) []float64 {
 		blocks = append(blocks, median(g.x[i:min(i+n, len(g.x))]))
 	}
 	out := make([]float64, len(g.x))
-	for i := range out {
-		b := i / n
-		three := []float64{blocks[max(b-1, 0)], blocks[b], blocks[min(b+1, len(blocks)-1)]}
-		slices.Sort(three)
-		out[i] = three[1]
+	for b := range blocks {
+		first := max(min(b-2, len(blocks)-5), 0)
+		m := median(blocks[first:min(first+5, len(blocks))])
+		for i := b * n; i < min((b+1)*n, len(g.x)); i++ {
+			out[i] = m
+		}
 	}
 	return out
 }

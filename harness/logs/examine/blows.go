@@ -25,11 +25,14 @@ func (e *examiner) struck(g *signal, f fitted) bool {
 	return false
 }
 
-// turns says that a break of the gyro is no more than forces on a rocket may do between two samples.
+// turns says that a break of accelerometer or gyro is no more than forces on a rocket may do between two samples.
 func (g *signal) turns(f fitted) bool {
 	size := math.Abs(f.size)
 	if f.kind == Drift {
-		size *= f.b - f.a
+		size *= min(f.b-f.a, lastsMost)
+	}
+	if g.part == sim.PartAccel {
+		return size < ownForce
 	}
 	return g.part == sim.PartGyro && size < mostTurn*max(g.step, leastTurn)
 }
@@ -73,27 +76,101 @@ func (g *signal) wanders(f fitted) bool {
 }
 
 // gusts says that a break of the height is no larger than what ports read of the dynamic pressure now and then: little on
-// the way up, and a share of it on a body that tumbles or hangs across the flow.
+// the way up, and a share of it on a body that tumbles or hangs across the flow, as fast as the body turns.
 func (e *examiner) gusts(g *signal, f fitted) bool {
-	if g.part != sim.PartBaro || e.rise == nil || math.IsInf(f.b, 1) {
+	if g.part != sim.PartBaro || e.rise == nil {
 		return false
 	}
 	size := math.Abs(f.size)
 	if f.kind == Drift {
 		size *= f.b - f.a
 	}
-	if f.a > e.top-0.5 {
-		v := max(e.fall(f.a-1, f.a), e.fall(f.a, f.a+1), portSlow)
-		return size < portAcross*v*v/(2*e.g)
+	if f.a > e.top-turnsOver {
+		v := e.airflow(f.a)
+		sharp := sharpEdge * g.step
+		if f.kind == Spike {
+			sharp = max(sharp, (f.b-f.a)/2)
+		}
+		turned := 0.0
+		for _, at := range []float64{f.a, f.b} {
+			switch {
+			case math.IsInf(at, 1) || f.kind == Drift && at == f.a:
+			case f.kind != Spike && size > sharpSigmas*g.sigma && math.Abs(g.jump(at)) > sharpShare*size:
+				turned = max(turned, e.turnedBy(at, sharpLeast*g.step))
+			default:
+				turned = max(turned, e.turnedBy(at, sharp))
+			}
+		}
+		return size < portAcross*v*v/(2*e.g)*min(turned, 1)+lagSigmas*g.sigma
+	}
+	if math.IsInf(f.b, 1) {
+		return false
 	}
 	v := max(math.Abs(e.rise.at(f.a)), math.Abs(e.rise.at(f.b)))
 	return size < portStray*v*v
 }
 
+// airflow is the greatest speed of the air that a body may meet on the way down: that of its fall, of the wind, and what
+// is left of its speed over the ground at the apogee, which dies away under a canopy of terminal speed w as
+// v/(1 + v t g/w^2), by drag with the square of the speed.
+func (e *examiner) airflow(t float64) float64 {
+	down := max(e.fall(t-1, t), e.fall(t, t+1), 0)
+	side := portSlow
+	if e.gyro[1] != nil && e.gyro[2] != nil {
+		side = max(side, e.side)
+	}
+	open := e.top
+	for _, m := range e.fires {
+		if m.Event == Deployment && m.At < t {
+			open = m.At
+			break
+		}
+	}
+	steady := max(e.fall(open+canopySteady, open+canopySteady+2), 5)
+	if since := t - open; since > 0 {
+		side = max(side/(1+side*since*e.g/(steady*steady)), portWind)
+	}
+	return math.Hypot(down, side)
+}
+
+// jump is the change of a channel across an instant: the median of three samples behind it minus that of three before it.
+func (g *signal) jump(t float64) float64 {
+	i := g.index(t)
+	if i < 3 || i+3 > len(g.x) {
+		return 0
+	}
+	return median(g.x[i:i+3]) - median(g.x[i-3:i])
+}
+
+// turnedBy is by how many radians the body turns in a span around an instant; 1 where no gyro tells.
+func (e *examiner) turnedBy(t, span float64) float64 {
+	sum := 0.0
+	for _, g := range e.gyro {
+		if g == nil {
+			return 1
+		}
+		i, j := g.between(t-span, t+span)
+		most := 0.0
+		for ; i < j; i++ {
+			most = max(most, math.Abs(g.x[i]))
+		}
+		sum += most * most
+	}
+	return math.Sqrt(sum) * 2 * span
+}
+
 const (
 	portStray  = 1e-4 // m per (m/s)2: a fifth of a percent of the dynamic pressure; common practice, no source
 	portAcross = 0.5  // of the dynamic pressure across a body; common practice, no source
-	portSlow   = 15.0 // m/s, of the fall where nothing tells it
+	portSlow   = 15.0 // m/s over the ground at the apogee where nothing tells it; common practice, no source
+	portWind   = 6.0  // m/s of wind; common practice, no source
+	sharpEdge  = 5.0  // samples on each side of a step's edge that a fit may put there in place of a slope
+
+	sharpShare  = 0.5  // of a step, that lies between two samples where it is sharp
+	sharpSigmas = 20.0 // of the noise, that a step must have for its edge to be told from a slope
+	sharpLeast  = 1.0  // samples that a sharp one takes
+
+	canopySteady = 4.0 // s after an opening from which a fall is steady; common practice, no source
 )
 
 const receiverWander = 15.0 // m; common practice, no source
@@ -104,7 +181,7 @@ func (e *examiner) hangs(g *signal, f fitted) bool {
 	if g.part != sim.PartAccel && g.part != sim.PartGyro || f.a < e.top-turnsOver {
 		return false
 	}
-	if math.IsInf(f.b, 1) || e.end-f.b < 1 {
+	if math.IsInf(f.b, 1) || e.end-f.b < 1 || e.down > 0 && f.b > e.down-turnNear { // it falls over, lies and is dragged
 		return true
 	}
 	var d []float64
@@ -166,6 +243,26 @@ func (e *examiner) leans(g *signal, f fitted) bool {
 	return j-i < 8 || after > leanShare*before
 }
 
+// alone says that one axis made a break up: on the way down, what all axes feel together is far smoother without it. No
+// swing, shock or tumbling does that, since they only share out what is felt.
+func (e *examiner) alone(g *signal, f fitted) bool {
+	if g.part != sim.PartAccel || e.axes() < 3 || f.a < e.top-turnsOver || math.IsInf(f.b, 1) || !f.ok || e.burning(f.a) {
+		return false
+	}
+	size := math.Abs(f.size)
+	if f.kind == Drift {
+		size *= f.b - f.a
+	}
+	if size < grownLeast || f.b-f.a < 4*g.step || math.Abs(f.size) < 6*f.sd || f.none-f.sse < 40*g.sigma*g.sigma {
+		return false
+	}
+	span := max((f.b-f.a)/2, 0.3)
+	i, j := g.between(f.a-span, f.b+span)
+	return j-i > 16 && e.felt3(i, j, g, f) < aloneShare*e.felt3(i, j, nil, f)
+}
+
+const aloneShare = 0.15 // of the variance of what is felt that taking a fault out leaves, where nothing but it is odd
+
 const leanShare = 0.5 // of the variance of what is felt that taking a fault out leaves at most
 
 // felt3 is the variance, around a line, of the size of what is felt, with a break taken out of one axis.
@@ -188,9 +285,23 @@ func (e *examiner) felt3(i, j int, of *signal, f fitted) float64 {
 	if len(x) < 4 {
 		return 0
 	}
+	for range 2 { // a shock counts for no more than feltMost
+		m, n := 0.0, float64(len(t))
+		mt, mx := 0.0, 0.0
+		for i := range t {
+			mt, mx = mt+t[i]/n, mx+x[i]/n
+		}
+		_, slope := straight(t, x)
+		for i := range t {
+			m = mx + slope*(t[i]-mt)
+			x[i] = min(max(x[i], m-feltMost), m+feltMost)
+		}
+	}
 	sse, _ := straight(t, x)
 	return sse
 }
+
+const feltMost = 8.0 // m/s2 from the line of what is felt, beyond which a sample is a shock's
 
 const (
 	grownLeast = 8.0 // m/s2 of a jump on the way down, which no body does at once without a shock
@@ -199,21 +310,37 @@ const (
 )
 
 // grown looks at a jump of one axis on the way down that stays: when all axes together feel the same before and after, it
-// is the end of a drift. How long that lasted, the size of what all of them feel tells.
+// is the end of a drift, or an edge of a step whose other one is lost in the swing. How long that lasted, the size of what
+// all of them feel tells.
 func (e *examiner) grown(g *signal, f fitted) (fitted, bool) {
-	if g.part != sim.PartAccel || e.axes() < 3 || !f.ok || !math.IsInf(f.b, 1) || f.a < e.top || math.Abs(f.size) < grownLeast || e.inShock(f.a, f.a) {
+	end, jump := f.a, f.size
+	if f.kind == Drift && !math.IsInf(f.b, 1) {
+		end, jump = f.b, -f.size*(f.b-f.a)
+	} else if !math.IsInf(f.b, 1) {
 		return f, false
 	}
-	i, j := g.between(max(f.a-grownMost-grownSpan, e.top), f.a+grownSpan)
+	if g.part != sim.PartAccel || e.axes() < 3 || !f.ok || end < e.top || math.Abs(jump) < grownLeast || e.inShock(end, end) {
+		return f, false
+	}
+	i, j := g.between(max(end-grownMost-grownSpan, e.top), end+grownMost+grownSpan)
 	least := leanShare * e.felt3(i, j, nil, f)
 	found := false
 	for d := 0.2; d < grownMost; d *= 1.1 {
-		x := f
-		x.shape = shape{Drift, f.a - d, f.a}
-		x.size = -f.size / d
-		if left := e.felt3(i, j, g, x); left < least {
-			least, f, found = left, x, true
-			f.sd = math.Sqrt(left/float64(max(j-i, 1))) / d
+		tries := []fitted{{shape: shape{Drift, end - d, end}, size: -jump / d}}
+		if f.kind != Drift {
+			tries = append(tries, fitted{shape: shape{Step, end - d, end}, size: -jump}, fitted{shape: shape{Step, end, end + d}, size: jump})
+		}
+		for _, x := range tries {
+			if left := e.felt3(i, j, g, x); left < least {
+				x.n, x.params, x.ok = f.n, f.params, true
+				x.sd = math.Sqrt(left/float64(max(j-i, 1))) * math.Abs(x.size/jump)
+				least, f, found = left, x, true
+			}
+		}
+	}
+	if found && f.kind == Step { // both edges are sharp
+		if x := g.refine(f.shape); x.ok {
+			f = x
 		}
 	}
 	return f, found

@@ -44,8 +44,8 @@ func (e *examiner) search(r, g *signal, real func(fitted) bool) {
 			}
 			f = e.ended(f)
 		}
-		own := grown || r.sure(f) && !(free && r.swings(f)) && !e.hangs(r, f) && (real == nil || !real(f))
-		if f.ok && own && !e.moves(r, f) {
+		own := grown || e.alone(r, f) || r.sure(f) && !(free && r.swings(f)) && !e.hangs(r, f) && (real == nil || !real(f))
+		if f.ok && own && (e.alone(r, f) || !e.moves(r, f)) {
 			e.take(r, g, f)
 			left = slices.DeleteFunc(r.again(left, f), func(x edge) bool { return math.Abs(x.t-first.t) < 4*g.step })
 			if along {
@@ -141,6 +141,7 @@ func (g *signal) explain(all []edge) fitted {
 	if f := g.began(first.t); f.ok {
 		tries = append(tries, f.shape)
 	}
+	tries = append(tries, g.lasts(first.t)...)
 	tries = append(tries, shape{Step, first.t, math.Inf(1)})
 	best := map[Kind]fitted{}
 	stays := fitted{}
@@ -204,6 +205,32 @@ func (g *signal) began(end float64) (best fitted) {
 	return best
 }
 
+// lasts gives the steps that fit best of those that end, and that begin, at an instant: the other edge may not stand out.
+func (g *signal) lasts(t float64) (out []shape) {
+	for _, ends := range []bool{true, false} {
+		var best fitted
+		for d := max(lastsLeast, 6*g.step); d < lastsMost; d *= lastsGrow {
+			s := shape{Step, t, t + d}
+			if ends {
+				s = shape{Step, t - d, t}
+			}
+			if f := g.fit(s, g.windows(s)); f.ok && (!best.ok || g.left(f) < g.left(best)) {
+				best = f
+			}
+		}
+		if best.ok {
+			out = append(out, best.shape)
+		}
+	}
+	return out
+}
+
+const (
+	lastsLeast = 0.2  // s
+	lastsMost  = 6.0  // s
+	lastsGrow  = 1.12 // from one length that is tried to the next
+)
+
 // likeliest compares shapes on all that any of them looks at, by their squared residuals and the
 // number of what each may choose (Schwarz's criterion).
 func (g *signal) likeliest(fs []fitted) fitted {
@@ -259,7 +286,7 @@ func (e *examiner) take(r, g *signal, f fitted) {
 		}
 	}
 	e.found(x)
-	if f.kind == Spike {
+	if f.kind == Spike && !e.burning(f.a) {
 		g.steep = append(g.steep, window{f.a - g.step, f.b + g.step})
 	}
 	if g == e.baro && f.kind != Step && math.Abs(f.size) > 50 {

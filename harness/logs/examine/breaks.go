@@ -176,13 +176,20 @@ func (e *examiner) madeUp(f fitted) bool {
 		}
 	}
 	left := f.sse / float64(f.n-f.params-1)
-	if f.kind != Step && (e.burning(f.a) || e.burning(until)) {
-		return false // thrust has bumps of its own
+	if e.burning(f.a) || e.burning(until) {
+		felt, _, n := e.accel[0].mean(f.a-thrustSpan, f.a)
+		if f.kind != Step || n == 0 || math.Abs(f.size) < thrustStep*math.Abs(felt) && math.Abs(expected) < thrustUnseen {
+			return false // thrust has bumps and steps of its own
+		}
 	}
 	return !math.IsInf(f.b, 1) && !e.eventful(f) && left < 4*e.accel[0].sigma*e.accel[0].sigma
 }
 
 const (
+	thrustSpan   = 0.1 // s
+	thrustUnseen = 5.0 // m/s that a step of the thrust may make unseen by the other sensors; common practice, no source
+	thrustStep   = 0.5 // of what is felt, by which a motor's thrust may jump; common practice, no source
+
 	parityOdds = 4.0  // nats by which the speed of the other sensors decides: 50 to 1
 	eventOdds  = 12.5 // the same where forces really change: five standard deviations
 )

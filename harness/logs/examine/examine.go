@@ -124,6 +124,7 @@ type examiner struct {
 	lag      lag       // of the barometer's bay
 	leaps    []leap    // of the log's clock
 	behind   lag       // of the receiver's speed
+	side     float64   // m/s over the ground at the apogee, as if it had always flown the same way
 	coast    float64   // 1/m, deceleration over speed squared at sea level's density
 	coastSD  float64
 }

@@ -253,3 +253,71 @@ func TestForeignSpoilt(t *testing.T) {
 	assert.GreaterOrEqual(t, float64(y.good), want.phases*float64(y.phases))
 	assert.GreaterOrEqual(t, float64(y.within), want.uncertain*float64(y.phases))
 }
+
+// pairWanted is how many of a hundred pairs must be right.
+const pairWanted = 0.97
+
+// TestForeignPairs: the same 100 m/s2 for 0.15 s, at 0.1 to 2 s after the burnout, once by an air brake and once made up
+// by the sensor. Only what the rocket did afterwards tells them apart.
+func TestForeignPairs(t *testing.T) {
+	n := demanded(t, demands{logs: 6}).logs
+	n = min(n, 100)
+	all := make([][2]*Result, n)
+	at := make([]float64, n)
+	t.Run("logs", func(t *testing.T) {
+		for i := range n {
+			t.Run(strconv.Itoa(i), func(t *testing.T) {
+				t.Parallel()
+				for k := range 2 {
+					r := foreign(firstSeed(t) + uint64(30000+i))
+					r.Stages, r.Clip, r.Charge, r.GNSS = 1, 0, 0, i%2 == 0
+					r.Rate = max(r.Rate, 100)
+					r.Thrust[0] = logtest.Curve(i % 2) // the end of the thrust is where the burnout is
+					after := 0.1 + 1.9*float64(i)/float64(max(n-1, 1))
+					if k == 0 {
+						r.Brake = logtest.Brake{After: after, Length: 0.15, Size: 100}
+					} else {
+						r.Anomalies = []logtest.Anomaly{{Kind: logtest.Step, Part: "accelerometer", Axis: 0, Event: "burnout", Offset: after, Length: 0.15, Size: -100}}
+						if r.Down {
+							r.Anomalies[0].Size = 100
+						}
+					}
+					l := logtest.Fly(r)
+					at[i], _ = l.Truth.When("burnout", 1)
+					at[i] += after
+					res, err := Examine(foreignLog(t, l), Options{})
+					require.NoError(t, err)
+					all[i][k] = res
+				}
+			})
+		}
+	})
+	right, sure := 0, 0
+	for i, pair := range all {
+		for k, r := range pair {
+			real, belief, found := saidOf(r, at[i])
+			switch {
+			case real == (k == 0):
+				right++
+			case belief > 0.9:
+				sure++
+				fallthrough
+			default:
+				t.Logf("%d at %.2f s, %s: real %v with %.2f, found %v: %s", i, at[i], []string{"a brake", "made up"}[k], real, belief, found, list(r.Findings))
+			}
+		}
+	}
+	t.Logf("right %s, wrong with more than 90 %% of belief %d", percent(right, 2*n), sure)
+	assert.GreaterOrEqual(t, float64(right), pairWanted*float64(2*n))
+	assert.Zero(t, sure)
+}
+
+// saidOf is what a result says of a deceleration at an instant. That nothing is odd there means that it was real.
+func saidOf(r *Result, at float64) (real bool, belief float64, found bool) {
+	for i := range r.Findings {
+		if f := &r.Findings[i]; f.Part == sim.PartAccel && f.From < at+0.3 && f.Until > at-0.1 && f.Size*f.Size > 900 {
+			return f.Real(), f.Explanations[0].Share, true
+		}
+	}
+	return true, 0.99, false
+}

@@ -78,7 +78,7 @@ func (e *examiner) shapeOf(f *Finding) {
 		for i := range a.x {
 			a.x[i] -= x.size * x.value(a.t[i])
 		}
-		if x.kind == Spike {
+		if x.kind == Spike && !e.burning(x.a) {
 			a.steep = append(a.steep, window{x.a - a.step, x.b + a.step})
 		}
 	}
@@ -155,12 +155,13 @@ func (e *examiner) whyBraked(f *Finding) []Explanation {
 	for ; i < j; i++ {
 		felt += (a.x[i] - e.accelOff) * a.step
 	}
+	from, until, made := e.beyondDrag(f)
 	// That a sensor fails is rare, and may be any size: that costs it. The drag number is only good to
 	// some tenths, so it counts for less than the other sensors do.
 	lReal, lSensor := -0.5*min(zDrag*zDrag, 25), -6.0
-	if got, sd := e.parity(f.From, f.Until); sd > 0 {
-		z := got / sd
-		lReal -= 0.5 * z * z
+	if got, sd := e.parity(from, until); sd > 0 {
+		z, own := got/sd, (got+made)/sd
+		lReal, lSensor = lReal-0.5*z*z, lSensor-min(0.5*own*own, parityMost)
 		text := fmt.Sprintf("the accelerometer felt %.1f m/s lost in %.2f s; the other sensors differ from that by %.1f +- %.1f m/s", -felt, f.Until-f.From, math.Abs(got), 2*sd)
 		if math.Abs(z) < 3 {
 			drag.For, sensor.Against = append(drag.For, text), append(sensor.Against, text)
@@ -177,6 +178,30 @@ func (e *examiner) whyBraked(f *Finding) []Explanation {
 	out = append(out, drag, sensor, end)
 	slices.SortStableFunc(out, func(x, y Explanation) int { return int(math.Copysign(1, y.Share-x.Share)) })
 	return out
+}
+
+const parityMost = 9.0 // nats that the speed of the others counts at most against a sensor: as the drag number, its errors are not normal
+
+// beyondDrag is the part of a deceleration that is more than the drag of that speed, and the speed upwards that a sensor
+// would have made up with it; all of it where the drag is not known.
+func (e *examiner) beyondDrag(f *Finding) (from, until, made float64) {
+	a, air := e.accel[0], e.air()
+	k, _, _ := e.dragNumber()
+	from, until = f.From, f.Until
+	rho0, first := air.At(0).Density, true
+	for i, j := a.between(f.From, f.Until); i < j && k > 0; i++ {
+		h, _ := e.res.Path.at(a.t[i])
+		v := e.airspeed(a.t[i])
+		x := a.x[i] - e.accelOff + k*air.At(h).Density/rho0*v*v
+		if x > -hard/2 {
+			continue
+		}
+		if first {
+			from, first = a.t[i], false
+		}
+		until, made = a.t[i]+a.step, made+x*e.tilt[i]*a.step
+	}
+	return from, until, made
 }
 
 // dragNumber gives deceleration over speed squared at the pad's density, by the vehicle or by the

@@ -54,6 +54,9 @@ func (e *examiner) vents() {
 			return
 		}
 		e.port, e.warm = p.fit[portTerm], p.fit[portTerm+1]
+		if p.warmSD > warmKnown*lagPriors[portTerm+1] { // the log does not tell it
+			e.warm = 0
+		}
 		for k := range e.extra {
 			e.extra[k] = max(e.extra[k]+p.fit[portTerm+2+k], 0)
 		}
@@ -86,6 +89,7 @@ type posterior struct {
 	late          float64 // belief that it is longer than leastVent
 	left, usually float64 // variance left by the best lag, and by a usual one
 	portSD        float64
+	warmSD        float64
 	fit           []float64
 	ok            bool
 }
@@ -98,7 +102,7 @@ func (e *examiner) lags() (p posterior) {
 	c := e.columns()
 	for k := range lagTried {
 		tau := lagShort * math.Pow(lagLong/lagShort, float64(k)/(lagTried-1))
-		x, left, sd, fit, ok := e.lagLikelihood(tau, c)
+		x, left, sd, warm, fit, ok := e.lagLikelihood(tau, c)
 		if !ok {
 			return posterior{}
 		}
@@ -110,7 +114,7 @@ func (e *examiner) lags() (p posterior) {
 		prior := (1-lagBlocked)*math.Exp(-0.5*z*z)/lagSpread/math.Sqrt(2*math.Pi) + lagBlocked/math.Log(lagLong/lagShort)
 		x += math.Log(prior)
 		if taus, l = append(taus, tau), append(l, x); x > best {
-			best, p.fit, p.portSD = x, fit, sd
+			best, p.fit, p.portSD, p.warmSD = x, fit, sd, warm
 		}
 	}
 	var w, s1, s2 float64
@@ -133,6 +137,7 @@ type columns struct {
 	t           []float64
 	h, square   []float64
 	beyond      [][]float64
+	doubted     [][]float64 // what each hard deceleration of the coasts took of the height, if it was felt
 	from, until float64
 }
 
@@ -157,8 +162,33 @@ func (e *examiner) columns() (c columns) {
 		}
 		c.beyond = append(c.beyond, way)
 	}
+	last := math.Inf(-1)
+	for i := range c.t {
+		x := e.accel[0].x[lo+i] - e.accelOff
+		if x > -hard || e.burning(c.t[i]) || c.t[i] < e.lift || c.t[i] > e.top {
+			continue
+		}
+		if c.t[i] > last+doubtApart {
+			if len(c.doubted) == mostDoubted {
+				break
+			}
+			c.doubted = append(c.doubted, make([]float64, len(c.t)))
+		}
+		last = c.t[i]
+		way := c.doubted[len(c.doubted)-1]
+		dt := c.t[i] - c.t[max(i-1, 0)]
+		for k := i; k < len(way); k++ {
+			way[k] += x * dt * (c.t[k] - c.t[i])
+		}
+	}
 	return c
 }
+
+const (
+	doubtApart  = 0.2 // s between decelerations that are doubted each for itself
+	mostDoubted = 3   // of them: a fit of more would leave nothing to tell
+	doubtSD     = 1.0 // the share of one that was made up, one standard deviation
+)
 
 // untilJump gives the end of a span, or the instant shortly before the barometer's height first jumps against the
 // accelerometer's: neither a lag nor ports nor warm air can jump, and would be bent to explain a part of it.
@@ -224,12 +254,15 @@ func lagged(t, x []float64, tau float64) *signal {
 
 // lagLikelihood is the logarithm of the likelihood of a lag, up to a constant, the variance that it leaves, and the
 // coefficients of all that explains the height beside the accelerometer's, with the standard deviation of the port's.
-func (e *examiner) lagLikelihood(tau float64, c columns) (l, left, portSD float64, fit []float64, ok bool) {
+func (e *examiner) lagLikelihood(tau float64, c columns) (l, left, portSD, warmSD float64, fit []float64, ok bool) {
 	b := e.baro
 	h, more, priors := lagged(c.t, c.h, tau), []*signal{lagged(c.t, c.square, tau), nil}, slices.Clone(lagPriors[:])
 	more[1] = h
 	for _, x := range c.beyond {
 		more, priors = append(more, lagged(c.t, x, tau)), append(priors, beyondSD)
+	}
+	for _, x := range c.doubted {
+		more, priors = append(more, lagged(c.t, x, tau)), append(priors, doubtSD)
 	}
 	i, j := b.between(c.from, c.until)
 	every := max((j-i)/lagMost, 1)
@@ -250,14 +283,14 @@ func (e *examiner) lagLikelihood(tau float64, c columns) (l, left, portSD float6
 		n, yy = n+1, yy+r*r
 	}
 	if n < 20 {
-		return 0, 0, 0, nil, false
+		return 0, 0, 0, 0, nil, false
 	}
 	s2 := b.sigma * b.sigma
 	for c, sd := range priors {
 		m.a[c][c] += s2 / (sd * sd)
 	}
 	if fit, ok = m.solve(); !ok {
-		return 0, 0, 0, nil, false
+		return 0, 0, 0, 0, nil, false
 	}
 	explained := 0.0
 	for c, y := range m.b {
@@ -267,12 +300,15 @@ func (e *examiner) lagLikelihood(tau float64, c columns) (l, left, portSD float6
 	// Neighbours err alike: so many of them count.
 	independent := n * min(b.step*float64(every)/lagCorrelated, 1)
 	portSD = math.Sqrt(left * m.inverse(portTerm) * n / independent)
-	return -0.5 * independent * math.Log(left), left, portSD, fit, true
+	warmSD = math.Sqrt(left * m.inverse(portTerm+1) * n / independent)
+	return -0.5 * independent * math.Log(left), left, portSD, warmSD, fit, true
 }
 
 const (
 	lagJump   = 5.0 // m between two neighbouring means of lagBeside samples
 	lagBeside = 4
+
+	warmKnown = 0.5 // of its prior standard deviation, that the air's warmth may be left open by for it to be used
 
 	lagMost  = 600  // samples that the likelihood is taken over
 	portTerm = 3    // place of the port's share among the coefficients; the air's and those beyond the range follow

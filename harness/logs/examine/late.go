@@ -49,7 +49,17 @@ func (e *examiner) delayed(g, ref *signal, until, sd, alike float64, what string
 	if ref == e.baro {
 		d.at, d.sd = d.at+e.lag.at, math.Hypot(d.sd, e.lag.sd)
 	}
-	if d.at < leastLatency || d.at < lateSure*d.sd || least > lateExplains*none || least > math.Pow(lateLeaves*sd, 2)+lateShare*e.swingOf(ref, until) {
+	shortest := leastLatency
+	if what == "height" { // what ports read of the dynamic pressure looks like a delay by so much
+		fastest := 0.0
+		if e.rise != nil {
+			for i := e.rise.index(e.lift); i < len(e.rise.x) && e.rise.t[i] < e.top; i++ {
+				fastest = max(fastest, e.rise.x[i])
+			}
+		}
+		shortest += portSD * fastest
+	}
+	if d.at < shortest || d.at < lateSure*d.sd || least > lateExplains*none || least > math.Pow(lateLeaves*sd, 2)+lateShare*e.swingOf(ref, until) {
 		return
 	}
 	e.found(Finding{Kind: Latency, Part: sim.PartGNSS, Axis: sim.AllAxes, From: e.lift, Until: e.top, Within: 1, Size: d.at, SizeWithin: 2 * d.sd, Strength: d.at / d.sd,

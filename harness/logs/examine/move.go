@@ -30,6 +30,7 @@ func (e *examiner) move() {
 	e.rise.x, e.sway.x, e.tilt = make([]float64, len(a.t)), make([]float64, len(a.t)), make([]float64, len(a.t))
 	mended := e.mended()
 	v, h, last := 0.0, 0.0, 0.0
+	e.side = 0
 	for i := range a.t {
 		dt := 0.0
 		if i > 0 {
@@ -45,6 +46,8 @@ func (e *examiner) move() {
 		acc := f - e.g
 		if a.t[i] < e.padEnd-0.3 {
 			acc = 0
+		} else if a.t[i] < e.top {
+			e.side += (mended[0].at(i) - e.accelOff) * math.Sqrt(max(1-u[0]*u[0], 0)) * dt
 		}
 		was := v
 		v += (acc + last) / 2 * dt

@@ -28,6 +28,9 @@ func (e *examiner) spikes() {
 		}
 		for i := spikeReach; i+spikeReach < len(g.x); i++ {
 			size := g.juts(i)
+			if size != 0 && g.onRails(i) {
+				continue
+			}
 			if size == 0 || math.Abs(size) < spikeSigmas*g.sd(g.t[i]) || math.Abs(size) < spikeSigmas*g.roughness(i) {
 				continue
 			}
@@ -38,7 +41,7 @@ func (e *examiner) spikes() {
 			if slices.ContainsFunc(e.parted, func(t float64) bool { return math.Abs(g.t[i]-t) < max(spikeParts, 3*g.step) }) {
 				continue
 			}
-			if g.turns(fitted{size: size}) {
+			if g.turns(fitted{size: size}) || g.part == sim.PartAccel && math.Abs(size) < e.leastSpike(g, g.t[i]) {
 				continue
 			}
 			if !e.anothers(g, i) && !e.gas(g, i, size) && (g == e.baro || !e.inShock(g.t[i], g.t[i])) {
@@ -47,6 +50,38 @@ func (e *examiner) spikes() {
 		}
 	}
 }
+
+// leastSpike is the smallest single sample of an accelerometer that is worth a word.
+func (e *examiner) leastSpike(g *signal, t float64) float64 {
+	if t > e.top-turnsOver && g.step > blowUnseen {
+		return blowOfOne
+	}
+	return ownForce
+}
+
+const (
+	ownForce   = 3.0   // m/s2 that fins, gusts and swings give any rocket within a sample; common practice, no source
+	blowUnseen = 18e-3 // s between samples from which a shock may be one sample, on one axis, and
+	blowOfOne  = 30.0  // m/s2 that one leaves of it then; common practice, no source
+)
+
+// onRails says that a part of the samples around one lies at the end of the range: noise that is cut off on one side
+// makes the others stand out.
+func (g *signal) onRails(i int) bool {
+	if g.rail == nil {
+		return false
+	}
+	n, cut := max(int(spikeSpan/g.step), 6), 0
+	lo, hi := max(i-n, 0), min(i+n+1, len(g.rail))
+	for _, r := range g.rail[lo:hi] {
+		if r {
+			cut++
+		}
+	}
+	return float64(cut) > railShare*float64(hi-lo)
+}
+
+const railShare = 0.05 // of the samples around one: of normal noise so many lie beyond 1.6 standard deviations
 
 // juts is by how much a sample lies beyond all of its neighbours; 0 where it does not, or something among them is masked.
 func (g *signal) juts(i int) float64 {

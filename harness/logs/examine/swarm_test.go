@@ -366,11 +366,11 @@ func TestSwarm(t *testing.T) {
 			}
 		}
 	}
-	// What is reached. Before flights had charges, line stretch, landings and swings that sensors feel it was 0.95, 0.02,
-	// 0.995 and 0.97: a charge's pressure in the bay, the kick of a pack and a drogue's first second are still taken for
-	// faults, and two of the eight flights have a landing or an opening beyond its stated uncertainty.
-	assert.GreaterOrEqual(t, float64(y.found), 0.85*float64(y.faults))
-	assert.LessOrEqual(t, float64(alarmed), 0.32*float64(clean))
-	assert.GreaterOrEqual(t, float64(c.good), 0.97*float64(c.moments), "phases of clean flights")
-	assert.GreaterOrEqual(t, float64(y.good), 0.96*float64(y.moments))
+	// What is reached, here and with other seeds (DRYSTAGE_SEED). Before flights had charges, line stretch, landings and
+	// swings that sensors feel it was 0.95, 0.02, 0.995 and 0.97: faults of the accelerometer in the swings of the first
+	// seconds below a drogue are still missed.
+	assert.GreaterOrEqual(t, float64(y.found), 0.88*float64(y.faults))
+	assert.LessOrEqual(t, float64(alarmed), 0.1*float64(clean))
+	assert.GreaterOrEqual(t, float64(c.good), 0.99*float64(c.moments), "phases of clean flights")
+	assert.GreaterOrEqual(t, float64(y.good), 0.98*float64(y.moments))
 }
