@@ -106,7 +106,7 @@ mutants:
 
 hazards:
 	@shown=$$(mktemp); DRYSTAGE_HAZARDS=$$shown $(GO) test -count=1 -run '^TestDangerousFirmwares$$' ./firmware-contract && \
-		$(GO) run ./cmd/mutants --sample 60 --hazards HAZARDS.md --proofs $$shown >/dev/null; status=$$?; rm -f $$shown; exit $$status
+		$(GO) run ./cmd/mutants --sample 60 --within 2m --hazards HAZARDS.md --proofs $$shown >/dev/null; status=$$?; rm -f $$shown; exit $$status
 
 corrupted:
 	DRYSTAGE_CORRUPTED=1000000 $(GO) test -run TestCorrupted -timeout 3h -v ./cmd/drystage

@@ -22,7 +22,6 @@ type mutated struct {
 	schemata *mutants.Schemata
 	reasons  []mutants.Reason
 	until    time.Time         // no mutant begins after it; zero: no limit
-	defects  bool              // known defects are flown, too
 	flown    []string          // scenarios; empty: all
 	overlay  map[string]string // by the file in the repository, the one that takes its place
 }

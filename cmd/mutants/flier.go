@@ -10,7 +10,6 @@ import (
 
 	"drystage/harness"
 	"drystage/harness/board/link"
-	"drystage/harness/board/mock"
 	"drystage/harness/files/suite"
 	"drystage/harness/judge/hazards"
 	"drystage/harness/judge/verdict"
@@ -24,12 +23,10 @@ var (
 	newBoard       func() link.Device
 )
 
-// asked is a mutant to fly: in these scenarios, in this order, until one fails. Mutant 0 flies all. A known defect of the
-// built-in board is flown in all of them, whatever fails.
+// asked is a mutant to fly: in these scenarios, in this order, until one fails. Mutant 0 flies all.
 type asked struct {
 	Mutant    int
 	Scenarios []int
-	Defect    string
 }
 
 // told is what came of one flight.
@@ -52,7 +49,6 @@ type flier struct {
 	out   *json.Encoder
 	tapes [][]*tape                       // of the original, by scenario, then by board in the order in which they are opened
 	tape  func(b link.Device) link.Device // records a board's tape; nil: it isn't kept
-	board func() link.Device
 }
 
 // flyAsked flies what is asked for, a line each, until there is no more: in the scenarios with these names, or in all.
@@ -71,7 +67,7 @@ func flyAsked(in io.Reader, out io.Writer, names []string) error {
 		}
 	}
 	inLockstep(s.Plans)
-	f := flier{plans: s.Plans, out: json.NewEncoder(out), board: newBoard}
+	f := flier{plans: s.Plans, out: json.NewEncoder(out)}
 	if f.bench, err = run.Open(context.Background(), run.Options{Jobs: 1, Link: f.open}, f.plans); err != nil {
 		return err
 	}
@@ -91,7 +87,7 @@ func flyAsked(in io.Reader, out io.Writer, names []string) error {
 
 // open opens a board.
 func (f *flier) open(string) (link.Link, error) {
-	b := f.board()
+	b := newBoard()
 	if f.tape != nil {
 		b = f.tape(b)
 	}
@@ -125,17 +121,10 @@ func (f *flier) original() error {
 
 // fly tells of each flight of a mutant. Scenarios in which it answers as the original does are not flown.
 func (f *flier) fly(a asked) error {
-	if a.Mutant == 0 && a.Defect == "" {
+	if a.Mutant == 0 {
 		return f.original()
 	}
 	selectMutant(a.Mutant)
-	f.board = newBoard
-	if a.Defect != "" {
-		if _, err := mock.New(a.Defect); err != nil {
-			return err
-		}
-		f.board = func() link.Device { b, _ := mock.New(a.Defect); return b }
-	}
 	for _, i := range a.Scenarios {
 		differs, err := f.differs(i)
 		if err != nil {
@@ -151,7 +140,7 @@ func (f *flier) fly(a asked) error {
 		if err != nil {
 			return err
 		}
-		t.Last = t.Answer == harness.Fail.String() && a.Defect == ""
+		t.Last = t.Answer == harness.Fail.String()
 		if err := f.out.Encode(t); err != nil || t.Last {
 			return err
 		}
@@ -162,7 +151,7 @@ func (f *flier) fly(a asked) error {
 // differs says that some board of a scenario answers otherwise than the original to what the original was given.
 func (f *flier) differs(i int) (bool, error) {
 	for _, t := range f.tapes[i] {
-		if differs, err := t.play(f.board()); differs || err != nil {
+		if differs, err := t.play(newBoard()); differs || err != nil {
 			return differs, err
 		}
 	}

@@ -92,13 +92,12 @@ func (c *command) run(ctx context.Context) error {
 	if c.within > 0 {
 		p.until = began.Add(c.within)
 	}
-	p.defects = c.hazards != ""
 	results, shown, err := p.fly(ctx, chosen, os.Stderr)
 	if err != nil {
 		return err
 	}
 	if c.hazards != "" {
-		if err := writeHazards(c.hazards, c.proofs, shown); err != nil {
+		if err := writeHazards(ctx, c.hazards, c.proofs, shown); err != nil {
 			return err
 		}
 	}

@@ -11,8 +11,6 @@ import (
 	"slices"
 	"time"
 
-	"drystage/harness"
-	"drystage/harness/board/mock"
 	"drystage/harness/judge/hazards"
 	"drystage/harness/judge/mutants"
 )
@@ -55,37 +53,8 @@ func (p *mutated) fly(ctx context.Context, chosen []mutants.Mutant, notes io.Wri
 			fmt.Fprintf(notes, "%d/%d %s: %s\n", i+1, len(chosen), r.Outcome, r.Mutant.String())
 		}
 	}
-	if p.defects {
-		if w, err = c.tryDefects(w); err != nil {
-			return nil, nil, err
-		}
-	}
 	w.stop()
 	return results, c.shown, nil
-}
-
-// tryDefects flies all known defects of the built-in board in all scenarios. w may be nil.
-func (c *campaign) tryDefects(w *worker) (next *worker, err error) {
-	if w == nil {
-		if w, err = c.start(); err != nil {
-			return nil, err
-		}
-	}
-	every := make([]int, len(c.names))
-	for i := range every {
-		every[i] = i
-	}
-	for _, d := range mock.Defects() {
-		if err := w.ask(asked{Scenarios: every, Defect: d.Name}, func(t *told) error {
-			if t.Answer == harness.Fail.String() {
-				c.shown.Add(t.Scenario, "defect "+d.Name, t.Hazards)
-			}
-			return nil
-		}); err != nil {
-			return nil, err
-		}
-	}
-	return w, nil
 }
 
 // original flies the suite without a mutant, which must pass, and notes which places each scenario comes to.

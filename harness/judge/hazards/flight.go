@@ -11,8 +11,8 @@ import (
 
 const (
 	steep     = 20 * math.Pi / 180 // rad
-	slow      = 30                 // m/s
-	low       = 50                 // m
+	slow      = 40                 // m/s, airspeed below which fins hold a rocket badly; common practice, no source
+	low       = 60                 // m
 	fast      = 20                 // m/s, at the ground
 	hard      = 10.67              // m/s, see sim.HardLanding
 	longPulse = 5 * sim.Second
@@ -84,7 +84,7 @@ func whenOn(rec *harness.Record, bay int, w *sim.Wire, at sim.Time) (s Set) {
 	case st.OnPad || st.Landed:
 	case w.Effect.Kind == sim.Ignite:
 		s.add(OffVertical, st.Tilt() > steep)
-		s.add(SlowOrLow, st.Velocity.Z < slow || st.Height() < low)
+		s.add(SlowOrLow, st.Airspeed < slow || st.Height() < low)
 		if below := w.Effect.Stage + 1; below < len(rec.Plan.Setup.Vehicle.Stages) {
 			s.add(WhileBurning, before(rec.Plan.Setup.Vehicle.Stages[below].Name+"."+sim.StageBurnout))
 		}

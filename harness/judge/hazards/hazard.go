@@ -36,7 +36,7 @@ var rows = [hazardCount][3]string{
 	Again:         {"fires-again", "An output fires a second time, as after each brown-out", "it lights what failed to light, when nobody expects it any more"},
 	OffVertical:   {"lights-off-vertical", "The upper motor is lit while the rocket is more than 20 degrees off vertical", "it flies under power at people and houses"},
 	WhileBurning:  {"lights-while-burning", "The upper motor is lit while the motor below still burns", "the stages collide, and both motors drive one airframe"},
-	SlowOrLow:     {"lights-slow-or-low", "The upper motor is lit below 30 m/s upwards or below 50 m, late in the coast or after a weak boost", "fins do not hold a slow rocket: it goes anywhere"},
+	SlowOrLow:     {"lights-slow-or-low", "The upper motor is lit below 40 m/s of airspeed or below 60 m, late in the coast or after a weak boost", "fins do not hold a slow rocket: it goes anywhere"},
 	MotorRefused:  {"lights-though-refused", "The upper motor is lit where the scenario demands that it stays cold", "a check that should have stopped it did not"},
 	NothingOpens:  {"nothing-opens", "A body with parachutes comes in faster than 20 m/s", "it comes in like an arrow"},
 	DrogueOnly:    {"lands-hard", "A body with parachutes lands at 10.67 to 20 m/s, as below a drogue alone", "a blow from it breaks bones"},

@@ -59,7 +59,7 @@ func TestOf(t *testing.T) {
 		{flight(pulse(1, second(7), second(1))...), []Hazard{WhileBurning}, "before burnout"},
 		{change(flight(pulse(1, second(9), second(1))...), func(r *harness.Record) {
 			for i := range r.States {
-				r.States[i].Velocity.Z = 20
+				r.States[i].Airspeed = 30
 			}
 		}), []Hazard{SlowOrLow}, "slow"},
 		{change(flight(pulse(1, second(9), second(1))...), func(r *harness.Record) {
