@@ -116,7 +116,7 @@ func (p *port) conforms(t *testing.T, dir string) (passed, of int) {
 	l, err := link.Open(t.Context(), address, link.Options{})
 	require.NoError(t, err)
 	defer l.Close()
-	rep := conformance.Run(t.Context(), l, conformance.Options{Timeout: 6 * time.Second, AnswerLimit: 6 * time.Second, Limit: 10 * time.Minute, Known: setting.Builtin(), Settings: []harness.Setting{{Name: "drogue_channel", Value: 1}, {Name: "main_channel", Value: 2}}})
+	rep := conformance.Run(t.Context(), l, conformance.Options{Timeout: 30 * time.Second, AnswerLimit: 30 * time.Second, Limit: 10 * time.Minute, Known: setting.Builtin(), Settings: []harness.Setting{{Name: "drogue_channel", Value: 1}, {Name: "main_channel", Value: 2}}})
 	for _, x := range rep.Points {
 		assert.Equal(t, conformance.Pass, x.Outcome, "%s: sent %s; came %s; %s", x.Name, x.Sent, x.Came, x.Why)
 	}
