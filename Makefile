@@ -4,6 +4,9 @@
 # make boards  the reference firmware on a process, an emulated AVR and an emulated Cortex-M: the contract
 #              and the whole suite on each (an hour and a half on two cores)
 # make speed   benchmarks
+# make release archives for every platform, Debian packages, lists of contents and checksums, in dist/
+# make release-check   a release twice, from two folders with caches of their own: the same bytes; and the Debian package
+#              installed in a clean root and flown (a few minutes)
 # make corrupted   a million runs with errors on the line, a few minutes
 # make mutations   a hundred thousand records changed in one place, a few minutes
 # make hazards   the page of hazards: which scenarios try which, and which wrong boards prove it (some minutes)
@@ -11,7 +14,7 @@
 # make logs    500 flight logs of the second source: their columns, phases and anomalies, with the rates
 GO ?= go
 
-.PHONY: hazards check busy tools format vet lint test suite wall bits cross bench boards corrupted mutants mutations speed logs
+.PHONY: hazards check busy tools format vet lint test suite wall bits cross bench boards corrupted mutants mutations speed logs release release-check
 
 STAGES = tools format vet lint test suite wall bits cross
 
@@ -35,12 +38,12 @@ busy:
 # the contract, on this machine, an AVR and a Cortex-M, and emulators of both; a decoder of NMEA 0183,
 # a solver of differential equations, a checker of manual pages, a server of queues and a browser that aren't ours.
 tools:
-	@for p in gcc g++ clang avr-gcc simavr arm-none-eabi-gcc qemu-system-arm qemu-aarch64-static gpsdecode mandoc nats-server chromium; do command -v $$p >/dev/null || missing=1; done; \
+	@for p in gcc g++ clang avr-gcc simavr arm-none-eabi-gcc qemu-system-arm qemu-aarch64-static gpsdecode mandoc nats-server chromium cmake; do command -v $$p >/dev/null || missing=1; done; \
 	for f in simavr/sim_avr.h libelf.h; do [ -e /usr/include/$$f ] || missing=1; done; \
 	/usr/bin/python3 -c 'import scipy' 2>/dev/null || missing=1; \
 	if [ -n "$$missing" ]; then apt-get update -q && \
 		apt-get install -y -q gcc g++ libc6-dev clang gcc-avr binutils-avr avr-libc simavr libsimavr-dev libelf-dev gpsd-clients mandoc nats-server chromium && \
-		apt-get install -y -q --no-install-recommends gcc-arm-none-eabi qemu-system-arm qemu-user-static python3-scipy; fi
+		apt-get install -y -q --no-install-recommends gcc-arm-none-eabi qemu-system-arm qemu-user-static python3-scipy cmake; fi
 	$(GO) mod download
 
 format:
@@ -86,7 +89,7 @@ bits:
 cross:
 	@for p in linux/amd64 linux/arm64 linux/arm darwin/arm64 windows/amd64; do \
 		echo "build $$p"; \
-		GOOS=$${p%/*} GOARCH=$${p#*/} GOARM=6 CGO_ENABLED=0 $(GO) build -o /dev/null ./cmd/drystage || exit 1; \
+		GOOS=$${p%/*} GOARCH=$${p#*/} GOARM=6 CGO_ENABLED=0 $(GO) build -trimpath -o /dev/null ./cmd/drystage || exit 1; \
 	done
 
 boards: tools
@@ -117,3 +120,18 @@ speed:
 # Here all that is asked of logs of the second source is held; the usual tests hold what is reached, on a few.
 logs:
 	DRYSTAGE_LOGS=500 $(GO) test -timeout 120m -v -run 'TestMappingOfManyShapes|TestShapedLogsAreRead|TestForeign' ./harness/logs ./harness/logs/examine
+
+release:
+	$(GO) run ./cmd/release --out dist
+
+# The second build is of another folder, with an empty cache.
+release-check:
+	@set -e; dir=$$(mktemp -d); trap 'chmod -R u+w '$$dir'; rm -rf '$$dir EXIT; \
+	$(GO) run ./cmd/release --out $$dir/first; \
+	git clone -q . $$dir/elsewhere; \
+	(cd $$dir/elsewhere && GOCACHE=$$dir/cache $(GO) run ./cmd/release --out $$dir/second); \
+	diff -r $$dir/first $$dir/second && echo "the same bytes"; \
+	root=$$dir/root; mkdir -p $$root/var/lib/dpkg/info $$root/var/lib/dpkg/updates; touch $$root/var/lib/dpkg/status; \
+	dpkg --root=$$root --force-script-chrootless --log=/dev/null -i $$dir/first/drystage_*_$$(dpkg --print-architecture).deb; \
+	dpkg --root=$$root -s drystage | grep '^Status: install ok installed'; \
+	cd $$dir && env -i $$root/usr/bin/drystage bench -q && env -i $$root/usr/bin/drystage version

@@ -99,4 +99,5 @@ type Problem struct {
 	Found  string // what is there
 	Wanted string // what was expected
 	Hint   string // the nearest right spelling, or the next step; may be empty
+	See    string // the entry of the reference that tells more: `drystage explain SEE`; may be empty
 }

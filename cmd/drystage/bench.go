@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -10,6 +11,7 @@ import (
 	"drystage/harness"
 	"drystage/harness/board/mock"
 	"drystage/harness/files/suite"
+	"drystage/harness/judge/compare"
 	"drystage/harness/judge/coverage"
 	"drystage/harness/judge/verdict"
 	"drystage/harness/run"
@@ -18,7 +20,7 @@ import (
 )
 
 type benchCmd struct {
-	Paths []string `arg:"" optional:"" predictor:"file" help:"Scenario files or folders; without one, the shipped suite."`
+	Paths []string `arg:"" optional:"" predictor:"file" help:"Scenario files or folders; without one, those of the project, or else the shipped suite."`
 	boardFlags
 	flightFlags
 	queueFlags
@@ -26,6 +28,10 @@ type benchCmd struct {
 	Out         string `placeholder:"DIR" type:"path" help:"Write a record per scenario into this folder."`
 	Format      string `enum:"text,json,junit" default:"text" help:"text, json or junit."`
 	HTML        string `name:"html" placeholder:"FILE" help:"Write the evidence as a page with pictures: what was demanded, what happened, how close it was."`
+	Against     string `placeholder:"DIR" help:"Compare with the records in this folder: which margins grew or shrank, and what fails that did not."`
+	WorseFails  bool   `help:"With --against: end with 1 if a margin is smaller, or an expectation unsure, that was not."`
+	Markdown    string `placeholder:"FILE" type:"path" help:"Write a summary in Markdown, for the page of a job."`
+	Annotations string `placeholder:"FILE" type:"path" help:"Write what did not pass as workflow commands with file and line, for the page of a job."`
 	Repeat      int    `default:"1" placeholder:"N" help:"Fly the whole suite N times, and count: for faults that come and go."`
 	UntilFail   bool   `help:"With --repeat: stop at the first verdict that is not a pass."`
 	Coverage    bool   `help:"Print which kinds of fault were tried in which phases of flight, after the verdicts."`
@@ -35,15 +41,14 @@ type benchCmd struct {
 	page  evidencePage
 	bench *run.Bench
 	suite suite.Suite
+
+	earlier []harness.Verdict // of --against, read before new records may replace theirs
 }
 
 // Run flies the scenarios and judges them.
 func (c *benchCmd) Run(d *console) (err error) {
 	if c.ListDefects {
-		for _, x := range mock.Defects() {
-			sayf(d.out, "%-28s %s\n", x.Name, x.Accident)
-		}
-		return nil
+		return listDefects(d)
 	}
 	if c.suite, err = c.load(d, c.Paths); err != nil {
 		return err
@@ -54,7 +59,7 @@ func (c *benchCmd) Run(d *console) (err error) {
 		}
 		return report.Foreign(d.out, c.suite.Foreign, "listed")
 	}
-	if err := c.check(); err != nil {
+	if err := c.prepare(d); err != nil {
 		return err
 	}
 	if c.Queue == "" {
@@ -82,7 +87,8 @@ func (c *benchCmd) Run(d *console) (err error) {
 	if len(verdicts) == 0 && err != nil {
 		return err
 	}
-	if werr := c.print(d, verdicts, began); werr != nil {
+	opt := c.reportOptions(verdicts, began)
+	if werr := c.print(d, verdicts, opt); werr != nil {
 		return werr
 	}
 	if c.Coverage {
@@ -97,7 +103,35 @@ func (c *benchCmd) Run(d *console) (err error) {
 	if err != nil {
 		return incomplete(verdicts, err)
 	}
+	if c.WorseFails && opt.Against.Worst() >= compare.Worse {
+		return status{code: failed}
+	}
 	return status{code: code(harness.Worst(verdicts))}.orNil()
+}
+
+// prepare takes what the project says, checks all, and reads the earlier records.
+func (c *benchCmd) prepare(d *console) (err error) {
+	if err := c.outlets(d); err != nil {
+		return err
+	}
+	if err := c.check(); err != nil {
+		return err
+	}
+	if c.Queue == "" {
+		if err := c.adopt(d, c.suite.Plans); err != nil {
+			return err
+		}
+	}
+	c.earlier, err = earlierVerdicts(c.Against)
+	return err
+}
+
+// listDefects lists those of the built-in board.
+func listDefects(d *console) error {
+	for _, x := range mock.Defects() {
+		sayf(d.out, "%-28s %s\n", x.Name, x.Accident)
+	}
+	return nil
 }
 
 // check rejects flags that don't go together, and a page that can't be written, before the flights.
@@ -110,6 +144,12 @@ func (c *benchCmd) check() error {
 	}
 	if c.Queue != "" && (c.Repeat != 1 || c.UntilFail) {
 		return wrongUse("--repeat looks for what comes and goes on one bench; leave out --queue")
+	}
+	if c.WorseFails && c.Against == "" {
+		return wrongUse("--worse-fails says worse than what: give earlier records with --against DIR")
+	}
+	if (c.Repeat != 1 || c.UntilFail) && c.Against+c.Markdown+c.Annotations != "" {
+		return wrongUse("--repeat counts verdicts; leave out --against, --markdown and --annotations")
 	}
 	if c.Coverage && c.Format != "text" {
 		return wrongUse("--coverage is a table for people; leave out --format %s", c.Format)
@@ -209,11 +249,39 @@ func makeFolder(out string, plans []harness.Plan) error {
 	return nil
 }
 
-func (c *benchCmd) print(d *console, vs []harness.Verdict, began time.Time) error {
-	return printVerdicts(d, c.Format, vs, report.Options{
+// reportOptions tells of the run, and of earlier records if any are named.
+func (c *benchCmd) reportOptions(vs []harness.Verdict, began time.Time) report.Options {
+	opt := report.Options{
 		Began: began, Took: time.Since(began), Host: run.Hostname(), Made: run.Maker(), Repeat: c.repeat(),
 		Foreign: c.suite.Foreign,
-	})
+	}
+	if c.Against != "" {
+		opt.Against = compare.Of(c.earlier, vs)
+		opt.Against.With = c.Against
+	}
+	return opt
+}
+
+// print prints the verdicts, and writes what other programs are to read of them.
+func (c *benchCmd) print(d *console, vs []harness.Verdict, opt report.Options) error {
+	if err := printVerdicts(d, c.Format, vs, opt); err != nil {
+		return err
+	}
+	for _, x := range []struct {
+		file  string
+		write func(io.Writer) error
+	}{
+		{c.Markdown, func(w io.Writer) error { return report.Markdown(w, vs, opt) }},
+		{c.Annotations, func(w io.Writer) error { return report.WriteAnnotations(w, report.Annotations(vs)) }},
+	} {
+		if x.file == "" {
+			continue
+		}
+		if err := writeWhole(x.file, x.write); err != nil {
+			return status{misused, err}
+		}
+	}
+	return nil
 }
 
 func jobs() string { return fmt.Sprint(runtime.NumCPU()) }

@@ -43,6 +43,9 @@ func (c *boardFlags) options(d *console, jobs int) (run.Options, error) {
 
 // open opens a bench for plans. close closes it and adds its error.
 func (c *boardFlags) open(d *console, jobs int, plans []harness.Plan) (b *run.Bench, close func(error) error, err error) {
+	if err := c.adopt(d, plans); err != nil {
+		return nil, nil, err
+	}
 	opt, err := c.options(d, jobs)
 	if err != nil {
 		return nil, nil, err
@@ -118,12 +121,19 @@ func (c *boardFlags) repeat() string {
 // flightFlags are those of commands that fly many flights.
 type flightFlags struct {
 	Seed  *uint64 `help:"Fly with this seed instead of the scenario's own."`
-	Jobs  int     `default:"${jobs}" help:"Flights at once; 1 for boards that are not ours to start."`
+	Jobs  int     `placeholder:"N" help:"Flights at once, as many as there are processors if not given; 1 for boards that are not ours to start."`
 	Quiet bool    `short:"q" help:"No progress bar."`
 }
 
 // load reads the scenarios that paths mean.
 func (c *flightFlags) load(d *console, paths []string) (suite.Suite, error) {
+	paths, err := d.scenarios(paths)
+	if err != nil {
+		return suite.Suite{}, err
+	}
+	if p, _ := d.project(); p != nil && c.Jobs == 0 {
+		c.Jobs = p.Jobs
+	}
 	s, err := suite.Load(paths, d.err)
 	for i := range s.Plans {
 		if c.Seed != nil {

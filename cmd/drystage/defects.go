@@ -16,7 +16,7 @@ import (
 )
 
 type defectsCmd struct {
-	Paths  []string `arg:"" optional:"" predictor:"file" help:"Scenario files or folders; without one, the shipped suite."`
+	Paths  []string `arg:"" optional:"" predictor:"file" help:"Scenario files or folders; without one, those of the project, or else the shipped suite."`
 	Defect []string `placeholder:"NAME" sep:"none" help:"Try only this defect of the built-in board; may be given again. All are listed by bench --list-defects."`
 	Format string   `enum:"text,json" default:"text" help:"text or json."`
 	HTML   string   `name:"html" placeholder:"FILE" help:"Write a page: the matrix of defects and scenarios."`

@@ -43,7 +43,9 @@ func (c *examineCmd) Run(d *console) error {
 	if err != nil {
 		return err
 	}
+	p := startProgress(d.err, 0, "examining", "", false)
 	r, err := examine.Examine(l, opt)
+	p.done()
 	if err != nil {
 		return status{misused, errorf("%s: %w", c.Log, err)}
 	}

@@ -99,7 +99,7 @@ func (c *huntCmd) prepare(d *console) (*hunter, error) {
 	}
 	p := &plans[0]
 	if len(p.Vary) == 0 {
-		return nil, wrongUse("%s declares no range to search; give it a `vary` (drystage lint --explain vary)", p.File)
+		return nil, wrongUse("%s declares no range to search; give it a `vary` (drystage explain vary)", p.File)
 	}
 	only, err := c.only(p)
 	if err != nil {

@@ -3,7 +3,9 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
+	"path"
 	"slices"
 
 	"drystage/harness"
@@ -15,28 +17,17 @@ import (
 )
 
 type lintCmd struct {
-	Paths   []string `arg:"" optional:"" predictor:"file" help:"Files of any kind, or folders of them."`
-	Explain string   `placeholder:"KIND" help:"What a kind of fault, a part of a board, the weather, vary or the mapping of a log means, with units, defaults and ranges; faults, parts, weather, anchors and warnings give all."`
+	Paths       []string `arg:"" optional:"" predictor:"file" help:"Files of any kind, or folders of them; without one, all of the project."`
+	Annotations string   `placeholder:"FILE" type:"path" help:"Write the findings as workflow commands with file and line, for the page of a job."`
 }
 
 // Run checks the files and prints every finding.
 func (c *lintCmd) Run(d *console) error {
-	if c.Explain == scenario.Mapping {
-		_, err := fmt.Fprint(d.out, logs.Explain())
+	paths, err := c.paths(d)
+	if err != nil {
 		return err
 	}
-	if c.Explain != "" {
-		text, err := scenario.Explain(c.Explain)
-		if err != nil {
-			return status{misused, err}
-		}
-		_, err = fmt.Fprint(d.out, text)
-		return err
-	}
-	if len(c.Paths) == 0 {
-		return wrongUse("name the files to check, or use --explain KIND")
-	}
-	found, err := lintable(d, c.Paths)
+	found, err := lintable(d, paths)
 	if err != nil {
 		return err
 	}
@@ -57,6 +48,11 @@ func (c *lintCmd) Run(d *console) error {
 			sayf(d.out, "%s\n", p.Error())
 		}
 	}
+	if c.Annotations != "" {
+		if err := c.annotate(found); err != nil {
+			return err
+		}
+	}
 	if warned > 0 {
 		defer func() {
 			sayf(d.out, "%s; a warning leaves the exit status as it is\n", count(warned, "warning"))
@@ -67,6 +63,9 @@ func (c *lintCmd) Run(d *console) error {
 	} else {
 		sayf(d.out, "%s, no finding\n", count(len(found.Files), "file"))
 	}
+	if see := suite.See(found.Problems); see != "" {
+		sayf(d.out, "%s\n", see)
+	}
 	if err := report.Foreign(d.out, found.Foreign, "checked"); err != nil {
 		return err
 	}
@@ -74,6 +73,42 @@ func (c *lintCmd) Run(d *console) error {
 		return status{code: misused}
 	}
 	return nil
+}
+
+// annotate writes findings and warnings for the page of a job.
+func (c *lintCmd) annotate(found *suite.Listing) error {
+	var list []report.Annotation
+	add := func(p harness.Problem, fails bool) {
+		at := p.Place
+		p.Place = harness.Place{}
+		list = append(list, report.Annotation{Place: at, Fails: fails, Title: "drystage lint", Text: p.Error()})
+	}
+	for _, p := range found.Problems {
+		add(p, true)
+	}
+	for _, p := range warnings(found) {
+		add(p, false)
+	}
+	if err := writeWhole(c.Annotations, func(w io.Writer) error { return report.WriteAnnotations(w, list) }); err != nil {
+		return status{misused, err}
+	}
+	return nil
+}
+
+// paths gives what was named, or else the project's folder.
+func (c *lintCmd) paths(d *console) ([]string, error) {
+	if len(c.Paths) > 0 {
+		return c.Paths, nil
+	}
+	p, err := d.project()
+	if err == nil && p == nil {
+		err = wrongUse("name the files to check; in a project, whose drystage.yaml is in this folder or above it, all are checked")
+	}
+	if err != nil {
+		return nil, err
+	}
+	d.uses(p, "all files in "+path.Dir(p.File))
+	return []string{path.Dir(p.File)}, nil
 }
 
 // warnings lists events that scenarios wait for, but that don't happen in an ideal flight.

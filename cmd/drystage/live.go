@@ -2,7 +2,6 @@ package main
 
 import (
 	"errors"
-	"fmt"
 
 	"drystage/harness"
 	"drystage/harness/run"
@@ -47,7 +46,7 @@ func (c *liveFlags) serve(d *console, opt *run.Options, scenarios int) (err erro
 		return wrongUse("--live-address %s: %w", c.LiveAddress, err)
 	}
 	opt.Jobs, opt.Watch = 1, c.hub.Watch
-	_, err = fmt.Fprintf(d.err, "live: %s\n", c.server.URL())
+	_, err = sayf(d.err, "live: %s\n", c.server.URL())
 	return err
 }
 

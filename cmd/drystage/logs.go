@@ -28,15 +28,12 @@ func openLog(d *console, name, mapping, role string) (*logs.Log, error) {
 	return l, nil
 }
 
-// reading shows a progress bar for a large file, on a terminal only.
+// reading tells of progress in a large file.
 func reading(d *console, f *os.File) (told func(int64), done func()) {
 	info, err := f.Stat()
 	if err != nil || info.Size() < 8<<20 {
 		return nil, func() {}
 	}
-	b := newBar(d.err, info.Size(), "reading")
-	if b == nil {
-		return nil, func() {}
-	}
-	return b.set, b.clear
+	p := startProgress(d.err, info.Size(), "reading", "read", false)
+	return p.set, p.done
 }

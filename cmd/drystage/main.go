@@ -46,6 +46,7 @@ type console struct {
 	in       io.Reader
 	out, err io.Writer
 	dial     func(address string, baud int) (link.Link, error) // for tests; nil: as link.Open does
+	folder   folderProject
 }
 
 type commands struct {
@@ -55,6 +56,7 @@ type commands struct {
 	Defects  defectsCmd  `cmd:"" help:"Tell whether the suite is any good: which scenario catches which known defect, and what slips through."`
 	Pace     paceCmd     `cmd:"" help:"Measure how well this machine keeps time, for real-time runs."`
 	Examine  examineCmd  `cmd:"" help:"Read a flight log: phases, sensors held against each other, what is odd and why."`
+	Explain  explainCmd  `cmd:"" help:"Tell what a kind of file, a key, a fault, an event, a command or any other word means, with unit, default and example."`
 	Fly      flyCmd      `cmd:"" help:"Fly a vehicle or scenario without boards: events, stability, landings, loads, warnings; a table, a picture."`
 	Hunt     huntCmd     `cmd:"" help:"Look for the worst case inside a scenario's ranges, and shrink it to a small scenario."`
 	New      newCmd      `cmd:"" help:"Make a folder for a rocket of your own: vehicle, motors, boards, scenarios that pass."`
@@ -68,12 +70,14 @@ type commands struct {
 	Show     showCmd     `cmd:"" help:"Judge and report a record again."`
 	Sweep    sweepCmd    `cmd:"" help:"Dispersions: fly a scenario many times within its declared ranges; pass rate, margins, what drives them."`
 	Play     playCmd     `cmd:"" help:"Play the built-in mock board on standard input and output."`
+	Trust    trustCmd    `cmd:"" help:"Let a project's own file start programs and open ports, sockets and a rig."`
 	Worker   workerCmd   `cmd:"" help:"Fly what others send to a queue: on this computer's processors, or on the bench that stands here."`
 	Version  versionCmd  `cmd:"" help:"Print the version."`
 
 	Completion kongcompletion.Completion `cmd:"" help:"Print what makes bash, zsh or fish complete this program's commands and flags."`
 	Man        manCmd                    `cmd:"" help:"Print this program's manual page, for man."`
 
+	NoProject   bool             `help:"Leave a drystage.yaml of this folder, or of one above it, alone."`
 	VersionFlag kong.VersionFlag `name:"version" help:"Print the version."`
 }
 
@@ -130,6 +134,7 @@ func dispatch(args []string, d *console) error {
 	if err != nil {
 		return wrongUse("%s; see drystage --help", err.Error())
 	}
+	d.folder.left = c.NoProject
 	return k.Run(d)
 }
 

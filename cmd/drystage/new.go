@@ -3,6 +3,7 @@ package main
 import (
 	"bufio"
 	"errors"
+	"fmt"
 	"io"
 	"io/fs"
 	"os"
@@ -46,6 +47,9 @@ func (c *newCmd) Run(d *console) error {
 		return err
 	}
 	files, err := c.files(d)
+	if err == nil {
+		files, err = project.WithSchemas(files)
+	}
 	if err != nil {
 		return err
 	}
@@ -58,7 +62,7 @@ func (c *newCmd) Run(d *console) error {
 	for _, f := range files {
 		sayf(d.out, "  %s\n", f.Name)
 	}
-	_, err = sayf(d.out, "\nNext:\n  cd %s\n  drystage bench .\n", c.Dir)
+	_, err = sayf(d.out, "\nNext:\n  cd %s\n  drystage bench\n", c.Dir)
 	return err
 }
 
@@ -104,11 +108,19 @@ func copied(d *console, name string) (files []project.File, err error) {
 	if len(problems) > 0 {
 		return nil, problemsError(problems)
 	}
+	files = []project.File{{Name: scenario.ProjectFile, Text: fmt.Sprintf(copiedProject, strings.TrimPrefix(f.Name, suite.Folder+"/"))}}
 	for _, x := range plan.Files {
 		files = append(files, project.File{Name: strings.TrimPrefix(x.Name, suite.Folder+"/"), Text: x.Text})
 	}
 	return files, nil
 }
+
+// copiedProject is the project's file of a copied scenario.
+const copiedProject = `# What drystage does in this folder when it is told nothing else.
+drystage: project
+scenarios: [%s]
+page: page.html
+`
 
 // question is one number of a wish.
 type question struct {

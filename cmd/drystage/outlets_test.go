@@ -107,7 +107,7 @@ func TestAPortSaysWhatIsSent(t *testing.T) {
 					fixes[start.Add(time.Duration(now)).Format("2006-01-02T15:04:05.000Z")] = f.GNSS
 				}
 			}
-			fixed, unfixed := compare(t, decoded(t, text), fixes)
+			fixed, unfixed := compareFixes(t, decoded(t, text), fixes)
 			assert.GreaterOrEqual(t, fixed, c.fixed)
 			if c.scenario == "gnss-no-fix" {
 				assert.Positive(t, unfixed, "the loss of the fix is heard as well")
@@ -139,9 +139,9 @@ func decoded(t *testing.T, text []byte) (list []heard) {
 	return list
 }
 
-// compare holds reports against the fixes of their times: position within the 1e-5 minutes, height
+// compareFixes holds reports against the fixes of their times: position within the 1e-5 minutes, height
 // within the decimetre, speed within the 0.01 knot and course within the 0.1 degree of the format.
-func compare(t *testing.T, list []heard, fixes map[string]sim.Fix) (fixed, unfixed int) {
+func compareFixes(t *testing.T, list []heard, fixes map[string]sim.Fix) (fixed, unfixed int) {
 	const degree = math.Pi / 180
 	for _, h := range list {
 		f, known := fixes[h.Time]

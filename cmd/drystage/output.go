@@ -29,7 +29,10 @@ func printVerdicts(d *console, format string, vs []harness.Verdict, opt report.O
 		return report.JUnit(raw(d.out), vs, opt)
 	}
 	opt.Width, opt.Color = terminalSize(d.out)
-	return report.Terminal(d.out, vs, opt)
+	if err := report.Terminal(d.out, vs, opt); err != nil || opt.Against == nil {
+		return err
+	}
+	return report.Against(d.out, opt.Against, opt)
 }
 
 // output writes text for people. It escapes what could control a terminal, keeps the first error of its writer, and writes

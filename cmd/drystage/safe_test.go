@@ -40,7 +40,7 @@ func TestNamesReachNoTerminalRaw(t *testing.T) {
 		{"sweep", "-q", "--flights", "1", "."}, {"sweep", "-q", "--only", "1", "."}, {"defects", "-q", "--defect", "ignores-tilt", "."}, {"lint", "../broken"}, {"bench", "../broken"},
 		{"lint", hostileName}, {"lint", "gone" + hostileName}, {"fly", hostileName}, {"fly", "gone" + hostileName}, {"bench", "gone" + hostileName}, {"hunt", hostileName}, {"show", "gone" + hostileName},
 		{"show", "../records"}, {"ready", "../records"}, {"replay", "../log/" + hostileName}, {"examine", "../log/" + hostileName}, {"rig", hostileName}, {"rig", "gone" + hostileName},
-		{"schema", hostileName}, {hostileName}, {"bench", "--" + hostileName}, {"bench", "--board", hostileName + "=mock"}, {"bench", "--board", hostileName, "."}, {"lint", "--explain", hostileName},
+		{"schema", hostileName}, {hostileName}, {"bench", "--" + hostileName}, {"bench", "--board", hostileName + "=mock"}, {"bench", "--board", hostileName, "."}, {"explain", hostileName},
 		{"contract", "--set", hostileName}, {"bench", "--out", hostileName + "/x", "."}, {"ready", "."}, {"fly", "--plot", hostileName + ".svg", hostileName},
 		{"contract", "-q", "--timeout", "300ms", "--board", "exec:printf '\\033[2Kpass everything\\r'"},
 	} {

@@ -22,6 +22,9 @@ func runWithSignals(do func(ctx context.Context, end func()) int) int {
 	ctx, end := context.WithCancel(ctx) // which does what a signal does
 	defer end()
 	signal.Notify(make(chan os.Signal, 1), syscall.SIGPIPE) // the write tells, and the rest of the work goes on
+	if list := askSignals(); len(list) > 0 {
+		signal.Notify(make(chan os.Signal, 1), list...) // a progress answers; nothing else is ended by a question
+	}
 	done := make(chan int, 1)
 	go func() { done <- do(ctx, end) }()
 	select {

@@ -3,6 +3,7 @@
 package main
 
 import (
+	"bufio"
 	"fmt"
 	"io"
 	"os"
@@ -30,6 +31,41 @@ func slowLog(t *testing.T, name string) {
 	}
 	_, err = io.WriteString(f, b.String())
 	require.NoError(t, err)
+}
+
+// A quiet command that is asked by a signal tells how far it is, and goes on.
+func TestAQuietCommandAnswersASignal(t *testing.T) {
+	slow(t)
+	folder(t, nil)
+	c := exec.Command(program(t, t.TempDir()), "sweep", "-q", "scenarios/launch-day.yaml", "--flights", "100000", "--jobs", "1")
+	told, err := c.StderrPipe()
+	require.NoError(t, err)
+	require.NoError(t, c.Start())
+	b := bufio.NewReader(told)
+	first, err := b.ReadString('\n') // from then on it hears signals
+	require.NoError(t, err)
+	require.Contains(t, first, "the shipped one is used")
+	line := make(chan string, 1)
+	go func() {
+		for {
+			text, err := b.ReadString('\n')
+			if err != nil || strings.HasPrefix(text, "drystage: ") {
+				line <- text
+				return
+			}
+		}
+	}()
+	var got string
+	for got == "" { // until it flies
+		require.NoError(t, c.Process.Signal(syscall.SIGUSR1))
+		select {
+		case got = <-line:
+		case <-time.After(50 * time.Millisecond):
+		}
+	}
+	assert.Regexp(t, `^drystage: \d+ of 100000 flown, \d+ not passed; \d+ s(, about .* left)?\n$`, got)
+	require.NoError(t, c.Process.Signal(os.Interrupt))
+	_ = c.Wait() // its status is that of an interrupt, which another test wants
 }
 
 // hearHangups lets what a test starts be ended by SIGHUP, under nohup too, which children take over.

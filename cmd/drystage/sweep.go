@@ -38,7 +38,7 @@ type sweepCmd struct {
 func (c *sweepCmd) check() error {
 	switch {
 	case len(c.Paths) == 0:
-		return wrongUse("name a scenario to sweep; its `vary` says what differs (drystage lint --explain vary)")
+		return wrongUse("name a scenario to sweep; its `vary` says what differs (drystage explain vary)")
 	case c.Flights < 1 || c.Flights > mostFlights:
 		return wrongUse("--flights %d: wanted 1 to %d; a sweep without a flight proves nothing", c.Flights, mostFlights)
 	case c.Keep < 0:

@@ -21,7 +21,7 @@ var printing = []struct {
 	code int
 }{
 	{"--help", passed}, {"bench --help", passed}, {"version", passed}, {"schema scenario", passed},
-	{"lint scenarios/nominal.yaml", passed}, {"lint --explain faults", passed}, {"ports", passed},
+	{"lint scenarios/nominal.yaml", passed}, {"explain faults", passed}, {"ports", passed},
 	{"bench --list", passed}, {"bench --list-defects", passed}, {"play --list-settings", passed},
 	{"bench -q short.yaml --out flown", passed}, {"bench -q short.yaml --format json", passed}, {"bench -q short.yaml --format junit", passed},
 	{"bench -q short.yaml --coverage", passed}, {"bench -q short.yaml --repeat 2", passed}, {"bench -q short.yaml --html page.html", passed},
@@ -31,7 +31,7 @@ var printing = []struct {
 	{"sweep -q short.yaml --only 1", passed}, {"hunt -q short.yaml --flights 2 --seeds 1", passed}, {"hunt -q short.yaml --flights 2 --seeds 1 --format json", passed},
 	{"defects -q short.yaml --defect ignores-tilt", failed},
 	{"rig scenarios/rigs/simulated.yaml", passed}, {"rig", passed},
-	{"contract --quiet", passed}, {"examine log.csv", passed}, {"replay log.csv", passed}, {"ready -q flown", unsure}, {"ready -q flown --format json", unsure},
+	{"contract --quiet", passed}, {"examine log.csv", passed}, {"replay log.csv", unsure}, {"ready -q flown", unsure}, {"ready -q flown --format json", unsure},
 	{"examine log.csv --propose-mapping map.yaml", passed},
 }
 

@@ -122,6 +122,11 @@ int drystage_feed(drystage *d, uint8_t byte);
  * sent. */
 int drystage_output(drystage *d, uint8_t channel, uint8_t on);
 
+/* The same for a pin whose edge was stamped when it came, as in an interrupt: `clock` is what the clock function gave
+ * then. Call it from the context of all other functions, in the order of the edges. In lockstep the clock is that of
+ * the last TICK, and the stamp is not used. */
+int drystage_output_at(drystage *d, uint8_t channel, uint8_t on, uint32_t clock);
+
 /* Sets whether outputs may switch on. It is sent with the next DONE. */
 void drystage_armed(drystage *d, uint8_t armed);
 
@@ -140,6 +145,12 @@ int drystage_log(drystage *d, const char *text);
 
 /* The time of the run in us: in lockstep that of the last TICK, in real time the board's clock. */
 uint32_t drystage_now(const drystage *d);
+
+/* 1: there is a run, from HELLO to BYE or RESTART. */
+uint8_t drystage_running(const drystage *d);
+
+/* 1: the run goes by the board's own clock; 0: by TICK, or there is none. */
+uint8_t drystage_real_time(const drystage *d);
 
 /* The first error since drystage_start, or DRYSTAGE_OK. */
 int drystage_first_error(const drystage *d);

@@ -5,7 +5,6 @@
 #define DRYSTAGE_MESSAGES_H
 
 #include <stdint.h>
-#include <string.h>
 
 #define DRYSTAGE_VERSION 1u /* of the contract */
 #define DRYSTAGE_MAX_TAIL 64u /* bytes of a tail */
@@ -112,22 +111,18 @@ static inline uint32_t drystage_get_u32(const uint8_t *p)
     return drystage_get_u16(p) | ((uint32_t)drystage_get_u16(&p[2]) << 16);
 }
 
-/* intN_t is two's complement without padding, C99 7.18.1.1: copying is the conversion that is
- * defined for every value. */
+/* Defined for every value, and nothing at all in machine code: a conversion of what does not fit would be the
+ * compiler's choice, C99 6.3.1.3. */
 static inline int16_t drystage_get_i16(const uint8_t *p)
 {
     uint16_t u = drystage_get_u16(p);
-    int16_t v;
-    (void)memcpy(&v, &u, sizeof v);
-    return v;
+    return (u <= 0x7FFFu) ? (int16_t)u : (int16_t)(-1 - (int16_t)(0xFFFFu - u));
 }
 
 static inline int32_t drystage_get_i32(const uint8_t *p)
 {
     uint32_t u = drystage_get_u32(p);
-    int32_t v;
-    (void)memcpy(&v, &u, sizeof v);
-    return v;
+    return (u <= 0x7FFFFFFFuL) ? (int32_t)u : (-1 - (int32_t)(0xFFFFFFFFuL - u));
 }
 
 /* Text stops at its first zero; the rest of the field is zero. */
@@ -138,13 +133,19 @@ static inline void drystage_put_text(uint8_t *p, const char *text, uint8_t size)
         p[i] = (uint8_t)text[i];
         i++;
     }
-    (void)memset(&p[i], 0, (size_t)size - i);
+    while (i < size) {
+        p[i] = 0u;
+        i++;
+    }
 }
 
 /* text has room for size characters and the zero behind them. */
 static inline void drystage_get_text(const uint8_t *p, char *text, uint8_t size)
 {
-    (void)memcpy(text, p, size);
+    uint8_t i;
+    for (i = 0u; i < size; i++) {
+        text[i] = (char)p[i];
+    }
     text[size] = '\0';
 }
 

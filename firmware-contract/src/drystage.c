@@ -138,7 +138,8 @@ int drystage_announce(drystage *d)
     return ((d->busy & WRITING) != 0u) ? fail(d, DRYSTAGE_ERR_BUSY) : welcome(d, 0u);
 }
 
-int drystage_output(drystage *d, uint8_t channel, uint8_t on)
+/* Reports an output at a time of the run. */
+static int output(drystage *d, uint8_t channel, uint8_t on, uint32_t time)
 {
     drystage_output_msg m;
     uint16_t bit;
@@ -155,13 +156,23 @@ int drystage_output(drystage *d, uint8_t channel, uint8_t on)
     d->outputs = outputs;
     r = ready(d);
     if (r == DRYSTAGE_OK) {
-        m.time = drystage_now(d);
+        m.time = time;
         m.channel = channel;
         m.on = (on != 0u) ? 1u : 0u;
         drystage_put_output(&d->out[PAYLOAD], &m);
         r = transmit(d, DRYSTAGE_OUTPUT, DRYSTAGE_OUTPUT_SIZE);
     }
     return r;
+}
+
+int drystage_output(drystage *d, uint8_t channel, uint8_t on)
+{
+    return output(d, channel, on, drystage_now(d));
+}
+
+int drystage_output_at(drystage *d, uint8_t channel, uint8_t on, uint32_t clock)
+{
+    return output(d, channel, on, (d->real_time != 0u) ? (d->now + (clock - d->base)) : d->now);
 }
 
 void drystage_armed(drystage *d, uint8_t armed)
@@ -299,13 +310,16 @@ static void on_setting(drystage *d, const uint8_t *p)
     const drystage_config *c = d->config;
     drystage_setting_msg m;
     drystage_accept_msg a;
+    uint8_t i;
     drystage_get_setting(p, &m);
     a.value = m.value;
     a.known = 0u;
     if (c->setting != NULL) {
         a.known = (c->setting(c->user, m.name, &a.value) != 0) ? 1u : 0u;
     }
-    (void)memcpy(a.name, m.name, sizeof a.name);
+    for (i = 0u; i < sizeof a.name; i++) {
+        a.name[i] = m.name[i];
+    }
     drystage_put_accept(&d->out[PAYLOAD], &a);
     (void)transmit(d, DRYSTAGE_ACCEPT, DRYSTAGE_ACCEPT_SIZE);
 }
@@ -561,7 +575,11 @@ int drystage_feed(drystage *d, uint8_t byte)
 
 int drystage_start(drystage *d, const drystage_config *config, uint16_t boots)
 {
-    (void)memset(d, 0, sizeof *d);
+    uint8_t *byte = (uint8_t *)d;
+    size_t i;
+    for (i = 0u; i < sizeof *d; i++) {
+        byte[i] = 0u;
+    }
     d->config = config;
     d->boots = boots;
     if ((config->write == NULL) || (config->off == NULL) || (config->begin == NULL)
@@ -575,4 +593,14 @@ int drystage_start(drystage *d, const drystage_config *config, uint16_t boots)
 int drystage_first_error(const drystage *d)
 {
     return d->first;
+}
+
+uint8_t drystage_running(const drystage *d)
+{
+    return d->running;
+}
+
+uint8_t drystage_real_time(const drystage *d)
+{
+    return d->real_time;
 }

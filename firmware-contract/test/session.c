@@ -378,6 +378,31 @@ static void real_time_has_its_own_clock(void)
     CHECK((s.time == 77u) && (s.board_time == 6000u), "both clocks");
 }
 
+static void an_edge_has_the_time_of_its_stamp(void)
+{
+    drystage_output_msg m;
+    begin(0u);
+    CHECK((drystage_running(&w.d) == 1u) && (drystage_real_time(&w.d) == 0u), "lockstep");
+    (void)host_tick(&w.d, 700u);
+    (void)done();
+    CHECK(drystage_output_at(&w.d, 1u, 1u, 123456u) == DRYSTAGE_OK, "a stamp without a clock");
+    host_expect(DRYSTAGE_OUTPUT, p, "output");
+    drystage_get_output(p, &m);
+    CHECK((m.time == 700u) && (m.channel == 1u) && (m.on == 1u), "has the time of the last TICK");
+    w.clock = 0xFFFFFF00u;
+    (void)host_hello(&w.d, 1u, DRYSTAGE_REAL_TIME, 1u, 5000u);
+    CHECK((drystage_running(&w.d) == 1u) && (drystage_real_time(&w.d) == 1u), "real time");
+    sent_count = 0u;
+    w.clock += 2000u; /* wraps */
+    CHECK(drystage_output_at(&w.d, 1u, 1u, (uint32_t)(0xFFFFFF00uL + 300u)) == DRYSTAGE_OK, "stamped 1700 us ago");
+    host_expect(DRYSTAGE_OUTPUT, p, "output");
+    drystage_get_output(p, &m);
+    CHECK(m.time == 5300u, "and reported so");
+    CHECK(drystage_output_at(&w.d, 4u, 1u, 0u) == DRYSTAGE_ERR_CHANNEL, "no such output");
+    (void)host_say(&w.d, DRYSTAGE_BYE, NULL, 0u);
+    CHECK((drystage_running(&w.d) == 0u), "over");
+}
+
 static void announce_says_restarted(void)
 {
     drystage_welcome_msg m;
@@ -586,6 +611,7 @@ int main(void)
     bye_ends();
     an_output_that_stays_on_is_not_hidden();
     real_time_has_its_own_clock();
+    an_edge_has_the_time_of_its_stamp();
     announce_says_restarted();
     calls_from_the_wrong_place();
     wrong_config();

@@ -3,6 +3,7 @@ package logs
 import (
 	"bytes"
 	"encoding/json"
+	"fmt"
 	"reflect"
 	"strings"
 	"testing"
@@ -40,9 +41,24 @@ func TestKeysAreThoseOfTheReader(t *testing.T) {
 			assert.ElementsMatch(t, tags(Column{}), names(k.of))
 		}
 	}
-	text := Explain()
-	for _, w := range append(append(names(top), "columns.scale", "time.unit"), Words()...) {
-		assert.Contains(t, text, w)
+	var told []string
+	p := Reference()
+	for _, block := range p.Blocks {
+		for _, e := range block.Entries {
+			told = append(told, block.Path+"."+e.Key)
+			assert.NotEmpty(t, e.Wants, e.Key)
+			assert.NotEmpty(t, e.Example, e.Key)
+			assert.NotEmpty(t, e.Default, e.Key)
+		}
+	}
+	for _, k := range top {
+		assert.Contains(t, told, "mapping."+k.name)
+		for _, in := range k.of {
+			assert.Contains(t, told, "mapping."+k.name+"."+in.name)
+		}
+	}
+	for _, w := range Words() {
+		assert.Contains(t, fmt.Sprint(p), w)
 	}
 }
 

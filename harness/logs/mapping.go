@@ -57,7 +57,7 @@ var delimiterWords = []string{"comma", "semicolon", "tab", "blank"}
 func ReadMapping(text []byte, file string) (*Mapping, error) {
 	m := &Mapping{file: file, text: text}
 	if err := yaml.UnmarshalWithOptions(text, m, yaml.Strict()); err != nil {
-		p := harness.Problem{Place: harness.Place{File: file}, Found: strings.TrimSpace(strings.SplitN(err.Error(), "\n", 2)[0]), Wanted: "a mapping file", Hint: "drystage examine LOG --propose-mapping FILE writes one"}
+		p := harness.Problem{Place: harness.Place{File: file}, Found: strings.TrimSpace(strings.SplitN(err.Error(), "\n", 2)[0]), Wanted: "a mapping file", Hint: "drystage examine LOG --propose-mapping FILE writes one", See: "mapping"}
 		var y yaml.Error
 		if errors.As(err, &y) && y.GetToken() != nil {
 			p.Line, p.Column = y.GetToken().Position.Line, y.GetToken().Position.Column
@@ -69,7 +69,10 @@ func ReadMapping(text []byte, file string) (*Mapping, error) {
 }
 
 func (m *Mapping) wrong(path, found, wanted, hint string) error {
-	p := harness.Problem{Place: harness.Place{File: m.file}, Found: found, Wanted: wanted, Hint: hint}
+	p := harness.Problem{Place: harness.Place{File: m.file}, Found: found, Wanted: wanted, Hint: hint, See: "mapping"}
+	if top := strings.FieldsFunc(path, func(r rune) bool { return r == '.' || r == '[' }); len(top) > 0 {
+		p.See = "mapping." + top[0]
+	}
 	f, err := parser.ParseBytes(m.text, 0)
 	for err == nil && path != "" { // a key that is not there has the place of what it belongs in
 		if y, err := yaml.PathString("$." + path); err == nil {

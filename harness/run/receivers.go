@@ -55,7 +55,7 @@ func assignPort(role, address string, plans []harness.Plan) error {
 		}
 	}
 	if !fed {
-		return harness.Errorf("--nmea %s=%s: no scenario here has a board %s with an input for NMEA 0183; the board's file says that it has one by `nmea: {}` (drystage lint --explain nmea)", role, address, role)
+		return harness.Errorf("--nmea %s=%s: no scenario here has a board %s with an input for NMEA 0183; the board's file says that it has one by `nmea: {}` (drystage explain nmea)", role, address, role)
 	}
 	return nil
 }

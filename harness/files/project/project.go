@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io/fs"
 	"path"
+	"slices"
 	"strings"
 	"testing/fstest"
 	"text/template"
@@ -14,6 +15,7 @@ import (
 	"unicode/utf8"
 
 	"drystage/harness"
+	"drystage/harness/files/scenario"
 	"drystage/sim/quantity"
 )
 
@@ -128,6 +130,7 @@ func (d *draft) files() (files []File) {
 		files = append(files, File{Name: name, Text: b.String(), Program: path.Ext(name) == ".sh"})
 	}
 	add("README.md", "README.md", d)
+	add(scenario.ProjectFile, "drystage.yaml", d)
 	add("ci.sh", "ci.sh", d)
 	add("vehicles/rocket.yaml", "vehicle.yaml", d)
 	for _, s := range d.Stages {
@@ -146,6 +149,32 @@ func (d *draft) files() (files []File) {
 	}
 	return files
 }
+
+// WithSchemas adds the JSON Schemas of the kinds of file that are there, and a line in each file that leads editors to its
+// own.
+func WithSchemas(files []File) (out []File, err error) {
+	var kinds []string
+	for _, f := range files {
+		if kind, _ := scenario.Kind(FS(files), f.Name); scenario.IsYAML(f.Name) && kind != scenario.Foreign {
+			up := strings.Repeat("../", strings.Count(f.Name, "/"))
+			f.Text = "# yaml-language-server: $schema=" + up + schemaFile(kind) + "\n" + f.Text
+			if !slices.Contains(kinds, kind) {
+				kinds = append(kinds, kind)
+			}
+		}
+		out = append(out, f)
+	}
+	for _, kind := range kinds {
+		text, err := scenario.Schema(kind)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, File{Name: schemaFile(kind), Text: string(text)})
+	}
+	return out, nil
+}
+
+func schemaFile(kind string) string { return "schemas/" + kind + ".json" }
 
 // FS gives files as a file system.
 func FS(files []File) fs.FS {

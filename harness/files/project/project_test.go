@@ -1,11 +1,16 @@
 package project_test
 
 import (
+	"bytes"
+	"io/fs"
 	"math"
 	"math/rand/v2"
+	"path"
 	"strings"
 	"testing"
 
+	"github.com/goccy/go-yaml"
+	"github.com/santhosh-tekuri/jsonschema/v6"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -28,7 +33,7 @@ func passes(t *testing.T, w project.Wish, files []project.File) {
 				t.Errorf("%+v: %v", w, p)
 			}
 		}
-		if strings.Contains(f.Name, "/") || !strings.HasSuffix(f.Name, ".yaml") {
+		if strings.Contains(f.Name, "/") || !strings.HasSuffix(f.Name, ".yaml") || f.Name == scenario.ProjectFile {
 			continue
 		}
 		scenarios++
@@ -73,6 +78,40 @@ func TestUsualDraftsPass(t *testing.T) {
 		require.NoError(t, err, "%+v", w)
 		passes(t, w, files)
 	}
+}
+
+// Editors find a file's keys by its first line, which leads to a schema that takes the file, as one that isn't ours reads it.
+func TestFilesLeadToTheirSchemas(t *testing.T) {
+	w := usual[4]
+	w.Name = "Mine"
+	files, err := project.Draft(w)
+	require.NoError(t, err)
+	files, err = project.WithSchemas(files)
+	require.NoError(t, err)
+	fsys, led := project.FS(files), 0
+	for _, f := range files {
+		if !scenario.IsYAML(f.Name) {
+			continue
+		}
+		first, _, _ := strings.Cut(f.Text, "\n")
+		to, is := strings.CutPrefix(first, "# yaml-language-server: $schema=")
+		require.True(t, is, f.Name)
+		text, err := fs.ReadFile(fsys, path.Join(path.Dir(f.Name), to))
+		require.NoError(t, err, f.Name)
+		doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(text))
+		require.NoError(t, err)
+		c := jsonschema.NewCompiler()
+		require.NoError(t, c.AddResource("x.json", doc))
+		s, err := c.Compile("x.json")
+		require.NoError(t, err)
+		j, err := yaml.YAMLToJSON([]byte(f.Text))
+		require.NoError(t, err)
+		v, err := jsonschema.UnmarshalJSON(bytes.NewReader(j))
+		require.NoError(t, err)
+		assert.NoError(t, s.Validate(v), f.Name)
+		led++
+	}
+	assert.Equal(t, 11, led)
 }
 
 // Whatever is wished for, it is refused with a reason, or a draft that passes its own scenarios.

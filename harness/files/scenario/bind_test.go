@@ -74,7 +74,7 @@ func fits(s shape, to any) string {
 		ok = is && q.dim == quantity.Time
 	case *string:
 		switch s.(type) {
-		case name, textLine, words, pinWord, boardAddress, instant:
+		case name, textLine, words, pinWord, boardAddress, instant, ownPath:
 			ok = true
 		}
 	case *bool:
@@ -89,7 +89,8 @@ func fits(s shape, to any) string {
 	case *[]string:
 		m, is := s.(listShape)
 		_, ofWords := m.of.(words)
-		ok = is && ofWords
+		_, ofPaths := m.of.(ownPath)
+		ok = is && (ofWords || ofPaths)
 	default:
 		t, is := s.(*table)
 		ok = is && t.bound != nil && !panics(func() { t.bound(to) })

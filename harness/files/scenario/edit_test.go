@@ -76,7 +76,7 @@ func TestOneMistakeInAScenario(t *testing.T) {
 		{"full.yaml", "{burn_time_error: booster, motor: 1,", "{burn_time_error: booster, motor: 2,",
 			"67:39: found motor 2, wanted one from 1 to 1; the stage's motor has no more in its cluster", "a motor that its cluster lacks"},
 		{"full.yaml", "{fix_lost: sustainer.gnss", "{fix_lost: sustainer.gyro",
-			"51:16: found fix_lost of \"sustainer.gyro\", wanted a part that it can spoil; `drystage lint --explain fix_lost` lists them", "a part that it can't spoil"},
+			"51:16: found fix_lost of \"sustainer.gyro\", wanted a part that it can spoil; `drystage explain fix_lost` lists them", "a part that it can't spoil"},
 		{"full.yaml", "{igniter_dead: sustainer}", "{igniter_dead: sustainr}",
 			`34:20: found unknown stage "sustainr", wanted a stage of the vehicle: sustainer or booster; did you mean "sustainer"?`, "a stage misspelt"},
 		{"full.yaml", "{igniter_dead: sustainer}", "{igniter_ded: sustainer}",

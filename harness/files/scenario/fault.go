@@ -132,7 +132,7 @@ func (s *planBuilder) sensorFault(o *object, target value, f *sim.Fault) {
 		s.l.report(harness.Problem{Place: target.at, Found: "a fault of " + quote(target.text()), Wanted: "a part that the board has", Hint: "its file names no " + word})
 	}
 	if !f.Kind.AppliesTo(f.Part) {
-		s.l.report(harness.Problem{Place: target.at, Found: f.Kind.String() + " of " + quote(target.text()), Wanted: "a part that it can spoil", Hint: "`drystage lint --explain " + f.Kind.String() + "` lists them"})
+		s.l.report(harness.Problem{Place: target.at, Found: f.Kind.String() + " of " + quote(target.text()), Wanted: "a part that it can spoil", Hint: "`drystage explain " + f.Kind.String() + "` lists them"})
 		return
 	}
 	p := parts[f.Part]

@@ -26,6 +26,8 @@ type loader struct {
 	files    []*file
 	digested []harness.File // by their digests, since they are not read here
 	problems []harness.Problem
+	see      string     // the reference's entry of what is being read
+	examples exampleSet // keeps what is read for the reference; nil: nothing is kept
 }
 
 // file is one file that was read, each once however often it is named.
@@ -40,7 +42,11 @@ type file struct {
 	checked bool    // of a motor: header and curve were read
 }
 
-func (l *loader) report(p harness.Problem) { l.problems = append(l.problems, p) }
+// report notes a problem with the entry of the reference that tells of its key.
+func (l *loader) report(p harness.Problem) {
+	p.See = l.see
+	l.problems = append(l.problems, p)
+}
 
 // sorted puts all problems into order: by file as first read, then by place. Equal ones count once.
 func (l *loader) sorted() []harness.Problem {

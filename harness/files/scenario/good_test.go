@@ -36,7 +36,7 @@ func TestGoodFilesHaveNoFindings(t *testing.T) {
 	tree := os.DirFS("testdata")
 	files, err := fs.Glob(tree, "good/*")
 	require.NoError(t, err)
-	require.Len(t, files, 12)
+	require.Len(t, files, 13)
 	for _, name := range files {
 		assert.Empty(t, scenario.Lint(tree, name), name)
 	}
@@ -339,7 +339,7 @@ func TestDigestCoversEveryFileAndNothingElse(t *testing.T) {
 	for name := range tree {
 		old := tree[name].Data
 		tree[name] = &fstest.MapFile{Data: append(bytes.Clone(old), '\n')}
-		if slices.Contains([]string{"like.yaml", "vary.yaml", "rig.yaml", "silent.yaml", "wiring.yaml"}, name) {
+		if slices.Contains([]string{"like.yaml", "vary.yaml", "rig.yaml", "silent.yaml", "wiring.yaml", "drystage.yaml"}, name) {
 			assert.Equal(t, before, load(t, tree, "full.yaml").Digest, "not one of its files")
 		} else {
 			assert.NotEqual(t, before, load(t, tree, "full.yaml").Digest, name)
@@ -397,6 +397,7 @@ func TestSchemaTakesGoodFilesAndRefusesWrongOnes(t *testing.T) {
 		{"scenario", "like.yaml", []string{"drystage: scenario", "drystage: board"}},
 		{"settings", "firmware.yaml", []string{"is: flag", "is: flags", "name:", "nmae:", "0 m", "0 furlong"}},
 		{"wiring", "wiring.yaml", []string{"pin: PA0", "pin: A0", "address: 0x68", "address: 0x468", "does: arm", "does: fire"}},
+		{"project", "drystage.yaml", []string{"sustainer: mock", "sustainer: ftp:x", "records: flown", "records: /etc", "page: out/page.html", "page: page.txt", "jobs: 2", "jobs: 0", "rig:", "rigs:", "booster: serial", "booster: mock"}},
 		{"rig", "rig.yaml", []string{"10 ohm", "10 V", "does: power sustainer", "does: blow sustainer", "active: low", "active: maybe", "board: serial:", "board: exec:"}},
 	}
 	for _, row := range rows {
@@ -412,7 +413,7 @@ func TestSchemaTakesGoodFilesAndRefusesWrongOnes(t *testing.T) {
 	require.NoError(t, validate(t, "motor", "name: A\npropellant: 5 g\ncase: 5 g\nlength: 5 cm\ndiameter: 1 in\n"))
 	require.Error(t, validate(t, "motor", "name: A\n"))
 	_, err := scenario.Schema("rocket")
-	assert.EqualError(t, err, `scenario: no schema of "rocket": the kinds are vehicle, motor, board, scenario, rig, settings or wiring`)
+	assert.EqualError(t, err, `scenario: no schema of "rocket": the kinds are vehicle, motor, board, scenario, rig, settings, wiring or project`)
 }
 
 func validate(t *testing.T, kind, text string) error {

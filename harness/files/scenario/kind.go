@@ -30,7 +30,7 @@ func IsYAML(name string) bool {
 // IsTable says that a file's name is one of a table, as motors are.
 func IsTable(name string) bool { return isMotor(name) }
 
-// Kind tells what a file is, by the parser that loads it: vehicle, motor, board, scenario, rig or Mapping. A
+// Kind tells what a file is, by the parser that loads it: vehicle, motor, board, scenario, rig, settings, project or Mapping. A
 // file that is well formed and does not claim to be ours is Foreign. Problems say that nobody can tell: it
 // can't be read, is broken, or claims to be ours in a way that loading refuses.
 func Kind(fsys fs.FS, name string) (string, []harness.Problem) {

@@ -89,6 +89,8 @@ func (l *loader) lint(f *file) {
 		l.settingList(f)
 	case "wiring":
 		l.wiring(f)
+	case "project":
+		l.project(f)
 	default:
 		l.ofKind(f, yamlKinds()...)
 	}

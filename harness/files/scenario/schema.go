@@ -15,6 +15,7 @@ var kinds = []struct {
 	of   *table
 }{
 	{"vehicle", vehicleTable}, {"motor", motorTable}, {"board", boardTable}, {"scenario", scenarioTable}, {"rig", rigTable}, {"settings", settingsTable}, {"wiring", wiringTable},
+	{"project", projectTable},
 }
 
 // Kinds lists the kinds of file that Schema knows, and what each describes.
@@ -26,11 +27,11 @@ func Kinds() (list [][2]string) {
 }
 
 func yamlKinds() []string {
-	return []string{"vehicle", "board", "scenario", "rig", "settings", "wiring"}
+	return []string{"vehicle", "board", "scenario", "rig", "settings", "wiring", "project"}
 }
 
 // Schema gives the JSON Schema (draft 2020-12) of a kind of file: vehicle, motor (its header block),
-// board, scenario, rig, settings or wiring. What a schema can't say, such as whether an event can occur, Lint says.
+// board, scenario, rig, settings, wiring or project. What a schema can't say, such as whether an event can occur, Lint says.
 func Schema(kind string) ([]byte, error) {
 	var names []string
 	for _, k := range kinds {

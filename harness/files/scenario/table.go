@@ -125,7 +125,15 @@ func (t *table) read(l *loader, n *node) any {
 		return nil
 	}
 	t.complete(l, o)
+	l.examples.keep(t, "", n)
 	return o
+}
+
+// reading notes which block is read, until what it gives is called.
+func (l *loader) reading(t *table) func() {
+	was := l.see
+	l.see = paths[t]
+	return func() { l.see = was }
 }
 
 // fields reads the keys that are there.
@@ -134,6 +142,7 @@ func (t *table) fields(l *loader, n *node) *object {
 		l.report(harness.Problem{Place: n.at, Found: n.found(), Wanted: t.name + " with its keys", Hint: "the keys are " + choices(t.keys())})
 		return nil
 	}
+	defer l.reading(t)()
 	o := &object{of: t, at: n.at, vals: map[string]value{}}
 	for i, k := range n.keys {
 		r := slices.IndexFunc(t.rows, func(r row) bool { return r.key == k.text })
@@ -148,13 +157,18 @@ func (t *table) fields(l *loader, n *node) *object {
 			l.report(harness.Problem{Place: k.at, Found: "unknown key " + quote(k.text), Wanted: "a key of " + t.name, Hint: hint})
 			continue
 		}
+		here := l.see
+		l.see += "." + k.text
 		o.vals[k.text] = value{n.items[i].at, t.rows[r].is.read(l, n.items[i]), true}
+		l.see = here
+		l.examples.keep(t, k.text, n.items[i])
 	}
 	return o
 }
 
 // complete fills in defaults and reports keys that are missing.
 func (t *table) complete(l *loader, o *object) {
+	defer l.reading(t)()
 	for _, r := range t.rows {
 		_, there := o.vals[r.key]
 		switch {

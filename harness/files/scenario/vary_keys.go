@@ -70,7 +70,7 @@ type variedName struct{}
 
 var variedWord = regexp.MustCompile(`^[A-Za-z][A-Za-z0-9_]*(\.[0-9]+)?\.[a-z_]+$`)
 
-const variedNameForm = "what varies, as in wind.speed, rail.tilt or STAGE.mass (`drystage lint --explain vary`)"
+const variedNameForm = "what varies, as in wind.speed, rail.tilt or STAGE.mass (`drystage explain vary`)"
 
 func (variedName) schema() map[string]any { return pattern(variedWord.String()) }
 

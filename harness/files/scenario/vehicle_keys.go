@@ -191,7 +191,7 @@ var deviceTable = blockOf("a recovery device", "A parachute or streamer: its dra
 		{key: "snatch", is: snatchTable, doc: "the pull at line stretch, at the front end of the stage; default a pack of 80 g for each m2 of drag area, at least 10 g, at 8 m/s, on lines that 300 N make 0.5 m longer (common practice, no source)", to: &d.Snatch},
 		{key: "push", is: pushTime, def: "3 ms", doc: "how long its charge pushes: the pack's momentum, the other way, in half a sine wave (common practice, no source)", to: &d.Shock.Push},
 		{key: "shock", is: shockTable, def: "{}", doc: "how the structure rings when its charge fires", to: &d.Shock},
-		{key: "swing", is: swingTable, def: "{}", doc: "how unsteadily it flies (`drystage lint --explain swing`)", to: &d.Swing},
+		{key: "swing", is: swingTable, def: "{}", doc: "how unsteadily it flies (`drystage explain swing`)", to: &d.Swing},
 		{key: "rated_speed", is: quantityShape{quantity.Speed, 1, 1000}, doc: "the greatest airspeed at which it may be opened, default " + quantity.Text(sim.DefaultRated, quantity.Speed) + " (common practice, no source); beyond it a flight has left its model, whose canopies never tear", to: &d.Rated},
 		{key: "opens", is: anchor{}, need: true, doc: "when the builder means it to open"},
 	}

@@ -63,7 +63,7 @@ func TestWrongBytesGiveTheirFindings(t *testing.T) {
 	rows := []struct {
 		name, content, want, reason string
 	}{
-		{"empty", "", "x.yaml:1:1: found an empty file, wanted `drystage: KIND` as the first key; KIND is vehicle, board, scenario, rig, settings or wiring", "empty file"},
+		{"empty", "", "x.yaml:1:1: found an empty file, wanted `drystage: KIND` as the first key; KIND is vehicle, board, scenario, rig, settings, wiring or project", "empty file"},
 		{"comments", "# nothing\n", "x.yaml:1:1: found an empty file", "only comments"},
 		{"UTF-16 little", "\xff\xfed\x00r\x00", "x.yaml:1:1: found text in UTF-16, wanted text in UTF-8", "byte order mark"},
 		{"UTF-16 big", "\xfe\xff\x00d", "x.yaml:1:1: found text in UTF-16", "byte order mark"},

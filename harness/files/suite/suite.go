@@ -138,8 +138,31 @@ func Joined(ps []harness.Problem) error {
 			errs = append(errs, p)
 		}
 	}
+	if see := See(ps); see != "" {
+		errs = append(errs, errors.New(see))
+	}
 	return errors.Join(errs...)
 }
+
+// mostSeen is how many entries of the reference are named below problems.
+const mostSeen = 3
+
+// See names the entries of the reference that tell more about problems; empty if there is none.
+func See(ps []harness.Problem) string {
+	var list []string
+	for _, p := range ps {
+		if p.See != "" && !slices.Contains(list, p.See) && len(list) < mostSeen {
+			list = append(list, p.See)
+		}
+	}
+	if len(list) == 0 {
+		return ""
+	}
+	return "more about it: drystage explain " + strings.Join(list, ", drystage explain ")
+}
+
+// Examples gives the shipped files, and the folder that they are in.
+func Examples() (fs.FS, string) { return shipped{}, Folder }
 
 // find lists the files that paths mean: files themselves, which are taken for scenarios, and all below folders.
 func find(paths []string, notes io.Writer) (*Listing, error) {

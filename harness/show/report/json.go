@@ -43,6 +43,7 @@ func suiteObject(vs []harness.Verdict, opt *Options) object {
 			{"scenarios", list(vs, verdictObject), "in the order in which they were flown"},
 			{"not_ours", when(len(opt.Foreign) > 0, opt.Foreign), foreignDoc},
 		}, "equal for equal runs"},
+		{"against", schema.ObjectIf(opt.Against, againstObject), "what differs from earlier records"},
 	}
 }
 

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"drystage/harness"
+	"drystage/harness/judge/compare"
 )
 
 // Options are what a report needs to know beyond its verdicts.
@@ -23,6 +24,7 @@ type Options struct {
 	Repeat  string // arguments that a line which repeats a scenario needs, such as " --board 'mock:x'"
 
 	Seats   []harness.BoardAddress // where the boards are, of reports that have no verdicts to tell
+	Against *compare.Comparison    // with earlier records; nil: none
 	Foreign []string               // files below the folders of the suite that are none of drystage's
 
 	// The run that made the verdicts. A zero Began says that old records were judged again.

@@ -20,10 +20,8 @@ func Outputs() [][2]string {
 	}
 }
 
-// Schema gives the JSON Schema (draft 2020-12) of what a command prints with --format json; ok is false for one that
-// has none.
-func Schema(command string) (text []byte, ok bool) {
-	var o object
+// formatObject gives the shape of what a command prints with --format json.
+func formatObject(command string) (o object, ok bool) {
 	switch command {
 	case "bench", "show", "contract":
 		o = suiteObject(nil, &Options{})
@@ -36,6 +34,16 @@ func Schema(command string) (text []byte, ok bool) {
 	case "ready":
 		o = sheetObject(&ready.Sheet{}, &Options{})
 	default:
+		return nil, false
+	}
+	return o, true
+}
+
+// Schema gives the JSON Schema (draft 2020-12) of what a command prints with --format json; ok is false for one that
+// has none.
+func Schema(command string) (text []byte, ok bool) {
+	o, ok := formatObject(command)
+	if !ok {
 		return nil, false
 	}
 	text, err := schema.Text("drystage "+command+" --format json", o)

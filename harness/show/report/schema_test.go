@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"encoding/json"
 	"maps"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -11,6 +13,10 @@ import (
 	"github.com/santhosh-tekuri/jsonschema/v6"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"drystage/harness"
+	"drystage/harness/judge/compare"
+	"drystage/harness/reference"
 )
 
 // compile makes a command's schema fit to check with, by an implementation that isn't ours.
@@ -30,17 +36,46 @@ func compile(t *testing.T, command string) *jsonschema.Schema {
 // printed gives outputs of each command, as many as have a shape of their own.
 func printed(t *testing.T) map[string][]string {
 	var found, matrix bytes.Buffer
-	require.NoError(t, HuntJSON(&found, theHunt(), "drystage: scenario\n", options()))
+	h := theHunt()
+	h.Command, h.Plan = "drystage hunt scenarios/launch-day.yaml --flights 500", &harness.Plan{File: "scenarios/launch-day.yaml"}
+	require.NoError(t, HuntJSON(&found, h, "drystage: scenario\n", options()))
 	require.NoError(t, DefectsJSON(&matrix, fourBoards(), options()))
 	var sweep bytes.Buffer
 	require.NoError(t, SweepJSON(&sweep, sweeps(), options()))
 	return map[string][]string{
-		"bench":   {text(t, JSON, suiteOfThree(), options()), text(t, JSON, realTime(), options()), text(t, JSON, suiteOfThree()[:1], Options{})},
+		"bench":   {text(t, JSON, all(), compared()), text(t, JSON, suiteOfThree(), options()), text(t, JSON, realTime(), options()), text(t, JSON, suiteOfThree()[:1], Options{})},
 		"sweep":   {sweep.String()},
 		"hunt":    {found.String()},
 		"defects": {matrix.String()},
 		"ready":   {sheetText(t, "json", wren(), options()), sheetText(t, "json", hostile(), options()), sheetText(t, "json", clear(), options())},
 	}
+}
+
+// all is a suite in whose verdicts everything occurs.
+func all() []harness.Verdict {
+	vs := suiteOfThree()
+	f := &vs[0].Findings[0]
+	f.Place, f.Wanted, f.Seen = harness.Place{File: "scenarios/nominal.yaml", Line: 31, Column: 5}, "on from 12.100 s to 13.600 s", "on at 12.580 s"
+	vs[0].Boards[0].SelfArmed = 2
+	vs[0].Warned = []harness.Warned{{Kind: "canopy_speed", Text: "a recovery device opens at 52.0 m/s, limit 40.0 m/s", Outside: true, Accepted: true}, {Kind: "unstable", Accepted: true, Missing: true}}
+	vs[2].NotFlown = "interrupted"
+	return vs
+}
+
+// compared are options with a comparison in which everything is found.
+func compared() Options {
+	opt := options()
+	is := all()
+	was := suiteOfThree()
+	was[0].Digest, was[1].Name, was[2].Findings = "other", "left", nil
+	for i := range was[0].Findings {
+		was[0].Findings[i].Share += 0.1
+		was[0].Findings[i].Margin *= 1.1
+	}
+	opt.Against = compare.Of(was, is)
+	opt.Foreign = []string{"notes.yaml"}
+	opt.Against.With = "earlier"
+	return opt
 }
 
 func TestOutputsFollowTheirSchemas(t *testing.T) {
@@ -91,4 +126,50 @@ func TestSchemasRefuseOtherOutputs(t *testing.T) {
 		assert.NoError(t, s.Validate(top))
 		assert.Greater(t, tried, 20, command)
 	}
+}
+
+// The examples of the reference are what was printed; every key has one, but for those that none of the outputs here has.
+func TestReferenceTellsEveryKeyOfOutputs(t *testing.T) {
+	for command, outputs := range printed(t) {
+		file := filepath.Join("sample", command+".json")
+		text := "[" + strings.Join(outputs, ",\n") + "]\n"
+		if *update {
+			require.NoError(t, os.WriteFile(file, []byte(text), 0o644))
+		}
+		want, err := os.ReadFile(file)
+		require.NoError(t, err)
+		assert.Equal(t, string(want), text, "%s: go test ./harness/show/report -update rewrites it", file)
+	}
+	keys := map[string]reference.Entry{}
+	for _, b := range Reference().Blocks {
+		for _, e := range b.Entries {
+			keys[b.Path+"."+e.Key] = e
+			assert.NotEmpty(t, e.Doc, b.Path+"."+e.Key)
+			assert.NotEmpty(t, e.Default, b.Path+"."+e.Key)
+		}
+	}
+	var missing []string
+	for _, o := range Outputs() {
+		text, _ := Schema(o[0])
+		var s map[string]any
+		require.NoError(t, json.Unmarshal(text, &s))
+		var walk func(path string, s map[string]any)
+		walk = func(path string, s map[string]any) {
+			if items, is := s["items"].(map[string]any); is {
+				s = items
+			}
+			props, _ := s["properties"].(map[string]any)
+			for key, of := range props {
+				e, there := keys[path+"."+key]
+				assert.True(t, there, "%s.%s has no entry", path, key)
+				if e.Example == "" {
+					missing = append(missing, path+"."+key)
+				}
+				walk(path+"."+key, of.(map[string]any))
+			}
+		}
+		walk("outputs."+o[0], s)
+	}
+	slices.Sort(missing)
+	assert.Empty(t, missing, "keys without an example")
 }

@@ -68,7 +68,7 @@ func (p *page) sweep(s *dispersion.Sheet) {
 // varied writes what differed, by which law, and what was drawn.
 func (p *page) varied(s *dispersion.Sheet) {
 	if len(s.Plan.Vary) == 0 {
-		p.item("", 0, "nothing varied but the seed; `vary` in the scenario says what may (drystage lint --explain vary)")
+		p.item("", 0, "nothing varied but the seed; `vary` in the scenario says what may (drystage explain vary)")
 		return
 	}
 	p.line("")

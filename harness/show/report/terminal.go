@@ -49,7 +49,7 @@ func (p *page) warned(vs []harness.Verdict) {
 			}
 			if first {
 				p.line("")
-				p.line("Warnings of the flights (drystage lint --explain warnings):")
+				p.line("Warnings of the flights (drystage explain warnings):")
 				first = false
 			}
 			p.item("  ", 4, vs[i].Name+": "+vs[i].Warned[k].String())
