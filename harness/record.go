@@ -60,6 +60,12 @@ type Maker struct {
 	Rig     string   `json:",omitzero"` // the file of the rig; empty: none
 }
 
+// SameProgram says whether another record, or flight, is made by the same program on the same kind of processor: only
+// then are its results the same to the bit.
+func (m *Maker) SameProgram(other *Maker) bool {
+	return m.Version == other.Version && m.Go == other.Go && m.Arch == other.Arch
+}
+
 // Edge is a change of an output's level, with the expanded uncertainty (k = 2) of its time. The simulated flight
 // applied it at the tick after it came in, independent of this time.
 type Edge struct {

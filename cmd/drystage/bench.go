@@ -47,6 +47,7 @@ type benchCmd struct {
 
 // Run flies the scenarios and judges them.
 func (c *benchCmd) Run(d *console) (err error) {
+	defer c.leave()
 	if c.ListDefects {
 		return listDefects(d)
 	}

@@ -26,6 +26,7 @@ type defectsCmd struct {
 
 // Run flies the suite with the built-in board, then the scenarios that pass with each of its defects.
 func (c *defectsCmd) Run(d *console) (err error) {
+	defer c.leave()
 	known, err := c.known()
 	if err = cmp.Or(err, (&evidencePage{file: c.HTML}).check()); err != nil {
 		return err

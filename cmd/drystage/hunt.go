@@ -46,6 +46,7 @@ type huntCmd struct {
 
 // Run searches, shrinks what it found and tells it.
 func (c *huntCmd) Run(d *console) (err error) {
+	defer c.leave()
 	h, err := c.prepare(d)
 	if err != nil {
 		return err

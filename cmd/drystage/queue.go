@@ -41,6 +41,8 @@ type queueFlags struct {
 	serverFlags
 	QueueWait time.Duration `default:"2m" help:"How long to wait without any worker; what was not flown then is unsure. 0: for ever."`
 	GiveBack  bool          `help:"With --board bench:NAME: fly again what a bench left unfinished, instead of calling it unsure."`
+
+	sender *campaign.Sender // of all campaigns of the command; nil: none was sent yet
 }
 
 // benchScheme begins the address of the boards of a worker's bench.
@@ -102,18 +104,27 @@ func (c *queueFlags) seats(plans []harness.Plan, boards *boardFlags) []harness.B
 
 // send has workers fly a campaign, and gives what came of each flight in order.
 func (c *queueFlags) send(d *console, b *campaign.Bundle, done func(s *campaign.Sender, i int, f *campaign.Flown) error) error {
-	q, err := c.connect(d.ctx, "drystage")
-	if err != nil {
-		return err
+	if c.sender == nil {
+		q, err := c.connect(d.ctx, "drystage")
+		if err != nil {
+			return err
+		}
+		c.sender = &campaign.Sender{Queue: q, Wait: c.QueueWait, Notes: d.err}
 	}
-	defer q.Close()
-	s := &campaign.Sender{Queue: q, Wait: c.QueueWait, Notes: d.err}
-	err = s.Fly(d.ctx, b, func(i int, f *campaign.Flown) error { return done(s, i, f) })
+	s := c.sender
+	err := s.Fly(d.ctx, b, func(i int, f *campaign.Flown) error { return done(s, i, f) })
 	var nobody campaign.NoWorkerError
 	if errors.As(err, &nobody) {
 		return status{unsure, errorf("%w", err)}
 	}
 	return err
+}
+
+// leave leaves the queue, if a campaign was sent.
+func (c *queueFlags) leave() {
+	if c.sender != nil {
+		c.sender.Queue.Close()
+	}
 }
 
 // workerCmd flies what others send.
@@ -200,7 +211,7 @@ func (c *benchesCmd) Run(d *console) error {
 				what += "  on the rig " + p.Rig
 			}
 		}
-		if p.Made.Version != own.Version || p.Made.Go != own.Go || p.Made.Arch != own.Arch {
+		if !own.SameProgram(&p.Made) {
 			what += "  (drystage " + p.Made.Version + ", " + p.Made.Arch + ": flies nothing of this one)"
 		}
 		sayf(d.out, "%-20s %s\n", p.Name, what)

@@ -53,6 +53,7 @@ func (c *sweepCmd) check() error {
 
 // Run flies the sweeps, one scenario after the other.
 func (c *sweepCmd) Run(d *console) (err error) {
+	defer c.leave()
 	if err := c.check(); err != nil {
 		return err
 	}

@@ -136,12 +136,8 @@ func (b *Bundle) encode() (packed []byte, name string, err error) {
 	if len(text) > maxUnpacked {
 		return nil, "", fmt.Errorf("the campaign's files are %d bytes, more than the %d that workers take", len(text), maxUnpacked)
 	}
-	w, err := zstd.NewWriter(nil, zstd.WithEncoderConcurrency(1))
-	if err != nil {
-		return nil, "", err
-	}
-	packed = w.EncodeAll(text, nil)
-	return packed, digest(packed), w.Close()
+	packed, err = pack(text)
+	return packed, digest(packed), err
 }
 
 func digest(b []byte) string {
@@ -169,6 +165,15 @@ func decode(packed []byte, name string) (*Bundle, []harness.Plan, error) {
 	}
 	plans, err := b.plans()
 	return &b, plans, err
+}
+
+// pack compresses bytes.
+func pack(b []byte) ([]byte, error) {
+	w, err := zstd.NewWriter(nil, zstd.WithEncoderConcurrency(1))
+	if err != nil {
+		return nil, err
+	}
+	return w.EncodeAll(b, nil), w.Close()
 }
 
 // unpack decompresses at most so many bytes.
@@ -241,7 +246,7 @@ func StandIn(p *harness.Plan) harness.Plan {
 // sameProgram says why the program of a bundle isn't this one; empty: it is.
 func (b *Bundle) sameProgram() string {
 	own := run.Maker()
-	if b.Made.Version == own.Version && b.Made.Go == own.Go && b.Made.Arch == own.Arch {
+	if own.SameProgram(&b.Made) {
 		return ""
 	}
 	return fmt.Sprintf("it is of drystage %s (%s, %s), this one is %s (%s, %s)", b.Made.Version, b.Made.Go, b.Made.Arch, own.Version, own.Go, own.Arch)

@@ -14,7 +14,6 @@ import (
 	"testing/fstest"
 	"time"
 
-	"github.com/klauspost/compress/zstd"
 	"github.com/nats-io/nats.go/jetstream"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -284,10 +283,8 @@ func TestABenchThatWentAway(t *testing.T) {
 
 // packed gives the bytes of any bundle with their name.
 func packed(t *testing.T, text []byte) ([]byte, string) {
-	w, err := zstd.NewWriter(nil)
+	b, err := pack(text)
 	require.NoError(t, err)
-	b := w.EncodeAll(text, nil)
-	require.NoError(t, w.Close())
 	return b, digest(b)
 }
 

@@ -4,7 +4,6 @@ import (
 	"fmt"
 
 	"github.com/fxamacker/cbor/v2"
-	"github.com/klauspost/compress/zstd"
 
 	"drystage/harness"
 )
@@ -33,11 +32,7 @@ func (r *result) encode() ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	w, err := zstd.NewWriter(nil, zstd.WithEncoderConcurrency(1))
-	if err != nil {
-		return nil, err
-	}
-	return w.EncodeAll(b, nil), w.Close()
+	return pack(b)
 }
 
 // decodeResult reads a result of a batch of n flights.

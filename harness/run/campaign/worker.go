@@ -66,7 +66,10 @@ func (w *Worker) Work(ctx context.Context) error {
 		all.Go(func() { w.take(ctx, consumer) })
 	}
 	all.Wait()
-	return w.close()
+	for _, c := range w.opened {
+		c.close(w)
+	}
+	return nil
 }
 
 // consumer is what hands out the batches that this worker can fly: of a bench one at a time, whoever offers it.
@@ -84,7 +87,9 @@ func (w *Worker) consumer() jetstream.ConsumerConfig {
 // take takes batches until ctx is done.
 func (w *Worker) take(ctx context.Context, from jetstream.Consumer) {
 	for ctx.Err() == nil {
-		m, err := from.Next(jetstream.FetchContext(timely(ctx)))
+		a, stop := context.WithTimeout(ctx, 5*time.Second)
+		m, err := from.Next(jetstream.FetchContext(a))
+		stop()
 		if err != nil {
 			select {
 			case <-ctx.Done():
@@ -94,13 +99,6 @@ func (w *Worker) take(ctx context.Context, from jetstream.Consumer) {
 		}
 		w.handle(ctx, m)
 	}
-}
-
-// timely is a context that ends after a while or with ctx.
-func timely(ctx context.Context) context.Context {
-	out, stop := context.WithTimeout(ctx, 5*time.Second)
-	context.AfterFunc(out, stop)
-	return out
 }
 
 // handle flies one batch and sends its result, and gives signs of life meanwhile.
@@ -310,14 +308,6 @@ func (c *opened) close(w *Worker) {
 	if err := c.bench.Close(); err != nil {
 		w.note("%v", err)
 	}
-}
-
-// close closes all campaigns.
-func (w *Worker) close() error {
-	for _, c := range w.opened {
-		c.close(w)
-	}
-	return nil
 }
 
 // tell tells the sender of a campaign something.

@@ -30,8 +30,7 @@ type Present struct {
 
 // flies says whether a worker can fly a campaign.
 func (p *Present) flies(b *Bundle) bool {
-	own := b.Made
-	return p.Bench == b.Bench && p.Made.Version == own.Version && p.Made.Go == own.Go && p.Made.Arch == own.Arch
+	return p.Bench == b.Bench && p.Made.SameProgram(&b.Made)
 }
 
 // maxPresent bounds what a worker tells of itself.
