@@ -3,7 +3,6 @@
 package main
 
 import (
-	"net"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -14,36 +13,9 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
-)
 
-// queueServer starts a real server of queues and gives what ends and begins it again.
-func queueServer(t *testing.T) (url string, restart func()) {
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	require.NoError(t, err)
-	address := l.Addr().String()
-	require.NoError(t, l.Close())
-	_, port, _ := net.SplitHostPort(address)
-	dir := t.TempDir()
-	var c *exec.Cmd
-	start := func() {
-		c = exec.Command("nats-server", "-js", "-sd", dir, "-a", "127.0.0.1", "-p", port)
-		require.NoError(t, c.Start(), "make tools installs it")
-		require.Eventually(t, func() bool {
-			conn, err := net.Dial("tcp", address)
-			if err == nil {
-				conn.Close()
-			}
-			return err == nil
-		}, time.Minute, 10*time.Millisecond)
-	}
-	end := func() {
-		_ = c.Process.Kill()
-		_ = c.Wait()
-	}
-	start()
-	t.Cleanup(end)
-	return "nats://" + address, func() { end(); start() }
-}
+	"drystage/harness/run/campaign/queuetest"
+)
 
 var moment = regexp.MustCompile(`"(began|seconds|host)": [^,\n]*`)
 
@@ -53,7 +25,8 @@ func TestManyWorkers(t *testing.T) {
 	dir := t.TempDir()
 	bin := program(t, dir)
 	shortSuite(t)
-	url, restart := queueServer(t)
+	queue := queuetest.Start(t)
+	url := queue.URL
 	sweep := []string{"sweep", "short.yaml", "--flights", "160", "--format", "json", "--quiet"}
 	one, err := exec.Command(bin, sweep...).Output()
 	require.NoError(t, err)
@@ -72,7 +45,7 @@ func TestManyWorkers(t *testing.T) {
 		time.Sleep(300 * time.Millisecond)
 		require.NoError(t, w.Process.Signal(syscall.SIGKILL))
 	}
-	restart()
+	queue.Restart()
 	require.NoError(t, c.Wait(), words.String())
 	require.True(t, moment.ReplaceAllString(string(one), "") == moment.ReplaceAllString(out.String(), ""), "the same but for the time that it took:\n%s\nand\n%.2000s", one, &out)
 }
@@ -82,7 +55,7 @@ func TestTheSuiteByQueue(t *testing.T) {
 	dir := t.TempDir()
 	bin := program(t, dir)
 	shortSuite(t)
-	url, _ := queueServer(t)
+	url := queuetest.Start(t).URL
 	w := exec.Command(bin, "worker", "--queue", url)
 	require.NoError(t, w.Start())
 	t.Cleanup(func() { _ = w.Process.Kill(); _ = w.Wait() })
