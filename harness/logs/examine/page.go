@@ -121,11 +121,8 @@ func (s Series) line(class string) chart.Line { return chart.Line{Class: class, 
 
 func (r *Result) figure(title string, from, until, tall float64, lines []chart.Line, parts ...sim.Part) figure {
 	f := figure{Title: title}
-	for _, x := range []struct {
-		class string
-		width float64
-	}{{"broad", 960}, {"slim", 400}} {
-		c := chart.New(x.width, tall, from, max(until, from+0.2))
+	for _, x := range chart.Sizes {
+		c := chart.New(x.Width, tall, from, max(until, from+0.2))
 		p := c.Panel(chart.Head, tall-chart.Foot)
 		p.Grid(p.Scale(lines), true)
 		for i := range r.Findings {
@@ -142,7 +139,7 @@ func (r *Result) figure(title string, from, until, tall float64, lines []chart.L
 		}
 		p.Draw(lines...)
 		p.Names(marks)
-		f.Pics = append(f.Pics, template.HTML(c.SVG(x.class, title))) // a chart makes no text markup
+		f.Pics = append(f.Pics, template.HTML(c.SVG(x.Class, title))) // a chart makes no text markup
 	}
 	for _, l := range lines {
 		if len(l.T) > 0 {

@@ -297,13 +297,13 @@ func (d *drawing) captionAside(p *chart.Panel, x closePanel) {
 }
 
 // closeFigure draws the picture of one expectation.
-func (s *Summary) closeFigure(sizes []size, c *closeUp) figure {
+func (s *Summary) closeFigure(sizes []chart.Size, c *closeUp) figure {
 	f := figure{Title: report.Plain(s.verdict.Findings[c.finding].Text), Wide: len(sizes) == 1}
 	used := map[string]bool{}
 	for _, z := range sizes {
-		d := &drawing{s.only(c.lanes), chart.New(z.width, 0, c.span[0], c.span[1]), z.width >= 900}
+		d := &drawing{s.only(c.lanes), chart.New(z.Width, 0, c.span[0], c.span[1]), z.Width >= 900}
 		d.drawClose(c)
-		f.Pics = append(f.Pics, d.html(z.class, "around this expectation: what was true, what the sensors said, what the board reported; below, the output and the faults"))
+		f.Pics = append(f.Pics, d.html(z.Class, "around this expectation: what was true, what the sensors said, what the board reported; below, the output and the faults"))
 	}
 	for _, p := range c.panels {
 		for _, l := range p.lines {

@@ -17,23 +17,15 @@ type figure struct {
 
 type key struct{ Class, Text string }
 
-// size is one of the widths in which pictures are made.
-type size struct {
-	class string
-	width float64
-}
-
-var sizes = []size{{"broad", 960}, {"slim", 400}}
-
 // alone is the one picture of a pass among many scenarios: on a narrow screen it is moved sideways. The second width is
 // two fifths of a page, and it is the scenarios that did not pass that people look into.
-var alone = []size{{"broad alone", 960}}
+var alone = []chart.Size{{Class: "broad alone", Width: 960}}
 
 // many is how many scenarios a page has from which on passes have one picture.
 const many = 40
 
 // figures draws the way up, where things happen close together, and the whole flight.
-func (s *Summary) figures(sizes []size) []figure {
+func (s *Summary) figures(sizes []chart.Size) []figure {
 	if len(s.bodies) == 0 {
 		return nil
 	}
@@ -45,12 +37,12 @@ func (s *Summary) figures(sizes []size) []figure {
 }
 
 // flight draws height and speed, and below them the lanes, in a span of time. Events are named after an instant.
-func (s *Summary) flight(sizes []size, title string, span [2]float64, named, tall, low float64) figure {
+func (s *Summary) flight(sizes []chart.Size, title string, span [2]float64, named, tall, low float64) figure {
 	f := figure{Title: title, Wide: len(sizes) == 1}
 	for _, z := range sizes {
-		d := &drawing{s, chart.New(z.width, 0, span[0], span[1]), z.width >= 900}
+		d := &drawing{s, chart.New(z.Width, 0, span[0], span[1]), z.Width >= 900}
 		d.draw(named, tall, low)
-		f.Pics = append(f.Pics, d.html(z.class, title+": height and speed of each body against time; below, for each output, when it had to be on or dark and when it was on"))
+		f.Pics = append(f.Pics, d.html(z.Class, title+": height and speed of each body against time; below, for each output, when it had to be on or dark and when it was on"))
 	}
 	for i := range s.bodies {
 		f.Legend = append(f.Legend, key{class(i), s.bodies[i].Name})

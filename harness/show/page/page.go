@@ -32,18 +32,5 @@ func Write(w io.Writer, runs []Summary, opt report.Options) error {
 	if err := page.Execute(&b, newView(runs, &opt)); err != nil {
 		return fmt.Errorf("page: %w", err)
 	}
-	return writePlain(w, b.String())
-}
-
-// writePlain writes a page without what could turn the order of writing or hide text: names may be hostile.
-func writePlain(w io.Writer, text string) error {
-	var out strings.Builder
-	for line := range strings.Lines(text) {
-		if line = strings.TrimRight(report.Plain(line), " "); line != "" {
-			out.WriteString(line)
-			out.WriteByte('\n')
-		}
-	}
-	_, err := io.WriteString(w, out.String())
-	return err
+	return report.PlainPage(w, b.String())
 }

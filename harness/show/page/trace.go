@@ -13,7 +13,7 @@ import (
 
 // sensorFigure draws what faults did to a sensor's part: what was true, what the part read, what the board was sent; and
 // below that, what faults added, unless that is nothing at all.
-func (s *Summary) sensorFigure(sizes []size, t *trace.Trace) figure {
+func (s *Summary) sensorFigure(sizes []chart.Size, t *trace.Trace) figure {
 	what := t.Part.String()
 	if t.Axis != "" {
 		what += " " + t.Axis
@@ -26,7 +26,7 @@ func (s *Summary) sensorFigure(sizes []size, t *trace.Trace) figure {
 	}
 	from, until := t.At[0].Seconds(), t.At[len(t.At)-1].Seconds()
 	for _, z := range sizes {
-		c := chart.New(z.width, 0, from, max(until, from+1e-3))
+		c := chart.New(z.Width, 0, from, max(until, from+1e-3))
 		p := c.Panel(chart.Head, chart.Head+100)
 		p.Grid(p.Scale(lines), len(added) == 0)
 		p.Draw(lines...)
@@ -36,7 +36,7 @@ func (s *Summary) sensorFigure(sizes []size, t *trace.Trace) figure {
 			p.Draw(added...)
 		}
 		c.Height = p.Bottom + chart.Foot
-		f.Pics = append(f.Pics, template.HTML(c.SVG(z.class, report.Plain(f.Title)+": as sent, as read and as it truly was, and what faults added, against time"))) // a chart makes no text markup
+		f.Pics = append(f.Pics, template.HTML(c.SVG(z.Class, report.Plain(f.Title)+": as sent, as read and as it truly was, and what faults added, against time"))) // a chart makes no text markup
 	}
 	f.Legend = []key{{"sent", "as sent to the board"}, {"read", "as read, before faults"}}
 	if len(known) > 0 {

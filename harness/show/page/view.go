@@ -65,26 +65,26 @@ func newView(runs []Summary, opt *report.Options) *view {
 }
 
 // widths are those of a scenario's pictures.
-func widths(a harness.Answer, runs int) []size {
+func widths(a harness.Answer, runs int) []chart.Size {
 	if a == harness.Pass && runs >= many {
 		return alone
 	}
-	return sizes
+	return chart.Sizes
 }
 
 // mostClose is how many close-ups a page has: where more fails, the worst are worth looking at first.
 const mostClose = 60
 
 // closeSizes are the widths of close-ups.
-func closeSizes(runs int) []size {
+func closeSizes(runs int) []chart.Size {
 	if runs >= many {
 		return alone
 	}
-	return sizes
+	return chart.Sizes
 }
 
 // section is a scenario as the page shows it.
-func (s *Summary) section(n int, sizes []size, opt report.Options) section {
+func (s *Summary) section(n int, sizes []chart.Size, opt report.Options) section {
 	v := &s.verdict
 	if opt.Repeat == "" {
 		opt.Repeat = s.repeatFlags()

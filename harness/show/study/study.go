@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"html/template"
 	"io"
-	"strings"
 
 	"drystage/harness"
 	"drystage/harness/show/chart"
@@ -44,16 +43,11 @@ type figure struct {
 
 type key struct{ Class, Text string }
 
-var widths = []struct {
-	class string
-	width float64
-}{{"broad", 960}, {"slim", 400}}
-
 // draw makes a figure of what a function draws in a width.
 func draw(title, says string, of func(width float64) *chart.Chart) figure {
 	f := figure{Title: title}
-	for _, z := range widths {
-		f.Pics = append(f.Pics, template.HTML(of(z.width).SVG(z.class, says))) // a chart makes no text markup
+	for _, z := range chart.Sizes {
+		f.Pics = append(f.Pics, template.HTML(of(z.Width).SVG(z.Class, says))) // a chart makes no text markup
 	}
 	return f
 }
@@ -64,14 +58,7 @@ func write(w io.Writer, name string, view any) error {
 	if err := pages.ExecuteTemplate(&b, name, view); err != nil {
 		return fmt.Errorf("page: %w", err)
 	}
-	var out strings.Builder
-	for line := range strings.Lines(b.String()) {
-		if line = strings.TrimRight(report.Plain(strings.TrimSuffix(line, "\n")), " "); line != "" {
-			out.WriteString(line + "\n")
-		}
-	}
-	_, err := io.WriteString(w, out.String())
-	return err
+	return report.PlainPage(w, b.String())
 }
 
 // plural counts things.

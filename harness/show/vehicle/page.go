@@ -9,7 +9,6 @@ import (
 	"html/template"
 	"io"
 	"math"
-	"strings"
 
 	"drystage/harness/show/chart"
 	"drystage/harness/show/report"
@@ -65,12 +64,6 @@ type figure struct {
 
 type key struct{ Class, Text string }
 
-// widths are those in which pictures are drawn, with their classes.
-var widths = []struct {
-	class string
-	width float64
-}{{"broad", 960}, {"slim", 400}}
-
 // view is what the template sees.
 type view struct {
 	*Flight
@@ -85,25 +78,20 @@ type view struct {
 // Write writes the page of a flight.
 func Write(w io.Writer, f *Flight) error {
 	v := view{Flight: f, Style: chart.Style, Script: template.JS(chart.Script), Side: figure{Title: "From the side, to scale"}, Map: f.ground(), Balances: balances(f.Vehicle)}
-	for k, z := range widths {
-		v.Side.Pics = append(v.Side.Pics, html(side(f.Vehicle, z.width), z.class, "The vehicle from the side, to scale, with its measures, centres of gravity and pressure"))
-		for i, p := range f.Plots(z.width) {
+	for k, z := range chart.Sizes {
+		v.Side.Pics = append(v.Side.Pics, html(side(f.Vehicle, z.Width), z.Class, "The vehicle from the side, to scale, with its measures, centres of gravity and pressure"))
+		for i, p := range f.Plots(z.Width) {
 			if k == 0 {
 				v.Plots = append(v.Plots, figure{Title: p.Title, Legend: f.legend()})
 			}
-			v.Plots[i].Pics = append(v.Plots[i].Pics, html(p.Chart, z.class, p.Title+": height, speed and acceleration against time"))
+			v.Plots[i].Pics = append(v.Plots[i].Pics, html(p.Chart, z.Class, p.Title+": height, speed and acceleration against time"))
 		}
 	}
 	var b bytes.Buffer
 	if err := page.Execute(&b, &v); err != nil {
 		return fmt.Errorf("page: %w", err)
 	}
-	var out strings.Builder
-	for line := range strings.Lines(b.String()) {
-		out.WriteString(strings.TrimRight(report.Plain(strings.TrimSuffix(line, "\n")), " ") + "\n")
-	}
-	_, err := io.WriteString(w, out.String())
-	return err
+	return report.PlainPage(w, b.String())
 }
 
 // html is a picture as a part of the page; a chart makes no text markup.
@@ -131,8 +119,8 @@ func (f *Flight) ground() figure {
 		}
 	}
 	out := figure{Title: "Over the ground, m east and north of the pad"}
-	for _, z := range widths {
-		p := chart.NewPlane(z.width, 420, low, high, true)
+	for _, z := range chart.Sizes {
+		p := chart.NewPlane(z.Width, 420, low, high, true)
 		p.Grid("east, m", "north, m")
 		for i := range f.Bodies {
 			p.Path(f.Bodies[i].Class, f.Bodies[i].Track, false)
@@ -144,7 +132,7 @@ func (f *Flight) ground() figure {
 			}
 		}
 		f.wind(p)
-		out.Pics = append(out.Pics, html(p.Chart, z.class, "Map of the ground tracks and landing points, the pad in the middle of the axes"))
+		out.Pics = append(out.Pics, html(p.Chart, z.Class, "Map of the ground tracks and landing points, the pad in the middle of the axes"))
 	}
 	for i := range f.Bodies {
 		b := &f.Bodies[i]
