@@ -324,59 +324,23 @@ static void on_setting(drystage *d, const uint8_t *p)
     (void)transmit(d, DRYSTAGE_ACCEPT, DRYSTAGE_ACCEPT_SIZE);
 }
 
-static void on_imu(drystage *d, const uint8_t *p)
-{
-    drystage_imu_msg m;
-    drystage_get_imu(p, &m);
-    if (d->config->imu != NULL) {
-        d->config->imu(d->config->user, &m);
+/* Hands a message to the firmware's function for it, if there is one. */
+#define HAND_OVER(name) \
+    static void on_##name(drystage *d, const uint8_t *p) \
+    { \
+        drystage_##name##_msg m; \
+        drystage_get_##name(p, &m); \
+        if (d->config->name != NULL) { \
+            d->config->name(d->config->user, &m); \
+        } \
     }
-}
 
-static void on_baro(drystage *d, const uint8_t *p)
-{
-    drystage_baro_msg m;
-    drystage_get_baro(p, &m);
-    if (d->config->baro != NULL) {
-        d->config->baro(d->config->user, &m);
-    }
-}
-
-static void on_gnss(drystage *d, const uint8_t *p)
-{
-    drystage_gnss_msg m;
-    drystage_get_gnss(p, &m);
-    if (d->config->gnss != NULL) {
-        d->config->gnss(d->config->user, &m);
-    }
-}
-
-static void on_battery(drystage *d, const uint8_t *p)
-{
-    drystage_battery_msg m;
-    drystage_get_battery(p, &m);
-    if (d->config->battery != NULL) {
-        d->config->battery(d->config->user, &m);
-    }
-}
-
-static void on_circuits(drystage *d, const uint8_t *p)
-{
-    drystage_circuits_msg m;
-    drystage_get_circuits(p, &m);
-    if (d->config->circuits != NULL) {
-        d->config->circuits(d->config->user, &m);
-    }
-}
-
-static void on_mag(drystage *d, const uint8_t *p)
-{
-    drystage_mag_msg m;
-    drystage_get_mag(p, &m);
-    if (d->config->mag != NULL) {
-        d->config->mag(d->config->user, &m);
-    }
-}
+HAND_OVER(imu)
+HAND_OVER(baro)
+HAND_OVER(gnss)
+HAND_OVER(battery)
+HAND_OVER(circuits)
+HAND_OVER(mag)
 
 static void on_command(drystage *d, const uint8_t *p)
 {

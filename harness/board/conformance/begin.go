@@ -19,9 +19,14 @@ func (s *tester) helloAt(now uint32) (contract.Welcome, error) {
 	s.now, s.last = now, now
 	m := s.greeting()
 	from := s.Bytes
+	up := s.greeted && !s.restarting || s.Instant // else the board may be booting
+	s.HelloEvery = 0
+	if up { // a board that may take longer for an answer is given that time
+		s.HelloEvery = min(s.opt.AnswerLimit, s.opt.Timeout/2)
+	}
 	w, said, err := s.Connect(s.ctx, &m, s.opt.Timeout)
 	s.came = s.Bytes - from
-	if s.greeted && !s.restarting || s.Instant { // else the board may have been booting
+	if up {
 		for n := 2; n <= said; n++ {
 			s.countErrors = append(s.countErrors, fmt.Sprintf("HELLO was not answered until said %d times", n))
 		}

@@ -88,7 +88,6 @@ type tester struct {
 
 func newTester(ctx context.Context, l link.Link, opt Options) *tester {
 	s := &tester{Session: session.New(l), link: l, ctx: ctx, opt: opt, shadow: contract.NewDecoder(contract.FromHost), samples: newSamples(opt)}
-	s.HelloEvery = min(opt.AnswerLimit, opt.Timeout/2) // a board that may take longer for an answer is given that time
 	s.Nonce, s.Sending, s.Received = opt.Seed, s.beforeSend, s.afterReceive
 	return s
 }
