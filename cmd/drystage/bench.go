@@ -118,10 +118,8 @@ func (c *benchCmd) prepare(d *console) (err error) {
 	if err := c.check(); err != nil {
 		return err
 	}
-	if c.Queue == "" {
-		if err := c.adopt(d, c.suite.Plans); err != nil {
-			return err
-		}
+	if err := c.adopt(d, c.suite.Plans); err != nil {
+		return err
 	}
 	c.earlier, err = earlierVerdicts(c.Against)
 	return err

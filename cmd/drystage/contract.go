@@ -1,8 +1,10 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -18,7 +20,7 @@ import (
 )
 
 type contractCmd struct {
-	Board        string        `default:"mock" placeholder:"ADDR" help:"Where the board is: mock, mock:DEFECT, exec:PROGRAM ARGS, serial:PORT?baud=N, unix:PATH, tcp:HOST:PORT."`
+	Board        string        `placeholder:"ADDR" help:"Where the board is: mock, mock:DEFECT, exec:PROGRAM ARGS, serial:PORT?baud=N, unix:PATH, tcp:HOST:PORT. Default: the project's, or mock."`
 	Set          []string      `placeholder:"NAME=VALUE" sep:"none" help:"A setting that the board knows, in SI units; it should give the board its outputs. The mock gets its own."`
 	Axis         string        `enum:"+x,+y,+z,-x,-y,-z" default:"+x" help:"Axis of the accelerometer that points to the nose: +x, -x, +y, -y, +z or -z."`
 	Rate         []string      `placeholder:"PART=HZ" sep:"none" help:"What the board claims to take: imu=200, baro=50, gnss=10, battery=10 unless told otherwise; 0: not fitted. The IMU is the fastest."`
@@ -31,9 +33,11 @@ type contractCmd struct {
 	AnswerLimit  time.Duration `placeholder:"DURATION" help:"An answer to TICK that takes longer is too late; a period of the IMU if not given. An emulator may need more."`
 	SettingsList string        `placeholder:"FILE" help:"The list of the firmware's settings: it says which of --set name an output. The built-in board's, if not given."`
 	Rig          string        `placeholder:"FILE" help:"Rig on which the board stands: its dummy loads are declared and checked, its pins watched, its supply cut where the board has no RESTART."`
-	Role         string        `placeholder:"NAME" help:"Of --rig: which of its boards this is; its only one unless told otherwise."`
-	Scenario     string        `default:"scenarios/nominal.yaml" help:"Of --rig: says which channel each output is."`
+	Role         string        `placeholder:"NAME" help:"Which board of the project, or of --rig, this is; the only one unless told otherwise."`
+	Scenario     string        `placeholder:"FILE" help:"Of --rig: says which channel each output is. One of the project, or else scenarios/nominal.yaml, if not given."`
 	Inert        bool          `help:"I confirm: no motor, igniter or charge is connected to the board, only dummy loads."`
+
+	settings []harness.Setting // of the project's board
 }
 
 // Help gives the text below the first line of the command's help.
@@ -43,14 +47,18 @@ func (c *contractCmd) Help() string {
 
 // Run tests one board against the contract.
 func (c *contractCmd) Run(d *console) error {
+	if err := c.fromProject(d); err != nil {
+		return err
+	}
 	if c.Rig != "" {
 		return c.onRig(d)
 	}
+	c.Board = cmp.Or(c.Board, "mock")
 	opt, err := c.options(d)
 	if err != nil {
 		return err
 	}
-	board := harness.Board{Role: "board", Lockstep: true}
+	board := harness.Board{Role: cmp.Or(c.Role, "board"), Lockstep: true}
 	return c.testPlan(d, &harness.Plan{Boards: []harness.Board{board}, Setup: sim.Setup{Bays: make([]sim.Bay, 1)}}, opt)
 }
 
@@ -65,9 +73,7 @@ func (c *contractCmd) onRig(d *console) error {
 	if err != nil {
 		return err
 	}
-	if at := spec.Board(plan.Boards[0].Role).Address; at != "" && c.Board == "mock" {
-		c.Board = at
-	}
+	c.Board = cmp.Or(c.Board, spec.Board(plan.Boards[0].Role).Address, "mock")
 	opt, err := c.options(d)
 	if err != nil {
 		return err
@@ -100,8 +106,66 @@ func (c *contractCmd) testPlan(d *console, plan *harness.Plan, opt conformance.O
 	return err
 }
 
+// fromProject takes the board, the rig and, for a board of one's own, the settings that give it its outputs from the
+// project, where the command line names neither board nor rig.
+func (c *contractCmd) fromProject(d *console) error {
+	p, err := d.project()
+	if p == nil || err != nil || c.Board != "" || c.Rig != "" || len(p.Boards) == 0 && p.Rig == "" {
+		return err
+	}
+	role, err := c.roleIn(p)
+	if err != nil {
+		return err
+	}
+	x, err := plainest(p, role)
+	if err != nil {
+		return err
+	}
+	i := slices.IndexFunc(x.Boards, func(b harness.Board) bool { return b.Role == role })
+	one := *x
+	one.Boards = x.Boards[i : i+1]
+	var flags boardFlags
+	if err := flags.adoptUnfed(d, []harness.Plan{one}); err != nil {
+		return err
+	}
+	c.Rig, c.Role = flags.Rig, role
+	for _, b := range flags.Board {
+		_, c.Board, _ = strings.Cut(b, "=")
+	}
+	if c.Scenario == "" {
+		c.Scenario = x.File
+	}
+	c.settings = one.Boards[0].Settings
+	return nil
+}
+
+// roleIn says which board of a project is meant.
+func (c *contractCmd) roleIn(p *harness.Project) (string, error) {
+	if c.Role != "" {
+		return c.Role, nil
+	}
+	var roles []string
+	same := true
+	for _, b := range p.Boards {
+		roles = append(roles, b.Role)
+		same = same && b.Address == p.Boards[0].Address
+	}
+	if len(roles) == 0 {
+		plans, err := projectPlans(p)
+		if err != nil {
+			return "", err
+		}
+		roles = rolesOf(plans)
+		same = len(roles) == 1
+	}
+	if !same || len(roles) == 0 {
+		return "", wrongUse("--role: say which board of %s this is: %s", p.File, strings.Join(roles, ", "))
+	}
+	return roles[0], nil
+}
+
 // planOf gives a plan with only the board of the rig's role.
-func (c *contractCmd) planOf(d *console, spec *harness.Rig) (*harness.Plan, error) {
+func (c *contractCmd) planOf(d *console, spec *harness.Rig) (p *harness.Plan, err error) {
 	role := c.Role
 	if role == "" && len(spec.Boards) == 1 {
 		role = spec.Boards[0].Role
@@ -113,16 +177,19 @@ func (c *contractCmd) planOf(d *console, spec *harness.Rig) (*harness.Plan, erro
 	if role == "" || spec.Board(role) == nil {
 		return nil, wrongUse("--role %q: say which board of %s this is: %s", c.Role, spec.File, strings.Join(roles, ", "))
 	}
+	if c.Scenario, err = scenarioOf(d, c.Scenario, role); err != nil {
+		return nil, err
+	}
 	found, err := suite.Load([]string{c.Scenario}, d.err)
 	if err != nil {
 		return nil, err
 	}
-	p := withoutNMEA(found.Plans...)[0]
+	p = &withoutNMEA(found.Plans...)[0]
 	for i, b := range p.Boards {
 		if b.Role == role {
 			p.Boards, p.Setup.Bays = p.Boards[i:i+1], p.Setup.Bays[i:i+1]
 			p.Boards[0].Lockstep, p.Log = true, harness.LogFile{} // nothing is flown
-			return &p, nil
+			return p, nil
 		}
 	}
 	return nil, wrongUse("%s flies no board %s, so that nothing says which channel its outputs are; say --scenario FILE", c.Scenario, role)
@@ -169,8 +236,13 @@ func (c *contractCmd) options(d *console) (conformance.Options, error) {
 		opt.Baud = run.Baud(c.Board)
 	}
 	sets := c.Set
-	if kind, _, _ := strings.Cut(c.Board, ":"); kind == "mock" && len(sets) == 0 {
+	if kind, _, _ := strings.Cut(c.Board, ":"); len(sets) == 0 && kind == "mock" {
 		sets = []string{"staging_channel=1", "drogue_channel=2", "main_channel=3"}
+	} else if len(sets) == 0 {
+		for _, s := range c.settings {
+			sets = append(sets, s.Name+"="+strconv.FormatFloat(contract.FromMilli(contract.Milli(s.Value)), 'f', -1, 64))
+		}
+		c.Set = sets // the line that repeats the test names them
 	}
 	for _, s := range sets {
 		name, value, ok := strings.Cut(s, "=")
@@ -244,7 +316,7 @@ func (c *contractCmd) repeat() string {
 		if c.Role != "" {
 			out += " --role " + report.Quoted(c.Role)
 		}
-		if c.Scenario != "scenarios/nominal.yaml" {
+		if c.Scenario != "" {
 			out += " --scenario " + report.Quoted(c.Scenario)
 		}
 	}

@@ -109,6 +109,9 @@ func (c *huntCmd) prepare(d *console) (*hunter, error) {
 	var b *run.Bench
 	done := func(err error) error { return err }
 	if c.Queue != "" {
+		if err := c.adopt(d, plans); err != nil {
+			return nil, err
+		}
 		c.where = c.seats(plans, &c.boardFlags)
 	} else {
 		if b, done, err = c.open(d, c.Jobs, plans); err != nil {

@@ -61,8 +61,26 @@ type door struct {
 // the command line means that none of it is taken. What opens a door is taken from a trusted project only.
 func (c *boardFlags) adopt(d *console, plans []harness.Plan) error {
 	p, err := d.project()
-	if p == nil || err != nil || slices.ContainsFunc(c.Board, func(b string) bool { return roleOf(b) == "" }) {
+	if p == nil || err != nil {
 		return err
+	}
+	return c.adoptFrom(d, p, plans)
+}
+
+// adoptUnfed does the same for commands that don't feed a receiver's input.
+func (c *boardFlags) adoptUnfed(d *console, plans []harness.Plan) error {
+	p, err := d.project()
+	if p == nil || err != nil {
+		return err
+	}
+	unfed := *p
+	unfed.NMEA = nil
+	return c.adoptFrom(d, &unfed, plans)
+}
+
+func (c *boardFlags) adoptFrom(d *console, p *harness.Project, plans []harness.Plan) error {
+	if slices.ContainsFunc(c.Board, func(b string) bool { return roleOf(b) == "" }) {
+		return nil
 	}
 	var used []string
 	var doors []door
@@ -133,11 +151,11 @@ func roleFlown(p *harness.Project, x harness.ProjectAddress, plans []harness.Pla
 	if slices.Contains(rolesOf(plans), x.Role) {
 		return true, nil
 	}
-	all, err := suite.Load(p.Scenarios, io.Discard)
+	all, err := projectPlans(p)
 	if err != nil {
 		return false, err
 	}
-	known := rolesOf(all.Plans)
+	known := rolesOf(all)
 	if slices.Contains(known, x.Role) {
 		return false, nil
 	}
@@ -185,6 +203,56 @@ func trusted(p *harness.Project, doors []door) error {
 		}
 	}
 	return nil
+}
+
+// projectPlans gives the scenarios of the project.
+func projectPlans(p *harness.Project) ([]harness.Plan, error) {
+	s, err := suite.Load(p.Scenarios, io.Discard)
+	return s.Plans, err
+}
+
+// plainest gives the scenario of the project that shows how a board of a role is used: the first one without faults, or
+// else the first. Without a role, that of any board.
+func plainest(p *harness.Project, role string) (*harness.Plan, error) {
+	plans, err := projectPlans(p)
+	if err != nil {
+		return nil, err
+	}
+	var found *harness.Plan
+	for i := range plans {
+		x := &plans[i]
+		if x.Log.File != "" || role != "" && !slices.Contains(rolesOf(plans[i:i+1]), role) {
+			continue
+		}
+		if len(x.Setup.Faults) == 0 {
+			return x, nil
+		}
+		if found == nil {
+			found = x
+		}
+	}
+	if found == nil {
+		return nil, wrongUse("%s: no scenario of this project flies a board %s: %s", p.File, role, strings.Join(rolesOf(plans), ", "))
+	}
+	return found, nil
+}
+
+// scenarioOf gives the scenario that says which channel each output of a board is: the one that was named, the
+// project's, or the shipped one.
+func scenarioOf(d *console, named, role string) (string, error) {
+	p, err := d.project()
+	switch {
+	case named != "" || err != nil:
+		return named, err
+	case p == nil:
+		return "scenarios/nominal.yaml", nil
+	}
+	x, err := plainest(p, role)
+	if err != nil {
+		return "", err
+	}
+	d.uses(p, "outputs as in "+x.File)
+	return x.File, nil
 }
 
 // outlets takes the folder for records and the page from the project when its scenarios are flown, where the command line

@@ -144,6 +144,11 @@ func (c *workerCmd) Run(d *console) error {
 	if c.Name == "" {
 		c.Name = run.Hostname()
 	}
+	if c.Bench != "" {
+		if err := c.fromProject(d); err != nil {
+			return err
+		}
+	}
 	opt, err := c.options(d, 1)
 	if err != nil {
 		return err
@@ -152,7 +157,7 @@ func (c *workerCmd) Run(d *console) error {
 	case c.Bench == "" && (len(c.Board) > 0 || c.Rig != "" || len(c.NMEA) > 0 || c.RealTime):
 		return wrongUse("without --bench NAME a worker flies built-in boards; leave out --board, --rig, --nmea and --real-time, or name the bench")
 	case c.Bench != "" && len(c.Board) == 0:
-		return wrongUse("--bench %s: name its boards with --board", c.Bench)
+		return wrongUse("--bench %s: name its boards with --board, or in a project's drystage.yaml", c.Bench)
 	case c.Bench != "":
 		if err := campaign.CheckBench(c.Bench); err != nil {
 			return wrongUse("--%s", err.Error())
@@ -169,6 +174,19 @@ func (c *workerCmd) Run(d *console) error {
 	w := campaign.Worker{Queue: q, Name: c.Name, Jobs: c.Jobs, Bench: c.Bench, Options: opt, Notes: d.err}
 	sayf(d.err, "worker %s at %s; Ctrl-C ends it\n", c.Name, c.Queue)
 	return w.Work(d.ctx)
+}
+
+// fromProject takes boards, inputs and rig of the bench from the project.
+func (c *workerCmd) fromProject(d *console) error {
+	p, err := d.project()
+	if p == nil || err != nil {
+		return err
+	}
+	plans, err := projectPlans(p)
+	if err != nil {
+		return err
+	}
+	return c.adopt(d, plans)
 }
 
 // agree has a person confirm, before the bench is offered, what every campaign on it will rely on.

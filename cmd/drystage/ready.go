@@ -18,8 +18,8 @@ import (
 )
 
 type readyCmd struct {
-	Records []string `arg:"" name:"record" help:"Records that bench --out wrote, or folders of them."`
-	Suite   []string `placeholder:"PATH" sep:"none" help:"A scenario file or folder that the records should cover, or the word shipped for the shipped suite; may be given several times."`
+	Records []string `arg:"" optional:"" name:"record" help:"Records that bench --out wrote, or folders of them; without one, the project's."`
+	Suite   []string `placeholder:"PATH" sep:"none" help:"A scenario file or folder that the records should cover, or the word shipped for the shipped suite; may be given several times. Where the records are the project's, so are the scenarios, if not given."`
 	HTML    string   `name:"html" placeholder:"FILE" help:"Write the sheet as a page to print on A4, too."`
 	Format  string   `enum:"text,json" default:"text" help:"text or json."`
 	Quiet   bool     `short:"q" help:"No progress bar."`
@@ -32,6 +32,9 @@ const shippedSuite = "shipped"
 
 // Run judges the records, one at a time, and writes what they prove and what is open.
 func (c *readyCmd) Run(d *console) error {
+	if err := c.fromProject(d); err != nil {
+		return err
+	}
 	names, err := recordsBelow(c.Records)
 	if err != nil {
 		return err
@@ -47,6 +50,29 @@ func (c *readyCmd) Run(d *console) error {
 	}
 	s := e.Sheet()
 	return c.print(d, &s)
+}
+
+// fromProject takes records and scenarios from the project where no records are named.
+func (c *readyCmd) fromProject(d *console) error {
+	if len(c.Records) > 0 {
+		return nil
+	}
+	p, err := d.project()
+	if err != nil {
+		return err
+	}
+	if p == nil || p.Records == "" {
+		return wrongUse("name the records that drystage bench --out DIR wrote, or the folder")
+	}
+	if err := suite.WithinProject(p, p.Records); err != nil {
+		return status{refused, errorf("refused: %w", err)}
+	}
+	c.Records = []string{p.Records}
+	if len(c.Suite) == 0 {
+		c.Suite = p.Scenarios
+	}
+	d.uses(p, "records in "+p.Records+", scenarios in "+strings.Join(c.Suite, " "))
+	return nil
 }
 
 // gather reads the records one by one.

@@ -62,6 +62,9 @@ func (c *replayCmd) Run(d *console) error {
 
 // fly plays the log to the board, saves the record and prints it.
 func (c *replayCmd) fly(d *console, l *logs.Log, plan *harness.Plan, src *logs.Source) (err error) {
+	if err := c.adoptUnfed(d, []harness.Plan{*plan}); err != nil {
+		return err
+	}
 	opt, err := c.options(d, 1)
 	if err != nil {
 		return err
@@ -97,6 +100,15 @@ func (c *replayCmd) plan(d *console, l *logs.Log) (harness.Plan, error) {
 	p := harness.Plan{Name: strings.TrimSuffix(filepath.Base(c.Log), filepath.Ext(c.Log)), Title: "The log " + filepath.Base(c.Log) + " again", File: c.Log}
 	p.Setup = sim.Setup{Seed: 1, Vehicle: sim.Vehicle{Name: "log", Stages: []sim.Stage{{Name: "log"}}}, Bays: []sim.Bay{{Name: "log"}}}
 	p.Boards = []harness.Board{{Role: "log", Lockstep: true}}
+	recorded, bay, err := c.recorded()
+	if err != nil {
+		return p, err
+	}
+	if c.Scenario == "" && recorded == nil {
+		if err := c.fromProject(d); err != nil {
+			return p, err
+		}
+	}
 	if c.Scenario != "" {
 		f, err := suite.One("--scenario ", c.Scenario, d.err)
 		if err != nil {
@@ -111,14 +123,27 @@ func (c *replayCmd) plan(d *console, l *logs.Log) (harness.Plan, error) {
 			return p, err
 		}
 		p.Setup.Vehicle, p.Setup.Bays, p.Boards = s.Setup.Vehicle, s.Setup.Bays[i:i+1], s.Boards[i:i+1]
-	} else if s, i, err := c.recorded(); err != nil {
-		return p, err
-	} else if s != nil {
-		p.Setup.Vehicle, p.Setup.Bays, p.Boards = s.Setup.Vehicle, s.Setup.Bays[i:i+1], s.Boards[i:i+1]
+	} else if recorded != nil {
+		p.Setup.Vehicle, p.Setup.Bays, p.Boards = recorded.Setup.Vehicle, recorded.Setup.Bays[bay:bay+1], recorded.Boards[bay:bay+1]
 	}
 	p.Setup.Bays[0].Sensors = l.Sensors()
 	p.Setup.Until, p.Setup.Limit = sim.Anchor{Offset: to}, to+sim.Second
 	return p, c.arm(d, l)
+}
+
+// fromProject takes the scenario whose board the log is played to from the project.
+func (c *replayCmd) fromProject(d *console) error {
+	p, err := d.project()
+	if p == nil || err != nil {
+		return err
+	}
+	x, err := plainest(p, c.Role)
+	if err != nil {
+		return err
+	}
+	c.Scenario = x.File
+	d.uses(p, "boards as in "+x.File)
+	return nil
 }
 
 // recorded gives the plan of a record and which of its boards is played to, so that it has its settings again;

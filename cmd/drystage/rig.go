@@ -18,11 +18,11 @@ import (
 )
 
 type rigCmd struct {
-	File     string   `arg:"" optional:"" predictor:"file" help:"Rig file; without one, list this computer's serial ports and pins."`
+	File     string   `arg:"" optional:"" predictor:"file" help:"Rig file; without one, the project's, or else list this computer's serial ports and pins."`
 	SVG      string   `placeholder:"FILE" type:"path" help:"Write the wiring as a picture."`
 	Loopback bool     `help:"Toggle each loopback drive, measure latency and jitter of the pin that sees it, and keep the result beside the rig's file."`
 	Measure  bool     `help:"Ask each board for pulses of its outputs (the contract's TEST), measure latency and jitter of the pins that see them, and keep the result beside the rig's file. The outputs get current: dummy loads only."`
-	Scenario string   `default:"scenarios/nominal.yaml" help:"Of --measure: its boards say which channel each output is."`
+	Scenario string   `placeholder:"FILE" help:"Of --measure: its boards say which channel each output is. One of the project, or else scenarios/nominal.yaml, if not given."`
 	Board    []string `placeholder:"[ROLE=]ADDR" sep:"none" help:"Of --measure: where the boards are, as for bench."`
 	Count    int      `default:"500" help:"Edges of each --loopback, or pulses of each output in --measure."`
 	Inert    bool     `help:"I confirm: no motor, igniter or charge is connected to any board, only dummy loads."`
@@ -35,6 +35,9 @@ func (c *rigCmd) Help() string {
 
 // Run checks a rig, shows its wiring, and measures it.
 func (c *rigCmd) Run(d *console) error {
+	if err := c.fromProject(d); err != nil {
+		return err
+	}
 	if c.File == "" {
 		return c.list(d)
 	}
@@ -57,6 +60,20 @@ func (c *rigCmd) Run(d *console) error {
 		return c.measure(d, &spec)
 	}
 	return c.show(d, &spec)
+}
+
+// fromProject takes the rig from the project. To show it reaches nothing; to switch its pins it has to be trusted.
+func (c *rigCmd) fromProject(d *console) error {
+	p, err := d.project()
+	if p == nil || err != nil || c.File != "" || p.Rig == "" {
+		return err
+	}
+	c.File = p.Rig
+	d.uses(p, "rig "+p.Rig)
+	if c.Loopback || c.Measure {
+		return trusted(p, []door{{p.RigPlace, "uses the rig " + p.Rig, "rig " + p.Rig}})
+	}
+	return nil
 }
 
 // list prints the ports and pins of this computer.

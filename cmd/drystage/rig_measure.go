@@ -19,12 +19,19 @@ func (c *rigCmd) measure(d *console, spec *harness.Rig) error {
 	if c.Count < 10 || c.Count > 10_000 {
 		return wrongUse("--count %d: from 10 to 10000 pulses of each output", c.Count)
 	}
-	found, err := suite.Load([]string{c.Scenario}, d.err)
+	scenario, err := scenarioOf(d, c.Scenario, "")
+	if err != nil {
+		return err
+	}
+	found, err := suite.Load([]string{scenario}, d.err)
 	if err != nil {
 		return err
 	}
 	plans := withoutNMEA(found.Plans...)
 	flags := boardFlags{Board: c.Board, Rig: spec.File, Inert: c.Inert, Timeout: 2 * time.Second}
+	if err := flags.adoptUnfed(d, plans); err != nil {
+		return err
+	}
 	opt, err := flags.options(d, 1)
 	if err != nil {
 		return err

@@ -72,6 +72,9 @@ func (c *sweepCmd) Run(d *console) (err error) {
 		return err
 	}
 	if c.Queue != "" && c.Only == nil {
+		if err := c.adopt(d, plans); err != nil {
+			return err
+		}
 		return c.all(d, plans)
 	}
 	b, done, err := c.open(d, c.Jobs, plans)

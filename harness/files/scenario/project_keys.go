@@ -10,10 +10,10 @@ var projectTable = blockOf("a project", "What commands do in this folder and bel
 		kindRow("project"),
 		{key: "name", is: textLine{most: 60}, doc: "what the project is called", to: &p.Name},
 		{key: "scenarios", is: listShape{ownPath{}, 1, 100}, doc: "files and folders that bench, defects and lint take when none is named; default this folder", to: &p.Scenarios},
-		{key: "boards", is: namedBlocks{projectAddress{kinds: projectBoards}, 1, 8, nameLetters, "a board"}, doc: "where the board of each role is, as for --board; default the rig's address, or the built-in board"},
+		{key: "boards", is: namedBlocks{projectAddress{kinds: projectBoards}, 1, 8, nameLetters, "a board"}, doc: "where the board of each role is, as for --board of bench, sweep, hunt, replay, contract, rig --measure and worker --bench; default the rig's address, or the built-in board"},
 		{key: "nmea", is: namedBlocks{projectAddress{kinds: projectInputs}, 1, 8, nameLetters, "a board"}, doc: "where the NMEA 0183 input of a board is, by the board's role, as for --nmea"},
-		{key: "rig", is: ownPath{}, doc: "the rig's file, as for --rig", to: &p.Rig},
-		{key: "records", is: ownPath{}, doc: "the folder in which bench keeps a record of each scenario, as --out, when it flies the project's scenarios; default none are kept", to: &p.Records},
+		{key: "rig", is: ownPath{}, doc: "the rig's file, as for --rig; `drystage rig` shows it", to: &p.Rig},
+		{key: "records", is: ownPath{}, doc: "the folder in which bench keeps a record of each scenario, as --out, when it flies the project's scenarios, and which ready reads; default none are kept", to: &p.Records},
 		{key: "page", is: ownPath{ext: ".html"}, doc: "the page that bench writes then, as --html; default none", to: &p.Page},
 		{key: "jobs", is: number{1, 1024, true}, doc: "flights at once, as --jobs; default one for each processor", to: &p.Jobs},
 	}
