@@ -25,20 +25,22 @@ type benchCmd struct {
 	flightFlags
 	queueFlags
 	liveFlags
-	Out         string `placeholder:"DIR" type:"path" help:"Write a record per scenario into this folder."`
-	Format      string `enum:"text,json,junit" default:"text" help:"text, json or junit."`
-	HTML        string `name:"html" placeholder:"FILE" help:"Write the evidence as a page with pictures: what was demanded, what happened, how close it was."`
-	Against     string `placeholder:"DIR" help:"Compare with the records in this folder: which margins grew or shrank, and what fails that did not."`
-	WorseFails  bool   `help:"With --against: end with 1 if a margin is smaller, or an expectation unsure, that was not."`
-	Markdown    string `placeholder:"FILE" type:"path" help:"Write a summary in Markdown, for the page of a job."`
-	Annotations string `placeholder:"FILE" type:"path" help:"Write what did not pass as workflow commands with file and line, for the page of a job."`
-	Repeat      int    `default:"1" placeholder:"N" help:"Fly the whole suite N times, and count: for faults that come and go."`
-	UntilFail   bool   `help:"With --repeat: stop at the first verdict that is not a pass."`
-	Coverage    bool   `help:"Print which kinds of fault were tried in which phases of flight, after the verdicts."`
-	List        bool   `help:"List the scenarios and leave."`
-	ListDefects bool   `help:"List the mock board's defects, each with the accident it would cause, and leave."`
+	Out              string `placeholder:"DIR" type:"path" help:"Write a record per scenario into this folder."`
+	Format           string `enum:"text,json,junit" default:"text" help:"text, json or junit."`
+	HTML             string `name:"html" placeholder:"FILE" help:"Write the evidence as a page with pictures: what was demanded, what happened, how close it was."`
+	Against          string `placeholder:"DIR" help:"Compare with the records in this folder: which margins grew or shrank, and what fails that did not."`
+	WorseFails       bool   `help:"With --against: end with 1 if a margin is smaller, or an expectation unsure, that was not."`
+	Markdown         string `placeholder:"FILE" type:"path" help:"Write a summary in Markdown, for the page of a job."`
+	Annotations      string `placeholder:"FILE" type:"path" help:"Write what did not pass as workflow commands with file and line, for the page of a job."`
+	Repeat           int    `default:"1" placeholder:"N" help:"Fly the whole suite N times, and count: for faults that come and go."`
+	UntilFail        bool   `help:"With --repeat: stop at the first verdict that is not a pass."`
+	Coverage         bool   `help:"Print which kinds of fault were tried in which phases of flight, after the verdicts."`
+	FirmwareCoverage string `placeholder:"DIR" type:"path" help:"Write which lines and branches of an emulated chip's firmware the flights have executed into this folder: LCOV for each scenario and for all, and a page."`
+	List             bool   `help:"List the scenarios and leave."`
+	ListDefects      bool   `help:"List the mock board's defects, each with the accident it would cause, and leave."`
 
 	page  evidencePage
+	code  firmwareCoverage
 	bench *run.Bench
 	suite suite.Suite
 
@@ -65,6 +67,11 @@ func (c *benchCmd) Run(d *console) (err error) {
 	}
 	if c.Queue == "" {
 		opt, err := c.options(d, c.Jobs)
+		opt.Counts = c.FirmwareCoverage
+		if err == nil {
+			c.code.dir = c.FirmwareCoverage
+			err = c.code.open(c.Board, c.suite.Plans)
+		}
 		if err == nil {
 			err = c.serve(d, &opt, len(c.suite.Plans))
 		}
@@ -97,6 +104,9 @@ func (c *benchCmd) Run(d *console) (err error) {
 		if werr := report.Coverage(d.out, &tried); werr != nil {
 			return werr
 		}
+	}
+	if werr := c.code.write(d, c.Format); werr != nil {
+		return werr
 	}
 	if werr := c.page.write(d, c.Format, report.Options{Repeat: c.repeat()}); werr != nil {
 		return werr
@@ -143,6 +153,9 @@ func (c *benchCmd) check() error {
 	}
 	if c.Queue != "" && (c.Repeat != 1 || c.UntilFail) {
 		return wrongUse("--repeat looks for what comes and goes on one bench; leave out --queue")
+	}
+	if c.FirmwareCoverage != "" && (c.Queue != "" || c.Repeat != 1 || c.UntilFail) {
+		return wrongUse("--firmware-coverage counts one run of each scenario on this computer; leave out --queue, --repeat and --until-fail")
 	}
 	if c.WorseFails && c.Against == "" {
 		return wrongUse("--worse-fails says worse than what: give earlier records with --against DIR")
@@ -213,6 +226,9 @@ func (c *benchCmd) fly(d *console, tried *coverage.Table) ([]harness.Verdict, er
 		c.page.add(rec, v)
 		bar.step(v)
 		c.verdict(&v)
+		if err := c.code.add(c.bench, &rec.Plan); err != nil {
+			return err
+		}
 		if c.Out == "" {
 			return nil
 		}

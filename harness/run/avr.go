@@ -1,12 +1,15 @@
 package run
 
 import (
+	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
 	"net/url"
 	"os"
 	"path/filepath"
+	"slices"
+	"strconv"
 	"strings"
 
 	"drystage/harness"
@@ -16,8 +19,14 @@ import (
 // avrForm is how the address of an emulated chip is written.
 const avrForm = "avr:FIRMWARE.elf?wiring=FILE"
 
+// avrKeys may stand behind the firmware.
+var avrKeys = []string{"wiring", "bridge", "flip"}
+
 // avr is an emulated AVR whose firmware doesn't speak the contract.
-type avr struct{ firmware, wiring, bridge string }
+type avr struct {
+	firmware, wiring, bridge string
+	flip                     string // the address of a branch whose condition is turned around in the flash; empty: none
+}
 
 func isAVR(address string) bool { return strings.HasPrefix(address, "avr:") }
 
@@ -28,11 +37,14 @@ func avrOf(address string) (a avr, err error) {
 	if err != nil || name == "" {
 		return a, harness.Errorf("address %q can't be read; write it as %s", address, avrForm)
 	}
-	a = avr{firmware: name, wiring: values.Get("wiring"), bridge: values.Get("bridge")}
+	a = avr{firmware: name, wiring: values.Get("wiring"), bridge: values.Get("bridge"), flip: values.Get("flip")}
 	for key, list := range values {
-		if key != "wiring" && key != "bridge" || len(list) > 1 {
-			return a, harness.Errorf("address %q has %q; it may have wiring and bridge, each once", address, key)
+		if !slices.Contains(avrKeys, key) || len(list) > 1 {
+			return a, harness.Errorf("address %q has %q; it may have %s, each once", address, key, strings.Join(avrKeys, ", "))
 		}
+	}
+	if _, err := strconv.ParseUint(cmp.Or(a.flip, "0"), 0, 24); err != nil {
+		return a, harness.Errorf("address %q: flip %q isn't the address of a branch, such as 0x1a2c", address, a.flip)
 	}
 	if a.wiring == "" {
 		return a, harness.Errorf("address %q says no wiring; write it as %s", address, avrForm)
@@ -43,8 +55,17 @@ func avrOf(address string) (a avr, err error) {
 	return a, nil
 }
 
-// command is the address of the bridge as a program.
-func (a *avr) command() (string, error) {
+// Firmware gives the ELF file of an address of an emulated chip; empty: the board is something else.
+func Firmware(address string) string {
+	if !isAVR(address) {
+		return ""
+	}
+	a, _ := avrOf(address)
+	return a.firmware
+}
+
+// command is the address of the bridge as a program. counts is the file for what it counts; empty: it doesn't.
+func (a *avr) command(counts string) (string, error) {
 	w, problems := scenario.LoadWiring(scenario.Disk{}, a.wiring)
 	if len(problems) > 0 {
 		var list []string
@@ -65,6 +86,12 @@ func (a *avr) command() (string, error) {
 	all := []string{bridge, "--mcu=" + w.Chip, fmt.Sprintf("--clock=%.0f", w.Clock)}
 	for _, x := range w.Wires {
 		all = append(all, "--wire="+x)
+	}
+	if a.flip != "" {
+		all = append(all, "--flip="+a.flip)
+	}
+	if counts != "" {
+		all = append(all, "--counts="+counts)
 	}
 	var words []string
 	for _, x := range append(all, a.firmware) {

@@ -162,7 +162,7 @@ func (b *Bench) openBoards(ctx context.Context, p *harness.Plan, clock func() si
 	}
 	var boards []board.Board
 	for i, x := range p.Boards {
-		l, err := b.Link(ctx, x)
+		l, err := b.link(ctx, x, b.CountsFile(p, x.Role))
 		if err != nil {
 			closeAll(boards)
 			return nil, harness.Errorf("board %s: %w", x.Role, err)
@@ -188,8 +188,20 @@ func (b *Bench) HostLatency() func(since time.Time) time.Duration {
 	return b.host.Worst
 }
 
+// CountsFile is where the emulated chip of a role counts what it executes of its firmware in a flight; empty: nowhere.
+func (b *Bench) CountsFile(p *harness.Plan, role string) string {
+	if b.opt.Counts == "" || !isAVR(b.boards.of(role)) {
+		return ""
+	}
+	return filepath.Join(b.opt.Counts, p.Name+"."+role+".counts")
+}
+
 // Link opens the line to one board.
 func (b *Bench) Link(ctx context.Context, x harness.Board) (link.Link, error) {
+	return b.link(ctx, x, "")
+}
+
+func (b *Bench) link(ctx context.Context, x harness.Board, counts string) (link.Link, error) {
 	if b.opt.Link != nil {
 		return b.opt.Link(x.Role)
 	}
@@ -207,7 +219,7 @@ func (b *Bench) Link(ctx context.Context, x harness.Board) (link.Link, error) {
 		if err != nil {
 			return nil, err
 		}
-		if address, err = a.command(); err != nil {
+		if address, err = a.command(counts); err != nil {
 			return nil, err
 		}
 	}

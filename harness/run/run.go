@@ -37,6 +37,7 @@ type Options struct {
 	AnswerLimit time.Duration // an answer that takes longer leaves the run unsure; 0: as board.Options has it
 	RealTime    bool          // by the clock on the wall, one flight at a time
 	LateLimit   time.Duration // in real time: a frame that leaves later leaves the run unsure; 0: one period of the fastest sensor
+	Counts      string        // the folder for what emulated chips count of their firmware; empty: they don't
 	Jobs        int           // flights at once; 0: as many as there are processors
 
 	// Link opens a board's line in place of an address, by the board's role; nil: by address.

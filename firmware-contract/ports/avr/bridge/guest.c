@@ -12,6 +12,7 @@
 #include <unistd.h>
 
 #include "drystage.h"
+#include "flash.h"
 
 #define SILENCE_MS 5000 /* the host says nothing: the supply goes */
 #define MISSED 3u       /* periods without a sample, after which a part doesn't answer */
@@ -88,6 +89,7 @@ static void run_exactly(avr_t *avr)
     avr_cycle_count_t wait;
     if (avr->state == cpu_Running) {
         pc = avr_run_one(avr);
+        flash_ran(avr->pc, pc);
     }
     wait = avr_cycle_timer_process(avr);
     avr->pc = pc;

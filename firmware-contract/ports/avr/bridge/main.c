@@ -9,6 +9,8 @@
  *
  * With --wire the firmware doesn't speak the contract: see guest.h. Each says one wire: see wiring.h.
  *
+ * With --wire, --counts writes what was executed; --flip turns the condition of a branch around: see flash.h.
+ *
  * --pins writes each edge of a driven pin: its cycle, cycles since the last byte came in, bytes that had
  * come in, bytes that had gone out, the pin (A0 is bit 0 of port A), its level. */
 #include <errno.h>
@@ -24,6 +26,7 @@
 #include <unistd.h>
 
 #include "board.h"
+#include "flash.h"
 #include "guest.h"
 #include "wiring.h"
 
@@ -268,9 +271,12 @@ static void unaware(avr_t *avr, wiring *wires)
 int main(int argc, char **argv)
 {
     static const struct option options[] = {{"mcu", 1, NULL, 'm'}, {"clock", 1, NULL, 'c'}, {"real-time", 0, NULL, 'r'},
-        {"listen", 1, NULL, 'l'}, {"pins", 1, NULL, 'p'}, {"wire", 1, NULL, 'w'}, {NULL, 0, NULL, 0}};
+        {"listen", 1, NULL, 'l'}, {"pins", 1, NULL, 'p'}, {"wire", 1, NULL, 'w'},
+        {"counts", 1, NULL, 'n'}, {"flip", 1, NULL, 'f'}, {NULL, 0, NULL, 0}};
     const char *mcu = "atmega2560";
     const char *path = NULL;
+    const char *counts = NULL;
+    const char *flip = NULL;
     FILE *pins = NULL;
     uint32_t frequency = 16000000u;
     int real_time = 0;
@@ -284,13 +290,15 @@ int main(int argc, char **argv)
         case 'r': real_time = 1; break;
         case 'l': path = optarg; break;
         case 'p': pins = fopen(optarg, "w"); break;
+        case 'n': counts = optarg; break;
+        case 'f': flip = optarg; break;
         case 'w':
             if (!wiring_add(&wires, optarg)) {
                 (void)fprintf(stderr, "bridge: this isn't a wire, or one too many: %s\n", optarg);
                 return EXIT_FAILURE;
             }
             break;
-        default: die("usage: bridge [--mcu=NAME] [--clock=HZ] [--real-time] [--listen=SOCKET] [--pins=FILE] [--wire=WORDS ...] FIRMWARE.elf");
+        default: die("usage: bridge [--mcu=NAME] [--clock=HZ] [--real-time] [--listen=SOCKET] [--pins=FILE] [--wire=WORDS ...] [--counts=FILE] [--flip=ADDRESS] FIRMWARE.elf");
         }
     }
     if ((optind + 1 != argc) || (frequency < 1000000u)) {
@@ -301,6 +309,12 @@ int main(int argc, char **argv)
     (void)signal(SIGPIPE, SIG_IGN);
     (void)signal(SIGUSR1, on_signal);
     avr = chip(mcu, frequency, argv[optind]);
+    if ((flip != NULL) && !flash_flip(avr, (avr_flashaddr_t)strtoul(flip, NULL, 0))) {
+        die("there is no conditional branch at the address of --flip that could be turned around");
+    }
+    if ((counts != NULL) && !flash_count(avr, counts)) {
+        die("can't write the file of --counts");
+    }
     line.sent = on_sent;
     if (!usart_attach(&line, avr) || !eeprom_attach(avr)) {
         die("this chip has no USART 0, or no EEPROM");
