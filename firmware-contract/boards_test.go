@@ -24,12 +24,9 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// few are the scenarios of make check: a good flight, staging forbidden by tilt, a pressure spike, a supply
-// that fails, an igniter that is late, nobody armed. They end some seconds after apogee; a flight has the
-// most to decide until then. make boards flies all, to the ground.
-var few = []string{"nominal", "staging-tilt", "early-spike", "power-cut-coast", "sustainer-late", "unarmed"}
-
-const fewEnd = 3 * sim.Second // after apogee
+// fewEnd is when the few flights of make check end, after apogee: until then a flight has the most to decide. make
+// boards flies all scenarios on each port, to the ground.
+const fewEnd = 3 * sim.Second
 
 // line is what is known of a port at the end.
 type line struct {
@@ -48,15 +45,6 @@ func TestBoards(t *testing.T) {
 		t.Skip("emulators are not raced; make suite flies them without")
 	}
 	all := os.Getenv("DRYSTAGE_BOARDS") == "all"
-	files, err := filepath.Glob("../scenarios/*.yaml")
-	require.NoError(t, err)
-	require.GreaterOrEqual(t, len(files), 16)
-	if !all {
-		files = nil
-		for _, name := range few {
-			files = append(files, "../scenarios/"+name+".yaml")
-		}
-	}
 	lines := make([]line, len(ports))
 	var lock sync.Mutex
 	t.Run("on", func(t *testing.T) {
@@ -65,9 +53,10 @@ func TestBoards(t *testing.T) {
 				dir := p.build(t)
 				lines[i].sizes = p.measure(t, dir)
 				t.Run("contract", func(t *testing.T) {
+					t.Parallel()
 					lines[i].points, lines[i].pointsOf = p.conforms(t, dir)
 				})
-				for _, file := range files {
+				for _, file := range p.scenarios(t, all) {
 					t.Run(strings.TrimSuffix(filepath.Base(file), ".yaml"), func(t *testing.T) {
 						t.Parallel()
 						plan := planOf(t, file)
@@ -96,6 +85,20 @@ func TestBoards(t *testing.T) {
 	if to := os.Getenv("DRYSTAGE_TABLE"); to != "" {
 		require.NoError(t, os.WriteFile(to, []byte(said), 0o600))
 	}
+}
+
+// scenarios are the files that the port flies.
+func (p *port) scenarios(t *testing.T, all bool) (files []string) {
+	for _, name := range p.few {
+		files = append(files, "../scenarios/"+name+".yaml")
+	}
+	if all {
+		var err error
+		files, err = filepath.Glob("../scenarios/*.yaml")
+		require.NoError(t, err)
+	}
+	require.NotEmpty(t, files)
+	return files
 }
 
 // measure reads the sizes, and holds the library's share on the AVR to its promises.

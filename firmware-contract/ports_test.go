@@ -23,17 +23,21 @@ import (
 type port struct {
 	name, number string
 	tools        []string
-	target       string // of the Makefile
-	file         string // that it makes
-	command      string // of the board; %s is the folder of what was made
-	exact        bool   // frame for frame as the mock
-	pins         bool   // its emulator takes --pins=FILE
+	target       string   // of the Makefile
+	file         string   // that it makes
+	command      string   // of the board; %s is the folder of what was made
+	exact        bool     // frame for frame as the mock
+	pins         bool     // its emulator takes --pins=FILE
+	few          []string // scenarios of make check
 }
 
 var ports = []port{
-	{name: "process", number: "64-bit, hardware", tools: []string{"cc"}, target: "reference", file: "reference", command: "%[1]s/reference", exact: true},
-	{name: "avr", number: "32-bit, software", tools: []string{"cc", "avr-gcc"}, target: "board-avr", file: "board-avr.elf", command: "%[1]s/bridge %[1]s/board-avr.elf", pins: true},
-	{name: "cortex-m", number: "64-bit, software", tools: []string{"arm-none-eabi-gcc", "qemu-system-arm"}, target: "board-arm", file: "board-arm.elf", command: "ports/cortexm/board.sh %[1]s/board-arm.elf", exact: true},
+	{name: "process", number: "64-bit, hardware", tools: []string{"cc"}, target: "reference", file: "reference", command: "%[1]s/reference", exact: true,
+		few: []string{"nominal", "staging-tilt", "early-spike", "power-cut-coast", "sustainer-late", "unarmed"}},
+	{name: "avr", number: "32-bit, software", tools: []string{"cc", "avr-gcc"}, target: "board-avr", file: "board-avr.elf", command: "%[1]s/bridge %[1]s/board-avr.elf", pins: true,
+		few: []string{"nominal", "power-cut-coast"}},
+	{name: "cortex-m", number: "64-bit, software", tools: []string{"arm-none-eabi-gcc", "qemu-system-arm"}, target: "board-arm", file: "board-arm.elf", command: "ports/cortexm/board.sh %[1]s/board-arm.elf", exact: true,
+		few: []string{"early-spike", "sustainer-late"}},
 }
 
 // build makes the port's firmware and what it runs on, and gives the folder.

@@ -1,7 +1,6 @@
 package harness
 
 import (
-	"slices"
 	"strings"
 
 	"drystage/sim"
@@ -205,12 +204,20 @@ func (r *Record) Reset() {
 	}
 }
 
-// Reserve allocates room for ticks, so that a run doesn't have to.
+// Reserve allocates room for ticks, so that a run doesn't have to. It is for an empty record.
 func (r *Record) Reserve(ticks int) {
-	r.Times, r.Late, r.Active = slices.Grow(r.Times, ticks), slices.Grow(r.Late, ticks), slices.Grow(r.Active, ticks)
-	r.States = slices.Grow(r.States, ticks*len(r.Plan.Setup.Vehicle.Stages))
-	r.Frames = slices.Grow(r.Frames, ticks*len(r.Plan.Setup.Bays))
-	r.Reports, r.Readings = slices.Grow(r.Reports, ticks/4), slices.Grow(r.Readings, ticks/4)
+	r.Times, r.Late, r.Active = room(r.Times, ticks), room(r.Late, ticks), room(r.Active, ticks)
+	r.States = room(r.States, ticks*len(r.Plan.Setup.Vehicle.Stages))
+	r.Frames = room(r.Frames, ticks*len(r.Plan.Setup.Bays))
+	r.Reports, r.Readings = room(r.Reports, ticks/4), room(r.Readings, ticks/4)
+}
+
+// room gives an empty slice with room for n, without a copy of what was there.
+func room[T any](s []T, n int) []T {
+	if cap(s) >= n {
+		return s
+	}
+	return make([]T, 0, n)
 }
 
 // Ticks is the number of ticks.

@@ -43,9 +43,7 @@ func Run(ctx context.Context, src sim.Source, boards []board.Board, p Pacer, rec
 		return fmt.Errorf("bench: %d boards for %d bays; give one board per bay", len(boards), want)
 	}
 	paced := p.Pace().RealTime
-	if paced {
-		reserve(rec)
-	}
+	reserve(rec, paced)
 	l := loop{src: src, boards: boards, pacer: p, paced: paced, rec: rec}
 	l.filler, _ = src.(filler)
 	err := l.fly(ctx)
@@ -66,9 +64,16 @@ func Run(ctx context.Context, src sim.Source, boards []board.Board, p Pacer, rec
 	return err
 }
 
-// reserve allocates memory for a whole run, so that none is allocated in real time.
-func reserve(rec *harness.Record) {
-	rec.Reserve(min(int(rec.Plan.Setup.Fastest()*min(rec.Plan.Setup.Limit.Seconds(), longest)*1.1), 1<<20))
+// reserve allocates memory for a whole run: in real time for the longest, so that none is allocated on the way, in
+// lockstep for about as long a run as the flight without boards.
+func reserve(rec *harness.Record, paced bool) {
+	s := &rec.Plan.Setup
+	end := s.Limit
+	if !paced {
+		until, _ := s.Until.In(s.Rehearsed)
+		end = min(end, until)
+	}
+	rec.Reserve(min(int(s.Fastest()*min(end.Seconds(), longest)*1.1), 1<<20))
 }
 
 const longest = 600 // s, of a run for which room is made from the start
