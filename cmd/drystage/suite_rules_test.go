@@ -25,6 +25,7 @@ func ruled(p *harness.Plan, c harness.Channel, cutShort bool) bool {
 // TestEveryPowerFaultBoundsEveryOutput: after a restart an output that fires again, or never ends, is the commonest
 // mistake of all, so that every output of a board whose supply fails has its bounds in the scenario.
 func TestEveryPowerFaultBoundsEveryOutput(t *testing.T) {
+	slow(t)
 	found := 0
 	for _, p := range shippedPlans(t) {
 		for _, f := range p.Setup.Faults {
@@ -44,6 +45,7 @@ func TestEveryPowerFaultBoundsEveryOutput(t *testing.T) {
 
 // TestEverySensorFailsInEveryWay: lost, frozen and wrong, for good and for a while, on the way up.
 func TestEverySensorFailsInEveryWay(t *testing.T) {
+	slow(t)
 	type way struct {
 		part    sim.Part
 		how     string
@@ -68,6 +70,7 @@ func TestEverySensorFailsInEveryWay(t *testing.T) {
 
 // TestTheStackIsThrownOverEveryWay: a board that works out its tilt from one axis or one sign sees some of these only.
 func TestTheStackIsThrownOverEveryWay(t *testing.T) {
+	slow(t)
 	seen := map[sim.Axis]map[bool]bool{sim.AxisY: {}, sim.AxisZ: {}}
 	for _, p := range shippedPlans(t) {
 		for _, f := range p.Setup.Faults {
