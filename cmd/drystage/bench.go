@@ -66,25 +66,12 @@ func (c *benchCmd) Run(d *console) (err error) {
 		return err
 	}
 	if c.Queue == "" {
-		opt, err := c.options(d, c.Jobs)
-		opt.Counts = c.FirmwareCoverage
-		if err == nil {
-			c.code.dir = c.FirmwareCoverage
-			err = c.code.open(c.Board, c.suite.Plans)
-		}
-		if err == nil {
-			err = c.serve(d, &opt, len(c.suite.Plans))
-		}
-		if err != nil {
-			return err
-		}
-		defer c.close()
-		b, done, err := openBench(d, opt, c.suite.Plans)
-		if err != nil {
-			return err
+		done, oerr := c.openHere(d)
+		if oerr != nil {
+			return oerr
 		}
 		defer func() { err = done(err) }()
-		c.bench = b
+		defer c.close()
 	}
 	if c.Repeat != 1 || c.UntilFail {
 		return c.soak(d)
@@ -118,6 +105,25 @@ func (c *benchCmd) Run(d *console) (err error) {
 		return status{code: failed}
 	}
 	return status{code: code(harness.Worst(verdicts))}.orNil()
+}
+
+// openHere opens the bench on this machine, what counts the firmware's instructions and the live page.
+func (c *benchCmd) openHere(d *console) (done func(error) error, err error) {
+	opt, err := c.options(d, c.Jobs)
+	if err != nil {
+		return nil, err
+	}
+	opt.Counts, c.code.dir = c.FirmwareCoverage, c.FirmwareCoverage
+	if err := c.code.open(c.Board, c.suite.Plans); err != nil {
+		return nil, err
+	}
+	if err := c.serve(d, &opt, len(c.suite.Plans)); err != nil {
+		return nil, err
+	}
+	if c.bench, done, err = openBench(d, opt, c.suite.Plans); err != nil {
+		c.close()
+	}
+	return done, err
 }
 
 // prepare takes what the project says, checks all, and reads the earlier records.

@@ -7,6 +7,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strconv"
 	"syscall"
 	"testing"
 	"time"
@@ -43,11 +44,11 @@ func program(t *testing.T, dir string) string {
 	return name
 }
 
-// inFlight starts the whole suite on a simulated rig and waits until its first board is armed.
-func inFlight(t *testing.T) (c *exec.Cmd, state string) {
+// inFlight starts scenarios, no names: the whole suite, on a simulated rig and waits until its first board is armed.
+func inFlight(t *testing.T, names ...string) (c *exec.Cmd, state string) {
 	dir := t.TempDir()
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "rig.yaml"), []byte(killRig), 0o644))
-	c = exec.Command(program(t, dir), "bench", "--rig", "rig.yaml", "--quiet", "--out", "records")
+	c = exec.Command(program(t, dir), append([]string{"bench", "--rig", "rig.yaml", "--quiet", "--out", "records"}, names...)...)
 	c.Dir, state = dir, rig.StateFile(filepath.Join(dir, "rig.yaml"), "kill")
 	require.NoError(t, c.Start())
 	for began := time.Now(); ; time.Sleep(100 * time.Microsecond) {
@@ -90,6 +91,17 @@ func TestRigIsSafeAfterKill(t *testing.T) {
 	took := written(t, state).Sub(began)
 	t.Logf("safe %s after kill -9 in mid-run; this test saw the process gone after %s and the pins safe after %s", took, gone, seen)
 	assert.Less(t, took, 200*time.Millisecond)
+}
+
+// A rig that could not be given back as it should is no pass, whatever the flights were.
+func TestALostGuardIsNoPass(t *testing.T) {
+	c, _ := inFlight(t, "scenarios/long-wait.yaml")
+	require.NoError(t, c.Process.Signal(syscall.SIGSTOP))
+	require.NoError(t, exec.Command("pkill", "-KILL", "-P", strconv.Itoa(c.Process.Pid), "-f", "guard").Run())
+	require.NoError(t, c.Process.Signal(syscall.SIGCONT))
+	var left *exec.ExitError
+	require.ErrorAs(t, c.Wait(), &left)
+	assert.Equal(t, unsure, left.ExitCode())
 }
 
 func TestRigIsSafeAfterCtrlC(t *testing.T) {
