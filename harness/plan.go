@@ -24,8 +24,10 @@ type Plan struct {
 	Accepts []sim.WarningKind `json:",omitempty"`
 	Log     LogFile           `json:",omitzero"`
 	Vary    []Vary            `json:",omitempty"` // what may differ from flight to flight; not applied to this one
-	Set     []Value           `json:",omitempty"` // values of this flight that differ from the files; already in Setup
-	Drawn   Drawn             `json:",omitzero"`  // which flight of a sweep this is
+	// Correlated are pairs of Vary that don't vary independently; vary.Joint says whether there is such a distribution.
+	Correlated []Correlated `json:",omitempty"`
+	Set        []Value      `json:",omitempty"` // values of this flight that differ from the files; already in Setup
+	Drawn      Drawn        `json:",omitzero"`  // which flight of a sweep this is
 }
 
 // File is a file that a plan was made from, with the path it was read from. It has the text, or for a flight log and

@@ -11,10 +11,23 @@ type Vary struct {
 	From  sim.Anchor // of FaultFrom: what the drawn span is added to
 	Unit  string     // SI unit of all values; empty: a plain number
 	Law   Law
-	// Low and High are the ends of an even law, and the truncation of a normal one: no value is outside.
+	// Low and High are the ends of an even or triangular law, the least and the greatest value of a discrete one, and the
+	// truncation of a normal one: no value is outside.
 	Low, High   float64
-	Mean, Sigma float64 `json:",omitzero"` // of a normal law
-	Place       Place   `json:",omitzero"`
+	Mean, Sigma float64   `json:",omitzero"` // of a normal law
+	Mode        float64   `json:",omitzero"` // of a triangular law: the likeliest value, from Low to High
+	Of          []float64 `json:",omitzero"` // of a discrete law: its values, rising
+	Shares      []float64 `json:",omitzero"` // the probability of each value of Of; they add up to 1
+	Place       Place     `json:",omitzero"`
+}
+
+// Correlated says that two varied parameters don't vary independently.
+type Correlated struct {
+	Pair [2]string // the names of the two
+	// Rho is Spearman's rank correlation of the two, -1 to 1. The ranks are those of a normal copula; discrete values,
+	// which have equal ranks, correlate a little less.
+	Rho   float64
+	Place Place `json:",omitzero"`
 }
 
 // AllStages is the index of all stages at once.
@@ -25,12 +38,20 @@ type Law uint8
 
 // The laws.
 const (
-	Even   Law = iota // uniform from Low to High
-	Normal            // normal with Mean and Sigma, truncated to Low and High
+	Even       Law = iota // uniform from Low to High
+	Normal                // normal with Mean and Sigma, truncated to Low and High
+	Triangular            // with a density that rises straight from Low to Mode and falls straight to High
+	Discrete              // one of the values Of
 )
 
+// laws are the names of the laws.
+var laws = [...]string{"even", "normal", "triangular", "discrete"}
+
 // String names the law.
-func (l Law) String() string { return [...]string{"even", "normal"}[l] }
+func (l Law) String() string { return laws[l] }
+
+// Laws lists the names of all laws.
+func Laws() []string { return laws[:] }
 
 // Likely gives the ends of the range of likely values: all of an even law, and three standard deviations to both sides
 // of a normal one, within Low and High.
@@ -74,4 +95,17 @@ type Value struct {
 type Drawn struct {
 	Seed   uint64 // the sweep's
 	Flight int    // from 1
+	Points Points `json:",omitzero"`
 }
+
+// Points says how the values of a sweep's flights are spread over their ranges.
+type Points uint8
+
+// The choices of Points.
+const (
+	Random Points = iota // each flight is drawn independently of the others
+	Sobol                // points of a scrambled Sobol sequence, which fill the ranges more evenly
+)
+
+// String names the choice.
+func (p Points) String() string { return [...]string{"random", "sobol"}[p] }

@@ -19,9 +19,10 @@ import (
 const mostFlights = 100000
 
 type sweepCmd struct {
-	Paths   []string `arg:"" optional:"" predictor:"file" help:"Scenario files; what differs from flight to flight is their vary."`
-	Flights int      `default:"100" placeholder:"N" help:"Fly each scenario N times (100)."`
-	Only    *int     `placeholder:"I" help:"Fly flight I of the sweep again, bit for bit, and judge it as bench does."`
+	Paths    []string `arg:"" optional:"" predictor:"file" help:"Scenario files; what differs from flight to flight is their vary."`
+	Flights  int      `default:"100" placeholder:"N" help:"Fly each scenario N times (100)."`
+	Sampling string   `enum:"random,sobol" default:"random" help:"How values are spread over their ranges: random (each flight independently) or sobol (more even; best with 64, 128, 256 ... flights)."`
+	Only     *int     `placeholder:"I" help:"Fly flight I of the sweep again, bit for bit, and judge it as bench does."`
 	boardFlags
 	flightFlags
 	queueFlags
@@ -49,6 +50,14 @@ func (c *sweepCmd) check() error {
 		return wrongUse("--html is a page of many flights; leave out --only, or give bench the small scenario that it prints")
 	}
 	return (&evidencePage{file: c.HTML}).check()
+}
+
+// points gives how values are spread.
+func (c *sweepCmd) points() harness.Points {
+	if c.Sampling == harness.Sobol.String() {
+		return harness.Sobol
+	}
+	return harness.Random
 }
 
 // Run flies the sweeps, one scenario after the other.
@@ -98,7 +107,7 @@ func (c *sweepCmd) all(d *console, plans []harness.Plan) error {
 	var err error
 	for i := range plans {
 		s := dispersion.NewSheet(&plans[i])
-		s.Wanted = c.Flights
+		s.Wanted, s.Points = c.Flights, c.points()
 		if err == nil {
 			err = c.fly(d, s, bar)
 		}
@@ -146,7 +155,7 @@ func (c *sweepCmd) fly(d *console, s *dispersion.Sheet, bar *progress) error {
 		err = c.flySent(d, s, bar)
 	} else {
 		draw := func(i int) run.Flight {
-			p := vary.Plan(&s.Plan, i+1)
+			p := vary.Plan(&s.Plan, i+1, s.Points)
 			return run.Flight{Plan: &p}
 		}
 		err = campaign.Judged(d.ctx, c.bench, c.Flights, draw, func(i int, rec *harness.Record, v harness.Verdict) error {
@@ -162,12 +171,12 @@ func (c *sweepCmd) flySent(d *console, s *dispersion.Sheet, bar *progress) error
 	if err != nil {
 		return err
 	}
-	b.Drawn, b.Flights, b.Batch = true, c.Flights, min(8, 1+c.Flights/64)
+	b.Drawn, b.Points, b.Flights, b.Batch = true, s.Points, c.Flights, min(8, 1+c.Flights/64)
 	if c.Out != "" || c.HTML != "" {
 		b.Records = campaign.AllRecords
 	}
 	return c.send(d, b, func(q *campaign.Sender, i int, f *campaign.Flown) error {
-		p := vary.Plan(&s.Plan, i+1)
+		p := vary.Plan(&s.Plan, i+1, s.Points)
 		return c.count(s, bar, i, &p, f.Verdict, func() (*harness.Record, error) {
 			rec, err := q.Record(d.ctx, f)
 			return &rec, err
@@ -214,7 +223,7 @@ func (c *sweepCmd) one(d *console, plans []harness.Plan) error {
 	began := time.Now()
 	flown := make([]harness.Plan, len(plans))
 	for i := range plans {
-		flown[i] = vary.Plan(&plans[i], *c.Only)
+		flown[i] = vary.Plan(&plans[i], *c.Only, c.points())
 	}
 	var verdicts []harness.Verdict
 	err := flyPlans(d.ctx, c.bench, flown, func(i int, rec *harness.Record, v harness.Verdict) error {

@@ -18,21 +18,55 @@ func Seed(seed uint64, flight int) uint64 {
 	return uint64(s.Uniform()*(1<<32))<<32 | uint64(s.Uniform()*(1<<32))
 }
 
-// Draw gives the values of a flight, in the order of vary, from the flight's seed. Each parameter has its own random
+// Draw gives the values of a flight, in the order of the plan's Vary, from the flight's seed. Each parameter has its own random
 // stream by its name, so a new parameter doesn't change the others. Values have six digits in the unit of scenario
 // files, so that a flight can be written down exactly.
-func Draw(vary []harness.Vary, seed uint64) []harness.Value {
-	values := make([]harness.Value, len(vary))
-	for i := range vary {
-		v := &vary[i]
-		x := quantity.Round(draw(v, noise.New(seed, "vary "+v.Name)), dimension(v.Unit), 6)
-		values[i] = harness.Value{Name: v.Name, Value: min(max(x, v.Low), v.High), Unit: v.Unit}
+func Draw(p *harness.Plan, seed uint64) []harness.Value {
+	values := At(p, Scores(p, seed))
+	for i := range p.Vary {
+		// Laws that were here before scores keep the bits of their draws.
+		if v := &p.Vary[i]; (v.Law == harness.Even || v.Law == harness.Normal) && !correlated(p, v.Name) {
+			values[i] = value(v, draw(v, noise.New(seed, "vary "+v.Name)))
+		}
 	}
 	return values
 }
 
+// value gives a parameter a value that a file can hold.
+func value(v *harness.Vary, x float64) harness.Value {
+	return harness.Value{Name: v.Name, Value: Nearest(v, quantity.Round(x, dimension(v.Unit), 6)), Unit: v.Unit}
+}
+
+// Scores gives the scores behind the values of a flight: independent standard normal numbers at which At gives what Draw gives.
+func Scores(p *harness.Plan, seed uint64) []float64 {
+	out := make([]float64, len(p.Vary))
+	for i := range p.Vary {
+		v, s := &p.Vary[i], noise.New(seed, "vary "+p.Vary[i].Name)
+		switch {
+		case correlated(p, v.Name):
+			out[i] = s.Normal()
+		case v.Law == harness.Normal:
+			out[i] = scoreInNormal(v, draw(v, s))
+		default:
+			out[i] = scoreOf(s.Uniform())
+		}
+	}
+	return out
+}
+
+// At gives the values at scores, in the order of the plan's Vary: independent standard normal scores give values with the laws
+// and correlations of the plan.
+func At(p *harness.Plan, scores []float64) []harness.Value {
+	values := make([]harness.Value, len(p.Vary))
+	for i, x := range mix(p, scores) {
+		values[i] = value(&p.Vary[i], valueAt(&p.Vary[i], x))
+	}
+	return values
+}
+
+// draw draws from a law that is even or normal.
 func draw(v *harness.Vary, s *noise.Stream) float64 {
-	if v.Law == harness.Even {
+	if v.Law != harness.Normal {
 		return min(v.Low+float64((v.High-v.Low)*s.Uniform()), v.High)
 	}
 	// A checked normal law has its mean inside the range and a sigma of at most half the range: more than two draws
@@ -46,12 +80,23 @@ func draw(v *harness.Vary, s *noise.Stream) float64 {
 }
 
 // Plan gives the plan of a flight, counted from 1, with its own seed and drawn values. Its name differs from that of the
-// scenario. The flight needs a rehearsal.
-func Plan(p *harness.Plan, flight int) harness.Plan {
+// scenario. The flight needs a rehearsal. With points of a Sobol sequence, whose scrambling is from the plan's seed, flight i
+// has point i-1; what else is random in a flight stays independent of the others.
+func Plan(p *harness.Plan, flight int, points harness.Points) harness.Plan {
 	seed := Seed(p.Setup.Seed, flight)
-	out := Apply(p, p.Vary, Draw(p.Vary, seed))
+	var values []harness.Value
+	if points == harness.Sobol {
+		scores := make([]float64, len(p.Vary))
+		for i := range scores {
+			scores[i] = scoreOf(fraction(scramble(sobol(i, uint32(flight-1)), p.Setup.Seed, "sobol "+p.Vary[i].Name)))
+		}
+		values = At(p, scores)
+	} else {
+		values = Draw(p, seed)
+	}
+	out := Apply(p, p.Vary, values)
 	out.Name = fmt.Sprintf("%s.flight%d", p.Name, flight)
-	out.Setup.Seed, out.Drawn = seed, harness.Drawn{Seed: p.Setup.Seed, Flight: flight}
+	out.Setup.Seed, out.Drawn = seed, harness.Drawn{Seed: p.Setup.Seed, Flight: flight, Points: points}
 	return out
 }
 
@@ -80,7 +125,12 @@ func Brief(x harness.Value) string { return quantity.Short(x.Value, dimension(x.
 // LawText describes the distribution of a varied parameter.
 func LawText(v *harness.Vary) string {
 	text := func(x float64) string { return Brief(harness.Value{Value: x, Unit: v.Unit}) }
-	if v.Law == harness.Even {
+	switch v.Law {
+	case harness.Triangular:
+		return text(v.Low) + " to " + text(v.High) + ", triangular around " + text(v.Mode)
+	case harness.Discrete:
+		return discreteText(v, text)
+	case harness.Even:
 		return text(v.Low) + " to " + text(v.High) + ", even"
 	}
 	sigma := text(v.Sigma)
@@ -88,4 +138,18 @@ func LawText(v *harness.Vary) string {
 		sigma = strconv.FormatFloat(v.Sigma, 'g', 4, 64) + " K"
 	}
 	return text(v.Mean) + " +- " + sigma + ", normal"
+}
+
+// discreteText lists a few values with their shares.
+func discreteText(v *harness.Vary, text func(float64) string) string {
+	const most = 4
+	var list []string
+	for i, x := range v.Of {
+		if i == most {
+			list = append(list, fmt.Sprintf("%d more", len(v.Of)-most))
+			break
+		}
+		list = append(list, text(x)+" ("+strconv.FormatFloat(100*v.Shares[i], 'g', 3, 64)+" %)")
+	}
+	return strings.Join(list, ", ")
 }

@@ -27,8 +27,8 @@ func sweep(t testing.TB) harness.Plan {
 // Drawing and applying don't change the plan, and the flights share nothing that one would change.
 func TestFlightsShareNothing(t *testing.T) {
 	plan, twin := sweep(t), sweep(t)
-	a := vary.Plan(&plan, 1)
-	b, b2 := vary.Plan(&plan, 2), vary.Plan(&plan, 2)
+	a := vary.Plan(&plan, 1, harness.Random)
+	b, b2 := vary.Plan(&plan, 2, harness.Random), vary.Plan(&plan, 2, harness.Random)
 	require.Equal(t, twin, plan)
 	require.Equal(t, b, b2)
 	require.NotEqual(t, a.Setup, b.Setup)
@@ -76,9 +76,9 @@ func TestDrawsMoveNoOther(t *testing.T) {
 	all := sweep(t).Vary
 	rapid.Check(t, func(t *rapid.T) {
 		seed := vary.Seed(rapid.Uint64().Draw(t, "seed"), rapid.IntRange(1, 1<<20).Draw(t, "flight"))
-		whole := vary.Draw(all, seed)
+		whole := vary.Draw(&harness.Plan{Vary: all}, seed)
 		some := rapid.Permutation(all).Draw(t, "order")[:rapid.IntRange(0, len(all)).Draw(t, "of them")]
-		for i, x := range vary.Draw(some, seed) {
+		for i, x := range vary.Draw(&harness.Plan{Vary: some}, seed) {
 			v := some[i]
 			require.Equal(t, v.Name, x.Name)
 			require.Contains(t, whole, x, "%s is drawn alike alone", v.Name)
@@ -91,7 +91,7 @@ func TestDrawsMoveNoOther(t *testing.T) {
 func TestDrawsArePinned(t *testing.T) {
 	plan := sweep(t)
 	assert.Equal(t, uint64(0x281050a7fbc1a89d), vary.Seed(1, 17))
-	flight := vary.Plan(&plan, 17)
+	flight := vary.Plan(&plan, 17, harness.Random)
 	assert.Equal(t, "full.flight17", flight.Name)
 	assert.Equal(t, harness.Drawn{Seed: math.MaxUint64, Flight: 17}, flight.Drawn)
 	assert.Equal(t, uint64(0x7ded70d4dea534c6), flight.Setup.Seed)
@@ -121,6 +121,8 @@ func TestDrawsFollowTheirLaw(t *testing.T) {
 		{harness.Vary{Name: "c", Law: harness.Normal, Low: -100, High: 100, Mean: 3, Sigma: 2}, "normal, hardly cut"},
 		{harness.Vary{Name: "d", Law: harness.Normal, Low: 0, High: 60, Mean: 1, Sigma: 2}, "a wind that can't blow backwards"},
 		{harness.Vary{Name: "e", Law: harness.Normal, Low: 0, High: 1, Mean: 0, Sigma: 0.5}, "half of it cut, the widest that is allowed"},
+		{harness.Vary{Name: "f", Law: harness.Triangular, Low: -1, High: 4, Mode: 0.5}, "triangular"},
+		{harness.Vary{Name: "g", Law: harness.Triangular, Low: 2, High: 4, Mode: 2}, "the least is the likeliest"},
 	}
 	for _, row := range rows {
 		v := row.v
@@ -129,9 +131,12 @@ func TestDrawsFollowTheirLaw(t *testing.T) {
 			d := distuv.Normal{Mu: v.Mean, Sigma: v.Sigma}
 			cdf = func(x float64) float64 { return (d.CDF(x) - d.CDF(v.Low)) / (d.CDF(v.High) - d.CDF(v.Low)) }
 		}
+		if v.Law == harness.Triangular {
+			cdf = distuv.NewTriangle(v.Low, v.High, v.Mode, nil).CDF
+		}
 		var xs []float64
 		for i := range n {
-			xs = append(xs, vary.Draw([]harness.Vary{v}, vary.Seed(9, i+1))[0].Value)
+			xs = append(xs, vary.Draw(&harness.Plan{Vary: []harness.Vary{v}}, vary.Seed(9, i+1))[0].Value)
 		}
 		slices.Sort(xs)
 		far := 0.0
@@ -147,5 +152,5 @@ func TestDrawsFollowTheirLaw(t *testing.T) {
 // Drawing from an unchecked law ends too, inside its range.
 func TestHopelessLawEnds(t *testing.T) {
 	v := harness.Vary{Name: "x", Law: harness.Normal, Low: 0, High: 1, Mean: 50, Sigma: 0.1}
-	assert.Equal(t, 1.0, vary.Draw([]harness.Vary{v}, 1)[0].Value)
+	assert.Equal(t, 1.0, vary.Draw(&harness.Plan{Vary: []harness.Vary{v}}, 1)[0].Value)
 }

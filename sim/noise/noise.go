@@ -67,6 +67,11 @@ func (s *Stream) Normal3() (x, y, z float64) {
 // openUniform gives a number in (0, 1), ends excluded, for logarithms.
 func (s *Stream) openUniform() float64 { return (float64(s.bits()>>12) + 0.5) * 0x1p-52 }
 
+// Bit gives one random bit, 0 or 1, for each number under a seed and a name: the same arguments give the same bit.
+func Bit(seed uint64, name string, number uint64) uint32 {
+	return uint32(mix(hash(seed, 3, name)^number) >> 63)
+}
+
 // hash hashes a seed, a lane and a name to 64 bits.
 func hash(seed, lane uint64, name string) uint64 {
 	h := mix(mix(seed) ^ lane)

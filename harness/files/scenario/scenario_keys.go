@@ -23,6 +23,7 @@ var scenarioTable = blockOf("a scenario", "A flight, what goes wrong in it, and 
 		{key: "commands", is: listShape{commandTable, 0, 100}, doc: "what the operator does"},
 		{key: "faults", is: listShape{faultShape, 0, sim.MaxFaults}, doc: "what goes wrong"},
 		{key: "vary", is: listShape{varyTable, 0, 100}, doc: "what may differ from flight to flight of a sweep; of one taken by `like`, what the scenario has"},
+		{key: "correlated", is: listShape{correlatedTable, 0, 200}, doc: "pairs of what varies that don't do so independently"},
 		{key: "set", is: listShape{setTable, 0, 100}, doc: "values in place of those in the files, of anything that can vary"},
 		{key: "log", is: logTable, doc: "a flight log that is played to the board in place of a simulated flight"},
 		{key: "accepts", is: listShape{warningWord, 0, 16}, doc: "warnings of a flight outside its model (`drystage explain warnings`) that leave the verdict as it is; any other leaves it unsure"},

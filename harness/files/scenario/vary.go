@@ -47,6 +47,7 @@ func (s *planBuilder) vary(o *object) {
 			s.plan.Vary = append(s.plan.Vary, t.Vary)
 		}
 	}
+	s.correlations(o.get("correlated"))
 	if len(s.l.problems) == 0 {
 		s.plan = vary.Apply(&s.plan, fixed, values)
 	}
@@ -107,14 +108,30 @@ func (s *planBuilder) parameterHint(name string, things []parameter) string {
 
 // law reads how values are spread over the range.
 func (s *planBuilder) law(e *object, t *parameter) bool {
-	between, mean, sigma := e.get("between"), e.get("mean"), e.get("sigma")
-	if between.given == (mean.given || sigma.given) || mean.given != sigma.given {
-		s.l.report(harness.Problem{Place: e.at, Found: t.Name + " without one clear law", Wanted: "either between, or mean and sigma", Hint: "between: [LOW, HIGH] spreads evenly"})
+	between, mean, sigma, triangular, list, weights := e.get("between"), e.get("mean"), e.get("sigma"), e.get("triangular"), e.get("one_of"), e.get("weights")
+	laws := 0
+	for _, v := range []value{between, mean, triangular, list} {
+		if v.given {
+			laws++
+		}
+	}
+	if laws != 1 || mean.given != sigma.given || weights.given && !list.given {
+		s.l.report(harness.Problem{Place: e.at, Found: t.Name + " without one clear law", Wanted: "one of: between; mean and sigma; triangular; one_of, with weights if they differ", Hint: "between: [LOW, HIGH] spreads evenly"})
 		return false
 	}
-	if !between.given {
+	switch {
+	case mean.given:
 		return s.normal(t, mean, sigma)
+	case triangular.given:
+		return s.triangular(t, triangular)
+	case list.given:
+		return s.discrete(t, list, weights)
 	}
+	return s.even(t, between)
+}
+
+// even reads the ends of an even law.
+func (s *planBuilder) even(t *parameter, between value) bool {
 	ends := between.list()
 	if len(ends) != 2 {
 		return false

@@ -7,11 +7,19 @@ import (
 	"drystage/sim/quantity"
 )
 
-var varyTable = &table{name: "something that varies", doc: "What may differ from flight to flight of a sweep, and in which range: evenly `between` two values, or normally by `mean` and `sigma`, cut at the ends of what the thing may be. A single flight takes no notice of it.", rows: []row{
+var varyTable = &table{name: "something that varies", doc: "What may differ from flight to flight of a sweep, and in which range: evenly `between` two values, normally by `mean` and `sigma`, cut at the ends of what the thing may be, `triangular`, or as one of a list. A single flight takes no notice of it.", rows: []row{
 	{key: "of", is: variedName{}, need: true, doc: "what differs"},
 	{key: "between", is: listShape{amount{}, 2, 2}, doc: "the least and the greatest value; each in between is as likely"},
 	{key: "mean", is: amount{}, doc: "in place of between: the middle of a normal law"},
 	{key: "sigma", is: amount{}, doc: "with mean: one standard deviation, at most half of what the thing may be; of a temperature in K"},
+	{key: "triangular", is: listShape{amount{}, 3, 3}, doc: "in place of between: the least value, the likeliest and the greatest; from the likeliest on both ways it gets less likely, in a straight line"},
+	{key: "one_of", is: listShape{amount{}, 2, 50}, doc: "in place of between: the only values that it has"},
+	{key: "weights", is: listShape{number{min: 0, max: 1e6}, 2, 50}, doc: "with one_of: how likely each value is in proportion to the others; default: all alike"},
+}}
+
+var correlatedTable = &table{name: "a correlation", doc: "Two things of `vary` that don't vary independently, as a cold day and a dense one. Only drawn flights take notice of it: `drystage hunt` searches the whole ranges.", rows: []row{
+	{key: "pair", is: listShape{variedName{}, 2, 2}, need: true, doc: "what they are"},
+	{key: "rho", is: number{min: -0.99, max: 0.99}, need: true, doc: "Spearman's rank correlation: above 0, the one is mostly large when the other is", typical: "what `drystage sweep` prints beside `driven by` is of this kind"},
 }}
 
 var setTable = &table{name: "a set value", doc: "A value in place of that in the files, of anything that can vary: one flight of a sweep, flown again by itself. What is set doesn't vary.", rows: []row{

@@ -43,11 +43,16 @@ func TestVaryInSI(t *testing.T) {
 		{harness.Vary{What: harness.BurnTimeScale, Name: "sustainer.burn_time", Low: 0.95, High: 1.05}, "percentages"},
 		{harness.Vary{What: harness.IgniterDelay, Name: "sustainer.igniter_delay", Unit: "s", Low: 0.1, High: 0.4}, "two units"},
 		{harness.Vary{What: harness.FaultFrom, Name: "spike.from", Unit: "s", From: sim.Anchor{Event: "booster.burnout"}, Low: -0.05, High: 0.05}, "around its event"},
+		{harness.Vary{What: harness.RailAzimuth, Name: "rail.azimuth", Unit: "rad", Law: harness.Triangular, Low: degree(80), Mode: degree(92), High: degree(100)}, "a likeliest value"},
+		{harness.Vary{What: harness.BatteryVoltage, Name: "sustainer.battery", Unit: "V", Law: harness.Discrete, Low: 7, High: 8.4, Of: []float64{7, 7.4, 8.4}, Shares: []float64{0.25, 0.25, 0.5}}, "three batches, sorted"},
 		{harness.Vary{What: harness.FaultBy, Name: "drift.2.by", Unit: "rad/s2", Index: 10, Low: degree(1), High: degree(3)}, "the second drift, in its part's unit"},
 	}
 	for _, row := range rows {
 		assert.Equal(t, row.want, by[row.want.Name], row.reason)
 	}
+	require.Len(t, plan.Correlated, 2)
+	assert.Equal(t, [2]string{"sustainer.battery", "booster.impulse"}, plan.Correlated[1].Pair)
+	assert.InDelta(t, 0.3, plan.Correlated[1].Rho, 0)
 	wind, heat := by["wind.from"], by["weather.temperature"]
 	low, high := wind.Likely()
 	assert.InDelta(t, 210*math.Pi/180, low, 1e-12)
@@ -103,7 +108,7 @@ func TestAFlightOfASweepComesBackFromItsText(t *testing.T) {
 	tree := goodTree(t)
 	sweep := load(t, tree, "full.yaml")
 	for i := 1; i <= 50; i++ {
-		flight := vary.Plan(&sweep, i)
+		flight := vary.Plan(&sweep, i, harness.Random)
 		require.Len(t, flight.Set, 16)
 		tree["again.yaml"] = &fstest.MapFile{Data: fmt.Appendf(nil, "drystage: scenario\nlike: full.yaml\nseed: %d\nset: %s\n", flight.Setup.Seed, vary.Texts(flight.Set))}
 		again := load(t, tree, "again.yaml")
@@ -121,6 +126,8 @@ func TestLikeASweepVariesWhatIsThere(t *testing.T) {
 		assert.NotContains(t, []harness.Varied{harness.FaultFrom, harness.FaultBy}, v.What, v.Name)
 	}
 	assert.Len(t, got.Vary, 14)
+	assert.Len(t, got.Correlated, 2)
+	assert.Empty(t, load(t, tree, "vary.yaml").Correlated, "of what is set there")
 }
 
 // A fault's time is told from its event; around the launch, whose time is known, on both sides of it.

@@ -31,7 +31,7 @@ func sameFlight(plan, flight *harness.Plan) (harness.Plan, error) {
 			return out, fmt.Errorf("it says that it is flight %d of a sweep, and the first is 1", d.Flight)
 		}
 		out.Setup.Seed = d.Seed
-		out = vary.Plan(&out, d.Flight)
+		out = vary.Plan(&out, d.Flight, d.Points)
 	} else {
 		out.Setup.Seed = flight.Setup.Seed
 	}

@@ -13,6 +13,7 @@ import (
 type Sheet struct {
 	Plan    harness.Plan // the sweep's, not a flight's
 	Wanted  int          // planned flights; 0: as many as were flown
+	Points  harness.Points
 	Flights []Flight
 	Doubts  []Doubt // about the runs themselves
 	// Closest is the index of the flight with the smallest margin share of all, Near that among the flights that
@@ -125,6 +126,11 @@ func (s *Sheet) doubt(number int, g *harness.Finding) {
 
 // Count says how many flights passed, failed and were unsure.
 func (s *Sheet) Count() harness.Count { return s.answers }
+
+// Drawn says which flight of the sweep a flight is.
+func (s *Sheet) Drawn(f *Flight) harness.Drawn {
+	return harness.Drawn{Seed: s.Plan.Setup.Seed, Flight: f.Number, Points: s.Points}
+}
 
 // NotFlown is how many planned flights were not flown.
 func (s *Sheet) NotFlown() int { return max(0, s.Wanted-len(s.Flights)) }

@@ -310,3 +310,23 @@ func dot(a, b []float64) float64 {
 	}
 	return sum
 }
+
+// Of a discrete law only its own values are flown, shrunk or not.
+func TestADiscreteLawIsSearchedByItsValues(t *testing.T) {
+	s := Space{
+		Vary:    []harness.Vary{{Name: "battery", Unit: "V", Law: harness.Discrete, Low: 7, High: 8.4, Of: []float64{7, 7.43, 8.4}, Shares: []float64{0.2, 0.2, 0.6}}},
+		Written: []harness.Value{{Name: "battery", Value: 8.4, Unit: "V"}},
+	}
+	for x, want := range map[float64]float64{0: 7, 0.1: 7, 0.4: 7.43, 0.6: 7.43, 0.9: 8.4} {
+		require.Equal(t, want, s.Case(Point{At: []float64{x}}).Values[0].Value, x)
+	}
+	holds := func(c Case) (bool, error) {
+		return len(c.Values) == 1 && c.Values[0].Value > 7.2 && c.Values[0].Value < 8, nil
+	}
+	c, err := s.Shrink(s.Case(Point{At: []float64{0.4}}), holds)
+	require.NoError(t, err)
+	require.Equal(t, 7.43, c.Values[0].Value, "7.4 would be shorter, and is none of the values")
+	edge, err := s.Edge(c, holds)
+	require.NoError(t, err)
+	require.False(t, edge.Found)
+}

@@ -98,9 +98,10 @@ func (k *shrinker) drop() error {
 // round rounds the remaining values.
 func (k *shrinker) round() error {
 	for i, v := range k.c.Values {
-		low, high := k.s.Vary[k.s.find(v.Name)].Likely()
+		law := &k.s.Vary[k.s.find(v.Name)]
+		low, high := law.Likely()
 		for _, x := range rounder(v) {
-			if x < low || x > high {
+			if x < low || x > high || vary.Nearest(law, x) != x {
 				continue
 			}
 			rounded := slices.Clone(k.c.Values)
@@ -127,13 +128,16 @@ type Edge struct {
 // halvings is the number of bisections: to a 256th of the interval.
 const halvings = 8
 
-// Edge finds the edge of a shrunk case by bisection. A case without values, or with several, has none. There may be more
+// Edge finds the edge of a shrunk case by bisection. A case without values, or with several, or with one of a discrete law, has none. There may be more
 // edges in the interval than the one found.
 func (s *Space) Edge(c Case, holds func(Case) (bool, error)) (Edge, error) {
 	if len(c.Values) != 1 {
 		return Edge{}, nil
 	}
 	own := s.Written[s.find(c.Values[0].Name)]
+	if s.Vary[s.find(own.Name)].Law == harness.Discrete {
+		return Edge{}, nil // no value is between two others
+	}
 	e := Edge{true, own, own, c.Values[0]}
 	for range halvings {
 		middle := e.Before

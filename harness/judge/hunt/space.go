@@ -49,7 +49,7 @@ func (s *Space) Case(p Point) Case {
 		case 1:
 		default:
 			x.Value = low + float64(at*(high-low))
-			x.Value = min(max(vary.Round(x, 6).Value, low), high)
+			x.Value = vary.Nearest(v, min(max(vary.Round(x, 6).Value, low), high))
 		}
 		c.Values = append(c.Values, x)
 	}

@@ -41,8 +41,9 @@ const (
 type Bundle struct {
 	Made    harness.Maker // the program of the sender; workers must be the same
 	Plans   []Source
-	Flights int    // of each plan
-	Drawn   bool   // each flight is drawn from the ranges of its plan; else it is the plan as it stands
+	Flights int  // of each plan
+	Drawn   bool // each flight is drawn from the ranges of its plan; else it is the plan as it stands
+	Points  harness.Points
 	Cases   []Case // the flights of the only plan, with chosen values; none: as Drawn says
 	Batch   int    // flights that are handed out at once
 
@@ -101,7 +102,7 @@ func (b *Bundle) plan(plans []harness.Plan, i int) harness.Plan {
 		out.Setup.Seed = b.Cases[i].Seed
 		return out
 	case b.Drawn:
-		return vary.Plan(p, i%b.Flights+1)
+		return vary.Plan(p, i%b.Flights+1, b.Points)
 	}
 	return *p
 }

@@ -97,6 +97,14 @@ func round(x float64, decimals int) float64 {
 	return x
 }
 
+// sampling is the argument of a sweep for its points, with a blank before it.
+func sampling(p harness.Points) string {
+	if p == harness.Random {
+		return ""
+	}
+	return " --sampling " + p.String()
+}
+
 // Repeat is the line to paste that flies a scenario again.
 func Repeat(v *harness.Verdict, opt *Options) string {
 	command := opt.Command
@@ -105,7 +113,7 @@ func Repeat(v *harness.Verdict, opt *Options) string {
 	}
 	seed, again := v.Seed, Plain(opt.Repeat)
 	if v.Drawn.Flight > 0 {
-		command, seed, again = "drystage sweep", v.Drawn.Seed, fmt.Sprintf(" --only %d%s", v.Drawn.Flight, again)
+		command, seed, again = "drystage sweep", v.Drawn.Seed, fmt.Sprintf("%s --only %d%s", sampling(v.Drawn.Points), v.Drawn.Flight, again)
 	}
 	return fmt.Sprintf("%s %s --seed %d%s", Plain(command), quote(Plain(v.File)), seed, again)
 }

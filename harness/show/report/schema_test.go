@@ -16,6 +16,7 @@ import (
 
 	"drystage/harness"
 	"drystage/harness/judge/compare"
+	"drystage/harness/judge/dispersion"
 	"drystage/harness/reference"
 )
 
@@ -41,7 +42,7 @@ func printed(t *testing.T) map[string][]string {
 	require.NoError(t, HuntJSON(&found, h, "drystage: scenario\n", options()))
 	require.NoError(t, DefectsJSON(&matrix, fourBoards(), options()))
 	var sweep bytes.Buffer
-	require.NoError(t, SweepJSON(&sweep, sweeps(), options()))
+	require.NoError(t, SweepJSON(&sweep, allSweeps(), options()))
 	return map[string][]string{
 		"bench":   {text(t, JSON, all(), compared()), text(t, JSON, suiteOfThree(), options()), text(t, JSON, realTime(), options()), text(t, JSON, suiteOfThree()[:1], Options{})},
 		"sweep":   {sweep.String()},
@@ -49,6 +50,19 @@ func printed(t *testing.T) map[string][]string {
 		"defects": {matrix.String()},
 		"ready":   {sheetText(t, "json", wren(), options()), sheetText(t, "json", hostile(), options()), sheetText(t, "json", clear(), options())},
 	}
+}
+
+// allSweeps are sweeps in which everything occurs.
+func allSweeps() []*dispersion.Sheet {
+	list := sweeps()
+	s := list[1]
+	s.Points = harness.Sobol
+	s.Plan.Vary = []harness.Vary{
+		{Name: "rail.tilt", What: harness.RailTilt, Unit: "rad", Law: harness.Triangular, Low: 0.02, Mode: 0.05, High: 0.1},
+		{Name: "sustainer.battery", What: harness.BatteryVoltage, Unit: "V", Law: harness.Discrete, Low: 7, High: 8.4, Of: []float64{7, 8.4}, Shares: []float64{0.25, 0.75}},
+	}
+	s.Plan.Correlated = []harness.Correlated{{Pair: [2]string{"rail.tilt", "sustainer.battery"}, Rho: -0.5}}
+	return list
 }
 
 // all is a suite in whose verdicts everything occurs.

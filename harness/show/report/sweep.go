@@ -39,6 +39,9 @@ func Sweep(w io.Writer, sheets []*dispersion.Sheet, opt Options) error {
 func (p *page) sweep(s *dispersion.Sheet) {
 	p.item("", 0, s.Plan.Name+": "+s.Plan.Title)
 	p.line("%s of %s from seed %d", flown(s), Plain(s.Plan.File), s.Plan.Setup.Seed)
+	if s.Points == harness.Sobol {
+		p.item("", 0, PointsText)
+	}
 	if len(s.Flights) == 0 {
 		p.rate(s)
 		return
@@ -65,6 +68,9 @@ func (p *page) sweep(s *dispersion.Sheet) {
 	p.worst(s, outcomes)
 }
 
+// PointsText says what points of a Sobol sequence are.
+const PointsText = "The values are points of a scrambled Sobol sequence, more even than independent ones: the interval below, which is that of independent flights, is rather too wide than too narrow."
+
 // varied writes what differed, by which law, and what was drawn.
 func (p *page) varied(s *dispersion.Sheet) {
 	if len(s.Plan.Vary) == 0 {
@@ -89,6 +95,21 @@ func (p *page) varied(s *dispersion.Sheet) {
 		text := func(x float64) string { return vary.Brief(harness.Value{Value: x, Unit: v.Unit}) }
 		p.line("%s", truncate(fmt.Sprintf("%-*s  %-*s  %s to %s", name, v.Name, law, vary.LawText(v), text(low), text(high)), p.width))
 	}
+	if text := CorrelatedText(&s.Plan); text != "" {
+		p.item("", 0, text)
+	}
+}
+
+// CorrelatedText lists what doesn't vary independently.
+func CorrelatedText(plan *harness.Plan) string {
+	var list []string
+	for _, c := range plan.Correlated {
+		list = append(list, fmt.Sprintf("%s with %s %+.2g", c.Pair[0], c.Pair[1], c.Rho))
+	}
+	if len(list) == 0 {
+		return ""
+	}
+	return "rank correlations: " + strings.Join(list, ", ")
 }
 
 // rate writes how many passed, and what that proves.
@@ -227,6 +248,6 @@ func (p *page) worst(s *dispersion.Sheet, outcomes []dispersion.Outcome) {
 		}
 		lead := fmt.Sprintf("  %-6d ", f.Number)
 		p.item(lead+p.answer(f.Answer, 8), len(lead)+8, what)
-		p.line("         repeat: %s", Repeat(&harness.Verdict{File: s.Plan.File, Drawn: harness.Drawn{Seed: s.Plan.Setup.Seed, Flight: f.Number}}, &p.opt))
+		p.line("         repeat: %s", Repeat(&harness.Verdict{File: s.Plan.File, Drawn: s.Drawn(f)}, &p.opt))
 	}
 }

@@ -59,6 +59,8 @@ func sweepObject(s *dispersion.Sheet) object {
 		{"confidence", dispersion.Confidence, "of the two bounds below"},
 		{"pass_rate_interval", interval, "two-sided interval of the pass rate"},
 		{"pass_rate_at_least", least, "one-sided bound of the pass rate"},
+		{"points", schema.OneOf(s.Points.String(), harness.Random.String(), harness.Sobol.String()), "how the values of the flights are spread: drawn independently, or points of a scrambled Sobol sequence"},
+		{"correlated", list(s.Plan.Correlated, correlatedObject), "what doesn't vary independently"},
 		{"varied", list(s.Plan.Vary, variedObject), "what differs from flight to flight"},
 		{"expectations", list(s.Outcomes(), func(o *dispersion.Outcome) object { return outcomeObject(o, s) }), "in the scenario's order"},
 		{"doubts", list(s.Doubts, doubtObject), "about the runs themselves"},
@@ -67,15 +69,25 @@ func sweepObject(s *dispersion.Sheet) object {
 }
 
 func variedObject(v *harness.Vary) object {
-	normal := v.Law == harness.Normal
+	normal, discrete := v.Law == harness.Normal, v.Law == harness.Discrete
 	return object{
 		{"name", v.Name, "as `vary` of scenarios has it"},
 		{"unit", omitZero(v.Unit), "SI unit of its values; none: a plain number"},
-		{"law", schema.OneOf(v.Law.String(), harness.Even.String(), harness.Normal.String()), "how its values are spread"},
+		{"law", schema.OneOf(v.Law.String(), harness.Laws()...), "how its values are spread"},
 		{"low", v.Low, "the least value"},
 		{"high", v.High, "the greatest value"},
 		{"mean", when(normal, v.Mean), "of a normal law"},
 		{"sigma", when(normal, v.Sigma), "standard deviation of a normal law"},
+		{"mode", when(v.Law == harness.Triangular, v.Mode), "likeliest value of a triangular law"},
+		{"values", when(discrete, v.Of), "of a discrete law, rising"},
+		{"shares", when(discrete, v.Shares), "probability of each of `values`"},
+	}
+}
+
+func correlatedObject(c *harness.Correlated) object {
+	return object{
+		{"pair", c.Pair[:], "names of two that vary"},
+		{"rho", c.Rho, "Spearman's rank correlation that they are drawn with"},
 	}
 }
 

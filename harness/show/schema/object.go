@@ -157,6 +157,8 @@ func schema(v any) map[string]any {
 		return map[string]any{"type": "array", "items": schema("")}
 	case []int:
 		return map[string]any{"type": "array", "items": schema(0)}
+	case []float64:
+		return map[string]any{"type": "array", "items": schema(0.0)}
 	case []*float64:
 		return map[string]any{"type": "array", "items": map[string]any{"type": []string{"number", "null"}}}
 	case [2]float64:

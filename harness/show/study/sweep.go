@@ -5,6 +5,7 @@ import (
 	"io"
 	"math"
 	"slices"
+	"strings"
 
 	"drystage/harness"
 	"drystage/harness/judge/dispersion"
@@ -88,6 +89,12 @@ func sweepOf(s *dispersion.Sheet, opt *report.Options) sweepSection {
 	for i := range s.Plan.Vary {
 		x.Varied = append(x.Varied, varied{s.Plan.Vary[i].Name, vary.LawText(&s.Plan.Vary[i])})
 	}
+	if text := report.CorrelatedText(&s.Plan); text != "" {
+		x.Varied = append(x.Varied, varied{"together", strings.TrimPrefix(text, "rank ")})
+	}
+	if s.Points == harness.Sobol {
+		x.Note += " " + report.PointsText
+	}
 	outcomes := s.Outcomes()
 	for i := range outcomes {
 		x.Outcomes = append(x.Outcomes, outcomeOf(&outcomes[i], s))
@@ -134,7 +141,7 @@ func worstFirst(s *dispersion.Sheet) []int {
 
 func flightOf(s *dispersion.Sheet, i int, opt *report.Options) flight {
 	f := &s.Flights[i]
-	x := flight{Number: f.Number, Answer: f.Answer.String(), Repeat: report.Repeat(&harness.Verdict{File: s.Plan.File, Drawn: harness.Drawn{Seed: s.Plan.Setup.Seed, Flight: f.Number}}, opt)}
+	x := flight{Number: f.Number, Answer: f.Answer.String(), Repeat: report.Repeat(&harness.Verdict{File: s.Plan.File, Drawn: s.Drawn(f)}, opt)}
 	for k, v := range f.Values {
 		if k > 0 {
 			x.Values += ", "
