@@ -63,18 +63,18 @@ func (c *curves) spans(events []sim.Event) []period {
 // chart draws the quantities of one span below each other.
 func (c *curves) chart(s period, marks []chart.Mark, width float64) *chart.Chart {
 	out := chart.New(width, 0, 0, s.until)
-	var names []chart.Mark
+	var names, unnamed []chart.Mark
 	for _, m := range marks {
 		if m.At > s.named && m.At <= s.until {
 			names = append(names, m)
+		} else {
+			unnamed = append(unnamed, m)
 		}
 	}
 	y := chart.Head + out.BannerHeight(names)
 	frame := out.Panel(y, y+float64(len(c.of))*(panelHeight+panelGap)-panelGap)
 	frame.VerticalGrid(true)
-	for _, m := range marks {
-		frame.Mark("moment", m.At, "")
-	}
+	frame.Moments(names, unnamed)
 	frame.Banner(names)
 	for q := range c.of {
 		p := out.Panel(y, y+panelHeight)

@@ -17,6 +17,7 @@ type Chart struct {
 	b             strings.Builder
 	axes          []axis
 	zero          float64 // s, of the second clock
+	unnamed       []Mark  // drawn without a name; a reader who points at one is told it
 }
 
 // axis is an upright axis whose values a reader can ask for by pointing.
@@ -48,14 +49,17 @@ func (c *Chart) X(t float64) float64 {
 // step is the time from one line of the axis to the next.
 func (c *Chart) step() float64 { return roundStep((c.Until - c.From) / max((c.Width-Left)/90, 3)) }
 
+// anchors are the classes that say which place of a text is given.
+var anchors = map[string]string{"middle": " mid", "end": " end"}
+
 // Text writes a text at a place; anchor is start, middle or end.
 func (c *Chart) Text(class string, x, y float64, anchor, text string) {
-	if anchor != "start" {
-		anchor = fmt.Sprintf(` text-anchor="%s"`, anchor)
-	} else {
-		anchor = ""
-	}
-	fmt.Fprintf(&c.b, `<text class="%s" x="%.1f" y="%.1f"%s>%s</text>`, class, x, y, anchor, escape(text))
+	fmt.Fprintf(&c.b, `<text class="%s" x="%s" y="%s">%s</text>`, class+anchors[anchor], place(x), place(y), escape(text))
+}
+
+// place writes a coordinate to a tenth of a unit, as short as it can be.
+func place(x float64) string {
+	return strings.TrimSuffix(fmt.Sprintf("%.1f", x), ".0")
 }
 
 // SVG gives the picture; what says, for those who can't see it, what it shows. If it has axes that can be read, the
@@ -68,6 +72,13 @@ func (c *Chart) SVG(class, what string) string {
 			plot += fmt.Sprintf("|%.1f %.1f %s %s %s", a.Top, a.Bottom, exact(a.Low), exact(a.High), escape(strings.ReplaceAll(a.Name, "|", "/")))
 		}
 		plot += `"`
+		var events []string
+		for _, m := range c.unnamed {
+			events = append(events, strconv.FormatFloat(math.Round(m.At*1e3)/1e3, 'f', -1, 64)+" "+strings.ReplaceAll(m.Name, ";", ","))
+		}
+		if len(events) > 0 {
+			plot += ` data-events="` + escape(strings.Join(events, ";")) + `"`
+		}
 	}
 	return fmt.Sprintf(`<svg class="%s" viewBox="0 0 %.0f %.0f" role="img" aria-label="%s"%s>%s</svg>`, class, c.Width, c.Height, escape(what), plot, c.b.String())
 }

@@ -165,6 +165,24 @@ func TestReadable(t *testing.T) {
 	assert.NotContains(t, New(960, 100, 2, 12).SVG("broad", ""), "data-plot")
 }
 
+// Lines of the same kind are one path, however many; what has no name in the picture is told to those who point at it.
+func TestMoments(t *testing.T) {
+	c := New(960, 100, 0, 10)
+	p := c.Panel(10, 60)
+	p.Low, p.High = -5, 5
+	p.Readable("x")
+	p.HorizontalGrid(5)
+	p.Moments([]Mark{{2, "named"}, {11, "beyond"}}, []Mark{{3.0004, `a;"b"`}, {4.5, "c"}, {12, "beyond"}})
+	c.Tracks([]*Panel{c.Panel(70, 80), c.Panel(85, 95)})
+	got := c.SVG("broad", "")
+	assert.Contains(t, got, `<path class="moment" d="M231.6 10V60M321.4 10V60M456.1 10V60"/>`)
+	assert.Contains(t, got, ` data-events="3 a,&#34;b&#34;;4.5 c"`)
+	assert.NotContains(t, got, "beyond")
+	assert.Contains(t, got, `<path class="grid" d="M52 60H950M52 10H950"/><path class="zero" d="M52 35H950"/>`)
+	assert.Contains(t, got, `<path class="track" d="M52 70H950V80H52ZM52 85H950V95H52Z"/>`)
+	assert.Contains(t, got, `<g class="tick end"><text x="46" y="64">−5</text>`)
+}
+
 // A map has one scale on both axes, and holds what it was made for.
 func TestPlane(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
@@ -263,5 +281,5 @@ func TestALineLeadsToTheFirstPoint(t *testing.T) {
 	p := c.Panel(Head, Head+100)
 	p.Low, p.High = 0, 100
 	p.Draw(Line{Class: "a", T: []float64{0, 50, 50.1, 50.2, 100}, X: []float64{0, 0, 100, 90, 90}})
-	assert.Contains(t, c.SVG("slim", ""), `d="M52 108l50 0 0 -100 0 100 0 -90 50 0"`)
+	assert.Contains(t, c.SVG("slim", ""), `d="M52 108l50 0 0-100 0 100 0-90 50 0"`)
 }

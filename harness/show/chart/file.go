@@ -10,7 +10,7 @@ import (
 const fileStyle = `:root { --card: #ffffff; --ink: #22262b; --soft: #6b7178; --line: #e4e1da; --one: #1f3f66; --two: #b8651b; --three: #2b8a78; --four: #8a4d79; }
 @media (prefers-color-scheme: dark) { :root { --card: #1d2024; --ink: #e6e4df; --soft: #9aa0a6; --line: #33373c; --one: #a9c8ef; --two: #e8a15c; --three: #5cc2ad; --four: #d29bc1; } }
 text { font: 11px system-ui, sans-serif; fill: var(--soft); }
-text.name { font-size: 10px; } text.mid { text-anchor: middle; } text.end { text-anchor: end; } text.title { font-size: 16px; fill: var(--ink); } text.caption { fill: var(--ink); paint-order: stroke; stroke: var(--card); stroke-width: 3.5px; stroke-linejoin: round; }
+text.name { font-size: 10px; } .mid { text-anchor: middle; } .end { text-anchor: end; } text.title { font-size: 16px; fill: var(--ink); } text.caption { fill: var(--ink); paint-order: stroke; stroke: var(--card); stroke-width: 3.5px; stroke-linejoin: round; }
 rect.card { fill: var(--card); }
 .grid { stroke: var(--line); stroke-width: 1; } .zero { stroke: var(--soft); stroke-width: 1; opacity: .6; }
 path { fill: none; stroke-linejoin: round; } .moment { stroke: var(--soft); stroke-width: 1; stroke-dasharray: 2 3; opacity: .55; }

@@ -142,7 +142,7 @@ func (p *Panel) Banner(ms []Mark) {
 	var lines strings.Builder
 	for _, n := range p.placeNames(ms) {
 		y := p.Top - 4 - nameRow*float64(n.row)
-		fmt.Fprintf(&lines, "M%.1f %.0fV%.1f", n.at, p.Top, y+1)
+		fmt.Fprintf(&lines, "M%s %.0fV%s", place(n.at), p.Top, place(y+1))
 		p.Text("name", n.left, y-1, "start", n.Name)
 	}
 	if lines.Len() > 0 {
@@ -159,5 +159,5 @@ func (c *Chart) BannerHeight(ms []Mark) float64 {
 	if rows == 0 {
 		return 0
 	}
-	return 6 + nameRow*float64(rows)
+	return math.Ceil(6 + nameRow*float64(rows))
 }

@@ -3,6 +3,7 @@ package chart
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -53,28 +54,56 @@ func (p *Panel) Grid(step float64, labelled bool) {
 
 // HorizontalGrid draws the lines of the upright axis.
 func (p *Panel) HorizontalGrid(step float64) {
+	var grid, zero, labels strings.Builder
 	for _, x := range gridValues(p.Low, p.High, step) {
-		y := p.Y(x)
-		class := "grid"
+		y, to := p.Y(x), &grid
 		if math.Abs(x) < step/1e6 {
-			class, x = "zero", 0
+			to, x = &zero, 0
 		}
-		fmt.Fprintf(&p.b, `<line class="%s" x1="%d" x2="%.0f" y1="%.1f" y2="%.1f"/><text class="tick end" x="%d" y="%.1f">%s</text>`, class, Left, p.Width-Right, y, y, Left-6, y+4, number(x))
+		fmt.Fprintf(to, "M%d %sH%.0f", Left, place(y), p.Width-Right)
+		fmt.Fprintf(&labels, `<text x="%d" y="%s">%s</text>`, Left-6, place(y+4), number(x))
+	}
+	for _, l := range []struct {
+		class string
+		d     *strings.Builder
+	}{{"grid", &grid}, {"zero", &zero}} {
+		if l.d.Len() > 0 {
+			fmt.Fprintf(&p.b, `<path class="%s" d="%s"/>`, l.class, l.d)
+		}
+	}
+	p.group("tick end", &labels)
+}
+
+// group writes texts of one class.
+func (c *Chart) group(class string, texts *strings.Builder) {
+	if texts.Len() > 0 {
+		fmt.Fprintf(&c.b, `<g class="%s">%s</g>`, class, texts)
 	}
 }
 
 // VerticalGrid draws the lines of the axis of time, and writes the times below the panel if asked to.
 func (p *Panel) VerticalGrid(labelled bool) {
 	times := gridValues(p.From, p.Until, p.step())
-	fmt.Fprint(&p.b, `<path class="grid" d="`)
-	for _, t := range times {
-		fmt.Fprintf(&p.b, `M%.1f %.0fV%.0f`, p.X(t), p.Top, p.Bottom)
-	}
-	fmt.Fprint(&p.b, `"/>`)
+	p.stems("grid", times)
+	var labels strings.Builder
 	for _, t := range times {
 		if labelled {
-			fmt.Fprintf(&p.b, `<text class="tick mid" x="%.1f" y="%.0f">%s s</text>`, p.X(t), p.Bottom+Foot-6, number(t))
+			fmt.Fprintf(&labels, `<text x="%s" y="%.0f">%s s</text>`, place(p.X(t)), p.Bottom+Foot-6, number(t))
 		}
+	}
+	p.group("tick mid", &labels)
+}
+
+// stems draws upright lines through the panel at times that are in the picture, as one path.
+func (p *Panel) stems(class string, times []float64) {
+	var d strings.Builder
+	for _, t := range times {
+		if t >= p.From && t <= p.Until {
+			fmt.Fprintf(&d, "M%s %.0fV%.0f", place(p.X(t)), p.Top, p.Bottom)
+		}
+	}
+	if d.Len() > 0 {
+		fmt.Fprintf(&p.b, `<path class="%s" d="%s"/>`, class, &d)
 	}
 }
 
@@ -85,12 +114,14 @@ func (p *Panel) Clocks(launch float64) {
 	y := p.Bottom + FootClocks - 5
 	p.Text("clock", 2, p.Bottom+Foot-6, "start", "run")
 	p.Text("clock", 2, y, "start", "launch")
+	var labels strings.Builder
 	for _, t := range gridValues(p.From, p.Until, p.step()) {
 		text := number(math.Round((t-launch)*1e4)/1e4+0) + " s"
 		if x := p.X(t); x-3.2*float64(utf8.RuneCountInString(text)) > 38 {
-			p.Text("clock mid", x, y, "start", text)
+			fmt.Fprintf(&labels, `<text x="%s" y="%s">%s</text>`, place(x), place(y), text)
 		}
 	}
+	p.group("clock mid", &labels)
 }
 
 // Readable lets readers ask for the values of the panel's curves by pointing at them. It is called after Scale.
@@ -108,10 +139,35 @@ func gridValues(from, until, step float64) (xs []float64) {
 	return xs
 }
 
-// Mark draws an upright line at a time, with a text, if there is one, shown when the pointer is over it.
+// Mark draws an upright line at a time, with a text that is shown when the pointer is over it.
 func (p *Panel) Mark(class string, t float64, text string) {
 	if t >= p.From && t <= p.Until {
-		fmt.Fprintf(&p.b, `<path class="%s" d="M%.1f %.0fV%.0f">%s</path>`, class, p.X(t), p.Top, p.Bottom, title(text))
+		fmt.Fprintf(&p.b, `<path class="%s" d="M%s %.0fV%.0f">%s</path>`, class, place(p.X(t)), p.Top, p.Bottom, title(text))
+	}
+}
+
+// Moments draws the upright lines of marks, and tells those who point at one of the unnamed what it is.
+func (p *Panel) Moments(named, unnamed []Mark) {
+	var times []float64
+	for _, m := range slices.Concat(named, unnamed) {
+		times = append(times, m.At)
+	}
+	p.stems("moment", times)
+	for _, m := range unnamed {
+		if m.At >= p.From && m.At <= p.Until {
+			p.unnamed = append(p.unnamed, m)
+		}
+	}
+}
+
+// Tracks draws the outlines of panels, as wide as the picture: the ground of strips.
+func (c *Chart) Tracks(panels []*Panel) {
+	var d strings.Builder
+	for _, p := range panels {
+		fmt.Fprintf(&d, "M%d %.0fH%.0fV%.0fH%dZ", Left, p.Top, p.Width-Right, p.Bottom, Left)
+	}
+	if d.Len() > 0 {
+		fmt.Fprintf(&c.b, `<path class="track" d="%s"/>`, &d)
 	}
 }
 
@@ -136,7 +192,12 @@ func (p *Panel) Box(class string, from, until, inset float64, text string) (left
 	const least = 1.5
 	left, right = p.X(from), p.X(until)
 	right = max(right, left+least)
-	fmt.Fprintf(&p.b, `<rect class="%s" x="%.1f" y="%.0f" width="%.1f" height="%.0f">%s</rect>`, class, left, p.Top+inset, right-left, p.Bottom-p.Top-2*inset, title(text))
+	fmt.Fprintf(&p.b, `<rect class="%s" x="%s" y="%.0f" width="%s" height="%.0f"`, class, place(left), p.Top+inset, place(right-left), p.Bottom-p.Top-2*inset)
+	if text == "" {
+		p.b.WriteString("/>")
+	} else {
+		p.b.WriteString(">" + title(text) + "</rect>")
+	}
 	return left, right, true
 }
 
@@ -207,16 +268,29 @@ func (d *pen) flush() {
 // write writes a point in tenths of a unit: the first as it is, each other as its distance from the one before, which
 // makes pages a fifth smaller.
 func (d *pen) write(x, y int) {
-	cmd := " "
+	cmd := ""
 	switch {
 	case d.path.Len() == 0:
 		cmd = "M"
 	case d.points == 1:
 		cmd = "l"
 	}
-	d.path.WriteString(cmd + tenths(x-d.x) + " " + tenths(y-d.y))
+	for _, n := range []int{x - d.x, y - d.y} {
+		text := tenths(n)
+		if cmd == "" && n >= 0 { // a sign parts numbers as a space does
+			cmd = " "
+		}
+		d.path.WriteString(cmd + text)
+		cmd = ""
+	}
 	d.x, d.y, d.points = x, y, d.points+1
 }
 
 // tenths writes a number of tenths, as short as it can be.
-func tenths(n int) string { return strconv.FormatFloat(float64(n)/10, 'f', -1, 64) }
+func tenths(n int) string {
+	text := strconv.FormatFloat(float64(n)/10, 'f', -1, 64)
+	if n > -10 && n < 10 && n != 0 {
+		text = strings.Replace(text, "0.", ".", 1)
+	}
+	return text
+}

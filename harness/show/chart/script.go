@@ -31,8 +31,9 @@ const prepare = svg => {
   const figure = svg.closest("figure"), says = {};
   for (const i of figure ? figure.querySelectorAll(".legend i") : []) says[i.getAttribute("class")] = i.parentNode.textContent.trim();
   const shapes = [];
-  for (const p of svg.querySelectorAll("path, rect, text, line")) {
-    const d = p.getAttribute("d"), box = p.tagName === "rect";
+  for (const p of svg.querySelectorAll("path, rect, text")) {
+    const d = p.getAttribute("d"), box = p.tagName === "rect", of = p.getAttribute("class") || p.parentNode.getAttribute("class");
+    if (d && d.includes("H")) continue; // lines across the picture stay
     if (p.tagName === "path" && d.includes("l")) {
       const pts = points(d), y = pts.length > 1 ? (pts[0][1] + pts[pts.length - 1][1]) / 2 : 0;
       const a = axes.find(a => pts.every(q => q[1] >= a.top - 5 && q[1] <= a.bottom + 5));
@@ -40,13 +41,14 @@ const prepare = svg => {
       shapes.push({ p, pts });
     } else if (p.tagName === "path") {
       shapes.push({ p, stems: d.split("M").filter(s => s).map(s => { const w = s.split("V"), q = w[0].split(" "); return [+q[0], +q[1], +w[1]]; }) });
-    } else if (box && p.getAttribute("class") !== "track" && !p.closest("a")) {
+    } else if (box && !p.closest("a")) {
       shapes.push({ p, x: +p.getAttribute("x"), wide: +p.getAttribute("width") });
-    } else if (p.tagName === "text" && /\b(mid|name|when|said)\b/.test(p.getAttribute("class"))) {
-      shapes.push({ p, label: +p.getAttribute("x"), tick: p.classList.contains("mid"), y: p.getAttribute("y") });
+    } else if (p.tagName === "text" && /\b(mid|name|when|said)\b/.test(of)) {
+      shapes.push({ p, of, label: +p.getAttribute("x"), tick: /\bmid\b/.test(of), y: p.getAttribute("y") });
     }
   }
-  return { svg, from, until, zero, left, right, axes, shapes, a: from, b: until };
+  const events = (svg.dataset.events || "").split(";").filter(e => e).map(e => [+e.split(" ")[0], e.slice(e.indexOf(" ") + 1)]);
+  return { svg, events, from, until, zero, left, right, axes, shapes, a: from, b: until };
 };
 const start = svg => {
   const s = prepare(svg), width = s.right - s.left;
@@ -60,7 +62,7 @@ const start = svg => {
   out.className = "reading";
   svg.after(out);
   const words = document.createElement("span");
-  const hint = "Point at the curves for their values; + and \u2212 look closer at that time.";
+  const hint = "Point at the curves, or use the arrow keys, for their values; + and \u2212 look closer at that time.";
   words.textContent = hint;
   let now = none;
   const button = (text, label, does) => {
@@ -74,6 +76,7 @@ const start = svg => {
     for (const [k, v] of [["x1", x], ["x2", x], ["y1", s.axes[0].top], ["y2", svg.viewBox.baseVal.height - 20], ["visibility", "visible"]]) line.setAttribute(k, v);
     const step = (s.b - s.a) / width / 2;
     let text = "run " + round(now, step) + " s, launch " + (now < s.zero ? "" : "+") + round(now - s.zero, step) + " s";
+    for (const [t, name] of s.events) if (Math.abs(X(t) - x) < 4) text += "; " + name + " " + t + " s";
     for (const a of s.axes) for (const c of a.curves) {
       const y = at(c.pts, X0(now));
       if (!Number.isFinite(y)) continue;
@@ -116,8 +119,8 @@ const start = svg => {
     if (!whole) for (const t of grid()) {
       const step = (s.b - s.a) / 20;
       for (const h of new Map(s.shapes.filter(h => h.tick).map(h => [h.y, h])).values()) {
-        const text = document.createElementNS(svg.namespaceURI, "text"), second = h.p.classList.contains("clock");
-        text.setAttribute("class", h.p.getAttribute("class") + " closer"); text.setAttribute("x", X(t)); text.setAttribute("y", h.y);
+        const text = document.createElementNS(svg.namespaceURI, "text"), second = /\bclock\b/.test(h.of);
+        text.setAttribute("class", h.of + " closer"); text.setAttribute("x", X(t)); text.setAttribute("y", h.y);
         text.textContent = round(second ? t - s.zero : t, step / 5) + " s";
         if (X(t) > s.left + 4) svg.append(text);
       }
@@ -138,12 +141,23 @@ const start = svg => {
   const place = e => (e.clientX - svg.getBoundingClientRect().left) * svg.viewBox.baseVal.width / svg.getBoundingClientRect().width;
   svg.addEventListener("pointermove", e => read(place(e)));
   svg.addEventListener("pointerdown", e => read(place(e)));
+  words.setAttribute("role", "status");
+  svg.addEventListener("keydown", e => {
+    const x = Number.isFinite(now) ? X(now) : (s.left + s.right) / 2, step = e.shiftKey ? 20 : 2;
+    const does = {
+      ArrowLeft: () => read(x - step), ArrowRight: () => read(x + step), Home: () => read(s.left), End: () => read(s.right),
+      "+": () => zoom(0.5), "=": () => zoom(0.5), "-": () => zoom(2),
+    }[e.key];
+    if (!does || e.ctrlKey || e.altKey || e.metaKey) return;
+    e.preventDefault();
+    does();
+  });
 };
 // Pictures are prepared when they come near the screen: a long page opens at once.
 const seen = new IntersectionObserver(list => {
   for (const e of list) if (e.isIntersecting) { seen.unobserve(e.target); start(e.target); }
 }, { rootMargin: "200px" });
-for (const svg of document.querySelectorAll("svg[data-plot]")) seen.observe(svg);
+for (const svg of document.querySelectorAll("svg[data-plot]")) { svg.tabIndex = 0; seen.observe(svg); }
 })();
 /*]]>*/
 `

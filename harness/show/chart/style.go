@@ -27,8 +27,8 @@ svg text { font: 11px system-ui, sans-serif; fill: var(--soft); }
 .grid { stroke: var(--line); stroke-width: 1; } .zero { stroke: var(--soft); stroke-width: 1; opacity: .6; }
 path { fill: none; stroke-linejoin: round; }
 .moment { stroke: var(--soft); stroke-width: 1; stroke-dasharray: 2 3; opacity: .8; }
-svg text.name { font-size: 10px; } svg text.clock { font-size: 10px; }
-svg text.mid { text-anchor: middle; } svg text.end { text-anchor: end; }
+svg text.name { font-size: 10px; } svg text.clock, svg .clock text { font-size: 10px; }
+svg .mid { text-anchor: middle; } svg .end { text-anchor: end; }
 .scroll { overflow-x: auto; }
 svg[data-plot] { touch-action: pan-y; cursor: crosshair; }
 .cursor { stroke: var(--ink); stroke-width: 1; pointer-events: none; } circle.cursor { fill: var(--card); }

@@ -360,9 +360,7 @@ func (d *drawing) drawClose(c *closeUp) {
 	d.Height = frame.Bottom + chart.FootClocks
 	frame.VerticalGrid(true)
 	frame.Clocks(d.launch)
-	for _, m := range names {
-		frame.Mark("moment", m.At, "")
-	}
+	frame.Moments(names, nil)
 	frame.Banner(names)
 	for _, x := range c.panels {
 		p := d.Panel(y, y+tall)

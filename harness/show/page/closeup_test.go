@@ -37,7 +37,40 @@ func TestEachFailureHasItsPicture(t *testing.T) {
 	}
 	page := write(t, []Summary{run})
 	assert.Contains(t, page, "3 of 4 expectations failed")
+	assert.Contains(t, page, "First to fail: sustainer.drogue fires &lt;near&gt; apogee, at 9.000 s of the run, &#43;8.000 s from the launch", "when its window closed, before the drogue fired")
 	assert.Less(t, strings.Index(page, "sustainer.drogue never fires"), strings.Index(page, "<table"), "the most dangerous stands above everything")
+}
+
+// What failed first is told by the clock, whatever is the most dangerous.
+func TestFirstToFail(t *testing.T) {
+	at := func(e harness.Expectation) harness.Expectation {
+		e.Place = harness.Place{File: "x", Line: 1}
+		return e
+	}
+	drogue := harness.Channel{Channel: 1, Name: "sustainer.drogue"}
+	for _, c := range []struct {
+		reason string
+		expect harness.Expectation
+		want   float64
+	}{
+		{"on before its window", fires(s(2), s(3)), 10.2},
+		{"not on when its window closes", fires(s(-3), s(-1)), 9},
+		{"on where it must be dark", dark(1, "sustainer.drogue"), 10.2},
+		{"the pulse is too long when it ends", at(harness.Expectation{Kind: harness.Pulse, Text: "pulse", Output: drogue, Most: 0.5, HasMost: true, Least: 0.1, HasLeast: true}), 11.2},
+		{"too high when it fires", at(harness.Expectation{Kind: harness.AtFiring, Text: "low", Output: drogue, Quantity: sim.Height, Most: 1, HasMost: true}), 10.2},
+		{"too fast at apogee", at(harness.Expectation{Kind: harness.AtEvent, Text: "slow", Event: "apogee", Quantity: sim.Speed, Most: -1, HasMost: true}), 10},
+	} {
+		rec := flown(dark(2, "sustainer.main"), c.expect)
+		v := verdict.Judge(rec)
+		require.Equal(t, harness.Fail, v.Findings[1].Answer, "%s: %s", c.reason, v.Findings[1].Reason)
+		run := Summarize(rec, v)
+		require.NotNil(t, run.first, c.reason)
+		assert.Equal(t, 1, run.first.finding, c.reason)
+		assert.InDelta(t, c.want, run.first.at.Seconds(), 0.01, c.reason)
+	}
+	rec := flown(dark(2, "sustainer.main"))
+	run := Summarize(rec, verdict.Judge(rec))
+	assert.Nil(t, run.first, "nothing failed")
 }
 
 // What the sensors said, what the board reported and what was true are curves on one axis of time.

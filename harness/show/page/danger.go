@@ -11,6 +11,7 @@ type danger struct {
 	N                           int // of its section
 	Scenario, Text, Why, Answer string
 	What                        string // what it may come to on the field
+	First                       string // what failed first in that run
 }
 
 // dangerWords say what a failure means, by its danger.
@@ -31,7 +32,7 @@ func mostDangerous(runs []Summary, order []int) (out *danger) {
 		if v.Answer == harness.Pass || !ok || out != nil && (v.Answer != harness.Fail || f.Danger <= worst) {
 			continue
 		}
-		out, worst = &danger{N: n + 1, Scenario: v.Name, Text: f.Text, Why: f.Reason, Answer: v.Answer.String()}, f.Danger
+		out, worst = &danger{N: n + 1, Scenario: v.Name, Text: f.Text, Why: f.Reason, Answer: v.Answer.String(), First: runs[i].firstText(f.Text)}, f.Danger
 		if v.Answer == harness.Fail && f.Answer == harness.Fail && int(f.Danger) < len(dangerWords) && f.Place.Line > 0 {
 			out.What = dangerWords[f.Danger]
 		}

@@ -1,7 +1,6 @@
 package page
 
 import (
-	"fmt"
 	"html/template"
 
 	"drystage/harness/show/chart"
@@ -32,13 +31,7 @@ func (d *drawing) draw(named, tall, low float64) {
 	d.Height = frame.Bottom + chart.FootClocks
 	frame.VerticalGrid(true)
 	frame.Clocks(d.launch)
-	for _, m := range d.marks {
-		text := "" // its name stands above
-		if m.At <= named {
-			text = d.tooltip(fmt.Sprintf("%s, %.3f s", m.Name, m.At))
-		}
-		frame.Mark("moment", m.At, text)
-	}
+	frame.Moments(names, d.until(named))
 	height.Banner(names)
 	d.curves(height, "height, m", func(b *body) chart.Line { return b.height })
 	d.curves(speed, "speed, m/s", func(b *body) chart.Line { return b.speed })
@@ -53,6 +46,16 @@ func (d *drawing) within(named float64) (names []chart.Mark) {
 		}
 	}
 	return names
+}
+
+// until are the events up to an instant, whose names another picture has.
+func (d *drawing) until(named float64) (list []chart.Mark) {
+	for _, m := range d.marks {
+		if m.At <= named {
+			list = append(list, m)
+		}
+	}
+	return list
 }
 
 // html is the picture as a part of a page; a chart makes no text markup.

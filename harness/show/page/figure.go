@@ -42,7 +42,7 @@ func (s *Summary) flight(sizes []chart.Size, title string, span [2]float64, name
 	for _, z := range sizes {
 		d := &drawing{s, chart.New(z.Width, 0, span[0], span[1]), z.Width >= 900}
 		d.draw(named, tall, low)
-		f.Pics = append(f.Pics, d.html(z.Class, title+": height and speed of each body against time; below, for each output, when it had to be on or dark and when it was on"))
+		f.Pics = append(f.Pics, d.html(z.Class, title+": height and speed; below, what each output had to do and did"))
 	}
 	for i := range s.bodies {
 		f.Legend = append(f.Legend, key{class(i), s.bodies[i].Name})

@@ -35,6 +35,11 @@ func (d *drawing) reporting() (list []*boardReports) {
 
 // drawLanes draws the lanes of outputs, of what boards said, and of faults.
 func (d *drawing) drawLanes(y float64) {
+	var tracks []*chart.Panel
+	for i := range len(d.lanes) + len(d.reporting()) + len(d.faults) {
+		tracks = append(tracks, d.track(y+laneRoom*float64(i)))
+	}
+	d.Tracks(tracks)
 	for i := range d.lanes {
 		l := &d.lanes[i]
 		d.drawOutput(d.strip(&y, l.name, l.answer), l)
@@ -58,10 +63,14 @@ func (d *drawing) strip(y *float64, name, says string) *chart.Panel {
 	if says != "" {
 		d.Text("lane "+says, d.Width-chart.Right, *y+laneName-2, "end", says)
 	}
-	p := d.Panel(*y+laneName+2, *y+laneName+2+laneStrip)
-	p.Box("track", d.From, d.Until, 0, "")
+	p := d.track(*y)
 	*y += laneRoom
 	return p
+}
+
+// track is the panel of a lane's strip.
+func (d *drawing) track(y float64) *chart.Panel {
+	return d.Panel(y+laneName+2, y+laneName+2+laneStrip)
 }
 
 // drawOutput draws what was demanded of an output, and when it was on.

@@ -36,6 +36,7 @@ type Summary struct {
 	reports []boardReports
 	traces  []trace.Trace
 	close   []closeUp
+	first   *first // to fail; nil: none did
 }
 
 // board is a flight computer that took part.
@@ -72,6 +73,7 @@ func Summarize(rec *harness.Record, v harness.Verdict) Summary {
 	s.reports = reported(rec)
 	s.traces = trace.Traces(rec)
 	s.close = closeUpsOf(rec, &sight, &v)
+	s.first = firstToFail(rec, &sight, &v)
 	return s
 }
 

@@ -34,6 +34,7 @@ type section struct {
 	Expectations, Doubts      []row
 	Failed                    string // how many expectations, in words
 	NotPassed                 []row  // the most dangerous first
+	First                     string // what failed first by the clock
 	Close                     []figure
 	Events, Clock             string
 	Flights, Spoilt           []figure
@@ -109,7 +110,7 @@ func (s *Summary) section(n int, sizes []chart.Size, opt report.Options) section
 			x.Doubts = append(x.Doubts, rowOf(&f))
 		}
 	}
-	x.Failed = report.Failed(v)
+	x.Failed, x.First = report.Failed(v), s.firstText("")
 	for _, f := range report.NotPassed(v) {
 		x.NotPassed = append(x.NotPassed, rowOf(&f))
 	}
