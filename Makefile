@@ -60,14 +60,16 @@ lint:
 RACED = ./cmd/drystage ./harness/board/... ./harness/files/record ./harness/judge/audit ./harness/rig ./harness/run/... ./harness/show/live
 
 test:
-	DRYSTAGE_TOOLS=all $(GO) test -timeout 30m -race -short -skip $(WALL) $(RACED)
-	DRYSTAGE_TOOLS=all $(GO) test -timeout 30m $$($(GO) list ./... | grep -vxF -e drystage/firmware-contract $$($(GO) list -f '-e {{.ImportPath}}' $(RACED)))
+	DRYSTAGE_TOOLS=all $(GO) test -p 4 -timeout 30m -race -short -skip $(WALL) $(RACED)
+	DRYSTAGE_TOOLS=all $(GO) test -p 4 -timeout 30m $$($(GO) list ./... | grep -vxF -e drystage/firmware-contract $$($(GO) list -f '-e {{.ImportPath}}' $(RACED)))
 
 # What is too slow under the race detector, and cut short or left out there: every page of a session, every
-# defect, every kind of fault, hunts, a child process as the board, errors on the line, hundreds of faulty
-# logs; and the firmware's side in C on this machine, on an AVR and on a Cortex-M.
+# defect, every kind of fault, hunts, a child process as the board, errors on the line at every byte, hundreds of faulty
+# logs; and the firmware's side in C on this machine, on an AVR and on a Cortex-M. -p 4: many tests wait most of the time.
+SUITE = ./firmware-contract ./cmd/drystage ./harness/judge/audit ./harness/run/loop ./harness/board ./harness/board/conformance ./harness/board/mock
+
 suite:
-	DRYSTAGE_TOOLS=all $(GO) test -timeout 30m -skip $(WALL) ./firmware-contract ./cmd/drystage ./harness/judge/audit ./harness/run/loop ./harness/board/mock
+	DRYSTAGE_TOOLS=all $(GO) test -p 4 -timeout 30m -skip $(WALL) $(SUITE)
 
 # Tests that go by the clock on the wall have names that begin with TestWall. They run alone, one after the other and
 # without the race detector, so that no other test of ours takes their time; each of their limits says why.

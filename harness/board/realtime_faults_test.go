@@ -170,7 +170,7 @@ func TestTimedBreakAtEveryByte(t *testing.T) {
 		name  string
 		spoil func(link.Link, int) link.Link
 	}{{"cut", linktest.CutAfter}, {"flip", linktest.Flip}} {
-		for n := 0; n < total; n += 1 + n/300 { // each of the handshake, then fewer
+		for n := 0; n < total; n += everyByte() * (1 + n/300) { // each of the handshake, then fewer
 			synctest.Test(t, func(t *testing.T) {
 				f := timed(how.spoil(memory(boardtest.None), n), board.Options{Timeout: 500 * time.Millisecond})
 				err := f.whole(t)

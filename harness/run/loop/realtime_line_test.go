@@ -78,6 +78,9 @@ func TestLineFaultsInRealTime(t *testing.T) {
 		{"link-stalled.yaml", sim.LinkStalled, "sustainer.ignition", "", 1500 * sim.Millisecond, false, false},
 	} {
 		t.Run(c.kind.String(), func(t *testing.T) {
+			if raceOn && c.kind != sim.FramesCut {
+				t.Skip("make suite flies the others")
+			}
 			p := shipped(t, c.scenario)
 			lock := flown(t, p, "", nil, nil)
 			synctest.Test(t, func(t *testing.T) {
