@@ -11,10 +11,11 @@
 # make mutations   a hundred thousand records changed in one place, a few minutes
 # make hazards   the page of hazards: which scenarios try which, and which wrong boards prove it (some minutes)
 # make mutants   every mutant of the built-in board and of the reference firmware flies the suite (an hour on one core)
+# make binary-mutants   branches of an emulated firmware, turned around one by one, fly scenarios until one fails (half an hour)
 # make logs    500 flight logs of the second source: their columns, phases and anomalies, with the rates
 GO ?= go
 
-.PHONY: hazards check busy tools format vet lint test suite wall bits cross bench boards corrupted mutants mutations speed logs release release-check
+.PHONY: hazards check busy tools format vet lint test suite wall bits cross bench boards corrupted mutants binary-mutants mutations speed logs release release-check
 
 STAGES = tools format vet lint test suite wall bits cross
 
@@ -96,7 +97,7 @@ cross:
 
 boards: tools
 	@table=$$(mktemp); DRYSTAGE_TOOLS=all DRYSTAGE_BOARDS=all DRYSTAGE_TABLE=$$table \
-		$(GO) test -count=1 -timeout 4h -v -run '^TestBoards$$' ./firmware-contract; status=$$?; \
+		$(GO) test -count=1 -timeout 4h -v -run '^(TestBoards|TestDriverBugs|TestBusFaults)$$' ./firmware-contract; status=$$?; \
 	cat $$table; rm -f $$table; exit $$status
 
 bench:
@@ -108,6 +109,14 @@ mutations:
 mutants:
 	$(GO) run ./cmd/mutants --of go
 	$(GO) run ./cmd/mutants --of c
+
+# Branches of the unaware firmware's flight logic, turned around in its flash.
+MUTANT_SCENARIOS = nominal staging-tilt baro-lost imu-lost restart-coast early-spike command-good disarmed
+
+binary-mutants: tools
+	$(MAKE) -C firmware-contract unaware
+	$(GO) run ./cmd/drystage mutants $(MUTANT_SCENARIOS:%=scenarios/%.yaml) --functions 'flight\.c:.*' --sample 60 --timeout 1m \
+		--board 'sustainer=avr:firmware-contract/build/unaware-avr.elf?wiring=firmware-contract/unaware/wiring.yaml' --answer-limit 1m
 
 hazards:
 	@shown=$$(mktemp); DRYSTAGE_HAZARDS=$$shown $(GO) test -count=1 -run '^TestDangerousFirmwares$$' ./firmware-contract && \

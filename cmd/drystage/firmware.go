@@ -65,28 +65,36 @@ func (f *firmwareCoverage) add(b *run.Bench, p *harness.Plan) error {
 	}
 	var out strings.Builder
 	for _, s := range f.suites {
-		var sum codecoverage.Counts
-		for _, a := range b.Addresses([]harness.Plan{*p}) {
-			file := b.CountsFile(p, a.Role)
-			if run.Firmware(a.Address) != s.Program.File {
-				continue
-			}
-			c, err := codecoverage.Read(file)
-			if os.IsNotExist(err) {
-				continue
-			} else if err != nil {
-				return err
-			}
-			sum.Add(&c)
-			if err := os.Remove(file); err != nil {
-				return err
-			}
+		sum, err := countsOf(b, s.Program.File, p)
+		if err != nil {
+			return err
 		}
 		if err := codecoverage.WriteLCOV(&out, p.Name, s.Add(p.Name, &sum)); err != nil {
 			return err
 		}
 	}
 	return os.WriteFile(filepath.Join(f.dir, "scenarios", p.Name+".info"), []byte(out.String()), 0o644)
+}
+
+// countsOf takes what the chips with a firmware have counted in a flight.
+func countsOf(b *run.Bench, firmware string, p *harness.Plan) (sum codecoverage.Counts, err error) {
+	for _, a := range b.Addresses([]harness.Plan{*p}) {
+		if run.Firmware(a.Address) != firmware {
+			continue
+		}
+		file := b.CountsFile(p, a.Role)
+		c, err := codecoverage.Read(file)
+		if os.IsNotExist(err) {
+			continue
+		} else if err != nil {
+			return sum, err
+		}
+		sum.Add(&c)
+		if err := os.Remove(file); err != nil {
+			return sum, err
+		}
+	}
+	return sum, nil
 }
 
 // write writes what the whole suite has executed, and tells of it.

@@ -59,6 +59,7 @@ type commands struct {
 	Explain  explainCmd  `cmd:"" help:"Tell what a kind of file, a key, a fault, an event, a command or any other word means, with unit, default and example."`
 	Fly      flyCmd      `cmd:"" help:"Fly a vehicle or scenario without boards: events, stability, landings, loads, warnings; a table, a picture."`
 	Hunt     huntCmd     `cmd:"" help:"Look for the worst case inside a scenario's ranges, and shrink it to a small scenario."`
+	Mutants  mutantsCmd  `cmd:"" help:"Turn branches of an emulated chip's firmware around, one by one, and tell which of these mutants the suite notices."`
 	New      newCmd      `cmd:"" help:"Make a folder for a rocket of your own: vehicle, motors, boards, scenarios that pass."`
 	Lint     lintCmd     `cmd:"" help:"Check files: every finding with file:line:column and a hint."`
 	Ports    portsCmd    `cmd:"" help:"List this machine's serial ports, with what USB tells of each."`

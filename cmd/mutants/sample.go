@@ -54,13 +54,5 @@ func again(file string, all []mutants.Mutant) (out []mutants.Mutant, err error) 
 
 // sample draws n mutants by a seed.
 func sample(all []mutants.Mutant, n int, seed uint64) []mutants.Mutant {
-	out := slices.Clone(all)
-	draw := noise.New(seed, "mutants")
-	for i := range n {
-		k := i + int(draw.Uniform()*float64(len(out)-i))
-		out[i], out[k] = out[k], out[i]
-	}
-	out = out[:n]
-	slices.SortFunc(out, func(a, b mutants.Mutant) int { return a.Number - b.Number })
-	return out
+	return mutants.Sample(all, n, noise.New(seed, "mutants"))
 }

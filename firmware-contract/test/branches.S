@@ -1,9 +1,10 @@
 ; Branches whose counts are known by hand, for the test of coverage. Behind each instruction stands how often it is executed,
-; and of a branch how often it goes on and how often it jumps.
+; and of a branch how often it goes on and how often it jumps. Where r18 isn't 5 it switches PA0 on.
 .text
 .global main
 .type main, @function
 main:
+    sbi 0x01, 0     ; 1
     clr r17         ; 1
     clr r18         ; 1
     ldi r16, 10     ; 1
@@ -17,7 +18,7 @@ loop:
     jmp never       ; 0
     cpi r18, 5      ; 1
     breq over       ; 1: on 0, jumps 1
-    inc r20         ; 0
+    sbi 0x02, 0     ; 0
     brcs never      ; 0: on 0, jumps 0
 over:
     ldi r16, 0      ; 1

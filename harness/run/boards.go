@@ -154,15 +154,16 @@ func wired(address string) bool {
 	return !strings.HasPrefix(name, "/dev/pts/")
 }
 
-// openBoards opens the boards of a plan, all or none; in real time when there is a clock.
-func (b *Bench) openBoards(ctx context.Context, p *harness.Plan, clock func() sim.Time) ([]board.Board, error) {
+// openBoards opens the boards of a flight, all or none; in real time when there is a clock.
+func (b *Bench) openBoards(ctx context.Context, f *Flight, clock func() sim.Time) ([]board.Board, error) {
+	p := f.Plan
 	opt := board.Options{Timeout: b.opt.Timeout, Limit: b.opt.AnswerLimit}
 	if b.host != nil {
 		opt.HostLatency = b.host.Worst
 	}
 	var boards []board.Board
 	for i, x := range p.Boards {
-		l, err := b.link(ctx, x, b.CountsFile(p, x.Role))
+		l, err := b.link(ctx, x, b.address(f, x.Role), b.CountsFile(p, x.Role))
 		if err != nil {
 			closeAll(boards)
 			return nil, harness.Errorf("board %s: %w", x.Role, err)
@@ -198,14 +199,13 @@ func (b *Bench) CountsFile(p *harness.Plan, role string) string {
 
 // Link opens the line to one board.
 func (b *Bench) Link(ctx context.Context, x harness.Board) (link.Link, error) {
-	return b.link(ctx, x, "")
+	return b.link(ctx, x, b.boards.of(x.Role), "")
 }
 
-func (b *Bench) link(ctx context.Context, x harness.Board, counts string) (link.Link, error) {
+func (b *Bench) link(ctx context.Context, x harness.Board, address, counts string) (link.Link, error) {
 	if b.opt.Link != nil {
 		return b.opt.Link(x.Role)
 	}
-	address := b.boards.of(x.Role)
 	if builtIn(address) {
 		_, defect, _ := strings.Cut(address, ":")
 		g, err := mock.New(defect)

@@ -17,9 +17,17 @@ type Flight struct {
 	Plan *harness.Plan
 	// Source is flown in place of the simulated world or the plan's log, without a rehearsal; nil: none.
 	Source sim.Source
+	// Flip is a branch that is turned around in the flash of emulated chips; the zero value is none.
+	Flip Flip
 	// Over is called with the record on the goroutine that has flown it, while others fly, before the record is handed
 	// over in order; nil: nothing is to be done.
 	Over func(rec *harness.Record)
+}
+
+// Flip names a conditional branch of a firmware by its address in bytes.
+type Flip struct {
+	Firmware string // the ELF file, as the boards' addresses name it
+	Address  uint32
 }
 
 // Fly flies plans; see FlyEach.
@@ -57,7 +65,7 @@ func (b *Bench) fly(ctx context.Context, f Flight, rec *harness.Record) {
 	if f.Plan.Setup.Rehearsed == nil && f.Source == nil {
 		Rehearse(&f.Plan.Setup)
 	}
-	rec.Plan, rec.Made = *f.Plan, b.made(f.Plan)
+	rec.Plan, rec.Made = *f.Plan, b.made(&f)
 	rec.Reset()
 	pacer, clock := b.pace(&f.Plan.Setup)
 	on, err := b.loop(ctx, f, pacer, clock, rec)
@@ -71,7 +79,7 @@ func (b *Bench) fly(ctx context.Context, f Flight, rec *harness.Record) {
 
 // loop opens the boards, closes the loop and closes the boards again. It gives the boards on the rig.
 func (b *Bench) loop(ctx context.Context, f Flight, pacer loop.Pacer, clock func() sim.Time, rec *harness.Record) ([]*rig.Board, error) {
-	boards, err := b.openBoards(ctx, f.Plan, clock)
+	boards, err := b.openBoards(ctx, &f, clock)
 	var on []*rig.Board
 	if err == nil {
 		on, err = b.onRig(f.Plan, boards, clock)
@@ -132,12 +140,21 @@ func period(s *sim.Setup) sim.Time {
 	return sim.Seconds(1 / fastest)
 }
 
-// made says what makes a plan's record.
-func (b *Bench) made(p *harness.Plan) harness.Maker {
+// address is where the board of a role is in a flight.
+func (b *Bench) address(f *Flight, role string) string {
+	at := b.boards.of(role)
+	if f.Flip.Firmware != "" && Firmware(at) == f.Flip.Firmware {
+		at += fmt.Sprintf("&flip=0x%x", f.Flip.Address)
+	}
+	return at
+}
+
+// made says what makes a flight's record.
+func (b *Bench) made(f *Flight) harness.Maker {
 	m := Maker()
 	m.Rig = b.opt.Rig
-	for _, x := range p.Boards {
-		m.Boards = append(m.Boards, known(b.boards.of(x.Role)))
+	for _, x := range f.Plan.Boards {
+		m.Boards = append(m.Boards, known(b.address(f, x.Role)))
 	}
 	return m
 }
