@@ -1,10 +1,25 @@
 package main
 
-import "drystage/harness/judge/mutants"
+import (
+	"slices"
+
+	"drystage/harness/judge/mutants"
+)
 
 const (
 	tie      = "two real numbers that are equal to the last bit: either answer is right, and no measurement is that exact"
+	step     = "two moments that are equal to the microsecond: the decision comes one step of the logic sooner or later, and nothing asks for less than a step"
+	another  = "one sample more or less of a number that its author chose among many that are right"
 	realTime = "it matters in real time only, and the suite is flown in lockstep"
+	mean     = "the mean on the pad is scaled to length 1: a weight changes how fast it follows, and the pad lasts for hundreds of samples"
+	cancels  = "it matters for first samples that cancel each other to a thousandth of 1 g: the sensor would have to turn over between two samples"
+	cache    = "a cache: what is computed again comes out the same"
+	rest     = "at rest a sound sensor reads 1 g within 0.4 m/s2, one of the wrong range is wrong by 3.2 m/s2 and more, and thrust by more than 10"
+	standing = "a rocket stands within 20 deg of vertical when it is armed, or lies: no limit between 37 and 66 deg tells these apart otherwise"
+	noWait   = "no other reason against arming goes away within the second that the test may wait"
+	broken   = "a broken barometer reads 0 or the greatest number, a sound one more than 20 hPa below 25 km"
+	smallSum = "the square of half the angle between two samples: below 0.008 at 2000 deg/s, and 0.0001 at the rates of a flight"
+	others   = "each sample has predicted up to its own time, and without samples the estimate is no longer believed"
 )
 
 // tiesGo are comparisons of measured or computed real numbers in the built-in board.
@@ -14,20 +29,56 @@ var tiesGo = []string{
 	"c.est.v < c.set[stagingMinSpeed]", "c.decisionHeight() < c.set[stagingMinHeight]", "tilt >= c.minTiltCosine",
 	"math.Abs(c.est.v) < stillSpeed", "c.decisionHeight() <= c.set[mainHeight]", "math.Abs(f.norm()-standardGravity) > restBand",
 	"mean.norm() < 1e-3", "c.att.up.dot(c.nose) < steep", "math.Abs(r) > e.gate(t)", "w.dot(w) < 0.04",
-	"c.axial < c.set[liftoffAcceleration]/2", "c.axial > c.set[liftoffAcceleration]", "c.axial < c.set[burnoutAcceleration]",
-	"p < lowestPressure",
+	"c.axial > c.set[liftoffAcceleration]", "c.axial < c.set[burnoutAcceleration]", "p < lowestPressure",
+}
+
+// stepsGo are comparisons of times.
+var stepsGo = []string{
+	"c.since(c.armAskedAt) < selfTestTime", "span(now-h.since) >= seconds", "c.since(c.mem.liftoff) >= c.set[drogueBackup]",
+	"c.since(c.mem.apogee) < c.set[drogueDelay]", "c.since(from) < c.set[mainLockout]", "c.since(from) >= c.set[mainBackup]",
+	"c.since(c.mem.burnout) < c.set[stagingDelay]", "c.now > latest", "c.since(max(c.mem.liftoff, c.startedAt)) < confirmTime",
+	"dt <= gyroGap", "c.since(c.att.t) > gyroGap", "c.since(c.accelAt) <= gyroGap", "t-e.accepted > noSensorTime",
+	"t-e.accepted > baroTimeout", "span(t-e.refused) < refuseTimeout", "e.t-e.begun >= settleTime", "now-e.accepted < baroTimeout",
+	"c.now >= c.out.ends[ch]", "passed < longestOutage",
+}
+
+// samplesGo are comparisons of counts of samples.
+var samplesGo = []string{
+	"c.est.n < settleSamples", "e.n >= settleSamples", "c.att.n < minAlignSamples", "a.n >= minAlignSamples", "a.rates >= minAlignSamples",
+	"w.samples >= 2*w.limit", "3*w.moved >= 2*w.samples-2*w.limit", "w.same >= w.limit", "w.same < w.limit", "m.groundSamples >= 10",
 }
 
 // reasonsGo says why mutants of the built-in board live. A mutant that lives and has no reason here is still to be looked at.
-var reasonsGo = append(ties(tiesGo), []mutants.Reason{}...)
+var reasonsGo = slices.Concat(shifts(tie, tiesGo), shifts(step, stepsGo), shifts(another, samplesGo), []mutants.Reason{
+	{Func: "resume", Kind: mutants.Shifted, Was: "now < m.clock", Equal: true, Why: "a memory of the same moment that isn't valid is empty already"},
+	{Func: "runArming", Kind: mutants.LeftOut, Was: "wait", Is: "true", Equal: true, Why: noWait},
+	{Func: "selfTest", Was: "steep", Kind: mutants.Halved, Equal: true, Why: standing},
+	{Func: "alignOnPad", Was: "restBand", Equal: true, Why: rest},
+	{Func: "alignOnPad", Was: "1", Kind: mutants.Doubled, Is: "(1) * 2", Equal: true, Why: mean},
+	{Func: "alignOnPad", Was: "-1", Equal: true, Why: mean},
+	{Func: "alignOnPad", Was: "1e-3", Equal: true, Why: cancels},
+	{Func: "alignOnPad", Was: "mean.norm() < 1e-3", Kind: mutants.LeftOut, Equal: true, Why: cancels},
+	{Func: "alignOnPad", Was: "a.n = 0", Equal: true, Why: cancels},
+	{Func: "rotate", Was: "1+b.dot(b)", Kind: mutants.Turned, Equal: true, Why: smallSum},
+	{Func: "powerUp", Was: "g.listening, g.realTime, g.send.clock = false, false, nil", Is: "g.listening, g.realTime = false, false", Equal: true, Why: realTime},
+	{Func: "powerUp", Was: "g.listening, g.realTime, g.send.clock = false, false, nil", Is: "g.listening, g.send.clock = false, nil", Equal: true, Why: realTime},
+	{Func: "timely", Was: "t > c.now", Equal: true, Why: realTime},
+	{Func: "timely", Was: "c.advance(t)", Equal: true, Why: realTime},
+	{Func: "advance", Was: "c.est.predict(c.now)", Equal: true, Why: others},
+	{Func: "pressure", Was: "lowestPressure", Equal: true, Why: broken},
+	{Func: "groundHeight", Is: "c.groundCache.decisionHeight = pressureHeight(c.mem.groundPressure)", Equal: true, Why: cache},
+	{Func: "imu", Kind: mutants.LeftOut, Was: "c.mem.phase <= phaseUnpowered", Equal: true, Why: "usesIMU has just said so"},
+	{Func: "command", Was: "c.stageAsked = false", Equal: true, Why: "runStaging leaves before it looks at the command if there is no channel"},
+	{Func: "command", Was: "c.set[stagingChannel] == 0", Kind: mutants.LeftOut, Equal: true, Why: "runStaging leaves before it looks at the command if there is no channel"},
+})
 
 // reasonsC says why mutants of the reference firmware live.
 var reasonsC = []mutants.Reason{}
 
-// ties gives the reason that comparisons of real numbers may be shifted.
-func ties(all []string) (out []mutants.Reason) {
+// shifts gives one reason that comparisons may be shifted.
+func shifts(why string, all []string) (out []mutants.Reason) {
 	for _, was := range all {
-		out = append(out, mutants.Reason{Kind: mutants.Shifted, Was: was, Equal: true, Why: tie})
+		out = append(out, mutants.Reason{Kind: mutants.Shifted, Was: was, Equal: true, Why: why})
 	}
 	return out
 }

@@ -17,9 +17,6 @@ void flight_set_phase(flight *f, phase p)
 {
     const persistence none = {0, 0};
     f->upper_burned = f->upper_burned || ((p == PHASE_POWERED) && f->mem->staged);
-    if ((p == PHASE_POWERED) && (f->mem->phase == PHASE_STANDING)) {
-        f->att.min_tilt_cosine = 1.0;
-    }
     f->mem->phase = p;
     f->thrust = none;
     flight_report(f);
@@ -46,6 +43,7 @@ void flight_liftoff(flight *f)
         f->att.known = 0;
         flight_note(f, "liftoff by height; tilt unknown");
     }
+    f->att.min_tilt_cosine = 1.0;
     flight_set_phase(f, PHASE_POWERED);
 }
 

@@ -28,7 +28,7 @@ static estimator_gains gains_of(double pole, double period)
 
 void estimator_tune(estimator *e, double hz)
 {
-    e->period = 1.0 / plain_min(plain_max(hz, 1.0), 1000.0);
+    e->period = 1.0 / plain_max(hz, 1.0);
     e->gains_baro = gains_of(POLE_BARO, e->period);
     e->gains_inertial = gains_of(POLE_INERTIAL, e->period);
 }
@@ -77,7 +77,7 @@ void estimator_predict(estimator *e, int64_t t)
 {
     double dt = plain_seconds(t - e->t);
     double a;
-    if ((dt <= 0.0) || !e->started) {
+    if (!e->started) {
         return;
     }
     if (!e->inertial && (plain_seconds(t - e->accepted) > NO_SENSOR_TIME)) {
@@ -94,8 +94,7 @@ void estimator_predict(estimator *e, int64_t t)
 
 static double gate(const estimator *e, int64_t t)
 {
-    double silent = plain_max(plain_seconds(t - e->accepted) - 0.1, 0.0);
-    return (GATE_BASE + (GATE_SPEED * fabs(e->v))) + (GATE_GROWTH * silent);
+    return (GATE_BASE + (GATE_SPEED * fabs(e->v))) + (GATE_GROWTH * plain_seconds(t - e->accepted));
 }
 
 /* Says whether a sample outside of the gate is refused. After too long a time it begins a new estimate. */
@@ -142,12 +141,12 @@ void estimator_correct(estimator *e, int64_t t, double z)
 
 int estimator_settled(const estimator *e)
 {
-    return e->started && (e->n >= SETTLE_SAMPLES) && (plain_seconds(e->t - e->begun) >= SETTLE_TIME);
+    return (e->n >= SETTLE_SAMPLES) && (plain_seconds(e->t - e->begun) >= SETTLE_TIME);
 }
 
 int estimator_baro_current(const estimator *e, int64_t now)
 {
-    return e->started && (plain_seconds(now - e->accepted) < BARO_TIMEOUT);
+    return plain_seconds(now - e->accepted) < BARO_TIMEOUT;
 }
 
 /* The accelerometer has disagreed with the barometer, and the barometer is current. */

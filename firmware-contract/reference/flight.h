@@ -73,7 +73,6 @@ typedef struct flight {
     double min_tilt_cosine; /* cosine of staging_max_tilt */
     double axial;    /* m/s2, specific force towards the nose */
     int64_t accel_at; /* us, of the last acceleration */
-    int accel_seen;
     int arming;
     int64_t arm_asked_at;
     int stage_asked; /* the operator has commanded staging */

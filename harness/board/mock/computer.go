@@ -12,7 +12,7 @@ type computer struct {
 	now           int64 // us
 	startedAt     int64 // us, when this run began or continued after a restart
 	restarted     bool  // it continued
-	imuHz, baroHz uint16
+	imuHz         uint16
 	est           estimator
 	att           attitude
 	out           outputs
@@ -23,7 +23,6 @@ type computer struct {
 	minTiltCosine float64 // cosine of staging_max_tilt
 	axial         float64 // m/s2, specific force towards the nose
 	accelAt       int64   // time of the last acceleration
-	accelSeen     bool
 
 	arming     bool
 	armAskedAt int64
@@ -60,7 +59,7 @@ type computer struct {
 func (c *computer) start(m *contract.Hello, now int64) {
 	c.set = defaults()
 	c.now = now
-	c.imuHz, c.baroHz = m.IMUHz, m.BaroHz
+	c.imuHz = m.IMUHz
 	c.est.tune(float64(m.BaroHz))
 	c.est.noGate = c.defect == noGate
 	c.accel, c.gyro, c.baro = newTriadDetector(40), newTriadDetector(40), stuckDetector{limit: 12}
@@ -172,15 +171,12 @@ func (c *computer) chooseSource() {
 
 // accelUsable says that the accelerometer gives recent samples and isn't stuck.
 func (c *computer) accelUsable() bool {
-	return c.accelSeen && c.since(c.accelAt) <= gyroGap && !c.accel.stuck()
+	return c.since(c.accelAt) <= gyroGap && !c.accel.stuck()
 }
 
 // setPhase changes the phase and reports it.
 func (c *computer) setPhase(p phase) {
 	c.upperBurned = c.upperBurned || p == phasePowered && c.mem.staged
-	if p == phasePowered && c.mem.phase == phaseStanding {
-		c.att.minTiltCosine = 1
-	}
 	c.mem.phase = p
 	c.thrust = persistence{}
 	c.report()

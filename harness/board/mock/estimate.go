@@ -47,7 +47,7 @@ type gains struct{ h, v, b float64 }
 
 // tune sets the gains for a rate of samples in Hz.
 func (e *estimator) tune(hz float64) {
-	e.period = 1 / min(max(hz, 1), 1000)
+	e.period = 1 / max(hz, 1)
 	for i, pole := range [...]float64{poleBaro, poleInertial} {
 		th := exponential(-float64(pole * e.period))
 		d := 1 - th
@@ -89,7 +89,7 @@ func (e *estimator) dropInertial(falling bool) {
 // predict advances to t.
 func (e *estimator) predict(t int64) {
 	dt := span(t - e.t)
-	if dt <= 0 || !e.started {
+	if !e.started {
 		return
 	}
 	if !e.inertial && t-e.accepted > noSensorTime {
@@ -107,8 +107,8 @@ func (e *estimator) predict(t int64) {
 	e.t = t
 }
 
-// correct takes a pressure height; false says that it was refused.
-func (e *estimator) correct(t int64, z float64) bool {
+// correct takes a pressure height, or refuses it.
+func (e *estimator) correct(t int64, z float64) {
 	e.predict(t)
 	r := z - e.h
 	if e.settled() && !e.noGate && math.Abs(r) > e.gate(t) {
@@ -116,7 +116,7 @@ func (e *estimator) correct(t int64, z float64) bool {
 			e.refusing, e.refused = true, t
 		}
 		if span(t-e.refused) < refuseTimeout {
-			return false
+			return
 		}
 		e.dropInertial(e.falling)
 		e.accelWrong = true
@@ -136,22 +136,21 @@ func (e *estimator) correct(t int64, z float64) bool {
 	e.h += float64(g.h * r)
 	e.v += float64(g.v * r)
 	e.b += float64(g.b * r)
-	return true
 }
 
 // gate is the largest accepted difference between sample and prediction.
 func (e *estimator) gate(t int64) float64 {
-	return gateBase + float64(gateSpeed*math.Abs(e.v)) + float64(gateGrowth*max(span(t-e.accepted)-0.1, 0))
+	return gateBase + float64(gateSpeed*math.Abs(e.v)) + float64(gateGrowth*span(t-e.accepted))
 }
 
 // settled says that height and speed are usable.
 func (e *estimator) settled() bool {
-	return e.started && e.n >= settleSamples && e.t-e.begun >= settleTime
+	return e.n >= settleSamples && e.t-e.begun >= settleTime
 }
 
 // baroCurrent says that a sample of the barometer was accepted recently.
 func (e *estimator) baroCurrent(now int64) bool {
-	return e.started && now-e.accepted < baroTimeout
+	return now-e.accepted < baroTimeout
 }
 
 // accelRejected says that the accelerometer has disagreed with the barometer, and the barometer is current.

@@ -66,6 +66,7 @@ func (c *computer) detectLiftoff() {
 		c.att.known = false
 		c.log("liftoff by height; tilt unknown")
 	}
+	c.att.minTiltCosine = 1
 	c.setPhase(phasePowered)
 }
 

@@ -25,8 +25,8 @@ func (c *computer) beginPulse(channel float64) {
 	if c.defect == shortPulse {
 		length = 0.001
 	}
-	if delay := c.outputDelay(); delay != 0 {
-		c.out.due[ch] = c.now + delay
+	if c.outputDelay() != 0 {
+		c.out.due[ch] = c.now + c.outputDelay()
 		return
 	}
 	c.out.ends[ch] = c.now + int64(length*1e6)

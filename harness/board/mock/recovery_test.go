@@ -124,13 +124,13 @@ func TestApogee(t *testing.T) {
 		{"nothing known: the backup", map[string]float64{"drogue_backup": 11}, func(c *computer, s float64) { c.est.accepted, c.est.v = 0, 300 }, 2},
 		{"no barometer but the accelerometer lives", nil, func(c *computer, s float64) { c.est.accepted, c.est.inertial, c.est.v = 0, true, -9.8*s }, 0.105},
 		{"no attitude, and drag that says fast: the pressure lies", nil, func(c *computer, s float64) {
-			c.est.v, c.att.known, c.accelSeen, c.accelAt, c.axial = -9.8, false, true, c.now, -8+2*s
+			c.est.v, c.att.known, c.accelAt, c.axial = -9.8, false, c.now, -8+2*s
 		}, 2.5},
 		{"no attitude, drag long ago", nil, func(c *computer, s float64) {
-			c.est.v, c.att.known, c.accelSeen, c.accelAt, c.axial = -9.8, false, true, c.now-1e6, -8
+			c.est.v, c.att.known, c.accelAt, c.axial = -9.8, false, c.now-1e6, -8
 		}, 0.1},
 		{"an attitude: drag is no matter", nil, func(c *computer, s float64) {
-			c.est.v, c.att.known, c.accelSeen, c.accelAt, c.axial = -9.8, true, true, c.now, -8
+			c.est.v, c.att.known, c.accelAt, c.axial = -9.8, true, c.now, -8
 		}, 0.1},
 		{"a liftoff not yet confirmed", nil, func(c *computer, s float64) { c.liftoffConfirmed, c.est.v = false, -9.8 }, never},
 	} {

@@ -39,10 +39,10 @@ func (c *computer) imu(m *contract.IMU) {
 	}
 	c.accel.add(m.AccelX, m.AccelY, m.AccelZ)
 	f := vector{milli(m.AccelX), milli(m.AccelY), milli(m.AccelZ)}
-	if c.defect == gapIsNoNumber && c.accelSeen && span(t-c.accelAt) > 1 {
+	if c.defect == gapIsNoNumber && c.accelAt != 0 && span(t-c.accelAt) > 1 {
 		c.est.v = math.NaN()
 	}
-	c.axial, c.accelAt, c.accelSeen = f.dot(c.nose), t, true
+	c.axial, c.accelAt = f.dot(c.nose), t
 	if c.defect == joltIsLanding {
 		c.misreadJolt(f)
 	}
@@ -71,7 +71,7 @@ func (c *computer) imu(m *contract.IMU) {
 
 // standsStill says that the rocket is on the pad and does not turn.
 func (c *computer) standsStill(w vector) bool {
-	return c.mem.phase == phaseStanding && w.dot(w) < 0.04 && c.axial < c.set[liftoffAcceleration]/2
+	return c.mem.phase == phaseStanding && w.dot(w) < 0.04
 }
 
 // pressure takes a sample of the barometer.
@@ -84,7 +84,7 @@ func (c *computer) pressure(m *contract.Baro) {
 	if p < lowestPressure || c.baro.same > 0 && c.baro.hasNoise() { // a repeat may be the first of many
 		return
 	}
-	if c.mem.phase == phaseStanding && (!c.att.known || c.axial < c.set[liftoffAcceleration]/2) && !c.leavingPad() {
+	if c.mem.phase == phaseStanding && !c.leavingPad() {
 		c.mem.averageGround(p)
 	}
 	if c.mem.groundPressure == 0 {

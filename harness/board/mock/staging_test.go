@@ -184,7 +184,9 @@ func TestLatch(t *testing.T) {
 	}
 	c := newComputer(t, nil)
 	c.att.minTiltCosine = -1
-	c.setPhase(phasePowered)
+	c.axial, c.set[liftoffTime] = 100, 0
+	c.detectLiftoff()
+	assert.Equal(t, phasePowered, c.mem.phase)
 	assert.InDelta(t, 1, c.att.minTiltCosine, 0, "liftoff begins anew")
 	c.att.minTiltCosine = -1
 	c.setPhase(phaseUnpowered)

@@ -29,8 +29,18 @@ func (g *goSites) positive(e ast.Expr) bool {
 			return g.positive(e.X) || g.positive(e.Y)
 		}
 		return e.Op == token.EQL && g.defect(e)
+	case *ast.SelectorExpr: // a field that only they set
+		return g.onlyForDefects(e)
 	}
 	return false
+}
+
+// onlyDefects says that all parts of a condition test which defect the board has.
+func (g *goSites) onlyDefects(e ast.Expr) bool {
+	if b, ok := e.(*ast.BinaryExpr); ok && (b.Op == token.LAND || b.Op == token.LOR) {
+		return g.onlyDefects(b.X) && g.onlyDefects(b.Y)
+	}
+	return g.defect(e)
 }
 
 // onlyForDefects says that an expression is, or is about, one of the fields that only defects use.

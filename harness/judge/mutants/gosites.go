@@ -216,7 +216,7 @@ func (g *goSites) condition(e ast.Expr, r role) {
 		g.condition(p.X, r)
 		return
 	}
-	if g.positive(e) {
+	if g.positive(e) || g.onlyDefects(e) {
 		return
 	}
 	if b, ok := e.(*ast.BinaryExpr); ok && (b.Op == token.LAND || b.Op == token.LOR) {
@@ -231,7 +231,7 @@ func (g *goSites) condition(e ast.Expr, r role) {
 		g.condition(b.Y, part)
 		return
 	}
-	if g.defect(e) || g.info.Types[e].Value != nil {
+	if g.info.Types[e].Value != nil {
 		return
 	}
 	alternatives := []alternative{{Negated, "!(" + g.of(e) + ")"}}
