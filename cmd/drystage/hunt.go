@@ -9,8 +9,6 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
-	"strconv"
-	"strings"
 
 	"drystage/harness"
 	"drystage/harness/files/scenario"
@@ -132,21 +130,7 @@ func (c *huntCmd) only(p *harness.Plan) (int, error) {
 	if c.Expect == "" {
 		return 0, nil
 	}
-	if n, err := strconv.Atoi(c.Expect); err == nil && n >= 1 && n <= len(p.Expect) {
-		return n, nil
-	}
-	var list []string
-	found, n := 0, 0
-	for i, e := range p.Expect {
-		list = append(list, fmt.Sprintf("%3d  %s", i+1, e.Text))
-		if strings.Contains(e.Text, c.Expect) {
-			found, n = i+1, n+1
-		}
-	}
-	if n != 1 {
-		return 0, wrongUse("--expect %q: wanted a number or a text that is in one expectation, and it is in %d:\n%w", c.Expect, n, errors.New(strings.Join(list, "\n")))
-	}
-	return found, nil
+	return expectation("--expect", c.Expect, p)
 }
 
 // command is the command that hunts command, with the same outcome.
@@ -305,37 +289,18 @@ func (h *hunter) shrink() error {
 
 // fly flies cases, several at a time, and judges them.
 func (h *hunter) fly(cases []hunt.Case) (verdicts []harness.Verdict, err error) {
-	p := h.find.Plan
-	draw := func(i int) run.Flight {
-		out := vary.Apply(p, p.Vary, cases[i].Values)
-		out.Setup.Seed = cases[i].Seed
-		return run.Flight{Plan: &out}
+	list := make([]campaign.Case, len(cases))
+	for i := range cases {
+		list[i] = campaign.Case(cases[i])
 	}
-	done := func(i int, v harness.Verdict) error {
+	flyer := caseFlyer{d: h.d, bench: h.bench, queue: &h.cmd.queueFlags, boards: &h.cmd.boardFlags, plan: h.find.Plan}
+	err = flyer.fly(list, func(i int, v harness.Verdict) error {
 		verdicts = append(verdicts, v)
 		h.bar.step(v)
 		if h.flown++; v.Answer == harness.Fail && h.failed == "" {
 			h.failed = described(&cases[i], &v)
 		}
 		return nil
-	}
-	if h.bench == nil {
-		err = h.flySent(cases, done)
-		return verdicts, err
-	}
-	err = campaign.Judged(h.d.ctx, h.bench, len(cases), draw, func(i int, _ *harness.Record, v harness.Verdict) error { return done(i, v) })
+	})
 	return verdicts, err
-}
-
-// flySent has the workers of the queue fly cases.
-func (h *hunter) flySent(cases []hunt.Case, done func(i int, v harness.Verdict) error) error {
-	b, err := h.cmd.bundle([]harness.Plan{*h.find.Plan}, &h.cmd.boardFlags)
-	if err != nil {
-		return err
-	}
-	for i := range cases {
-		b.Cases = append(b.Cases, campaign.Case{Seed: cases[i].Seed, Values: cases[i].Values})
-	}
-	b.Flights = len(cases)
-	return h.cmd.send(h.d, b, func(_ *campaign.Sender, i int, f *campaign.Flown) error { return done(i, f.Verdict) })
 }

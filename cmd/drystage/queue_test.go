@@ -73,6 +73,7 @@ func TestTheSuiteByQueue(t *testing.T) {
 		require.Equal(t, a, b, name)
 	}
 	for _, args := range [][]string{
+		{"sweep", "short.yaml", "--flights", "300", "--rare", "1", "--indices", "--until-width", "8%", "--quiet"},
 		{"hunt", "short.yaml", "--flights", "12", "--quiet"},
 		{"defects", "scenarios/unarmed.yaml", "short.yaml", "--defect", "ignores-arming", "--quiet"},
 	} {

@@ -1,9 +1,11 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"path/filepath"
+	"strings"
 	"time"
 
 	"drystage/harness"
@@ -13,6 +15,7 @@ import (
 	"drystage/harness/show/report"
 	"drystage/harness/show/study"
 	"drystage/harness/vary"
+	"drystage/sim/quantity"
 )
 
 // mostFlights limits a sweep: a few numbers of each flight stay in memory.
@@ -26,12 +29,16 @@ type sweepCmd struct {
 	boardFlags
 	flightFlags
 	queueFlags
-	Out    string `placeholder:"DIR" type:"path" help:"Write the records of flights that did not pass, and of the closest that did, into this folder."`
-	Keep   int    `default:"20" placeholder:"N" help:"With --out: keep the records of the first N flights that did not pass (20); --only flies any of them again."`
-	Format string `enum:"text,json" default:"text" help:"text or json."`
-	HTML   string `name:"html" placeholder:"FILE" help:"Write a page: pass rate, margins as distributions, what drives them, the landings with their ellipses."`
+	furtherFlags
+	UntilWidth string `placeholder:"SHARE" help:"Stop as soon as the 95 % interval of the pass rate is at most so wide, as in 2%; --flights is then the most."`
+	Out        string `placeholder:"DIR" type:"path" help:"Write the records of flights that did not pass, and of the closest that did, into this folder."`
+	Keep       int    `default:"20" placeholder:"N" help:"With --out: keep the records of the first N flights that did not pass (20); --only flies any of them again."`
+	Format     string `enum:"text,json" default:"text" help:"text or json."`
+	Samples    string `placeholder:"FILE.csv" type:"path" help:"Write a table with a row a flight: what was drawn, answers, margins, landings, in SI."`
+	HTML       string `name:"html" placeholder:"FILE" help:"Write a page: pass rate, margins as distributions, what drives them, the landings with their ellipses."`
 
 	bench   *run.Bench
+	width   float64  // of the interval at which a sweep stops; 0: it doesn't
 	foreign []string // files below the folders that are not drystage's
 }
 
@@ -42,6 +49,10 @@ func (c *sweepCmd) check() error {
 		return wrongUse("name a scenario to sweep; its `vary` says what differs (drystage explain vary)")
 	case c.Flights < 1 || c.Flights > mostFlights:
 		return wrongUse("--flights %d: wanted 1 to %d; a sweep without a flight proves nothing", c.Flights, mostFlights)
+	case c.UntilWidth != "" && !c.takeWidth():
+		return wrongUse("--until-width %s: wanted a share between 0 and 100 %%, as in 2%%", c.UntilWidth)
+	case c.Only != nil && (c.UntilWidth != "" || c.Indices || c.Rare != "" || c.Samples != ""):
+		return wrongUse("--only is one flight; --until-width, --indices, --rare and --samples need many")
 	case c.Keep < 0:
 		return wrongUse("--keep %d: wanted a number of records", c.Keep)
 	case c.Only != nil && (*c.Only < 1 || *c.Only > mostFlights):
@@ -50,6 +61,13 @@ func (c *sweepCmd) check() error {
 		return wrongUse("--html is a page of many flights; leave out --only, or give bench the small scenario that it prints")
 	}
 	return (&evidencePage{file: c.HTML}).check()
+}
+
+// takeWidth reads --until-width.
+func (c *sweepCmd) takeWidth() bool {
+	x, err := quantity.Parse(strings.ReplaceAll(c.UntilWidth, "%", " %"), quantity.Number)
+	c.width = x
+	return err == nil && x > 0 && x < 1
 }
 
 // points gives how values are spread.
@@ -76,6 +94,12 @@ func (c *sweepCmd) Run(d *console) (err error) {
 		if plans[i].Log.File != "" {
 			return wrongUse("%s plays a flight log, which is the same each time; bench --repeat flies it again", plans[i].File)
 		}
+	}
+	if err := c.furtherFlags.check(c.points(), c.Flights, plans); err != nil {
+		return err
+	}
+	if err := c.samplesOf(plans).check(); err != nil {
+		return err
 	}
 	if err := makeFolder(c.Out, plans); err != nil {
 		return err
@@ -117,6 +141,9 @@ func (c *sweepCmd) all(d *console, plans []harness.Plan) error {
 	if werr := c.print(d, plans, sheets, began); werr != nil {
 		return werr
 	}
+	if werr := c.samplesOf(plans).write(sheets); werr != nil {
+		return werr
+	}
 	opt := report.Options{Repeat: c.repeat()}
 	if c.bench != nil {
 		opt.Seats = c.bench.Addresses(plans)
@@ -151,33 +178,59 @@ func (c *sweepCmd) reportOptions(began time.Time) report.Options {
 // fly flies one sweep and fills its sheet. Each plan is drawn when its flight begins.
 func (c *sweepCmd) fly(d *console, s *dispersion.Sheet, bar *progress) error {
 	var err error
+	limits, only := make([]float64, 0, c.Flights), 0
+	if c.Rare != "" {
+		only, err = c.only(&s.Plan)
+		if err != nil {
+			return err
+		}
+	}
+	count := func(i int, p *harness.Plan, f *campaign.Flown, record func() (*harness.Record, error)) error {
+		if c.Rare != "" {
+			limits = append(limits, dispersion.LimitState(&f.Verdict, len(s.Plan.Expect), only))
+		}
+		return c.count(s, bar, i, p, f, record)
+	}
 	if c.bench == nil {
-		err = c.flySent(d, s, bar)
+		err = c.flySent(d, s, count)
 	} else {
 		draw := func(i int) run.Flight {
 			p := vary.Plan(&s.Plan, i+1, s.Points)
 			return run.Flight{Plan: &p}
 		}
 		err = campaign.Judged(d.ctx, c.bench, c.Flights, draw, func(i int, rec *harness.Record, v harness.Verdict) error {
-			return c.count(s, bar, i, &rec.Plan, v, func() (*harness.Record, error) { return rec, nil })
+			f := campaign.Flown{Verdict: v, Landed: dispersion.Places(rec)}
+			return count(i, &rec.Plan, &f, func() (*harness.Record, error) { return rec, nil })
 		})
+	}
+	if errors.Is(err, errTight) {
+		s.Wanted, err = len(s.Flights), nil
+	}
+	if err == nil {
+		return c.further(d, s, bar, limits)
 	}
 	return interrupted(err, "after %d of %d flights of %s", len(s.Flights), c.Flights, s.Plan.File)
 }
 
+// errTight ends the flights of a sweep whose interval is tight enough.
+var errTight = errors.New("the interval is tight enough")
+
+// counter takes what came of a flight.
+type counter func(i int, p *harness.Plan, f *campaign.Flown, record func() (*harness.Record, error)) error
+
 // flySent has the workers of the queue fly one sweep.
-func (c *sweepCmd) flySent(d *console, s *dispersion.Sheet, bar *progress) error {
+func (c *sweepCmd) flySent(d *console, s *dispersion.Sheet, count counter) error {
 	b, err := c.bundle([]harness.Plan{s.Plan}, &c.boardFlags)
 	if err != nil {
 		return err
 	}
 	b.Drawn, b.Points, b.Flights, b.Batch = true, s.Points, c.Flights, min(8, 1+c.Flights/64)
-	if c.Out != "" || c.HTML != "" {
+	if c.Out != "" {
 		b.Records = campaign.AllRecords
 	}
 	return c.send(d, b, func(q *campaign.Sender, i int, f *campaign.Flown) error {
 		p := vary.Plan(&s.Plan, i+1, s.Points)
-		return c.count(s, bar, i, &p, f.Verdict, func() (*harness.Record, error) {
+		return count(i, &p, f, func() (*harness.Record, error) {
 			rec, err := q.Record(d.ctx, f)
 			return &rec, err
 		})
@@ -186,23 +239,25 @@ func (c *sweepCmd) flySent(d *console, s *dispersion.Sheet, bar *progress) error
 
 // count adds what came of a flight, and keeps its record: the closest pass so far, in place of the one before, or a
 // flight that did not pass, with its number.
-func (c *sweepCmd) count(s *dispersion.Sheet, bar *progress, i int, p *harness.Plan, v harness.Verdict, record func() (*harness.Record, error)) error {
-	bar.step(v)
-	near := s.Add(i+1, p, &v)
+func (c *sweepCmd) count(s *dispersion.Sheet, bar *progress, i int, p *harness.Plan, flown *campaign.Flown, record func() (*harness.Record, error)) error {
+	v := &flown.Verdict
+	bar.step(*v)
+	near := s.Add(i+1, p, v)
+	s.Flights[len(s.Flights)-1].Landed = flown.Landed
 	bad := v.Answer != harness.Pass && len(s.Flights)-s.Count().Pass <= c.Keep
-	wanted := c.Out != "" && (near || bad)
-	if !wanted && c.HTML == "" {
-		return nil
+	if c.Out != "" && (near || bad) {
+		rec, err := record()
+		if err == nil {
+			err = c.keep(s.Plan.Name, rec, near, bad)
+		}
+		if err != nil {
+			return err
+		}
 	}
-	rec, err := record()
-	if err != nil {
-		return err
+	if c.width > 0 && s.Tight(c.width) {
+		return errTight
 	}
-	s.Flights[len(s.Flights)-1].Landed = dispersion.Places(rec)
-	if !wanted {
-		return nil
-	}
-	return c.keep(s.Plan.Name, rec, near, bad)
+	return nil
 }
 
 // keep writes the record of a flight.

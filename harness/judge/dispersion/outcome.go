@@ -26,6 +26,7 @@ type Outcome struct {
 	// NoiseBound is the bound of significance.
 	Drivers    []Driver
 	NoiseBound float64
+	Indices    []Index // Sobol indices, the largest total one first; nil: was not asked for, or too few margins
 }
 
 // Driver is a varied parameter, and Spearman's rank correlation of its value with a margin: above 0, the margin grows
@@ -59,7 +60,7 @@ func (s *Sheet) outcome(i int) Outcome {
 		}
 	}
 	o.Measured, o.NoiseBound = len(margins), NoiseBound(len(margins))
-	o.Drivers = s.drivers(i, o.NoiseBound)
+	o.Drivers, o.Indices = s.drivers(i, o.NoiseBound), s.indices(i)
 	if len(margins) == 0 {
 		return o
 	}

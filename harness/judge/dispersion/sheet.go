@@ -21,7 +21,12 @@ type Sheet struct {
 	Closest, Near int
 	Units         []string // of the expectations' margins, as far as any flight had one
 
+	// Further are the answers of flights beside the drawn ones: those for Sobol indices and for rare failures.
+	Further harness.Count
+	Rare    *Rare // nil: was not asked for
+
 	answers harness.Count // of the flights
+	mixed   [][]float64   // margins of the flights that Mixed lists
 }
 
 // Flight holds the numbers of one flight.
@@ -132,12 +137,20 @@ func (s *Sheet) Drawn(f *Flight) harness.Drawn {
 	return harness.Drawn{Seed: s.Plan.Setup.Seed, Flight: f.Number, Points: s.Points}
 }
 
+// Tight says that the 95 % interval of the pass rate is at most so wide. A sweep that stops then, after the first flight at which
+// it is so, has an interval that holds the true rate hardly less often (Y. S. Chow, H. Robbins, "On the asymptotic theory of
+// fixed-width sequential confidence intervals", Annals of Mathematical Statistics 36, 1965): a test measures it.
+func (s *Sheet) Tight(width float64) bool {
+	low, high := Interval(s.answers.Pass, len(s.Flights))
+	return high-low <= width
+}
+
 // NotFlown is how many planned flights were not flown.
 func (s *Sheet) NotFlown() int { return max(0, s.Wanted-len(s.Flights)) }
 
 // Answer is that of the whole sweep: fail before unsure before pass, and unsure when flights are missing.
 func (s *Sheet) Answer() harness.Answer {
 	c := s.answers
-	c.Unsure += s.NotFlown()
+	c.Pass, c.Fail, c.Unsure = c.Pass+s.Further.Pass, c.Fail+s.Further.Fail, c.Unsure+s.Further.Unsure+s.NotFlown()
 	return c.Answer()
 }

@@ -6,6 +6,7 @@ import (
 	"github.com/fxamacker/cbor/v2"
 
 	"drystage/harness"
+	"drystage/harness/judge/dispersion"
 )
 
 // maxResult bounds the bytes of a result when unpacked.
@@ -14,7 +15,8 @@ const maxResult = 16 << 20
 // Flown is what came of one flight.
 type Flown struct {
 	Verdict harness.Verdict
-	Record  string // its name in the store of records; empty: it was not asked for
+	Landed  []dispersion.Place // where its stages lie
+	Record  string             // its name in the store of records; empty: it was not asked for
 }
 
 // result is what came of a batch, as a worker sends it.

@@ -15,6 +15,7 @@ import (
 
 	"drystage/harness"
 	"drystage/harness/files/record"
+	"drystage/harness/judge/dispersion"
 	"drystage/harness/judge/verdict"
 	"drystage/harness/run"
 )
@@ -206,6 +207,7 @@ func (w *Worker) fly(ctx context.Context, c *opened, batch int, broken bool) ([]
 
 // flown keeps what came of a flight.
 func (w *Worker) flown(ctx context.Context, c *opened, i int, rec *harness.Record, out *Flown) error {
+	out.Landed = dispersion.Places(rec)
 	if c.bundle.Records == NoRecords {
 		return nil
 	}

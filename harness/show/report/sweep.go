@@ -50,9 +50,10 @@ func (p *page) sweep(s *dispersion.Sheet) {
 	p.line("")
 	p.rate(s)
 	outcomes := s.Outcomes()
-	noise := 0.0
+	noise, indexed := 0.0, false
 	for i := range outcomes {
 		p.outcome(&outcomes[i], s)
+		indexed = indexed || len(outcomes[i].Indices) > 0
 		if len(outcomes[i].Drivers) > 0 {
 			noise = max(noise, outcomes[i].NoiseBound)
 		}
@@ -61,6 +62,10 @@ func (p *page) sweep(s *dispersion.Sheet) {
 		p.line("")
 		p.item("", 0, fmt.Sprintf("driven by: Spearman's rank correlation of what varied with the margin; + is a margin that grows with it. What has nothing to do with a margin gets beyond %.2f once in 100 times.", noise))
 	}
+	if indexed {
+		p.item("", 0, IndexDoc)
+	}
+	p.rare(s)
 	for _, d := range s.Doubts {
 		p.line("")
 		p.item(p.answer(d.Answer, 8), 8, fmt.Sprintf("%s, in %s, first in flight %d: %s", d.Text, plural(d.Count, "flight"), d.First, d.Reason))
@@ -119,6 +124,9 @@ func (p *page) rate(s *dispersion.Sheet) {
 	text := fmt.Sprintf("%s: %s", flown(s), c)
 	if n := s.NotFlown(); n > 0 {
 		text += fmt.Sprintf("; %d not flown", n)
+	}
+	if n := s.Further.All(); n > 0 {
+		text += fmt.Sprintf("; of %s beside them %s", plural(n, "flight"), s.Further)
 	}
 	p.item(p.colored(s.Answer(), word)+" ", len(word)+1, text)
 	if c.All() > 0 {
@@ -193,6 +201,7 @@ func (p *page) outcome(o *dispersion.Outcome, s *dispersion.Sheet) {
 		}
 		p.item("        driven by: ", 19, strings.Join(list, ", "))
 	}
+	p.indices(o)
 }
 
 // bars draws the histogram of the margins.

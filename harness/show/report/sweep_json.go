@@ -63,6 +63,8 @@ func sweepObject(s *dispersion.Sheet) object {
 		{"correlated", list(s.Plan.Correlated, correlatedObject), "what doesn't vary independently"},
 		{"varied", list(s.Plan.Vary, variedObject), "what differs from flight to flight"},
 		{"expectations", list(s.Outcomes(), func(o *dispersion.Outcome) object { return outcomeObject(o, s) }), "in the scenario's order"},
+		{"further", countObject(s.Further), "flights beside the drawn ones: those for Sobol indices and for rare failures"},
+		{"rare", rareObject(s), "how probable a rare failure is"},
 		{"doubts", list(s.Doubts, doubtObject), "about the runs themselves"},
 		{"flown", list(s.Flights, flightObject), "each flight"},
 	}
@@ -111,6 +113,7 @@ func outcomeObject(o *dispersion.Outcome, s *dispersion.Sheet) object {
 		{"worst_flight", worst, "its number"},
 		{"rho_noise", o.NoiseBound, "rank correlation that chance alone stays below"},
 		{"driven_by", list(o.Drivers, driverObject), "what varies and correlates with the margin beyond chance, the strongest first"},
+		{"indices", list(o.Indices, indexObject), "Sobol indices of what varies, the largest total one first; empty: they were not asked for, or too few flights have a margin"},
 	}
 }
 

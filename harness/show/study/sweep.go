@@ -33,7 +33,7 @@ type sweepSection struct {
 	Landings                  []landing
 	Flights                   []flight
 	More                      int // flights that are not listed
-	Note                      string
+	Note, Rare, RareCase      string
 }
 
 type varied struct{ Name, Law string }
@@ -43,6 +43,7 @@ type outcome struct {
 	Text, Answer, Counts, Margins, Worst string
 	Histogram, Drivers                   *figure
 	Bound                                string
+	Indices                              []dispersion.Index
 }
 
 // landing is where one body came down in all flights.
@@ -98,6 +99,9 @@ func sweepOf(s *dispersion.Sheet, opt *report.Options) sweepSection {
 	outcomes := s.Outcomes()
 	for i := range outcomes {
 		x.Outcomes = append(x.Outcomes, outcomeOf(&outcomes[i], s))
+	}
+	if s.Rare != nil {
+		x.Rare, x.RareCase = report.RareText(s), report.RareCase(s)
 	}
 	for i := range s.Plan.Setup.Vehicle.Stages {
 		if l, ok := landingOf(s, i, opt); ok {
@@ -165,6 +169,7 @@ func outcomeOf(o *dispersion.Outcome, s *dispersion.Sheet) outcome {
 		f := draw("Margins, "+unitWords(o.Unit), "histogram of the margins; left of 0 the expectation fails", func(width float64) *chart.Chart { return histogram(o, width) })
 		x.Histogram = &f
 	}
+	x.Indices = o.Indices
 	if len(o.Drivers) > 0 {
 		f := draw("What drives it: rank correlation with the margin", "rank correlations of what varied with the margin", func(width float64) *chart.Chart { return drivers(o, width) })
 		x.Drivers = &f

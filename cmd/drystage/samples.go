@@ -1,0 +1,50 @@
+package main
+
+import (
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"drystage/harness"
+	"drystage/harness/judge/dispersion"
+	"drystage/harness/show/report"
+)
+
+// sampleTable is the file of a sweep with a row a flight.
+type sampleTable struct {
+	file  string // empty: none was asked for
+	plans int
+}
+
+func (c *sweepCmd) samplesOf(plans []harness.Plan) *sampleTable {
+	return &sampleTable{c.Samples, len(plans)}
+}
+
+// check checks before the flights that the file can be written.
+func (t *sampleTable) check() error {
+	if t.file == "" {
+		return nil
+	}
+	if !strings.EqualFold(filepath.Ext(t.file), ".csv") {
+		return wrongUse("--samples %s: wanted a name that ends in .csv", t.file)
+	}
+	if t.plans != 1 {
+		return wrongUse("--samples with %s: each has columns of its own; sweep one after the other", count(t.plans, "scenario"))
+	}
+	if info, err := os.Stat(filepath.Dir(t.file)); err != nil || !info.IsDir() {
+		return wrongUse("--samples %s: found no folder %s; make it first", t.file, filepath.Dir(t.file))
+	}
+	return nil
+}
+
+// write writes the table completely or not at all.
+func (t *sampleTable) write(sheets []*dispersion.Sheet) error {
+	if t.file == "" {
+		return nil
+	}
+	if err := writeWhole(t.file, func(w io.Writer) error { return report.Samples(w, sheets[0]) }); err != nil {
+		return status{misused, err}
+	}
+	return nil
+}
