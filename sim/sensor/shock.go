@@ -43,22 +43,30 @@ const (
 // the end of their range, before the mean is taken. Other motion counts as constant in that time.
 func (b *Bank) clipShock(since sim.Time, s *input) {
 	for _, t := range [...]*triad{&b.accel, &b.high} {
-		t.clipShock(b, since, s, func(st *sim.State) r3.Vec { return specificForceAt(st, b.station, t.Position) })
+		t.clipShock(b, since, s)
 	}
 }
 
 // clipTurn is clipShock for the gyro.
 func (b *Bank) clipTurn(since sim.Time, s *input) {
-	b.gyro.clipShock(b, since, s, func(st *sim.State) r3.Vec { return st.Rates })
+	b.gyro.clipShock(b, since, s)
 }
 
-func (t *triad) clipShock(b *Bank, since sim.Time, s *input, feel func(*sim.State) r3.Vec) {
+// trueValue is what a part of the bank would sense without its own errors.
+func (t *triad) trueValue(b *Bank, st *sim.State) r3.Vec {
+	if t == &b.gyro {
+		return st.Rates
+	}
+	return specificForceAt(st, b.station, t.Position)
+}
+
+func (t *triad) clipShock(b *Bank, since sim.Time, s *input) {
 	if !(t.Rate > 0) || !(t.Range > 0) || b.shockAt == nil || s.now <= since {
 		return
 	}
 	smooth := *s.st
 	smooth.Force, smooth.Angular = minus(smooth.Force, b.shock.Force), minus(smooth.Angular, b.shock.Angular)
-	if !t.mayClip(t.inAxes(feel(&smooth)), b.shock.Most, s.now-since) {
+	if !t.mayClip(t.inAxes(t.trueValue(b, &smooth)), b.shock.Most, s.now-since) {
 		return
 	}
 	n := sim.Time(min(max((s.now-since+shockStep-1)/shockStep, 1), mostShockSteps))
@@ -71,7 +79,7 @@ func (t *triad) clipShock(b *Bank, since sim.Time, s *input, feel func(*sim.Stat
 		st.Force = plus(st.Force, scaled(per, minus(now.Velocity, before.Velocity)))
 		st.Angular = plus(st.Angular, scaled(per, minus(now.Rate, before.Rate)))
 		st.Rates = plus(st.Rates, scaled(per, minus(now.Angle, before.Angle)))
-		for i, x := range t.inAxes(feel(&st)) {
+		for i, x := range t.inAxes(t.trueValue(b, &st)) {
 			lost[i] += limited(x, t.Range) - x
 		}
 		before = now

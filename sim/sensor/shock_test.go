@@ -77,3 +77,11 @@ func TestShocksAreClippedBeforeTheMean(t *testing.T) {
 	short, _ := struck(sim.Triad{Range: r}, 1001*sim.Millisecond, 3*sim.Millisecond, 0.6)
 	assert.Less(t, short, 0.45, "a third is lost though the mean over 5 ms never comes near the range")
 }
+
+func TestShocksDoNotAllocate(t *testing.T) {
+	shock := sim.Shock{Most: 5000}
+	b := New(1, setup(sim.Sensors{Accel: sim.Triad{Rate: 200, Range: 160}, Gyro: sim.Triad{Rate: 200, Range: 30}}), 0)
+	b.SetShock(&shock, func(t sim.Time) (s sim.Shock) { s.Velocity.X = 1000 * t.Seconds(); return s })
+	st, f := sim.State{}, sim.Frame{}
+	assert.Zero(t, testing.AllocsPerRun(200, func() { f.Now = b.Next(); shock.Changes++; b.Sample(&st, &f) }))
+}
