@@ -24,16 +24,19 @@ import (
 const (
 	mostHunted = 1000000
 	mostSeeds  = 1000
+
+	mostPopulation = 1000
 )
 
 type huntCmd struct {
-	Scenario  string `arg:"" predictor:"file" help:"A scenario; its vary declares the ranges."`
-	Flights   int    `default:"500" placeholder:"N" help:"Search with at most N flights (500); shrinking takes some more."`
-	Seeds     int    `default:"3" placeholder:"N" help:"Try N seeds, from the scenario's own on (3)."`
-	Expect    string `placeholder:"N|TEXT" help:"Search for the worst of one expectation: its number, from 1, or a part of its text."`
-	UntilFail bool   `help:"Stop searching at the first failure."`
-	Write     string `placeholder:"FILE" help:"Write the worst case, shrunk, as a scenario."`
-	HTML      string `name:"html" placeholder:"FILE" help:"Write a page: the boundary that was found, and every flight of the search against each range."`
+	Scenario   string `arg:"" predictor:"file" help:"A scenario; its vary declares the ranges."`
+	Flights    int    `default:"500" placeholder:"N" help:"Search with at most N flights (500); shrinking takes some more."`
+	Seeds      int    `default:"3" placeholder:"N" help:"Try N seeds, from the scenario's own on (3)."`
+	Expect     string `placeholder:"N|TEXT" help:"Search for the worst of one expectation: its number, from 1, or a part of its text."`
+	Population int    `placeholder:"N" help:"Search with populations of N flights a generation (CMA-ES), which are flown at once, in place of local searches; best for many workers. 0: no."`
+	UntilFail  bool   `help:"Stop searching at the first failure."`
+	Write      string `placeholder:"FILE" help:"Write the worst case, shrunk, as a scenario."`
+	HTML       string `name:"html" placeholder:"FILE" help:"Write a page: the boundary that was found, and every flight of the search against each range."`
 	boardFlags
 	flightFlags
 	queueFlags
@@ -85,6 +88,8 @@ func (c *huntCmd) prepare(d *console) (*hunter, error) {
 	switch {
 	case c.Flights < 1 || c.Flights > mostHunted:
 		return nil, wrongUse("--flights %d: wanted 1 to %d; a search without a flight proves nothing", c.Flights, mostHunted)
+	case c.Population != 0 && (c.Population < 4 || c.Population > mostPopulation):
+		return nil, wrongUse("--population %d: wanted 4 to %d", c.Population, mostPopulation)
 	case c.Seeds < 1 || c.Seeds > mostSeeds:
 		return nil, wrongUse("--seeds %d: wanted 1 to %d", c.Seeds, mostSeeds)
 	}
@@ -139,6 +144,9 @@ func (c *huntCmd) command(p *harness.Plan) string {
 	if c.Expect != "" {
 		out += " --expect " + report.Quoted(c.Expect)
 	}
+	if c.Population > 0 {
+		out += fmt.Sprintf(" --population %d", c.Population)
+	}
 	if c.UntilFail {
 		out += " --until-fail"
 	}
@@ -150,7 +158,7 @@ func (c *huntCmd) hunt(h *hunter) error {
 	h.bar = newProgress(h.d.err, c.Flights, c.Quiet)
 	defer h.bar.done()
 	s := h.find.Space
-	err := h.search(hunt.Options{Own: s.Own(), Seeds: c.Seeds, Flights: c.Flights, Seed: s.Seed, Only: h.only, UntilFail: c.UntilFail})
+	err := h.search(hunt.Options{Own: s.Own(), Seeds: c.Seeds, Flights: c.Flights, Seed: s.Seed, Only: h.only, UntilFail: c.UntilFail, Population: c.Population})
 	if err != nil {
 		return err
 	}

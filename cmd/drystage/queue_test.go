@@ -74,7 +74,7 @@ func TestTheSuiteByQueue(t *testing.T) {
 	}
 	for _, args := range [][]string{
 		{"sweep", "short.yaml", "--flights", "300", "--rare", "1", "--indices", "--until-width", "8%", "--quiet"},
-		{"hunt", "short.yaml", "--flights", "12", "--quiet"},
+		{"hunt", "short.yaml", "--flights", "24", "--population", "6", "--quiet"},
 		{"defects", "scenarios/unarmed.yaml", "short.yaml", "--defect", "ignores-arming", "--quiet"},
 	} {
 		here, _ := exec.Command(bin, args...).Output()

@@ -61,19 +61,21 @@ type Flight struct {
 
 // Options say what to search, and for how long.
 type Options struct {
-	Own       []float64 // the point of the files' own values; it may be outside of the box
-	Seeds     int       // to try, at least 1
-	Flights   int       // at most
-	Seed      uint64    // of the search's own random numbers
-	Only      int       // the only criterion to search for, from 1; 0: all
-	UntilFail bool      // stop after the first flights that fail
+	Own     []float64 // the point of the files' own values; it may be outside of the box
+	Seeds   int       // to try, at least 1
+	Flights int       // at most
+	Seed    uint64    // of the search's own random numbers
+	Only    int       // the only criterion to search for, from 1; 0: all
+	// Population is how many flights each generation of a population has that searches in place of local searches; 0: none does.
+	Population int
+	UntilFail  bool // stop after the first flights that fail
 }
 
 // Search looks for the worst score of every criterion. It flies the files' own values, corners of the box and a
 // space-filling design. Then it searches locally from the worst flight of one criterion after the other, the worst
-// criterion first. fly gets some points at a time and gives their scores in the same order.
+// criterion first, or with a population from there. fly gets some points at a time and gives their scores in the same order.
 func Search(opt Options, fly func([]Point) ([][]Score, error)) ([]Flight, error) {
-	h := &searcher{opt: opt, flyPoints: fly, dims: len(opt.Own), random: noise.New(opt.Seed, "hunt"), asked: map[string]bool{}}
+	h := &searcher{opt: opt, flyPoints: fly, dims: len(opt.Own), random: noise.New(opt.Seed, "hunt"), asked: map[string]int{}}
 	err := h.search()
 	return h.flown, err
 }
@@ -95,8 +97,8 @@ type searcher struct {
 	dims      int
 	random    *noise.Stream
 	flown     []Flight
-	asked     map[string]bool
-	searched  map[int][]int // by criterion, the flights at which local searches began and ended
+	asked     map[string]int // the index of the flight at a point
+	searched  map[int][]int  // by criterion, the flights at which local searches began and ended
 }
 
 // The start of a search, with at most half of its flights: pointsPerRange points for each range (J. L. Loeppky,
@@ -122,7 +124,11 @@ func (h *searcher) search() error {
 			}
 			continue
 		}
-		if err := h.localSearch(criterion, from); err != nil {
+		search := h.localSearch
+		if h.opt.Population > 0 {
+			search = h.evolve
+		}
+		if err := search(criterion, from); err != nil {
 			return err
 		}
 	}
@@ -156,6 +162,9 @@ func (h *searcher) seeded(places [][]float64) []Point {
 	return out
 }
 
+// key names a point, to the digits that a flight can have.
+func key(p Point) string { return fmt.Sprintf("%d %.6f", p.Seed, p.At) }
+
 // batch is how many flights of the start are flown before the search checks whether it is done.
 const batch = 16
 
@@ -168,11 +177,11 @@ func (h *searcher) fly(points []Point, inParts bool) error {
 		}
 		var fresh []Point
 		for _, p := range points[:n] {
-			key := fmt.Sprintf("%d %.6f", p.Seed, p.At)
-			if h.asked[key] || len(h.flown)+len(fresh) >= h.opt.Flights {
+			at := key(p)
+			if _, twice := h.asked[at]; twice || len(h.flown)+len(fresh) >= h.opt.Flights {
 				continue
 			}
-			h.asked[key] = true
+			h.asked[at] = len(h.flown) + len(fresh)
 			fresh = append(fresh, p)
 		}
 		points = points[n:]
