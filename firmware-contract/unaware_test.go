@@ -79,6 +79,9 @@ func TestUnaware(t *testing.T) {
 			v := verdict.Judge(rec)
 			require.Equal(t, harness.Pass, v.Answer, "%s", strings.Join(failures(&v), "\n"))
 			require.Contains(t, rec.Made.Boards[0], "firmware ", "the record knows which firmware flew")
+			if name == "nominal" {
+				threeWays(t, plan, rec)
+			}
 			if name == "staging-tilt" {
 				again := flyChip(t, plan, address)
 				rec.Health, rec.Changes, again.Health, again.Changes = nil, nil, nil, nil // answers by the wall's clock
@@ -87,3 +90,26 @@ func TestUnaware(t *testing.T) {
 		})
 	}
 }
+
+// threeWays compares the same flight on the built-in board, on the contract's firmware as a process, and on the unaware
+// firmware: the first two send the same edges, and the third's are within what README.md says of it.
+func threeWays(t *testing.T, plan harness.Plan, unaware *harness.Record) {
+	unreported(&plan)
+	mock := fly(t, plan, onMock)
+	dir := t.TempDir()
+	run(t, "make", "OUT="+dir, "reference")
+	contract := flyWith(t, plan, runner.Options{Boards: []string{"sustainer=exec:'" + dir + "/reference'", "mock"}, Timeout: time.Minute, AnswerLimit: time.Minute})
+	want := edgesOf(mock.Outputs, 0)
+	require.Equal(t, want, edgesOf(contract.Outputs, 0))
+	have := edgesOf(unaware.Outputs, 0)
+	require.Len(t, have, len(want))
+	require.GreaterOrEqual(t, len(want), 3, "the igniter on and off, the drogue on")
+	for i := range want {
+		require.Equal(t, want[i].Channel, have[i].Channel)
+		require.Equal(t, want[i].On, have[i].On)
+		require.InDelta(t, want[i].At.Seconds(), have[i].At.Seconds(), threeWaysWithin, "channel %d %t", want[i].Channel, want[i].On)
+	}
+}
+
+// threeWaysWithin is in seconds.
+const threeWaysWithin = 0.25
