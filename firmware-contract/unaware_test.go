@@ -4,6 +4,7 @@ package firmwarecontract
 
 import (
 	"fmt"
+	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -104,12 +105,20 @@ func threeWays(t *testing.T, plan harness.Plan, unaware *harness.Record) {
 	have := edgesOf(unaware.Outputs, 0)
 	require.Len(t, have, len(want))
 	require.GreaterOrEqual(t, len(want), 3, "the igniter on and off, the drogue on")
+	rows := "" // of README.md
 	for i := range want {
 		require.Equal(t, want[i].Channel, have[i].Channel)
 		require.Equal(t, want[i].On, have[i].On)
 		require.InDelta(t, want[i].At.Seconds(), have[i].At.Seconds(), threeWaysWithin, "channel %d %t", want[i].Channel, want[i].On)
+		if want[i].On {
+			at := want[i].At.Seconds()
+			rows += fmt.Sprintf("| %s | %.3f s | %.3f s | %.3f s |\n", map[int]string{1: "ignite", 2: "drogue"}[want[i].Channel], at, at, have[i].At.Seconds())
+		}
 	}
+	readme, err := os.ReadFile("README.md")
+	require.NoError(t, err)
+	require.Contains(t, string(readme), rows)
 }
 
 // threeWaysWithin is in seconds.
-const threeWaysWithin = 0.25
+const threeWaysWithin = 0.05
