@@ -16,7 +16,7 @@ func (e *examiner) struck(g *signal, f fitted) bool {
 		if o == nil || o == g || o.part == g.part && o.axis == g.axis {
 			continue
 		}
-		for _, x := range o.edges(f.a-blowApart, f.b+blowApart) {
+		for _, x := range o.edges(f.a-blowApart, f.a+max(blowApart, (f.b-f.a)/2)) { // what hits a board begins on all axes at once
 			if math.Abs(x.score) > blowScore {
 				return true
 			}
@@ -47,11 +47,20 @@ func (e *examiner) rings(g *signal, f fitted) bool {
 	if g.part != sim.PartAccel && g.part != sim.PartGyro {
 		return false
 	}
-	if e.inShock(f.a, f.b) || f.b-f.a < ringLongest && (e.inShock(f.a, f.a) || e.inShock(f.b, f.b)) {
+	if e.inShock(f.a, f.b) || f.b-f.a < ringLongest && e.inShock(f.a, f.a) {
 		return true
 	}
-	return slices.ContainsFunc(e.fires, func(m Moment) bool { // a canopy fills and swings the rocket round
-		return m.Event == Deployment && f.a > m.At-m.Within && f.a < m.At+fills && f.b < m.At+2*fills
+	return e.filling(f) && (g == e.accel[0] || g.left(f) > leftNoise)
+}
+
+// filling says that a break lies where a canopy fills and swings the rocket round.
+func (e *examiner) filling(f fitted) bool {
+	return slices.ContainsFunc(e.fires, func(m Moment) bool {
+		from := f.a
+		if f.kind == Drift { // it is told by its end
+			from = f.b
+		}
+		return m.Event == Deployment && from > m.At-m.Within && from < m.At+fills && f.b < m.At+2*fills
 	})
 }
 
@@ -95,7 +104,7 @@ func (e *examiner) gusts(g *signal, f fitted) bool {
 		for _, at := range []float64{f.a, f.b} {
 			switch {
 			case math.IsInf(at, 1) || f.kind == Drift && at == f.a:
-			case f.kind != Spike && size > sharpSigmas*g.sigma && math.Abs(g.jump(at)) > sharpShare*size:
+			case f.kind != Spike && g.sharp(at, size):
 				turned = max(turned, e.turnedBy(at, sharpLeast*g.step))
 			default:
 				turned = max(turned, e.turnedBy(at, sharp))
@@ -142,6 +151,11 @@ func (g *signal) jump(t float64) float64 {
 	return median(g.x[i:i+3]) - median(g.x[i-3:i])
 }
 
+// sharp says that most of a step's size lies between two samples.
+func (g *signal) sharp(t, size float64) bool {
+	return math.Abs(g.jump(t)) > sharpShare*math.Abs(size) && math.Abs(size) > sharpSigmas*g.sd(t)
+}
+
 // turnedBy is by how many radians the body turns in a span around an instant; 1 where no gyro tells.
 func (e *examiner) turnedBy(t, span float64) float64 {
 	sum := 0.0
@@ -184,58 +198,64 @@ func (e *examiner) hangs(g *signal, f fitted) bool {
 	if math.IsInf(f.b, 1) || e.end-f.b < 1 || e.down > 0 && f.b > e.down-turnNear { // it falls over, lies and is dragged
 		return true
 	}
-	var d []float64
-	i, j := g.between(f.a-swingSpan, f.b+swingSpan)
-	k := max(int(swingLag/g.step), 1)
-	for ; i+k < j; i++ {
-		if t := g.t[i]; t > e.top && !g.mask[i] && (g.t[i+k] < f.a || t > f.b) {
-			d = append(d, math.Abs(g.x[i+k]-g.x[i]))
-		}
-	}
-	size := math.Abs(f.size)
-	if f.kind == Drift {
-		size *= f.b - f.a
-	}
-	return len(d) > 20 && size < swingTimes*median(d)
+	return g.usually(f, window{max(f.a-swingSpan, e.top), f.b + swingSpan})
 }
 
 const turnsOver = 2.0 // s before the apogee in which a rocket may begin to turn over
 
 const (
-	swingSpan  = 4.0 // s around a break in which a body's swing is looked at
-	swingLag   = 0.2 // s over which it is
-	swingTimes = 5.0 // times the usual change that a fault stands out by
+	swingSpan  = 4.0  // s around a break in which a body's swing is looked at
+	swingRare  = 0.98 // of the changes around a break that are less than the usual greatest
+	swingTimes = 2.0  // times that by which a fault stands out: of a sine's changes the greatest is no more than the usual greatest
+	edgeTaps   = 3    // samples over which the edge of a step or the end of a drift is taken
 )
+
+// usually says that a channel changes as much around a break anyway, within the time that the break takes to change it: a
+// body that swings or tumbles does so slowly, and an edge is sharp.
+func (g *signal) usually(f fitted, around window) bool {
+	k, size := edgeTaps, math.Abs(f.size)
+	switch f.kind {
+	case Drift:
+		size *= f.b - f.a
+	case Spike:
+		k = max(int((f.b-f.a)/2/g.step), edgeTaps)
+	}
+	var d []float64
+	i, j := g.between(around.from, around.until)
+	for ; i+k < j; i++ {
+		if g.mask[i] || g.mask[i+k] || g.t[i+k] > f.a-2*g.step && g.t[i] < f.a+2*g.step || g.t[i+k] > f.b-2*g.step && g.t[i] < f.b+2*g.step {
+			continue
+		}
+		if f.kind == Spike && g.t[i+k] > f.a && g.t[i] < f.b {
+			continue
+		}
+		d = append(d, math.Abs(g.x[i+k]-g.x[i]))
+	}
+	if len(d) <= 20 {
+		return false
+	}
+	slices.Sort(d)
+	return size < swingTimes*d[int(swingRare*float64(len(d)-1))]
+}
 
 // swings says that a soft break is no larger than what the signal does before and after it anyway: a
 // rocket that swings makes bumps like that.
 func (g *signal) swings(f fitted) bool {
 	d := f.b - f.a
-	peak := math.Abs(f.size)
-	if f.kind == Drift {
-		peak *= d
-	}
 	if f.kind == Step || f.kind == Spike && d < 0.1 {
 		return false
 	}
 	span := max(1.5*d, 0.5)
-	swing := 0.0
-	for _, w := range []window{{f.a - span, f.a}, {f.b, f.b + span}} {
-		i, j := g.between(w.from, w.until)
-		if j-i < 8 {
-			continue
-		}
-		x := slices.Clone(g.x[i:j])
-		slices.Sort(x)
-		swing = max(swing, x[len(x)*19/20]-x[len(x)/20])
-	}
-	return peak < 1.5*swing
+	return g.usually(f, window{f.a - span, f.b + span})
 }
 
 // leans says that a break of one axis is the body's turning below a canopy or before it: what all axes feel together is
 // as smooth with it as without it.
 func (e *examiner) leans(g *signal, f fitted) bool {
 	if g.part != sim.PartAccel || e.axes() < 3 || f.a < e.top-turnsOver || math.IsInf(f.b, 1) {
+		return false
+	}
+	if f.kind == Step && g.sharp(f.a, f.size) && g.sharp(f.b, f.size) { // no body turns from one sample to the next
 		return false
 	}
 	i, j := g.between(f.a-3*g.step, f.b+3*g.step)
@@ -249,11 +269,14 @@ func (e *examiner) alone(g *signal, f fitted) bool {
 	if g.part != sim.PartAccel || e.axes() < 3 || f.a < e.top-turnsOver || math.IsInf(f.b, 1) || !f.ok || e.burning(f.a) {
 		return false
 	}
+	if g.axis == axisOf(e.accel[0]) && e.filling(f) { // a canopy pulls along the rocket
+		return false
+	}
 	size := math.Abs(f.size)
 	if f.kind == Drift {
 		size *= f.b - f.a
 	}
-	if size < grownLeast || f.b-f.a < 4*g.step || math.Abs(f.size) < 6*f.sd || f.none-f.sse < 40*g.sigma*g.sigma {
+	if size < grownLeast || f.b-f.a < 4*g.step || !g.sure(f) {
 		return false
 	}
 	span := max((f.b-f.a)/2, 0.3)
@@ -319,7 +342,7 @@ func (e *examiner) grown(g *signal, f fitted) (fitted, bool) {
 	} else if !math.IsInf(f.b, 1) {
 		return f, false
 	}
-	if g.part != sim.PartAccel || e.axes() < 3 || !f.ok || end < e.top || math.Abs(jump) < grownLeast || e.inShock(end, end) {
+	if g.part != sim.PartAccel || e.axes() < 3 || !f.ok || end < e.top || math.Abs(jump) < grownLeast || e.inShock(end, end) || e.filling(fitted{shape: shape{Drift, end, end}}) {
 		return f, false
 	}
 	i, j := g.between(max(end-grownMost-grownSpan, e.top), end+grownMost+grownSpan)

@@ -37,6 +37,11 @@ func (e *examiner) search(r, g *signal, real func(fitted) bool) {
 		f := r.explain(left)
 		left = slices.DeleteFunc(left, func(x edge) bool { return math.Abs(x.t-first.t) < 4*g.step })
 		f, grown := e.grown(r, f)
+		if !grown && first.t > e.top {
+			if x, ok := e.grown(r, r.refine(shape{Step, first.t, math.Inf(1)})); ok {
+				f, grown = x, true
+			}
+		}
 		if !grown && along && f.ok && math.IsInf(f.b, 1) {
 			if !last {
 				later = append(later, first)
@@ -44,8 +49,11 @@ func (e *examiner) search(r, g *signal, real func(fitted) bool) {
 			}
 			f = e.ended(f)
 		}
-		own := grown || e.alone(r, f) || r.sure(f) && !(free && r.swings(f)) && !e.hangs(r, f) && (real == nil || !real(f))
-		if f.ok && own && (e.alone(r, f) || !e.moves(r, f)) {
+		if along && f.ok && f.kind == Drift && !grown {
+			f = e.prolonged(f)
+		}
+		own := grown || e.alone(r, f) || r.sure(f) && !(free && (r.swings(f) || !r.persists(f))) && !e.hangs(r, f) && (real == nil || !real(f))
+		if f.ok && own && (e.alone(r, f) || !e.moves(r, f)) && !e.common(r, f) {
 			e.take(r, g, f)
 			left = slices.DeleteFunc(r.again(left, f), func(x edge) bool { return math.Abs(x.t-first.t) < 4*g.step })
 			if along {
@@ -57,7 +65,7 @@ func (e *examiner) search(r, g *signal, real func(fitted) bool) {
 
 // moves says that a break is what a rocket does.
 func (e *examiner) moves(r *signal, f fitted) bool {
-	return e.struck(r, f) || e.rings(r, f) || r.turns(f) || e.leans(r, f) || r.wanders(f) || e.gusts(r, f) || e.turnsOver(r, f)
+	return e.struck(r, f) || e.rings(r, f) || r.turns(f) || e.leans(r, f) || r.wanders(f) || e.gusts(r, f) || e.turnsOver(r, f) || e.unfeltBump(r, f)
 }
 
 // turnsOver says that a drift of accelerometer or gyro ends where the rocket's own motion changes.
@@ -102,8 +110,13 @@ func (g *signal) sure(f fitted) bool {
 		return false
 	}
 	noise := g.around(f.shape)
-	return left < 12*noise*noise+0.005*f.none/float64(f.n)
+	return left < leftNoise*noise*noise+leftShape*f.none/float64(f.n)
 }
+
+const (
+	leftNoise = 12.0 // times the variance of the noise around that a fit leaves at most, and
+	leftShape = 0.02 // of what it explains: a filter of some samples bends a shape by a tenth of its size
+)
 
 // around is the noise in the windows of a shape, in samples of the usual weight: each phase has its own.
 func (g *signal) around(s shape) float64 {
@@ -143,7 +156,7 @@ func (g *signal) explain(all []edge) fitted {
 	}
 	tries = append(tries, g.lasts(first.t)...)
 	tries = append(tries, shape{Step, first.t, math.Inf(1)})
-	best := map[Kind]fitted{}
+	var best, most [Drift + 1]fitted // of each kind: what leaves least where it looks, and what explains most
 	stays := fitted{}
 	for _, s := range tries {
 		f := g.fit(s, g.windows(s))
@@ -154,14 +167,20 @@ func (g *signal) explain(all []edge) fitted {
 			stays = g.refine(s)
 			continue
 		}
-		if b, ok := best[s.kind]; !ok || g.better(f, b) {
-			best[s.kind] = f
+		if b := &best[s.kind]; !b.ok || g.better(f, *b) {
+			*b = f
+		}
+		if m := &most[s.kind]; !m.ok || f.none-f.sse > m.none-m.sse {
+			*m = f
 		}
 	}
 	var finals []fitted
-	for _, k := range []Kind{Spike, Step, Drift} {
-		if f, ok := best[k]; ok {
+	for k, f := range best {
+		if f.ok {
 			finals = append(finals, g.refine(f.shape))
+		}
+		if m := most[k]; m.ok && m.shape != f.shape {
+			finals = append(finals, g.refine(m.shape))
 		}
 	}
 	if stays.ok {

@@ -76,6 +76,8 @@ func (e *examiner) marked(f fitted) bool {
 		return at(f.a) || at(f.a-0.06) || at(f.a+0.06)
 	case f.kind == Drift:
 		return at(f.b)
+	case f.kind == Spike && at(f.a): // a rocket wobbles when a motor lights, dies or leaves
+		return true
 	case f.b-f.a < 0.3: // one shock
 		return slices.ContainsFunc(e.marks, func(m float64) bool { return math.Abs(f.a-m) < 0.06 }) || e.onRail(f.a) && math.Abs(f.size) < 5
 	}
@@ -216,6 +218,21 @@ func (e *examiner) ended(f fitted) fitted {
 	return best
 }
 
+// prolonged asks whether a drift began at another time than where it seems to: what it made of the speed tells.
+func (e *examiner) prolonged(f fitted) fitted {
+	got, sd := e.parity(f.a, f.b)
+	if sd == 0 || math.Abs(got+f.size*e.upward(f.shape)) < startSigmas*sd {
+		return f
+	}
+	end := fitted{shape: shape{Step, f.b, math.Inf(1)}, size: -f.size * (f.b - f.a)}
+	if x := e.lasted(Drift, end); x.ok && math.Abs(x.b-f.b) < 0.1 {
+		return x
+	}
+	return f
+}
+
+const startSigmas = 3.0 // standard deviations of the speed by which a drift's beginning is denied
+
 // lasted finds how long a break of a kind lasted that ends with a jump.
 func (e *examiner) lasted(k Kind, f fitted) fitted {
 	g := e.accel[0]
@@ -258,8 +275,32 @@ func (e *examiner) eventful(f fitted) bool {
 	})
 }
 
+// paired makes one step of two of a channel that stay and cancel each other.
+func (e *examiner) paired() {
+	fs := e.res.Findings
+	stays := func(f *Finding) bool { return f.Kind == Step && f.Until >= e.end && f.Part != sim.NoPart }
+	for i := range fs {
+		for j := range fs {
+			a, b := &fs[i], &fs[j]
+			if i == j || !stays(a) || !stays(b) || a.Part != b.Part || a.Axis != b.Axis || a.From >= b.From {
+				continue
+			}
+			if off := math.Abs(a.Size + b.Size); off < max(pairShare*math.Abs(a.Size), a.SizeWithin+b.SizeWithin) {
+				a.Until, a.Size = b.From, (a.Size-b.Size)/2
+				a.SizeWithin = max(a.SizeWithin, off/2)
+				e.res.Findings = slices.Delete(fs, j, j+1)
+				e.paired()
+				return
+			}
+		}
+	}
+}
+
+const pairShare = 0.1 // of a step by which the jump that ends it may differ: scale, and what the fits leave
+
 // merge makes one finding of axes of a part that broke alike at once.
 func (e *examiner) merge() {
+	e.paired()
 	fs := e.res.Findings
 	var out []Finding
 	used := make([]bool, len(fs))

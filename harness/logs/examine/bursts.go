@@ -95,13 +95,14 @@ func (e *examiner) burst(g *signal, i, j int) {
 	}
 	usual := g.loudest(g.t[i], g.t[j-1])
 	size := math.Sqrt(max(sq/float64(len(d))-usual*usual, 0))
-	if size < burstSigmas*usual || e.shaken(g, g.t[i], g.t[j-1]) || g.part != sim.PartBaro && e.inShock(g.t[i], g.t[j-1]) {
+	lone := e.loneBurst(g, g.t[i], g.t[j-1])
+	if !lone && size < burstSigmas*usual || size < loneTimes*usual || e.shaken(g, g.t[i], g.t[j-1]) || g.part != sim.PartBaro && e.inShock(g.t[i], g.t[j-1]) {
 		return
 	}
-	if on := g.t[i] > e.padEnd-0.1 && g.t[i] < e.padEnd+1; on && j-i < 30 {
+	if on := !lone && g.t[i] > e.padEnd-0.1 && g.t[i] < e.padEnd+1; on && j-i < 30 {
 		return // the second case is the rail's rattle
 	}
-	if size < burstApart*e.beside(g, g.t[i], g.t[j-1]) || e.vibrates(g, g.t[i], g.t[j-1]) {
+	if size < burstApart*e.beside(g, g.t[i], g.t[j-1]) || !lone && e.vibrates(g, g.t[i], g.t[j-1]) {
 		return
 	}
 	f := Finding{Kind: NoiseBurst, Part: g.part, Axis: g.axis, From: g.t[i], Until: g.t[j-1] + g.step, Within: 2 * g.step,
@@ -131,6 +132,48 @@ const (
 	burstApart = 3.0 // times the noise on either side of it that a burst has: the air's buffet comes and goes slowly
 	burstTail  = 0.5 // s after a burnout in which a motor may still shake
 	burstBurn  = 0.5 // of a burn that a burst lasts in it to be the motor's
+)
+
+// loneBurst says that a part has other axes, and that none of them is much louder in a stretch than on either side of it,
+// where this one is: what shakes a board, shakes all of its axes.
+func (e *examiner) loneBurst(g *signal, from, until float64) bool {
+	axes := e.accel
+	if g.part == sim.PartGyro {
+		axes = e.gyro
+	} else if g.part != sim.PartAccel {
+		return false
+	}
+	others := 0
+	for _, o := range axes {
+		if o == nil || o == g {
+			continue
+		}
+		if others++; o.louder(from, until) > loneQuiet {
+			return false
+		}
+	}
+	return others > 0 && g.louder(from, until) > loneTimes
+}
+
+// louder is how many times the noise on the louder side of a stretch a channel has in it.
+func (g *signal) louder(from, until float64) float64 {
+	d := max(until-from, 20*g.step)
+	in := func(from, until float64) float64 {
+		i, j := g.between(from, until)
+		x := make([]float64, 0, j-i)
+		for k := i; k < j; k++ {
+			if !g.mask[k] {
+				x = append(x, g.x[k])
+			}
+		}
+		return noise(x)
+	}
+	return in(from, until) / max(in(from-d, from-2*g.step), in(until+2*g.step, until+d), 1e-9)
+}
+
+const (
+	loneTimes = 3.0 // times the noise around it that a burst has which only one axis shows
+	loneQuiet = 1.5 // times the noise around it that other axes have at most then
 )
 
 // beside is the greater noise on both sides of a stretch, as far as no motor burns there.

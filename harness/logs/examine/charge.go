@@ -14,6 +14,7 @@ const (
 	chargeLongest = 0.35 // s: the gas of a charge leaves a bay through its vents and its open end; common practice, no source
 	chargeNear    = 2.0  // s from an apogee or a deployment at which charges fire
 	chargePrior   = 0.5  // that a firing raises the bay's pressure
+	chargeSharp   = 0.1  // s: where nothing opens, what lasts longer is looked at as any bump is
 	spikePrior    = 0.02 // that a barometer makes up such a rise just then
 )
 
@@ -33,7 +34,7 @@ func (e *examiner) charges() {
 				return false
 			}
 		}
-		return true
+		return i < arm || j+arm > len(b.x) || math.Abs(b.step2(i, j, arm)) < math.Abs(size)/4
 	}
 	until := e.end
 	if e.down > 0 {
@@ -71,6 +72,9 @@ func (e *examiner) charge(i, j int, size float64) {
 	} else {
 		charge.Against = append(charge.Against, "no canopy opens near it")
 	}
+	if near >= chargeNear && f.Until-f.From > chargeSharp {
+		return // a bump like any other: its shape is fitted with the rest
+	}
 	w := shares(math.Log(prior), math.Log(spikePrior/2)) // half of a part's own are falls
 	charge.Share, own.Share = w[0], w[1]
 	f.Explanations = []Explanation{charge, own}
@@ -79,6 +83,14 @@ func (e *examiner) charge(i, j int, size float64) {
 	}
 	b.hide(f.From-b.step, max(f.Until+b.step, f.From+chargeLongest)) // the last of the gas leaves slowly
 	e.found(f)
+}
+
+// step2 is by how much a channel is higher behind some samples than before them, beyond what its slopes on both sides say.
+func (g *signal) step2(i, j, arm int) float64 {
+	before, after := median(g.x[i-arm:i-1]), median(g.x[j+1:j+arm])
+	half := arm / 2
+	slope := (median(g.x[i-half:i-1]) - median(g.x[i-arm:i-half]) + median(g.x[j+half:j+arm]) - median(g.x[j+1:j+half])) / float64(arm)
+	return after - before - slope*float64(j-i+arm)
 }
 
 // aroundMedian is the running median over arm samples on either side, from a sample on: taken at every quarter of an arm, and

@@ -70,7 +70,7 @@ func (e *examiner) firstOpening(top float64, blows []shock) (opening, bool) {
 	a, f := e.accel[0], e.force()
 	for _, s := range blows {
 		if s.at >= top-earlyOpening && s.at <= top+lateOpening && e.brakedFrom(s.at, top) {
-			return opening{s.at, s.within, "a shock"}, true
+			return e.stretched(s), true
 		}
 	}
 	i := e.opens(f, a.index(top-0.5))
@@ -84,6 +84,32 @@ func (e *examiner) firstOpening(top float64, blows []shock) (opening, bool) {
 	at, within := e.fired(kink, e.doubt(a, kink, softWithin))
 	return opening{at, within, "the accelerometer"}, true
 }
+
+// stretched is the opening that a shock tells of. A charge throws the pack out, and its lines stretch some tenths of a
+// second later: of two shocks the second is the opening, and one that lasts may hold both.
+func (e *examiner) stretched(s shock) opening {
+	var next shock
+	for _, all := range [][]shock{e.jolts, e.lone} {
+		for _, o := range all {
+			if o.at > s.at+packLeast && o.at < s.at+packMost && (next.at == 0 || o.at < next.at) {
+				next = o
+			}
+		}
+	}
+	switch {
+	case next.at > 0:
+		return opening{next.at, next.within, "the second of two shocks"}
+	case s.until-s.at > shockRinging+shockTaps*e.accel[0].step:
+		return opening{(s.at + s.until) / 2, (s.until - s.at) / 2, "a shock"}
+	}
+	return opening{s.at, s.within, "a shock"}
+}
+
+const (
+	packLeast    = 0.03 // s that a pack takes at least from its charge to the end of its lines, and
+	packMost     = 0.6  // s at most: 3 m of lines at 5 to 100 m/s; common practice, no source
+	shockRinging = 0.06 // s that one shock rings; common practice, no source
+)
 
 // brakedFrom says that the fall is much slower some seconds after an instant than a free one.
 func (e *examiner) brakedFrom(at, top float64) bool {
@@ -113,7 +139,7 @@ func (e *examiner) laterOpenings(from, until float64, blows []shock) (out []open
 		if f[i] < e.g+2.5 || a.mask[i] {
 			continue
 		}
-		j, v := i, 0.0
+		loud, j, v := a.t[i], i, 0.0
 		for ; j < len(f)-1 && f[j] > e.g+0.3; j++ {
 			v += (f[j] - e.g) * (a.t[j+1] - a.t[j])
 		}
@@ -126,7 +152,7 @@ func (e *examiner) laterOpenings(from, until float64, blows []shock) (out []open
 		for bound := usual + max(5*a.sigma, 4*median(off)); i > 1 && (f[i-1] > bound || f[i-2] > bound); { // it may swing before
 			i--
 		}
-		if o := e.sharper(a.t[i], blows); v > 1 && o.at > from && slower(o.at, a.t[j]) {
+		if o := e.sharper(a.t[i], loud, blows); v > 1 && o.at > from && slower(o.at, a.t[j]) {
 			out = append(out, o)
 		}
 		i = max(i, j)
@@ -134,18 +160,18 @@ func (e *examiner) laterOpenings(from, until float64, blows []shock) (out []open
 	for _, s := range blows {
 		near := func(o opening) bool { return math.Abs(o.at-s.at) < againAfter }
 		if s.at > from && !slices.ContainsFunc(out, near) && slower(s.at, s.at) {
-			out = append(out, opening{s.at, s.within, "a shock"})
+			out = append(out, e.stretched(s))
 		}
 	}
 	slices.SortFunc(out, func(a, b opening) int { return cmp.Compare(a.at, b.at) })
 	return slices.CompactFunc(out, func(a, b opening) bool { return b.at-a.at < againAfter })
 }
 
-// sharper is what tells best when a canopy opened whose force is seen at an instant.
-func (e *examiner) sharper(seen float64, blows []shock) opening {
+// sharper is what tells best when a canopy opened whose force is seen from an instant on, and is great from another.
+func (e *examiner) sharper(seen, loud float64, blows []shock) opening {
 	a := e.accel[0]
-	if s, ok := strongest(blows, seen-openBefore, seen+openAfter); ok {
-		return opening{s.at, s.within, "a shock"}
+	if s, ok := strongest(blows, seen-openBefore, loud+openAfter); ok {
+		return e.stretched(s)
 	}
 	if at, ok := e.switched(seen-openBefore, seen+openAfter); ok {
 		return opening{at, outputWithin, "an output"}

@@ -15,7 +15,7 @@ const hard = 3 * 9.80665 // m/s2 of deceleration along the rocket that asks for 
 // whether the air, the end of a motor or the sensor made it.
 func (e *examiner) braking() error {
 	a := e.accel[0]
-	if a == nil || e.rise == nil || !slices.ContainsFunc(a.x[a.index(e.lift):a.index(e.top)], func(x float64) bool { return x-e.accelOff < -hard }) {
+	if a == nil || e.rise == nil || !slices.ContainsFunc(a.span(e.lift, e.top), func(x float64) bool { return x-e.accelOff < -hard }) {
 		return nil
 	}
 	e.moments()
@@ -84,6 +84,14 @@ func (e *examiner) shapeOf(f *Finding) {
 	}
 }
 
+// Near the speed of sound the drag coefficient of a slender body is greater than below, by half and more: Hoerner, Fluid-Dynamic
+// Drag (1965), chapter 16 (from memory).
+const (
+	dragRises = 0.8 // Mach number from which it rises
+	dragFalls = 1.5 // from which it has fallen again
+	dragRise  = 0.5 // of it, one standard deviation
+)
+
 // learnDrag fits the deceleration against density times speed squared over the coasts: what the air
 // does to this very rocket. Stretches with a break are left out by the median.
 func (e *examiner) learnDrag() {
@@ -142,8 +150,12 @@ func (e *examiner) whyBraked(f *Finding) []Explanation {
 	zDrag := math.Inf(1)
 	if k, sd, from := e.dragNumber(); k > 0 {
 		want := k * q
-		zDrag = math.Abs(-f.Size-want) / math.Hypot(sd*q, 0.1*want)
-		text := fmt.Sprintf("at %.0f m/s the drag of %s gives %.0f +- %.0f m/s2; felt are %.0f", v, from, want, 2*math.Hypot(sd*q, 0.1*want), -f.Size)
+		off := math.Hypot(sd*q, 0.1*want)
+		if mach := v / air.At(h).Sound; -f.Size > want && mach > dragRises && mach < dragFalls {
+			off = math.Hypot(off, dragRise*want)
+		}
+		zDrag = math.Abs(-f.Size-want) / off
+		text := fmt.Sprintf("at %.0f m/s the drag of %s gives %.0f +- %.0f m/s2; felt are %.0f", v, from, want, 2*off, -f.Size)
 		if zDrag < 3 {
 			drag.For = append(drag.For, text)
 		} else {

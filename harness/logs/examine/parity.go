@@ -9,15 +9,19 @@ import (
 
 // parity gives the change, over a stretch of time, of the speed by GNSS or pressure minus that by the
 // accelerometer, with its standard deviation; 0 when neither can tell. A separation's kick is too
-// short for an accelerometer's samples, so what lies beyond a moment is left out.
+// short for an accelerometer's samples, so what lies beyond one is left out. Motors' edges lie between two samples, too;
+// and pressure tells a speed by its slope, which the bay's lag and the ports bend most while a motor burns.
 func (e *examiner) parity(from, until float64) (change, sd float64) {
-	before, after := 1.0, 1.0
+	before, after, edges := 1.0, 1.0, 0.0
 	for _, m := range e.marks {
-		if m < from-0.05 {
+		kick := e.vup == nil || slices.Contains(e.parted, m) || m > e.top-turnsOver
+		switch {
+		case m < from-0.05 && kick:
 			before = min(before, from-m)
-		}
-		if m > until+0.05 {
+		case m > until+0.05 && kick:
 			after = min(after, m-until)
+		case m > from-1 && m < until+1:
+			edges = math.Hypot(edges, e.edgeError(m))
 		}
 	}
 	if w := e.speedGap(); w != nil {
@@ -37,10 +41,23 @@ func (e *examiner) parity(from, until float64) (change, sd float64) {
 		if e.gyro[1] == nil || e.gyro[2] == nil {
 			share = tiltSD
 		}
-		sd = math.Hypot(sd, share*felt)
+		sd = math.Hypot(math.Hypot(sd, edges), share*felt)
 	}
 	return change, sd
 }
+
+// edgeError is the standard deviation of the speed that is not known since a motor's edge lies anywhere between two samples.
+func (e *examiner) edgeError(t float64) float64 {
+	a := e.accel[0]
+	before, _, n := a.mean(t-edgeSpan, t-a.step)
+	after, _, k := a.mean(t+a.step, t+edgeSpan)
+	if n == 0 || k == 0 {
+		return 0
+	}
+	return math.Abs(after-before) * a.step / math.Sqrt(12)
+}
+
+const edgeSpan = 0.1 // s on each side of a motor's edge
 
 const (
 	portSD    = 0.0005 // m per (m/s)2: static ports read 1 % of the dynamic pressure, which is so much height; common practice, no source

@@ -237,7 +237,11 @@ func (e *examiner) loudness(g *signal) (out []level) {
 			until = min(until, e.burns[n+1].On.At-burnEdge)
 		}
 		// What goes on when the motor has ended is not the motor's.
-		if after := g.quieter(b.Off.At+burnEdge, until); sd > louder*g.sigma && after*clearly < sd {
+		after := g.quieter(b.Off.At+burnEdge, until)
+		if others := e.othersIn(g, b); others > 0 {
+			sd, after = min(sd, axesAlike*others), 0
+		}
+		if sd > louder*g.sigma && after*clearly < sd {
 			out = append(out, level{b.On.At - 1.5*g.step, b.Off.At + 1.5*g.step, sd})
 		}
 	}
@@ -245,6 +249,18 @@ func (e *examiner) loudness(g *signal) (out []level) {
 	slices.SortFunc(out, func(a, b level) int { return cmp.Compare(a.from, b.from) })
 	return out
 }
+
+// othersIn is the greatest noise in a burn of the other axes of a part; 0 without any.
+func (e *examiner) othersIn(g *signal, b phases.Burn) (sd float64) {
+	for _, o := range e.signals() {
+		if o.part == g.part && o != g {
+			sd = max(sd, o.quieter(b.On.At, b.Off.At))
+		}
+	}
+	return sd
+}
+
+const axesAlike = 3.0 // times the noise of a part's loudest other axis that a motor makes of one: it shakes all of them
 
 const (
 	buffetSpan = 0.5  // s

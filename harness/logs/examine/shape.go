@@ -3,6 +3,8 @@ package examine
 import (
 	"math"
 	"slices"
+
+	"drystage/sim"
 )
 
 // shape is what a fault adds to a channel, for a size of 1.
@@ -36,8 +38,11 @@ func (g *signal) windows(shapes ...shape) []window {
 		switch {
 		case math.IsInf(s.b, 1):
 			ws = append(ws, window{from, g.clear(s.a, s.a+g.margin, s.kind)})
-		case g.smooth() && s.b-s.a < 12 || s.b-s.a < 3*g.margin:
+		case g.smooth() && s.b-s.a < 12 || s.b-s.a < 3*g.margin && (s.kind != Step || s.b-s.a < g.margin):
 			ws = append(ws, window{from, until})
+		case s.b-s.a < 2*g.margin: // both edges of a step, each with its own surroundings
+			mid := (s.a + s.b) / 2
+			ws = append(ws, window{from, mid - g.step/2}, window{mid + g.step/2, until})
 		default:
 			ws = append(ws, window{from, g.clear(s.a, s.a+g.margin, s.kind)}, window{-g.clear(-s.b, g.margin-s.b, s.kind), until})
 		}
@@ -86,7 +91,9 @@ func (g *signal) clear(at, until float64, k Kind) float64 {
 const fenceOwn = 3.0 // samples
 
 // smooth says that the channel is a residual that has no dynamics of its own left.
-func (g *signal) smooth() bool { return g.step > 0.015 }
+func (g *signal) smooth() bool {
+	return g.step > 0.015 && g.part != sim.PartAccel && g.part != sim.PartGyro
+}
 
 // fitted is the outcome of a fit of a shape with a polynomial of its own in each window.
 type fitted struct {

@@ -74,8 +74,17 @@ func median(x []float64) float64 {
 // index gives the first sample at or after a time.
 func (g *signal) index(t float64) int { return sort.SearchFloat64s(g.t, t) }
 
-// between gives the range of samples from one time up to another.
-func (g *signal) between(from, until float64) (i, j int) { return g.index(from), g.index(until) }
+// between gives the range of samples from one time up to another; an empty one where that is earlier.
+func (g *signal) between(from, until float64) (i, j int) {
+	i = g.index(from)
+	return i, max(i, g.index(until))
+}
+
+// span gives the values from one time up to another.
+func (g *signal) span(from, until float64) []float64 {
+	i, j := g.between(from, until)
+	return g.x[i:j]
+}
 
 // at gives the signal at a time by straight lines between samples.
 func (g *signal) at(t float64) float64 {

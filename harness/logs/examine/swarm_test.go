@@ -130,36 +130,42 @@ func (f *flown) log(t testing.TB, seed uint64, faults ...sim.Fault) *logs.Log {
 func flights(t testing.TB, n int) []flown {
 	var out []flown
 	for i := range n {
-		seed := firstSeed(t) + uint64(i)
-		rng := rand.New(rand.NewPCG(7, seed))
-		vehicle := ""
-		if i%4 == 3 {
-			vehicle = "early-drag.yaml"
-		}
-		s := loaded(t, vehicle)
-		s.Seed = seed + 1
-		s.Launch = sim.Seconds(4 + 3*rng.Float64())
-		s.Wind.Speed, s.Wind.From = 6*rng.Float64(), 2*math.Pi*rng.Float64()
-		s.Vehicle.Site.Temperature += 20*rng.Float64() - 10
-		s.Bays = slices.Clone(s.Bays)
-		if i%4 == 2 { // gas of the charges gets into the board's bay
-			s.Bays[0].Sensors.Baro.Ejection = sim.Ejection{Peak: 70e3 * (0.5 + rng.Float64()), Time: 0.05, Leak: 1.5e-3}
-		}
-		if i%2 == 1 {
-			s.Bays[0].Sensors.Accel.Rate, s.Bays[0].Sensors.Gyro.Rate = 100, 100
-		}
-		s.Vehicle.Stages = slices.Clone(s.Vehicle.Stages)
-		for k := range s.Vehicle.Stages {
-			s.Vehicle.Stages[k].Mass *= 0.9 + 0.3*rng.Float64()
-			s.Vehicle.Stages[k].Drag.Cd *= 0.8 + 0.4*rng.Float64()
-			s.Vehicle.Stages[k].Recovery = slices.Clone(s.Vehicle.Stages[k].Recovery)
-			for d := range s.Vehicle.Stages[k].Recovery { // faster down than is wise, which keeps the test short
-				s.Vehicle.Stages[k].Recovery[d].Area *= 0.25 + 0.3*rng.Float64()
-			}
-		}
-		out = append(out, fly(s))
+		out = append(out, *oneFlight(t, i))
 	}
 	return out
+}
+
+// oneFlight is one of them.
+func oneFlight(t testing.TB, i int) *flown {
+	seed := firstSeed(t) + uint64(i)
+	rng := rand.New(rand.NewPCG(7, seed))
+	vehicle := ""
+	if i%4 == 3 {
+		vehicle = "early-drag.yaml"
+	}
+	s := loaded(t, vehicle)
+	s.Seed = seed + 1
+	s.Launch = sim.Seconds(4 + 3*rng.Float64())
+	s.Wind.Speed, s.Wind.From = 6*rng.Float64(), 2*math.Pi*rng.Float64()
+	s.Vehicle.Site.Temperature += 20*rng.Float64() - 10
+	s.Bays = slices.Clone(s.Bays)
+	if i%4 == 2 { // gas of the charges gets into the board's bay
+		s.Bays[0].Sensors.Baro.Ejection = sim.Ejection{Peak: 70e3 * (0.5 + rng.Float64()), Time: 0.05, Leak: 1.5e-3}
+	}
+	if i%2 == 1 {
+		s.Bays[0].Sensors.Accel.Rate, s.Bays[0].Sensors.Gyro.Rate = 100, 100
+	}
+	s.Vehicle.Stages = slices.Clone(s.Vehicle.Stages)
+	for k := range s.Vehicle.Stages {
+		s.Vehicle.Stages[k].Mass *= 0.9 + 0.3*rng.Float64()
+		s.Vehicle.Stages[k].Drag.Cd *= 0.8 + 0.4*rng.Float64()
+		s.Vehicle.Stages[k].Recovery = slices.Clone(s.Vehicle.Stages[k].Recovery)
+		for d := range s.Vehicle.Stages[k].Recovery { // faster down than is wise, which keeps the test short
+			s.Vehicle.Stages[k].Recovery[d].Area *= 0.25 + 0.3*rng.Float64()
+		}
+	}
+	out := fly(s)
+	return &out
 }
 
 // injected are the faults that the swarm draws, with the sizes that would matter to a board. part, kind,
@@ -313,12 +319,15 @@ func list(fs []Finding) string {
 	return "[" + strings.Join(out, ", ") + "]"
 }
 
-// TestSwarm: logs with known faults, and clean ones. The figures are printed.
+// TestSwarm: logs with known faults, and clean ones: a few in the usual tests; with DRYSTAGE_LOGS=500, by `make logs`,
+// so many, a fifth of them clean. The figures are printed.
 func TestSwarm(t *testing.T) {
-	ships, spoilt, clean := 8, 200, 50
-	if testing.Short() {
-		ships, spoilt, clean = 2, 12, 4
+	ships, all := 4, demanded(t, demands{logs: 50}).logs
+	if all > 50 {
+		ships = 8
 	}
+	clean := all / 5
+	spoilt := all - clean
 	first := firstSeed(t)
 	fleet := flights(t, ships)
 	y, c := tally{off: map[string][]float64{}}, tally{off: map[string][]float64{}}

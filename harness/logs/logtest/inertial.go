@@ -75,7 +75,7 @@ type attitude struct {
 func attitudes(f *flight, seed uint64) []attitude {
 	d := newDice(seed, "attitude")
 	u := attitude{lean: d.in(0.1, 0.7), hz: d.in(0.2, 1.2), swing: d.in(0.3, 1), roll: d.in(-0.6, 0.6), turn: d.in(0, 6), to: d.in(1.3, 1.7)}
-	spin, rate, out := d.in(-3, 3), 0.0, make([]attitude, len(f.at))
+	spin, rate, roll, out := d.in(-3, 3), 0.0, 0.0, make([]attitude, len(f.at))
 	for i := range f.at {
 		n, t := &f.at[i], float64(i)*tick
 		turning, rolling := 2*math.Pi*u.hz*n.loose, u.roll*n.loose
@@ -100,7 +100,8 @@ func attitudes(f *flight, seed uint64) []attitude {
 		s, c := math.Sincos(u.turn)
 		ss, sc := math.Sincos(u.spun)
 		p := up * spin * min(max(n.v, 0), 100) / 100
-		u.rates = [3]float64{p - rolling, turning*s + bend*sc, -turning*c - bend*ss}
+		roll += (p - rolling - roll) * tick / 0.06
+		u.rates = [3]float64{roll, turning*s + bend*sc, -turning*c - bend*ss}
 		u.angle, u.turn, u.spun, u.way = u.angle+turning*tick, u.turn+rolling*tick, u.spun+p*tick, way
 		out[i] = u
 	}
@@ -147,7 +148,9 @@ func (m *maker) gyro() {
 			sign = -1
 		}
 		for i, t := range m.t {
-			n, w := m.here(t), sign*m.lies[min(int(t/tick), len(m.lies)-1)].rates[body]
+			k := min(int(t/tick), len(m.lies)-2)
+			before, after := m.lies[k].rates[body], m.lies[k+1].rates[body]
+			n, w := m.here(t), sign*(before+(after-before)*(t/tick-float64(k)))
 			x[i] = w + bias + (0.003+0.01*m.r.Vibration*n.boost/10)*d.NormFloat64()
 		}
 		m.add("gyro "+string("xyz"[(m.r.Axis+body)%3]), "gyro", body, 1, x)

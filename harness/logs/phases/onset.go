@@ -210,7 +210,7 @@ func splitLikelihood(t, x, v []float64, i int, d, quiet, loud float64) (l, chi f
 	const p = 6 // a drag or a constant before; a parabola after
 	var m [p][p + 1]float64
 	t0 := t[i]
-	q, n := 0.0, 0.0
+	q := 0.0
 	for k := range t {
 		var row [p]float64
 		u, s := t[k]-t0, loud
@@ -232,8 +232,8 @@ func splitLikelihood(t, x, v []float64, i int, d, quiet, loud float64) (l, chi f
 			m[r][p] += w * row[r] * x[k]
 		}
 		q += w * x[k] * x[k]
-		n += math.Log(s)
 	}
+	n := float64(i)*math.Log(quiet) + float64(len(t)-i)*math.Log(loud)
 	m[1][1] += 1 / (mostDrag * mostDrag)
 	m[2][2] += 1 / (mostDrag * mostDrag)
 	var scale [p]float64
