@@ -40,7 +40,7 @@ func TestBusFaults(t *testing.T) {
 	if raceOn {
 		t.Skip("emulators are not raced; make suite flies them without")
 	}
-	address := chip(t, t.TempDir(), "")
+	address := chip(t, "")
 	for i, c := range faultsInFlight {
 		if i > 0 && os.Getenv("DRYSTAGE_BOARDS") != "all" {
 			break

@@ -37,11 +37,12 @@ func knownCounts(t *testing.T) map[int]string {
 func TestCoverageOfKnownBranches(t *testing.T) {
 	dir := t.TempDir()
 	gcc := need(t, "avr-gcc")
-	address := chip(t, dir, "unaware/wiring.yaml")
+	_ = chip(t, "")
+	address := "avr:" + dir + "/branches.elf?bridge=" + unawareDir.name + "/bridge&wiring=unaware/wiring.yaml"
 	run(t, gcc, "-mmcu=atmega2560", "-gdwarf-4", "-o", dir+"/branches.elf", "test/branches.S")
 	plan := planOf(t, "../scenarios/nominal.yaml")
 	plan.Setup.Until = sim.Anchor{Event: sim.EventStart, Offset: sim.Second / 10}
-	flyWith(t, plan, runner.Options{Boards: []string{"mock", "sustainer=" + strings.Replace(address, "unaware-avr.elf", "branches.elf", 1)},
+	flyWith(t, plan, runner.Options{Boards: []string{"mock", "sustainer=" + address},
 		Counts: dir, Timeout: time.Minute, AnswerLimit: time.Minute})
 	counts, err := codecoverage.Read(filepath.Join(dir, "nominal.sustainer.counts"))
 	require.NoError(t, err)

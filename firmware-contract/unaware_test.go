@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -19,13 +20,30 @@ import (
 	"drystage/sim"
 )
 
-// chip builds a firmware that doesn't speak the contract, and gives the address of its emulated chip.
-func chip(t testing.TB, dir, wiring string) string {
+// unawareDir is where the unaware firmware and the emulator are, built once for all tests.
+var unawareDir struct {
+	once sync.Once
+	name string
+}
+
+func TestMain(m *testing.M) {
+	code := m.Run()
+	_ = os.RemoveAll(unawareDir.name)
+	os.Exit(code)
+}
+
+// chip gives the address of an emulated chip with a firmware that doesn't speak the contract.
+func chip(t testing.TB, wiring string) string {
 	for _, tool := range []string{"make", "cc", "avr-gcc"} {
 		need(t, tool)
 	}
-	run(t, "make", "OUT="+dir, "unaware")
-	return "avr:" + dir + "/unaware-avr.elf?wiring=" + wiring
+	unawareDir.once.Do(func() {
+		dir, err := os.MkdirTemp("", "unaware-")
+		require.NoError(t, err)
+		unawareDir.name = dir
+		run(t, "make", "OUT="+dir, "unaware")
+	})
+	return "avr:" + unawareDir.name + "/unaware-avr.elf?wiring=" + wiring
 }
 
 // unreported leaves out what only a board can answer that reports.
@@ -66,7 +84,7 @@ func TestUnaware(t *testing.T) {
 	if raceOn {
 		t.Skip("emulators are not raced; make suite flies them without")
 	}
-	address := chip(t, t.TempDir(), "unaware/wiring.yaml")
+	address := chip(t, "unaware/wiring.yaml")
 	for name, until := range untilFew {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
