@@ -36,7 +36,7 @@ vary:
 `
 
 // shortPlan is a plan of a second's flight.
-func shortPlan(t *testing.T) harness.Plan {
+func shortPlan(t testing.TB) harness.Plan {
 	files := fstest.MapFS{"short.yaml": {Data: []byte(short)}}
 	require.NoError(t, fs.WalkDir(scenarios.Files, ".", func(name string, e fs.DirEntry, err error) error {
 		if err != nil || e.IsDir() {
@@ -52,7 +52,7 @@ func shortPlan(t *testing.T) harness.Plan {
 }
 
 // shortBundle is a campaign of n such flights.
-func shortBundle(t *testing.T, n int) *Bundle {
+func shortBundle(t testing.TB, n int) *Bundle {
 	p := shortPlan(t)
 	s, err := SourceOf(&p)
 	require.NoError(t, err)

@@ -15,10 +15,10 @@ import (
 // server is a server of queues that this room's tests connect to.
 type server struct{ *queuetest.Server }
 
-func startServer(t *testing.T) server { return server{queuetest.Start(t)} }
+func startServer(t testing.TB) server { return server{queuetest.Start(t)} }
 
 // connect reaches the server.
-func (s server) connect(t *testing.T) *Queue {
+func (s server) connect(t testing.TB) *Queue {
 	var q *Queue
 	require.Eventually(t, func() (ok bool) {
 		var err error
@@ -32,7 +32,7 @@ func (s server) connect(t *testing.T) *Queue {
 }
 
 // startWorker has a worker work until the test ends or stop is called.
-func startWorker(t *testing.T, w *Worker) (stop func()) {
+func startWorker(t testing.TB, w *Worker) (stop func()) {
 	ctx, cancel := context.WithCancel(context.Background())
 	ended := make(chan error)
 	if w.Notes == nil {

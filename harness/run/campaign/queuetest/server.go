@@ -14,13 +14,13 @@ import (
 type Server struct {
 	URL string
 
-	t            *testing.T
+	t            testing.TB
 	address, dir string
 	cmd          *exec.Cmd
 }
 
 // Start starts a server that ends with the test.
-func Start(t *testing.T) *Server {
+func Start(t testing.TB) *Server {
 	t.Helper()
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(t, err)
