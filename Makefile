@@ -39,12 +39,12 @@ busy:
 # the contract, on this machine, an AVR and a Cortex-M, and emulators of both; a decoder of NMEA 0183, a reader of tracefiles,
 # a solver of differential equations, a checker of manual pages, a server of queues and a browser that aren't ours.
 tools:
-	@for p in gcc g++ clang avr-gcc simavr arm-none-eabi-gcc qemu-system-arm qemu-aarch64-static gpsdecode genhtml mandoc nats-server chromium cmake; do command -v $$p >/dev/null || missing=1; done; \
+	@for p in gcc g++ clang avr-gcc simavr arm-none-eabi-gcc qemu-system-arm qemu-aarch64-static gpsdecode genhtml mandoc nats-server chromium cmake arduino-builder; do command -v $$p >/dev/null || missing=1; done; \
 	for f in simavr/sim_avr.h libelf.h; do [ -e /usr/include/$$f ] || missing=1; done; \
 	/usr/bin/python3 -c 'import scipy' 2>/dev/null || missing=1; \
 	if [ -n "$$missing" ]; then apt-get update -q && \
 		apt-get install -y -q gcc g++ libc6-dev clang gcc-avr binutils-avr avr-libc simavr libsimavr-dev libelf-dev gpsd-clients lcov mandoc nats-server chromium && \
-		apt-get install -y -q --no-install-recommends gcc-arm-none-eabi qemu-system-arm qemu-user-static python3-scipy cmake; fi
+		apt-get install -y -q --no-install-recommends gcc-arm-none-eabi qemu-system-arm qemu-user-static python3-scipy cmake arduino-builder arduino-core-avr; fi
 	$(GO) mod download
 
 format:

@@ -62,35 +62,28 @@ func TestLayoutsHoldTheOneSource(t *testing.T) {
 	assert.Regexp(t, regexp.MustCompile(`project\(drystage_contract VERSION `+regexp.QuoteMeta(drystage.Release)+` `), string(cmake))
 }
 
-// arduinoCore is as much of the API as the example uses.
-const arduinoCore = `#include <stddef.h>
-#include <stdint.h>
-#define HIGH 1
-#define LOW 0
-#define OUTPUT 1
-void pinMode(uint8_t, uint8_t);
-void digitalWrite(uint8_t, uint8_t);
-unsigned long millis();
-struct Port { void begin(unsigned long); int available(); int read(); size_t write(const uint8_t *, size_t); };
-extern Port Serial;
-`
+// The Arduino library and its sketch are built as a sketch is: arduino-builder finds the library by its folder and links
+// both with the real core into a program for an ATmega328P.
+func TestArduinoBuilds(t *testing.T) {
+	builder, dir := need(t, "arduino-builder"), layouts(t)
+	const share = "/usr/share/arduino"
+	libraries, out := t.TempDir(), t.TempDir()
+	require.NoError(t, os.Symlink(filepath.Join(dir, "arduino"), filepath.Join(libraries, "drystage")))
+	said := run(t, builder, "-compile", "-hardware", share+"/hardware", "-hardware", share+"-builder", "-tools", "/usr/bin", "-libraries", libraries,
+		"-fqbn", "arduino:avr:uno", "-build-path", out, "-warnings", "all",
+		"-prefs", "compiler.cpp.extra_flags=-DDECIMAL_DIG=__DECIMAL_DIG__", // Debian's core wants one that Debian's older compiler lacks
+		filepath.Join(dir, "arduino/examples/smallest/smallest.ino"))
+	assert.NotRegexp(t, `(drystage|smallest)[a-z_.]*:\d+:\d+: warning`, said)
+	assert.Regexp(t, `Sketch uses \d+ bytes`, said)
+	assert.Contains(t, run(t, need(t, "avr-nm"), filepath.Join(out, "smallest.ino.elf")), " T drystage_crc\n", "what is left of the library after optimizing across files")
+}
 
-// The layouts compile as their build systems would: C flags of each, the sketch as C++ behind the core's header.
+// The layouts without a build system here compile with the headers where it looks for them.
 func TestLayoutsCompile(t *testing.T) {
-	dir := layouts(t)
-	avr := need(t, "avr-gcc")
-	out := filepath.Join(t.TempDir(), "x.o")
-	run(t, avr, "-mmcu=atmega328p", "-std=gnu11", "-Os", "-Wall", "-Wextra", "-Werror", "-I"+filepath.Join(dir, "arduino/src"), "-c", filepath.Join(dir, "arduino/src/drystage.c"), "-o", out)
-	core := filepath.Join(dir, "core.h")
-	require.NoError(t, os.WriteFile(core, []byte(arduinoCore), 0o644))
-	for _, cc := range []string{"avr-g++", "g++"} {
-		args := strings.Fields("-std=gnu++11 -Os -Wall -Wextra -Werror -x c++ -c -o")
-		if cc == "avr-g++" {
-			args = append([]string{"-mmcu=atmega328p"}, args...)
-		}
-		run(t, need(t, cc), append(args, out, "-include", core, "-I"+filepath.Join(dir, "arduino/src"), filepath.Join(dir, "arduino/examples/smallest/smallest.ino"))...)
+	dir, out := layouts(t), filepath.Join(t.TempDir(), "x.o")
+	for _, name := range []string{"platformio", "zephyr"} {
+		run(t, need(t, "cc"), "-std=c99", "-Wall", "-Wextra", "-Werror", "-I"+filepath.Join(dir, name, "include"), "-c", filepath.Join(dir, name, "src/drystage.c"), "-o", out)
 	}
-	run(t, need(t, "cc"), "-std=c99", "-Wall", "-Wextra", "-Werror", "-I"+filepath.Join(dir, "platformio/include"), "-c", filepath.Join(dir, "platformio/src/drystage.c"), "-o", out)
 }
 
 // The library needs no C library: only the two headers that a compiler has of its own.

@@ -118,6 +118,11 @@ int drystage_announce(drystage *d);
  * on; negative: it ended something that was refused. */
 int drystage_feed(drystage *d, uint8_t byte);
 
+/* Takes bytes as they lie in memory, such as what a DMA controller has stored since the last call; from a ring, the part
+ * up to its end and then the part from its start. Frames need not begin or end with it. It gives how many frames it has
+ * handled, up to 32767; what it refuses is counted as ever. DRYSTAGE_ERR_BUSY: nothing was taken. */
+int drystage_feed_block(drystage *d, const uint8_t *bytes, size_t count);
+
 /* Reports the level of a pin, as soon as it changes: the true level, armed or not. Without a change nothing is
  * sent. */
 int drystage_output(drystage *d, uint8_t channel, uint8_t on);

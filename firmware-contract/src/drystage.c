@@ -535,6 +535,22 @@ int drystage_feed(drystage *d, uint8_t byte)
     return r;
 }
 
+int drystage_feed_block(drystage *d, const uint8_t *bytes, size_t count)
+{
+    int frames = 0;
+    size_t i;
+    for (i = 0u; i < count; i++) {
+        int r = drystage_feed(d, bytes[i]);
+        if (r == DRYSTAGE_ERR_BUSY) {
+            return r;
+        }
+        if ((r == DRYSTAGE_FRAME) && (frames < 32767)) {
+            frames++;
+        }
+    }
+    return frames;
+}
+
 /* ---- begin and end ---- */
 
 int drystage_start(drystage *d, const drystage_config *config, uint16_t boots)

@@ -274,6 +274,41 @@ static void damage_is_counted_in_done(void)
     CHECK((m.bad == 0xFFFFu) && (m.lost == 0xFFFFu), "counts stay at their end");
 }
 
+/* However a line is cut into blocks, as by the halves of a DMA buffer, the board does what it does byte by byte. */
+static void blocks_are_as_bytes(void)
+{
+    uint8_t line[8u * 160u];
+    uint8_t q[DRYSTAGE_TICK_SIZE];
+    size_t total = 1u;
+    size_t cut;
+    unsigned int k;
+    for (cut = 0u; cut <= total; cut++) {
+        drystage_done_msg m = {0};
+        int frames;
+        begin(0u);
+        total = 0u;
+        for (k = 1u; k <= 8u; k++) { /* the fourth is damaged */
+            size_t start = total;
+            drystage_put_u32(q, 5000u * k);
+            total += host_frame(&line[total], DRYSTAGE_TICK, q, sizeof q);
+            line[start + 2u] ^= (k == 4u) ? 0x40u : 0u;
+        }
+        frames = drystage_feed_block(&w.d, line, cut);
+        frames += drystage_feed_block(&w.d, &line[cut], total - cut);
+        CHECK((frames == 7) && (w.ticked == 40000u), "each sound frame once, up to the last one");
+        for (k = 0u; k < 7u; k++) {
+            m = done();
+        }
+        CHECK((sent_count == 0u) && (m.time == 40000u) && (m.bad == 1u) && (m.lost == 1u), "answers and counts as ever");
+    }
+    CHECK(cut > 80u, "every place was tried");
+    CHECK(drystage_feed_block(&w.d, line, 0u) == 0, "nothing came");
+    w.d.busy = 1u;
+    CHECK(drystage_feed_block(&w.d, line, total) == DRYSTAGE_ERR_BUSY, "not from inside another call");
+    w.d.busy = 0u;
+    CHECK(w.d.count == 0u, "and takes nothing");
+}
+
 static void settings_are_answered(void)
 {
     uint8_t q[DRYSTAGE_SETTING_SIZE];
@@ -605,6 +640,7 @@ int main(void)
     the_clock_wraps();
     done_may_come_later();
     damage_is_counted_in_done();
+    blocks_are_as_bytes();
     settings_are_answered();
     restart_is_silent();
     hello_within_a_run_begins_anew();
