@@ -2,6 +2,7 @@ package examine
 
 import (
 	"math"
+	"slices"
 
 	"drystage/sim"
 )
@@ -143,12 +144,16 @@ func (e *examiner) loneBurst(g *signal, from, until float64) bool {
 	} else if g.part != sim.PartAccel {
 		return false
 	}
-	others := 0
+	others, d := 0, max(until-from, 20*g.step)
+	if i, j := g.between(from-d, until+d); g.rail != nil && slices.Contains(g.rail[i:j], true) {
+		return false // what is cut off has no noise, beside which the rest seems loud
+	}
 	for _, o := range axes {
 		if o == nil || o == g {
 			continue
 		}
-		if others++; o.louder(from, until) > loneQuiet {
+		around := max(o.shake(from-d, from-2*o.step), o.shake(until+2*o.step, until+d), 1e-9)
+		if others++; o.shake(from, until) > loneQuiet*around {
 			return false
 		}
 	}
@@ -170,6 +175,24 @@ func (g *signal) louder(from, until float64) float64 {
 	}
 	return in(from, until) / max(in(from-d, from-2*g.step), in(until+2*g.step, until+d), 1e-9)
 }
+
+// shake is the usual scatter of a channel about straight lines of shakeSpan: it tells vibration of any frequency, where
+// differences from sample to sample tell high ones only.
+func (g *signal) shake(from, until float64) float64 {
+	var out []float64
+	span := max(shakeSpan, 8*g.step)
+	for t := from; t+span/2 <= until; t += span {
+		i, j := g.between(t, min(t+span, until))
+		if j-i < 4 {
+			continue
+		}
+		sse, _ := straight(g.t[i:j], g.x[i:j])
+		out = append(out, math.Sqrt(max(sse, 0)/float64(j-i-2)))
+	}
+	return median(out)
+}
+
+const shakeSpan = 0.1 // s, longer than vibration swings one way
 
 const (
 	loneTimes = 3.0 // times the noise around it that a burst has which only one axis shows

@@ -100,7 +100,7 @@ func (e *examiner) stretched(s shock) opening {
 	case next.at > 0:
 		return opening{next.at, next.within, "the second of two shocks"}
 	case s.until-s.at > shockRinging+shockTaps*e.accel[0].step:
-		return opening{(s.at + s.until) / 2, (s.until - s.at) / 2, "a shock"}
+		return opening{(s.at + s.until) / 2, (s.until-s.at)/2 + s.within, "a shock"}
 	}
 	return opening{s.at, s.within, "a shock"}
 }

@@ -247,7 +247,7 @@ func spoiltRecipe(first uint64, i int) (string, logtest.Recipe) {
 // TestForeignSpoilt: anomalies of all kinds, one a log.
 func TestForeignSpoilt(t *testing.T) {
 	kinds := spoiltKinds
-	want, y := demanded(t, demands{logs: len(kinds), phases: 0.95, found: 0.8, uncertain: 0.88}), &score{}
+	want, y := demanded(t, demands{logs: len(kinds), phases: 0.97, found: 0.9, uncertain: 0.93}), &score{}
 	y.run(t, want.logs, func(i int) (string, logtest.Recipe) { return spoiltRecipe(firstSeed(t), i) })
 	all, found := 0, 0
 	for _, k := range append(kinds, logtest.Clipped) {

@@ -254,7 +254,7 @@ func (e *examiner) loudness(g *signal) (out []level) {
 func (e *examiner) othersIn(g *signal, b phases.Burn) (sd float64) {
 	for _, o := range e.signals() {
 		if o.part == g.part && o != g {
-			sd = max(sd, o.quieter(b.On.At, b.Off.At))
+			sd = max(sd, o.shake(b.On.At, b.Off.At))
 		}
 	}
 	return sd

@@ -129,6 +129,9 @@ func (e *examiner) stuck() {
 		slices.Sort(few)
 		below, above := few[len(few)/200], few[len(few)-1-len(few)/200]
 		for _, r := range runs(g) {
+			if g.coarse(r) {
+				continue
+			}
 			f := Finding{Kind: Stuck, Part: g.part, Axis: g.axis, From: r.from, Until: r.until, Within: g.step, Strength: float64(r.n)}
 			if extreme := r.x == low || r.x == high; math.Abs(r.x) > 20*g.sigma && (extreme && atLimit(g, r) || (extreme || r.x <= below || r.x >= above) && g.onRange(r)) {
 				g.bound(r)
@@ -192,6 +195,25 @@ func runs(g *signal) []run {
 	}
 	return out
 }
+
+// coarse says that a channel takes no more than two values around a run, beside the run: its noise is less than the step of
+// its numbers, and how often it repeats itself depends on where between two steps it lies.
+func (g *signal) coarse(r run) bool {
+	span := max(r.until-r.from, coarseSpan, coarseTaps*g.step)
+	values := map[float64]bool{}
+	for i, j := g.between(r.from-span, r.until+span); i < j && len(values) <= coarseMost; i++ {
+		if g.t[i] < r.from-1.5*g.step || g.t[i] > r.until {
+			values[g.x[i]] = true
+		}
+	}
+	return len(values) <= coarseMost
+}
+
+const (
+	coarseSpan = 1.0 // s on each side of a run that are looked at, or
+	coarseTaps = 50  // samples
+	coarseMost = 2   // values: the two nearest to what is measured
+)
 
 // usualRepeat is the share of samples that repeat the one before, by the shortest 99 % of runs: the longest are
 // themselves the question. ok is false where a channel repeats as a rule, or too little is left to tell.

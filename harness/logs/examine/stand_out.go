@@ -90,7 +90,7 @@ func (e *examiner) unfeltBump(r *signal, f fitted) bool {
 		return false
 	}
 	a, cut := e.accel[0], 0
-	i, j := a.between(f.a, f.b)
+	i, j := a.between(f.a-unfeltAfter, f.b)
 	for k := i; k < j; k++ {
 		if e.beyond(k) >= 0 {
 			cut++
@@ -102,3 +102,5 @@ func (e *examiner) unfeltBump(r *signal, f fitted) bool {
 	}
 	return float64(cut) > railShare*float64(j-i) && size*math.Pi*math.Pi/(d*d) < beyondSD
 }
+
+const unfeltAfter = 1.0 // s after what was not felt in which the height by the accelerometer bends to where it should be

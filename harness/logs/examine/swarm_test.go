@@ -375,11 +375,10 @@ func TestSwarm(t *testing.T) {
 			}
 		}
 	}
-	// What is reached, here and with other seeds (DRYSTAGE_SEED). Before flights had charges, line stretch, landings and
-	// swings that sensors feel it was 0.95, 0.02, 0.995 and 0.97: faults of the accelerometer in the swings of the first
-	// seconds below a drogue are still missed.
-	assert.GreaterOrEqual(t, float64(y.found), 0.88*float64(y.faults))
-	assert.LessOrEqual(t, float64(alarmed), 0.1*float64(clean))
+	// What is reached on seeds that nothing was tuned on (DRYSTAGE_SEED=7000 and 9000). Still missed are faults of the
+	// accelerometer in the first seconds below a drogue, drifts across a burn, and steps that end within an opening.
+	assert.GreaterOrEqual(t, float64(y.found), 0.9*float64(y.faults))
+	assert.LessOrEqual(t, float64(alarmed), 0.05*float64(clean))
 	assert.GreaterOrEqual(t, float64(c.good), 0.99*float64(c.moments), "phases of clean flights")
 	assert.GreaterOrEqual(t, float64(y.good), 0.98*float64(y.moments))
 }

@@ -168,7 +168,11 @@ func (s *search) edge(at float64) Edge {
 				break
 			}
 			l, q := splitLikelihood(t, x, v, i, d, sq, sl)
-			all = append(all, trial{t[i] - dt/2 - s.sign*at, d, l})
+			on := t[i] - s.sign*at
+			if d == 0 { // a jump lies before the first sample that shows it; a ramp begins at it
+				on -= dt / 2
+			}
+			all = append(all, trial{on, d, l})
 			if l > best {
 				best, left = l, max(q/float64(len(t)-6), 1)
 			}
