@@ -72,9 +72,6 @@ var reasonsGo = slices.Concat(shifts(tie, tiesGo), shifts(step, stepsGo), shifts
 	{Func: "command", Was: "c.set[stagingChannel] == 0", Kind: mutants.LeftOut, Equal: true, Why: "runStaging leaves before it looks at the command if there is no channel"},
 })
 
-// reasonsC says why mutants of the reference firmware live.
-var reasonsC = []mutants.Reason{}
-
 // shifts gives one reason that comparisons may be shifted.
 func shifts(why string, all []string) (out []mutants.Reason) {
 	for _, was := range all {
