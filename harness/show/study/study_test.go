@@ -68,6 +68,17 @@ func TestSweep(t *testing.T) {
 	assert.ErrorIs(t, Sweep(&b, nil, report.Options{}), report.ErrEmpty)
 }
 
+// What failed stands above what passed, whatever the order in the file.
+func TestSweepTellsTheWorstFirst(t *testing.T) {
+	s := dispersion.NewSheet(&harness.Plan{Name: "s", File: "s.yaml", Expect: []harness.Expectation{{Text: "first, passes"}, {Text: "second, fails"}, {Text: "third, is unsure"}}})
+	s.Add(1, &harness.Plan{}, &harness.Verdict{Answer: harness.Fail, Findings: []harness.Finding{{Answer: harness.Pass}, {Answer: harness.Fail}, {Answer: harness.Unsure}}})
+	var b bytes.Buffer
+	require.NoError(t, Sweep(&b, []*dispersion.Sheet{s}, report.Options{}))
+	text := b.String()
+	assert.Less(t, strings.Index(text, "second, fails"), strings.Index(text, "third, is unsure"))
+	assert.Less(t, strings.Index(text, "third, is unsure"), strings.Index(text, "first, passes"))
+}
+
 // Few flights have no ellipse and no bars, and still a page.
 func TestSweepOfFew(t *testing.T) {
 	var b bytes.Buffer

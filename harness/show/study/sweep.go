@@ -97,6 +97,7 @@ func sweepOf(s *dispersion.Sheet, opt *report.Options) sweepSection {
 		x.Note += " " + report.PointsText
 	}
 	outcomes := s.Outcomes()
+	slices.SortStableFunc(outcomes, func(a, b dispersion.Outcome) int { return a.Answer().Compare(b.Answer()) }) // the worst first
 	for i := range outcomes {
 		x.Outcomes = append(x.Outcomes, outcomeOf(&outcomes[i], s))
 	}
