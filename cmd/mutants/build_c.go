@@ -12,7 +12,7 @@ import (
 
 // reference is the decision logic of the firmware in C, with what builtIn leaves out left out.
 var reference = mutants.CScope{
-	Leave: strings.Fields("plain_log plain_exp plain_cos plain_thousandths flight_note flight_note_two flight_note_height flight_report report_when_due note_refusal watch_upper_motor flight_pass flight_setting settings_accept allowed"),
+	Leave: strings.Fields("plain_log plain_exp plain_cos plain_thousandths joined quadratic cubic flight_note flight_note_two flight_note_height flight_report report_when_due note_refusal watch_upper_motor flight_pass flight_setting settings_accept allowed"),
 	Tells: strings.Fields("flight_note flight_note_two flight_note_height flight_report report_when_due note_refusal watch_upper_motor drystage_armed"),
 	Told:  strings.Fields("upper_burned no_thrust_reported staged_at next"),
 	Own:   "DRYSTAGE_",
