@@ -82,6 +82,9 @@ func sweepOf(s *dispersion.Sheet, opt *report.Options) sweepSection {
 	if n := s.NotFlown(); n > 0 {
 		x.Note = fmt.Sprintf("%d of %d planned flights were not flown.", n, s.Wanted)
 	}
+	if n := s.Further.All(); n > 0 {
+		x.Counts += fmt.Sprintf("; of %s beside them %s", plural(n, "flight"), s.Further)
+	}
 	if len(s.Flights) == 0 {
 		return x
 	}
