@@ -3,6 +3,7 @@ package logs
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -162,5 +163,33 @@ func TestCountersWrap(t *testing.T) {
 		if c.span > 0 {
 			assert.InDelta(t, c.span.Seconds(), s.Times[99].Seconds(), 1e-6, c.reason)
 		}
+	}
+}
+
+// TestWhoseHeight: a height beside a receiver's position is the receiver's in a log of nothing else, and is asked for
+// beside an accelerometer.
+func TestWhoseHeight(t *testing.T) {
+	for _, c := range []struct {
+		names, reason, is string
+		asked             bool
+	}{
+		{"time_s,latitude_deg,longitude_deg,altitude_m", "a receiver alone", "gnss height", false},
+		{"time_s,latitude_deg,longitude_deg,baro_alt_m", "its name tells", "barometer height", false},
+		{"time_s,latitude_deg,acc_x_mps2,altitude_m", "a board with more parts", "barometer height", true},
+	} {
+		t.Run(c.reason, func(t *testing.T) {
+			var b strings.Builder
+			b.WriteString(c.names + "\n")
+			for i := range 100 {
+				fmt.Fprintf(&b, "%.2f,47.10000%d,9.80%d,%.1f\n", float64(i)/20, i%10, i%7, 400+float64(i%5)/10)
+			}
+			p, err := Propose(strings.NewReader(b.String()), "x.csv")
+			require.NoError(t, err)
+			i := slices.IndexFunc(p.Mapping.Columns, func(x Column) bool { return strings.HasSuffix(x.Is, "height") })
+			require.GreaterOrEqual(t, i, 0)
+			assert.Equal(t, c.is, p.Mapping.Columns[i].Is)
+			asked := slices.ContainsFunc(p.Doubts, func(d string) bool { return strings.Contains(d, "receiver's position") })
+			assert.Equal(t, c.asked, asked, p.Doubts)
+		})
 	}
 }

@@ -78,6 +78,9 @@ func (g *glance) cut() {
 		g.doubt("no column is known as the time; give time: {column: NAME, unit: s}, or time: {rate: 200 Hz} when rows come at a steady rate")
 	}
 	g.taken = map[string]string{}
+	if !g.ours() {
+		g.whoseHeight()
+	}
 	for i := range g.width {
 		if i != at && !g.named[i] {
 			g.column(i)
@@ -88,6 +91,23 @@ func (g *glance) cut() {
 		g.pads()
 		g.upAxis()
 	}
+}
+
+// whoseHeight asks who tells a height beside a receiver's position, where no pressure and no other height is told and the
+// name says no more: the receiver, in a log that holds nothing else; else it has to be asked.
+func (g *glance) whoseHeight() {
+	h := g.find("barometer height")
+	if h < 0 || g.find("gnss latitude") < 0 || g.find("gnss height") >= 0 || g.find("barometer pressure") >= 0 {
+		return
+	}
+	if t := newTitle(g.names[h], g.units[h]); t.has(pressWords...) {
+		return
+	}
+	if !slices.ContainsFunc(g.meant, func(u understood) bool { return strings.HasPrefix(u.is, "accelerometer ") }) {
+		g.meant[h].is = "gnss height"
+		return
+	}
+	g.doubt("column %s stands beside a receiver's position, and no pressure: is it a barometer's height or the receiver's?", g.label(h))
 }
 
 // ours says that the table was written by Write, whose words leave nothing open.
