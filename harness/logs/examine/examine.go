@@ -253,12 +253,36 @@ func (e *examiner) crop() {
 	if b.Len() > 50 && b.Has(logs.Pressure) {
 		e.baro = take(thin(b), logs.Pressure, sim.AllAxes, e.in)
 	}
-	lift, _ := e.liftoffRough()
+	lift, ok := e.steepest()
+	if !ok {
+		lift, _ = e.liftoffRough()
+	}
 	e.accel[0], e.baro = nil, nil
 	e.in = window{max(lift-around, e.in.from), min(lift+longest, e.in.until)}
 	e.end = e.in.until
 	e.res.Cropped = e.in.from > 0 || e.end < e.res.end()
 }
+
+// steepest gives the instant at which the barometer changes most within steepSpan. In hours on the pad the speed by an
+// accelerometer runs away by its bias, and the weather changes the pressure slowly.
+func (e *examiner) steepest() (t float64, ok bool) {
+	b := e.baro
+	if b == nil || b.step <= 0 {
+		return 0, false
+	}
+	k, most := max(int(steepSpan/b.step), 3), steepLeast
+	for i := 0; i+k+3 <= len(b.x); i++ {
+		if d := math.Abs(median(b.x[i+k:i+k+3]) - median(b.x[i:i+3])); d > most {
+			most, t, ok = d, b.t[i], true
+		}
+	}
+	return t, ok
+}
+
+const (
+	steepSpan  = 2.0   // s
+	steepLeast = 120.0 // Pa, some 10 m: no weather does that within it
+)
 
 // thin gives every so many samples of a stream, but 20 a second at least: enough to see that a rocket leaves.
 func thin(s *logs.Stream) *logs.Stream {
