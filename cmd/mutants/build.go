@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"drystage/harness/judge/mutants"
+	"drystage/harness/judge/mutants/source"
 )
 
 // mutated is a board with its mutants, and the program that flies them.
@@ -19,7 +20,7 @@ type mutated struct {
 	of       string
 	root     string // of the repository
 	dir      string // temporary
-	schemata *mutants.Schemata
+	schemata *source.Schemata
 	reasons  []mutants.Reason
 	until    time.Time         // no mutant begins after it; zero: no limit
 	flown    []string          // scenarios; empty: all
@@ -29,7 +30,7 @@ type mutated struct {
 // builtIn is the decision logic of the built-in board. Left out are its side of the contract (sessions, settings, answers:
 // the points of the contract test those), the tests of its outputs, series of functions that package math has too, what
 // only tells people something, and what only its known defects do.
-var builtIn = mutants.GoScope{
+var builtIn = source.GoScope{
 	Files: strings.Fields("apogee.go arming.go attitude.go board.go computer.go estimate.go liftoff.go memory.go outputs.go plain.go recovery.go samples.go settings.go staging.go stuck.go"),
 	Leave: strings.Fields("New SetClock ownTime Pass Silence Feed frame sync welcome name " +
 		"hello setting tick done accept thousandths report reportWhenDue noteRefusal watchUpperMotor " +
@@ -95,13 +96,13 @@ func (p *mutated) prepareGo(ctx context.Context) (err error) {
 		return err
 	}
 	names := strings.Fields(listed)
-	var files []mutants.Source
+	var files []source.Source
 	for _, n := range names[1:] {
 		text, err := os.ReadFile(filepath.Join(names[0], n))
 		if err != nil {
 			return err
 		}
-		files = append(files, mutants.Source{Name: filepath.Join(names[0], n), Text: string(text)})
+		files = append(files, source.Source{Name: filepath.Join(names[0], n), Text: string(text)})
 	}
 	exports, err := output(ctx, p.root, "go", "list", "-export", "-deps", "-f", "{{.ImportPath}} {{.Export}}", mockPath)
 	if err != nil {
@@ -112,7 +113,7 @@ func (p *mutated) prepareGo(ctx context.Context) (err error) {
 		path, file, _ := strings.Cut(strings.TrimSpace(line), " ")
 		where[path] = file
 	}
-	p.schemata, err = mutants.OfGo(mockPath, files, builtIn, func(path string) (io.ReadCloser, error) { return os.Open(where[path]) })
+	p.schemata, err = source.OfGo(mockPath, files, builtIn, func(path string) (io.ReadCloser, error) { return os.Open(where[path]) })
 	if err != nil {
 		return err
 	}

@@ -7,11 +7,11 @@ import (
 	"path/filepath"
 	"strings"
 
-	"drystage/harness/judge/mutants"
+	"drystage/harness/judge/mutants/source"
 )
 
 // reference is the decision logic of the firmware in C, with what builtIn leaves out left out.
-var reference = mutants.CScope{
+var reference = source.CScope{
 	Leave: strings.Fields("plain_log plain_exp plain_cos plain_thousandths joined quadratic cubic flight_note flight_note_two flight_note_height flight_report report_when_due note_refusal watch_upper_motor flight_pass flight_setting settings_accept allowed"),
 	Tells: strings.Fields("flight_note flight_note_two flight_note_height flight_report report_when_due note_refusal watch_upper_motor drystage_armed"),
 	Told:  strings.Fields("upper_burned no_thrust_reported staged_at next"),
@@ -144,15 +144,15 @@ func (p *mutated) prepareC(ctx context.Context) (err error) {
 	if err != nil || len(names) == 0 {
 		return fmt.Errorf("no sources below %s: %w", p.firmware(), err)
 	}
-	var files []mutants.Source
+	var files []source.Source
 	for _, n := range names {
 		text, err := os.ReadFile(n)
 		if err != nil {
 			return err
 		}
-		files = append(files, mutants.Source{Name: n, Text: string(text)})
+		files = append(files, source.Source{Name: n, Text: string(text)})
 	}
-	p.schemata, err = mutants.OfC(files, reference, func(name string) ([]byte, error) {
+	p.schemata, err = source.OfC(files, reference, func(name string) ([]byte, error) {
 		text, err := output(ctx, p.firmware(), "clang", "-std=c99", "-Iinclude", "-Ireference", "-fsyntax-only", "-Xclang", "-ast-dump=json", name)
 		return []byte(text), err
 	})

@@ -1,13 +1,8 @@
-// Package mutants makes single-point mutants of the decision logic of a board, in Go and in C, to measure how much a
-// suite of flights notices. It takes sources and gives sources with all mutants in them, switched by a number, so that
-// a mutant costs a flight and not a build (mutant schemata: R. Untch, A. J. Offutt, M. J. Harrold, Mutation Analysis
-// Using Mutant Schemata, ISSTA 1993). It neither builds nor flies.
+// Package mutants counts what a suite of flights notices of single-point mutants of a board: of its sources, which package
+// source makes, and of a firmware's binary. It neither builds nor flies.
 package mutants
 
-import (
-	"fmt"
-	"strings"
-)
+import "fmt"
 
 // Kind is a kind of mutation.
 type Kind string
@@ -50,21 +45,3 @@ func (m *Mutant) String() string {
 	}
 	return fmt.Sprintf("%s:%d %s, %s: %s -> %s", m.File, m.Line, m.Func, m.Kind, m.Was, is)
 }
-
-// alternative is what may stand in a site's place.
-type alternative struct {
-	kind Kind
-	text string
-}
-
-// site is a place in a source with its alternatives. Sites nest.
-type site struct {
-	from, to     int // bytes of the source
-	line         int
-	function     string
-	typ          string // of an expression; empty: a statement
-	alternatives []alternative
-}
-
-// oneLine gives source text without line ends.
-func oneLine(s string) string { return strings.Join(strings.Fields(s), " ") }

@@ -3,6 +3,7 @@ package mutants
 import (
 	"fmt"
 	"io"
+	"slices"
 	"text/tabwriter"
 )
 
@@ -90,7 +91,7 @@ func byScenario(w io.Writer, all []Result) {
 // files lists the files of results, in their order.
 func files(all []Result) (out []string) {
 	for i := range all {
-		if !contains(out, all[i].File) {
+		if !slices.Contains(out, all[i].File) {
 			out = append(out, all[i].File)
 		}
 	}

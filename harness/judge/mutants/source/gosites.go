@@ -1,6 +1,7 @@
-package mutants
+package source
 
 import (
+	"drystage/harness/judge/mutants"
 	"go/ast"
 	"go/constant"
 	"go/token"
@@ -57,7 +58,7 @@ func (g *goSites) statement(s ast.Stmt) {
 	switch s := s.(type) {
 	case *ast.ExprStmt:
 		if call, ok := s.X.(*ast.CallExpr); ok && !g.tells(call) {
-			g.add(s, "", alternative{Dropped, ""})
+			g.add(s, "", alternative{mutants.Dropped, ""})
 			g.expr(call)
 		}
 	case *ast.AssignStmt:
@@ -65,7 +66,7 @@ func (g *goSites) statement(s ast.Stmt) {
 	case *ast.IncDecStmt:
 		if !g.onlyForDefects(s.X) {
 			other := map[token.Token]string{token.INC: "--", token.DEC: "++"}[s.Tok]
-			g.add(s, "", alternative{Dropped, ""}, alternative{Turned, g.of(s.X) + other}, alternative{Narrowed, g.narrowed(s.X, g.of(s.X)+"+1")})
+			g.add(s, "", alternative{mutants.Dropped, ""}, alternative{mutants.Turned, g.of(s.X) + other}, alternative{mutants.Narrowed, g.narrowed(s.X, g.of(s.X)+"+1")})
 		}
 	case *ast.ReturnStmt:
 		for _, r := range s.Results {
@@ -137,15 +138,15 @@ func (g *goSites) assign(s *ast.AssignStmt) {
 			return
 		}
 	}
-	alternatives := []alternative{{Dropped, ""}}
+	alternatives := []alternative{{mutants.Dropped, ""}}
 	switch one := len(s.Lhs) == 1; {
 	case s.Tok == token.ADD_ASSIGN, s.Tok == token.SUB_ASSIGN:
 		other := map[token.Token]string{token.ADD_ASSIGN: "-=", token.SUB_ASSIGN: "+="}[s.Tok]
-		alternatives = append(alternatives, alternative{Turned, g.of(s.Lhs[0]) + other + g.of(s.Rhs[0])})
-		alternatives = append(alternatives, alternative{Narrowed, g.narrowed(s.Lhs[0], g.of(s.Lhs[0])+strings.TrimSuffix(s.Tok.String(), "=")+"("+g.of(s.Rhs[0])+")")})
+		alternatives = append(alternatives, alternative{mutants.Turned, g.of(s.Lhs[0]) + other + g.of(s.Rhs[0])})
+		alternatives = append(alternatives, alternative{mutants.Narrowed, g.narrowed(s.Lhs[0], g.of(s.Lhs[0])+strings.TrimSuffix(s.Tok.String(), "=")+"("+g.of(s.Rhs[0])+")")})
 	case s.Tok == token.ASSIGN && one:
 		if g.info.Types[s.Rhs[0]].Value == nil {
-			alternatives = append(alternatives, alternative{Narrowed, g.narrowed(s.Lhs[0], g.of(s.Rhs[0]))})
+			alternatives = append(alternatives, alternative{mutants.Narrowed, g.narrowed(s.Lhs[0], g.of(s.Rhs[0]))})
 		}
 	case !one && len(s.Lhs) == len(s.Rhs):
 		alternatives = g.eachKept(s)
@@ -165,7 +166,7 @@ func (g *goSites) eachKept(s *ast.AssignStmt) (out []alternative) {
 				left, right = append(left, g.of(s.Lhs[k])), append(right, g.of(s.Rhs[k]))
 			}
 		}
-		out = append(out, alternative{Dropped, strings.Join(left, ", ") + " = " + strings.Join(right, ", ")})
+		out = append(out, alternative{mutants.Dropped, strings.Join(left, ", ") + " = " + strings.Join(right, ", ")})
 	}
 	return out
 }
@@ -173,7 +174,7 @@ func (g *goSites) eachKept(s *ast.AssignStmt) (out []alternative) {
 // real leaves out alternatives that there are not.
 func real(all []alternative) (out []alternative) {
 	for _, a := range all {
-		if a.text != "" || a.kind == Dropped {
+		if a.text != "" || a.kind == mutants.Dropped {
 			out = append(out, a)
 		}
 	}
@@ -221,7 +222,7 @@ func (g *goSites) condition(e ast.Expr, r role) {
 	}
 	if b, ok := e.(*ast.BinaryExpr); ok && (b.Op == token.LAND || b.Op == token.LOR) {
 		if r == whole || r == value {
-			g.add(e, "bool", alternative{Negated, "!(" + g.of(e) + ")"})
+			g.add(e, "bool", alternative{mutants.Negated, "!(" + g.of(e) + ")"})
 		}
 		part := andPart
 		if b.Op == token.LOR {
@@ -234,19 +235,19 @@ func (g *goSites) condition(e ast.Expr, r role) {
 	if g.info.Types[e].Value != nil {
 		return
 	}
-	alternatives := []alternative{{Negated, "!(" + g.of(e) + ")"}}
+	alternatives := []alternative{{mutants.Negated, "!(" + g.of(e) + ")"}}
 	if n, ok := e.(*ast.UnaryExpr); ok {
 		alternatives[0].text = g.of(n.X)
 	}
 	switch r {
 	case andPart:
-		alternatives = append(alternatives, alternative{LeftOut, "true"})
+		alternatives = append(alternatives, alternative{mutants.LeftOut, "true"})
 	case orPart, whole:
-		alternatives = append(alternatives, alternative{LeftOut, "false"})
+		alternatives = append(alternatives, alternative{mutants.LeftOut, "false"})
 	}
 	if b, ok := e.(*ast.BinaryExpr); ok {
 		if op := shifted[b.Op.String()]; op != "" {
-			alternatives = append(alternatives, alternative{Shifted, g.of(b.X) + " " + op + " " + g.of(b.Y)})
+			alternatives = append(alternatives, alternative{mutants.Shifted, g.of(b.X) + " " + op + " " + g.of(b.Y)})
 		}
 	}
 	g.add(e, "bool", alternatives...)
@@ -287,24 +288,24 @@ func (g *goSites) expr(e ast.Expr) {
 		g.expr(e.X)
 	case *ast.BinaryExpr:
 		if other := map[token.Token]string{token.ADD: " - ", token.SUB: " + "}[e.Op]; other != "" && g.number(tv.Type) != "" {
-			g.add(e, g.number(tv.Type), alternative{Turned, g.of(e.X) + other + "(" + g.of(e.Y) + ")"})
+			g.add(e, g.number(tv.Type), alternative{mutants.Turned, g.of(e.X) + other + "(" + g.of(e.Y) + ")"})
 		}
 		g.expr(e.X)
 		g.expr(e.Y)
 	case *ast.UnaryExpr:
 		if e.Op == token.SUB {
-			g.add(e, g.number(tv.Type), alternative{Turned, g.of(e.X)})
+			g.add(e, g.number(tv.Type), alternative{mutants.Turned, g.of(e.X)})
 			g.expr(e.X)
 		}
 	case *ast.CallExpr:
 		g.call(e)
 	case *ast.SelectorExpr:
 		if to := nextAxis(e.Sel.Name); to != "" && g.number(tv.Type) != "" {
-			g.add(e, g.number(tv.Type), alternative{Swapped, strings.TrimSuffix(g.of(e), e.Sel.Name) + to})
+			g.add(e, g.number(tv.Type), alternative{mutants.Swapped, strings.TrimSuffix(g.of(e), e.Sel.Name) + to})
 		}
 	case *ast.Ident:
 		if to := nextAxis(e.Name); g.params[e.Name] && g.params[to] {
-			g.add(e, g.number(tv.Type), alternative{Swapped, to})
+			g.add(e, g.number(tv.Type), alternative{mutants.Swapped, to})
 		}
 	case *ast.CompositeLit:
 		for _, x := range e.Elts {
@@ -339,14 +340,14 @@ func (g *goSites) constant(e ast.Expr, tv types.TypeAndValue) {
 		return
 	}
 	if b, _ := t.(*types.Basic); b.Info()&types.IsFloat != 0 {
-		g.add(e, name, alternative{Halved, "(" + g.of(e) + ") * 0.5"}, alternative{Doubled, "(" + g.of(e) + ") * 2"})
+		g.add(e, name, alternative{mutants.Halved, "(" + g.of(e) + ") * 0.5"}, alternative{mutants.Doubled, "(" + g.of(e) + ") * 2"})
 		return
 	}
 	n, exact := constant.Int64Val(constant.ToInt(tv.Value))
 	if !exact {
 		return
 	}
-	g.add(e, name, alternative{Halved, strconv.FormatInt(n/2, 10)}, alternative{Doubled, strconv.FormatInt(2*n, 10)})
+	g.add(e, name, alternative{mutants.Halved, strconv.FormatInt(n/2, 10)}, alternative{mutants.Doubled, strconv.FormatInt(2*n, 10)})
 }
 
 // number is the name of a type of numbers; empty for others.

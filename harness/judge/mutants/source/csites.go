@@ -1,6 +1,7 @@
-package mutants
+package source
 
 import (
+	"drystage/harness/judge/mutants"
 	"fmt"
 	"strconv"
 	"strings"
@@ -103,24 +104,24 @@ func (c *cSites) simple(n *cNode) {
 			call = n.Inner[0].bare()
 		}
 		if name := call.calls(); name != "" && !contains(c.scope.Tells, name) {
-			c.add(n, "", alternative{Dropped, ""})
+			c.add(n, "", alternative{mutants.Dropped, ""})
 			c.expr(call)
 		}
 	case n.Kind == "BinaryOperator" && n.Opcode == "=" && contains(c.scope.Told, n.Inner[0].bare().Name):
 	case n.Kind == "BinaryOperator" && n.Opcode == "=":
 		to, from := &n.Inner[0], &n.Inner[1]
-		alternatives := []alternative{{Dropped, ""}}
+		alternatives := []alternative{{mutants.Dropped, ""}}
 		if f := from.bare(); !f.macro() && !f.is("IntegerLiteral", "FloatingLiteral") {
-			alternatives = append(alternatives, alternative{Narrowed, c.narrowed(to, c.of(from))})
+			alternatives = append(alternatives, alternative{mutants.Narrowed, c.narrowed(to, c.of(from))})
 		}
 		c.add(n, "", alternatives...)
 		c.expr(from)
 	case n.Kind == "CompoundAssignOperator":
 		to, from := &n.Inner[0], &n.Inner[1]
-		alternatives := []alternative{{Dropped, ""}}
+		alternatives := []alternative{{mutants.Dropped, ""}}
 		if other := map[string]string{"+=": " -= ", "-=": " += "}[n.Opcode]; other != "" {
-			alternatives = append(alternatives, alternative{Turned, c.of(to) + other + c.of(from)},
-				alternative{Narrowed, c.narrowed(to, c.of(to)+" "+n.Opcode[:1]+" ("+c.of(from)+")")})
+			alternatives = append(alternatives, alternative{mutants.Turned, c.of(to) + other + c.of(from)},
+				alternative{mutants.Narrowed, c.narrowed(to, c.of(to)+" "+n.Opcode[:1]+" ("+c.of(from)+")")})
 		}
 		c.add(n, "", alternatives...)
 		c.expr(from)
@@ -130,7 +131,7 @@ func (c *cSites) simple(n *cNode) {
 			return
 		}
 		other := map[string]string{"++": "--", "--": "++"}[n.Opcode]
-		c.add(n, "", alternative{Dropped, ""}, alternative{Turned, c.of(to) + other}, alternative{Narrowed, c.narrowed(to, c.of(to)+" + 1")})
+		c.add(n, "", alternative{mutants.Dropped, ""}, alternative{mutants.Turned, c.of(to) + other}, alternative{mutants.Narrowed, c.narrowed(to, c.of(to)+" + 1")})
 	}
 }
 
@@ -154,7 +155,7 @@ func (c *cSites) condition(n *cNode, r role) {
 	}
 	if n.Kind == "BinaryOperator" && (n.Opcode == "&&" || n.Opcode == "||") {
 		if r == whole || r == value {
-			c.add(n, "int", alternative{Negated, "!(" + c.of(n) + ")"})
+			c.add(n, "int", alternative{mutants.Negated, "!(" + c.of(n) + ")"})
 		}
 		part := andPart
 		if n.Opcode == "||" {
@@ -164,19 +165,19 @@ func (c *cSites) condition(n *cNode, r role) {
 		c.condition(&n.Inner[1], part)
 		return
 	}
-	alternatives := []alternative{{Negated, "!(" + c.of(n) + ")"}}
+	alternatives := []alternative{{mutants.Negated, "!(" + c.of(n) + ")"}}
 	not := n.Kind == "UnaryOperator" && n.Opcode == "!"
 	if not {
 		alternatives[0].text = c.of(&n.Inner[0])
 	}
 	switch r {
 	case andPart:
-		alternatives = append(alternatives, alternative{LeftOut, "1"})
+		alternatives = append(alternatives, alternative{mutants.LeftOut, "1"})
 	case orPart, whole:
-		alternatives = append(alternatives, alternative{LeftOut, "0"})
+		alternatives = append(alternatives, alternative{mutants.LeftOut, "0"})
 	}
 	if op := shifted[n.Opcode]; op != "" && n.Kind == "BinaryOperator" {
-		alternatives = append(alternatives, alternative{Shifted, c.of(&n.Inner[0]) + " " + op + " " + c.of(&n.Inner[1])})
+		alternatives = append(alternatives, alternative{mutants.Shifted, c.of(&n.Inner[0]) + " " + op + " " + c.of(&n.Inner[1])})
 	}
 	c.add(n, "int", alternatives...)
 	if not {
@@ -201,21 +202,21 @@ func (c *cSites) expr(n *cNode) {
 	pointer := strings.Contains(t, "*")
 	if n.macro() {
 		if name := c.of(n); !pointer && !strings.HasPrefix(name, c.scope.Own) && literal(n) {
-			c.add(n, t, alternative{Halved, name + " / 2"}, alternative{Doubled, name + " * 2"})
+			c.add(n, t, alternative{mutants.Halved, name + " / 2"}, alternative{mutants.Doubled, name + " * 2"})
 		}
 		return
 	}
 	switch n.Kind {
 	case "IntegerLiteral", "FloatingLiteral":
 		if v, err := strconv.ParseFloat(fmt.Sprint(n.Value), 64); err == nil && v != 0 {
-			c.add(n, t, alternative{Halved, c.of(n) + " / 2"}, alternative{Doubled, c.of(n) + " * 2"})
+			c.add(n, t, alternative{mutants.Halved, c.of(n) + " / 2"}, alternative{mutants.Doubled, c.of(n) + " * 2"})
 		}
 	case "UnaryOperator":
 		switch n.Opcode {
 		case "!":
 			c.condition(n, value)
 		case "-":
-			c.add(n, t, alternative{Turned, c.of(&n.Inner[0])})
+			c.add(n, t, alternative{mutants.Turned, c.of(&n.Inner[0])})
 			c.expr(&n.Inner[0])
 		}
 	case "BinaryOperator":
@@ -234,11 +235,11 @@ func (c *cSites) expr(n *cNode) {
 		}
 	case "MemberExpr":
 		if to := nextAxis(n.Name); to != "" && !pointer {
-			c.add(n, t, alternative{Swapped, strings.TrimSuffix(c.of(n), n.Name) + to})
+			c.add(n, t, alternative{mutants.Swapped, strings.TrimSuffix(c.of(n), n.Name) + to})
 		}
 	case "DeclRefExpr":
 		if to := nextAxis(n.ReferencedDecl.Name); to != "" && c.params[n.ReferencedDecl.Name] && c.params[to] {
-			c.add(n, t, alternative{Swapped, to})
+			c.add(n, t, alternative{mutants.Swapped, to})
 		}
 	}
 }
@@ -251,7 +252,7 @@ func (c *cSites) operator(n *cNode) {
 	case "+", "-":
 		if !strings.Contains(n.Type.QualType, "*") {
 			other := map[string]string{"+": " - ", "-": " + "}[n.Opcode]
-			c.add(n, n.Type.QualType, alternative{Turned, c.of(&n.Inner[0]) + other + "(" + c.of(&n.Inner[1]) + ")"})
+			c.add(n, n.Type.QualType, alternative{mutants.Turned, c.of(&n.Inner[0]) + other + "(" + c.of(&n.Inner[1]) + ")"})
 		}
 	}
 	c.expr(&n.Inner[0])

@@ -1,6 +1,11 @@
-package mutants
+// Package source makes single-point mutants of the decision logic of a board, in Go and in C, to measure how much a
+// suite of flights notices. It takes sources and gives sources with all mutants in them, switched by a number, so that
+// a mutant costs a flight and not a build (mutant schemata: R. Untch, A. J. Offutt, M. J. Harrold, Mutation Analysis
+// Using Mutant Schemata, ISSTA 1993). It neither builds nor flies.
+package source
 
 import (
+	"drystage/harness/judge/mutants"
 	"slices"
 	"strings"
 )
@@ -14,7 +19,7 @@ type Source struct {
 // Schemata is sources with all their mutants in them.
 type Schemata struct {
 	Sources []Source
-	Mutants []Mutant // with the numbers from 1
+	Mutants []mutants.Mutant // with the numbers from 1
 }
 
 // add renders a source with its sites and numbers their alternatives.
@@ -49,7 +54,7 @@ func (r *renderer) span(from, to int) string {
 		first := len(r.all.Mutants) + 1
 		was := oneLine(r.text[s.from:s.to])
 		for i, a := range s.alternatives {
-			r.all.Mutants = append(r.all.Mutants, Mutant{Number: first + i, Place: first, File: r.base, Line: s.line, Func: s.function, Kind: a.kind, Was: was, Is: oneLine(a.text)})
+			r.all.Mutants = append(r.all.Mutants, mutants.Mutant{Number: first + i, Place: first, File: r.base, Line: s.line, Func: s.function, Kind: a.kind, Was: was, Is: oneLine(a.text)})
 		}
 		r.wrap(&b, &s, r.span(s.from, s.to), first)
 		from = s.to
@@ -57,3 +62,21 @@ func (r *renderer) span(from, to int) string {
 	b.WriteString(r.text[from:to])
 	return b.String()
 }
+
+// alternative is what may stand in a site's place.
+type alternative struct {
+	kind mutants.Kind
+	text string
+}
+
+// site is a place in a source with its alternatives. Sites nest.
+type site struct {
+	from, to     int // bytes of the source
+	line         int
+	function     string
+	typ          string // of an expression; empty: a statement
+	alternatives []alternative
+}
+
+// oneLine gives source text without line ends.
+func oneLine(s string) string { return strings.Join(strings.Fields(s), " ") }
