@@ -228,7 +228,7 @@ func (c *mutantsCmd) write(d *console, m *mutants.Binary) error {
 	}
 	s := m.Score()
 	sayf(d.out, "\n%d of %d branches in %s, drawn by seed %d; %s\n", s.All, m.Of, c.Functions, c.Draw, count(flightsOf(m), "flight"))
-	fmt.Fprintf(d.out, "killed %d of %d: %.1f %%\n\n", s.Killed, s.All, s.Percent())
+	sayf(d.out, "killed %d of %d: %.1f %%\n\n", s.Killed, s.All, s.Percent())
 	t := tabwriter.NewWriter(d.out, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(t, "mutant\toutcome\tby\tfinding")
 	for _, f := range m.Flips {

@@ -26,11 +26,14 @@ void attitude_rotate(attitude *a, int64_t t, vector w, int still)
 {
     const vector zero = {0.0, 0.0, 0.0};
     double dt = plain_seconds(t - a->t);
+    if ((dt > GYRO_GAP) && !still) {
+        a->known = 0;
+    }
     if (still) {
         a->rates = (a->rates < ALIGN_SAMPLES) ? (a->rates + 1) : ALIGN_SAMPLES;
         a->bias = vector_plus(a->bias, 1.0 / (double)a->rates, vector_plus(w, -1.0, a->bias));
     }
-    if ((a->n > 0) && (dt <= GYRO_GAP)) {
+    if ((a->n > 0) && (dt > 0.0) && (dt <= GYRO_GAP)) {
         vector b = vector_plus(zero, dt / 2.0, vector_plus(w, -1.0, a->bias));
         vector s = vector_cross(a->up, b);
         s = vector_cross(vector_plus(a->up, 1.0, s), b);

@@ -34,6 +34,7 @@ static void triad_add(stuck_detector *w, int32_t x, int32_t y, int32_t z)
 
 int flight_timely(const flight *f, uint32_t t) { return flight_time(f, t) >= f->now; }
 int flight_accel_usable(const flight *f) { return (flight_since(f, f->accel_at) <= GYRO_GAP) && !triad_stuck(f->accel); }
+static int below_half_liftoff_acceleration(const flight *f) { return f->axial < f->set[LIFTOFF_ACCELERATION] / 2.0; }
 
 void flight_imu(flight *f, const drystage_imu_msg *m)
 {
@@ -48,7 +49,7 @@ void flight_imu(flight *f, const drystage_imu_msg *m)
     if ((m->has & DRYSTAGE_FRESH_GYRO) != 0u) {
         vector w = {(double)m->gyro_x / 1e6, (double)m->gyro_y / 1e6, (double)m->gyro_z / 1e6};
         triad_add(f->gyro, m->gyro_x, m->gyro_y, m->gyro_z);
-        attitude_rotate(&f->att, t, w, (f->mem->phase == PHASE_STANDING) && (vector_dot(w, w) < 0.04));
+        attitude_rotate(&f->att, t, w, (f->mem->phase == PHASE_STANDING) && (vector_dot(w, w) < 0.04) && below_half_liftoff_acceleration(f));
     }
     if ((m->has & DRYSTAGE_FRESH_ACCEL) != 0u) {
         vector a = {(double)m->accel_x / 1e3, (double)m->accel_y / 1e3, (double)m->accel_z / 1e3};
@@ -100,7 +101,7 @@ void flight_baro(flight *f, const drystage_baro_msg *m)
     if ((p < LOWEST_PRESSURE) || ((f->baro.same > 0) && detector_has_noise(&f->baro))) {
         return; /* a repeat may be the first of many */
     }
-    if ((f->mem->phase == PHASE_STANDING) && !leaving) {
+    if ((f->mem->phase == PHASE_STANDING) && (!f->att.known || below_half_liftoff_acceleration(f)) && !leaving) {
         average_ground(f->mem, p);
     }
     if (!(f->mem->ground_pressure > 0.0)) {

@@ -43,11 +43,14 @@ func (a *attitude) alignOnPad(f vector) {
 // The rotation is Cayley's: exact in direction, too small by a twelfth of the angle's cube.
 func (a *attitude) rotate(t int64, w vector, still bool) {
 	dt := span(t - a.t)
+	if dt > gyroGap && !still {
+		a.known = false
+	}
 	if still {
 		a.rates = min(a.rates+1, alignSamples)
 		a.bias = a.bias.plus(1/float64(a.rates), w.plus(-1, a.bias))
 	}
-	if a.n > 0 && dt <= gyroGap {
+	if a.n > 0 && dt > 0 && dt <= gyroGap {
 		b := w.plus(-1, a.bias)
 		b = vector{}.plus(dt/2, b)
 		s := a.up.cross(b)

@@ -71,7 +71,7 @@ func (c *computer) imu(m *contract.IMU) {
 
 // standsStill says that the rocket is on the pad and does not turn.
 func (c *computer) standsStill(w vector) bool {
-	return c.mem.phase == phaseStanding && w.dot(w) < 0.04
+	return c.mem.phase == phaseStanding && w.dot(w) < 0.04 && c.axial < c.set[liftoffAcceleration]/2
 }
 
 // pressure takes a sample of the barometer.
@@ -84,7 +84,7 @@ func (c *computer) pressure(m *contract.Baro) {
 	if p < lowestPressure || c.baro.same > 0 && c.baro.hasNoise() { // a repeat may be the first of many
 		return
 	}
-	if c.mem.phase == phaseStanding && !c.leavingPad() {
+	if c.mem.phase == phaseStanding && (!c.att.known || c.axial < c.set[liftoffAcceleration]/2) && !c.leavingPad() {
 		c.mem.averageGround(p)
 	}
 	if c.mem.groundPressure == 0 {
