@@ -154,6 +154,7 @@ var commandExamples = map[string]string{
 	"new": `drystage new mine --stages 1 --diameter "54 mm" --mass "1.2 kg" --impulse "120 N s"`, "lint": "drystage lint scenarios", "ports": "drystage ports",
 	"rig": "drystage rig scenarios/rigs/simulated.yaml", "ready": "drystage ready records", "replay": "drystage replay flight.csv", "schema": "drystage schema scenario",
 	"show": "drystage show records/nominal.record", "sweep": "drystage sweep scenarios/launch-day.yaml --flights 5", "play": "drystage bench --board 'exec:drystage play'",
+	"mutants": `drystage mutants scenarios/nominal.yaml --functions 'flight\.c:.*' --board 'sustainer=avr:flight.elf?wiring=wiring.yaml'`,
 	"explain": "drystage explain fins.root", "trust": "drystage trust", "worker": "drystage worker --queue nats://127.0.0.1:4222", "benches": "drystage benches --queue nats://127.0.0.1:4222", "version": "drystage version", "completion": "drystage completion bash", "man": "drystage man",
 }
 

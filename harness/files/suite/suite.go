@@ -182,12 +182,15 @@ func find(paths []string, notes io.Writer) (*Listing, error) {
 			n := len(c.of("scenario"))
 			c.Below(f)
 			if len(c.of("scenario")) == n && len(c.Problems) == 0 {
-				return nil, harness.Errorf("no scenario below %s: a scenario is a .yaml file whose first key is `drystage: scenario`%s", p, c.Others())
+				return nil, harness.Errorf("%w below %s: a scenario is a .yaml file whose first key is `drystage: scenario`%s", ErrNone, p, c.Others())
 			}
 		}
 	}
 	return c, nil
 }
+
+// ErrNone is in the error of a folder without a scenario.
+var ErrNone = errors.New("no scenario")
 
 // Listing is what was found on the disk, each file once.
 type Listing struct {
