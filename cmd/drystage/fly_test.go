@@ -142,6 +142,7 @@ func noFlight(s *sim.Setup) {
 }
 
 func TestFlightText(t *testing.T) {
+	slow(t)
 	noDevices := func(s *sim.Setup) { s.Vehicle.Stages[1].Recovery = nil }
 	rows := []struct {
 		reason, file string

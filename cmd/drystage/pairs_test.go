@@ -126,6 +126,7 @@ var effects = []struct {
 
 // TestEachEffectFindsItsWeakness wants the honest board to pass and the weak one to fail, and to pass without the effect.
 func TestEachEffectFindsItsWeakness(t *testing.T) {
+	slow(t)
 	for _, w := range effects {
 		p := plansOf(t, "scenarios/"+w.scenario+".yaml")[0]
 		assert.Equal(t, harness.Pass, verdict.Judge(flyOn(t, p, "mock")).Answer, "%s on the honest board", w.effect)
