@@ -22,6 +22,7 @@ var moment = regexp.MustCompile(`"(began|seconds|host)": [^,\n]*`)
 // TestManyWorkers: a sweep by four workers, two of which are killed, over a server that is killed and started again, prints
 // what the sweep prints in one process.
 func TestManyWorkers(t *testing.T) {
+	slow(t)
 	dir := t.TempDir()
 	bin := program(t, dir)
 	shortSuite(t)
