@@ -70,8 +70,8 @@ func (c *benchCmd) Run(d *console) (err error) {
 		if oerr != nil {
 			return oerr
 		}
+		defer c.close() // after the bench, so that the page sees its end
 		defer func() { err = done(err) }()
-		defer c.close()
 	}
 	if c.Repeat != 1 || c.UntilFail {
 		return c.soak(d)

@@ -223,7 +223,11 @@ func flightsOf(m *mutants.Binary) (n int) {
 
 // write tells the score, what killed each mutant, and which live.
 func (c *mutantsCmd) write(d *console, m *mutants.Binary) error {
-	if err := report.Boards(d.out, mustAddresses(c.Board, c.plans)); err != nil {
+	where, err := run.Addresses(c.Board, c.plans)
+	if err == nil {
+		err = report.Boards(d.out, where)
+	}
+	if err != nil {
 		return err
 	}
 	s := m.Score()
@@ -262,9 +266,4 @@ func (c *mutantsCmd) lives(w io.Writer, m *mutants.Binary) error {
 		return status{code: failed}
 	}
 	return nil
-}
-
-func mustAddresses(boards []string, plans []harness.Plan) []harness.BoardAddress {
-	a, _ := run.Addresses(boards, plans) // they were opened
-	return a
 }

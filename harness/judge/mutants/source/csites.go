@@ -3,6 +3,7 @@ package source
 import (
 	"drystage/harness/judge/mutants"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -19,7 +20,7 @@ type cSites struct {
 func (c *cSites) file(all *cNode) {
 	for i := range all.Inner {
 		fn := &all.Inner[i]
-		if fn.Kind != "FunctionDecl" || fn.Loc.IncludedFrom != nil || len(fn.Inner) == 0 || contains(c.scope.Leave, fn.Name) {
+		if fn.Kind != "FunctionDecl" || fn.Loc.IncludedFrom != nil || len(fn.Inner) == 0 || slices.Contains(c.scope.Leave, fn.Name) {
 			continue
 		}
 		c.function, c.params = fn.Name, map[string]bool{}
@@ -103,11 +104,11 @@ func (c *cSites) simple(n *cNode) {
 		if n.Kind == "CStyleCastExpr" {
 			call = n.Inner[0].bare()
 		}
-		if name := call.calls(); name != "" && !contains(c.scope.Tells, name) {
+		if name := call.calls(); name != "" && !slices.Contains(c.scope.Tells, name) {
 			c.add(n, "", alternative{mutants.Dropped, ""})
 			c.expr(call)
 		}
-	case n.Kind == "BinaryOperator" && n.Opcode == "=" && contains(c.scope.Told, n.Inner[0].bare().Name):
+	case n.Kind == "BinaryOperator" && n.Opcode == "=" && slices.Contains(c.scope.Told, n.Inner[0].bare().Name):
 	case n.Kind == "BinaryOperator" && n.Opcode == "=":
 		to, from := &n.Inner[0], &n.Inner[1]
 		alternatives := []alternative{{mutants.Dropped, ""}}

@@ -4,6 +4,7 @@ import (
 	"go/ast"
 	"go/token"
 	"go/types"
+	"slices"
 )
 
 // defect says that an expression without && and || tests which defect the board has.
@@ -46,7 +47,7 @@ func (g *goSites) onlyDefects(e ast.Expr) bool {
 // onlyForDefects says that an expression is, or is about, one of the fields that only defects use.
 func (g *goSites) onlyForDefects(e ast.Expr) (is bool) {
 	ast.Inspect(e, func(n ast.Node) bool {
-		if s, ok := n.(*ast.SelectorExpr); ok && contains(g.scope.Fields, s.Sel.Name) {
+		if s, ok := n.(*ast.SelectorExpr); ok && slices.Contains(g.scope.Fields, s.Sel.Name) {
 			is = true
 		}
 		return true
@@ -57,5 +58,5 @@ func (g *goSites) onlyForDefects(e ast.Expr) (is bool) {
 // tells says that a call only tells something, which decides nothing.
 func (g *goSites) tells(call *ast.CallExpr) bool {
 	s, ok := call.Fun.(*ast.SelectorExpr)
-	return ok && contains(g.scope.Tells, s.Sel.Name)
+	return ok && slices.Contains(g.scope.Tells, s.Sel.Name)
 }

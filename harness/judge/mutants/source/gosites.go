@@ -6,6 +6,7 @@ import (
 	"go/constant"
 	"go/token"
 	"go/types"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -25,7 +26,7 @@ type goSites struct {
 func (g *goSites) file(f *ast.File) {
 	for _, d := range f.Decls {
 		fn, ok := d.(*ast.FuncDecl)
-		if !ok || fn.Body == nil || contains(g.scope.Leave, fn.Name.Name) {
+		if !ok || fn.Body == nil || slices.Contains(g.scope.Leave, fn.Name.Name) {
 			continue
 		}
 		g.function, g.params = fn.Name.Name, map[string]bool{}

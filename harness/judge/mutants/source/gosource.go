@@ -9,6 +9,7 @@ import (
 	"go/types"
 	"io"
 	"path/filepath"
+	"slices"
 	"strings"
 )
 
@@ -46,7 +47,7 @@ func OfGo(path string, files []Source, scope GoScope, export func(path string) (
 		base := filepath.Base(f.Name)
 		name = parsed[i].Name.Name
 		g := &goSites{scope: scope, info: info, pkg: pkg, at: fset.File(parsed[i].FileStart), text: f.Text}
-		if contains(scope.Files, base) {
+		if slices.Contains(scope.Files, base) {
 			g.file(parsed[i])
 			out.add(f.Name, base, f.Text, g.sites, wrapGo)
 		}
@@ -102,13 +103,4 @@ func wrapGo(b *strings.Builder, s *site, original string, first int) {
 		fmt.Fprintf(b, "\ncase %d: %s", first+i, a.text)
 	}
 	fmt.Fprintf(b, "\ndefault: %s\n}", original)
-}
-
-func contains(all []string, one string) bool {
-	for _, x := range all {
-		if x == one {
-			return true
-		}
-	}
-	return false
 }
