@@ -5,19 +5,20 @@
 #              and the whole suite on each (an hour and a half on two cores)
 # make speed   benchmarks
 # make release archives for every platform, Debian packages, lists of contents and checksums, in dist/
-# make release-check   a release twice, from two folders with caches of their own: the same bytes; and the Debian package
-#              installed in a clean root and flown (a few minutes)
+# make release-check   a release of the last commit twice, from two folders, once with an empty cache: the same bytes; and the
+#              Debian package installed in a clean root and flown (a quarter of an hour)
 # make corrupted   a million runs with errors on the line, a few minutes
 # make mutations   a hundred thousand records changed in one place, a few minutes
 # make hazards   the page of hazards: which scenarios try which, and which wrong boards prove it (some minutes)
 # make mutants   every mutant of the built-in board and of the reference firmware flies the suite (an hour on one core)
 # make binary-mutants   branches of an emulated firmware, turned around one by one, fly scenarios until one fails (half an hour)
+# make many    what many flights cost: processors, memory, a queue against none, a saturated queue (ten minutes)
 # make logs    500 flight logs of the second source and of our own: columns, phases and anomalies, with the rates
 GO ?= go
 
-.PHONY: hazards check busy tools format vet lint test suite wall bits cross bench boards corrupted mutants binary-mutants mutations speed logs release release-check
+.PHONY: hazards many check busy tools format vet lint test suite wall bits bench boards corrupted mutants binary-mutants mutations speed logs release release-check
 
-STAGES = tools format vet lint test suite wall bits cross
+STAGES = tools format vet lint test suite wall bits
 
 check:
 	@began=$$(date +%s); for stage in $(STAGES); do \
@@ -37,15 +38,16 @@ busy:
 
 # What a fresh Debian machine lacks: C compilers for the race detector and for the firmware's side of
 # the contract, on this machine, an AVR and a Cortex-M, and emulators of both; a decoder of NMEA 0183, a reader of tracefiles,
-# a solver of differential equations, a checker of manual pages, a server of queues and a browser that aren't ours.
+# a solver of differential equations, a checker of manual pages, shells, a server of queues and a browser that aren't ours.
 tools:
-	@for p in gcc g++ clang avr-gcc simavr arm-none-eabi-gcc qemu-system-arm qemu-aarch64-static gpsdecode genhtml mandoc nats-server chromium cmake arduino-builder; do command -v $$p >/dev/null || missing=1; done; \
+	@for p in gcc g++ clang avr-gcc simavr arm-none-eabi-gcc qemu-system-arm qemu-aarch64-static gpsdecode genhtml mandoc zsh fish nats-server chromium cmake arduino-builder; do command -v $$p >/dev/null || missing=1; done; \
 	for f in simavr/sim_avr.h libelf.h; do [ -e /usr/include/$$f ] || missing=1; done; \
 	/usr/bin/python3 -c 'import scipy' 2>/dev/null || missing=1; \
 	if [ -n "$$missing" ]; then apt-get update -q && \
-		apt-get install -y -q gcc g++ libc6-dev clang gcc-avr binutils-avr avr-libc simavr libsimavr-dev libelf-dev gpsd-clients lcov mandoc nats-server chromium && \
+		apt-get install -y -q gcc g++ libc6-dev clang gcc-avr binutils-avr avr-libc simavr libsimavr-dev libelf-dev gpsd-clients lcov mandoc zsh fish nats-server chromium && \
 		apt-get install -y -q --no-install-recommends gcc-arm-none-eabi qemu-system-arm qemu-user-static python3-scipy cmake arduino-builder arduino-core-avr; fi
 	$(GO) mod download
+	$(GO) -C cmd/release mod download
 
 format:
 	@found="$$(gofmt -l .)"; if [ -n "$$found" ]; then echo "gofmt wants: $$found"; exit 1; fi
@@ -56,21 +58,22 @@ vet:
 lint:
 	$(GO) tool staticcheck ./...
 
-# The rooms where goroutines can exist, in the code or in its tests, are tested under the race detector, the
-# others without it. cmd/drystage/raced_test.go holds this list against the code.
-RACED = ./cmd/drystage ./harness/board/... ./harness/files/record ./harness/judge/audit ./harness/rig ./harness/run/... ./harness/show/live
+# The rooms where goroutines can exist, in the code or in its tests, are tested under the race detector. cmd/drystage/raced_test.go
+# holds this list against the code.
+RACED = ./cmd/drystage ./harness/board ./harness/board/link ./harness/board/mock ./harness/board/receiver ./harness/files/record ./harness/rig ./harness/run/... ./harness/show/live
 
 test:
 	DRYSTAGE_TOOLS=all $(GO) test -p 4 -timeout 30m -race -short -skip $(WALL) $(RACED)
-	DRYSTAGE_TOOLS=all $(GO) test -p 4 -timeout 30m $$($(GO) list ./... | grep -vxF -e drystage/firmware-contract $$($(GO) list -f '-e {{.ImportPath}}' $(RACED)))
+	DRYSTAGE_TOOLS=all $(GO) -C cmd/release test -timeout 30m ./...
 
-# What is too slow under the race detector, and cut short or left out there: every page of a session, every
-# defect, every kind of fault, hunts, a child process as the board, errors on the line at every byte, hundreds of faulty
-# logs; and the firmware's side in C on this machine, on an AVR and on a Cortex-M. -p 4: many tests wait most of the time.
-SUITE = ./firmware-contract ./cmd/drystage ./harness/judge/audit ./harness/run/loop ./harness/board ./harness/board/conformance ./harness/board/mock
+# All other rooms; and what is too slow under the race detector, and cut short or left out there: every page of a session,
+# every defect, every kind of fault, hunts, a child process as the board, errors on the line at every byte; and the
+# firmware's side in C on this machine, on an AVR and on a Cortex-M. -p 4: many tests wait most of the time.
+SUITE = ./cmd/drystage ./firmware-contract ./harness/run/loop ./harness/board ./harness/board/mock
 
 suite:
-	DRYSTAGE_TOOLS=all $(GO) test -p 4 -timeout 30m -skip $(WALL) $(SUITE)
+	DRYSTAGE_TOOLS=all $(GO) test -p 4 -timeout 30m -skip $(WALL) $(SUITE) \
+		$$($(GO) list ./... | grep -vxF -e drystage/firmware-contract $$($(GO) list -f '-e {{.ImportPath}}' $(RACED)))
 
 # Tests that go by the clock on the wall have names that begin with TestWall. They run alone, one after the other and
 # without the race detector, so that no other test of ours takes their time; each of their limits says why.
@@ -81,24 +84,14 @@ WALLED = ./cmd/drystage ./harness/board ./harness/run/... ./firmware-contract
 wall:
 	DRYSTAGE_TOOLS=all $(GO) test -timeout 30m -p 1 -parallel 1 -count 1 -run $(WALL) $(WALLED)
 
-# The same bits on another processor: tests that pin checksums, built for arm64 and run by an emulator.
+# The same bits on another processor: tests that pin checksums, built for arm64 and run by an emulator. That the program
+# compiles for every platform is held by a test of cmd/release.
 bits:
-	@for p in sim/plain sim/noise sim/flight sim/sensor harness/board/mock; do \
-		echo "bits $$p on arm64"; \
-		GOARCH=arm64 CGO_ENABLED=0 $(GO) test -count=1 -exec qemu-aarch64-static -run 'Bits' ./$$p || exit 1; \
-	done
-
-# The binary builds for the platforms that differ from this one by more than the processor, not optimised, which is
-# quicker; make release builds all.
-cross:
-	@for p in linux/arm darwin/arm64 windows/amd64; do \
-		echo "build $$p"; \
-		GOOS=$${p%/*} GOARCH=$${p#*/} GOARM=6 CGO_ENABLED=0 $(GO) build -gcflags='all=-N -l' -o /dev/null ./cmd/drystage || exit 1; \
-	done
+	GOARCH=arm64 CGO_ENABLED=0 $(GO) test -count=1 -exec qemu-aarch64-static -run 'Bits' ./sim/plain ./sim/noise ./sim/flight ./sim/sensor ./harness/board/mock
 
 boards: tools
 	@table=$$(mktemp); DRYSTAGE_TOOLS=all DRYSTAGE_BOARDS=all DRYSTAGE_TABLE=$$table \
-		$(GO) test -count=1 -timeout 4h -v -run '^(TestBoards|TestDriverBugs|TestBusFaults)$$' ./firmware-contract; status=$$?; \
+		$(GO) test -count=1 -timeout 4h -v -run '^(TestBoards|TestWrongFirmwares|TestDriverBugs|TestBusFaults|TestDangerousFirmwares|TestReferenceDecidesAsTheMock|TestReferenceDecidesAsTheMockOnFaultyFlights)$$' ./firmware-contract; status=$$?; \
 	cat $$table; rm -f $$table; exit $$status
 
 bench:
@@ -111,13 +104,11 @@ mutants:
 	$(GO) run ./cmd/mutants --of go
 	$(GO) run ./cmd/mutants --of c
 
-# Branches of the unaware firmware's flight logic, turned around in its flash.
-MUTANT_SCENARIOS = nominal staging-tilt baro-lost imu-lost restart-coast early-spike command-good disarmed
-
+# Branches of the unaware firmware's flight logic, turned around in its flash. A flight takes 2 to 12 s of processor time.
 binary-mutants: tools
 	$(MAKE) -C firmware-contract unaware
-	$(GO) run ./cmd/drystage mutants $(MUTANT_SCENARIOS:%=scenarios/%.yaml) --functions 'flight\.c:.*' --sample 60 --timeout 1m \
-		--board 'sustainer=avr:firmware-contract/build/unaware-avr.elf?wiring=firmware-contract/unaware/wiring.yaml' --answer-limit 1m
+	$(GO) run ./cmd/drystage mutants firmware-contract/unaware/scenarios --functions 'flight\.c:.*' --sample 60 --timeout 1m \
+		--board 'sustainer=avr:firmware-contract/build/unaware-avr.elf?wiring=firmware-contract/unaware/wiring-lamp.yaml' --answer-limit 1m
 
 hazards:
 	@shown=$$(mktemp); DRYSTAGE_HAZARDS=$$shown $(GO) test -count=1 -run '^TestDangerousFirmwares$$' ./firmware-contract && \
@@ -134,16 +125,40 @@ logs:
 	DRYSTAGE_LOGS=500 $(GO) test -timeout 120m -v -run 'TestMappingOfManyShapes|TestShapedLogsAreRead|TestForeign|TestSwarm$$' ./harness/logs ./harness/logs/examine
 
 release:
-	$(GO) run ./cmd/release --out dist
+	$(GO) -C cmd/release run . --out dist
 
-# The second build is of another folder, with an empty cache.
+# Both are built from clones, so that nobody's editing gets into one of them.
 release-check:
+	$(GO) -C cmd/release vet ./...
+	cd cmd/release && $$(cd ../.. && $(GO) tool -n staticcheck) ./...
 	@set -e; dir=$$(mktemp -d); trap 'chmod -R u+w '$$dir'; rm -rf '$$dir EXIT; \
-	$(GO) run ./cmd/release --out $$dir/first; \
-	git clone -q . $$dir/elsewhere; \
-	(cd $$dir/elsewhere && GOCACHE=$$dir/cache $(GO) run ./cmd/release --out $$dir/second); \
-	diff -r $$dir/first $$dir/second && echo "the same bytes"; \
+	for copy in here elsewhere; do git clone -q . $$dir/$$copy; done; \
+	(cd $$dir/here && $(GO) -C cmd/release run . --out $$dir/first); \
+	(cd $$dir/elsewhere && GOCACHE=$$dir/cache $(GO) -C cmd/release run . --out $$dir/second); \
+	diff -r $$dir/first $$dir/second; echo "the same bytes"; \
 	root=$$dir/root; mkdir -p $$root/var/lib/dpkg/info $$root/var/lib/dpkg/updates; touch $$root/var/lib/dpkg/status; \
 	dpkg --root=$$root --force-script-chrootless --log=/dev/null -i $$dir/first/drystage_*_$$(dpkg --print-architecture).deb; \
 	dpkg --root=$$root -s drystage | grep '^Status: install ok installed'; \
 	cd $$dir && env -i $$root/usr/bin/drystage bench -q && env -i $$root/usr/bin/drystage version
+
+# Processor time, not only time by the clock, so that other work on the machine matters less. Two processors against one: the
+# same flights, in wall time, on a quiet machine. Status 1 of a sweep says that flights failed.
+FEW = 1000
+FLIGHTS = 10000
+TIMED = /usr/bin/time -f '  %e s by the clock, %U s user, %S s system, at most %M kB'
+
+many:
+	@dir=$$(mktemp -d); trap 'kill $$(cat '$$dir'/*.pid) 2>/dev/null; rm -rf '$$dir EXIT; \
+	$(GO) build -o $$dir/drystage ./cmd/drystage || exit 1; \
+	fly() { echo "$$1"; shift; $(TIMED) "$$@" >$$dir/out 2>$$dir/err; tail -n 1 $$dir/err; }; \
+	sweep="$$dir/drystage sweep scenarios/launch-day.yaml --quiet --flights"; \
+	fly "$(FEW) flights, 2 processors" taskset -c 0,1 $$sweep $(FEW) --jobs 2; \
+	fly "$(FEW) flights, 1 processor" env GOMAXPROCS=1 taskset -c 0 $$sweep $(FEW) --jobs 1; \
+	fly "$(FLIGHTS) flights, 2 processors" taskset -c 0,1 $$sweep $(FLIGHTS) --jobs 2; \
+	port=4$$((200 + $$$$ % 700)); \
+	$(TIMED) nats-server -js -sd $$dir/store -a 127.0.0.1 -p $$port -P $$dir/server.pid 2>$$dir/server >/dev/null & server=$$!; sleep 2; \
+	$(TIMED) sh -c 'echo $$$$ >'$$dir'/worker.pid; exec '$$dir'/drystage worker --queue nats://127.0.0.1:'$$port' --jobs 2' 2>$$dir/worker >/dev/null & worker=$$!; \
+	fly "$(FEW) flights by a queue: the sender" $$sweep $(FEW) --queue nats://127.0.0.1:$$port; \
+	kill -INT $$(cat $$dir/worker.pid); wait $$worker; echo "the worker"; tail -n 1 $$dir/worker; \
+	kill -INT $$(cat $$dir/server.pid); wait $$server; echo "the server"; tail -n 1 $$dir/server
+	$(GO) test ./harness/run/campaign -run '^$$' -bench Saturation -benchtime 2000x

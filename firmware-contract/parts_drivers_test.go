@@ -13,6 +13,7 @@ import (
 	"tinygo.org/x/drivers"
 	tinyadxl "tinygo.org/x/drivers/adxl345"
 	"tinygo.org/x/drivers/bmp280"
+	"tinygo.org/x/drivers/mag3110"
 	"tinygo.org/x/drivers/mpu6050"
 )
 
@@ -46,6 +47,7 @@ func driversNotOurs(t *testing.T, program string) {
 			return [3]int16{x, y, z}
 		})
 	})
+	t.Run("mag3110 by tinygo", func(t *testing.T) { tinygoMagnetometer(t, standInOf(t, program, "mag3110")) })
 	t.Run("adxl375 by periph on SPI", func(t *testing.T) {
 		s := standInOf(t, program, "adxl375")
 		d, err := periphadxl.NewSpi(onSPI{s}, &periphadxl.Opts{ExpectedDeviceID: periphadxl.Adxl345, Sensitivity: periphadxl.S16G})
@@ -129,6 +131,26 @@ func tinygoIMU(t *testing.T, s *standIn) {
 				}
 			}
 		}
+	}
+}
+
+// The driver asks for one measurement with the longest oversampling, and reads at once: what the one before has found.
+func tinygoMagnetometer(t *testing.T, s *standIn) {
+	s.pause = 150 * time.Millisecond
+	d := mag3110.New(s)
+	require.True(t, d.Connected())
+	d.Configure()
+	for _, x := range []float64{0, 1e-7, -21.4e-6, 48.7e-6, 350e-6, -1000e-6, 1000e-6} {
+		v := senses{pressure: 1e5, temperature: -7, mag: [3]float64{x, -0.7 * x, 0.31 * x}}
+		s.senses(v)
+		_, _, _ = d.ReadMagnetic()
+		a, b, c := d.ReadMagnetic()
+		for i, have := range []int16{a, b, c} {
+			assert.InDelta(t, v.mag[i], float64(have)*1e-7, 0.51e-7, "axis %d at %g T", i, x)
+		}
+		degrees, err := d.ReadTemperature()
+		require.NoError(t, err)
+		assert.Equal(t, int32(256-7)*1000, degrees, "the driver takes the register for unsigned")
 	}
 }
 

@@ -29,10 +29,10 @@ type standIn struct {
 // senses is what a part senses, in SI units and degC.
 type senses struct {
 	pressure, temperature float64
-	accel, gyro           [3]float64
+	accel, gyro, mag      [3]float64 // mag in T
 }
 
-var partSources = []string{"parts/serve.c", "parts/part.c", "parts/ms5611.c", "parts/bmp280.c", "parts/mpu6050.c", "parts/adxl375.c"}
+var partSources = []string{"parts/serve.c", "parts/part.c", "parts/ms5611.c", "parts/bmp280.c", "parts/mpu6050.c", "parts/adxl375.c", "parts/mag3110.c", "parts/gnss.c"}
 
 func standInOf(t *testing.T, program, part string) *standIn {
 	c := exec.Command(program)
@@ -78,8 +78,10 @@ func (s *standIn) edges(d time.Duration) int {
 func (s *standIn) senses(v senses) {
 	mm := func(x float64) int64 { return int64(x*1e3 + 0.5*sign(x)) }
 	urad := func(x float64) int64 { return int64(x*1e6 + 0.5*sign(x)) }
-	s.does("values %d %d %d %d %d %d %d %d", int64(v.pressure*1e3+0.5), int64(v.temperature*100+0.5*sign(v.temperature)),
-		mm(v.accel[0]), mm(v.accel[1]), mm(v.accel[2]), urad(v.gyro[0]), urad(v.gyro[1]), urad(v.gyro[2]))
+	nano := func(x float64) int64 { return int64(x*1e9 + 0.5*sign(x)) }
+	s.does("values %d %d %d %d %d %d %d %d %d %d %d", int64(v.pressure*1e3+0.5), int64(v.temperature*100+0.5*sign(v.temperature)),
+		mm(v.accel[0]), mm(v.accel[1]), mm(v.accel[2]), urad(v.gyro[0]), urad(v.gyro[1]), urad(v.gyro[2]),
+		nano(v.mag[0]), nano(v.mag[1]), nano(v.mag[2]))
 }
 
 func sign(x float64) float64 {

@@ -34,11 +34,11 @@ type port struct {
 
 var ports = []port{
 	{name: "process", number: "64-bit, hardware", tools: []string{"cc"}, target: "reference", file: "reference", command: "%[1]s/reference", exact: true,
-		few: []string{"nominal", "staging-tilt", "early-spike", "power-cut-coast", "sustainer-late", "unarmed"}},
+		few: []string{"power-cut-coast", "sustainer-late", "unarmed"}},
 	{name: "avr", number: "32-bit, software", tools: []string{"cc", "avr-gcc"}, target: "board-avr", file: "board-avr.elf", command: "%[1]s/bridge %[1]s/board-avr.elf", pins: true,
-		few: []string{"nominal", "power-cut-coast"}},
+		few: []string{"power-cut-coast"}, flightsOnly: true},
 	{name: "cortex-m", number: "64-bit, software", tools: []string{"arm-none-eabi-gcc", "qemu-system-arm"}, target: "board-arm", file: "board-arm.elf", command: "ports/cortexm/board.sh %[1]s/board-arm.elf", exact: true,
-		few: []string{"early-spike", "sustainer-late"}, flightsOnly: true},
+		few: []string{"sustainer-late"}, flightsOnly: true},
 }
 
 // build makes the port's firmware and what it runs on, and gives the folder.

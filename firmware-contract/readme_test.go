@@ -34,7 +34,7 @@ func TestReadmeBuildsForAVR(t *testing.T) {
 	run(t, need(t, "avr-gcc"), append(strings.Fields("-mmcu=atmega328p -Os -Iinclude -c -o"), append([]string{out, readmeMain(t)}, warnings...)...)...)
 }
 
-// TestReadmeFlies: the board that README prints talks to the real bench client over a pseudo-terminal.
+// TestReadmeFlies: the board that README prints talks to the real bench client over its standard input and output.
 func TestReadmeFlies(t *testing.T) {
 	program := compile(t, need(t, "cc"), readmeMain(t), "test/readme.c", "src/drystage.c")
 	l, err := link.Open(t.Context(), "exec:'"+program+"'", link.Options{})

@@ -26,6 +26,7 @@ type Plan struct {
 	Vary    []Vary            `json:",omitempty"` // what may differ from flight to flight; not applied to this one
 	// Correlated are pairs of Vary that don't vary independently; vary.Joint says whether there is such a distribution.
 	Correlated []Correlated `json:",omitempty"`
+	Without    []string     `json:",omitempty"` // names of faults in the files that this flight leaves out; they aren't in Setup
 	Set        []Value      `json:",omitempty"` // values of this flight that differ from the files; already in Setup
 	Drawn      Drawn        `json:",omitzero"`  // which flight of a sweep this is
 }

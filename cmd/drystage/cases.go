@@ -9,7 +9,6 @@ import (
 	"drystage/harness"
 	"drystage/harness/run"
 	"drystage/harness/run/campaign"
-	"drystage/harness/vary"
 )
 
 // caseFlyer flies one plan with chosen values, here or by the workers of a queue.
@@ -19,6 +18,7 @@ type caseFlyer struct {
 	queue  *queueFlags
 	boards *boardFlags
 	plan   *harness.Plan
+	known  *campaign.Checkpoint
 }
 
 // fly flies cases, several at a time, and gives their verdicts in order.
@@ -27,11 +27,11 @@ func (c *caseFlyer) fly(cases []campaign.Case, done func(i int, v harness.Verdic
 		return c.send(cases, done)
 	}
 	draw := func(i int) run.Flight {
-		out := vary.Apply(c.plan, c.plan.Vary, cases[i].Values)
-		out.Setup.Seed = cases[i].Seed
+		out := cases[i].Plan(c.plan)
 		return run.Flight{Plan: &out}
 	}
-	return campaign.Judged(c.d.ctx, c.bench, len(cases), draw, func(i int, _ *harness.Record, v harness.Verdict) error { return done(i, v) })
+	what := func(i int) string { return fmt.Sprintf("%s case %+v", c.plan.File, cases[i]) }
+	return c.known.Judged(c.d.ctx, c.bench, len(cases), what, draw, func(i int, _ *harness.Record, f *campaign.Flown) error { return done(i, f.Verdict) })
 }
 
 // send has the workers of the queue fly cases.

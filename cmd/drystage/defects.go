@@ -22,11 +22,13 @@ type defectsCmd struct {
 	HTML   string   `name:"html" placeholder:"FILE" help:"Write a page: the matrix of defects and scenarios."`
 	flightFlags
 	queueFlags
+	resumeFlags
 }
 
 // Run flies the suite with the built-in board, then the scenarios that pass with each of its defects.
 func (c *defectsCmd) Run(d *console) (err error) {
 	defer c.leave()
+	defer c.end()
 	known, err := c.known()
 	if err = cmp.Or(err, (&evidencePage{file: c.HTML}).check()); err != nil {
 		return err
@@ -39,10 +41,14 @@ func (c *defectsCmd) Run(d *console) (err error) {
 	for i := range plans {
 		plans[i] = campaign.StandIn(&plans[i])
 	}
+	opt := run.Options{Jobs: c.Jobs, Timeout: 2 * time.Second}
+	if err := c.begin(d, c.Queue, plans, opt); err != nil {
+		return err
+	}
 	var b *run.Bench
 	if c.Queue == "" {
 		var done func(error) error
-		if b, done, err = openBench(d, run.Options{Jobs: c.Jobs, Timeout: 2 * time.Second}, plans); err != nil {
+		if b, done, err = openBench(d, opt, plans); err != nil {
 			return err
 		}
 		defer func() { err = done(err) }()
@@ -106,7 +112,8 @@ func (c *defectsCmd) fly(d *console, b *run.Bench, plans []harness.Plan, m *defe
 		if b == nil {
 			return c.flySent(d, plans, defect, done)
 		}
-		return flyPlans(d.ctx, b.Defect(defect), plans, func(i int, _ *harness.Record, v harness.Verdict) error { return done(i, v) })
+		return c.checkpoint.Judged(d.ctx, b.Defect(defect), len(plans), func(i int) string { return plans[i].File + " defect " + defect },
+			func(i int) run.Flight { return run.Flight{Plan: &plans[i]} }, func(i int, _ *harness.Record, f *campaign.Flown) error { return done(i, f.Verdict) })
 	}
 	if err := each(plans, "", m.SetReference); err != nil {
 		return flown, err

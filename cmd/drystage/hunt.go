@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 
 	"drystage/harness"
 	"drystage/harness/files/scenario"
@@ -40,6 +41,7 @@ type huntCmd struct {
 	boardFlags
 	flightFlags
 	queueFlags
+	resumeFlags
 	Format string `enum:"text,json" default:"text" help:"text or json."`
 
 	where []harness.BoardAddress // the boards
@@ -48,6 +50,7 @@ type huntCmd struct {
 // Run searches, shrinks what it found and tells it.
 func (c *huntCmd) Run(d *console) (err error) {
 	defer c.leave()
+	defer c.end()
 	h, err := c.prepare(d)
 	if err != nil {
 		return err
@@ -112,7 +115,7 @@ func (c *huntCmd) prepare(d *console) (*hunter, error) {
 	var b *run.Bench
 	done := func(err error) error { return err }
 	if c.Queue != "" {
-		if err := c.adopt(d, plans); err != nil {
+		if err := cmp.Or(c.adopt(d, plans), c.begin(d, c.Queue, plans, run.Options{})); err != nil {
 			return nil, err
 		}
 		c.where = c.seats(plans, &c.boardFlags)
@@ -120,9 +123,12 @@ func (c *huntCmd) prepare(d *console) (*hunter, error) {
 		if b, done, err = c.open(d, c.Jobs, plans); err != nil {
 			return nil, err
 		}
+		if err := c.begin(d, "", plans, c.plain()); err != nil {
+			return nil, done(err)
+		}
 		c.where = b.Addresses(plans)
 	}
-	s := &hunt.Space{Vary: p.Vary, Seed: p.Setup.Seed}
+	s := &hunt.Space{Vary: p.Vary, Seed: p.Setup.Seed, Faults: vary.FaultNames(p.Setup.Faults, p.Without)}
 	for i := range p.Vary {
 		s.Written = append(s.Written, vary.Written(p, &p.Vary[i]))
 	}
@@ -235,6 +241,9 @@ func described(c *hunt.Case, v *harness.Verdict) string {
 	for _, x := range c.Values {
 		text += ", " + x.Name + " " + vary.Brief(x)
 	}
+	if len(c.Without) > 0 {
+		text += ", without " + strings.Join(c.Without, ", ")
+	}
 	i := slices.IndexFunc(v.Findings, func(f harness.Finding) bool { return f.Answer == harness.Fail })
 	return fmt.Sprintf("%s, with %s", v.Findings[i].Text, text)
 }
@@ -301,7 +310,7 @@ func (h *hunter) fly(cases []hunt.Case) (verdicts []harness.Verdict, err error) 
 	for i := range cases {
 		list[i] = campaign.Case(cases[i])
 	}
-	flyer := caseFlyer{d: h.d, bench: h.bench, queue: &h.cmd.queueFlags, boards: &h.cmd.boardFlags, plan: h.find.Plan}
+	flyer := caseFlyer{d: h.d, bench: h.bench, queue: &h.cmd.queueFlags, boards: &h.cmd.boardFlags, plan: h.find.Plan, known: h.cmd.checkpoint}
 	err = flyer.fly(list, func(i int, v harness.Verdict) error {
 		verdicts = append(verdicts, v)
 		h.bar.step(v)

@@ -123,3 +123,40 @@ func TestHuntRepeats(t *testing.T) {
 		assert.Equal(t, first, out.String())
 	}
 }
+
+// manyFaults are mild ones, of which one, made strong, is what a known defect falls for.
+const manyFaults = `drystage: scenario
+like: ejection-spike.yaml
+title: Many faults at once
+until: sustainer.drogue + 5 s
+faults:
+  - {spike: sustainer.accelerometer, axis: x, from: booster.burnout + 30 ms, for: 10 ms, by: -20 m/s2}
+  - {duplicated: sustainer.barometer, from: liftoff, for: 2 s}
+  - {noise_burst: sustainer.accelerometer, axis: y, from: liftoff, for: 1 s, by: 0.5 m/s2}
+  - {spike: sustainer.barometer, from: sustainer.drogue + 40 ms, for: 60 ms, by: 10 Pa}
+  - {delayed: sustainer.gnss, from: liftoff, for: 5 s, by: 100 ms}
+  - {jittered: sustainer.accelerometer, from: liftoff, for: 2 s, by: 1 ms}
+  - {drift: sustainer.barometer, from: liftoff, for: 2 s, by: 1 Pa/s}
+  - {spike: sustainer.gyro, axis: x, from: booster.burnout + 30 ms, for: 10 ms, by: 1 deg/s}
+expect:
+  - {never: sustainer.main}
+vary:
+  - {of: spike.2.by, between: [10 Pa, 20000 Pa]}
+  - {of: spike.2.from, between: [20 ms, 2 s]}
+  - {of: drift.by, between: [1 Pa/s, 3 Pa/s]}
+`
+
+// When and how strongly faults strike is searched, and of eight faults only the one that is needed stays in the shrunk file.
+func TestHuntLeavesOutFaultsThatAreNotNeeded(t *testing.T) {
+	h, out, code := huntIn(t, manyFaults, huntCmd{Flights: 12, Seeds: 1, boardFlags: boardFlags{Board: []string{"mock:main-on-pressure-spike"}}})
+	require.Equal(t, failed, code, out)
+	require.Equal(t, []string{"spike.1", "duplicated", "noise_burst", "delayed", "jittered", "drift", "spike.3"}, h.find.Case.Without)
+	require.Contains(t, out, "without: [spike.1, duplicated, noise_burst, delayed, jittered, drift, spike.3]")
+	require.Contains(t, out, "{of: spike.2.by, is: 20000 Pa}")
+	plan := plansOf(t, h.cmd.Write)[0]
+	require.Len(t, plan.Setup.Faults, 1)
+	status, text, _ := do(t, "bench", h.cmd.Write, "--quiet", "--board", "mock:main-on-pressure-spike")
+	require.Equal(t, failed, status, text)
+	status, text, _ = do(t, "bench", h.cmd.Write, "--quiet")
+	require.Equal(t, passed, status, text)
+}

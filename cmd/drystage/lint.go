@@ -31,25 +31,21 @@ func (c *lintCmd) Run(d *console) error {
 	if err != nil {
 		return err
 	}
-	bad := 0
 	seen := map[string]bool{} // a shared vehicle's finding is told once
-	for _, p := range found.Problems {
-		if !seen[p.Error()] {
-			seen[p.Error()] = true
-			bad++
-			sayf(d.out, "%s\n", p.Error())
+	tell := func(ps []harness.Problem) (told []harness.Problem) {
+		for _, p := range ps {
+			if text := p.Error(); !seen[text] {
+				seen[text] = true
+				told = append(told, p)
+				sayf(d.out, "%s\n", text)
+			}
 		}
+		return told
 	}
-	warned := 0
-	for _, p := range warnings(found) {
-		if !seen[p.Error()] {
-			seen[p.Error()] = true
-			warned++
-			sayf(d.out, "%s\n", p.Error())
-		}
-	}
+	wrong, doubtful := tell(found.Problems), tell(warnings(found))
+	bad, warned := len(wrong), len(doubtful)
 	if c.Annotations != "" {
-		if err := c.annotate(found); err != nil {
+		if err := c.annotate(wrong, doubtful); err != nil {
 			return err
 		}
 	}
@@ -76,17 +72,17 @@ func (c *lintCmd) Run(d *console) error {
 }
 
 // annotate writes findings and warnings for the page of a job.
-func (c *lintCmd) annotate(found *suite.Listing) error {
+func (c *lintCmd) annotate(wrong, doubtful []harness.Problem) error {
 	var list []report.Annotation
 	add := func(p harness.Problem, fails bool) {
 		at := p.Place
 		p.Place = harness.Place{}
 		list = append(list, report.Annotation{Place: at, Fails: fails, Title: "drystage lint", Text: p.Error()})
 	}
-	for _, p := range found.Problems {
+	for _, p := range wrong {
 		add(p, true)
 	}
-	for _, p := range warnings(found) {
+	for _, p := range doubtful {
 		add(p, false)
 	}
 	if err := writeWhole(c.Annotations, func(w io.Writer) error { return report.WriteAnnotations(w, list) }); err != nil {

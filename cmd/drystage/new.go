@@ -15,7 +15,7 @@ import (
 	"drystage/harness/files/project"
 	"drystage/harness/files/scenario"
 	"drystage/harness/files/suite"
-	"drystage/sim/quantity"
+	"drystage/harness/run"
 )
 
 type newCmd struct {
@@ -26,6 +26,7 @@ type newCmd struct {
 	Mass     string `placeholder:"MASS" help:"At liftoff, motors included, such as \"1.5 kg\"."`
 	Impulse  string `placeholder:"IMPULSE" help:"Of the motor that lifts off, such as \"160 N s\"."`
 	Upper    string `placeholder:"IMPULSE" help:"Of the sustainer's motor; default six tenths of the other."`
+	Board    string `placeholder:"ADDR" help:"Where the board of the top stage is: mock, exec:PROGRAM ARGS, serial:PORT?baud=N, unix:PATH, tcp:HOST:PORT. It is written into the project's file; nothing is opened or started."`
 	From     string `placeholder:"SCENARIO" help:"Copy a shipped scenario, such as gannet, with every file that it reads, instead of a draft."`
 }
 
@@ -34,7 +35,8 @@ func (newCmd) Help() string {
 	return `A vehicle, its motors, its boards, a rig and six scenarios, drafted from a few numbers. The draft is flown without a
 board until it is stable and its heights fit, and the built-in board passes its scenarios: so what you change next is what
 you test next. What is not given by a flag is asked for on a terminal; elsewhere, and for an empty answer, a usual value is
-taken and printed.
+taken and printed. The address of your board is kept in the project's file; nothing is started or opened before you have
+said drystage trust.
 
 Examples:
   drystage new mine --stages 1 --diameter "75 mm" --mass "2.6 kg" --impulse "300 N s"
@@ -62,7 +64,11 @@ func (c *newCmd) Run(d *console) error {
 	for _, f := range files {
 		sayf(d.out, "  %s\n", f.Name)
 	}
-	_, err = sayf(d.out, "\nNext:\n  cd %s\n  drystage bench\n", c.Dir)
+	sayf(d.out, "\nNext:\n  cd %s\n", c.Dir)
+	if c.Board != "" && !strings.HasPrefix(c.Board, "mock") {
+		sayf(d.out, "  drystage trust    # your board, on an inert bench only: no motor, igniter or charge connected or near\n")
+	}
+	_, err = sayf(d.out, "  drystage bench\n")
 	return err
 }
 
@@ -82,7 +88,7 @@ func (c *newCmd) free() error {
 
 func (c *newCmd) files(d *console) ([]project.File, error) {
 	if c.From != "" {
-		if c.Name+c.Stages+c.Diameter+c.Mass+c.Impulse+c.Upper != "" {
+		if c.Name+c.Stages+c.Diameter+c.Mass+c.Impulse+c.Upper+c.Board != "" {
 			return nil, wrongUse("--from copies files as they are: leave out the flags of a draft")
 		}
 		return copied(d, c.From)
@@ -122,13 +128,12 @@ scenarios: [%s]
 page: page.html
 `
 
-// question is one number of a wish.
+// question is one line of a wish.
 type question struct {
 	flag  *string
 	asks  string
 	usual string
-	dim   quantity.Dimension
-	to    *float64
+	take  func(text string) error
 }
 
 // wish takes what flags say, asks for the rest on a terminal, and else takes what is usual.
@@ -139,33 +144,50 @@ func (c *newCmd) wish(d *console) (project.Wish, error) {
 			w.Name = filepath.Base(abs)
 		}
 	}
-	var stages float64
+	board := question{&c.Board, "Your board, exec:PROGRAM, serial:PORT?baud=115200, or mock, the built-in one", "mock", func(text string) error {
+		w.Board, c.Board = text, text
+		return run.CheckAddress(text)
+	}}
 	questions := []question{
-		{&c.Stages, "Stages, 1 or 2", "2", quantity.Number, &stages},
-		{&c.Diameter, "Diameter of the body", "54 mm", quantity.Length, &w.Diameter},
-		{&c.Mass, "Mass at liftoff, motors included", "1.5 kg", quantity.Mass, &w.Mass},
-		{&c.Impulse, "Impulse of the motor that lifts off", "160 N s", quantity.Impulse, &w.Impulse},
+		{&c.Stages, "Stages, 1 or 2", "2", func(text string) error { return takeStages(text, &w.Stages) }},
+		{&c.Diameter, "Diameter of the body", "54 mm", taker(&project.OfDiameter, &w.Diameter)},
+		{&c.Mass, "Mass at liftoff, motors included", "1.5 kg", taker(&project.OfMass, &w.Mass)},
+		{&c.Impulse, "Impulse of the motor that lifts off", "160 N s", taker(&project.OfImpulse, &w.Impulse)},
 	}
 	ask := asker(d)
+	if ask != nil || c.Board != "" { // else a draft flies on the built-in board
+		questions = append(questions, board)
+	}
 	for _, q := range questions {
 		if err := q.answer(d, ask); err != nil {
 			return w, err
 		}
 	}
-	w.Stages = int(stages)
-	if float64(w.Stages) != stages {
-		return w, wrongUse("--stages: found %q, wanted 1 or 2", c.Stages)
-	}
 	if c.Upper != "" {
-		x, err := quantity.Parse(c.Upper, quantity.Impulse)
-		if err != nil {
+		if err := taker(&project.OfUpper, &w.Upper)(c.Upper); err != nil {
 			return w, wrongUse("--upper: %w", err)
 		}
-		if w.Upper = x; w.Stages != 2 {
+		if w.Stages != 2 {
 			return w, wrongUse("--upper is of a sustainer's motor, and there is one stage")
 		}
 	}
 	return w, nil
+}
+
+func takeStages(text string, to *int) error {
+	x, err := project.OfStages.Parse(text)
+	if *to = int(x); err == nil && float64(*to) != x {
+		err = fmt.Errorf("found %q, wanted 1 or 2", text)
+	}
+	return err
+}
+
+// taker reads a number that must be in its range.
+func taker(limit *project.Limit, to *float64) func(text string) error {
+	return func(text string) (err error) {
+		*to, err = limit.Parse(text)
+		return err
+	}
 }
 
 // asker gives what reads answers, on a terminal only.
@@ -201,11 +223,9 @@ func (q *question) answer(d *console, ask *bufio.Reader) error {
 }
 
 func (q *question) read(text string) error {
-	x, err := quantity.Parse(text, q.dim)
-	if err != nil {
+	if err := q.take(text); err != nil {
 		return wrongUse("%s: %w", q.asks, err)
 	}
-	*q.to = x
 	return nil
 }
 

@@ -4,12 +4,12 @@ import (
 	"fmt"
 	"io"
 	"path"
-	"path/filepath"
 	"slices"
 	"strings"
 
 	"drystage/harness"
 	"drystage/harness/files/suite"
+	"drystage/harness/run"
 	"drystage/harness/spelling"
 )
 
@@ -97,7 +97,7 @@ func (c *boardFlags) adoptFrom(d *console, p *harness.Project, plans []harness.P
 				}
 				continue
 			}
-			flag := x.Role + "=" + addressFrom(p, x.Address)
+			flag := x.Role + "=" + run.In(path.Dir(p.File), x.Address)
 			*list.flags, used = append(*list.flags, flag), append(used, list.name+" "+flag)
 			if what := opens(x.Address); what != "" {
 				doors = append(doors, door{x.Place, what, "--" + list.name + " " + flag})
@@ -131,18 +131,12 @@ func opens(address string) string {
 		return ""
 	case "exec":
 		return "starts a program, " + address
+	case "avr":
+		return "starts an emulator, " + address
 	case "serial":
 		return "opens a port, " + address
 	}
 	return "opens a socket, " + address
-}
-
-// addressFrom gives an address of the project for the working folder: a socket's path is from the project's folder.
-func addressFrom(p *harness.Project, address string) string {
-	if name, is := strings.CutPrefix(address, "unix:"); is && !filepath.IsAbs(name) {
-		return "unix:" + path.Join(path.Dir(p.File), name)
-	}
-	return address
 }
 
 // roleFlown says whether a plan has a board of the role. One that no scenario of the project has is wrong: another board
@@ -197,7 +191,7 @@ func trusted(p *harness.Project, doors []door) error {
 	}
 	if here := path.Dir(p.File); here != "." {
 		for _, x := range doors {
-			if strings.HasPrefix(x.what, "starts") {
+			if strings.HasPrefix(x.what, "starts a program") {
 				return status{refused, errorf("refused: %s: this project %s; its programs are started in its own folder: cd %s", x.place.String(), x.what, here)}
 			}
 		}

@@ -5,10 +5,13 @@ import (
 	"crypto/rand"
 	"errors"
 	"fmt"
+	"io"
+	"os/user"
 	"strings"
 	"time"
 
 	"drystage/harness"
+	"drystage/harness/files/suite"
 	"drystage/harness/run"
 	"drystage/harness/run/campaign"
 )
@@ -162,6 +165,9 @@ func (c *workerCmd) Run(d *console) error {
 		if err := campaign.CheckBench(c.Bench); err != nil {
 			return wrongUse("--%s", err.Error())
 		}
+		if err := run.CheckBoards(c.Board); err != nil {
+			return wrongUse("%s", err.Error())
+		}
 		if err := c.agree(opt); err != nil {
 			return err
 		}
@@ -172,6 +178,11 @@ func (c *workerCmd) Run(d *console) error {
 	}
 	defer q.Close()
 	w := campaign.Worker{Queue: q, Name: c.Name, Jobs: c.Jobs, Bench: c.Bench, Options: opt, Notes: d.err}
+	if c.Bench != "" {
+		if w.Able, err = c.able(d); err != nil {
+			return err
+		}
+	}
 	sayf(d.err, "worker %s at %s; Ctrl-C ends it\n", c.Name, c.Queue)
 	return w.Work(d.ctx)
 }
@@ -195,6 +206,33 @@ func (c *workerCmd) agree(opt run.Options) error {
 		return nil
 	}
 	return opt.Confirm()
+}
+
+// able tells what the bench can do, and who has confirmed that it is inert.
+func (c *workerCmd) able(d *console) (campaign.Able, error) {
+	out := campaign.Able{RealTime: c.RealTime}
+	if c.Rig != "" {
+		spec, err := suite.Rig(c.Rig, d.err)
+		if err != nil {
+			return out, benchError(err)
+		}
+		for _, b := range spec.Boards {
+			for _, o := range b.Outputs {
+				if o.Capture.Name != "" {
+					out.Pins = append(out.Pins, b.Role+"."+o.Name)
+				}
+			}
+		}
+	}
+	out.Firmware = run.ProgramSums(c.Board)
+	if run.BuiltInOnly(c.Board) != nil {
+		who := "somebody"
+		if u, err := user.Current(); err == nil {
+			who = u.Username
+		}
+		out.Inert = fmt.Sprintf("%s at %s, %s", who, run.Hostname(), time.Now().UTC().Format(time.RFC3339))
+	}
+	return out, nil
 }
 
 // benchesCmd lists who is at a queue.
@@ -233,6 +271,20 @@ func (c *benchesCmd) Run(d *console) error {
 			what += "  (drystage " + p.Made.Version + ", " + p.Made.Arch + ": flies nothing of this one)"
 		}
 		sayf(d.out, "%-20s %s\n", p.Name, what)
+		tellAble(d.out, &p.Able)
 	}
 	return nil
+}
+
+// tellAble tells of a bench in lines below its own.
+func tellAble(w io.Writer, a *campaign.Able) {
+	flies := ""
+	if a.RealTime {
+		flies = "in real time only"
+	}
+	for _, x := range [][2]string{{"flies", flies}, {"pins", strings.Join(a.Pins, ", ")}, {"firmware", strings.Join(a.Firmware, ", ")}, {"inert", a.Inert}} {
+		if x[1] != "" {
+			sayf(w, "%-20s %-9s %s\n", "", x[0], x[1])
+		}
+	}
 }

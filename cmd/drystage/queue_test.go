@@ -28,7 +28,7 @@ func TestManyWorkers(t *testing.T) {
 	shortSuite(t)
 	queue := queuetest.Start(t)
 	url := queue.URL
-	sweep := []string{"sweep", "short.yaml", "--flights", "160", "--format", "json", "--quiet"}
+	sweep := []string{"sweep", "short.yaml", "--flights", "80", "--format", "json", "--quiet"}
 	one, err := exec.Command(bin, sweep...).Output()
 	require.NoError(t, err)
 	var workers []*exec.Cmd
@@ -78,6 +78,9 @@ func TestTheSuiteByQueue(t *testing.T) {
 		{"hunt", "short.yaml", "--flights", "24", "--population", "6", "--quiet"},
 		{"defects", "scenarios/unarmed.yaml", "short.yaml", "--defect", "ignores-arming", "--quiet"},
 	} {
+		if raceOn {
+			break // many flights: make suite
+		}
 		here, _ := exec.Command(bin, args...).Output()
 		far, _ := exec.Command(bin, append(args, "--queue", url)...).Output()
 		require.NotEmpty(t, here, args)
@@ -101,6 +104,7 @@ func TestWrongUseOfAQueue(t *testing.T) {
 		"benches": "name the queue",
 		"worker --queue nats://127.0.0.1:1 --board mock":                "name the bench",
 		"worker --queue nats://127.0.0.1:1 --bench a":                   "name its boards with --board",
+		"worker --queue nats://127.0.0.1:1 --bench a --board serial:":   "ends too early",
 		"worker --queue nats://127.0.0.1:1 --bench a --board exec:true": "refused: say --inert",
 		"worker --queue nats://127.0.0.1:1 --queue-key k.pem":           "belong together",
 	} {

@@ -52,7 +52,7 @@ func inFlight(t *testing.T, names ...string) (c *exec.Cmd, state string) {
 	c.Dir, state = dir, rig.StateFile(filepath.Join(dir, "rig.yaml"), "kill")
 	require.NoError(t, c.Start())
 	for began := time.Now(); ; time.Sleep(100 * time.Microsecond) {
-		require.Less(t, time.Since(began), 30*time.Second, "never armed")
+		require.Less(t, time.Since(began), 3*time.Minute, "never armed")
 		if pins, err := rig.ReadState(state); err == nil && pins["R"] && pins["S"] {
 			return c, state
 		}

@@ -148,18 +148,17 @@ func caughtBy(t *testing.T, defect string, plans []harness.Plan) (name string) {
 	return name
 }
 
-// TestChildProcessEqualsMock flies scenarios against this binary playing the board on a
-// pseudo-terminal, and wants the outputs of the mock in process, to the nanosecond.
+// TestChildProcessEqualsMock flies scenarios against this binary playing the board as a program, and wants the outputs of the mock in process, to the nanosecond.
 func TestChildProcessEqualsMock(t *testing.T) {
 	slow(t)
 	if !link.HasProcesses {
-		t.Skip("no pseudo-terminals on this platform")
+		t.Skip("no programs on this platform")
 	}
 	binary := t.TempDir() + "/drystage"
 	out, err := exec.Command("go", "build", "-o", binary, ".").CombinedOutput()
 	require.NoError(t, err, string(out))
 	tried := map[sim.FaultKind]bool{}
-	for i, p := range shippedPlans(t) {
+	for _, p := range shippedPlans(t) {
 		// An exchange over a line is the same on the long way down: but for one flight, that is left out.
 		if up := (sim.Anchor{Event: sim.EventApogee, Offset: 5 * sim.Second}); p.Name != "nominal" && p.Setup.Until.Event == sim.EventLanding {
 			if _, known := up.In(p.Setup.Rehearsed); known {
@@ -172,7 +171,7 @@ func TestChildProcessEqualsMock(t *testing.T) {
 				tried[f.Kind], fresh = true, true
 			}
 		}
-		if !fresh && i%48 != 0 {
+		if !fresh && p.Name != "nominal" {
 			continue // nothing here is new to a child
 		}
 		t.Run(p.Name, func(t *testing.T) {

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -29,12 +30,13 @@ type sweepCmd struct {
 	boardFlags
 	flightFlags
 	queueFlags
+	resumeFlags
 	furtherFlags
 	UntilWidth string `placeholder:"SHARE" help:"Stop as soon as the 95 % interval of the pass rate is at most so wide, as in 2%; --flights is then the most."`
 	Out        string `placeholder:"DIR" type:"path" help:"Write the records of flights that did not pass, and of the closest that did, into this folder."`
 	Keep       int    `default:"20" placeholder:"N" help:"With --out: keep the records of the first N flights that did not pass (20); --only flies any of them again."`
 	Format     string `enum:"text,json" default:"text" help:"text or json."`
-	Samples    string `placeholder:"FILE.csv" type:"path" help:"Write a table with a row a flight: what was drawn, answers, margins, landings, in SI."`
+	Samples    string `placeholder:"FILE" type:"path" help:"Write a table with a row a flight, as .csv or .parquet: what was drawn, answers, margins, landings, in SI."`
 	HTML       string `name:"html" placeholder:"FILE" help:"Write a page: pass rate, margins as distributions, what drives them, the landings with their ellipses."`
 
 	bench   *run.Bench
@@ -53,6 +55,8 @@ func (c *sweepCmd) check() error {
 		return wrongUse("--until-width %s: wanted a share between 0 and 100 %%, as in 2%%", c.UntilWidth)
 	case c.Only != nil && (c.UntilWidth != "" || c.Indices || c.Rare != "" || c.Samples != ""):
 		return wrongUse("--only is one flight; --until-width, --indices, --rare and --samples need many")
+	case c.Only != nil && c.Resume != "":
+		return wrongUse("--only is one flight, which --resume has no use for; leave one out")
 	case c.Keep < 0:
 		return wrongUse("--keep %d: wanted a number of records", c.Keep)
 	case c.Only != nil && (*c.Only < 1 || *c.Only > mostFlights):
@@ -81,6 +85,7 @@ func (c *sweepCmd) points() harness.Points {
 // Run flies the sweeps, one scenario after the other.
 func (c *sweepCmd) Run(d *console) (err error) {
 	defer c.leave()
+	defer c.end()
 	if err := c.check(); err != nil {
 		return err
 	}
@@ -105,7 +110,7 @@ func (c *sweepCmd) Run(d *console) (err error) {
 		return err
 	}
 	if c.Queue != "" && c.Only == nil {
-		if err := c.adopt(d, plans); err != nil {
+		if err := cmp.Or(c.adopt(d, plans), c.begin(d, c.Queue, plans, run.Options{})); err != nil {
 			return err
 		}
 		return c.all(d, plans)
@@ -115,6 +120,9 @@ func (c *sweepCmd) Run(d *console) (err error) {
 		return err
 	}
 	defer func() { err = done(err) }()
+	if err := c.begin(d, "", plans, c.plain()); err != nil {
+		return err
+	}
 	c.bench = b
 	if c.Only != nil {
 		return c.one(d, plans)
@@ -185,7 +193,7 @@ func (c *sweepCmd) fly(d *console, s *dispersion.Sheet, bar *progress) error {
 			return err
 		}
 	}
-	count := func(i int, p *harness.Plan, f *campaign.Flown, record func() (*harness.Record, error)) error {
+	count := func(i int, p *harness.Plan, f *campaign.Flown, record recorded) error {
 		if c.Rare != "" {
 			limits = append(limits, dispersion.LimitState(&f.Verdict, len(s.Plan.Expect), only))
 		}
@@ -198,9 +206,13 @@ func (c *sweepCmd) fly(d *console, s *dispersion.Sheet, bar *progress) error {
 			p := vary.Plan(&s.Plan, i+1, s.Points)
 			return run.Flight{Plan: &p}
 		}
-		err = campaign.Judged(d.ctx, c.bench, c.Flights, draw, func(i int, rec *harness.Record, v harness.Verdict) error {
-			f := campaign.Flown{Verdict: v, Landed: dispersion.Places(rec)}
-			return count(i, &rec.Plan, &f, func() (*harness.Record, error) { return rec, nil })
+		what := func(i int) string { return fmt.Sprintf("%s %v %d", s.Plan.File, s.Points, i+1) }
+		err = c.checkpoint.Judged(d.ctx, c.bench, c.Flights, what, draw, func(i int, rec *harness.Record, f *campaign.Flown) error {
+			if rec != nil {
+				return count(i, &rec.Plan, f, func(name string) error { return save(name, rec) })
+			}
+			p := vary.Plan(&s.Plan, i+1, s.Points)
+			return count(i, &p, f, func(name string) error { return c.again(d, &p, name) })
 		})
 	}
 	if errors.Is(err, errTight) {
@@ -216,7 +228,10 @@ func (c *sweepCmd) fly(d *console, s *dispersion.Sheet, bar *progress) error {
 var errTight = errors.New("the interval is tight enough")
 
 // counter takes what came of a flight.
-type counter func(i int, p *harness.Plan, f *campaign.Flown, record func() (*harness.Record, error)) error
+type counter func(i int, p *harness.Plan, f *campaign.Flown, record recorded) error
+
+// recorded writes the record of a flight.
+type recorded func(name string) error
 
 // flySent has the workers of the queue fly one sweep.
 func (c *sweepCmd) flySent(d *console, s *dispersion.Sheet, count counter) error {
@@ -230,27 +245,30 @@ func (c *sweepCmd) flySent(d *console, s *dispersion.Sheet, count counter) error
 	}
 	return c.send(d, b, func(q *campaign.Sender, i int, f *campaign.Flown) error {
 		p := vary.Plan(&s.Plan, i+1, s.Points)
-		return count(i, &p, f, func() (*harness.Record, error) {
+		return count(i, &p, f, func(name string) error {
 			rec, err := q.Record(d.ctx, f)
-			return &rec, err
+			if err != nil {
+				return err
+			}
+			return save(name, &rec)
 		})
 	})
 }
 
 // count adds what came of a flight, and keeps its record: the closest pass so far, in place of the one before, or a
 // flight that did not pass, with its number.
-func (c *sweepCmd) count(s *dispersion.Sheet, bar *progress, i int, p *harness.Plan, flown *campaign.Flown, record func() (*harness.Record, error)) error {
+func (c *sweepCmd) count(s *dispersion.Sheet, bar *progress, i int, p *harness.Plan, flown *campaign.Flown, record recorded) error {
 	v := &flown.Verdict
 	bar.step(*v)
 	near := s.Add(i+1, p, v)
 	s.Flights[len(s.Flights)-1].Landed = flown.Landed
 	bad := v.Answer != harness.Pass && len(s.Flights)-s.Count().Pass <= c.Keep
 	if c.Out != "" && (near || bad) {
-		rec, err := record()
-		if err == nil {
-			err = c.keep(s.Plan.Name, rec, near, bad)
+		name := p.Name
+		if near {
+			name = s.Plan.Name + ".closest"
 		}
-		if err != nil {
+		if err := record(filepath.Join(c.Out, name+".record")); err != nil {
 			return err
 		}
 	}
@@ -260,17 +278,12 @@ func (c *sweepCmd) count(s *dispersion.Sheet, bar *progress, i int, p *harness.P
 	return nil
 }
 
-// keep writes the record of a flight.
-func (c *sweepCmd) keep(sweep string, rec *harness.Record, near, bad bool) error {
-	switch {
-	case c.Out == "":
+// again writes the record of a flight that is known, unless it was written when it was flown.
+func (c *sweepCmd) again(d *console, p *harness.Plan, name string) error {
+	if has(name, p) {
 		return nil
-	case near:
-		return save(filepath.Join(c.Out, sweep+".closest.record"), rec)
-	case bad:
-		return save(filepath.Join(c.Out, rec.Plan.Name+".record"), rec)
 	}
-	return nil
+	return c.bench.Fly(d.ctx, []harness.Plan{*p}, func(_ int, rec *harness.Record) error { return save(name, rec) })
 }
 
 // one flies one flight of each sweep and judges it as bench does.
@@ -283,7 +296,10 @@ func (c *sweepCmd) one(d *console, plans []harness.Plan) error {
 	var verdicts []harness.Verdict
 	err := flyPlans(d.ctx, c.bench, flown, func(i int, rec *harness.Record, v harness.Verdict) error {
 		verdicts = append(verdicts, v)
-		return c.keep(plans[i].Name, rec, false, true)
+		if c.Out == "" {
+			return nil
+		}
+		return save(filepath.Join(c.Out, rec.Plan.Name+".record"), rec)
 	})
 	err = interrupted(err, "after %d of %d flights", len(verdicts), len(flown))
 	for i := len(verdicts); err != nil && i < len(flown); i++ {

@@ -66,7 +66,7 @@ func (c *sweepCmd) further(d *console, s *dispersion.Sheet, bar *progress, limit
 }
 
 func (c *sweepCmd) cases(d *console, s *dispersion.Sheet) *caseFlyer {
-	return &caseFlyer{d: d, bench: c.bench, queue: &c.queueFlags, boards: &c.boardFlags, plan: &s.Plan}
+	return &caseFlyer{d: d, bench: c.bench, queue: &c.queueFlags, boards: &c.boardFlags, plan: &s.Plan, known: c.checkpoint}
 }
 
 // mix flies pairs of flights again, with one parameter of the other one.

@@ -50,7 +50,7 @@ import (
 )
 
 func init() {
-	selectMutant, reachedMutants = mock.SelectMutant, mock.ReachedMutants
+	selectMutant, notedMutants = mock.SelectMutant, mock.NotedMutants
 	newBoard = func() link.Device {
 		b, err := mock.New("")
 		if err != nil {

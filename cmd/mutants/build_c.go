@@ -24,13 +24,14 @@ const port = `#include "mutant_switch.h"
 #include "ports/board.c"
 #include "port.h"
 
-struct one { drystage line; flight board; flight_memory *memory; uint32_t heard; int joining; uint8_t tested; uint32_t ends; flight_memory kept; };
+struct one { drystage line; flight board; flight_memory *memory; uint32_t heard; int joining; uint8_t tested; uint32_t ends; int64_t time; flight_memory kept; };
 
 int mutant_on;
-unsigned char mutant_reached[MUTANTS + 1];
+unsigned char mutant_noted[MUTANTS + 1];
 const char port_name[] = "reference";
 static uint8_t *answer;
 static size_t answered, room;
+static uint32_t now;
 
 int port_write(const uint8_t *bytes, size_t count)
 {
@@ -40,7 +41,7 @@ int port_write(const uint8_t *bytes, size_t count)
     return 0;
 }
 
-uint32_t port_clock(void) { return 0u; }
+uint32_t port_clock(void) { return now; }
 void port_restart(void) {}
 void flight_pin(uint8_t channel, int on) { (void)channel; (void)on; }
 
@@ -70,7 +71,16 @@ size_t port_feed(void *of, const uint8_t *in, size_t count, uint8_t *out, size_t
     struct one *p = of;
     answer = out; answered = 0u; room = most;
     load(p);
+    if (tested != 0u) { /* a clock, which a board in lockstep uses for nothing: that of its samples, but for tests of outputs */
+        p->time += 5000;
+    } else if (board.now > p->time) {
+        p->time = board.now;
+    } else {
+        /* it stands */
+    }
+    now = (uint32_t)p->time;
     board_feed(in, count);
+    board_pass();
     store(p);
     return answered;
 }
@@ -80,7 +90,7 @@ const portHeader = `#include <stddef.h>
 #include <stdint.h>
 #define MUTANTS %d
 extern int mutant_on;
-extern unsigned char mutant_reached[MUTANTS + 1];
+extern unsigned char mutant_noted[MUTANTS + 1];
 size_t port_size(void);
 void port_new(void *to);
 size_t port_feed(void *of, const uint8_t *in, size_t count, uint8_t *out, size_t most);
@@ -119,10 +129,10 @@ func (b *cBoard) Feed(in, out []byte) []byte {
 func init() {
 	selectMutant = func(n int) {
 		C.mutant_on = C.int(n)
-		clear(C.mutant_reached[:])
+		clear(C.mutant_noted[:])
 	}
-	reachedMutants = func() (out []int) {
-		for n, is := range C.mutant_reached {
+	notedMutants = func() (out []int) {
+		for n, is := range C.mutant_noted {
 			if is != 0 {
 				out = append(out, n)
 			}

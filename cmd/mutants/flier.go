@@ -7,26 +7,31 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"time"
 
 	"drystage/harness"
+	"drystage/harness/board/conformance"
 	"drystage/harness/board/link"
 	"drystage/harness/files/suite"
 	"drystage/harness/judge/hazards"
 	"drystage/harness/judge/verdict"
 	"drystage/harness/run"
+	"drystage/harness/setting"
 )
 
 // What a build with mutants sets. Without it this program flies nothing.
 var (
-	selectMutant   func(n int)
-	reachedMutants func() []int
-	newBoard       func() link.Device
+	selectMutant func(n int)
+	notedMutants func() []int
+	newBoard     func() link.Device
 )
 
-// asked is a mutant to fly: in these scenarios, in this order, until one fails. Mutant 0 flies all.
+// asked is a mutant to fly: in these scenarios, in this order, until one fails; if none does, the points of the contract
+// are tried, if it differs in them. Mutant 0 flies all and tries all.
 type asked struct {
 	Mutant    int
 	Scenarios []int
+	Contract  bool
 }
 
 // told is what came of one flight.
@@ -37,8 +42,9 @@ type told struct {
 	Finding  string   // the deciding one's text and reason
 	Failed   []string // the texts of all findings that fail
 	Hazards  hazards.Set
-	Reached  []int // the places that the flight came to
+	Differs  []int // without a mutant: the mutants that would have had another value in it, or done something else
 	Crashed  bool  // the board's code ended itself, as Finding says
+	Contract bool  // it was no flight: the points of the contract were tried; Name is that of the point that fails
 	Last     bool  // of this mutant
 }
 
@@ -104,19 +110,22 @@ func (f *flier) original() error {
 			tapes = append(tapes, t)
 			return &recorder{board: b, heard: newListener(), tape: t}
 		}
-		selectMutant(0)
+		selectMutant(-1)
 		t, err := f.flight(i)
 		if err != nil {
 			return err
 		}
 		f.tapes = append(f.tapes, tapes)
-		t.Reached, t.Last = reachedMutants(), i == len(f.plans)-1
+		t.Differs = notedMutants()
 		if err := f.out.Encode(t); err != nil {
 			return err
 		}
 	}
 	f.tape = nil
-	return nil
+	selectMutant(-1)
+	t := tryContract()
+	t.Differs = notedMutants()
+	return f.out.Encode(t)
 }
 
 // fly tells of each flight of a mutant. Scenarios in which it answers as the original does are not flown.
@@ -145,7 +154,35 @@ func (f *flier) fly(a asked) error {
 			return err
 		}
 	}
+	if a.Contract {
+		return f.out.Encode(tryContract())
+	}
 	return f.out.Encode(told{Last: true})
+}
+
+// tryContract tries the points of the contract on a board, and gives the first that fails. The time of its answers is not
+// judged: that would go by this computer's load.
+func tryContract() (t told) {
+	t = told{Contract: true, Last: true}
+	defer func() {
+		if p := recover(); p != nil {
+			t.Crashed, t.Finding = true, fmt.Sprint(p)
+		}
+	}()
+	channels := []harness.Setting{{Name: "staging_channel", Value: 1}, {Name: "drogue_channel", Value: 2}, {Name: "main_channel", Value: 3}}
+	rep := conformance.Run(context.Background(), link.Memory(newBoard()),
+		conformance.Options{Settings: channels, Known: setting.Builtin(), Now: func() time.Time { return time.Time{} }})
+	for i := range rep.Points {
+		if p := &rep.Points[i]; p.Outcome == conformance.Fail {
+			t.Name, t.Answer, t.Finding, t.Failed = p.Name, harness.Fail.String(), p.Why, []string{p.Name}
+			return t
+		}
+	}
+	if t.Answer = rep.Answer().String(); rep.Answer() != harness.Pass {
+		i := slices.IndexFunc(rep.Points, func(p conformance.Point) bool { return p.Outcome != conformance.Pass })
+		t.Name, t.Finding = rep.Points[i].Name, rep.Points[i].Why
+	}
+	return t
 }
 
 // differs says that some board of a scenario answers otherwise than the original to what the original was given.

@@ -114,8 +114,8 @@ func (c *command) run(ctx context.Context) error {
 		return err
 	}
 	s := mutants.Count(results, p.reasons, nil)
-	fmt.Printf("\n%d mutants of %s: %d killed, %d equal by argument, %d live; score %.1f %%; %.0f s\n",
-		s.All, p.of, s.Killed, s.Equal, s.Left, s.Percent(), time.Since(began).Seconds())
+	fmt.Printf("\n%d mutants of %s: %d killed, %d of them by the contract alone; %d equal by argument; %d live, %d of them within the demands; score %.1f %%; %.0f s\n",
+		s.All, p.of, s.Killed, s.ByContract, s.Equal, s.Left, s.Within, s.Percent(), time.Since(began).Seconds())
 	if s.WrongEqual > 0 {
 		return fmt.Errorf("%d mutants are equal by argument, but the suite kills them", s.WrongEqual)
 	}

@@ -26,6 +26,19 @@ func TestSampleOfMutants(t *testing.T) {
 	assert.Equal(t, 8, s.All)
 	assert.Zero(t, s.WrongEqual, "equal by argument, yet killed")
 	assert.Positive(t, s.Killed)
+
+	var deaf []mutants.Mutant // to DISARM, which none of these scenarios gives
+	for _, m := range p.schemata.Mutants {
+		if m.Func == "disarm" && m.Kind == mutants.Dropped {
+			deaf = append(deaf, m)
+		}
+	}
+	require.NotEmpty(t, deaf)
+	results, _, err = p.fly(t.Context(), deaf[len(deaf)-1:], t.Output())
+	require.NoError(t, err)
+	assert.Equal(t, mutants.Killed, results[0].Outcome)
+	assert.Empty(t, results[0].Scenario)
+	assert.Contains(t, results[0].Point, "disarms", "the contract tries what no flight did")
 }
 
 func TestSamplesAreDrawnByTheirSeed(t *testing.T) {

@@ -24,7 +24,8 @@ type campaign struct {
 	*mutated
 	ctx     context.Context
 	names   []string // of the scenarios
-	reached [][]bool // by scenario, then by place
+	differs [][]bool // by scenario, then by mutant: it has another value somewhere, or does something else
+	tried   []bool   // by mutant: it differs in the points of the contract
 
 	shown *hazards.Matrix
 
@@ -57,24 +58,28 @@ func (p *mutated) fly(ctx context.Context, chosen []mutants.Mutant, notes io.Wri
 	return results, c.shown, nil
 }
 
-// original flies the suite without a mutant, which must pass, and notes which places each scenario comes to.
+// original flies the suite without a mutant, which must pass, and notes which mutants differ in each scenario.
 func (c *campaign) original(w *worker) error {
 	var names []string
-	var reached [][]bool
+	var differs [][]bool
 	var honest []hazards.Set
 	err := w.ask(asked{}, func(t *told) error {
 		if t.Answer != "pass" {
 			return fmt.Errorf("%s is %s without a mutant: %s", t.Name, t.Answer, t.Finding)
 		}
 		is := make([]bool, len(c.schemata.Mutants)+1)
-		for _, n := range t.Reached {
+		for _, n := range t.Differs {
 			is[n] = true
 		}
-		names, reached, honest = append(names, t.Name), append(reached, is), append(honest, t.Hazards)
+		if t.Contract {
+			c.tried = is
+			return nil
+		}
+		names, differs, honest = append(names, t.Name), append(differs, is), append(honest, t.Hazards)
 		return nil
 	})
 	if c.names == nil {
-		c.names, c.reached, c.total, c.shown = names, reached, make([]int, len(names)), hazards.New(names)
+		c.names, c.differs, c.total, c.shown = names, differs, make([]int, len(names)), hazards.New(names)
 		for i, s := range honest {
 			c.shown.SetHonest(i, s)
 		}
@@ -82,10 +87,10 @@ func (c *campaign) original(w *worker) error {
 	return err
 }
 
-// order gives the scenarios that come to a mutant's place: first those that have killed most others of its function.
+// order gives the scenarios in which a mutant differs: first those that have killed most others of its function.
 func (c *campaign) order(m *mutants.Mutant) (out []int) {
 	for s := range c.names {
-		if c.reached[s][m.Place] {
+		if c.differs[s][m.Number] {
 			out = append(out, s)
 		}
 	}
@@ -103,8 +108,8 @@ func (c *campaign) order(m *mutants.Mutant) (out []int) {
 func (c *campaign) try(m mutants.Mutant, w *worker) (r mutants.Result, next *worker, err error) {
 	r = mutants.Result{Mutant: m, Outcome: mutants.Survived}
 	order := c.order(&m)
-	if len(order) == 0 {
-		r.Outcome = mutants.Unreached
+	if len(order) == 0 && !c.tried[m.Number] {
+		r.Outcome = mutants.Idle
 		return r, w, nil
 	}
 	if w == nil {
@@ -113,11 +118,14 @@ func (c *campaign) try(m mutants.Mutant, w *worker) (r mutants.Result, next *wor
 		}
 	}
 	began := time.Now()
-	err = w.ask(asked{Mutant: m.Number, Scenarios: order}, func(t *told) error {
-		if t.Answer != "" {
+	err = w.ask(asked{Mutant: m.Number, Scenarios: order, Contract: c.tried[m.Number]}, func(t *told) error {
+		if t.Answer != "" && !t.Contract {
 			r.Flights++
 		}
 		switch {
+		case t.Contract && (t.Crashed || t.Answer == "fail"):
+			r.Outcome, r.Scenario, r.Point, r.Finding, r.Failed = mutants.Killed, "", t.Name, t.Finding, t.Failed
+		case t.Contract:
 		case t.Crashed:
 			r.Outcome, r.Scenario, r.Finding = mutants.Crashed, t.Name, t.Finding
 		case t.Answer == "fail":
@@ -134,7 +142,10 @@ func (c *campaign) try(m mutants.Mutant, w *worker) (r mutants.Result, next *wor
 		return r, nil, c.ctx.Err()
 	}
 	if err != nil {
-		r.Outcome, r.Scenario, r.Finding = mutants.Crashed, c.names[order[0]], w.lastWords()
+		r.Outcome, r.Finding = mutants.Crashed, w.lastWords()
+		if len(order) > 0 {
+			r.Scenario = c.names[order[0]]
+		}
 		if w.late {
 			r.Outcome, r.Finding = mutants.Hung, ""
 		}
@@ -148,6 +159,9 @@ func (c *campaign) try(m mutants.Mutant, w *worker) (r mutants.Result, next *wor
 
 func (c *campaign) note(r *mutants.Result) {
 	s := slices.Index(c.names, r.Scenario)
+	if s < 0 { // a point of the contract
+		return
+	}
 	c.total[s]++
 	if c.by[r.Func] == nil {
 		c.by[r.Func] = map[int]int{}

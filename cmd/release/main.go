@@ -1,6 +1,6 @@
 // Command release makes what people download: an archive for each platform, Debian packages, a list of what is in each
 // (SBOM) and checksums. The same commit gives the same bytes: times come from SOURCE_DATE_EPOCH or the commit, paths of
-// this machine are left out.
+// this machine are left out. It is a module of its own: what it needs to pack is no business of the program's builders.
 package main
 
 import (
@@ -11,13 +11,12 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"runtime"
 	"slices"
 	"strconv"
 	"strings"
 	"time"
-
-	"drystage/harness/run"
 )
 
 // platform is one that people get a binary for.
@@ -41,12 +40,13 @@ var platforms = []platform{
 
 // release is what goes into the archives.
 type release struct {
-	out    string
-	dir    string    // of the binaries
-	when   time.Time // of every file
-	man    []byte
-	shells map[string][]byte // completions by the shell
-	docs   []entry           // README, LICENSE and so on
+	out     string
+	version string
+	dir     string    // of the binaries
+	when    time.Time // of every file
+	man     []byte
+	shells  map[string][]byte // completions by the shell
+	docs    []entry           // README, LICENSE and so on
 }
 
 // entry is a file in an archive.
@@ -57,10 +57,15 @@ type entry struct {
 }
 
 func main() {
-	out := flag.String("out", "dist", "the folder to write to; what is in it of other releases stays")
+	checkout := flag.String("checkout", "../..", "the folder of the checkout, for commands that run in this one")
+	out := flag.String("out", "dist", "the folder to write to, below the checkout; what is in it of other releases stays")
 	only := flag.String("only", "", "one platform, such as linux/amd64")
 	flag.Parse()
-	if err := makeRelease(*out, *only); err != nil {
+	err := os.Chdir(*checkout)
+	if err == nil {
+		err = makeRelease(*out, *only)
+	}
+	if err != nil {
 		fmt.Fprintln(os.Stderr, "release:", err)
 		os.Exit(1)
 	}
@@ -125,8 +130,25 @@ func prepare(out, dir string) (*release, error) {
 		}
 		r.shells[shell] = bytes.ReplaceAll(text, []byte(own), []byte("/usr/bin/drystage"))
 	}
+	r.shells["zsh"] = []byte(zsh)
+	said, err := exec.Command(own, "version").Output()
+	if err != nil {
+		return nil, fmt.Errorf("the version: %w", err)
+	}
+	version := regexp.MustCompile(`^drystage ([0-9]+\.[0-9]+\.[0-9]+)\+`).FindSubmatch(said)
+	if version == nil {
+		return nil, fmt.Errorf("the version: found %q, wanted drystage X.Y.Z+COMMIT", said)
+	}
+	r.version = string(version[1])
 	return r, nil
 }
+
+// zsh is the file that zsh loads when the program's arguments are first completed, from a folder of its fpath. What the
+// program prints for zsh is for a person's own .zshrc, and would do nothing yet on that first time.
+const zsh = `#compdef drystage
+autoload -U +X bashcompinit && bashcompinit
+_bash_complete -o default -o bashdefault -C /usr/bin/drystage
+`
 
 // commitTime is the time that all files have.
 func commitTime() (time.Time, error) {
@@ -151,7 +173,8 @@ func (r *release) build(p platform) (binary string, err error) {
 	if _, err := os.Stat(to); err == nil {
 		return to, nil
 	}
-	c := exec.Command("go", "build", "-trimpath", "-ldflags", "-s -w -buildid=", "-o", to, "./cmd/drystage")
+	// The commit is told even where the user's own settings of the go command leave it out.
+	c := exec.Command("go", "build", "-trimpath", "-buildvcs=auto", "-ldflags", "-s -w -buildid=", "-o", to, "./cmd/drystage")
 	c.Env = append(os.Environ(), "GOOS="+p.os, "GOARCH="+p.arch, "GOARM=6", "CGO_ENABLED=0", "GOFLAGS=")
 	if text, err := c.CombinedOutput(); err != nil {
 		return "", fmt.Errorf("go build: %w\n%s", err, text)
@@ -177,7 +200,7 @@ func (r *release) platform(p platform) (made []string, err error) {
 	if err != nil {
 		return nil, err
 	}
-	base := "drystage_" + run.Release + "_" + p.name()
+	base := "drystage_" + r.version + "_" + p.name()
 	put := func(name string, data []byte, err error) error {
 		if err != nil {
 			return err
@@ -200,13 +223,13 @@ func (r *release) platform(p platform) (made []string, err error) {
 			return nil, err
 		}
 	}
-	sbom, err := list.sbom(r.when)
+	sbom, err := list.sbom(r.version, r.when)
 	if err = put(base+".cdx.json", sbom, err); err != nil {
 		return nil, err
 	}
 	if p.debian != "" {
 		data, err := r.debian(p.debian, program, docs)
-		if err = put("drystage_"+run.Release+"_"+p.debian+".deb", data, err); err != nil {
+		if err = put("drystage_"+r.version+"_"+p.debian+".deb", data, err); err != nil {
 			return nil, err
 		}
 	}

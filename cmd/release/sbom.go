@@ -13,8 +13,6 @@ import (
 	"time"
 
 	cdx "github.com/CycloneDX/cyclonedx-go"
-
-	"drystage/harness/run"
 )
 
 // binaryContents is what a binary says that it was built from.
@@ -34,9 +32,9 @@ func module(m *debug.Module) *debug.Module {
 }
 
 // sbom lists all modules as CycloneDX JSON, with the digests of go.sum, and the Go version as the standard library's.
-func (c binaryContents) sbom(when time.Time) ([]byte, error) {
+func (c binaryContents) sbom(version string, when time.Time) ([]byte, error) {
 	purl := func(name, version string) string { return "pkg:golang/" + name + "@" + version }
-	main := cdx.Component{BOMRef: purl("drystage", run.Release), Type: cdx.ComponentTypeApplication, Name: "drystage", Version: run.Release, PackageURL: purl("drystage", run.Release)}
+	main := cdx.Component{BOMRef: purl("drystage", version), Type: cdx.ComponentTypeApplication, Name: "drystage", Version: version, PackageURL: purl("drystage", version)}
 	for _, s := range c.Settings {
 		if s.Key == "vcs.revision" || s.Key == "GOOS" || s.Key == "GOARCH" {
 			main.Properties = properties(main.Properties, s.Key, s.Value)

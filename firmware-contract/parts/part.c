@@ -4,7 +4,7 @@
 
 const part_kind *part_named(const char *name)
 {
-    static const part_kind *const all[] = {&ms5611_kind, &bmp280_kind, &mpu6050_kind, &adxl375_kind};
+    static const part_kind *const all[] = {&ms5611_kind, &bmp280_kind, &mpu6050_kind, &adxl375_kind, &mag3110_kind};
     unsigned i;
     for (i = 0u; i < (unsigned)(sizeof all / sizeof all[0]); i++) {
         if (strcmp(all[i]->name, name) == 0) {

@@ -17,6 +17,7 @@ typedef struct part_values {
     int32_t temperature; /* 0.01 degC, of the part */
     int32_t accel[3];    /* mm/s2, specific force along the part's own axes */
     int32_t gyro[3];     /* urad/s */
+    int32_t mag[3];      /* nT */
 } part_values;
 
 /* Faults of the bus, all off at 0. They stay over a loss of power. */
@@ -112,18 +113,27 @@ typedef struct adxl375 {
     uint8_t touched;  /* data registers were read in this transaction */
 } adxl375;
 
+typedef struct mag3110 {
+    part p;
+    uint8_t regs[18];
+    uint64_t sample;  /* the next */
+    uint8_t touched;  /* data registers were read in this transaction */
+} mag3110;
+
 typedef union any_part {
     part p;
     ms5611 barometer;
     bmp280 mapped;
     mpu6050 imu;
     adxl375 high;
+    mag3110 field;
 } any_part;
 
 extern const part_kind ms5611_kind;
 extern const part_kind bmp280_kind;
 extern const part_kind mpu6050_kind;
 extern const part_kind adxl375_kind;
+extern const part_kind mag3110_kind;
 
 const part_kind *part_named(const char *name); /* NULL: no such part */
 

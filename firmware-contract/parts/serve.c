@@ -2,7 +2,8 @@
  * drivers in other languages. The first part of the command's line:
  *
  *     part NAME         powers a part; ok
- *     values P T AX AY AZ GX GY GZ   in the units of part_values; ok
+ *     values P T AX AY AZ GX GY GZ MX MY MZ   in the units of part_values; ok
+ *     fix MS LAT LON HEIGHT EAST NORTH KIND SATELLITES   the sentences of a receiver, see gnss.h, and an empty line
  *     faults SILENT STUCK IDENTITY FLIPS STRETCH; ok
  *     power             loses the supply and gets it back; ok
  *     after NS          lets time pass; ok
@@ -15,6 +16,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "gnss.h"
 #include "part.h"
 
 #define BYTE_NS 22500u /* nine bits at 400 kHz */
@@ -121,6 +123,7 @@ static int obey(const char *line)
     unsigned a, b, c, d, e;
     uint64_t ns;
     part_values v;
+    gnss_fix fix;
     if (sscanf(line, "part %15s", word) == 1) {
         const part_kind *kind = part_named(word);
         if (kind == NULL) {
@@ -128,12 +131,20 @@ static int obey(const char *line)
         }
         part_start(&any.p, kind, 1u);
         part_power(&any.p);
-    } else if (sscanf(line, "values %" SCNd64 " %" SCNd32 " %" SCNd32 " %" SCNd32 " %" SCNd32 " %" SCNd32 " %" SCNd32 " %" SCNd32, &v.pressure,
-                   &v.temperature, &v.accel[0], &v.accel[1], &v.accel[2], &v.gyro[0], &v.gyro[1], &v.gyro[2]) == 8) {
+    } else if (sscanf(line, "values %" SCNd64 " %" SCNd32 " %" SCNd32 " %" SCNd32 " %" SCNd32 " %" SCNd32 " %" SCNd32 " %" SCNd32 " %" SCNd32 " %" SCNd32 " %" SCNd32,
+                   &v.pressure, &v.temperature, &v.accel[0], &v.accel[1], &v.accel[2], &v.gyro[0], &v.gyro[1], &v.gyro[2], &v.mag[0], &v.mag[1], &v.mag[2]) == 11) {
         any.p.values = v;
     } else if (sscanf(line, "faults %u %u %u %u %u", &a, &b, &c, &d, &e) == 5) {
         part_faults f = {(uint8_t)a, (uint8_t)b, (uint8_t)c, d, e};
         any.p.faults = f;
+    } else if (sscanf(line, "fix %" SCNu32 " %" SCNd32 " %" SCNd32 " %" SCNd32 " %" SCNd32 " %" SCNd32 " %u %u", &fix.ms, &fix.latitude, &fix.longitude,
+                   &fix.height, &fix.east, &fix.north, &a, &b) == 8) {
+        char text[GNSS_MOST];
+        fix.kind = (uint8_t)a;
+        fix.satellites = (uint8_t)b;
+        (void)fwrite(text, 1u, gnss_sentences(&fix, text), stdout);
+        (void)puts("");
+        return 1;
     } else if (strcmp(line, "power\n") == 0) {
         part_power(&any.p);
     } else if (sscanf(line, "after %" SCNu64, &ns) == 1) {

@@ -5,8 +5,10 @@
 #define G0 9.80665f
 #define DT 0.005f
 #define PULSE 1000u /* ms */
+#define ENOUGH 20u  /* ms, in which an igniter has fired */
 
 memory flight_memory;
+uint8_t flight_fired[OUTPUTS];
 uint8_t flight_armed;
 
 static uint32_t now;
@@ -64,7 +66,9 @@ static void align(const float accel[3])
     if (fabsf(length - G0) > 1.5f) {
         return;
     }
-    aligned = (aligned < 400) ? (aligned + 1) : 400;
+    if (aligned < 400) {
+        aligned++;
+    }
     for (i = 0; i < 3; i++) {
         up[i] += ((accel[i] / length) - up[i]) / (float)aligned;
     }
@@ -77,7 +81,9 @@ static void align(const float accel[3])
 static void rest_rates(const float gyro[3])
 {
     uint8_t i;
-    rated = (rated < 400) ? (rated + 1) : 400;
+    if (rated < 400) {
+        rated++;
+    }
     for (i = 0; i < 3; i++) {
         rate_bias[i] += (gyro[i] - rate_bias[i]) / (float)rated;
     }
@@ -112,18 +118,18 @@ static uint8_t started, inertial, in_air, distrusted;
 static uint16_t corrections;
 static uint32_t height_at, accepted_at, refused_at, filter_began;
 static uint8_t refusing;
-static float gain_inertial[3], gain_baro[3];
 
-static void gains(float g[3], float pole)
+/* After a repeat, or without an answer, a sample counts for the time since the last that was taken. */
+static void gains(float g[3], float pole, float period)
 {
-    float t = expf(-pole * BARO_PERIOD);
+    float t = expf(-pole * period);
     float d = 1.0f - t;
     g[0] = 1.0f - (t * t * t);
-    g[1] = 1.5f * d * d * (1.0f + t) / BARO_PERIOD;
-    g[2] = d * d * d / (BARO_PERIOD * BARO_PERIOD);
+    g[1] = 1.5f * d * d * (1.0f + t) / period;
+    g[2] = d * d * d / (period * period);
 }
 
-static uint8_t settled(void) { return started && (corrections >= 10) && (now - filter_began >= 500); }
+static uint8_t settled(void) { return (corrections >= 10) && (now - filter_began >= 500); }
 static uint8_t baro_current(void) { return started && (now - accepted_at < 500); }
 
 static void without_accel(void)
@@ -172,7 +178,7 @@ static void predict(void)
 static uint8_t refused(float r, float z)
 {
     float silent = (float)(now - accepted_at) * 0.001f - 0.1f;
-    float gate = 10.0f + (0.1f * fabsf(v)) + ((silent > 0.0f) ? (15.0f * silent) : 0.0f);
+    float gate = 10.0f + (0.1f * fabsf(v)) + (15.0f * fmaxf(silent, 0.0f));
     if (!settled() || (fabsf(r) <= gate)) {
         refusing = 0;
         return 0;
@@ -191,9 +197,8 @@ static uint8_t refused(float r, float z)
 
 static void correct(float z)
 {
-    const float *g = inertial ? gain_inertial : gain_baro;
-    float gh = g[0];
-    float gv = g[1];
+    float period = fmaxf(fminf((float)(now - accepted_at) * 0.001f, 0.5f), BARO_PERIOD);
+    float g[3];
     float r;
     predict();
     r = z - h;
@@ -201,16 +206,17 @@ static void correct(float z)
         return;
     }
     accepted_at = now;
+    gains(g, inertial ? 1.2f : 2.5f, period);
     if (corrections < 1000) {
         corrections++;
     }
     if (in_air) { /* least squares at first */
         float n = (float)corrections;
-        gh = fmaxf(gh, 2.0f * (2.0f * n - 1.0f) / (n * (n + 1.0f)));
-        gv = fmaxf(gv, 6.0f / (n * (n + 1.0f)) / BARO_PERIOD);
+        g[0] = fmaxf(g[0], 2.0f * (2.0f * n - 1.0f) / (n * (n + 1.0f)));
+        g[1] = fmaxf(g[1], 6.0f / (n * (n + 1.0f)) / period);
     }
-    h += gh * r;
-    v += gv * r;
+    h += g[0] * r;
+    v += g[1] * r;
     b += g[2] * r;
 }
 
@@ -220,10 +226,9 @@ static float pressure_height(float p) { return 44330.77f * (1.0f - powf(p / 1013
 
 static float axial;
 static uint32_t accel_at;
-static uint8_t accel_seen, gyro_seen;
 static uint32_t gyro_at;
 
-static uint8_t accel_good(void) { return accel_seen && (now - accel_at <= 50); }
+static uint8_t accel_good(void) { return now - accel_at <= 50; }
 
 void flight_imu(uint32_t ms, const float accel[3], const float gyro[3], uint8_t frozen)
 {
@@ -241,14 +246,12 @@ void flight_imu(uint32_t ms, const float accel[3], const float gyro[3], uint8_t 
             rest_rates(gyro);
         }
         gyro_at = now;
-        gyro_seen = 1;
     }
     if ((frozen & 1) != 0) {
         return;
     }
     axial = accel[0];
     accel_at = now;
-    accel_seen = 1;
     if (flight_memory.phase == PAD) {
         align(accel);
     }
@@ -265,7 +268,6 @@ void flight_imu(uint32_t ms, const float accel[3], const float gyro[3], uint8_t 
 void flight_imu_gap(void) { tilt_known = 0; }
 
 static float pressure_was, base_of, base;
-static uint8_t repeats;
 
 void flight_baro(uint32_t ms, float p)
 {
@@ -273,14 +275,15 @@ void flight_baro(uint32_t ms, float p)
     uint8_t same = (p == pressure_was);
     at(ms);
     pressure_was = p;
-    repeats = same ? ((repeats < 255) ? (repeats + 1) : 255) : 0;
     if ((p < 1000.0f) || (p > 120000.0f) || same) {
         return; /* a repeat may be the first of many */
     }
     if ((flight_memory.phase == PAD) && (axial < 12.0f) && !(settled() && (h > 5.0f))) {
         static uint16_t n;
         float d = p - flight_memory.ground;
-        n = (n < 500) ? (n + 1) : 500;
+        if (n < 500) {
+            n++;
+        }
         if (n > 10) {
             d = fmaxf(fminf(d, 50.0f), -50.0f);
         }
@@ -300,17 +303,18 @@ void flight_baro(uint32_t ms, float p)
 
 /* ---- outputs ---- */
 
-static uint32_t off_at[OUTPUTS];
-static uint8_t is_on;
+static uint32_t on_at[OUTPUTS];
+static uint8_t is_on[OUTPUTS];
 
 static uint8_t fire(uint8_t which)
 {
-    if (!flight_armed) {
+    if (!flight_armed || flight_fired[which]) {
         return 0;
     }
+    flight_fired[which] = FIRING;
     output(which, 1);
-    is_on |= (uint8_t)(1 << which);
-    off_at[which] = now + PULSE;
+    is_on[which] = 1;
+    on_at[which] = now;
     return 1;
 }
 
@@ -318,9 +322,12 @@ static void end_pulses(uint8_t all)
 {
     uint8_t i;
     for (i = 0; i < OUTPUTS; i++) {
-        if (((is_on >> i) & 1) && (all || ((int32_t)(now - off_at[i]) >= 0))) {
+        if (is_on[i] && (now - on_at[i] >= ENOUGH)) {
+            flight_fired[i] = FIRED;
+        }
+        if (is_on[i] && (all || (now - on_at[i] >= PULSE))) {
             output(i, 0);
-            is_on &= (uint8_t)~(1 << i);
+            is_on[i] = 0;
         }
     }
 }
@@ -335,7 +342,7 @@ void flight_arm(uint8_t on)
 
 uint8_t flight_ready(void)
 {
-    return (flight_memory.phase == PAD) && baro_current() && settled() && (repeats < 12) && accel_good() && (aligned >= 40) && (up[0] > 0.8f);
+    return (flight_memory.phase == PAD) && baro_current() && settled() && accel_good() && (aligned >= 40) && (up[0] > 0.8f);
 }
 
 /* ---- phases ---- */
@@ -375,7 +382,7 @@ static void confirm(void)
         return;
     }
     confirmed = 1;
-    if ((repeats >= 12) || !baro_current() || (h > 5.0f)) {
+    if (!baro_current() || (h > 5.0f)) {
         return;
     }
     flight_memory.highest = 0.0f;
@@ -391,7 +398,7 @@ static uint8_t past_apogee(void)
     uint8_t known = settled() && (inertial || baro_current());
     uint8_t down = lasts(&falling, known && (v < 0.0f), (flight_memory.phase == BOOST) ? 500 : 100);
     uint8_t lost = lasts(&lower, known && (h < flight_memory.highest - 10.0f), 300);
-    uint8_t blind_down = lasts(&dropping, started && (corrections >= 10) && !known && (v < 0.0f), 500); /* no sensor is left */
+    uint8_t blind_down = lasts(&dropping, (corrections >= 10) && !known && (v < 0.0f), 500); /* no sensor is left */
     if ((known && (v > 40.0f)) || (!tilt_known && accel_good() && (axial < -3.0f))) {
         return 0;
     }
@@ -407,7 +414,7 @@ static void climb(void)
     confirm();
     if (flight_memory.phase == BOOST) {
         if (lasts(&coasting, accel_good() && (axial < 3.0f), 100)) {
-            if (!flight_memory.staged) {
+            if (!flight_fired[IGNITE]) {
                 burnout_at = coasting.since;
             }
             enter(COAST);
@@ -425,7 +432,7 @@ static void climb(void)
 
 static uint8_t may_stage(void)
 {
-    if (!flight_armed || (flight_memory.phase != COAST) || (burnout_at == 0) || resumed) { return 0; }
+    if ((flight_memory.phase != COAST) || (burnout_at == 0) || resumed) { return 0; }
     if ((now - burnout_at < STAGING_DELAY) || (now - liftoff_at > STAGING_LATEST)) { return 0; }
     if (!tilt_known || (least_cosine < STAGING_MAX_TILT_COS)) { return 0; }
     if (!settled() || !baro_current()) { return 0; }
@@ -440,8 +447,8 @@ void flight_stage_now(void)
 
 static void stage(void)
 {
-    if (STAGING && !flight_memory.staged && may_stage() && (!by_command || stage_asked) && fire(IGNITE)) {
-        flight_memory.staged = 1;
+    if (STAGING && may_stage() && (!by_command || stage_asked)) {
+        (void)fire(IGNITE);
     }
     stage_asked = 0;
 }
@@ -449,7 +456,7 @@ static void stage(void)
 static uint8_t main_due(void)
 {
     uint8_t known = settled() && baro_current();
-    if (STAGING && (!flight_memory.drogue || (now - drogue_at < 2000))) {
+    if (STAGING && (!flight_fired[DROGUE] || (now - drogue_at < 2000))) {
         return 0;
     }
     return lasts(&below, known && (h <= MAIN_HEIGHT), 200) || lasts(&blind, !known, 5000);
@@ -457,12 +464,10 @@ static uint8_t main_due(void)
 
 static void recover(void)
 {
-    if (STAGING && !flight_memory.drogue && fire(DROGUE)) {
-        flight_memory.drogue = 1;
+    if (STAGING && fire(DROGUE)) {
         drogue_at = now;
     }
-    if (!flight_memory.main && main_due() && fire(MAIN)) {
-        flight_memory.main = 1;
+    if (main_due() && fire(MAIN)) {
         enter(UNDER_MAIN);
     }
     if (lasts(&still, settled() && baro_current() && (fabsf(v) < 1.0f), 5000)) {
@@ -474,7 +479,7 @@ static void recover(void)
 void flight_step(uint32_t ms)
 {
     at(ms);
-    if (((flight_memory.phase != PAD) && gyro_seen && (now - gyro_at > 50))) {
+    if ((flight_memory.phase != PAD) && (now - gyro_at > 50)) {
         tilt_known = 0;
     }
     if ((flight_memory.phase > COAST) || !accel_good() || !tilt_known || distrusted) {
@@ -495,8 +500,6 @@ void flight_step(uint32_t ms)
 
 void flight_start(uint8_t resumes)
 {
-    gains(gain_inertial, 1.2f);
-    gains(gain_baro, 2.5f);
     resumed = resumes && (flight_memory.phase != PAD);
     confirmed = (flight_memory.phase > COAST) || (flight_memory.highest > 30.0f);
 }

@@ -31,21 +31,20 @@
 
 typedef enum phase { PAD, BOOST, COAST, DESCENT, UNDER_MAIN, LANDED } phase;
 enum { IGNITE, DROGUE, MAIN, OUTPUTS };
+enum { UNFIRED, FIRING, FIRED }; /* FIRED: its pulse was long enough, and it is not fired again after a loss of power */
 
 /* What survives a loss of power. */
 typedef struct memory {
     uint8_t phase;
-    uint8_t staged;
-    uint8_t drogue;
-    uint8_t main;
     float ground; /* Pa */
     float highest; /* m */
 } memory;
 
 extern memory flight_memory;
+extern uint8_t flight_fired[OUTPUTS]; /* UNFIRED or FIRED survives too, and is written first */
 extern uint8_t flight_armed;
 
-void flight_start(uint8_t resumes); /* flight_memory holds a flight that goes on, or zeros */
+void flight_start(uint8_t resumes); /* flight_memory and flight_fired hold a flight that goes on, or zeros */
 void flight_imu(uint32_t ms, const float accel[3], const float gyro[3], uint8_t frozen); /* m/s2, rad/s, each 5 ms; frozen: bit 0 accel, 1 gyro */
 void flight_imu_gap(void);          /* samples were lost */
 void flight_baro(uint32_t ms, float pascal);

@@ -13,7 +13,7 @@
 #include <avr/io.h>
 #include <avr/sleep.h>
 #include <avr/wdt.h>
-#include <math.h>
+#include <string.h>
 #include <util/atomic.h>
 
 #include "bus.h"
@@ -218,10 +218,11 @@ static void arming(uint32_t ms)
 static void resume(void)
 {
     static const memory none;
-    uint8_t was_armed = store_load(&flight_memory);
+    uint8_t was_armed = store_load(&flight_memory, flight_fired);
     uint8_t on = (PINL & (1 << PL0)) == 0;
     if (!was_armed || !on || (flight_memory.phase == LANDED)) {
         flight_memory = none;
+        memset(flight_fired, 0, sizeof flight_fired);
         flight_start(0);
         return;
     }
@@ -249,7 +250,7 @@ int main(void)
         inertial(ms);
         barometer(ms);
         arming(ms);
-        store_step(&flight_memory, flight_armed);
+        store_step(&flight_memory, flight_fired, flight_armed);
         sleep_mode(); /* until the next interrupt: a millisecond at most */
     }
 }

@@ -83,7 +83,7 @@ func (c *Client) Finish(ctx context.Context, _ *harness.Reply) error {
 			c.failed = fmt.Errorf("board: at the end of the run: %w", err)
 		}
 	}
-	c.end()
+	c.endUnless(ctx)
 	return c.failed
 }
 
@@ -112,6 +112,14 @@ func (c *Client) end() {
 	}
 }
 
+// endUnless ends the run. One that was cut off tells nothing of how its program ended: then Close ends it, and nobody
+// waits here.
+func (c *Client) endUnless(ctx context.Context) {
+	if ctx.Err() == nil {
+		c.end()
+	}
+}
+
 // Finish completes a handshake that is in progress, asks the board once more for its clock and its counts, so that
 // the last losses are counted too, and waits for the answers.
 func (t *RealTime) Finish(ctx context.Context, r *harness.Reply) error {
@@ -122,7 +130,7 @@ func (t *RealTime) Finish(ctx context.Context, r *harness.Reply) error {
 		}
 		t.giveUpQuestions(0)
 	}
-	c.end()
+	c.endUnless(ctx)
 	return c.failed
 }
 

@@ -5,7 +5,6 @@ package board_test
 import (
 	"context"
 	"fmt"
-	"os"
 	"strconv"
 	"testing"
 	"time"
@@ -20,23 +19,16 @@ import (
 	"drystage/sim"
 )
 
-// overPty flies a guest in another process, over a pseudo-terminal, on the real clock, which begins when the guest
-// is up: how long a busy machine takes to start a program is no part of the flight.
-func overPty(t testing.TB, flaw boardtest.Flaw, most int, opt board.Options) *flight {
-	address := "exec:'" + os.Args[0] + "' guest " + strconv.Itoa(int(flaw)) + " " + strconv.Itoa(most)
-	l, err := link.Open(t.Context(), address, link.Options{})
-	require.NoError(t, err)
-	require.NoError(t, l.SetReadDeadline(time.Now().Add(time.Minute)))
-	_, err = l.Read(make([]byte, 1))
-	require.NoError(t, err)
-	f := timed(l, opt)
+// asProgram flies a guest in another process, on the real clock, which begins when the guest is up.
+func asProgram(t testing.TB, flaw boardtest.Flaw, most int, opt board.Options) *flight {
+	f := timed(program(t, strconv.Itoa(int(flaw)), strconv.Itoa(most)), opt)
 	t.Cleanup(func() { f.b.Close() })
 	return f
 }
 
-func TestWallTimedOverPty(t *testing.T) {
+func TestWallTimedAsProgram(t *testing.T) {
 	t.Parallel()
-	f := overPty(t, boardtest.None, 1<<30, board.Options{})
+	f := asProgram(t, boardtest.None, 1<<30, board.Options{})
 	require.NoError(t, f.whole(t))
 	h := f.health()
 	assert.Equal(t, harness.Health{Name: "boardtest", Boots: 2, RoundTrips: h.RoundTrips, Reports: h.RoundTrips}, h)
@@ -45,15 +37,15 @@ func TestWallTimedOverPty(t *testing.T) {
 	require.Len(t, f.rec.Clocks, 2)
 }
 
-// TestWallTimedFlawsOverPty: over a real line too, each fatal flaw ends in its own error, and in time.
-func TestWallTimedFlawsOverPty(t *testing.T) {
+// TestWallTimedFlawsAsProgram: over a real line too, each fatal flaw ends in its own error, and in time.
+func TestWallTimedFlawsAsProgram(t *testing.T) {
 	for flaw, want := range boardtest.Fatal() {
 		if flaw == boardtest.NoLockstep || flaw == boardtest.ForeseesTime {
 			continue
 		}
 		t.Run(fmt.Sprint(int(flaw)), func(t *testing.T) {
 			t.Parallel()
-			f := overPty(t, flaw, 1<<30, board.Options{Timeout: time.Second})
+			f := asProgram(t, flaw, 1<<30, board.Options{Timeout: time.Second})
 			assert.ErrorIs(t, f.whole(t), want)
 			assert.NoError(t, alternate(f.rec.Outputs))
 		})
@@ -65,7 +57,7 @@ func TestWallTimedProcessExits(t *testing.T) {
 	for _, most := range []int{1, 40, 80, 300, 900} {
 		t.Run(fmt.Sprint(most, " bytes"), func(t *testing.T) {
 			t.Parallel()
-			f := overPty(t, boardtest.None, most, board.Options{})
+			f := asProgram(t, boardtest.None, most, board.Options{})
 			err := f.whole(t)
 			assert.ErrorIs(t, err, link.ErrGone)
 			assert.ErrorContains(t, err, "the program has ended (exit status 7)")
@@ -73,11 +65,11 @@ func TestWallTimedProcessExits(t *testing.T) {
 	}
 }
 
-// BenchmarkTimedOverPty is an exchange with another process, 500 times a second: its time is that of
+// BenchmarkTimedAsProgram is an exchange with another process, 500 times a second: its time is that of
 // the whole period, "exchange-us/op" that of Exchange alone; the memory is the whole process's, its
 // reader included.
-func BenchmarkTimedOverPty(b *testing.B) {
-	f := overPty(b, boardtest.None, 1<<40, board.Options{})
+func BenchmarkTimedAsProgram(b *testing.B) {
+	f := asProgram(b, boardtest.None, 1<<40, board.Options{})
 	require.NoError(b, f.fly(context.Background(), 0, 40))
 	in, r := boardtest.Frame(4), harness.Reply{Readings: make([]harness.ClockReading, 0, 64), Reports: make([]harness.Report, 0, 64)}
 	var spent time.Duration

@@ -22,26 +22,28 @@ const (
 
 // glance is what is seen of a table: its first rows, and of a file some more.
 type glance struct {
-	lines    *lines
-	rows     [][]byte
-	at       []int // line of each row
-	comments []row
-	header   int // line of the header, 0: none
-	unitLine int // line below it that tells the units, 0: none
-	names    []string
-	units    []string // as that line tells them
-	meant    []understood
-	named    []bool // by column: it has been told of
-	width    int
-	delim    byte
-	comma    bool
-	data     [][]float64 // by column, a value a row; NaN: none
-	words    [][]string  // by column, of the first rows: cells that are no number
-	far      [][]float64 // of the windows; in both, rows are in order of time
-	gaps     []float64   // by column: share of rows without a number
-	taken    map[string]string
-	index    []int // by column of the mapping: the table's
-	p        Proposal
+	lines     *lines
+	rows      [][]byte
+	at        []int // line of each row
+	comments  []row
+	header    int // line of the header, 0: none
+	unitLine  int // line below it that tells the units, 0: none
+	names     []string
+	units     []string // as that line tells them
+	meant     []understood
+	named     []bool // by column: it has been told of
+	width     int
+	delim     byte
+	comma     bool
+	data      [][]float64 // by column, a value a row; NaN: none
+	words     [][]string  // by column, of the first rows: cells that are no number
+	far       [][]float64 // of the windows; in both, rows are in order of time
+	gaps      []float64   // by column: share of rows without a number
+	taken     map[string]string
+	index     []int   // by column of the mapping: the table's
+	stepOf    string  // the clock's column whose usual step has been found
+	usualStep float64 // in the clock's unit
+	p         Proposal
 }
 
 type row struct {
@@ -247,20 +249,24 @@ func (g *glance) knownWords(line []byte) bool {
 	return n > 1
 }
 
-// allUnits says that a line has units in its cells, and nothing else.
+// allUnits says that a line has units in its cells, and no numbers. Some may be of things that no mapping needs.
 func (g *glance) allUnits(line []byte) bool {
-	n := 0
+	n, others := 0, 0
 	for _, c := range split(line, g.delim, nil) {
 		text := strings.Trim(string(c.text), "[](){}")
 		switch {
 		case isUnit(text):
 			n++
 		case text != "" && !isNothing([]byte(text)) && text != "1" && text != "#" && text != "hh:mm:ss" && text != "text" && text != "bool":
-			return false
+			if others++; len(text) > longestUnit || isNumber(c.text, g.comma) {
+				return false
+			}
 		}
 	}
-	return n > 0
+	return n > 0 && others <= n/2
 }
+
+const longestUnit = 6 // letters of a unit that is not known, such as dBm
 
 // numbers reads rows column by column.
 func (g *glance) numbers(rows [][]byte) (data [][]float64, words [][]string) {

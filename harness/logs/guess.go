@@ -29,7 +29,7 @@ type span struct {
 // What a column reads on the pad, by unit. The air's pressure: of sites from below the sea to 5,500 m. A battery:
 // from one cell to sixty volts.
 var spans = map[quantity.Dimension][]span{
-	quantity.Pressure:    {{"Pa", 50000, 110000, "the air's pressure"}, {"hPa", 500, 1100, "the air's pressure"}, {"kPa", 50, 110, "the air's pressure"}, {"inHg", 14.8, 32.5, "the air's pressure"}, {"bar", 0.5, 1.1, "the air's pressure"}},
+	quantity.Pressure:    {{"Pa", 50000, 110000, "the air's pressure"}, {"hPa", 500, 1100, "the air's pressure"}, {"kPa", 50, 110, "the air's pressure"}, {"inHg", 14.8, 32.5, "the air's pressure"}, {"bar", 0.5, 1.1, "the air's pressure"}, {"psi", 7.25, 14.8, "the air's pressure"}},
 	quantity.Voltage:     {{"V", 1, 60, "a battery's voltage"}, {"mV", 1000, 60000, "a battery's voltage"}},
 	quantity.Temperature: {{"K", 230, 330, "air's temperature"}},
 }
@@ -37,8 +37,7 @@ var spans = map[quantity.Dimension][]span{
 // unit finds out a column's unit: that of the header where the numbers don't speak against it, or one that makes
 // sense of the numbers on the pad.
 func (g *glance) unit(i int, u understood, d quantity.Dimension) guessed {
-	x := seen(g.data[i])
-	pad := middle(x[:min(len(x), 200)])
+	pad := middle(g.onPad(i))
 	switch {
 	case d == quantity.Number:
 		return guessed{}
@@ -115,8 +114,8 @@ func (g *glance) gravity() guessed {
 	sum := 0.0
 	for i, u := range g.meant {
 		if strings.HasPrefix(u.is, "accelerometer") && u.unit == "" {
-			if x := seen(g.data[i]); len(x) > 0 {
-				m := middle(x[:min(len(x), 200)])
+			if x := g.onPad(i); len(x) > 0 {
+				m := middle(x)
 				sum += m * m
 			}
 		}
@@ -201,7 +200,7 @@ func (g *glance) pads() {
 	sum, axes := 0.0, 0
 	for k, c := range g.p.Mapping.Columns {
 		ch, ok := channelNamed(c.Is)
-		x := seen(g.data[g.index[k]])
+		x := g.onPad(g.index[k])
 		if !ok || ch.Part != sim.PartAccel || c.Unit == "" || len(x) == 0 {
 			continue
 		}
@@ -209,12 +208,32 @@ func (g *glance) pads() {
 		if err != nil {
 			return
 		}
-		m := middle(x[:min(len(x), 200)])*factor + shift
+		m := middle(x)*factor + shift
 		sum, axes = sum+m*m, axes+1
 	}
 	if g1 := math.Sqrt(sum) / 9.80665; axes > 0 && (g1 > 1.3 || g1 < 0.7) {
 		g.doubt("the accelerometer reads %.3g g at the beginning, where one on the pad reads 1: are unit and axes right, and does the log begin on the pad?", g1)
 	}
+}
+
+const (
+	padSpan = 1.0 // s at the beginning of a log that are taken for the pad: some begin so shortly before liftoff
+	padRows = 200 // of them, where the time is not known
+	padFew  = 5   // numbers at least
+)
+
+// onPad gives the numbers of a column in the first second, at least some.
+func (g *glance) onPad(i int) []float64 {
+	rows := padRows
+	if step := g.step(); step > 0 {
+		rows = int(min(padSpan/step, padRows)) + 1
+	}
+	x := seen(g.data[i][:min(rows, len(g.data[i]))])
+	if len(x) < padFew {
+		x = seen(g.data[i])
+		x = x[:min(len(x), padFew)]
+	}
+	return x
 }
 
 // slower gives the rate of a sensor that is slower than the rows, and whose value is repeated in them. ok is
@@ -249,12 +268,16 @@ func (g *glance) slower(i int) (hz float64, ok bool) {
 func (g *glance) step() float64 {
 	c := &g.p.Mapping.Time
 	t := newTicker(c)
-	for i := range g.width {
-		if g.label(i) == c.Column {
-			return middle(steps(g.data[i])) * t.factor
+	if g.stepOf != c.Column {
+		g.stepOf, g.usualStep = c.Column, 0
+		for i := range g.width {
+			if g.label(i) == c.Column {
+				g.usualStep = middle(steps(g.data[i]))
+				break
+			}
 		}
 	}
-	return 0
+	return g.usualStep * t.factor
 }
 
 // steps are the differences between neighbours in order of rows.

@@ -9,20 +9,28 @@ import (
 // parts most rows counts.
 func (g *glance) clock() int {
 	best, most, told := -1, 0, ""
-	var others []int
+	var others, back []int
 	for i := range g.width {
 		unit, named := clockLike(g.names[i], g.units[i])
 		if !named {
 			continue
 		}
 		if x := seen(g.data[i]); len(x) < 2 || !rising(x) {
-			g.falling(i)
+			back = append(back, i)
 			continue
 		}
 		others = append(others, i)
 		if n := distinct(seen(g.data[i])); n > most {
 			best, most, told = i, n, unit
 		}
+	}
+	for _, i := range back {
+		if best >= 0 && len(newTitle(g.names[i], "").words) == 1 && len(g.names[i]) == 1 { // a T beside a clock is a temperature
+			g.named[i] = true
+			g.leave(i, "its name of one letter is a clock's, but it goes back, and %s counts", g.label(best))
+			continue
+		}
+		g.falling(i)
 	}
 	if best < 0 {
 		return -1

@@ -24,8 +24,8 @@ func (g *glance) nameless() {
 			continue
 		}
 		for _, s := range spans[quantity.Pressure] {
-			if x := seen(g.data[i]); len(x) > 0 && g.inside(i, s) && g.falls(i) {
-				g.guess(i, "barometer pressure", s.unit, fmt.Sprintf("%g is the air's pressure in %s", middle(x[:min(len(x), 200)]), s.unit))
+			if x := g.onPad(i); len(x) > 0 && g.inside(i, s) && g.falls(i) {
+				g.guess(i, "barometer pressure", s.unit, fmt.Sprintf("%g is the air's pressure in %s", middle(x), s.unit))
 				break
 			}
 		}
@@ -67,15 +67,16 @@ func (g *glance) steady() int {
 
 // inside says that a column lies in a span on the pad.
 func (g *glance) inside(i int, s span) bool {
-	x := seen(g.data[i])
-	m := middle(x[:min(len(x), 200)])
+	m := middle(g.onPad(i))
 	return m > s.low && m < s.high
 }
+
+const fallsHead = 10 // samples that are on the pad, even in a log of ten a second that begins a second before liftoff
 
 // falls says that a column changes little on the pad, and falls but never rises by more than a tenth of it.
 func (g *glance) falls(i int) bool {
 	x := append(seen(g.data[i]), seen(g.far[i])...)
-	head := x[:min(len(x), 50)]
+	head := x[:min(len(x), fallsHead)]
 	m := middle(head)
 	for _, v := range head {
 		if math.Abs(v-m) > 0.01*m {
@@ -102,7 +103,7 @@ func (g *glance) three() {
 				x := seen(g.data[k])
 				free = free && !g.named[k] && len(x) > 0 && distinct(x) > len(x)/10
 				if free {
-					m := middle(x[:min(len(x), 200)])
+					m := middle(g.onPad(k))
 					sum += m * m
 					for _, v := range append(x, seen(g.far[k])...) {
 						most = max(most, math.Abs(v))

@@ -47,7 +47,9 @@ func (l *lines) next() ([]byte, error) {
 		return nil, fmt.Errorf("logs: %s: %w", l.file, err)
 	}
 	l.last = err == io.EOF
-	b = bytes.TrimRight(b, "\r\n")
+	for n := len(b); n > 0 && (b[n-1] == '\r' || b[n-1] == '\n'); n-- {
+		b = b[:n-1]
+	}
 	if l.n == 1 {
 		if bytes.HasPrefix(b, []byte("\xff\xfe")) || bytes.HasPrefix(b, []byte("\xfe\xff")) {
 			return nil, harness.Problem{Place: l.place(1), Found: "text in UTF-16", Wanted: "text in UTF-8", Hint: "save the log as UTF-8"}
@@ -107,6 +109,7 @@ type cell struct {
 // delimiter any run of blanks parts two cells.
 func split(line []byte, delimiter byte, into []cell) []cell {
 	into = into[:0]
+	plain := delimiter != ' ' && bytes.IndexByte(line, '"') < 0
 	for i := 0; i <= len(line); {
 		if delimiter == ' ' {
 			for i < len(line) && (line[i] == ' ' || line[i] == '\t') {
@@ -116,13 +119,20 @@ func split(line []byte, delimiter byte, into []cell) []cell {
 				break
 			}
 		}
-		end := cellEnd(line, i, delimiter)
+		end := len(line)
+		if !plain {
+			end = cellEnd(line, i, delimiter)
+		} else if n := bytes.IndexByte(line[i:], delimiter); n >= 0 {
+			end = i + n
+		}
 		text := line[i:end]
 		at := i + 1
 		for len(text) > 0 && (text[0] == ' ' || text[0] == '\t') {
 			text, at = text[1:], at+1
 		}
-		text = bytes.TrimRight(text, " \t")
+		for n := len(text); n > 0 && (text[n-1] == ' ' || text[n-1] == '\t'); n-- {
+			text = text[:n-1]
+		}
 		if len(text) > 1 && text[0] == '"' && text[len(text)-1] == '"' {
 			text, at = text[1:len(text)-1], at+1
 		}

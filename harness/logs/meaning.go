@@ -120,7 +120,7 @@ var rules = []rule{
 	{is: "gnss latitude", fit: any_("latitude", "lat")},
 	{is: "gnss longitude", fit: any_("longitude", "lon", "lng", "long")},
 	{is: "accelerometer %a", fit: func(t *title, axis string) bool {
-		return axis != "" && (t.has(accelWords...) || t.has("a"+axis, "acc"+axis, "accel"+axis, "acceleration"+axis, "a") || len(t.words) == 1 && t.measures(quantity.Acceleration))
+		return axis != "" && (t.has(accelWords...) || t.has("a"+axis, "acc"+axis, "accel"+axis, "acceleration"+axis, "a") || t.measures(quantity.Acceleration) || t.has("high", "low") && t.has("g"))
 	}},
 	{is: "gyro %a", fit: func(t *title, axis string) bool {
 		return axis != "" && (t.has(gyroWords...) || t.has("g"+axis, "w"+axis, "w", "gyro"+axis, "gyr"+axis, "omega"+axis, "rate"+axis) || len(t.words) == 1 && t.measures(quantity.AngularRate))
@@ -130,6 +130,9 @@ var rules = []rule{
 	}},
 	{is: "accelerometer x", fit: func(t *title, _ string) bool {
 		return t.has(accelWords...) && !t.has("lateral", "total", "norm", "magnitude", "vertical", "linear") || t.only("a")
+	}},
+	{is: "accelerometer x", fit: func(t *title, _ string) bool {
+		return t.measures(quantity.Acceleration) && t.has("axial", "high", "low", "long", "longitudinal")
 	}},
 	{why: "an acceleration of no single axis of the part", fit: any_(accelWords...)},
 	{why: "another pressure than the air's", fit: func(t *title, _ string) bool {

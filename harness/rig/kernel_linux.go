@@ -3,6 +3,7 @@ package rig
 import (
 	"encoding/binary"
 	"fmt"
+	"math"
 	"os"
 	"time"
 	"unsafe"
@@ -152,16 +153,43 @@ func (l *kernelLine) wait(timeout time.Duration) (levelChange, bool) {
 	var event [eventSize]byte
 	_ = l.f.SetReadDeadline(time.Now().Add(max(timeout, shortestWait)))
 	n, err := l.f.Read(event[:])
-	now := time.Now()
 	if err != nil || n != eventSize {
 		return levelChange{}, false
 	}
-	var mono unix.Timespec
-	if err := unix.ClockGettime(unix.CLOCK_MONOTONIC, &mono); err != nil {
+	now, mono, err := clocks(time.Now, monotonic)
+	if err != nil {
 		return levelChange{}, false
 	}
-	age := time.Duration(uint64(mono.Nano()) - binary.NativeEndian.Uint64(event[:]))
+	age := time.Duration(mono - binary.NativeEndian.Uint64(event[:]))
 	return levelChange{now.Add(-age), binary.NativeEndian.Uint32(event[8:]) == eventRising}, true
+}
+
+func monotonic() (uint64, error) {
+	var t unix.Timespec
+	err := unix.ClockGettime(unix.CLOCK_MONOTONIC, &t)
+	return uint64(t.Nano()), err
+}
+
+// clocks reads Go's clock and the kernel's at one moment. The kernel's is read before and after: if the thread had to
+// wait in between, which takes a busy computer a millisecond, the two differ by as much, so the closest of some readings counts.
+func clocks(wall func() time.Time, kernel func() (uint64, error)) (now time.Time, mono uint64, err error) {
+	const near, readings = uint64(5 * time.Microsecond), 20
+	least := uint64(math.MaxUint64)
+	for i := 0; i < readings && least > near; i++ {
+		before, err := kernel()
+		if err != nil {
+			return now, mono, err
+		}
+		at := wall()
+		after, err := kernel()
+		if err != nil {
+			return now, mono, err
+		}
+		if after-before < least {
+			now, mono, least = at, before+(after-before)/2, after-before
+		}
+	}
+	return now, mono, nil
 }
 
 func (l *kernelLine) close() error { return l.f.Close() }

@@ -71,10 +71,40 @@ func edgeOf(at uint64, id uint32) []byte {
 	return b
 }
 
-func monotonic(t *testing.T) uint64 {
-	var m unix.Timespec
-	require.NoError(t, unix.ClockGettime(unix.CLOCK_MONOTONIC, &m))
-	return uint64(m.Nano())
+func kernelNow(t *testing.T) uint64 {
+	mono, err := monotonic()
+	require.NoError(t, err)
+	return mono
+}
+
+// A thread that has to wait between its readings of the two clocks, or in all of them, takes the closest.
+func TestClocksAreReadAtOneMoment(t *testing.T) {
+	start := time.Unix(1000, 0)
+	for _, c := range []struct {
+		reason string
+		waits  []time.Duration // before each reading of the kernel's clock or Go's
+		wrong  time.Duration
+	}{
+		{"never", []time.Duration{0, 1000, 1000}, 0},
+		{"after Go's, once", []time.Duration{0, 1000, 600_000, 0, 1000, 1000}, 0},
+		{"before Go's, twice", []time.Duration{0, 600_000, 1000, 0, 300_000, 1000, 0, 1000, 1000}, 0},
+		{"always", []time.Duration{0, 20_000, 20_000}, 0},
+		{"always, unevenly", []time.Duration{0, 20_000, 0}, 10_000},
+	} {
+		var at time.Duration
+		i := 0
+		wait := func() {
+			at += c.waits[i%len(c.waits)]
+			i++
+		}
+		now, mono, err := clocks(
+			func() time.Time { wait(); return start.Add(at) },
+			func() (uint64, error) { wait(); return uint64(5*time.Second + at), nil })
+		require.NoError(t, err)
+		assert.LessOrEqual(t, (now.Sub(start) - (time.Duration(mono) - 5*time.Second)).Abs(), c.wrong, c.reason)
+	}
+	_, _, err := clocks(time.Now, func() (uint64, error) { return 0, unix.EPERM })
+	require.ErrorIs(t, err, unix.EPERM)
 }
 
 // pipedLine is a line whose events come from the test.
@@ -91,7 +121,7 @@ func TestKernelStampsKeepTheOrder(t *testing.T) {
 	one, w1 := pipedLine(t)
 	two, w2 := pipedLine(t)
 	for range 50 {
-		first := monotonic(t)
+		first := kernelNow(t)
 		_, err := w2.Write(edgeOf(first+100_000, 2))
 		require.NoError(t, err)
 		at2, ok := two.wait(time.Second)
@@ -110,7 +140,7 @@ func TestKernelStampsKeepTheOrder(t *testing.T) {
 func TestQueuedEdgesKeepTheirTimes(t *testing.T) {
 	l, w := pipedLine(t)
 	const ms = 1_000_000
-	first := monotonic(t) - 500*ms
+	first := kernelNow(t) - 500*ms
 	var b []byte
 	for i, at := range []uint64{0, ms / 2, ms, 20 * ms, 20*ms + ms/2, 21 * ms} {
 		b = append(b, edgeOf(first+at, []uint32{2, 1}[i%2])...) // on: low high low; off: high low high
@@ -138,7 +168,7 @@ func TestKernelLineWaits(t *testing.T) {
 	l, w := pipedLine(t)
 	_, ok := l.wait(0)
 	assert.False(t, ok, "nothing there, and no wait without an end")
-	_, err := w.Write(edgeOf(monotonic(t), 1)[:20])
+	_, err := w.Write(edgeOf(kernelNow(t), 1)[:20])
 	require.NoError(t, err)
 	_, ok = l.wait(time.Second)
 	assert.False(t, ok, "half an event is none")

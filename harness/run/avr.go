@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"net/url"
 	"os"
+	"path"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -53,6 +54,33 @@ func avrOf(address string) (a avr, err error) {
 		a.bridge = filepath.Join(filepath.Dir(name), "bridge")
 	}
 	return a, nil
+}
+
+// In gives an address whose names of files are relative to a folder as one for the working folder: a socket, or the
+// files of an emulated chip.
+func In(dir, address string) string {
+	kind, name, _ := strings.Cut(address, ":")
+	from := func(name string) string {
+		if filepath.IsAbs(name) {
+			return name
+		}
+		return path.Join(dir, name)
+	}
+	switch kind {
+	case "unix":
+		return "unix:" + from(name)
+	case "avr":
+		name, query, _ := strings.Cut(name, "?")
+		words := strings.Split(query, "&")
+		for i, w := range words {
+			key, value, _ := strings.Cut(w, "=")
+			if plain, err := url.QueryUnescape(value); err == nil && (key == "wiring" || key == "bridge") {
+				words[i] = key + "=" + strings.ReplaceAll(url.QueryEscape(from(plain)), "%2F", "/")
+			}
+		}
+		return "avr:" + from(name) + "?" + strings.Join(words, "&")
+	}
+	return address
 }
 
 // Firmware gives the ELF file of an address of an emulated chip; empty: the board is something else.

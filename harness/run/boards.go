@@ -31,7 +31,7 @@ func addressesOf(args []string, roles []string) (addresses, error) {
 	s := addresses{all: "mock", byRole: map[string]string{}}
 	for _, a := range args {
 		role, address := splitAddress(a)
-		if err := checkAddress(address); err != nil {
+		if err := CheckAddress(address); err != nil {
 			return s, err
 		}
 		if err := s.put(role, address, roles); err != nil {
@@ -61,6 +61,38 @@ func BuiltInOnly(args []string) error {
 		}
 	}
 	return nil
+}
+
+// CheckBoards refuses an argument, ADDR or ROLE=ADDR, that names no board.
+func CheckBoards(args []string) error {
+	for _, a := range args {
+		_, address := splitAddress(a)
+		if err := CheckAddress(address); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// ProgramSums gives the beginning of the SHA-256 of each program and firmware that arguments, each ADDR or ROLE=ADDR, name, as far
+// as their files can be read.
+func ProgramSums(args []string) (out []string) {
+	for _, a := range args {
+		_, address := splitAddress(a)
+		kind, name, _ := strings.Cut(address, ":")
+		switch kind {
+		case "exec":
+			name, _, _ = strings.Cut(name, " ")
+		case "avr":
+			name, _, _ = strings.Cut(name, "?")
+		default:
+			continue
+		}
+		if sum := sumOf(name); sum != "unknown" {
+			out = append(out, filepath.Base(name)+" "+sum)
+		}
+	}
+	return out
 }
 
 // Addresses tells where the boards of plans are that arguments, each ADDR or ROLE=ADDR, name.
@@ -98,7 +130,8 @@ func near(wrong string, words []string) string {
 	return ""
 }
 
-func checkAddress(a string) error {
+// CheckAddress says what is wrong with the form of an address.
+func CheckAddress(a string) error {
 	if kind, defect, _ := strings.Cut(a, ":"); kind == "mock" {
 		_, err := mock.New(defect)
 		return err

@@ -41,7 +41,8 @@ func (b *Bench) Fly(ctx context.Context, plans []harness.Plan, done func(i int, 
 // memory than a few. In real time no flight begins while done is at work.
 //
 // A board that can't be opened gives an incomplete record that says so. FlyEach stops early when ctx is done or
-// done returns an error, and returns that error; a flight that was cut off by ctx is not handed over.
+// done returns an error, and returns that error; a flight that was cut off by ctx is not handed over. Then boards may
+// still be closing, for which Close waits.
 func (b *Bench) FlyEach(ctx context.Context, n int, next func(i int) Flight, done func(i int, rec *harness.Record) error) error {
 	if b.stale != "" {
 		fmt.Fprintln(b.opt.Notes, b.stale)
@@ -51,7 +52,7 @@ func (b *Bench) FlyEach(ctx context.Context, n int, next func(i int) Flight, don
 	if b.opt.RealTime {
 		jobs = 1
 	}
-	return inOrder(ctx, n, jobs, b.opt.RealTime, func(ctx context.Context, i int, rec *harness.Record) {
+	return inOrder(ctx, n, jobs, b.opt.RealTime, b.spare, func(ctx context.Context, i int, rec *harness.Record) {
 		f := next(i)
 		b.fly(ctx, f, rec)
 		if f.Over != nil {
@@ -77,7 +78,8 @@ func (b *Bench) fly(ctx context.Context, f Flight, rec *harness.Record) {
 	}
 }
 
-// loop opens the boards, closes the loop and closes the boards again. It gives the boards on the rig.
+// loop opens the boards, closes the loop and closes the boards again. It gives the boards on the rig. When ctx ends it
+// doesn't wait for boards to close: the program has a second to tell what was flown, and a board may take longer.
 func (b *Bench) loop(ctx context.Context, f Flight, pacer loop.Pacer, clock func() sim.Time, rec *harness.Record) ([]*rig.Board, error) {
 	boards, err := b.openBoards(ctx, &f, clock)
 	var on []*rig.Board
@@ -89,8 +91,13 @@ func (b *Bench) loop(ctx context.Context, f Flight, pacer loop.Pacer, clock func
 		return nil, err
 	}
 	boards = b.receive(f.Plan, boards)
-	defer closeAll(boards)
-	return on, loop.Run(ctx, b.watched(rec, b.source(f, &rec.Plan.Setup)), boards, pacer, rec)
+	err = loop.Run(ctx, b.watched(rec, b.source(f, &rec.Plan.Setup)), boards, pacer, rec)
+	if ctx.Err() != nil {
+		b.closing.Go(func() { closeAll(boards) })
+		return nil, err
+	}
+	closeAll(boards)
+	return on, err
 }
 
 // watched is a source that somebody watches, if somebody does.

@@ -14,6 +14,7 @@ import (
 	"os"
 	"runtime"
 	"slices"
+	"sync"
 	"time"
 
 	"drystage/harness"
@@ -65,6 +66,8 @@ type Bench struct {
 	ports    map[string]*receiver.Port
 	played   map[string]func(*sim.Setup) sim.Source // by the file of a plan that plays a log
 	host     *board.HostLatency                     // nil: all boards are in this process
+	closing  *sync.WaitGroup                        // boards of flights that were cut off
+	spare    spares
 }
 
 // Open makes a bench for plans. It opens what all flights share: the rig, whose boards are each asked once what
@@ -77,7 +80,7 @@ func Open(ctx context.Context, opt Options, plans []harness.Plan) (*Bench, error
 	if opt.Jobs == 0 {
 		opt.Jobs = runtime.NumCPU()
 	}
-	b := &Bench{opt: opt, ports: map[string]*receiver.Port{}, played: map[string]func(*sim.Setup) sim.Source{}}
+	b := &Bench{opt: opt, ports: map[string]*receiver.Port{}, played: map[string]func(*sim.Setup) sim.Source{}, closing: new(sync.WaitGroup), spare: newSpares()}
 	var err error
 	if err = b.checkLockstep(plans); err != nil {
 		return nil, err
@@ -151,8 +154,9 @@ func (b *Bench) Addresses(plans []harness.Plan) (out []harness.BoardAddress) {
 	return out
 }
 
-// Close makes the rig safe and closes the ports.
+// Close waits for boards that are still closing, makes the rig safe and closes the ports.
 func (b *Bench) Close() error {
+	b.closing.Wait()
 	for _, p := range b.ports {
 		p.Close()
 	}

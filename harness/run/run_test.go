@@ -1,7 +1,9 @@
 package run
 
 import (
+	"context"
 	"errors"
+	"sync"
 	"testing"
 	"time"
 
@@ -10,6 +12,7 @@ import (
 
 	"drystage/harness"
 	"drystage/harness/board/link"
+	"drystage/harness/board/mock"
 	"drystage/harness/files/suite"
 	"drystage/harness/judge/verdict"
 	"drystage/sim"
@@ -109,4 +112,58 @@ func TestLinks(t *testing.T) {
 		return nil
 	}))
 	require.Equal(t, []string{"sustainer"}, asked)
+}
+
+// slowToClose is a line whose closing takes until it is let go.
+type slowToClose struct {
+	link.Link
+	once         sync.Once
+	read, closed chan struct{}
+}
+
+func (s *slowToClose) Read(p []byte) (int, error) {
+	s.once.Do(func() { close(s.read) })
+	return s.Link.Read(p)
+}
+
+func (s *slowToClose) Close() error {
+	<-s.closed
+	return s.Link.Close()
+}
+
+// End waits as a program does that takes its time.
+func (s *slowToClose) End() link.End {
+	<-s.closed
+	return link.End{}
+}
+
+func (s *slowToClose) Waited(bool) time.Duration { return 0 }
+
+var _ link.Program = (*slowToClose)(nil)
+
+// An interrupt doesn't wait for a board that is slow to close, so that what was flown can be told before; Close does.
+func TestInterruptDoesNotWaitForBoards(t *testing.T) {
+	plans := short(t)
+	slow := &slowToClose{read: make(chan struct{}), closed: make(chan struct{})}
+	b, err := Open(t.Context(), Options{Jobs: 1, Link: func(string) (link.Link, error) {
+		guest, err := mock.New("")
+		slow.Link = link.Memory(guest)
+		return slow, err
+	}}, plans)
+	require.NoError(t, err)
+	ctx, interrupt := context.WithCancel(t.Context())
+	go func() {
+		<-slow.read
+		interrupt()
+	}()
+	require.ErrorIs(t, b.Fly(ctx, plans, func(int, *harness.Record) error { return nil }), context.Canceled)
+	done := make(chan error, 1)
+	go func() { done <- b.Close() }()
+	select {
+	case <-done:
+		t.Fatal("Close did not wait for the board")
+	case <-time.After(50 * time.Millisecond):
+	}
+	close(slow.closed)
+	require.NoError(t, <-done)
 }

@@ -122,6 +122,15 @@ func dimension(unit string) quantity.Dimension {
 // Brief writes a value with its unit to four digits; Text is exact.
 func Brief(x harness.Value) string { return quantity.Short(x.Value, dimension(x.Unit)) }
 
+// Usual gives a value in the unit that people use, for axes, with the unit's symbol; one without a unit is a factor.
+func Usual(x harness.Value) (value float64, symbol string) {
+	if x.Unit == "" {
+		return x.Value, "factor"
+	}
+	d := dimension(x.Unit)
+	return quantity.InUsual(x.Value, d), quantity.Usual(d)
+}
+
 // LawText describes the distribution of a varied parameter.
 func LawText(v *harness.Vary) string {
 	text := func(x float64) string { return Brief(harness.Value{Value: x, Unit: v.Unit}) }

@@ -3,6 +3,7 @@ package quantity
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -73,7 +74,7 @@ func split(text, want string) (float64, unit, error) {
 	symbol := strings.Join(strings.Fields(s[n:]), " ")
 	u, ok := find(symbol)
 	if !ok {
-		return 0, unit{}, &Error{fmt.Sprintf("%q, whose unit %q is unknown", text, symbol), want, unitHint(symbol, s[:n])}
+		return 0, unit{}, &Error{fmt.Sprintf("%q, whose unit %q is unknown", text, symbol), want, unitHint(symbol, s[:n], want)}
 	}
 	return x, u, nil
 }
@@ -92,7 +93,8 @@ func noNumber(text, s, want string) error {
 	return e
 }
 
-func unitHint(symbol, number string) string {
+// unitHint says how a unit is written, if it is one of those that are wanted.
+func unitHint(symbol, number, want string) string {
 	rest := strings.TrimPrefix(symbol, ",")
 	switch {
 	case rest != symbol && numberLen(rest) > 0:
@@ -100,13 +102,17 @@ func unitHint(symbol, number string) string {
 	case symbol[0] >= '0' && symbol[0] <= '9':
 		return "write the number without spaces"
 	}
+	wanted := strings.FieldsFunc(want, func(r rune) bool { return r == ',' })
+	fits := func(symbol string) bool {
+		return !strings.Contains(want, "one of ") || slices.ContainsFunc(wanted, func(w string) bool { return strings.HasSuffix(w, " "+symbol) })
+	}
 	for _, s := range spellings {
-		if s[0] == symbol {
+		if s[0] == symbol && fits(s[1]) {
 			return "write " + s[1]
 		}
 	}
 	for _, u := range units {
-		if strings.EqualFold(u.symbol, symbol) {
+		if strings.EqualFold(u.symbol, symbol) && fits(u.symbol) {
 			return "write " + u.symbol
 		}
 	}

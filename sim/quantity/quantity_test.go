@@ -189,6 +189,19 @@ func TestRoundMakesShortText(t *testing.T) {
 	})
 }
 
+// What lies a last bit beside a short number, and is the same value in SI, is written as the short one.
+func TestTextIsTheShortOne(t *testing.T) {
+	assert.Equal(t, "8007810 uT", quantity.Text(quantity.Round(8.00781, quantity.FluxDensity, 6), quantity.FluxDensity))
+}
+
+// A unit of another dimension is no help.
+func TestAHintIsOfTheDimension(t *testing.T) {
+	_, err := quantity.Parse("1 t", quantity.Mass)
+	assert.EqualError(t, err, `quantity: found "1 t", whose unit "t" is unknown, wanted a mass in one of kg, g, lb, oz`)
+	_, err = quantity.Parse("1 KG", quantity.Mass)
+	assert.ErrorContains(t, err, "write kg")
+}
+
 func TestParseUndoesText(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		d := rapid.SampledFrom(quantity.Dimensions()).Draw(t, "dimension")

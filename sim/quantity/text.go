@@ -10,7 +10,7 @@ import (
 func Text(x float64, d Dimension) string {
 	if u, ok := find(everyday(d)); ok {
 		near := u.fromSI(x)
-		for _, y := range [...]float64{math.Round(near*1e9) / 1e9, u.digits(x, 6), near, math.Nextafter(near, math.Inf(-1)), math.Nextafter(near, math.Inf(1))} {
+		for _, y := range [...]float64{u.digits(x, 6), math.Round(near*1e9) / 1e9, near, math.Nextafter(near, math.Inf(-1)), math.Nextafter(near, math.Inf(1))} {
 			if u.toSI(y) == x {
 				return write(y, u.symbol)
 			}
@@ -34,6 +34,9 @@ func Round(x float64, d Dimension, digits int) float64 {
 
 // Usual is the symbol of the unit that people write a dimension in.
 func Usual(d Dimension) string { return usual(d).symbol }
+
+// InUsual gives a value in SI in the unit of Usual.
+func InUsual(x float64, d Dimension) float64 { return usual(d).fromSI(x) }
 
 // usual is the unit that people write a dimension in.
 func usual(d Dimension) unit {

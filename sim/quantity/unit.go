@@ -122,7 +122,8 @@ var units = [...]unit{
 	{"kPa", Pressure, 1000, 1, 0},
 	{"mbar", Pressure, 100, 1, 0},
 	{"bar", Pressure, 100000, 1, 0},
-	{"inHg", Pressure, 3386389, 1000, 0}, // conventional, rounded to seven digits in the source
+	{"inHg", Pressure, 3386389, 1000, 0},             // conventional, rounded to seven digits in the source
+	{"psi", Pressure, 44482216152605, 6451600000, 0}, // 1 lbf on a square of 25.4 mm
 	{"Pa/s", PressureRate, 1, 1, 0},
 	{"hPa/s", PressureRate, 100, 1, 0},
 	{"K", Temperature, 1, 1, 0},

@@ -35,11 +35,12 @@ var checksums = []checksum{
 	{"whose check is always 0", func([]byte) [4]byte { return [4]byte{} }},
 }
 
-// probeChecksum sends HELLO with each wrong checksum to a board that does not answer. It says in words which one the
-// board answers; empty: none.
+// probeChecksum sends HELLO with each wrong checksum to a board that does not answer, each with a nonce of its own. It
+// says in words which one the board answers; empty: none.
 func (s *tester) probeChecksum() string {
-	m := s.greeting()
-	for _, asked := range checksums {
+	for i, asked := range checksums {
+		m := s.greeting()
+		m.Nonce += uint32(i + 1)
 		f := decodeRaw(s.Enc.Hello(nil, &m))
 		raw := f.withCRC()
 		body := raw[:len(raw)-4]
@@ -47,12 +48,20 @@ func (s *tester) probeChecksum() string {
 		if err := s.Send(append([]byte{0}, stuff(append(body, check[:]...))...)); err != nil {
 			return ""
 		}
-		if words, ok := s.welcomedBy(s.listenRaw(min(s.opt.Timeout, session.HelloEvery))); ok {
-			if asked.words != "" {
-				return "to a HELLO " + asked.words
-			}
+		nonce, words, ok := s.welcomedBy(s.listenRaw(min(s.opt.Timeout, session.HelloEvery)))
+		if !ok {
+			continue
+		}
+		if late := int(nonce - s.Nonce); late >= 0 && late <= i {
+			asked = checksums[max(late-1, 0)] // of an earlier HELLO
+		}
+		switch {
+		case asked.words != "":
+			return "to a HELLO " + asked.words
+		case words != "":
 			return "that is a WELCOME " + words
 		}
+		return "that came later: the board starts or answers too slowly; --timeout gives it longer"
 	}
 	return ""
 }
@@ -71,21 +80,21 @@ func (s *tester) listenRaw(wait time.Duration) (all []byte) {
 	}
 }
 
-// welcomedBy looks for a WELCOME among bytes, and says how its checksum was made.
-func (s *tester) welcomedBy(in []byte) (words string, ok bool) {
+// welcomedBy looks for a WELCOME among bytes, and gives its nonce, and how its checksum was made.
+func (s *tester) welcomedBy(in []byte) (nonce uint32, words string, ok bool) {
 	for line := range bytes.SplitSeq(in, []byte{0}) {
 		raw, sound := unstuff(line)
-		if !sound || len(raw) < 6 || raw[0] != uint8(contract.CodeWelcome) {
+		if !sound || len(raw) < 14 || raw[0] != uint8(contract.CodeWelcome) {
 			continue
 		}
 		for _, by := range checksums {
 			check := by.make(raw[:len(raw)-4])
 			if bytes.Equal(check[:], raw[len(raw)-4:]) {
-				return by.words, true
+				return binary.LittleEndian.Uint32(raw[6:]), by.words, true
 			}
 		}
 	}
-	return "", false
+	return 0, "", false
 }
 
 // unstuff reverses stuff; the delimiter is not part of line.

@@ -96,6 +96,23 @@ func TestProbe(t *testing.T) {
 	}
 }
 
+// TestProbe_Late: an answer that comes while other checksums are tried is told as late, not as one to a wrong checksum.
+func TestProbe_Late(t *testing.T) {
+	var first []byte
+	late := func(raw []byte) []byte {
+		switch {
+		case contract.Code(raw[0]) != contract.CodeWelcome:
+			return raw
+		case first == nil || bytes.Equal(raw[6:10], first[6:10]): // to the HELLOs that come first
+			first = bytes.Clone(raw)
+			return nil
+		}
+		return first
+	}
+	r := Run(t.Context(), link.Memory(altered{boardtest.NewFake(boardtest.None), nil, late}), Options{})
+	assert.Contains(t, r.Points[0].Why, "but one that came later")
+}
+
 // TestNumbering: mistakes of sequence numbers, by name, and no other point fails for them.
 func TestNumbering(t *testing.T) {
 	renumber := func(f func(n uint8) uint8) func([]byte) []byte {

@@ -11,14 +11,16 @@ import (
 	"golang.org/x/sys/unix"
 )
 
-// cpuWait adds up how long a process, its threads and all its descendants have been ready to run but waited for a
-// processor, and with them the calling threads. It is the second number of /proc/PID/task/TID/schedstat, in ns
-// (kernel documentation, sched-stats).
+// cpuWait adds up how long the threads of a supervisor's descendants have been ready to run but waited for a processor,
+// and with them the calling threads. The supervisor's own threads only wait for commands. It is the second number of
+// /proc/PID/task/TID/schedstat, in ns (kernel documentation, sched-stats).
 type cpuWait struct {
-	pid        int
+	pid        int // of the supervisor
 	tasks      map[int]*task
 	ownThreads map[int]*task // threads of this process that have called
 	foundAt    time.Time
+	readAt     time.Time
+	sum        int64 // of tasks, when last read
 	text       [128]byte
 }
 
@@ -27,24 +29,31 @@ type task struct {
 	ns   int64    // when last read
 }
 
-// findEvery is how often new threads and processes are looked for if the caller does not need an exact result.
-const findEvery = 100 * time.Millisecond
+// How often new threads and processes are looked for, and how often all are read, if the caller does not need an exact
+// result. To read them all before each question took as long as a board's answer.
+const (
+	findEvery = 100 * time.Millisecond
+	readEvery = time.Millisecond
+)
 
-// total is how long they have waited until now. Without exact it may miss new ones.
+// total is how long they have waited until now. Without exact it may miss new ones, and be as old as readEvery.
 func (w *cpuWait) total(exact bool) time.Duration {
-	if now := time.Now(); exact || now.Sub(w.foundAt) > findEvery {
+	now := time.Now()
+	if exact || now.Sub(w.foundAt) > findEvery {
 		w.foundAt = now
-		w.findTasks(w.pid)
+		w.findTasks(w.pid, false)
 	}
-	sum := w.ownWait()
-	for _, t := range w.tasks {
-		if t.stat != nil && !w.read(t) {
-			t.stat.Close()
-			t.stat = nil
+	if exact || now.Sub(w.readAt) > readEvery {
+		w.readAt, w.sum = now, 0
+		for _, t := range w.tasks {
+			if t.stat != nil && !w.read(t) {
+				t.stat.Close()
+				t.stat = nil
+			}
+			w.sum += t.ns
 		}
-		sum += t.ns
 	}
-	return time.Duration(sum)
+	return time.Duration(w.sum + w.ownWait())
 }
 
 // ownWait is how long the calling thread has waited.
@@ -65,25 +74,29 @@ func (w *cpuWait) ownWait() int64 {
 
 // read reads a task's waiting time; false if the task has ended.
 func (w *cpuWait) read(t *task) bool {
-	n, _ := t.stat.ReadAt(w.text[:], 0) // io.EOF each time
-	words := bytes.Fields(w.text[:n])
-	if len(words) < 2 {
+	n, err := unix.Pread(int(t.stat.Fd()), w.text[:], 0)
+	if err != nil {
 		return false
 	}
-	ns, err := strconv.ParseInt(string(words[1]), 10, 64)
+	_, rest, _ := bytes.Cut(w.text[:n], []byte(" "))
+	wait, _, found := bytes.Cut(rest, []byte(" "))
+	if !found {
+		return false
+	}
+	ns, err := strconv.ParseInt(string(wait), 10, 64)
 	t.ns = max(t.ns, ns)
 	return err == nil
 }
 
-// findTasks finds the threads of a process, and those of its children.
-func (w *cpuWait) findTasks(pid int) {
+// findTasks finds the threads of a process, if they count, and those of its children.
+func (w *cpuWait) findTasks(pid int, counts bool) {
 	threads, _ := filepath.Glob("/proc/" + strconv.Itoa(pid) + "/task/[0-9]*")
 	for _, dir := range threads {
 		tid, err := strconv.Atoi(filepath.Base(dir))
 		if err != nil {
 			continue
 		}
-		if w.tasks[tid] == nil {
+		if counts && w.tasks[tid] == nil {
 			f, err := os.Open(filepath.Join(dir, "schedstat"))
 			if err != nil {
 				continue // it has ended, or the kernel does not count
@@ -93,7 +106,7 @@ func (w *cpuWait) findTasks(pid int) {
 		text, _ := os.ReadFile(filepath.Join(dir, "children"))
 		for _, child := range strings.Fields(string(text)) {
 			if n, err := strconv.Atoi(child); err == nil {
-				w.findTasks(n)
+				w.findTasks(n, true)
 			}
 		}
 	}

@@ -8,7 +8,7 @@ import (
 )
 
 func openExec(line string, _ Options) (Link, error) {
-	return nil, fmt.Errorf("link: exec:%s: %s has no pseudo-terminals; let the program listen, and use tcp:HOST:PORT", line, runtime.GOOS)
+	return nil, fmt.Errorf("link: exec:%s: programs can't be started and supervised on %s; let the program listen, and use tcp:HOST:PORT", line, runtime.GOOS)
 }
 
 // HasProcesses says whether exec: works on this platform.

@@ -5,30 +5,36 @@ package link
 import (
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"os/exec"
 	"strconv"
+	"sync/atomic"
 	"syscall"
 	"time"
 
-	"github.com/creack/pty"
+	"golang.org/x/sys/unix"
 )
 
 const (
 	livenessInterval = 20 * time.Millisecond  // how often a waiting Read checks whether the program has ended
+	shortestWait     = time.Microsecond       // of a socket; 0 would be for ever
 	endGrace         = 20 * time.Millisecond  // for a program to end by itself after BYE
 	hangUpGrace      = 5 * time.Second        // from hanging up to SIGTERM
 	termGrace        = 300 * time.Millisecond // from SIGTERM to SIGKILL
+	reapGrace        = 5 * time.Second        // from the end of a program's line to that of the program, and of all it has started
 	stderrGrace      = 250 * time.Millisecond // to read the rest of standard error after the end
 )
 
-// process is a program on the master side of a pseudo-terminal, with our serial port on the slave side. The master
-// stays open in this process until the end, so that the program's last output can still be read.
+// process is a program whose standard input and output are one end of a pair of sockets; ours is the other. Calls block
+// in the system, with time-outs of the socket: a wait in Go's own poller, or a pseudo-terminal, would pass each frame
+// through more threads, which takes several times as long.
 type process struct {
-	*port
+	line     *os.File
+	timeout  time.Duration // of reading, as the socket has it
+	closed   atomic.Bool
 	program  string
 	run      *program
-	master   *os.File
 	stderr   *stderrTail
 	deadline time.Time
 }
@@ -61,35 +67,48 @@ func (r *program) endsWithin(d time.Duration) bool {
 	}
 }
 
-// openExec starts a program whose standard input and output are our link. The slave side is opened first, so that it
-// is in raw mode before the program writes.
+// openExec starts a program whose standard input and output are our link.
 func openExec(line string, opt Options) (Link, error) {
 	argv, err := split(line)
 	if err != nil {
 		return nil, fmt.Errorf("link: exec:%s: %w", line, err)
 	}
-	master, slave, err := pty.Open()
+	ours, theirs, err := socketPair()
 	if err != nil {
-		return nil, fmt.Errorf("link: exec:%s: no pseudo-terminal: %w", line, err)
+		return nil, fmt.Errorf("link: exec:%s: no pair of sockets: %w", line, err)
 	}
-	defer slave.Close()
-	p, err := openPort(slave.Name(), DefaultBaud, nil)
-	if err != nil {
-		master.Close()
-		return nil, err
-	}
-	p.name, p.path = "exec:"+argv[0], ""
-	c := &process{port: p, program: argv[0], master: master, stderr: &stderrTail{copy: opt.Stderr}}
+	defer theirs.Close()
+	c := &process{line: ours, program: argv[0], stderr: &stderrTail{copy: opt.Stderr}}
 	look := exec.Command(argv[0])
 	if err = look.Err; err == nil {
-		c.run, err = start(append([]string{look.Path}, argv...), master, c.stderr)
+		c.run, err = start(append([]string{look.Path}, argv...), theirs, c.stderr)
 	}
 	if err != nil {
-		p.Close()
-		master.Close()
+		ours.Close()
 		return nil, fmt.Errorf("link: exec:%s: %w; give the program's path, words with blanks in quotes", line, err)
 	}
 	return c, nil
+}
+
+// socketPair gives two connected sockets, which no program inherits by itself. Writing to ours takes stallTime at most.
+func socketPair() (ours, theirs *os.File, err error) {
+	opening.Lock()
+	fds, err := unix.Socketpair(unix.AF_UNIX, unix.SOCK_STREAM, 0)
+	if err == nil {
+		unix.CloseOnExec(fds[0])
+		unix.CloseOnExec(fds[1])
+	}
+	opening.Unlock()
+	if err != nil {
+		return nil, nil, os.NewSyscallError("socketpair", err)
+	}
+	limit := unix.NsecToTimeval(stallTime.Nanoseconds())
+	err = unix.SetsockoptTimeval(fds[0], unix.SOL_SOCKET, unix.SO_SNDTIMEO, &limit)
+	ours, theirs = os.NewFile(uintptr(fds[0]), "line"), os.NewFile(uintptr(fds[1]), "line")
+	if err != nil {
+		return nil, nil, errors.Join(os.NewSyscallError("setsockopt", err), ours.Close(), theirs.Close())
+	}
+	return ours, theirs, nil
 }
 
 // startInheritingNothing starts a command that inherits no descriptors but those it is given.
@@ -120,40 +139,77 @@ func (c *process) SetReadDeadline(t time.Time) error {
 }
 
 func (c *process) Read(b []byte) (int, error) {
-	for {
-		ended, now := c.run.hasEnded(), time.Now()
-		until := now
-		if !ended {
-			until = now.Add(livenessInterval)
+	for !c.closed.Load() {
+		ended := c.run.hasEnded()
+		wait := livenessInterval
+		if ended {
+			wait = shortestWait
+		} else if !c.deadline.IsZero() {
+			wait = max(min(wait, time.Until(c.deadline)), shortestWait)
 		}
-		if !c.deadline.IsZero() && c.deadline.Before(until) {
-			until = c.deadline
-		}
-		_ = c.port.SetReadDeadline(until)
-		n, err := c.port.Read(b)
+		n, err := c.readWithin(wait, b)
+		late := errors.Is(err, syscall.EAGAIN)
 		switch {
-		case !errors.Is(err, os.ErrDeadlineExceeded):
-			return n, err
-		case ended:
+		case n > 0:
+			return n, nil // an error comes again
+		case c.closed.Load():
+		case ended || err != nil && !late && c.run.endsWithin(reapGrace): // EOF, reset: nobody holds the line any more
 			return 0, c.endError()
-		case !c.deadline.IsZero() && !until.Before(c.deadline):
-			return 0, err
+		case err != nil && !late:
+			return 0, c.lost(err)
+		case late && !c.deadline.IsZero() && !time.Now().Before(c.deadline):
+			return 0, os.ErrDeadlineExceeded
 		}
 	}
+	return 0, os.ErrClosed
+}
+
+// readWithin reads, for a time at most; EAGAIN: nothing came.
+func (c *process) readWithin(wait time.Duration, b []byte) (int, error) {
+	if wait != c.timeout {
+		limit := unix.NsecToTimeval(wait.Nanoseconds())
+		raw, err := c.line.SyscallConn()
+		if err == nil {
+			cerr := raw.Control(func(fd uintptr) { err = unix.SetsockoptTimeval(int(fd), unix.SOL_SOCKET, unix.SO_RCVTIMEO, &limit) })
+			err = errors.Join(err, cerr)
+		}
+		if err != nil {
+			return 0, err
+		}
+		c.timeout = wait
+	}
+	return c.line.Read(b)
 }
 
 func (c *process) Write(b []byte) (int, error) {
-	if c.run.hasEnded() && !c.closed.Load() {
+	if c.closed.Load() {
+		return 0, os.ErrClosed
+	}
+	if c.run.hasEnded() {
 		return 0, c.endError()
 	}
-	return c.port.Write(b)
+	n, err := c.line.Write(b)
+	switch {
+	case err == nil:
+		return n, nil
+	case errors.Is(err, syscall.EAGAIN):
+		return n, stuckError("exec:"+c.program, n, len(b), stallTime)
+	case c.run.endsWithin(reapGrace):
+		return n, c.endError()
+	}
+	return n, c.lost(err)
+}
+
+// lost is the error of a program that still runs, but has closed its line.
+func (c *process) lost(err error) error {
+	if errors.Is(err, io.EOF) {
+		err = errors.New("the program has closed its standard output")
+	}
+	return fmt.Errorf("link: exec:%s: %w: %w", c.program, ErrGone, err)
 }
 
 // Waited is how long the program has waited for a processor. Only the reading goroutine may call it.
 func (c *process) Waited(exact bool) time.Duration { return c.run.cpuWait.total(exact) }
-
-// carries: a pseudo-terminal has no speed.
-func (c *process) carries(int) time.Duration { return 0 }
 
 func (c *process) endError() error {
 	how := c.run.end.String()
@@ -174,16 +230,27 @@ func (c *process) End() End {
 	}
 	<-c.run.ended
 	c.run.cpuWait.close()
+	_ = c.line.Close()
 	end := c.run.end
 	end.Forced = forced
 	return end
 }
 
+// hangUp ends the program's input, and our reading. What it still writes is taken until it ends, so that writing does
+// not kill it.
 func (c *process) hangUp() error {
-	if c.closed.Load() {
+	if c.closed.Swap(true) {
 		return nil
 	}
-	return errors.Join(c.port.Close(), c.master.Close())
+	raw, err := c.line.SyscallConn()
+	if err != nil {
+		return err
+	}
+	_ = raw.Control(func(fd uintptr) { err = unix.Shutdown(int(fd), unix.SHUT_WR) })
+	if errors.Is(err, unix.ENOTCONN) {
+		err = nil // it has ended
+	}
+	return err
 }
 
 // Close ends the program as End does, but waits less.
@@ -194,6 +261,7 @@ func (c *process) Close() error {
 	}
 	<-c.run.ended
 	c.run.cpuWait.close()
+	_ = c.line.Close()
 	return err
 }
 

@@ -260,6 +260,35 @@ func TestSerialHangsUp(t *testing.T) {
 	assert.ErrorContains(t, err, "port gone")
 }
 
+// A program that never reads fills its line; that is said within the time-out.
+func TestProgramThatTakesNothing(t *testing.T) {
+	l, err := link.Open(t.Context(), "exec:sleep 60", link.Options{})
+	require.NoError(t, err)
+	defer l.Close()
+	for err == nil {
+		_, err = l.Write(make([]byte, 1<<16))
+	}
+	assert.ErrorIs(t, err, link.ErrStuck)
+	assert.ErrorContains(t, err, "does the board run, and read?")
+}
+
+// What a program writes after its line was hung up does not kill it.
+func TestProgramWritesAfterTheEnd(t *testing.T) {
+	l, err := link.Open(t.Context(), "exec:sh -c 'cat; echo late; exit 5'", link.Options{})
+	require.NoError(t, err)
+	assert.Equal(t, link.End{Status: 5}, l.(interface{ End() link.End }).End())
+}
+
+// A program that closes its output but goes on is lost at once.
+func TestProgramClosesItsLine(t *testing.T) {
+	l, err := link.Open(t.Context(), "exec:sh -c 'exec <&- >&-; exec sleep 60'", link.Options{})
+	require.NoError(t, err)
+	defer l.Close()
+	require.NoError(t, l.SetReadDeadline(time.Now().Add(10*time.Second)))
+	_, err = l.Read(make([]byte, 1))
+	assert.ErrorIs(t, err, link.ErrGone)
+}
+
 func BenchmarkProgramRoundTrip(b *testing.B) {
 	l, err := link.Open(b.Context(), "exec:'"+os.Args[0]+"' play echo", link.Options{})
 	require.NoError(b, err)

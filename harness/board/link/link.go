@@ -1,4 +1,4 @@
-// Package link gives byte pipes to a board: a serial port, a program behind a pseudo-terminal, a
+// Package link gives byte pipes to a board: a serial port, a program's standard input and output, a
 // socket, or memory. Being late is os.ErrDeadlineExceeded on all of them, and a lost end is ErrGone.
 //
 // It never knows what the bytes mean, never tries again, and never starts a program unless its

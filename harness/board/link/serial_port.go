@@ -18,8 +18,12 @@ const (
 	stallTime = 2 * time.Second
 )
 
-// ErrStuck says that the other end of a serial port takes nothing, so that a write did not end.
+// ErrStuck says that the other end takes nothing, so that a write did not end.
 var ErrStuck = errors.New("the other end takes nothing")
+
+func stuckError(name string, sent, of int, limit time.Duration) error {
+	return fmt.Errorf("link: %s: %w: %d of %d bytes in %s; does the board run, and read?", name, ErrStuck, sent, of, limit)
+}
 
 // serialPort is what port needs of a serial port.
 type serialPort interface {
@@ -92,7 +96,7 @@ func (p *port) Write(b []byte) (int, error) {
 		sent += max(n, 0)
 		switch {
 		case errors.Is(err, os.ErrDeadlineExceeded):
-			return sent, fmt.Errorf("link: %s: %w: %d of %d bytes in %s; does the board run, and read?", p.name, ErrStuck, sent, len(b), limit)
+			return sent, stuckError(p.name, sent, len(b), limit)
 		case err == nil && n == 0:
 			return sent, p.goneError(errors.New("it takes nothing"))
 		case err != nil:

@@ -40,8 +40,21 @@ func (s *socket) Read(b []byte) (int, error) {
 }
 
 func (s *socket) Write(b []byte) (int, error) {
-	n, err := s.Conn.Write(b)
+	n, err := writeBounded(s.Conn, s.name, b)
+	if errors.Is(err, ErrStuck) {
+		return n, err
+	}
 	return n, s.linkError(err)
+}
+
+// writeBounded writes to a connection whose other end may take nothing for stallTime at most.
+func writeBounded(c net.Conn, name string, b []byte) (int, error) {
+	_ = c.SetWriteDeadline(time.Now().Add(stallTime))
+	n, err := c.Write(b)
+	if errors.Is(err, os.ErrDeadlineExceeded) {
+		err = stuckError(name, n, len(b), stallTime)
+	}
+	return n, err
 }
 
 func (s *socket) Close() error {

@@ -45,6 +45,7 @@ func supervise(path string, argv []string) int {
 		fmt.Fprintf(news, "failed %v\n", err)
 		return 1
 	}
+	_, _ = os.Stdin.Close(), os.Stdout.Close() // the program's own, so that the bench sees when it closes them
 	fmt.Fprintln(news, "started")
 	go handleCommands(orders)
 	_ = c.Wait() // ProcessState has the result

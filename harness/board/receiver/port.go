@@ -186,10 +186,14 @@ func (p *Port) writeJob(j job) {
 		return
 	}
 	p.count(j.run, &p.lost)
+	stuck := errors.Is(err, link.ErrStuck)
+	if stuck {
+		err = errUnread
+	}
 	if p.cause == nil || errors.Is(p.cause, errUnread) {
 		p.cause = err
 	}
-	p.broken = true
+	p.stalled, p.broken = p.stalled || stuck, !stuck // one that is stuck may be read again
 }
 
 // Health waits until all queued sets are sent, for MaxWait at most, and tells how the run was. What is still queued

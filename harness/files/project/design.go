@@ -3,6 +3,7 @@ package project
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"drystage/harness"
 	"drystage/harness/files/scenario"
@@ -151,22 +152,60 @@ func dryMass(mass float64, motors ...*motor) (float64, error) {
 
 // fly flies the draft to the ground, in so many times the wind of its nominal scenario and with drogues that are late.
 func (d *draft) fly(wind float64, late sim.Time) (*flight.Flight, error) {
-	plan, problems := scenario.Load(FS(d.files()), "nominal.yaml")
-	if len(problems) > 0 {
-		return nil, problems[0]
-	}
-	set := &plan.Setup
-	set.Wind.Speed *= wind
+	return d.flyAs("nominal.yaml", func(set *sim.Setup) *flight.Flight {
+		set.Wind.Speed *= wind
+		return lateIdeal(set, late)
+	})
+}
+
+// lateIdeal is a flight as it is meant, but with drogues that are late.
+func lateIdeal(set *sim.Setup, late sim.Time) *flight.Flight {
 	for i := range set.Vehicle.Stages {
 		set.Vehicle.Stages[i].Recovery[0].Opens.Offset += late
 	}
 	set.Rehearsed = world.Rehearse(set)
-	f := flight.NewIdeal(set)
+	return flight.NewIdeal(set)
+}
+
+// flyAs flies one of the draft's scenarios to the ground.
+func (d *draft) flyAs(name string, begin func(*sim.Setup) *flight.Flight) (*flight.Flight, error) {
+	plan, problems := scenario.Load(FS(d.files()), name)
+	if len(problems) > 0 {
+		return nil, problems[0]
+	}
+	set := &plan.Setup
+	f := begin(set)
 	for now := sim.Time(0); now < set.Limit && !f.Landed(); {
 		now = min(now+100*sim.Millisecond, set.Limit)
 		f.AdvanceTo(now)
 	}
 	return f, nil
+}
+
+// accept lets scenarios accept only what their own flights meet: one whose outputs stay dark, and one that leans and whose
+// sustainer is never lit.
+func (d *draft) accept() error {
+	f, err := d.flyAs("unarmed.yaml", flight.New)
+	if err != nil {
+		return err
+	}
+	d.Tumbles = warns(f, sim.AngleOfAttack)
+	if !d.Two {
+		return nil
+	}
+	f, err = d.flyAs("staging-tilt.yaml", func(set *sim.Setup) *flight.Flight {
+		set.Vehicle.Stages[0].Mount.Lit = sim.Anchor{Event: sim.EventLanding}
+		return lateIdeal(set, lateDrogue)
+	})
+	if err != nil {
+		return err
+	}
+	d.FastTop = warns(f, sim.CanopySpeed)
+	return nil
+}
+
+func warns(f *flight.Flight, kind sim.WarningKind) bool {
+	return slices.ContainsFunc(f.Warnings(), func(w sim.Warning) bool { return w.Kind == kind })
 }
 
 // suit sets what depends on the flight.
@@ -198,7 +237,10 @@ func (d *draft) suit(w *Wish, s *flight.Summary) error {
 			return err
 		}
 	}
-	return d.build(w)
+	if err := d.build(w); err != nil {
+		return err
+	}
+	return d.accept()
 }
 
 // suitStaging sets the least height and speed at which the sustainer's motor may be lit to half of what the flight has.

@@ -19,6 +19,8 @@ type draft struct {
 	Within      string // m, of the apogee that the board reports
 	ApogeeLeast string // m
 	ApogeeMost  string
+	Tumbles     bool // what falls without canopies leaves the model
+	FastTop     bool // a flight that leans is fast where its drogue opens
 
 	StagingSpeed string // m/s, the least for the sustainer's motor
 	main         float64
@@ -54,6 +56,7 @@ type canopy struct {
 
 type board struct {
 	Stage    string
+	Address  string // as in the project's file
 	Two      bool
 	Station  float64
 	Outputs  []output

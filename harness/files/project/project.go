@@ -27,6 +27,7 @@ type Wish struct {
 	Mass     float64 // kg, at liftoff, motors included
 	Impulse  float64 // N s, of the motor that lifts off
 	Upper    float64 // N s, of the sustainer's motor; 0: six tenths of Impulse
+	Board    string  // the address of the top stage's board; empty: the built-in board
 }
 
 // File is a file of a project: its name, with slashes, from the project's folder.
@@ -35,12 +36,38 @@ type File struct {
 	Program    bool // to be executed
 }
 
-// The ranges of a Wish. Outside them the proportions of a draft are no rocket's.
-const (
-	minDiameter, maxDiameter = 0.024, 0.2 // m
-	minMass, maxMass         = 0.15, 60   // kg
-	minImpulse, maxImpulse   = 5, 20000   // N s
+// Limit is the range of one number of a Wish. Outside it the proportions of a draft are no rocket's.
+type Limit struct {
+	what        string
+	least, most float64 // in SI
+	dimension   quantity.Dimension
+}
+
+// The limits of a Wish.
+var (
+	OfStages   = Limit{"stages", 1, 2, quantity.Number}
+	OfDiameter = Limit{"diameter", 0.024, 0.2, quantity.Length}
+	OfMass     = Limit{"mass at liftoff", 0.15, 60, quantity.Mass}
+	OfImpulse  = Limit{"impulse", 5, 20000, quantity.Impulse}
+	OfUpper    = Limit{"sustainer's impulse", 5, 20000, quantity.Impulse}
 )
+
+// Parse reads a number of a Wish from text with its unit. The error says what is wrong with it, or that it is out of range.
+func (l *Limit) Parse(text string) (float64, error) {
+	x, err := quantity.Parse(text, l.dimension)
+	if err != nil {
+		return 0, err
+	}
+	return x, l.check(x)
+}
+
+func (l *Limit) check(x float64) error {
+	if x >= l.least && x <= l.most {
+		return nil
+	}
+	say := func(v float64) string { return quantity.Short(v, l.dimension) }
+	return harness.Errorf("%s: found %s, wanted from %s to %s", l.what, say(x), say(l.least), say(l.most))
+}
 
 //go:embed template
 var templates embed.FS
@@ -80,21 +107,9 @@ func (w *Wish) check() error {
 	if w.Stages != 1 && w.Stages != 2 {
 		return harness.Errorf("found %d stages, wanted 1 or 2", w.Stages)
 	}
-	for _, x := range []struct {
-		what      string
-		is        float64
-		least     float64
-		most      float64
-		dimension quantity.Dimension
-	}{
-		{"diameter", w.Diameter, minDiameter, maxDiameter, quantity.Length},
-		{"mass at liftoff", w.Mass, minMass, maxMass, quantity.Mass},
-		{"impulse", w.Impulse, minImpulse, maxImpulse, quantity.Impulse},
-		{"sustainer's impulse", w.upper(), minImpulse, maxImpulse, quantity.Impulse},
-	} {
-		if !(x.is >= x.least && x.is <= x.most) {
-			say := func(v float64) string { return quantity.Short(v, x.dimension) }
-			return harness.Errorf("%s: found %s, wanted from %s to %s", x.what, say(x.is), say(x.least), say(x.most))
+	for _, err := range []error{OfDiameter.check(w.Diameter), OfMass.check(w.Mass), OfImpulse.check(w.Impulse), OfUpper.check(w.upper())} {
+		if err != nil {
+			return err
 		}
 	}
 	return nil
@@ -104,7 +119,7 @@ func (w *Wish) upper() float64 {
 	if w.Upper > 0 {
 		return w.Upper
 	}
-	return max(0.6*w.Impulse, minImpulse)
+	return max(0.6*w.Impulse, OfUpper.least)
 }
 
 // Draft makes the files of a project. It flies what it drafts, without a board, until the fins keep it stable and the
@@ -116,6 +131,12 @@ func Draft(w Wish) ([]File, error) {
 	d, err := design(&w)
 	if err != nil {
 		return nil, err
+	}
+	for i := range d.Boards {
+		d.Boards[i].Address = "mock"
+	}
+	if w.Board != "" {
+		d.Boards[0].Address = w.Board
 	}
 	return d.files(), nil
 }

@@ -48,6 +48,9 @@ func passes(t *testing.T, w project.Wish, files []project.File) {
 		require.NoError(t, err)
 		require.NoError(t, b.Fly(t.Context(), plans, func(_ int, r *harness.Record) error {
 			v := verdict.Judge(r)
+			for _, x := range v.Warned {
+				assert.False(t, x.Missing, "%+v: %s: %s", w, f.Name, x.String())
+			}
 			for _, x := range v.Findings {
 				if x.Answer != harness.Pass {
 					t.Errorf("%+v: %s: %s: %s: %s", w, f.Name, x.Answer, x.Text, x.Reason)

@@ -7,6 +7,7 @@ import (
 	"go/token"
 	"math"
 	"os"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -220,4 +221,19 @@ func TestEachDefaultIsTakenByItsKey(t *testing.T) {
 		}
 	}
 	assert.Greater(t, defaults, 40)
+}
+
+// A fault that comes again lasts for a while, or is over when it has come; it must not ask for a key that it hasn't.
+func TestWhatRepeatsCanBeWritten(t *testing.T) {
+	n := 0
+	for i, table := range faultShape.tables {
+		has := func(key string) bool {
+			return slices.ContainsFunc(table.rows, func(r row) bool { return r.key == key })
+		}
+		if has("repeat") {
+			n++
+			assert.Equal(t, !has("for"), atOnce(sim.FaultKind(i+1)), table.name)
+		}
+	}
+	assert.Greater(t, n, 20)
 }

@@ -122,7 +122,7 @@ func TestOneMistakeInAScenario(t *testing.T) {
 		{"full.yaml", "temperature: -5 degC", "temperature: -61 degC",
 			`12:16: found "-61 degC", wanted a temperature from -60 degC to 60 degC`, "colder than any day"},
 		{"full.yaml", "pressure: 950 hPa", "pressure: 950 mm",
-			`13:13: found "950 mm", which is a length, wanted a pressure in one of Pa, hPa, kPa, mbar, bar, inHg`, "a length for a pressure"},
+			`13:13: found "950 mm", which is a length, wanted a pressure in one of Pa, hPa, kPa, mbar, bar, inHg, psi`, "a length for a pressure"},
 		{"full.yaml", "speed: 4 m/s", "speed: 4",
 			`15:12: found "4", which has no unit, wanted a speed in one of m/s, km/h, mph, ft/s, kn; add the unit, as in "4 m/s"`, "no unit"},
 		{"full.yaml", "length: 60 m, peak: 6 m/s", "length: 0 m, peak: 6 m/s",

@@ -55,12 +55,15 @@ func (s *planBuilder) repeat(o *object, f *sim.Fault) {
 		return
 	}
 	f.Times, f.Every = int(r.get("times").num()), r.get("every").time()
-	if long := o.get("for"); f.Kind != sim.Restart && !long.ok() {
+	if long := o.get("for"); !atOnce(f.Kind) && !long.ok() {
 		s.l.report(harness.Problem{Place: v.at, Found: "repeat without \"for\"", Wanted: "how long each of them lasts", Hint: "add `for`"})
 	} else if every := r.get("every"); every.ok() && f.Every <= f.Duration {
 		s.l.report(harness.Problem{Place: every.at, Found: "every " + f.Every.String(), Wanted: "more than it lasts, " + f.Duration.String()})
 	}
 }
+
+// atOnce says that a fault of this kind is over when it has come.
+func atOnce(k sim.FaultKind) bool { return k == sim.Restart || k == sim.TipOff }
 
 func (s *planBuilder) boardFault(o *object, target value, f *sim.Fault) {
 	f.Bay, f.Value = s.bay(target.at, target.text()), o.get("by").num()

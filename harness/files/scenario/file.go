@@ -15,6 +15,7 @@ import (
 	"unicode/utf8"
 
 	"drystage/harness"
+	"drystage/harness/spelling"
 )
 
 // maxSize is the greatest size of a file. A long motor curve has some 10 kB.
@@ -26,8 +27,9 @@ type loader struct {
 	files    []*file
 	digested []harness.File // by their digests, since they are not read here
 	problems []harness.Problem
-	see      string     // the reference's entry of what is being read
-	examples exampleSet // keeps what is read for the reference; nil: nothing is kept
+	see      string                   // the reference's entry of what is being read
+	entries  map[harness.Place]string // the reference's entries of what was read
+	examples exampleSet               // keeps what is read for the reference; nil: nothing is kept
 }
 
 // file is one file that was read, each once however often it is named.
@@ -42,10 +44,20 @@ type file struct {
 	checked bool    // of a motor: header and curve were read
 }
 
-// report notes a problem with the entry of the reference that tells of its key.
+// report notes a problem with the entry of the reference that tells of its key, also when the key was read before.
 func (l *loader) report(p harness.Problem) {
-	p.See = l.see
+	if p.See = l.see; p.See == "" {
+		p.See = l.entries[p.Place]
+	}
 	l.problems = append(l.problems, p)
+}
+
+// enters notes which entry of the reference tells of what stands at a place.
+func (l *loader) enters(at harness.Place, entry string) {
+	if l.entries == nil {
+		l.entries = map[harness.Place]string{}
+	}
+	l.entries[at] = entry
 }
 
 // sorted puts all problems into order: by file as first read, then by place. Equal ones count once.
@@ -83,11 +95,27 @@ func (l *loader) readText(name string, from harness.Place) *file {
 	l.files = append(l.files, f)
 	var err error
 	if f.content, err = contentOf(l.fsys, name); err != nil {
-		l.report(harness.Problem{Place: from, Found: name + ": " + err.Error(), Wanted: "a file that can be read", Hint: "paths are relative to the file they stand in, with / between folders"})
+		l.report(harness.Problem{Place: from, Found: name + ": " + err.Error(), Wanted: "a file that can be read", Hint: l.otherFile(name)})
 		return f
 	}
 	f.text, f.good = l.decode(name, f.content)
 	return f
+}
+
+// otherFile is the hint of a file that can't be read: the one beside it that is spelt most like it, or what paths are.
+func (l *loader) otherFile(name string) string {
+	list, _ := fs.ReadDir(l.fsys, path.Dir(name))
+	kind := path.Ext(name)
+	var stems []string
+	for _, e := range list {
+		if stem, is := strings.CutSuffix(e.Name(), kind); is {
+			stems = append(stems, stem)
+		}
+	}
+	if near := spelling.Nearest(strings.TrimSuffix(path.Base(name), kind), stems); near != "" {
+		return fmt.Sprintf("did you mean %q?", near+kind)
+	}
+	return "paths are relative to the file they stand in, with / between folders"
 }
 
 var errTooLarge = fmt.Errorf("larger than %d MB", maxSize>>20)

@@ -54,7 +54,7 @@ func (l *loader) largeFile(v value) string {
 	}
 	sum, err := l.digestOf(name)
 	if err != nil {
-		l.report(harness.Problem{Place: v.at, Found: name + ": " + cause(err).Error(), Wanted: "a file that can be read", Hint: "paths are relative to the file they stand in, with / between folders"})
+		l.report(harness.Problem{Place: v.at, Found: name + ": " + cause(err).Error(), Wanted: "a file that can be read", Hint: l.otherFile(name)})
 		return ""
 	}
 	l.digested = append(l.digested, harness.File{Name: name, Sum: sum})

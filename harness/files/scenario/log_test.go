@@ -28,7 +28,7 @@ func TestWhatAScenarioWithALogMayNotHave(t *testing.T) {
 		{one + log + "expect: [{report: apogee_height, board: sustainer, within: 25 m}]\n", "x.yaml:6:10: found sustainer reports the apogee height within 25 m, wanted times only", "nor the true height"},
 		{one + log + "expect: [{never: sustainer.ignite, while: tilt above 20 deg}]\n", "x.yaml:6:10: found sustainer.ignite never fires while sustainer tilt above 20 deg, wanted times only", "nor the tilt meanwhile"},
 		{one + log + "expect: [{fires: sustainer.main, from: height falling through 200 m, to: landing}]\n", "x.yaml:6:10: found a log, and \"sustainer height falling through 200 m\", wanted events that are found in logs", "a crossing"},
-		{one + "log: {file: other.csv}\nexpect: [{alive: sustainer}]\n", "x.yaml:5:13: found other.csv: no such file, wanted a file that can be read; paths are relative to the file they stand in, with / between folders", "a file that there is not"},
+		{one + "log: {file: recorded.csv}\nexpect: [{alive: sustainer}]\n", "x.yaml:5:13: found recorded.csv: no such file, wanted a file that can be read; paths are relative to the file they stand in, with / between folders", "a file that there is not"},
 		{one + "log: {file: /flight.csv}\nexpect: [{alive: sustainer}]\n", "x.yaml:5:13: found \"/flight.csv\", wanted a path relative to this file", "a path from the root"},
 	} {
 		tree := goodTree(t)

@@ -55,6 +55,7 @@ func (l *loader) motor(f *file) (m sim.Motor, ok bool) {
 }
 
 func (l *loader) readMotor(f *file) {
+	defer l.reading(motorTable)()
 	lines := strings.Split(f.text, "\n")
 	n := 0
 	for n < len(lines) && (strings.HasPrefix(lines[n], "#") || strings.TrimSpace(lines[n]) == "") {
@@ -120,7 +121,7 @@ func (l *loader) readCurve(file string, lines []string, n int) curve {
 		last = i
 		first, second, _ := strings.Cut(line, ",")
 		if got := strings.Count(line, ",") + 1; got != 2 {
-			wrong(i, 1, fmt.Sprintf("%d columns: %s", got, quote(line)), "two columns, "+curveHeader, "decimals have a point")
+			wrong(i, 1, quote(line), "two columns, "+curveHeader, "decimals have a point")
 			continue
 		}
 		column := 2 + utf8.RuneCountInString(first)

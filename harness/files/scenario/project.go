@@ -96,7 +96,7 @@ type projectAddress struct{ kinds []string }
 func (s projectAddress) want() string {
 	var forms []string
 	for _, k := range s.kinds {
-		forms = append(forms, map[string]string{"mock": "mock, mock:DEFECT", "exec": "exec:PROGRAM ARGS", "serial": "serial:PORT?baud=N", "unix": "unix:PATH", "tcp": "tcp:HOST:PORT"}[k])
+		forms = append(forms, map[string]string{"mock": "mock, mock:DEFECT", "exec": "exec:PROGRAM ARGS", "serial": "serial:PORT?baud=N", "unix": "unix:PATH", "tcp": "tcp:HOST:PORT", "avr": "avr:FIRMWARE.elf?wiring=FILE"}[k])
 	}
 	return choices(forms)
 }

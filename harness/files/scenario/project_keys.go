@@ -20,6 +20,6 @@ var projectTable = blockOf("a project", "What commands do in this folder and bel
 })
 
 var (
-	projectBoards = []string{"mock", "exec", "serial", "unix", "tcp"}
+	projectBoards = []string{"mock", "exec", "serial", "unix", "tcp", "avr"}
 	projectInputs = []string{"serial", "unix", "tcp"}
 )

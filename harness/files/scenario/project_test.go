@@ -43,7 +43,7 @@ func TestWrongProjects(t *testing.T) {
 	for _, c := range []struct{ reason, name, text, words string }{
 		{"a name that is not found", "mine.yaml", "", `mine.yaml:1:11: found a project in a file called "mine.yaml", wanted the name drystage.yaml`},
 		{"a key with a typo", "drystage.yaml", "bords: {a: mock}\n", `drystage.yaml:2:1: found unknown key "bords", wanted a key of a project; did you mean "boards"?`},
-		{"an unknown address", "drystage.yaml", "boards: {a: seriel:/dev/x}\n", `drystage.yaml:2:13: found "seriel:/dev/x", wanted mock, mock:DEFECT, exec:PROGRAM ARGS, serial:PORT?baud=N, unix:PATH or tcp:HOST:PORT; did you mean "serial"?`},
+		{"an unknown address", "drystage.yaml", "boards: {a: seriel:/dev/x}\n", `drystage.yaml:2:13: found "seriel:/dev/x", wanted mock, mock:DEFECT, exec:PROGRAM ARGS, serial:PORT?baud=N, unix:PATH, tcp:HOST:PORT or avr:FIRMWARE.elf?wiring=FILE; did you mean "serial"?`},
 		{"a program as an input", "drystage.yaml", "nmea: {a: exec:x}\n", `2:11: found "exec:x", wanted serial:PORT?baud=N, unix:PATH or tcp:HOST:PORT`},
 		{"records elsewhere", "drystage.yaml", "records: ../x\n", `2:10: found "../x", wanted a path in this folder or below it`},
 		{"records elsewhere by a detour", "drystage.yaml", "records: a/../../x\n", `2:10: found "a/../../x", wanted a path in this folder`},

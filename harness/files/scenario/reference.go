@@ -179,8 +179,8 @@ func wants(s shape) string {
 		return "the path of a file, relative to this one"
 	case effectShape:
 		return effectForm
-	case variedName:
-		return variedNameForm
+	case nameShape:
+		return s.form
 	case instant:
 		return instantForm
 	case measureShape:

@@ -198,7 +198,8 @@ func TestEveryWordHasAnEntry(t *testing.T) {
 	}
 }
 
-// A problem names the entry that tells of its key.
+// A problem names the entry that tells of its key, also one that is found after the key was read: TestWrongFilesGiveTheirFindings
+// wants an entry for each.
 func TestProblemsNameTheirEntry(t *testing.T) {
 	for _, c := range []struct{ text, see string }{
 		{"drystage: rig\nname: B\nboards: {a: {outputs: {x: {load: {kind: wood}}}}}\n", "rig.boards.outputs.load.kind"},

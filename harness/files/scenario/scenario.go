@@ -14,6 +14,7 @@ import (
 	"strings"
 
 	"drystage/harness"
+	"drystage/harness/vary"
 	"drystage/sim"
 )
 
@@ -128,8 +129,9 @@ type planBuilder struct {
 	c            *eventCatalogue
 	plan         harness.Plan
 	roles        []string
-	outputsKnown []bool // by bay: its board's file could be read
-	silent       []bool // by bay: its board's file says that it reports nothing
+	outputsKnown []bool   // by bay: its board's file could be read
+	silent       []bool   // by bay: its board's file says that it reports nothing
+	leftOut      []string // names of faults
 }
 
 func (l *loader) scenario(file string) harness.Plan {
@@ -209,7 +211,9 @@ func (s *planBuilder) setup(o *object) {
 	s.plan.Accepts = s.accepted(o.get("accepts"))
 	set.Crossings, set.Marks = s.c.crossings, s.c.marks
 	s.log(o.get("log"))
+	s.without(o)
 	s.vary(o)
+	s.plan = vary.Without(&s.plan, s.leftOut)
 }
 
 // boards reads every board's file and puts it into its stage, in the order of the scenario.

@@ -22,6 +22,7 @@ var scenarioTable = blockOf("a scenario", "A flight, what goes wrong in it, and 
 		{key: "launch", is: seconds(0.1, 3000), def: "5 s", doc: "when the launch controller fires", to: &p.Setup.Launch},
 		{key: "commands", is: listShape{commandTable, 0, 100}, doc: "what the operator does"},
 		{key: "faults", is: listShape{faultShape, 0, sim.MaxFaults}, doc: "what goes wrong"},
+		{key: "without", is: listShape{faultName, 0, sim.MaxFaults}, doc: "faults that are left out, mostly of the scenario that this one is like: by the kind, as in spike, and where there are several of it with the number, as in spike.2"},
 		{key: "vary", is: listShape{varyTable, 0, 100}, doc: "what may differ from flight to flight of a sweep; of one taken by `like`, what the scenario has"},
 		{key: "correlated", is: listShape{correlatedTable, 0, 200}, doc: "pairs of what varies that don't do so independently"},
 		{key: "set", is: listShape{setTable, 0, 100}, doc: "values in place of those in the files, of anything that can vary"},

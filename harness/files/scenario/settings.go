@@ -142,6 +142,7 @@ func (l *loader) setting(b *boardSettings, e entry) (x float64, ok bool) {
 		return 0, false
 	}
 	i := slices.IndexFunc(b.defs, func(s setting.Def) bool { return s.Name == e.name })
+	defer l.about(b.entry(i))()
 	if i < 0 {
 		l.report(harness.Problem{Place: e.at, Found: "unknown setting " + quote(e.name), Wanted: b.wanted(), Hint: b.hint(e.name)})
 		return 0, false
@@ -157,6 +158,17 @@ func (l *loader) setting(b *boardSettings, e entry) (x float64, ok bool) {
 		ok = l.checkChannel(b, e, x)
 	}
 	return x, ok
+}
+
+// entry is the reference's of a setting: of the built-in board's list each has its own.
+func (b *boardSettings) entry(i int) string {
+	switch {
+	case b.hasList:
+		return "settings"
+	case i < 0:
+		return "mock.settings"
+	}
+	return "mock.settings." + b.defs[i].Name
 }
 
 // checkChannel reports a setting with the number of an output that its board does not have.

@@ -275,6 +275,7 @@ func (s listShape) read(l *loader, n *node) any {
 	}
 	vals := []value{}
 	for _, e := range n.items {
+		l.enters(e.at, l.see)
 		vals = append(vals, value{e.at, s.of.read(l, e), true})
 	}
 	return vals
@@ -309,6 +310,8 @@ func (s namedBlocks) read(l *loader, n *node) any {
 	}
 	entries := []entry{}
 	for i, k := range n.keys {
+		l.enters(k.at, l.see)
+		l.enters(n.items[i].at, l.see)
 		if (name{[]string{s.what}, s.letters}).read(l, k) == nil {
 			continue
 		}

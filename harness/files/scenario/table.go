@@ -130,9 +130,12 @@ func (t *table) read(l *loader, n *node) any {
 }
 
 // reading notes which block is read, until what it gives is called.
-func (l *loader) reading(t *table) func() {
+func (l *loader) reading(t *table) func() { return l.about(paths[t]) }
+
+// about notes which entry of the reference tells of what is read, until what it gives is called.
+func (l *loader) about(entry string) func() {
 	was := l.see
-	l.see = paths[t]
+	l.see = entry
 	return func() { l.see = was }
 }
 
@@ -144,6 +147,7 @@ func (t *table) fields(l *loader, n *node) *object {
 	}
 	defer l.reading(t)()
 	o := &object{of: t, at: n.at, vals: map[string]value{}}
+	l.enters(n.at, l.see)
 	for i, k := range n.keys {
 		r := slices.IndexFunc(t.rows, func(r row) bool { return r.key == k.text })
 		if r < 0 {
@@ -157,10 +161,11 @@ func (t *table) fields(l *loader, n *node) *object {
 			l.report(harness.Problem{Place: k.at, Found: "unknown key " + quote(k.text), Wanted: "a key of " + t.name, Hint: hint})
 			continue
 		}
-		here := l.see
-		l.see += "." + k.text
+		leave := l.about(l.see + "." + k.text)
+		l.enters(k.at, l.see)
+		l.enters(n.items[i].at, l.see)
 		o.vals[k.text] = value{n.items[i].at, t.rows[r].is.read(l, n.items[i]), true}
-		l.see = here
+		leave()
 		l.examples.keep(t, k.text, n.items[i])
 	}
 	return o

@@ -10,6 +10,28 @@ import (
 	"drystage/sim/quantity"
 )
 
+// without reads which faults are left out.
+func (s *planBuilder) without(o *object) {
+	v := o.get("without")
+	names := vary.FaultNames(s.plan.Setup.Faults, nil)
+	for _, e := range v.list() {
+		name := e.text()
+		switch {
+		case !e.ok():
+		case !slices.Contains(names, name):
+			p := harness.Problem{Place: e.at, Found: "unknown fault " + quote(name), Wanted: "a fault of this scenario, or of the one that it is like", Hint: nearest(name, names)}
+			if p.Hint == "" && len(names) > 0 {
+				p.Hint = "the names are " + choices(names)
+			}
+			s.l.report(p)
+		case slices.Contains(s.leftOut, name):
+			s.l.report(harness.Problem{Place: e.at, Found: quote(name) + " again", Wanted: "each fault once"})
+		default:
+			s.leftOut = append(s.leftOut, name)
+		}
+	}
+}
+
 // vary reads what may differ from flight to flight, and puts in what is set for this one.
 func (s *planBuilder) vary(o *object) {
 	varies, set := o.get("vary"), o.get("set")
@@ -28,7 +50,11 @@ func (s *planBuilder) vary(o *object) {
 	var values []harness.Value
 	for _, e := range set.objects() {
 		t := s.parameter(e, things, seen)
-		if x, ok := s.l.amount(e.get("is"), t.is); ok && t.Name != "" {
+		is := e.get("is")
+		if t.Name == "" {
+			continue // of nothing: any value would be of the wrong kind
+		}
+		if x, ok := s.l.amount(is, t.is); ok {
 			fixed, values = append(fixed, t.Vary), append(values, harness.Value{Name: t.Name, Value: x, Unit: t.Unit})
 		}
 	}

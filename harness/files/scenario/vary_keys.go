@@ -8,7 +8,7 @@ import (
 )
 
 var varyTable = &table{name: "something that varies", doc: "What may differ from flight to flight of a sweep, and in which range: evenly `between` two values, normally by `mean` and `sigma`, cut at the ends of what the thing may be, `triangular`, or as one of a list. A single flight takes no notice of it.", rows: []row{
-	{key: "of", is: variedName{}, need: true, doc: "what differs"},
+	{key: "of", is: variedName, need: true, doc: "what differs"},
 	{key: "between", is: listShape{amount{}, 2, 2}, doc: "the least and the greatest value; each in between is as likely"},
 	{key: "mean", is: amount{}, doc: "in place of between: the middle of a normal law"},
 	{key: "sigma", is: amount{}, doc: "with mean: one standard deviation, at most half of what the thing may be; of a temperature in K"},
@@ -18,12 +18,12 @@ var varyTable = &table{name: "something that varies", doc: "What may differ from
 }}
 
 var correlatedTable = &table{name: "a correlation", doc: "Two things of `vary` that don't vary independently, as a cold day and a dense one. Only drawn flights take notice of it: `drystage hunt` searches the whole ranges.", rows: []row{
-	{key: "pair", is: listShape{variedName{}, 2, 2}, need: true, doc: "what they are"},
+	{key: "pair", is: listShape{variedName, 2, 2}, need: true, doc: "what they are"},
 	{key: "rho", is: number{min: -0.99, max: 0.99}, need: true, doc: "Spearman's rank correlation: above 0, the one is mostly large when the other is", typical: "what `drystage sweep` prints beside `driven by` is of this kind"},
 }}
 
 var setTable = &table{name: "a set value", doc: "A value in place of that in the files, of anything that can vary: one flight of a sweep, flown again by itself. What is set doesn't vary.", rows: []row{
-	{key: "of", is: variedName{}, need: true, doc: "what is set; the names are those of `vary`"},
+	{key: "of", is: variedName, need: true, doc: "what is set; the names are those of `vary`"},
 	{key: "is", is: amount{}, need: true, doc: "its value"},
 }}
 
@@ -73,18 +73,24 @@ func qtyOf(t *table, key string) quantityShape {
 	panic("scenario: no key " + key + " of " + t.name)
 }
 
-// variedName is the name of something that can vary.
-type variedName struct{}
+// nameShape is a name of something in the flight. One that names nothing here is reported with the names that do.
+type nameShape struct {
+	word *regexp.Regexp
+	form string // what it is, for messages
+}
 
-var variedWord = regexp.MustCompile(`^[A-Za-z][A-Za-z0-9_]*(\.[0-9]+)?\.[a-z_]+$`)
+var (
+	faultName = nameShape{regexp.MustCompile(`^[a-z_]+(\.[0-9]+)?$`),
+		"the name of a fault: its kind, as in spike, or the kind and its number, as in spike.2"}
+	variedName = nameShape{regexp.MustCompile(`^[A-Za-z][A-Za-z0-9_]*(\.[0-9]+)?\.[a-z_]+$`),
+		"what varies, as in wind.speed, rail.tilt or STAGE.mass (`drystage explain vary`)"}
+)
 
-const variedNameForm = "what varies, as in wind.speed, rail.tilt or STAGE.mass (`drystage explain vary`)"
+func (s nameShape) schema() map[string]any { return pattern(s.word.String()) }
 
-func (variedName) schema() map[string]any { return pattern(variedWord.String()) }
-
-func (variedName) read(l *loader, n *node) any {
-	if !l.isScalar(n, variedNameForm) {
+func (s nameShape) read(l *loader, n *node) any {
+	if !l.isScalar(n, s.form) {
 		return nil
 	}
-	return n.text // what names nothing here is reported with what does
+	return n.text
 }

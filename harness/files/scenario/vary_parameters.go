@@ -1,10 +1,11 @@
 package scenario
 
 import (
-	"fmt"
 	"math"
+	"slices"
 
 	"drystage/harness"
+	"drystage/harness/vary"
 	"drystage/sim"
 	"drystage/sim/quantity"
 )
@@ -123,28 +124,22 @@ func (s *planBuilder) batteryLimits(i int, is quantityShape) (quantityShape, str
 // faultParameters lists what can vary of the faults: of one of its kind by the kind alone, else with its
 // number among its kind.
 func (s *planBuilder) faultParameters(o *object, f parameterForm) (list []parameter) {
-	of, n := map[string]int{}, map[string]int{}
-	blocks := o.get("faults").objects()
-	for _, b := range blocks {
-		of[b.kind]++
-	}
+	names := vary.FaultNames(s.plan.Setup.Faults, nil)
 	i := 0
-	for _, b := range blocks {
+	for _, b := range o.get("faults").objects() {
 		if b.kind == "" {
 			continue
 		}
-		x := &s.plan.Setup.Faults[i]
-		n[b.kind]++
-		name := b.kind
-		if of[b.kind] > 1 {
-			name = fmt.Sprintf("%s.%d", b.kind, n[b.kind])
-		}
+		x, name := &s.plan.Setup.Faults[i], names[i]
 		t := parameter{Vary: harness.Vary{Name: name + ".from", What: f.what, Index: i}, is: f.is}
 		if f.what == harness.FaultFrom {
 			t.From, t.is = s.fromLimits(b.get("from"), f.is)
 		} else {
 			t.Name = name + ".by"
 			t.is, t.missing = s.byLimits(b, x)
+		}
+		if slices.Contains(s.leftOut, name) {
+			t.missing = "`without` leaves this fault out"
 		}
 		t.Unit = quantity.Units(t.is.dim)[0]
 		list = append(list, t)

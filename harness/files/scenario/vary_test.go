@@ -130,6 +130,38 @@ func TestLikeASweepVariesWhatIsThere(t *testing.T) {
 	assert.Empty(t, load(t, tree, "vary.yaml").Correlated, "of what is set there")
 }
 
+// A scenario without some faults of another one has the others, which vary by the names that they had.
+func TestWithout(t *testing.T) {
+	tree := goodTree(t)
+	faults := "  - {spike: sustainer.barometer, from: liftoff, for: 1 s, by: 10 Pa}\n  - {dropout: sustainer.barometer, from: apogee, for: 1 s}\n  - {spike: sustainer.barometer, from: apogee, for: 1 s, by: 20 Pa}\n"
+	varied := "  - {of: spike.1.by, between: [1 Pa, 2 Pa]}\n  - {of: spike.2.by, between: [3 Pa, 4 Pa]}\n"
+	tree["many.yaml"] = &fstest.MapFile{Data: []byte("drystage: scenario\nlike: full.yaml\nfaults:\n" + faults + "vary:\n" + varied)}
+	write := func(keys string) {
+		tree["few.yaml"] = &fstest.MapFile{Data: []byte("drystage: scenario\nlike: many.yaml\n" + keys)}
+	}
+	write("without: [spike.1, dropout]\nset:\n  - {of: wind.speed, is: 2 m/s}\n")
+	got := load(t, tree, "few.yaml")
+	require.Len(t, got.Setup.Faults, 1)
+	require.Equal(t, 20.0, got.Setup.Faults[0].Value)
+	require.Equal(t, []string{"spike.1", "dropout"}, got.Without)
+	require.Len(t, got.Vary, 1)
+	require.Equal(t, "spike.2.by", got.Vary[0].Name)
+	require.Equal(t, 3.5, vary.Apply(&got, got.Vary, []harness.Value{{Name: "spike.2.by", Value: 3.5, Unit: "Pa"}}).Setup.Faults[0].Value)
+	for _, c := range []struct{ keys, want string }{
+		{"without: [spike]", `few.yaml:3:11: found unknown fault "spike", wanted a fault of this scenario, or of the one that it is like`},
+		{"without: [dropuot]", `did you mean "dropout"`},
+		{"without: [wind]", "the names are spike.1, dropout or spike.2"},
+		{"without: [dropout, dropout]", `few.yaml:3:20: found "dropout" again`},
+		{"without: dropout", "few.yaml:3:10: "},
+		{"without: [spike.1]\nset: [{of: spike.1.by, is: 1 Pa}]", "`without` leaves this fault out"},
+	} {
+		write(c.keys)
+		_, problems := scenario.Load(tree, "few.yaml")
+		require.Len(t, problems, 1, c.keys)
+		require.Contains(t, problems[0].Error(), c.want)
+	}
+}
+
 // A fault's time is told from its event; around the launch, whose time is known, on both sides of it.
 func TestVariedFaultsKeepTheirEvent(t *testing.T) {
 	rows := []struct {

@@ -67,8 +67,10 @@ func (l *loader) wiring(f *file) (w harness.Wiring) {
 	}
 	r.outputs(o.get("outputs"))
 	for _, s := range o.get("switches").objects() {
-		r.claim(s.get("pin"), "the switch "+s.get("does").text())
-		r.add("switch %s %s %d", s.get("does").text(), s.get("pin").text(), level(s))
+		r.operated(s)
+	}
+	for _, s := range o.get("receivers").objects() {
+		r.add("receiver %.0f %.0f", s.get("line").num(), s.get("baud").num())
 	}
 	inputs := map[float64]bool{}
 	for _, a := range o.get("analogue").objects() {
@@ -138,8 +140,8 @@ func (r *wires) part(e entry) {
 		return
 	}
 	if bus.text() == "spi" {
-		if kind.text() == "mpu6050" {
-			r.report(harness.Problem{Place: bus.at, Found: "an mpu6050 on SPI", Wanted: "a part that has SPI", Hint: "it has I2C only"})
+		if kind.text() == "mpu6050" || kind.text() == "mag3110" {
+			r.report(harness.Problem{Place: bus.at, Found: "an " + kind.text() + " on SPI", Wanted: "a part that has SPI", Hint: "it has I2C only"})
 		}
 		if r.only(o, "a part on SPI", []string{"select"}, []string{"address"}) {
 			r.claim(o.get("select"), "the select of "+e.name)
@@ -156,6 +158,20 @@ func (r *wires) part(e entry) {
 	if pin := o.get("interrupt"); pin.ok() {
 		r.claim(pin, "the interrupt of "+e.name)
 		r.add("interrupt %s %s", e.name, pin.text())
+	}
+}
+
+// operated is an input that a command switches, or a wire that breaks.
+func (r *wires) operated(s *object) {
+	does, pin := s.get("does"), s.get("pin")
+	r.claim(pin, "the switch "+does.text())
+	switch {
+	case !does.ok() || !pin.ok():
+	case does.text() != "breakwire":
+		r.only(s, "a switch", nil, []string{"channel"})
+		r.add("switch %s %s %d", does.text(), pin.text(), level(s))
+	case r.only(s, "a breakwire", []string{"channel"}, nil):
+		r.add("breakwire %.0f %s %d", s.get("channel").num(), pin.text(), level(s))
 	}
 }
 

@@ -13,7 +13,8 @@ var wiringTable = blockOf("a wiring", "What is connected to an emulated chip who
 		{key: "clock", is: quantityShape{quantity.Frequency, 1e6, 20e6}, def: "16000000 Hz", doc: "of the chip", to: &w.Clock},
 		{key: "parts", is: namedBlocks{of: wiredPartTable, least: 1, most: 8, letters: nameLetters, what: "a part"}, need: true, doc: "the sensors, each by a name of yours"},
 		{key: "outputs", is: listShape{wiredOutputTable, 1, 16}, need: true, doc: "the pins that are outputs, by the channels of the board's file"},
-		{key: "switches", is: listShape{wiredSwitchTable, 0, 4}, doc: "inputs that an operator's commands switch"},
+		{key: "switches", is: listShape{wiredSwitchTable, 0, 4}, doc: "inputs that an operator's commands switch, and wires that break"},
+		{key: "receivers", is: listShape{wiredReceiverTable, 0, 1}, doc: "a GNSS receiver on a serial line of the chip"},
 		{key: "analogue", is: listShape{wiredInputTable, 0, 16}, doc: "what the analogue inputs measure"},
 		{key: "settings", is: settingsShape, doc: "what the firmware is built with: the board answers a scenario's setting with that, so that another value is refused"},
 		{key: "settings_list", is: filePath{}, doc: "the file that says what these settings are; default those of the built-in board"},
@@ -23,7 +24,7 @@ var wiringTable = blockOf("a wiring", "What is connected to an emulated chip who
 
 var (
 	levelWord = words{"low", "high"}
-	partWord  = words{"ms5611", "bmp280", "mpu6050", "adxl375"}
+	partWord  = words{"ms5611", "bmp280", "mpu6050", "adxl375", "mag3110"}
 )
 
 var wiredPartTable = &table{name: "a part", doc: "A stand-in part.", rows: []row{
@@ -40,10 +41,16 @@ var wiredOutputTable = &table{name: "an output", doc: "A pin that is an output c
 	{key: "active", is: levelWord, def: "high", doc: "the level that is on"},
 }}
 
-var wiredSwitchTable = &table{name: "a switch", doc: "An input that a command switches.", rows: []row{
-	{key: "does", is: words{"arm", "stage"}, need: true, doc: "arm is on from the command arm to disarm, also over a loss of power; stage from the command stage on"},
+var wiredSwitchTable = &table{name: "a switch", doc: "An input that a command switches, or that a wire holds until it breaks.", rows: []row{
+	{key: "does", is: words{"arm", "stage", "breakwire"}, need: true, doc: "arm is on from the command arm to disarm, also over a loss of power; stage from the command stage on; breakwire while the circuit of a channel is whole, until the fault wire_lost (the board's file needs continuity)"},
+	{key: "channel", is: number{1, 16, true}, doc: "breakwire: the channel of the board's file that stands for the wire"},
 	{key: "pin", is: chipPin{}, need: true, doc: "of the chip"},
 	{key: "active", is: levelWord, def: "low", doc: "the level that is on"},
+}}
+
+var wiredReceiverTable = &table{name: "a receiver", doc: "A GNSS receiver that sends GGA and RMC of NMEA 0183 with each fix.", rows: []row{
+	{key: "line", is: number{1, 3, true}, need: true, doc: "the number of the chip's USART that hears it"},
+	{key: "baud", is: number{1200, 230400, true}, def: "9600", doc: "how fast it sends; a chip that is set to another rate reads rubbish"},
 }}
 
 var wiredInputTable = &table{name: "an analogue input", doc: "What an analogue input of the chip measures.", rows: []row{

@@ -2,6 +2,7 @@ package hunt
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -63,7 +64,7 @@ func (f *Result) Finding() harness.Finding {
 	return harness.Finding{Text: "the run itself", Answer: harness.Pass}
 }
 
-// Needless names the parameters that keep the files' own values in the shrunk case.
+// Needless names the parameters that keep the files' own values in the shrunk case, without those of faults that are left out.
 func (f *Result) Needless() []string {
 	kept := map[string]bool{}
 	for _, x := range f.Case.Values {
@@ -71,7 +72,7 @@ func (f *Result) Needless() []string {
 	}
 	var out []string
 	for i := range f.Space.Vary {
-		if name := f.Space.Vary[i].Name; !kept[name] {
+		if name := f.Space.Vary[i].Name; !kept[name] && !vary.OfFaults(name, f.Case.Without) {
 			out = append(out, name)
 		}
 	}
@@ -112,10 +113,14 @@ func (f *Result) File(like, margin string) string {
 	b.WriteString("drystage: scenario\n")
 	fmt.Fprintf(&b, "like: %s\ntitle: %s\n", yaml(like), strconv.QuoteToASCII(short("Worst case of "+f.Plan.Name+": "+x.Text, 120)))
 	fmt.Fprintf(&b, "seed: %d\n", f.Case.Seed)
-	if len(f.Plan.Set)+len(f.Case.Values) > 0 {
+	if gone := append(slices.Clone(f.Plan.Without), f.Case.Without...); len(gone) > 0 {
+		fmt.Fprintf(&b, "without: [%s] # faults that are not needed for this\n", strings.Join(gone, ", "))
+	}
+	set := slices.DeleteFunc(slices.Clone(f.Plan.Set), func(x harness.Value) bool { return vary.OfFaults(x.Name, f.Case.Without) })
+	if len(set)+len(f.Case.Values) > 0 {
 		b.WriteString("set:\n")
 	}
-	for _, v := range f.Plan.Set {
+	for _, v := range set {
 		fmt.Fprintf(&b, "  - {of: %s, is: %s} # as in %s\n", v.Name, vary.Text(v), base)
 	}
 	for _, v := range f.Case.Values {

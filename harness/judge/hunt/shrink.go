@@ -38,21 +38,25 @@ func (a Goal) Holds(merits []Score) bool {
 	return m.Answer == a.Answer && (a.Answer != harness.Pass || m.Share <= a.Limit)
 }
 
-// Shrink makes a case as small as possible while the goal holds. It replaces the seed and the values by the files' own,
-// one after the other, until no remaining one can be replaced (1-minimal, as A. Zeller and R. Hildebrandt call it in
-// Simplifying and isolating failure-inducing input, IEEE Transactions on Software Engineering 28(2), 2002). Then it
-// rounds the remaining values to as few digits as possible, inside their ranges. If either of two values would do, the
+// Shrink makes a case as small as possible while the goal holds. It leaves out faults, more and more finely divided parts of them at
+// once, and replaces the seed and the values by the files' own, one after the other, until no remaining one can go (1-minimal, as
+// A. Zeller and R. Hildebrandt call it in Simplifying and isolating failure-inducing input, IEEE Transactions on Software
+// Engineering 28(2), 2002). Then it rounds the remaining values to as few digits as possible, inside their ranges. If either of two values would do, the
 // order decides which remains. The resulting case was flown.
 func (s *Space) Shrink(c Case, holds func(Case) (bool, error)) (Case, error) {
 	k := &shrinker{s, c, holds}
-	if ok, err := k.try(Case{Seed: s.Seed}); ok || err != nil {
+	steps := []func() error{k.reseed, k.leaveOut, k.drop, k.round, k.drop, k.leaveOut, k.reseed}
+	if ok, err := k.try(Case{Seed: s.Seed}); err != nil {
 		return k.c, err
+	} else if ok {
+		steps = []func() error{k.leaveOut}
 	}
-	for _, step := range []func() error{k.reseed, k.drop, k.round, k.drop, k.reseed} {
+	for _, step := range steps {
 		if err := step(); err != nil {
 			return k.c, err
 		}
 	}
+	slices.SortFunc(k.c.Without, func(a, b string) int { return slices.Index(s.Faults, a) - slices.Index(s.Faults, b) })
 	return k.c, nil
 }
 
@@ -75,8 +79,31 @@ func (k *shrinker) reseed() error {
 	if k.c.Seed == k.s.Seed {
 		return nil
 	}
-	_, err := k.try(Case{k.s.Seed, k.c.Values})
+	c := k.c
+	c.Seed = k.s.Seed
+	_, err := k.try(c)
 	return err
+}
+
+// leaveOut leaves out faults: all of them, halves, quarters and so on, and in the end single ones until no remaining one can go.
+func (k *shrinker) leaveOut() error {
+	left := func() []string {
+		return slices.DeleteFunc(slices.Clone(k.s.Faults), func(name string) bool { return slices.Contains(k.c.Without, name) })
+	}
+	for size := len(left()); size > 0; {
+		gone := false
+		for part := range slices.Chunk(left(), size) {
+			ok, err := k.try(k.c.without(part))
+			if err != nil {
+				return err
+			}
+			gone = gone || ok
+		}
+		if size > 1 || !gone {
+			size /= 2
+		}
+	}
+	return nil
 }
 
 // drop replaces values by the files' own until no remaining one can be replaced.
@@ -85,7 +112,7 @@ func (k *shrinker) drop() error {
 		again = false
 		for _, v := range slices.Clone(k.c.Values) {
 			without := slices.DeleteFunc(slices.Clone(k.c.Values), func(x harness.Value) bool { return x.Name == v.Name })
-			ok, err := k.try(Case{k.c.Seed, without})
+			ok, err := k.try(Case{k.c.Seed, without, k.c.Without})
 			if err != nil {
 				return err
 			}
@@ -106,7 +133,7 @@ func (k *shrinker) round() error {
 			}
 			rounded := slices.Clone(k.c.Values)
 			rounded[i].Value = x
-			ok, err := k.try(Case{k.c.Seed, rounded})
+			ok, err := k.try(Case{k.c.Seed, rounded, k.c.Without})
 			if err != nil {
 				return err
 			}
@@ -142,7 +169,7 @@ func (s *Space) Edge(c Case, holds func(Case) (bool, error)) (Edge, error) {
 	for range halvings {
 		middle := e.Before
 		middle.Value += float64((e.After.Value - e.Before.Value) / 2)
-		ok, err := holds(Case{c.Seed, []harness.Value{middle}})
+		ok, err := holds(Case{c.Seed, []harness.Value{middle}, c.Without})
 		switch {
 		case err != nil:
 			return Edge{}, err

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -30,7 +31,7 @@ func threeRanges() *Space {
 
 // all is a case with a value for everything.
 func all(seed uint64, speed, tilt, drag float64) Case {
-	return Case{seed, []harness.Value{{Name: "wind.speed", Value: speed, Unit: "m/s"}, {Name: "rail.tilt", Value: tilt, Unit: "rad"}, {Name: "booster.drag", Value: drag}}}
+	return Case{Seed: seed, Values: []harness.Value{{Name: "wind.speed", Value: speed, Unit: "m/s"}, {Name: "rail.tilt", Value: tilt, Unit: "rad"}, {Name: "booster.drag", Value: drag}}}
 }
 
 // value is what a case flies with.
@@ -128,7 +129,7 @@ func TestEdge(t *testing.T) {
 		{"at the files' own value", 9, func(v float64) bool { return v > 3 }, 3},
 	} {
 		flown := 0
-		e, err := s.Edge(Case{7, []harness.Value{{Name: "wind.speed", Value: c.speed, Unit: "m/s"}}}, func(x Case) (bool, error) {
+		e, err := s.Edge(Case{Seed: 7, Values: []harness.Value{{Name: "wind.speed", Value: c.speed, Unit: "m/s"}}}, func(x Case) (bool, error) {
 			flown++
 			return c.holds(s.value(x, 0)), nil
 		})
@@ -145,7 +146,7 @@ func TestEdge(t *testing.T) {
 		require.False(t, e.Found)
 	}
 	broken := errors.New("no such board")
-	_, err := s.Edge(Case{7, all(7, 9, 0, 1).Values[:1]}, func(Case) (bool, error) { return false, broken })
+	_, err := s.Edge(Case{Seed: 7, Values: all(7, 9, 0, 1).Values[:1]}, func(Case) (bool, error) { return false, broken })
 	require.ErrorIs(t, err, broken)
 }
 
@@ -225,7 +226,7 @@ func TestFile(t *testing.T) {
 	f := &Result{
 		Space: s, Plan: plan, Seeds: 3, Criterion: 1, Worst: 1, Extra: 12, Command: "drystage hunt suite/gusty.yaml",
 		Flights: []Flight{{Scores: []Score{{harness.Pass, 1}, {harness.Pass, 1}, {harness.Pass, 1}}}, {Scores: []Score{{harness.Pass, 1}, {harness.Fail, -0.5}, {harness.Pass, 1}}}},
-		Case:    Case{9, []harness.Value{{Name: "rail.tilt", Value: 5 * math.Pi / 180, Unit: "rad"}}},
+		Case:    Case{Seed: 9, Values: []harness.Value{{Name: "rail.tilt", Value: 5 * math.Pi / 180, Unit: "rad"}}},
 		Edge:    Edge{true, s.Written[1], harness.Value{Value: 4.1 * math.Pi / 180, Unit: "rad"}, harness.Value{Value: 4.2 * math.Pi / 180, Unit: "rad"}},
 		Verdict: harness.Verdict{Findings: []harness.Finding{{Text: "sustainer.drogue fires", Answer: harness.Pass}, {Text: "sustainer: tilt", Answer: harness.Fail}}},
 	}
@@ -290,4 +291,35 @@ func TestChiefAndAnswer(t *testing.T) {
 	assert.Equal(t, harness.Unsure, (&Result{}).Answer(), "nothing flown proves nothing")
 	d, i := WorstOf(nil, 0)
 	assert.Equal(t, []int{-1, -1}, []int{d, i})
+}
+
+// Of many faults those stay that the failure needs, whatever they are, and few flights are flown for it.
+func TestFaultsThatAreNotNeededAreLeftOut(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		s := threeRanges()
+		for i := range rapid.IntRange(1, 20).Draw(t, "faults") {
+			s.Faults = append(s.Faults, fmt.Sprintf("spike.%d", i+1))
+		}
+		s.Vary = append(s.Vary, harness.Vary{Name: "spike.1.by", Low: 0, High: 9})
+		s.Written = append(s.Written, harness.Value{Name: "spike.1.by", Value: 1})
+		needed := rapid.SliceOfNDistinct(rapid.SampledFrom(s.Faults), 0, min(2, len(s.Faults)), rapid.ID[string]).Draw(t, "needed")
+		always := rapid.Bool().Draw(t, "whatever the values are")
+		flown := 0
+		from := all(9, 9.34, 0.05, 1.01)
+		from.Values = append(from.Values, harness.Value{Name: "spike.1.by", Value: 5})
+		got, err := s.Shrink(from, func(c Case) (bool, error) {
+			flown++
+			gone := slices.ContainsFunc(needed, func(name string) bool { return slices.Contains(c.Without, name) })
+			return !gone && (always || s.value(c, 0) > 8), nil
+		})
+		require.NoError(t, err)
+		left := slices.DeleteFunc(slices.Clone(s.Faults), func(name string) bool { return slices.Contains(got.Without, name) })
+		require.ElementsMatch(t, needed, left)
+		want := "7 []"
+		if !always {
+			want = "7 [{of: wind.speed, is: 9 m/s}]"
+		}
+		require.Equal(t, want, text(got))
+		require.LessOrEqual(t, flown, 80)
+	})
 }

@@ -13,12 +13,22 @@ type Space struct {
 	Vary    []harness.Vary
 	Written []harness.Value // what the files have, in the order of Vary
 	Seed    uint64          // the plan's own
+	Faults  []string        // the names of the plan's faults
 }
 
-// Case is one flight: values in place of what the files have, in the order of Vary, and a seed.
+// Case is one flight: values in place of what the files have, in the order of Vary, a seed, and names of faults that are left
+// out.
 type Case struct {
-	Seed   uint64
-	Values []harness.Value
+	Seed    uint64
+	Values  []harness.Value
+	Without []string
+}
+
+// without gives the case without some more faults, and without values of them.
+func (c Case) without(faults []string) Case {
+	c.Without = append(slices.Clone(c.Without), faults...)
+	c.Values = slices.DeleteFunc(slices.Clone(c.Values), func(x harness.Value) bool { return vary.OfFaults(x.Name, faults) })
+	return c
 }
 
 // Own is the point of the files' own values.

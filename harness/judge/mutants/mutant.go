@@ -28,7 +28,6 @@ func Kinds() []Kind {
 // Mutant is one change of one place. Number selects it in the built sources; 0 is the original.
 type Mutant struct {
 	Number int
-	Place  int    // that of the first mutant of the same place
 	File   string // its base name
 	Line   int
 	Func   string

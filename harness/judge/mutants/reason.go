@@ -6,7 +6,8 @@ type Reason struct {
 	Kind Kind
 	Was  string // what stands there
 	Is   string // what the mutant makes of it
-	// Equal: they can't be told from the original, by the argument in Why. Else the suite has a gap, and Why says which.
+	// Equal: they can't be told from the original, by the argument in Why. Else they keep to all that is demanded of a
+	// board, and Why says by what; they count as live.
 	Equal bool
 	Why   string
 }

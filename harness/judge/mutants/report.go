@@ -13,14 +13,14 @@ func Write(w io.Writer, all []Result, reasons []Reason, made []Mutant) error {
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 	row := func(name string, match func(*Result) bool) {
 		if s := Count(all, reasons, match); s.All > 0 {
-			fmt.Fprintf(t, "%s\t%d\t%d\t%d\t%d\t%.1f %%\n", name, s.All, s.Killed, s.Equal, s.Left, s.Percent())
+			fmt.Fprintf(t, "%s\t%d\t%d\t%d\t%d\t%d\t%.1f %%\n", name, s.All, s.Killed, s.Equal, s.Within, s.Left-s.Within, s.Percent())
 		}
 	}
-	fmt.Fprintln(t, "file\tmutants\tkilled\tequal\tlive\tscore")
+	fmt.Fprintln(t, "file\tmutants\tkilled\tequal\tlive, with a reason\twithout\tscore")
 	for _, f := range files(all) {
 		row(f, func(r *Result) bool { return r.File == f })
 	}
-	fmt.Fprintln(t, "\t\t\t\t\t\nkind\tmutants\tkilled\tequal\tlive\tscore")
+	fmt.Fprintln(t, "\t\t\t\t\t\t\nkind\tmutants\tkilled\tequal\tlive, with a reason\twithout\tscore")
 	for _, k := range Kinds() {
 		row(string(k), func(r *Result) bool { return r.Kind == k })
 	}
@@ -32,7 +32,7 @@ func Write(w io.Writer, all []Result, reasons []Reason, made []Mutant) error {
 	for _, r := range Stale(reasons, made) {
 		fmt.Fprintf(w, "\nno mutant has this reason: %s, %s %s: %s", r.Func, r.Kind, r.Was, r.Why)
 	}
-	byScenario(w, all)
+	killers(w, all)
 	return nil
 }
 
@@ -43,7 +43,7 @@ func live(w io.Writer, all []Result, reasons []Reason) {
 	}{
 		{"equal by argument, yet killed: the argument is wrong", func(r *Result, why *Reason) bool { return r.Killed() && why != nil && why.Equal }},
 		{"live, without a reason", func(r *Result, why *Reason) bool { return !r.Killed() && why == nil }},
-		{"live, for a known reason", func(r *Result, why *Reason) bool { return !r.Killed() && why != nil && !why.Equal }},
+		{"live, within the demands", func(r *Result, why *Reason) bool { return !r.Killed() && why != nil && !why.Equal }},
 		{"equal by argument", func(r *Result, why *Reason) bool { return !r.Killed() && why != nil && why.Equal }},
 	} {
 		first := true
@@ -69,23 +69,31 @@ func live(w io.Writer, all []Result, reasons []Reason) {
 	}
 }
 
-// byScenario lists how many mutants each scenario was the first to kill.
-func byScenario(w io.Writer, all []Result) {
+// killers lists how many mutants each scenario was the first to kill, and each point of the contract.
+func killers(w io.Writer, all []Result) {
+	listKills(w, "first killed by a scenario", all, func(r *Result) string { return r.Scenario })
+	listKills(w, "killed by a point of the contract, and by no scenario", all, func(r *Result) string { return r.Point })
+}
+
+func listKills(w io.Writer, title string, all []Result, by func(*Result) string) {
 	var names []string
 	kills := map[string]int{}
 	for i := range all {
-		if s := all[i].Scenario; s != "" && all[i].Killed() {
+		if s := by(&all[i]); s != "" && all[i].Killed() {
 			if kills[s] == 0 {
 				names = append(names, s)
 			}
 			kills[s]++
 		}
 	}
-	fmt.Fprintf(w, "\nfirst killed by")
-	for _, n := range names {
-		fmt.Fprintf(w, " %s %d,", n, kills[n])
+	if len(names) == 0 {
+		return
 	}
-	fmt.Fprintln(w)
+	slices.SortStableFunc(names, func(a, b string) int { return kills[b] - kills[a] })
+	fmt.Fprintf(w, "\n%s\n", title)
+	for _, n := range names {
+		fmt.Fprintf(w, "  %4d %s\n", kills[n], n)
+	}
 }
 
 // files lists the files of results, in their order.

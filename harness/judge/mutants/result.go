@@ -5,12 +5,13 @@ type Outcome string
 
 // The outcomes. Only the first three kill: an unsure suite is no failure.
 const (
-	Killed    Outcome = "killed"    // a scenario fails
+	Killed    Outcome = "killed"    // a scenario fails, or a point of the contract
 	Crashed   Outcome = "crashed"   // the board's program ended
 	Hung      Outcome = "hung"      // the board's program never answered again
 	Unsure    Outcome = "unsure"    // no scenario fails, but some are unsure
-	Survived  Outcome = "survived"  // every scenario passes
+	Survived  Outcome = "survived"  // everything passes
 	Unreached Outcome = "unreached" // no scenario comes to the place of the mutation
+	Idle      Outcome = "idle"      // it never has another value, nor does anything else, in all that was flown and tried
 )
 
 // Result is what became of a mutant.
@@ -18,7 +19,8 @@ type Result struct {
 	Mutant
 	Outcome  Outcome
 	Scenario string   `json:",omitempty"` // that killed it, or the first that was unsure
-	Finding  string   `json:",omitempty"` // of that scenario
+	Point    string   `json:",omitempty"` // of the contract, that killed it when no scenario did
+	Finding  string   `json:",omitempty"` // of that scenario or point
 	Failed   []string `json:",omitempty"` // the texts of all expectations that failed there
 	Flights  int      // until then
 	Seconds  float64  // of them
@@ -32,6 +34,8 @@ func (r *Result) Killed() bool {
 // Score counts results.
 type Score struct {
 	All, Killed, Equal, Left int // Left: neither killed nor equal by argument
+	Within                   int // of those left: the board keeps to all that is demanded of it, for a written reason
+	ByContract               int // of the killed: by the points of the contract alone
 	WrongEqual               int // equal by argument, yet killed: the argument is wrong
 }
 
@@ -55,6 +59,9 @@ func Count(all []Result, reasons []Reason, match func(*Result) bool) (s Score) {
 		switch {
 		case r.Killed():
 			s.Killed++
+			if r.Point != "" {
+				s.ByContract++
+			}
 			if why != nil && why.Equal {
 				s.WrongEqual++
 			}
@@ -62,6 +69,9 @@ func Count(all []Result, reasons []Reason, match func(*Result) bool) (s Score) {
 			s.Equal++
 		default:
 			s.Left++
+			if why != nil {
+				s.Within++
+			}
 		}
 	}
 	return s

@@ -72,7 +72,7 @@ func (j *judge) link(name string, h *harness.Health, doubt func(text, reason str
 			h.SelfArmedAt, times(h.SelfArmed)))
 	}
 	if h.Unarmed > 0 {
-		doubt(name+": outputs stay still while it says that it is not armed", "there was "+count(h.Unarmed, "edge")+" while it said so")
+		doubt(name+": outputs stay still while it says that it is not armed", count(h.Unarmed, "edge")+" while it said so")
 	}
 }
 

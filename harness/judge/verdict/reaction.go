@@ -10,7 +10,8 @@ import (
 
 // reaction judges how long after its cause an output switches. The first such edge at or after the cause counts. A
 // change that would need the output to be on, or off, at the time of the cause, and finds it otherwise, proves nothing
-// when it is to go off, and is a reaction before its cause when it is to go on.
+// when it is to go off, and is a reaction before its cause when it is to go on. An edge that may lie before its cause is
+// unsure.
 func (j *judge) reaction(e *harness.Expectation, f *harness.Finding) {
 	limit := seconds(e.Most)
 	word := map[bool]string{false: "on", true: "off"}[e.Off]
@@ -24,8 +25,11 @@ func (j *judge) reaction(e *harness.Expectation, f *harness.Finding) {
 	edge, before := j.edgeAfter(e, cause)
 	switch {
 	case edge == nil && before && !e.Off:
-		f.Answer, f.Seen = harness.Fail, "on before "+e.Event
+		f.Seen = "on before " + e.Event
 		f.Reason = fmt.Sprintf("%s had switched on before %s at %s, and did not switch on after it", e.Output.Name, e.Event, cause)
+		if j.covered(e.Output.Bay, add(cause, limit)) {
+			f.Answer = harness.Fail
+		}
 	case edge == nil && !before && e.Off:
 		f.Seen = fmt.Sprintf("dark at %s", cause)
 		f.Reason = fmt.Sprintf("%s was not on at %s, when %s came, so that there is nothing to measure", e.Output.Name, cause, e.Event)
@@ -37,6 +41,10 @@ func (j *judge) reaction(e *harness.Expectation, f *harness.Finding) {
 		}
 	default:
 		j.judgeReaction(e, f, edge.since(instant{at: cause}), limit)
+		if edge.low() < cause {
+			f.Answer = harness.Unsure
+			f.Reason += ", and may have switched before it"
+		}
 	}
 }
 

@@ -26,6 +26,14 @@ func (e *examiner) rest() error {
 		return errors.New("examine: the log does not begin on the pad: " + why + "; the pad is needed to know the pressure and the sensors' rest")
 	}
 	still := e.padEnd - 0.3
+	if b := e.baro; b != nil && b.part == sim.PartGNSS {
+		if x := b.span(e.padEnd-standsFrom, e.padEnd); len(x) >= 5 {
+			zero := median(x)
+			for i := range b.x {
+				b.x[i] -= zero
+			}
+		}
+	}
 	if e.accel[0] != nil {
 		sum := 0.0
 		for _, a := range e.accel {
@@ -78,6 +86,11 @@ func (e *examiner) liftoffRough() (t float64, ok bool) {
 	if b == nil {
 		return 0, false
 	}
+	if b.part == sim.PartGNSS {
+		if t, ok := e.liftoffByReceiver(); ok {
+			return t, true
+		}
+	}
 	k := min(len(b.x), 50)
 	rest, high := median(b.x[:k]), 5.0
 	sign := 1.0
@@ -91,6 +104,28 @@ func (e *examiner) liftoffRough() (t float64, ok bool) {
 	}
 	return 0, false
 }
+
+// liftoffByReceiver goes back from the steepest rise of a receiver's height to where it stood before. It wanders by metres, for
+// hours on the pad, too: so the height is taken anew from there, as the pad's.
+func (e *examiner) liftoffByReceiver() (t float64, ok bool) {
+	b := e.baro
+	steep, ok := e.steepest()
+	if !ok {
+		return 0, false
+	}
+	before := b.span(steep-standsFrom, steep-standsUntil)
+	if len(before) < 5 {
+		return 0, false
+	}
+	rest := median(before)
+	i := b.index(steep)
+	for i > 0 && b.x[i]-rest > 2*wander {
+		i--
+	}
+	return max(b.t[i]-1, 0), true
+}
+
+const standsFrom, standsUntil = 30.0, 8.0 // s before the steepest rise, between which a rocket stands: motors burn no longer
 
 // heights turns pressure into height above the pad, in the air of the day.
 func (e *examiner) heights() {

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"math/rand/v2"
 	"strings"
 	"testing"
 
@@ -94,4 +95,44 @@ func TestSentencesAlone(t *testing.T) {
 	require.True(t, ok)
 	assert.InDelta(t, at, m.At, m.Within)
 	require.NoError(t, Text(io.Discard, r, 80))
+}
+
+// TestReceiverAloneAfterHours: a receiver's height wanders for hours on the pad, which is no flight.
+func TestReceiverAloneAfterHours(t *testing.T) {
+	l := fixes(3)
+	const rows = 60000 // an hour and forty minutes
+	rng, wanders := rand.New(rand.NewPCG(1, 2)), 0.0
+	times := make([]float64, 0, rows+len(l.T))
+	for i := range rows {
+		times = append(times, 0.1*float64(i))
+	}
+	for _, at := range l.T {
+		times = append(times, 0.1*rows+at)
+	}
+	for c := range l.Columns {
+		x := l.Columns[c].X
+		more := make([]float64, rows, rows+len(x))
+		for i := range more {
+			more[i] = x[i%80]                     // those that the log has of the pad
+			if l.Columns[c].Is == "gnss height" { // comes back to where it was
+				wanders = 0.995*wanders + 0.4*rng.NormFloat64()
+				more[i] += wanders * math.Sqrt(1-float64(i)/rows)
+			}
+		}
+		l.Columns[c].X = append(more, x...)
+	}
+	l.T = times
+	text, _ := l.Write(logtest.Plain())
+	read, err := logs.ReadText(bytes.NewReader(text), "x.csv", nil, logs.Options{}, nil)
+	require.NoError(t, err)
+	r, err := Examine(read, Options{})
+	require.NoError(t, err)
+	assert.True(t, r.Cropped)
+	for _, event := range []string{Liftoff, Apogee, Landing} {
+		at, _ := l.Truth.When(event, 0)
+		m, ok := r.first(event)
+		if assert.True(t, ok, event) {
+			assert.InDelta(t, 0.1*rows+at, m.At, m.Within, event)
+		}
+	}
 }

@@ -21,7 +21,11 @@ func (e *examiner) battery() {
 		return
 	}
 	usual := g.slow(voltSpan)
-	least := max(voltSigmas*g.sigma, voltLeast*math.Abs(median(g.x)))
+	sigma := g.sigma
+	if g.changes() < leastRuns { // what hardly ever changes tells no noise by its steps
+		sigma = 0
+	}
+	least := max(voltSigmas*sigma, voltLeast*math.Abs(median(g.x)))
 	for i := 0; i < len(g.x); i++ {
 		if g.mask[i] || math.Abs(g.x[i]-usual[i]) < least {
 			continue
@@ -32,8 +36,8 @@ func (e *examiner) battery() {
 		}
 		if i > 0 && j < len(g.x) && g.t[j]-g.t[i] < voltLong {
 			f := Finding{Kind: Step, Part: g.part, Axis: g.axis, From: (g.t[i] + g.t[i-1]) / 2, Until: (g.t[j] + g.t[j-1]) / 2, Within: g.step, Size: sum / float64(j-i)}
-			f.SizeWithin = 2 * g.sigma / math.Sqrt(float64(j-i))
-			f.Strength = math.Abs(f.Size) / max(g.sigma, 1e-6)
+			f.SizeWithin = 2 * sigma / math.Sqrt(float64(j-i))
+			f.Strength = math.Abs(f.Size) / max(sigma, least/voltSigmas)
 			f.Explanations = e.whySagged(&f)
 			e.found(f)
 			for k := i; k < j; k++ {
@@ -43,6 +47,16 @@ func (e *examiner) battery() {
 		}
 		i = j
 	}
+}
+
+// changes is how often a channel changes its value.
+func (g *signal) changes() (n int) {
+	for i := 1; i < len(g.x); i++ {
+		if g.x[i] != g.x[i-1] {
+			n++
+		}
+	}
+	return n
 }
 
 // slow is the running median of a channel over five blocks of a length.

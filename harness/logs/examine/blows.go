@@ -84,6 +84,20 @@ func (g *signal) wanders(f fitted) bool {
 	return g.part == sim.PartGNSS && size < receiverWander
 }
 
+// flies says that a break of a receiver's position is a path as rockets fly it, where no speed tells better: it bends and
+// turns, but it does not jump.
+func (e *examiner) flies(g *signal, f fitted) bool {
+	if g.part != sim.PartGNSS {
+		return false
+	}
+	for k, z := range e.gnss {
+		if z != nil && z.axis == g.axis && (e.stream(sim.PartGNSS).Has(3+k) || k == 2 && e.baro != nil) {
+			return false
+		}
+	}
+	return f.kind != Step || g.usually(f, window{f.a - swingSpan, min(f.b, e.end) + swingSpan})
+}
+
 // gusts says that a break of the height is no larger than what ports read of the dynamic pressure now and then: little on
 // the way up, and a share of it on a body that tumbles or hangs across the flow, as fast as the body turns.
 func (e *examiner) gusts(g *signal, f fitted) bool {
@@ -95,7 +109,7 @@ func (e *examiner) gusts(g *signal, f fitted) bool {
 		size *= f.b - f.a
 	}
 	if f.a > e.top-turnsOver {
-		v := e.airflow(f.a)
+		v := e.airflow(f)
 		sharp := sharpEdge * g.step
 		if f.kind == Spike {
 			sharp = max(sharp, (f.b-f.a)/2)
@@ -119,11 +133,18 @@ func (e *examiner) gusts(g *signal, f fitted) bool {
 	return size < portStray*v*v
 }
 
-// airflow is the greatest speed of the air that a body may meet on the way down: that of its fall, of the wind, and what
+// airflow is the greatest speed of the air that a body may meet at a break of the height on the way down: that of its fall,
+// which is not the break's own, of the wind, and what
 // is left of its speed over the ground at the apogee, which dies away under a canopy of terminal speed w as
 // v/(1 + v t g/w^2), by drag with the square of the speed.
-func (e *examiner) airflow(t float64) float64 {
-	down := max(e.fall(t-1, t), e.fall(t, t+1), 0)
+func (e *examiner) airflow(f fitted) float64 {
+	t := f.a
+	i, j := e.baro.between(t-1, t+1)
+	b := signal{t: e.baro.t[i:j], x: slices.Clone(e.baro.x[i:j]), mask: e.baro.mask[i:j], sigma: e.baro.sigma, step: e.baro.step}
+	for k := range b.x {
+		b.x[k] -= f.size * f.value(b.t[k])
+	}
+	down := max(e.fallOf(&b, t-1, t), e.fallOf(&b, t, t+1), 0)
 	side := portSlow
 	if e.gyro[1] != nil && e.gyro[2] != nil {
 		side = max(side, e.side)
@@ -247,124 +268,4 @@ func (g *signal) swings(f fitted) bool {
 	}
 	span := max(1.5*d, 0.5)
 	return g.usually(f, window{f.a - span, f.b + span})
-}
-
-// leans says that a break of one axis is the body's turning below a canopy or before it: what all axes feel together is
-// as smooth with it as without it.
-func (e *examiner) leans(g *signal, f fitted) bool {
-	if g.part != sim.PartAccel || e.axes() < 3 || f.a < e.top-turnsOver || math.IsInf(f.b, 1) {
-		return false
-	}
-	if f.kind == Step && g.sharp(f.a, f.size) && g.sharp(f.b, f.size) { // no body turns from one sample to the next
-		return false
-	}
-	i, j := g.between(f.a-3*g.step, f.b+3*g.step)
-	before, after := e.felt3(i, j, nil, f), e.felt3(i, j, g, f)
-	return j-i < 8 || after > leanShare*before
-}
-
-// alone says that one axis made a break up: on the way down, what all axes feel together is far smoother without it. No
-// swing, shock or tumbling does that, since they only share out what is felt.
-func (e *examiner) alone(g *signal, f fitted) bool {
-	if g.part != sim.PartAccel || e.axes() < 3 || f.a < e.top-turnsOver || math.IsInf(f.b, 1) || !f.ok || e.burning(f.a) {
-		return false
-	}
-	if g.axis == axisOf(e.accel[0]) && e.filling(f) { // a canopy pulls along the rocket
-		return false
-	}
-	size := math.Abs(f.size)
-	if f.kind == Drift {
-		size *= f.b - f.a
-	}
-	if size < grownLeast || f.b-f.a < 4*g.step || !g.sure(f) {
-		return false
-	}
-	span := max((f.b-f.a)/2, 0.3)
-	i, j := g.between(f.a-span, f.b+span)
-	return j-i > 16 && e.felt3(i, j, g, f) < aloneShare*e.felt3(i, j, nil, f)
-}
-
-const aloneShare = 0.15 // of the variance of what is felt that taking a fault out leaves, where nothing but it is odd
-
-const leanShare = 0.5 // of the variance of what is felt that taking a fault out leaves at most
-
-// felt3 is the variance, around a line, of the size of what is felt, with a break taken out of one axis.
-func (e *examiner) felt3(i, j int, of *signal, f fitted) float64 {
-	var t, x []float64
-	for k := i; k < j; k++ {
-		sum := 0.0
-		for _, a := range e.accel {
-			if k >= len(a.x) {
-				return 0
-			}
-			v := a.x[k]
-			if of != nil && a.axis == of.axis {
-				v -= f.size * f.value(a.t[k])
-			}
-			sum += v * v
-		}
-		t, x = append(t, e.accel[0].t[k]), append(x, math.Sqrt(sum))
-	}
-	if len(x) < 4 {
-		return 0
-	}
-	for range 2 { // a shock counts for no more than feltMost
-		m, n := 0.0, float64(len(t))
-		mt, mx := 0.0, 0.0
-		for i := range t {
-			mt, mx = mt+t[i]/n, mx+x[i]/n
-		}
-		_, slope := straight(t, x)
-		for i := range t {
-			m = mx + slope*(t[i]-mt)
-			x[i] = min(max(x[i], m-feltMost), m+feltMost)
-		}
-	}
-	sse, _ := straight(t, x)
-	return sse
-}
-
-const feltMost = 8.0 // m/s2 from the line of what is felt, beyond which a sample is a shock's
-
-const (
-	grownLeast = 8.0 // m/s2 of a jump on the way down, which no body does at once without a shock
-	grownMost  = 4.0 // s that a drift before it may last
-	grownSpan  = 2.0 // s around it in which the size of what is felt is looked at
-)
-
-// grown looks at a jump of one axis on the way down that stays: when all axes together feel the same before and after, it
-// is the end of a drift, or an edge of a step whose other one is lost in the swing. How long that lasted, the size of what
-// all of them feel tells.
-func (e *examiner) grown(g *signal, f fitted) (fitted, bool) {
-	end, jump := f.a, f.size
-	if f.kind == Drift && !math.IsInf(f.b, 1) {
-		end, jump = f.b, -f.size*(f.b-f.a)
-	} else if !math.IsInf(f.b, 1) {
-		return f, false
-	}
-	if g.part != sim.PartAccel || e.axes() < 3 || !f.ok || end < e.top || math.Abs(jump) < grownLeast || e.inShock(end, end) || e.filling(fitted{shape: shape{Drift, end, end}}) {
-		return f, false
-	}
-	i, j := g.between(max(end-grownMost-grownSpan, e.top), end+grownMost+grownSpan)
-	least := leanShare * e.felt3(i, j, nil, f)
-	found := false
-	for d := 0.2; d < grownMost; d *= 1.1 {
-		tries := []fitted{{shape: shape{Drift, end - d, end}, size: -jump / d}}
-		if f.kind != Drift {
-			tries = append(tries, fitted{shape: shape{Step, end - d, end}, size: -jump}, fitted{shape: shape{Step, end, end + d}, size: jump})
-		}
-		for _, x := range tries {
-			if left := e.felt3(i, j, g, x); left < least {
-				x.n, x.params, x.ok = f.n, f.params, true
-				x.sd = math.Sqrt(left/float64(max(j-i, 1))) * math.Abs(x.size/jump)
-				least, f, found = left, x, true
-			}
-		}
-	}
-	if found && f.kind == Step { // both edges are sharp
-		if x := g.refine(f.shape); x.ok {
-			f = x
-		}
-	}
-	return f, found
 }

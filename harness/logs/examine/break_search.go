@@ -53,7 +53,7 @@ func (e *examiner) search(r, g *signal, real func(fitted) bool) {
 			f = e.prolonged(f)
 		}
 		own := grown || e.alone(r, f) || r.sure(f) && !(free && (r.swings(f) || !r.persists(f))) && !e.hangs(r, f) && (real == nil || !real(f))
-		if f.ok && own && (e.alone(r, f) || !e.moves(r, f)) && !e.common(r, f) {
+		if f.ok && own && (grown || e.alone(r, f) || !e.moves(r, f)) && !e.common(r, f) {
 			e.take(r, g, f)
 			left = slices.DeleteFunc(r.again(left, f), func(x edge) bool { return math.Abs(x.t-first.t) < 4*g.step })
 			if along {
@@ -65,7 +65,7 @@ func (e *examiner) search(r, g *signal, real func(fitted) bool) {
 
 // moves says that a break is what a rocket does.
 func (e *examiner) moves(r *signal, f fitted) bool {
-	return e.struck(r, f) || e.rings(r, f) || r.turns(f) || e.leans(r, f) || r.wanders(f) || e.gusts(r, f) || e.turnsOver(r, f) || e.unfeltBump(r, f)
+	return e.struck(r, f) || e.rings(r, f) || r.turns(f) || e.leans(r, f) || r.wanders(f) || e.flies(r, f) || e.gusts(r, f) || e.turnsOver(r, f) || e.unfeltBump(r, f)
 }
 
 // turnsOver says that a drift of accelerometer or gyro ends where the rocket's own motion changes.
@@ -298,10 +298,14 @@ func (e *examiner) take(r, g *signal, f fitted) {
 	}
 	x := Finding{Kind: f.kind, Part: g.part, Axis: g.axis, From: f.a, Until: until, Within: 2 * g.step, Size: f.size, SizeWithin: 2 * f.sd, Strength: math.Abs(f.size) / f.sd}
 	for i := range g.x {
-		v := f.size * f.value(g.t[i])
-		r.x[i] -= v
-		if r != g {
-			g.x[i] -= v
+		g.x[i] -= f.size * f.value(g.t[i])
+	}
+	if r != g {
+		for i, t := range r.t {
+			r.x[i] -= f.size * f.value(t)
+			if d := min(math.Abs(t-f.a), math.Abs(t-f.b)); d < r.step && r.step > g.step {
+				r.mask[i] = true // a mean over the break
+			}
 		}
 	}
 	e.found(x)

@@ -33,7 +33,7 @@ func (e *examiner) elsewhere() {
 	if e.baro != nil && e.baro.part == sim.PartGNSS { // a receiver alone: its height against its own speed
 		guide = summed(e.vup)
 	}
-	if b := e.residual(e.baro, guide); b != nil && (guide != nil || e.baro.part != sim.PartGNSS) {
+	if b := e.residual(e.baro, guide).thinned(); b != nil && (guide != nil || e.baro.part != sim.PartGNSS) {
 		e.search(b, e.baro, e.grounded)
 	}
 	for k, g := range e.gnss {
@@ -46,6 +46,8 @@ func (e *examiner) elsewhere() {
 	}
 	e.merge()
 }
+
+const unknownForce = 30.0 // m/s2 that may be felt unseen, one standard deviation: half of a motor's; common practice, no source
 
 // summed is the way that a speed makes; nil without one.
 func summed(v *signal) *signal {
@@ -88,8 +90,10 @@ func (e *examiner) marked(f fitted) bool {
 // than an accelerometer's samples show, or after it; or that it may be the accelerometer's own silence.
 func (e *examiner) grounded(f fitted) bool {
 	// Where the accelerometer is silent, its motion is guessed, which is wrong by some metres.
-	if a := e.accel[0]; a != nil && math.Abs(f.size) < 5 && !math.IsInf(f.b, 1) && a.hidden(f.a-0.5, f.b+0.5) {
-		return true
+	if a := e.accel[0]; a != nil && !math.IsInf(f.b, 1) {
+		if from, until, ok := a.missing((f.a+f.b)/2, (f.b-f.a)/2+0.5); ok && math.Abs(f.size) < max(5, unknownForce*(until-from)*(until-from)/2) {
+			return true
+		}
 	}
 	return e.down > 0 && (f.a > e.down-0.5 || math.Abs(f.b-e.down) < 0.5 || f.b > e.down && !math.IsInf(f.b, 1))
 }
@@ -164,13 +168,15 @@ func (e *examiner) madeUp(f fitted) bool {
 	s.b = until
 	expected := -f.size * e.upward(s)
 	got, sd := e.parity(f.a, until)
+	if !math.IsInf(f.b, 1) {
+		got, sd = e.speedTold(f.a, until, f.size)
+	}
 	if sd > 0 {
-		made, happened := (got-expected)/sd, got/sd
 		wanted := parityOdds
 		if e.eventful(f) { // motors and blows have shapes of their own
 			wanted = eventOdds
 		}
-		switch odds := 0.5 * (happened*happened - made*made); {
+		switch odds := student((got-expected)/sd) - student(got/sd); {
 		case odds > wanted:
 			return true
 		case odds < -parityOdds:
@@ -192,8 +198,8 @@ const (
 	thrustUnseen = 5.0 // m/s that a step of the thrust may make unseen by the other sensors; common practice, no source
 	thrustStep   = 0.5 // of what is felt, by which a motor's thrust may jump; common practice, no source
 
-	parityOdds = 4.0  // nats by which the speed of the other sensors decides: 50 to 1
-	eventOdds  = 12.5 // the same where forces really change: five standard deviations
+	parityOdds = 4.0 // nats by which the speed of the other sensors decides: 50 to 1
+	eventOdds  = 6.9 // the same where forces really change: five standard deviations, of student
 )
 
 // ended looks at a jump that stays: when the speed by the accelerometer went wrong before it and not

@@ -29,12 +29,48 @@ func (e *examiner) bursts() {
 				j++
 			}
 			from, until := g.trim(i*(w/2), min((j-1)*(w/2)+w+3, len(g.x)))
-			if until-from >= min(w+4, 16) && j-i >= 2 {
+			if g.lasting(until-from, j-i, w) && !e.burstApartFromBurns(g, from, until) {
 				e.burst(g, from, until)
 			}
 			i = j
 		}
 	}
+}
+
+// lasting says that so many rough samples in so many windows of w are more than a few jumps: shocks ring in accelerometers
+// and gyros, and what else a channel does has no more than two jumps.
+func (g *signal) lasting(samples, windows, w int) bool {
+	if g.part == sim.PartAccel || g.part == sim.PartGyro {
+		return samples >= min(w+4, 16) && windows >= 2
+	}
+	return samples >= burstLeast
+}
+
+// burstApartFromBurns judges a burst that goes on into a burn, or begins in one, by what of it lies outside, where no motor
+// shakes; false where too little does.
+func (e *examiner) burstApartFromBurns(g *signal, i, j int) bool {
+	if g.part != sim.PartAccel && g.part != sim.PartGyro {
+		return false
+	}
+	from, until := g.t[i], g.t[j-1]
+	for _, b := range e.burns {
+		if on := b.On.At - burnEdge - 2*g.step; from < on && until > on {
+			until = on
+		}
+		if off := b.Off.At + burstTail; from > b.On.At && from < off && until > off {
+			from = off
+		}
+	}
+	if k, n := g.between(from, until); n-k < j-i && n-k >= burstOutside && until-from > burstTail {
+		before := len(e.res.Findings)
+		if e.burst(g, k, n); len(e.res.Findings) > before {
+			f := &e.res.Findings[before]
+			f.From, f.Until = g.t[i], g.t[j-1]+g.step
+			g.hide(f.From-2*g.step, f.Until+2*g.step)
+			return true
+		}
+	}
+	return false
 }
 
 // rough says that w samples from i on are noisier than the channel is.
@@ -90,13 +126,20 @@ func (e *examiner) burst(g *signal, i, j int) {
 	if len(d) < 3 {
 		return
 	}
-	sq := 0.0
-	for _, x := range d {
+	sq, usually := 0.0, make([]float64, len(d))
+	for i, x := range d {
 		sq += x * x / 20
+		usually[i] = math.Abs(x) / 0.6745 / math.Sqrt(20)
+	}
+	if median(usually) < burstEven*math.Sqrt(sq/float64(len(d))) {
+		return // one or two jumps with calm beside them
 	}
 	usual := g.loudest(g.t[i], g.t[j-1])
 	size := math.Sqrt(max(sq/float64(len(d))-usual*usual, 0))
 	lone := e.loneBurst(g, g.t[i], g.t[j-1])
+	if g.part == sim.PartGNSS && size < wander {
+		return
+	}
 	if !lone && size < burstSigmas*usual || size < loneTimes*usual || e.shaken(g, g.t[i], g.t[j-1]) || g.part != sim.PartBaro && e.inShock(g.t[i], g.t[j-1]) {
 		return
 	}
@@ -116,6 +159,7 @@ func (e *examiner) burst(g *signal, i, j int) {
 	if e.kick(f) {
 		return
 	}
+	e.absorb(&f, g.step)
 	// Noise has quiet moments; bursts with little between them are one.
 	if n := len(e.res.Findings) - 1; n >= 0 {
 		if l := &e.res.Findings[n]; l.Kind == NoiseBurst && l.Part == f.Part && l.Axis == f.Axis && f.From-l.Until < max(0.3, 0.2*(f.Until-l.From)) {
@@ -129,10 +173,26 @@ func (e *examiner) burst(g *signal, i, j int) {
 	e.found(f)
 }
 
+// absorb takes single samples that were found to stand out in a burst, or at its edge, for a part of it.
+func (e *examiner) absorb(f *Finding, step float64) {
+	near := burstSpikes * step
+	e.res.Findings = slices.DeleteFunc(e.res.Findings, func(x Finding) bool {
+		in := x.Kind == Spike && x.Part == f.Part && x.Axis == f.Axis && x.Until-x.From < 1.5*step && x.From > f.From-near && x.Until < f.Until+near
+		if in {
+			f.From, f.Until = min(f.From, x.From), max(f.Until, x.Until)
+		}
+		return in
+	})
+}
+
 const (
-	burstApart = 3.0 // times the noise on either side of it that a burst has: the air's buffet comes and goes slowly
-	burstTail  = 0.5 // s after a burnout in which a motor may still shake
-	burstBurn  = 0.5 // of a burn that a burst lasts in it to be the motor's
+	burstSpikes  = 4.0 // samples from a burst to one that is a part of it
+	burstLeast   = 8   // rough samples of a burst: the third differences of two jumps touch no more
+	burstApart   = 3.0 // times the noise on either side of it that a burst has: the air's buffet comes and goes slowly
+	burstEven    = 0.4 // of the root mean square of its differences, that their median tells; 1 for normal noise
+	burstTail    = 0.5 // s after a burnout in which a motor may still shake
+	burstOutside = 30  // samples of a burst outside burns that are judged alone
+	burstBurn    = 0.5 // of a burn that a burst lasts in it to be the motor's
 )
 
 // loneBurst says that a part has other axes, and that none of them is much louder in a stretch than on either side of it,

@@ -27,7 +27,12 @@ const (
 	leapSure    = 0.9    // of belief from which the clock is mended
 	leapSpan    = 1.2    // s on each side over which the motion is fitted
 	leapJolt    = 10.0   // m/s2 by which the acceleration may change meanwhile, one standard deviation
-	leapMost    = 50.0   // z squared that one comparison counts at most
+	leapBent    = 0.012  // of a jolt times the span squared, by which a parabola over a span with one in it errs at its end, and
+	leapSlope   = 0.15   // of a jolt times the span, by which its slope does: root mean squares over where the jolt lies, computed
+	leapMotor   = 0.2    // that a motor lit, or burned out, meanwhile; common practice, no source
+	leapElse    = 1e-3   // that a comparison is wrong for another reason, which may be by anything up to
+	leapHeights = 1000.0 // m, and
+	leapSpeeds  = 300.0  // m/s
 	perLogP     = 8430.0 // m of height for one unit of the pressure's logarithm, near the ground at 15 degC
 )
 
@@ -92,15 +97,24 @@ func (x *leap) weigh(l *logs.Log) {
 		gone := x.until - x.from
 		rose, gained := b.x[0]-a.x[0], b.x[1]-a.x[1]
 		fits := func(t float64) float64 { // the logarithm of the likelihood of so long a time
-			sh := 1e-9 + hypot(a.sd[0], b.sd[0], a.sd[1]*t/2, b.sd[1]*t/2, leapJolt*t*t/12)
-			sv := 1e-9 + hypot(a.sd[1], b.sd[1], a.sd[2]*t/2, b.sd[2]*t/2, leapJolt*t/2)
-			z, v := (rose-(a.x[1]+b.x[1])/2*t)/sh, (gained-(a.x[2]+b.x[2])/2*t)/sv
-			return -0.5*min(z*z, leapMost) - 0.5*min(v*v, leapMost) - math.Log(sh*sv)
+			like := 0.0
+			for _, m := range []struct{ share, jolt float64 }{{1 - leapMotor, leapJolt}, {leapMotor, unknownForce * 2}} {
+				bent, slope := leapBent*m.jolt*leapSpan*leapSpan, leapSlope*m.jolt*leapSpan // of each parabola
+				sh := 1e-9 + hypot(a.sd[0], b.sd[0], bent, bent, a.sd[1]*t/2, b.sd[1]*t/2, slope*t/2, slope*t/2, m.jolt*t*t/12)
+				sv := 1e-9 + hypot(a.sd[1], b.sd[1], slope, slope, a.sd[2]*t/2, b.sd[2]*t/2, m.jolt*t/2)
+				like += m.share * (density(rose-(a.x[1]+b.x[1])/2*t, sh) + leapElse/leapHeights) * (density(gained-(a.x[2]+b.x[2])/2*t, sv) + leapElse/leapSpeeds)
+			}
+			return math.Log(like)
 		}
 		lost, jump = lost+fits(gone), jump+fits(x.period)
 		x.text = fmt.Sprintf("%s changes by %.1f m over it, at %.1f m/s before and %.1f m/s after", c.name, rose, a.x[1], b.x[1])
 	}
 	x.jumped = 1 / (1 + math.Exp(min(max(lost-jump, -30), 30)))
+}
+
+// density is that of a normal error.
+func density(x, sd float64) float64 {
+	return math.Exp(-0.5*x*x/(sd*sd)) / (sd * math.Sqrt(2*math.Pi))
 }
 
 func hypot(x ...float64) float64 { return math.Sqrt(dot(x, x)) }

@@ -68,10 +68,14 @@ const (
 // firstOpening is that of the canopy at the apogee.
 func (e *examiner) firstOpening(top float64, blows []shock) (opening, bool) {
 	a, f := e.accel[0], e.force()
-	for _, s := range blows {
-		if s.at >= top-earlyOpening && s.at <= top+lateOpening && e.brakedFrom(s.at, top) {
-			return e.stretched(s), true
+	var best shock
+	for _, s := range blows { // a body that turns over may be struck before
+		if s.at >= top-earlyOpening && s.at <= top+lateOpening && s.score > best.score && e.brakedFrom(s.at, top) {
+			best = s
 		}
+	}
+	if best.score > 0 {
+		return e.stretched(best), true
 	}
 	i := e.opens(f, a.index(top-0.5))
 	if i == 0 {
@@ -91,7 +95,7 @@ func (e *examiner) stretched(s shock) opening {
 	var next shock
 	for _, all := range [][]shock{e.jolts, e.lone} {
 		for _, o := range all {
-			if o.at > s.at+packLeast && o.at < s.at+packMost && (next.at == 0 || o.at < next.at) {
+			if o.at > s.at+packLeast && o.at < s.at+packMost && (next.at == 0 || o.at < next.at) && !e.madeUpAt(o.at) {
 				next = o
 			}
 		}
@@ -103,6 +107,13 @@ func (e *examiner) stretched(s shock) opening {
 		return opening{(s.at + s.until) / 2, (s.until-s.at)/2 + s.within, "a shock"}
 	}
 	return opening{s.at, s.within, "a shock"}
+}
+
+// madeUpAt says that a single sample of the accelerometer at an instant was found to be its own fault.
+func (e *examiner) madeUpAt(t float64) bool {
+	return slices.ContainsFunc(e.res.Findings, func(f Finding) bool {
+		return f.Kind == Spike && f.Part == sim.PartAccel && !f.Real() && math.Abs(f.From-t) < f.Within+e.accel[0].step && f.Until-f.From < 3*e.accel[0].step
+	})
 }
 
 const (
@@ -234,14 +245,17 @@ func stays(f []float64, from, n int, level float64) bool {
 }
 
 // fall is the mean speed downwards over a stretch; 0 when it isn't known.
-func (e *examiner) fall(from, until float64) float64 {
+func (e *examiner) fall(from, until float64) float64 { return e.fallOf(e.baro, from, until) }
+
+// fallOf is fall with a height of its own for where no receiver tells the speed; it may be nil.
+func (e *examiner) fallOf(b *signal, from, until float64) float64 {
 	if e.vup != nil {
 		if m, _, n := e.vup.mean(from, until); n > 3 {
 			return -m
 		}
 	}
-	if e.baro != nil {
-		if s, sd := e.baro.line(from, until, 1); sd > 0 {
+	if b != nil {
+		if s, sd := b.line(from, until, 1); sd > 0 {
 			return -s
 		}
 	}
@@ -264,14 +278,17 @@ func (e *examiner) landing() {
 	if e.end-b.t[i] < 0.5 || b.t[i] < e.top {
 		return // still falling when the log ends
 	}
-	slope, sd := b.line(b.t[i]-3, b.t[i]-0.05, 1)
-	m, _, n := b.mean(b.t[i]-3, b.t[i]-0.05)
+	back := lagSettles * e.advance() // air that follows late goes on falling
+	slope, sd := b.line(b.t[i]-3-back, b.t[i]-0.05-back, 1)
+	m, _, n := b.mean(b.t[i]-3-back, b.t[i]-0.05-back)
 	if n < 20 || slope > -0.8 {
 		return
 	}
-	ground, _, _ = b.mean(b.t[i]+(clear+0.5)/-slope, e.end+1)
-	at := b.t[i] - 1.525 + (ground-m)/slope
-	within := 2 * math.Hypot(b.sigma/3/-slope, sd*1.6/-slope)
+	if m, _, n := b.mean(b.t[i]+max((clear+0.5)/-slope, back), e.end+1); n > 4 {
+		ground = m
+	}
+	at := b.t[i] - back - 1.525 + (ground-m)/slope
+	within := 2 * math.Hypot(b.sigma/3/-slope, sd*(1.6+back)/-slope)
 	from, open := e.byHeight()
 	if open > 0 { // a receiver's height wanders slowly, which no mean takes out
 		within = open + 2*math.Hypot(b.sigma/-slope, sd*1.6/-slope)
@@ -306,6 +323,8 @@ func (e *examiner) touch(at, within float64) (best shock, ok bool) {
 	}
 	return best, ok && most > 0
 }
+
+const lagSettles = 3.0 // lags after which a twentieth of a change is left
 
 const (
 	touchSD   = 0.15 // s, of where a line through a fall meets uneven ground

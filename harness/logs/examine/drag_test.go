@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"drystage/harness/logs/logtest"
 	"drystage/sim"
 )
 
@@ -91,6 +92,28 @@ func TestDragOrSensor(t *testing.T) {
 			assert.InDelta(t, 0.15, f.Until-f.From, 0.02)
 			assert.NotEmpty(t, f.Explanations[0].For)
 		})
+	}
+}
+
+// TestABrakeBesideTheBurnout: where the burnout is so near that no speed before the deceleration can be taken alone, where
+// the two jumps of a short one look rough, and where the vibration of the burn is as large as it, the flight afterwards
+// tells a brake from a sensor.
+func TestABrakeBesideTheBurnout(t *testing.T) {
+	for _, c := range []struct {
+		seed uint64
+		i, n int
+	}{{40000, 0, 24}, {40000, 11, 24}, {64000, 0, 100}} {
+		for k := range 2 {
+			r, after := pairRecipe(c.seed, c.i, c.n, k)
+			l := logtest.Fly(r)
+			at, _ := l.Truth.When("burnout", 1)
+			res, err := Examine(foreignLog(t, l), Options{})
+			require.NoError(t, err)
+			real, belief, found := saidOf(res, at+after)
+			assert.True(t, found, list(res.Findings))
+			assert.Equal(t, k == 0, real, list(res.Findings))
+			assert.Greater(t, belief, 0.9)
+		}
 	}
 }
 

@@ -163,12 +163,12 @@ func (e *examiner) channels() error {
 	from, to := e.log.Span()
 	e.end = to.Seconds()
 	e.in = window{from.Seconds(), e.end}
-	if e.log.Samples() > tooMany {
-		e.crop()
-	}
 	a, b := &e.log.Streams[sim.PartAccel], &e.log.Streams[sim.PartBaro]
 	fixes := &e.log.Streams[sim.PartGNSS]
 	alone := a.Len() == 0 && b.Len() == 0 // the receiver
+	if e.log.Samples() > tooMany || alone && e.end-e.in.from > longest {
+		e.crop()
+	}
 	if alone && !fixes.Has(logs.Altitude) {
 		return errors.New("examine: the log has neither an accelerometer nor a barometer nor a height by GNSS; there is no flight to find in it")
 	}
@@ -252,6 +252,8 @@ func (e *examiner) crop() {
 	}
 	if b.Len() > 50 && b.Has(logs.Pressure) {
 		e.baro = take(thin(b), logs.Pressure, sim.AllAxes, e.in)
+	} else if z := &e.log.Streams[sim.PartGNSS]; a.Len() == 0 && z.Has(logs.Altitude) {
+		e.baro = take(z, logs.Altitude, sim.AxisZ, e.in)
 	}
 	lift, ok := e.steepest()
 	if !ok {
@@ -263,7 +265,7 @@ func (e *examiner) crop() {
 	e.res.Cropped = e.in.from > 0 || e.end < e.res.end()
 }
 
-// steepest gives the instant at which the barometer changes most within steepSpan. In hours on the pad the speed by an
+// steepest gives the instant at which the barometer changes most within steepSpan, or the height by a receiver alone rises most. In hours on the pad the speed by an
 // accelerometer runs away by its bias, and the weather changes the pressure slowly.
 func (e *examiner) steepest() (t float64, ok bool) {
 	b := e.baro
@@ -271,8 +273,15 @@ func (e *examiner) steepest() (t float64, ok bool) {
 		return 0, false
 	}
 	k, most := max(int(steepSpan/b.step), 3), steepLeast
+	if b.part == sim.PartGNSS {
+		most = steepRise
+	}
 	for i := 0; i+k+3 <= len(b.x); i++ {
-		if d := math.Abs(median(b.x[i+k:i+k+3]) - median(b.x[i:i+3])); d > most {
+		d := median(b.x[i+k:i+k+3]) - median(b.x[i:i+3])
+		if b.part != sim.PartGNSS {
+			d = math.Abs(d)
+		}
+		if d > most {
 			most, t, ok = d, b.t[i], true
 		}
 	}
@@ -282,6 +291,7 @@ func (e *examiner) steepest() (t float64, ok bool) {
 const (
 	steepSpan  = 2.0   // s
 	steepLeast = 120.0 // Pa, some 10 m: no weather does that within it
+	steepRise  = 20.0  // m: no receiver wanders so fast; common practice, no source
 )
 
 // thin gives every so many samples of a stream, but 20 a second at least: enough to see that a rocket leaves.

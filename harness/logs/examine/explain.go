@@ -66,10 +66,14 @@ func (e *examiner) whyFelt(f *Finding) {
 	if e.accel[0] != nil && f.Axis == axisOf(e.accel[0]) {
 		s := shape{f.Kind, f.From, f.Until}
 		made := f.Size * e.upward(s)
-		// The channel is mended by now, so the others agree with it when the sensor made the break up.
-		if got, sd := e.parity(f.From, f.Until); sd > 0 {
-			zSensor, zReal := got/sd, (got-made)/sd
-			lSensor, lReal = lSensor-0.5*zSensor*zSensor, lReal-0.5*zReal*zReal
+		// The channel is mended by now, so the others agree with it when the sensor made the break up. Below a canopy nobody
+		// knows how it hangs.
+		if smoother, ok := e.smoother(f); ok {
+			text := fmt.Sprintf("without it, what all axes feel together is %.0f times as smooth: no swing and no canopy does that", smoother)
+			sensor.For, real.Against = append(sensor.For, text), append(real.Against, text)
+			lReal -= min(math.Log(smoother), parityMost)
+		} else if got, sd := e.speedTold(f.From, f.Until, f.Size); sd > 0 {
+			lSensor, lReal = lSensor+student(got/sd), lReal+student((got-made)/sd)
 			text := fmt.Sprintf("a real one would have changed the speed by %.1f m/s; the other sensors saw %.1f +- %.1f m/s of it", made, got, 2*sd)
 			sensor.For, real.Against = append(sensor.For, text), append(real.Against, text)
 		}
@@ -85,6 +89,23 @@ func (e *examiner) whyFelt(f *Finding) {
 	if w[1] > w[0] {
 		f.Explanations = []Explanation{real, sensor}
 	}
+}
+
+// smoother is by how many times the variance of what all axes feel together is greater with a break of the axis along the
+// rocket than without it, on the way down; false where it is not, or can't be told.
+func (e *examiner) smoother(f *Finding) (times float64, ok bool) {
+	a := e.accel[0]
+	if f.From < e.top || e.axes() < 3 || f.Until >= e.end {
+		return 0, false
+	}
+	w := e.calm(f.Until, grownMost+grownSpan)
+	i, j := a.between(w.from, w.until)
+	back := fitted{shape: shape{f.Kind, f.From, f.Until}, size: -f.Size} // the channel is mended
+	with, without := e.felt3(i, j, a, back, settles), e.felt3(i, j, nil, back, settles)
+	if without <= 0 || leanShare*with < without {
+		return 0, false
+	}
+	return with / without, true
 }
 
 // couldDrag asks whether drag at that speed, with this mass and area, could brake so hard.

@@ -168,14 +168,14 @@ func (e *examiner) whyBraked(f *Finding) []Explanation {
 		felt += (a.x[i] - e.accelOff) * a.step
 	}
 	from, until, made := e.beyondDrag(f)
-	// That a sensor fails is rare, and may be any size: that costs it. The drag number is only good to
-	// some tenths, so it counts for less than the other sensors do.
-	lReal, lSensor := -0.5*min(zDrag*zDrag, 25), -6.0
-	if got, sd := e.parity(from, until); sd > 0 {
-		z, own := got/sd, (got+made)/sd
-		lReal, lSensor = lReal-0.5*z*z, lSensor-min(0.5*own*own, parityMost)
+	// That a sensor fails is rare, and may be any size: that costs it; and so is that something opens which brakes beyond
+	// the drag of the body. How much speed was lost tells them apart.
+	lBody, lOpened, lSensor := -0.5*min(zDrag*zDrag, 25), -rareBrake, -rareBrake
+	if got, sd := e.speedTold(from, until, -f.Size); sd > 0 {
+		lReal := student(got / sd)
+		lBody, lOpened, lSensor = lBody+lReal, lOpened+lReal, lSensor+student((got+made)/sd)
 		text := fmt.Sprintf("the accelerometer felt %.1f m/s lost in %.2f s; the other sensors differ from that by %.1f +- %.1f m/s", -felt, f.Until-f.From, math.Abs(got), 2*sd)
-		if math.Abs(z) < 3 {
+		if lReal > student(3) {
 			drag.For, sensor.Against = append(drag.For, text), append(sensor.Against, text)
 		} else {
 			drag.Against, sensor.For = append(drag.Against, text), append(sensor.For, text)
@@ -185,14 +185,26 @@ func (e *examiner) whyBraked(f *Finding) []Explanation {
 	if m, ok := e.res.nearest(Burnout, f.From); ok && math.Abs(m.At-f.From) < 0.3 {
 		drag.For = append(drag.For, fmt.Sprintf("it begins within %.2f s of the burnout at %.2f s, when drag is greatest", math.Abs(f.From-m.At), m.At))
 	}
-	w := shares(lReal, lSensor, lReal-3)
+	w := shares(either(lBody, lOpened), lSensor, lBody-3)
 	drag.Share, sensor.Share, end.Share = w[0], w[1], w[2]
 	out = append(out, drag, sensor, end)
 	slices.SortStableFunc(out, func(x, y Explanation) int { return int(math.Copysign(1, y.Share-x.Share)) })
 	return out
 }
 
-const parityMost = 9.0 // nats that the speed of the others counts at most against a sensor: as the drag number, its errors are not normal
+const (
+	parityMost = 9.0 // nats that the smoothness of what all axes feel counts at most for a sensor's fault
+	rareBrake  = 6.0 // nats against a fault of the sensor in a stretch of the flight, and against something that opens: 1 in 400
+)
+
+// student is the logarithm of the likelihood of an error in standard deviations, whose tails are those of Student's
+// distribution with 10 degrees of freedom, up to a constant: no standard deviation is known so well that its normal tails hold.
+func student(z float64) float64 { return -5.5 * math.Log1p(z*z/10) }
+
+// either is the logarithm of the sum of two likelihoods.
+func either(a, b float64) float64 {
+	return max(a, b) + math.Log1p(math.Exp(-math.Abs(a-b)))
+}
 
 // beyondDrag is the part of a deceleration that is more than the drag of that speed, and the speed upwards that a sensor
 // would have made up with it; all of it where the drag is not known.

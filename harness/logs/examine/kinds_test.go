@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"drystage/harness/logs"
+	"drystage/harness/logs/logtest"
 	"drystage/sim"
 )
 
@@ -76,4 +77,35 @@ func TestACutSupplyIsOneFinding(t *testing.T) {
 	require.Len(t, faults, 1)
 	assert.Equal(t, sim.PowerCut, faults[0].Kind)
 	assert.InDelta(t, 0.2, faults[0].Duration.Seconds(), 0.02)
+}
+
+// TestPressureOfManyRates: a drift of a fast barometer, whose slope its neighbours don't tell; one as fast as the wind that
+// would explain it; and noise of so few samples of slow ones that third differences of single jumps come near to it.
+func TestPressureOfManyRates(t *testing.T) {
+	for _, c := range []struct {
+		reason string
+		i      int
+		kind   Kind
+	}{
+		{"a drift at 1,000 Hz", 243, Drift},
+		{"a drift that seems a fall", 257, Drift},
+		{"12 samples of noise at 25 Hz, of which one stands out", 202, NoiseBurst},
+		{"13 samples of noise at 20 Hz", 34, NoiseBurst},
+	} {
+		t.Run(c.reason, func(t *testing.T) {
+			_, r := spoiltRecipe(77000, c.i)
+			l := logtest.Fly(r)
+			res, err := Examine(foreignLog(t, l), Options{})
+			require.NoError(t, err)
+			var of []Finding
+			for _, f := range res.Findings {
+				if f.Part != sim.PartAccel { // what is clipped is another matter
+					of = append(of, f)
+				}
+			}
+			require.Len(t, of, 1, list(of))
+			assert.Equal(t, c.kind, of[0].Kind)
+			assert.True(t, told(l.Truth.Anomalies[0], &of[0]), list(of))
+		})
+	}
 }

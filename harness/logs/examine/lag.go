@@ -224,12 +224,13 @@ func (e *examiner) untilJump(from, until float64) float64 {
 		}
 	}
 	least := max(lagJump, 6*b.sigma)
-	for k := lagBeside; k+lagBeside <= len(t); k++ {
-		before, after := 0.0, 0.0
+	for k := 2 * lagBeside; k+lagBeside <= len(t); k++ {
+		early, before, after := 0.0, 0.0, 0.0
 		for i := range lagBeside {
-			before, after = before+off[k-1-i], after+off[k+i]
+			early, before, after = early+off[k-lagBeside-1-i], before+off[k-1-i], after+off[k+i]
 		}
-		if math.Abs(after-before) > least*lagBeside {
+		// A long lag makes the two heights part steadily.
+		if jump := after - before; math.Abs(jump) > least*lagBeside && math.Abs(jump-(before-early)) > least*lagBeside {
 			return t[k] - 0.2
 		}
 	}
@@ -253,7 +254,7 @@ func (e *examiner) beyond(i int) int {
 // railed says that a burn went beyond the accelerometer's range.
 func (e *examiner) railed() bool {
 	a := e.accel[0]
-	for i := range a.rail {
+	for i := 0; a != nil && i < len(a.rail); i++ {
 		if e.beyond(i) >= 0 {
 			return true
 		}
@@ -314,30 +315,34 @@ func (e *examiner) lagLikelihood(tau float64, c columns) (l, left, portSD, warmS
 	if n < 20 {
 		return 0, 0, 0, 0, nil, false
 	}
-	s2 := b.sigma * b.sigma
-	for c, sd := range priors {
-		m.a[c][c] += s2 / (sd * sd)
-	}
-	if fit, ok = m.solve(); !ok {
-		return 0, 0, 0, 0, nil, false
-	}
-	explained := 0.0
-	for c, y := range m.b {
-		explained += y * fit[c]
-	}
-	left = max(yy-explained, 0)/n + s2
-	// Neighbours err alike: so many of them count.
+	// Neighbours err alike: so many of them count, against the priors too.
 	independent := n * min(b.step*float64(every)/lagCorrelated, 1)
-	portSD = math.Sqrt(left * m.inverse(portTerm) * n / independent)
-	warmSD = math.Sqrt(left * m.inverse(portTerm+1) * n / independent)
-	return -0.5 * independent * math.Log(left), left, portSD, warmSD, fit, true
+	left = b.sigma*b.sigma + yy/n
+	var w *normal
+	for range lagRounds {
+		if w = m.weighted(independent/n/left, priors); w == nil {
+			return 0, 0, 0, 0, nil, false
+		}
+		if fit, ok = w.solve(); !ok {
+			return 0, 0, 0, 0, nil, false
+		}
+		left = m.rss(fit, yy)/n + b.sigma*b.sigma
+	}
+	portSD, warmSD = math.Sqrt(w.inverse(portTerm)), math.Sqrt(w.inverse(portTerm+1))
+	l = -0.5*independent*math.Log(left) - 0.5*w.logDeterminant()
+	for c, sd := range priors {
+		l -= 0.5 * fit[c] * fit[c] / (sd * sd)
+	}
+	return l, left, portSD, warmSD, fit, true
 }
 
 const (
-	lagJump   = 5.0 // m between two neighbouring means of lagBeside samples
+	lagJump   = 5.0 // m between two neighbouring means of lagBeside samples, and beyond what the means before them foretell
 	lagBeside = 4
 
 	warmKnown = 0.5 // of its prior standard deviation, that the air's warmth may be left open by for it to be used
+
+	lagRounds = 4 // of the variance that is left and the fit that leaves it, which hang on each other
 
 	lagMost  = 600  // samples that the likelihood is taken over
 	portTerm = 3    // place of the port's share among the coefficients; the air's and those beyond the range follow

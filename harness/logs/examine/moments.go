@@ -30,22 +30,43 @@ func (r *Result) first(event string) (Moment, bool) {
 	return r.Moments[i], true
 }
 
-// doubt widens an uncertainty by what is masked around a time.
+// doubt widens an uncertainty by what is missing around a time.
 func (e *examiner) doubt(a *signal, t, within float64) float64 {
-	i, j := a.between(t-0.5, t+0.5)
-	for ; i < j; i++ {
-		if a.lost(i) {
-			from, until := i, i
-			for from > 0 && a.lost(from-1) {
-				from--
-			}
-			for until+1 < len(a.mask) && a.lost(until+1) {
-				until++
-			}
-			return within + a.t[until] - a.t[from]
-		}
+	if from, until, ok := a.missing(t, 0.5); ok {
+		return within + until - from
 	}
 	return within
+}
+
+// unseen is a time with its uncertainty; where the samples at it are missing, it lies anywhere among them.
+func (e *examiner) unseen(a *signal, t, within float64) (at, w float64) {
+	if from, until, ok := a.missing(t, max(within, 2*a.step)); ok {
+		return (from + until) / 2, (until-from)/2 + within
+	}
+	return t, e.doubt(a, t, within)
+}
+
+// missing gives the longest stretch without a sample that tells something, of those that reach within a time of an instant.
+func (g *signal) missing(t, near float64) (from, until float64, ok bool) {
+	last := -1 // the last sample that tells something
+	for i := max(g.index(t-near)-1, 0); i >= 0; i-- {
+		if !g.lost(i) {
+			last = i
+			break
+		}
+	}
+	for i := max(last+1, 0); i < len(g.t); i++ {
+		if g.lost(i) {
+			continue
+		}
+		if last >= 0 && g.t[i]-g.t[last] > 2.5*g.step && g.t[i]-g.t[last] > until-from {
+			from, until, ok = g.t[last], g.t[i], true
+		}
+		if last = i; g.t[i] > t+near {
+			break
+		}
+	}
+	return from, until, ok
 }
 
 // carried says that the speed by the other sensors does not deny a boost.

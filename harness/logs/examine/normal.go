@@ -26,15 +26,24 @@ func (m *normal) add(row []float64, y float64) {
 	}
 }
 
+// plus adds other equations of as many unknowns, with a weight.
+func (m *normal) plus(o *normal, w float64) {
+	for i := range m.b {
+		m.b[i] += w * o.b[i]
+		for j := range m.b {
+			m.a[i][j] += w * o.a[i][j]
+		}
+	}
+}
+
 // solve gives x by Cholesky's decomposition; false: the samples don't tell it.
 func (m *normal) solve() ([]float64, bool) { return m.solveFor(m.b) }
 
-func (m *normal) solveFor(b []float64) (x []float64, ok bool) {
-	n := len(b)
-	l := make([][]float64, n)
-	x = make([]float64, n)
-	for i := range n {
-		l[i] = make([]float64, n)
+// cholesky gives l, with a = l lT; false: a is not positive definite.
+func (m *normal) cholesky() (l [][]float64, ok bool) {
+	l = make([][]float64, len(m.b))
+	for i := range l {
+		l[i] = make([]float64, len(l))
 		for j := 0; j <= i; j++ {
 			v := m.a[i][j]
 			for k := range j {
@@ -49,6 +58,18 @@ func (m *normal) solveFor(b []float64) (x []float64, ok bool) {
 				return nil, false
 			}
 		}
+	}
+	return l, true
+}
+
+func (m *normal) solveFor(b []float64) (x []float64, ok bool) {
+	n := len(b)
+	l, ok := m.cholesky()
+	if !ok {
+		return nil, false
+	}
+	x = make([]float64, n)
+	for i := range n {
 		x[i] = b[i]
 		for k := range i {
 			x[i] -= l[i][k] * x[k]
@@ -73,4 +94,40 @@ func (m *normal) inverse(i int) float64 {
 		return math.Inf(1)
 	}
 	return x[i]
+}
+
+// weighted is a copy with the samples' weight changed and a normal prior around 0 on each x, of a standard deviation.
+func (m *normal) weighted(w float64, priors []float64) *normal {
+	o := newNormal(len(m.b))
+	for i := range m.b {
+		o.b[i] = w * m.b[i]
+		for j := range m.b {
+			o.a[i][j] = w * m.a[i][j]
+		}
+		o.a[i][i] += 1 / (priors[i] * priors[i])
+	}
+	return o
+}
+
+// rss is the sum of squared residuals of an x, where yy is that of y.
+func (m *normal) rss(x []float64, yy float64) float64 {
+	for i := range x {
+		yy -= 2 * x[i] * m.b[i]
+		for j := range x {
+			yy += x[i] * m.a[i][j] * x[j]
+		}
+	}
+	return max(yy, 0)
+}
+
+// logDeterminant is the logarithm of the determinant of a.
+func (m *normal) logDeterminant() (d float64) {
+	l, ok := m.cholesky()
+	if !ok {
+		return math.Inf(-1)
+	}
+	for i := range l {
+		d += 2 * math.Log(l[i][i])
+	}
+	return d
 }

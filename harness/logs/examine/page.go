@@ -121,9 +121,15 @@ func (s Series) line(class string) chart.Line { return chart.Line{Class: class, 
 
 func (r *Result) figure(title string, from, until, tall float64, lines []chart.Line, parts ...sim.Part) figure {
 	f := figure{Title: title}
+	var marks []chart.Mark
+	for _, m := range r.Moments {
+		marks = append(marks, chart.Mark{At: m.At, Name: m.Name()})
+	}
 	for _, x := range chart.Sizes {
 		c := chart.New(x.Width, tall, from, max(until, from+0.2))
-		p := c.Panel(chart.Head, tall-chart.Foot)
+		head := max(chart.Head, c.BannerHeight(marks))
+		c.Height += head - chart.Head
+		p := c.Panel(head, c.Height-chart.Foot)
 		p.Grid(p.Scale(lines), true)
 		for i := range r.Findings {
 			for _, part := range parts {
@@ -132,13 +138,11 @@ func (r *Result) figure(title string, from, until, tall float64, lines []chart.L
 				}
 			}
 		}
-		var marks []chart.Mark
 		for _, m := range r.Moments {
 			p.Mark("moment", m.At, fmt.Sprintf("%s, %.3f s", m.Name(), m.At))
-			marks = append(marks, chart.Mark{At: m.At, Name: m.Name()})
 		}
 		p.Draw(lines...)
-		p.Names(marks)
+		p.Banner(marks)
 		f.Pics = append(f.Pics, template.HTML(c.SVG(x.Class, title))) // a chart makes no text markup
 	}
 	for _, l := range lines {

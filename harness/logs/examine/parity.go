@@ -185,6 +185,9 @@ func (e *examiner) receiverResidual(k int) *signal {
 	}
 	if k == 2 && e.baro != nil {
 		whole := &signal{t: e.baro.t, x: bridge(e.baro)}
+		if d, _, _, ok := e.delay(e.gnss[2], e.baro, e.top+1, wanderFast, receiverWanders); ok && d.at > 2*d.sd {
+			whole.t = shifted(whole.t, d.at)
+		}
 		for i := range r.x {
 			r.x[i] -= whole.at(r.t[i])
 		}

@@ -37,7 +37,7 @@ func (g *signal) series() phases.Series {
 
 // readable is all channels that phases are found in.
 func (e *examiner) readable() phases.Log {
-	l := phases.Log{Accel: e.accel[0].series(), Height: e.baro.series(), GNSSHeight: e.gnss[2].series(), GNSSSpeed: e.vup.series(), Gravity: e.g}
+	l := phases.Log{Accel: e.accel[0].series(), Height: e.early(e.baro.series()), GNSSHeight: e.gnss[2].series(), GNSSSpeed: e.vup.series(), Gravity: e.g}
 	if a := e.accel[0]; a != nil && len(e.tilt) == len(a.t) { // without a gyro it is taken to stand upright
 		l.Upward = phases.Series{T: a.t, X: make([]float64, len(a.t))}
 		for i, x := range a.x {
@@ -45,6 +45,23 @@ func (e *examiner) readable() phases.Log {
 		}
 	}
 	return l
+}
+
+// early is a height by pressure with a long lag of its bay taken off, which would put the apogee among the openings.
+func (e *examiner) early(s phases.Series) phases.Series {
+	if e.advance() > 0 {
+		s.T = shifted(s.T, -e.advance())
+	}
+	return s
+}
+
+// advance is by how much heights by pressure are taken to be early where the bay's lag is long, in s; usual ones are taken
+// off the apogee itself.
+func (e *examiner) advance() float64 {
+	if e.lag.at < leastVent || e.baro == nil || e.baro.part != sim.PartBaro {
+		return 0
+	}
+	return e.lag.known()
 }
 
 // unmended is readable before pressure has become height: a pascal is about a twelfth of a metre.
@@ -81,8 +98,10 @@ func (e *examiner) motors() {
 		if n > 0 {
 			event, number = Ignition, n+1
 		}
-		e.moment(event, number, b.On.At, e.doubt(e.accel[0], b.On.At, 2*b.On.SD), "the accelerometer")
-		e.moment(Burnout, n+1, b.Off.At, e.doubt(e.accel[0], b.Off.At, 2*b.Off.SD), "the accelerometer")
+		on, onWithin := e.unseen(e.accel[0], b.On.At, 2*b.On.SD)
+		off, offWithin := e.unseen(e.accel[0], b.Off.At, 2*b.Off.SD)
+		e.moment(event, number, on, onWithin, "the accelerometer")
+		e.moment(Burnout, n+1, off, offWithin, "the accelerometer")
 	}
 	e.burns = burns
 	e.separations(f, burns)
@@ -141,10 +160,16 @@ func (e *examiner) separations(f *phases.Flight, burns []phases.Burn) {
 		case best.Gain > 0:
 			e.moment(Separation, 0, best.At.At, 2*best.At.SD, fmt.Sprintf("a step of %.1f m/s2 in the drag felt", best.Step))
 		case n+1 < len(burns):
-			e.moment(Separation, 0, (b.Off.At+until)/2, 0.95*(until-b.Off.At)/2, "another motor that burns: anywhere between the two")
+			from, until := b.Off.At, until
+			if gone, _, ok := e.accel[0].missing(from, lostNear); ok { // the burnout may lie anywhere among lost samples
+				from = min(from, gone)
+			}
+			e.moment(Separation, 0, (from+until)/2, 0.95*(until-from)/2, "another motor that burns: anywhere between the two")
 		}
 	}
 }
+
+const lostNear = 0.1 // s from a burnout among or beside lost samples to the nearest of them
 
 const separationEdge = 0.03 // s around a burnout and an ignition that are the motor's
 
@@ -178,7 +203,7 @@ func (e *examiner) apogee(f *phases.Flight) {
 	}
 	at, within := f.Apogee.At, 2*f.Apogee.SD+2*open
 	if open == 0 {
-		at, within = at-e.lag.at, 2*math.Hypot(f.Apogee.SD, e.lag.sd)
+		at, within = at-e.lag.at+e.advance(), 2*math.Hypot(f.Apogee.SD, e.lag.sd)
 	}
 	e.moment(Apogee, 0, at, within, by)
 }
@@ -273,8 +298,27 @@ func (e *examiner) buffet(g *signal) (out []level) {
 	if g.part != sim.PartAccel && g.part != sim.PartGyro || e.rise == nil {
 		return nil
 	}
-	var share []float64
-	var at []window
+	share, at := e.buffets(g)
+	k, others := median(share), -1.0
+	for _, o := range e.signals() {
+		if o.part == g.part && o != g {
+			s, _ := e.buffets(o)
+			others = max(others, median(s))
+		}
+	}
+	if others >= 0 { // a burst that fills a short coast is not the air's, which shakes all axes
+		k = min(k, axesAlike*others)
+	}
+	for _, w := range at {
+		if sd := math.Hypot(g.sigma, k*e.rise.at((w.from+w.until)/2)); sd > louder*g.sigma {
+			out = append(out, level{w.from, w.until, sd})
+		}
+	}
+	return out
+}
+
+// buffets gives the noise in stretches of the coasts, beyond the usual, as a share of the speed.
+func (e *examiner) buffets(g *signal) (share []float64, at []window) {
 	for t := e.lift; t+buffetSpan < e.top; t += buffetSpan {
 		i, j := g.between(t, t+buffetSpan)
 		v := math.Abs(e.rise.at(t + buffetSpan/2))
@@ -284,13 +328,7 @@ func (e *examiner) buffet(g *signal) (out []level) {
 		sd := noise(g.x[i:j])
 		share, at = append(share, math.Sqrt(max(sd*sd-g.sigma*g.sigma, 0))/v), append(at, window{t, t + buffetSpan})
 	}
-	k := median(share)
-	for _, w := range at {
-		if sd := math.Hypot(g.sigma, k*e.rise.at((w.from+w.until)/2)); sd > louder*g.sigma {
-			out = append(out, level{w.from, w.until, sd})
-		}
-	}
-	return out
+	return share, at
 }
 
 // quieter is the noise between two instants: of their second quietest quarter where there are samples

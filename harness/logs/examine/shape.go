@@ -90,9 +90,40 @@ func (g *signal) clear(at, until float64, k Kind) float64 {
 
 const fenceOwn = 3.0 // samples
 
+// smoothStep is the least time between samples, in s, of a channel that is looked at as a whole between its breaks: more
+// often, that takes too long.
+const smoothStep = 0.015
+
+// thinned gives means of neighbours of a residual that changes slowly, so many that it is looked at as a whole: of a fast
+// channel the few samples beside each break don't tell the slope of a drift. It may be nil.
+func (g *signal) thinned() *signal {
+	if g == nil || g.step <= 0 || g.step > smoothStep {
+		return g
+	}
+	k := int(smoothStep/g.step) + 1
+	out := *g
+	out.t, out.x, out.mask, out.step = nil, nil, nil, float64(k)*g.step
+	for i := 0; i < len(g.x); {
+		var t, x float64
+		n, j := 0, i
+		for ; j < len(g.x) && j < i+k && g.t[j]-g.t[i] < out.step; j++ {
+			if !g.mask[j] {
+				t, x, n = t+g.t[j], x+g.x[j], n+1
+			}
+		}
+		if n == 0 {
+			t, x = g.t[i], g.x[i]
+		}
+		out.t, out.x, out.mask = append(out.t, t/float64(max(n, 1))), append(out.x, x/float64(max(n, 1))), append(out.mask, n == 0)
+		i = j
+	}
+	out.sigma, out.margin = noise(out.x), g.margin/g.step*out.step
+	return &out
+}
+
 // smooth says that the channel is a residual that has no dynamics of its own left.
 func (g *signal) smooth() bool {
-	return g.step > 0.015 && g.part != sim.PartAccel && g.part != sim.PartGyro
+	return g.step > smoothStep && g.part != sim.PartAccel && g.part != sim.PartGyro
 }
 
 // fitted is the outcome of a fit of a shape with a polynomial of its own in each window.

@@ -145,7 +145,13 @@ func (e *examiner) stuck() {
 		}
 	}
 	for p := sim.PartAccel; p <= sim.PartBattery; p++ {
-		for _, f := range e.together(held[p]) {
+		all := e.together(held[p])
+		for _, f := range all {
+			if f.Kind == Stuck && f.Axis == sim.AllAxes {
+				e.heldOnRail(f, all)
+			}
+		}
+		for _, f := range all {
 			f.Explanations = []Explanation{{Cause: Sensor, Share: 0.99, For: []string{"the same value to the last digit, where noise never left it so long before"}}}
 			if f.Kind == Clipped {
 				f.Explanations = []Explanation{{Cause: Range, Share: 0.95, For: []string{"it is the greatest value of the whole log, and the signal runs into it"}}, {Cause: Sensor, Share: 0.05}}
@@ -163,14 +169,40 @@ func (e *examiner) stuck() {
 		}
 		if len(x) < len(g.x)*9/10 {
 			g.sigma = noise(x)
+			if g == e.baro && g.part == sim.PartGNSS {
+				g.sigma = max(g.sigma, wander)
+			}
+		}
+	}
+}
+
+// heldOnRail takes an axis that a part which stuck holds at the end of its range for stuck with the others: what it says
+// meanwhile is no bound. all are the findings of the part.
+func (e *examiner) heldOnRail(f Finding, all []Finding) {
+	for _, g := range e.signals() {
+		if g.part != f.Part || g.rail == nil {
+			continue
+		}
+		i, j := g.between(f.From-0.1*g.step, f.Until+0.1*g.step)
+		clear(g.rail[i:j])
+		for k := range all {
+			c := &all[k]
+			if c.Kind == Clipped && c.Axis == g.axis && c.From < f.From && c.Until > f.From && c.Until < f.Until+2*g.step {
+				c.Until = f.From
+			}
 		}
 	}
 }
 
 // runs lists the stretches of equal values that chance can't explain.
 func runs(g *signal) []run {
-	n := float64(len(g.x))
-	var all []run
+	n, changes := float64(len(g.x)), 1
+	for i := 1; i < len(g.x); i++ {
+		if g.x[i] != g.x[i-1] {
+			changes++
+		}
+	}
+	all := make([]run, 0, changes)
 	for i := 0; i < len(g.x); {
 		j := i + 1
 		for j < len(g.x) && g.x[j] == g.x[i] {
@@ -196,9 +228,14 @@ func runs(g *signal) []run {
 	return out
 }
 
-// coarse says that a channel takes no more than two values around a run, beside the run: its noise is less than the step of
-// its numbers, and how often it repeats itself depends on where between two steps it lies.
+// coarse says that a channel takes no more than two values around a run, beside the run, or that it says the same within a
+// step of its numbers right before or right after it: its noise is less than that step, and how often it repeats itself
+// depends on where between two steps it lies.
 func (g *signal) coarse(r run) bool {
+	return g.fewValues(r) || g.sameBeside(r)
+}
+
+func (g *signal) fewValues(r run) bool {
 	span := max(r.until-r.from, coarseSpan, coarseTaps*g.step)
 	values := map[float64]bool{}
 	for i, j := g.between(r.from-span, r.until+span); i < j && len(values) <= coarseMost; i++ {
@@ -209,10 +246,43 @@ func (g *signal) coarse(r run) bool {
 	return len(values) <= coarseMost
 }
 
+func (g *signal) sameBeside(r run) bool {
+	step := g.resolution()
+	i, j := g.index(r.from-1.5*g.step), g.index(r.until)
+	same := func(from, until int) bool {
+		off := 0
+		if from < 0 || until > len(g.x) {
+			return false
+		}
+		for k := from; k < until; k++ {
+			if math.Abs(g.x[k]-r.x) > coarseNear*step {
+				off++
+			}
+		}
+		return off <= coarseOff
+	}
+	return same(i-coarseBeside, i) || same(j, j+coarseBeside)
+}
+
+// resolution is the step of a channel's numbers: the least difference between neighbours.
+func (g *signal) resolution() float64 {
+	least := math.Inf(1)
+	for i := 1; i < len(g.x); i++ {
+		if d := math.Abs(g.x[i] - g.x[i-1]); d > coarseSame*math.Abs(g.x[i]) {
+			least = min(least, d)
+		}
+	}
+	return least
+}
+
 const (
-	coarseSpan = 1.0 // s on each side of a run that are looked at, or
-	coarseTaps = 50  // samples
-	coarseMost = 2   // values: the two nearest to what is measured
+	coarseSpan   = 1.0  // s on each side of a run that are looked at, or
+	coarseTaps   = 50   // samples
+	coarseBeside = 10   // samples on each side of a run, of a channel
+	coarseOff    = 2    // of those samples that may lie further off: noise of a third of a step does so with few
+	coarseNear   = 1.5  // steps of the numbers, that stays within one step of the run's value there
+	coarseSame   = 1e-9 // of a number by which one differs from itself after units were turned
+	coarseMost   = 2    // values: the two nearest to what is measured
 )
 
 // usualRepeat is the share of samples that repeat the one before, by the shortest 99 % of runs: the longest are

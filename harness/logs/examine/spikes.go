@@ -44,7 +44,10 @@ func (e *examiner) spikes() {
 			if g.turns(fitted{size: size}) || g.part == sim.PartAccel && math.Abs(size) < e.leastSpike(g, g.t[i]) {
 				continue
 			}
-			if !e.anothers(g, i) && !e.gas(g, i, size) && (g == e.baro || !e.inShock(g.t[i], g.t[i])) {
+			// What a shock leaves is felt on other axes too: where there are such, they have been asked when it has rung out.
+			_, rings := e.shockAt(g.t[i])
+			ringing := g != e.baro && (rings || e.lonely(g) && e.inShock(g.t[i], g.t[i]))
+			if !e.anothers(g, i) && !e.gas(g, i, size) && !ringing {
 				e.spike(g, i)
 			}
 		}
@@ -133,6 +136,11 @@ func (e *examiner) anothers(g *signal, i int) bool {
 		}
 	}
 	return false
+}
+
+// lonely says that a part has no other axis.
+func (e *examiner) lonely(g *signal) bool {
+	return !slices.ContainsFunc(e.signals(), func(o *signal) bool { return o != g && o.part == g.part && len(o.t) == len(g.t) })
 }
 
 // gas says that a sample of pressure may be a charge's.

@@ -115,7 +115,10 @@ type flight struct {
 	ground float64 // s
 }
 
-const tick = 1e-3 // s
+const (
+	tick       = 1e-3    // s
+	usualTicks = 180_000 // room for a flight, so that few are moved while they are made
+)
 
 // rocket is what flies.
 type rocket struct {
@@ -176,6 +179,7 @@ func fly(r *Recipe) *flight {
 		k.main *= d.in(0.3, 0.6)
 	}
 	s := &state{f: f, k: k, r: r, d: d}
+	f.at = make([]instant, 0, usualTicks)
 	for i := 0; ; i++ {
 		t := float64(i) * tick
 		f.at = append(f.at, s.step(t))

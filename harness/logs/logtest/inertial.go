@@ -64,17 +64,22 @@ func (m *maker) blow(t float64) (a float64) {
 // attitude is how the rocket lies to what it feels: the angle off its axis, the direction of that, and the rates at
 // which they change, so that gyro and accelerometer tell the same story.
 type attitude struct {
-	angle, turn         float64    // rad: off the axis, and about it
-	rates               [3]float64 // rad/s, by body axis
-	spun, way, lean     float64    // rad: spin on the way up, angle of the path, angle under the canopy
-	hz, swing, roll, to float64    // Hz of tumbling and of swinging, rad/s, rad at rest on the ground
+	angle, turn float64    // rad: off the axis, and about it
+	rates       [3]float64 // rad/s, by body axis
+}
+
+// turning is an attitude with all that makes the next one.
+type turning struct {
+	attitude
+	spun, way, lean     float64 // rad: spin on the way up, angle of the path, angle under the canopy
+	hz, swing, roll, to float64 // Hz of tumbling and of swinging, rad/s, rad at rest on the ground
 }
 
 // attitudes gives it for every millisecond: nose first on the way up, with the spin of its fins and the path's bend;
 // end over end after apogee, swinging below a canopy, at rest on the ground.
 func attitudes(f *flight, seed uint64) []attitude {
 	d := newDice(seed, "attitude")
-	u := attitude{lean: d.in(0.1, 0.7), hz: d.in(0.2, 1.2), swing: d.in(0.3, 1), roll: d.in(-0.6, 0.6), turn: d.in(0, 6), to: d.in(1.3, 1.7)}
+	u := turning{lean: d.in(0.1, 0.7), hz: d.in(0.2, 1.2), swing: d.in(0.3, 1), roll: d.in(-0.6, 0.6), attitude: attitude{turn: d.in(0, 6)}, to: d.in(1.3, 1.7)}
 	spin, rate, roll, out := d.in(-3, 3), 0.0, 0.0, make([]attitude, len(f.at))
 	for i := range f.at {
 		n, t := &f.at[i], float64(i)*tick
@@ -103,7 +108,7 @@ func attitudes(f *flight, seed uint64) []attitude {
 		roll += (p - rolling - roll) * tick / 0.06
 		u.rates = [3]float64{roll, turning*s + bend*sc, -turning*c - bend*ss}
 		u.angle, u.turn, u.spun, u.way = u.angle+turning*tick, u.turn+rolling*tick, u.spun+p*tick, way
-		out[i] = u
+		out[i] = u.attitude
 	}
 	return out
 }

@@ -24,13 +24,15 @@ var models = [kinds]model{
 	Tail:  {nu: 2, s0: 5, terms: 4, duration: 1, spread: 1.2, least: 0.03, penalty: 2, before: []Kind{Boost, Tail}},
 	Coast: {nu: 3, s0: 0.6, terms: 4, least: 0.15, before: []Kind{Boost, Tail, Shock}},
 	Apart: {nu: 3, s0: 0.6, terms: 4, least: 0.15, penalty: 8, before: []Kind{Coast}},
-	Shock: {nu: 3, s0: 25, terms: 1, least: 0, most: 0.3, penalty: 5, before: []Kind{Coast, Boost, Tail}},
+	Brief: {nu: 3, s0: 0.6, terms: 2, least: 0.06, most: 0.15, penalty: 8, before: []Kind{Boost, Tail}},
+	Shock: {nu: 3, s0: 25, terms: 1, least: 0, most: 0.3, penalty: 5, before: []Kind{Coast, Brief, Boost, Tail}},
 }
 
 const (
 	thrustMid    = 60.0 // m/s2, middle of the mean felt in a boost
 	thrustSpread = 0.9  // of its logarithm: 10 to 350 m/s2 within two
-	leastThrust  = 2.0  // m/s2: less is no boost
+	leastThrust  = 2.0  // m/s2: less is no tail of one
+	leastBoost   = 1.2  // weights that a motor lifts at least; common practice, no source
 	shapeShare   = 0.03 // of the mean by which a thrust is no cubic in time
 	shapeMost    = 3.0  // m/s2
 	cubicPenalty = 4.0  // nats that a coast costs which is no drag of its own speed
@@ -147,7 +149,7 @@ func (d *decision) cost(s *sums, i, j int, k Kind) float64 {
 	}
 	size := 0.5 * math.Log(s.n)
 	switch k {
-	case Coast, Apart:
+	case Coast, Apart, Brief:
 		first := &d.cells[i]
 		if start := first.b[0]/first.n + d.a.rest; start > d.excess+mostCoast+3*m.s0/math.Sqrt(first.n) {
 			return math.Inf(1) // the air only brakes
@@ -155,7 +157,7 @@ func (d *decision) cost(s *sums, i, j int, k Kind) float64 {
 		z := max(mean-d.excess, 0) / biasSD
 		c += 0.5*z*z + d.coast(s, i, j, p, size)
 	case Boost, Tail:
-		if mean < leastThrust {
+		if mean < leastThrust || k == Boost && mean < leastBoost*d.a.g {
 			return math.Inf(1)
 		}
 		off := min(shapeShare*mean, shapeMost)
@@ -193,7 +195,11 @@ func (d *decision) path() []Segment {
 	var out []Segment
 	for j > 0 && !math.IsInf(d.best[j][k], 1) {
 		i := d.prev[j][k].edge
-		s := Segment{Kind: k, From: d.time(i), Until: d.time(j), first: d.edges[i], last: d.edges[j]}
+		said := k
+		if k == Brief {
+			said = Coast
+		}
+		s := Segment{Kind: said, From: d.time(i), Until: d.time(j), first: d.edges[i], last: d.edges[j]}
 		d.describe(&s, i, j)
 		out = append(out, s)
 		k, j = d.prev[j][k].kind, i

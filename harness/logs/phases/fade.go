@@ -29,7 +29,7 @@ func (a *axial) fade(on float64, off Edge, quiet *Segment) Edge {
 	for i := first; i < last; i++ {
 		level += (a.x[i] - drag(a.v[i]/100)) / float64(last-first)
 	}
-	arm := max(int(fadeSpan/a.step), 1)
+	arm := int(fadeSpan / a.step) // none where samples are rare: a mean of three would bend the fade
 	thrust := func(i int) float64 {
 		y := 0.0
 		from, until := max(i-arm, 0), min(i+arm+1, len(a.x))
@@ -48,7 +48,7 @@ func (a *axial) fade(on float64, off Edge, quiet *Segment) Edge {
 		return off
 	}
 	for i := half; i < hi; i++ {
-		if thrust(i) < endShare*level && thrust(min(i+arm, hi-1)) < endShare*level {
+		if thrust(i) < endShare*level && thrust(min(i+max(arm, 1), hi-1)) < endShare*level {
 			end = i
 			break
 		}

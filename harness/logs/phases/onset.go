@@ -1,6 +1,10 @@
 package phases
 
-import "math"
+import (
+	"cmp"
+	"math"
+	"slices"
+)
 
 const (
 	onsetSpan    = 0.35  // s on each side of an edge that its time is found from
@@ -33,7 +37,9 @@ func (a *axial) refine(f *Flight) {
 		}
 		b := Burn{On: Edge{f.Ascent[i].From, 0.1}, Off: Edge{f.Ascent[j].Until, 0.1}}
 		if i > 0 {
-			b.On = a.onset(&f.Ascent[i-1], &f.Ascent[i], 1)
+			whole := longest(f.Ascent[i : j+1])
+			whole.From, whole.Until = f.Ascent[i].From, f.Ascent[j].Until
+			b.On = a.onset(&f.Ascent[i-1], &whole, 1)
 		}
 		if j+1 < len(f.Ascent) {
 			whole := f.Ascent[j]
@@ -69,6 +75,11 @@ func (a *axial) refine(f *Flight) {
 	}
 }
 
+// longest gives the longest of some segments: a burn's first one may hold no more than its edge.
+func longest(all []Segment) Segment {
+	return slices.MaxFunc(all, func(a, b Segment) int { return cmp.Compare(a.Until-a.From, b.Until-b.From) })
+}
+
 // onset gives when a loud segment begins next to a quiet one, as the mean and the spread of its posterior
 // over all instants around (Hinkley 1970, Inference about the change-point): drag in the quiet one, a
 // ramp of some length, a parabola in the loud one, each with its own noise. With sign -1 time runs
@@ -83,17 +94,19 @@ func (a *axial) onset(quiet, loud *Segment, sign float64) Edge {
 		s.drag, s.within = a.dragAfter(quiet)
 		s.within = max(s.within, boundSigmas*loud.Noise)
 	}
-	far := s.edge(at)
+	far, ramp := s.edge(at)
 	if a.step > kinkAfter/8 {
 		return far
 	}
 	best := far
 	s.after, s.ramps = kinkAfter, []float64{0, kinkAfter}
 	for _, s.before = range kinkBefore {
-		if near := s.edge(far.At); near.SD < best.SD && math.Abs(near.At-far.At) < 2*far.SD+a.step {
+		if near, _ := s.edge(far.At); near.SD < best.SD && math.Abs(near.At-far.At) < 2*far.SD+a.step {
 			best = near
 		}
 	}
+	// Some call the end of a thrust where it is endShare of its mean, others where nothing is left; so with its beginning.
+	best.SD = math.Hypot(best.SD, endShare*ramp)
 	return best
 }
 
@@ -149,11 +162,12 @@ func (s *search) pushed(t, x, v []float64) (t2, x2, v2 []float64) {
 	return t2, x2, v2
 }
 
-func (s *search) edge(at float64) Edge {
+// edge looks for the edge around an instant, and gives the mean length of its ramp, in s.
+func (s *search) edge(at float64) (Edge, float64) {
 	a := s.a
 	t, x, v := s.samples(at)
 	if len(t) < 8 {
-		return Edge{at, max(a.step, 0.05)}
+		return Edge{at, max(a.step, 0.05)}, 0
 	}
 	dt := (t[len(t)-1] - t[0]) / float64(len(t)-1)
 	k := math.Sqrt(max(dt/a.step, 1)) // an average of k*k samples has 1/k of their noise
@@ -188,11 +202,11 @@ func (s *search) edge(at float64) Edge {
 		w, s1, s2, sr = w+p, s1+p*x.on, s2+p*x.on*x.on, sr+p*x.ramp
 	}
 	if w == 0 {
-		return Edge{at, max(a.step, 0.05)}
+		return Edge{at, max(a.step, 0.05)}, 0
 	}
 	m := s1 / w
-	ramp := rampShare * sr / w
-	return Edge{at + s.sign*m, math.Sqrt(max(s2/w-m*m, 0) + dt*dt/12 + a.step*a.step/12 + ramp*ramp)}
+	bent := rampShare * sr / w
+	return Edge{at + s.sign*m, math.Sqrt(max(s2/w-m*m, 0) + dt*dt/12 + a.step*a.step/12 + bent*bent)}, sr / w
 }
 
 // averaged gives the samples between two instants, few enough.

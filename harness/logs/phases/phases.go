@@ -32,11 +32,12 @@ const (
 	Tail              // the same motor goes on, in another way
 	Coast             // no motor burns
 	Apart             // coasts on as another rocket
+	Brief             // coasts until something strikes at once
 	Shock             // something short: a blow, or a sensor's own
 	kinds
 )
 
-var kindNames = [kinds]string{"pad", "boost", "tail", "coast", "apart", "shock"}
+var kindNames = [kinds]string{"pad", "boost", "tail", "coast", "apart", "brief", "shock"}
 
 // String gives the word for a kind.
 func (k Kind) String() string { return kindNames[k] }

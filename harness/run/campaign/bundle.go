@@ -68,10 +68,18 @@ type Source struct {
 	Seed  uint64
 }
 
-// Case is a flight with chosen values in place of drawn ones.
+// Case is a flight with chosen values in place of drawn ones, and without some faults, by their names.
 type Case struct {
-	Seed   uint64
-	Values []harness.Value
+	Seed    uint64
+	Values  []harness.Value
+	Without []string
+}
+
+// Plan gives the plan of a case.
+func (c *Case) Plan(p *harness.Plan) harness.Plan {
+	out := vary.Apply(p, p.Vary, c.Values)
+	out.Setup.Seed = c.Seed
+	return vary.Without(&out, c.Without)
 }
 
 // SourceOf takes a plan apart. A plan that plays a flight log has only the log's digest, and can't be sent.
@@ -98,9 +106,7 @@ func (b *Bundle) plan(plans []harness.Plan, i int) harness.Plan {
 	p := &plans[i/b.Flights]
 	switch {
 	case len(b.Cases) > 0:
-		out := vary.Apply(p, p.Vary, b.Cases[i].Values)
-		out.Setup.Seed = b.Cases[i].Seed
-		return out
+		return b.Cases[i].Plan(p)
 	case b.Drawn:
 		return vary.Plan(p, i%b.Flights+1, b.Points)
 	}
@@ -154,6 +160,12 @@ func decode(packed []byte, name string) (*Bundle, []harness.Plan, error) {
 	text, err := unpack(packed, maxUnpacked)
 	if err != nil {
 		return nil, nil, err
+	}
+	var of struct{ Made harness.Maker }
+	if err := json.Unmarshal(text, &of); err == nil {
+		if why := sameProgram(&of.Made); of.Made.Version != "" && why != "" { // another version's bundle may have other keys
+			return nil, nil, otherProgramError{why}
+		}
 	}
 	var b Bundle
 	in := json.NewDecoder(bytes.NewReader(text))
@@ -244,11 +256,17 @@ func StandIn(p *harness.Plan) harness.Plan {
 	return out
 }
 
+// otherProgramError says that a bundle is for a worker of another version.
+type otherProgramError struct{ why string }
+
+// Error gives its text.
+func (e otherProgramError) Error() string { return e.why }
+
 // sameProgram says why the program of a bundle isn't this one; empty: it is.
-func (b *Bundle) sameProgram() string {
+func sameProgram(made *harness.Maker) string {
 	own := run.Maker()
-	if own.SameProgram(&b.Made) {
+	if own.SameProgram(made) {
 		return ""
 	}
-	return fmt.Sprintf("it is of drystage %s (%s, %s), this one is %s (%s, %s)", b.Made.Version, b.Made.Go, b.Made.Arch, own.Version, own.Go, own.Arch)
+	return fmt.Sprintf("it is of drystage %s (%s, %s), this one is %s (%s, %s)", made.Version, made.Go, made.Arch, own.Version, own.Go, own.Arch)
 }

@@ -5,15 +5,19 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"io"
 	"io/fs"
+	"net"
 	"os"
 	"slices"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"testing/fstest"
 	"time"
 
+	"github.com/nats-io/nats.go"
 	"github.com/nats-io/nats.go/jetstream"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -172,23 +176,33 @@ func TestASecondResultIsDropped(t *testing.T) {
 	same(t, want, got)
 }
 
+// The campaign of another version is left for a worker of that version, also when its bundle has keys that this one doesn't know, or
+// files that it can't read.
 func TestAnotherVersionIsRefused(t *testing.T) {
 	s := startServer(t)
-	b := shortBundle(t, 3)
-	b.Made.Version = "0.0.9+other"
 	startWorker(t, &Worker{Queue: s.connect(t), Name: "new", Jobs: 1})
-	ctx, stop := context.WithCancel(t.Context())
-	defer stop()
-	var n notes
-	go func() {
-		for ctx.Err() == nil && !strings.Contains(n.String(), "worker new can't fly it: it is of drystage 0.0.9+other") {
-			time.Sleep(10 * time.Millisecond)
+	q := s.connect(t)
+	for _, text := range []string{`{"Made": {"Version": "0.0.9+other"}}`, `{"Made": {"Version": "0.0.9+other"}, "Later": 1, "Plans": [{"File": "../x"}]}`} {
+		body, name := packed(t, []byte(text))
+		said := make(chan string, 100)
+		sub, err := q.conn.Subscribe(noteSubject+"."+name, func(m *nats.Msg) { said <- string(m.Data) })
+		require.NoError(t, err)
+		defer sub.Unsubscribe()
+		ctx, stop := context.WithTimeout(t.Context(), time.Minute)
+		defer stop()
+		refused := make(chan error, 1)
+		go func() { refused <- flyPacked(ctx, t, q, body, name) }()
+		select {
+		case got := <-said:
+			require.Contains(t, got, "worker new can't fly it: it is of drystage 0.0.9+other")
+		case err := <-refused:
+			require.NoError(t, err, "it may not end the campaign")
 		}
-		stop()
-	}()
-	_, err := send(ctx, s.connect(t), b, &n)
-	require.ErrorIs(t, err, context.Canceled)
-	require.Contains(t, n.String(), "worker new can't fly it: it is of drystage 0.0.9+other")
+	}
+	b := shortBundle(t, 3)
+	got, err := send(t.Context(), q, b, new(notes))
+	require.NoError(t, err)
+	same(t, here(t, b), got)
 }
 
 func TestWithoutAWorkerTheCampaignEnds(t *testing.T) {
@@ -326,17 +340,17 @@ func TestHostileBundles(t *testing.T) {
 	} {
 		t.Run(c.reason, func(t *testing.T) {
 			body, name := packed(t, c.text)
-			err := flyPacked(t, s.connect(t), body, name)
+			err := flyPacked(t.Context(), t, s.connect(t), body, name)
 			require.ErrorContains(t, err, "worker one refused the campaign")
 			require.ErrorContains(t, err, c.want)
 		})
 	}
 	t.Run("bytes of another name", func(t *testing.T) {
 		body, _ := packed(t, with(func(*Bundle) {}))
-		require.ErrorContains(t, flyPacked(t, s.connect(t), body, strings.Repeat("ab", 32)), "its bytes have the digest")
+		require.ErrorContains(t, flyPacked(t.Context(), t, s.connect(t), body, strings.Repeat("ab", 32)), "its bytes have the digest")
 	})
 	t.Run("a bundle that isn't there", func(t *testing.T) {
-		require.ErrorContains(t, flyPacked(t, s.connect(t), nil, strings.Repeat("cd", 32)), "isn't at the queue")
+		require.ErrorContains(t, flyPacked(t.Context(), t, s.connect(t), nil, strings.Repeat("cd", 32)), "isn't at the queue")
 	})
 	b := shortBundle(t, 3)
 	got, err := send(t.Context(), s.connect(t), b, new(notes))
@@ -348,14 +362,14 @@ func TestHostileBundles(t *testing.T) {
 }
 
 // flyPacked puts bytes to the queue as a campaign, and gives what came of its first batch.
-func flyPacked(t *testing.T, q *Queue, body []byte, name string) error {
+func flyPacked(ctx context.Context, t *testing.T, q *Queue, body []byte, name string) error {
 	if body != nil {
-		require.NoError(t, (&Sender{Queue: q}).publish(t.Context(), body, name))
+		assert.NoError(t, (&Sender{Queue: q}).publish(ctx, body, name))
 	}
-	_, err := q.js.Publish(t.Context(), workOf(anyWorker, name), []byte("0"))
-	require.NoError(t, err)
+	_, err := q.js.Publish(ctx, workOf(anyWorker, name), []byte("0"))
+	assert.NoError(t, err)
 	b := &Bundle{Plans: make([]Source, 1), Flights: 1, Batch: 1}
-	return (&Sender{Queue: q, Notes: new(notes)}).gather(t.Context(), b, name, nil)
+	return (&Sender{Queue: q, Notes: new(notes)}).gather(ctx, b, name, nil)
 }
 
 // TestHostileResults: a result that can't be one is an error, and takes no memory.
@@ -402,4 +416,55 @@ func TestRecordsComeBackWhole(t *testing.T) {
 			return nil
 		})
 	}))
+}
+
+// A server that is about to come back is waited for.
+func TestConnectWhileTheServerRestarts(t *testing.T) {
+	s := startServer(t)
+	s.Kill()
+	time.AfterFunc(500*time.Millisecond, s.Restart)
+	q, err := Connect(t.Context(), Options{URL: s.URL})
+	require.NoError(t, err)
+	q.Close()
+}
+
+// A server that goes away right after it has let somebody in, before it has answered, is waited for, too.
+func TestConnectWhileTheServerGoesAway(t *testing.T) {
+	t.Parallel()
+	s := startServer(t)
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	t.Cleanup(func() { l.Close() })
+	var cut atomic.Bool
+	go func() {
+		for {
+			client, err := l.Accept()
+			if err != nil {
+				return
+			}
+			server, err := net.Dial("tcp", strings.TrimPrefix(s.URL, "nats://"))
+			if err != nil {
+				client.Close()
+				continue
+			}
+			go func() { _, _ = io.Copy(client, server); client.Close() }()
+			go func() {
+				defer server.Close()
+				text := make([]byte, 1<<16)
+				for {
+					n, err := client.Read(text)
+					if err != nil || bytes.Contains(text[:n], []byte("$JS.API")) && cut.CompareAndSwap(false, true) {
+						return
+					}
+					if _, err := server.Write(text[:n]); err != nil {
+						return
+					}
+				}
+			}()
+		}
+	}()
+	q, err := Connect(t.Context(), Options{URL: "nats://" + l.Addr().String()})
+	require.NoError(t, err)
+	require.True(t, cut.Load())
+	q.Close()
 }

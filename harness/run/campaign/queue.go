@@ -35,6 +35,7 @@ const (
 // How long things are kept at the server, and how long it waits for a worker.
 const (
 	keep     = 7 * 24 * time.Hour
+	back     = 5 * time.Second  // for which a server that can't be reached may be about to come back
 	lease    = 10 * time.Second // after which a batch is handed out again if its worker gave no sign
 	signEach = lease / 4
 	doubled  = 10 * time.Minute // within which the server itself drops a second result
@@ -71,13 +72,13 @@ func Connect(ctx context.Context, opt Options) (*Queue, error) {
 	if opt.Cert != "" || opt.Key != "" {
 		with = append(with, nats.ClientCert(opt.Cert, opt.Key))
 	}
-	conn, err := nats.Connect(opt.URL, with...)
+	conn, err := reach(ctx, opt.URL, with)
 	if err != nil {
 		return nil, fmt.Errorf("the queue %s: %w", opt.URL, err)
 	}
 	js, err := jetstream.New(conn, jetstream.WithDefaultTimeout(5*time.Second))
 	if err == nil {
-		err = prepare(ctx, js)
+		err = ready(ctx, js)
 	}
 	if err != nil {
 		conn.Close()
@@ -89,20 +90,54 @@ func Connect(ctx context.Context, opt Options) (*Queue, error) {
 	return &Queue{conn, js}, nil
 }
 
+// reach connects; a server that just restarts may be away for a moment.
+func reach(ctx context.Context, url string, with []nats.Option) (conn *nats.Conn, err error) {
+	within, stop := context.WithTimeout(ctx, back)
+	defer stop()
+	_ = again(within, func() error {
+		conn, err = nats.Connect(url, with...)
+		if errors.Is(err, nats.ErrNoServers) {
+			return err
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, cmp.Or(ctx.Err(), err)
+	}
+	return conn, nil
+}
+
+// ready prepares the server. One that restarts just then does not answer; what it answers counts at once.
+func ready(ctx context.Context, js jetstream.JetStream) (err error) {
+	waited := soon(ctx, func() error {
+		err = prepare(ctx, js)
+		if answer := (jetstream.JetStreamError)(nil); errors.As(err, &answer) || errors.Is(err, nats.ErrNoResponders) {
+			return nil
+		}
+		return err
+	})
+	return cmp.Or(err, waited)
+}
+
 // prepare makes the streams and stores, unless they are there.
 func prepare(ctx context.Context, js jetstream.JetStream) error {
-	_, work := js.CreateOrUpdateStream(ctx, jetstream.StreamConfig{
-		Name: workStream, Subjects: []string{workSubject + ".>"}, Retention: jetstream.WorkQueuePolicy,
-		MaxAge: keep, Duplicates: doubled, Storage: jetstream.FileStorage,
-	})
-	_, results := js.CreateOrUpdateStream(ctx, jetstream.StreamConfig{
-		Name: resultStream, Subjects: []string{resultSubject + ".>"}, Retention: jetstream.LimitsPolicy,
-		MaxAge: keep, Duplicates: doubled, Storage: jetstream.FileStorage,
-	})
-	_, bundles := js.CreateOrUpdateObjectStore(ctx, jetstream.ObjectStoreConfig{Bucket: bundleStore, TTL: keep})
-	_, records := js.CreateOrUpdateObjectStore(ctx, jetstream.ObjectStoreConfig{Bucket: recordStore, TTL: keep})
-	_, workers := js.CreateOrUpdateKeyValue(ctx, jetstream.KeyValueConfig{Bucket: workerBucket, TTL: away})
-	return cmp.Or(work, results, bundles, records, workers)
+	streams := []jetstream.StreamConfig{
+		{Name: workStream, Subjects: []string{workSubject + ".>"}, Retention: jetstream.WorkQueuePolicy},
+		{Name: resultStream, Subjects: []string{resultSubject + ".>"}, Retention: jetstream.LimitsPolicy},
+	}
+	for _, c := range streams {
+		c.MaxAge, c.Duplicates, c.Storage = keep, doubled, jetstream.FileStorage
+		if _, err := js.CreateOrUpdateStream(ctx, c); err != nil {
+			return err
+		}
+	}
+	for _, bucket := range []string{bundleStore, recordStore} {
+		if _, err := js.CreateOrUpdateObjectStore(ctx, jetstream.ObjectStoreConfig{Bucket: bucket, TTL: keep}); err != nil {
+			return err
+		}
+	}
+	_, err := js.CreateOrUpdateKeyValue(ctx, jetstream.KeyValueConfig{Bucket: workerBucket, TTL: away})
+	return err
 }
 
 // Close leaves the server, after what was written has gone out.
@@ -121,6 +156,19 @@ func again(ctx context.Context, do func() error) error {
 		case <-time.After(200 * time.Millisecond):
 		}
 	}
+}
+
+// restart is how long a server may be away, or still be reading its streams, before an error counts.
+const restart = 15 * time.Second
+
+// soon calls do again for as long as a server may take to restart, and gives its last error.
+func soon(ctx context.Context, do func() error) (err error) {
+	within, stop := context.WithTimeout(ctx, restart)
+	defer stop()
+	if again(within, func() error { err = do(); return err }) == nil {
+		return nil
+	}
+	return cmp.Or(ctx.Err(), err)
 }
 
 func workOf(need, campaign string) string { return workSubject + "." + need + "." + campaign }

@@ -83,25 +83,30 @@ func (s *Sender) Fly(ctx context.Context, b *Bundle, done func(i int, f *Flown) 
 
 // publish puts the bundle where workers find it.
 func (s *Sender) publish(ctx context.Context, packed []byte, name string) error {
-	store, err := s.Queue.js.ObjectStore(ctx, bundleStore)
-	if err != nil {
+	return soon(ctx, func() error {
+		store, err := s.Queue.js.ObjectStore(ctx, bundleStore)
+		if err != nil {
+			return err
+		}
+		_, err = store.PutBytes(ctx, name, packed)
 		return err
-	}
-	_, err = store.PutBytes(ctx, name, packed)
-	return err
+	})
 }
 
 // earlier tells which batches have a result.
-func (s *Sender) earlier(ctx context.Context, name string) (map[string]uint64, error) {
-	stream, err := s.Queue.js.Stream(ctx, resultStream)
-	if err != nil {
-		return nil, err
-	}
-	info, err := stream.Info(ctx, jetstream.WithSubjectFilter(resultSubject+"."+name+".>"))
-	if err != nil {
-		return nil, err
-	}
-	return info.State.Subjects, nil
+func (s *Sender) earlier(ctx context.Context, name string) (there map[string]uint64, err error) {
+	err = soon(ctx, func() error {
+		stream, err := s.Queue.js.Stream(ctx, resultStream)
+		if err != nil {
+			return err
+		}
+		info, err := stream.Info(ctx, jetstream.WithSubjectFilter(resultSubject+"."+name+".>"))
+		if err == nil {
+			there = info.State.Subjects
+		}
+		return err
+	})
+	return there, err
 }
 
 // handOut puts the batches without a result into the work queue.
@@ -132,13 +137,16 @@ func (s *Sender) takeBack(need, name string) {
 
 // gather receives results and passes them on in order.
 func (s *Sender) gather(ctx context.Context, b *Bundle, name string, done func(i int, f *Flown) error) error {
-	in, err := s.Queue.js.OrderedConsumer(ctx, resultStream, jetstream.OrderedConsumerConfig{
-		FilterSubjects: []string{resultSubject + "." + name + ".>"},
-	})
-	if err != nil {
+	var messages jetstream.MessagesContext
+	err := soon(ctx, func() error {
+		in, err := s.Queue.js.OrderedConsumer(ctx, resultStream, jetstream.OrderedConsumerConfig{
+			FilterSubjects: []string{resultSubject + "." + name + ".>"},
+		})
+		if err == nil {
+			messages, err = in.Messages()
+		}
 		return err
-	}
-	messages, err := in.Messages()
+	})
 	if err != nil {
 		return err
 	}

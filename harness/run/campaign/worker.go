@@ -28,6 +28,7 @@ type Worker struct {
 	// Bench is the name of the bench that it offers; empty: it flies built-in boards. Options are those of the bench.
 	Bench   string
 	Options run.Options
+	Able    Able      // of the bench
 	Notes   io.Writer // for people
 
 	// standIn is called in place of flying a batch, where the queue is measured; nil: flights are flown.
@@ -35,6 +36,7 @@ type Worker struct {
 
 	mu     sync.Mutex
 	opened []*opened // the campaigns of late, the latest last
+	named  []string  // what the boards of the bench called themselves
 }
 
 // opened is a campaign that is ready to fly.
@@ -214,6 +216,7 @@ func (w *Worker) fly(ctx context.Context, c *opened, batch int, broken bool) ([]
 // flown keeps what came of a flight.
 func (w *Worker) flown(ctx context.Context, c *opened, i int, rec *harness.Record, out *Flown) error {
 	out.Landed = dispersion.Places(rec)
+	w.meet(rec)
 	if c.bundle.Records == NoRecords {
 		return nil
 	}
@@ -286,14 +289,15 @@ func (w *Worker) ready(ctx context.Context, c *opened, packed []byte) {
 	var err error
 	if c.bundle, c.plans, err = decode(packed, c.name); err != nil {
 		c.refused = err.Error()
-		return
-	}
-	if c.refused = c.bundle.sameProgram(); c.refused != "" {
-		c.other = true
+		c.other = errors.As(err, new(otherProgramError))
 		return
 	}
 	if c.bundle.Bench != w.Bench {
 		c.refused = "it is for another bench"
+		return
+	}
+	if w.Able.RealTime && !c.bundle.RealTime {
+		c.refused = "the boards of this bench fly in real time only: say --real-time"
 		return
 	}
 	opt := w.Options

@@ -25,7 +25,16 @@ type Present struct {
 	Bench  string        `json:"bench,omitempty"`
 	Boards []string      `json:"boards,omitempty"` // of the bench, as its command line has them
 	Rig    string        `json:"rig,omitempty"`
-	Since  string        `json:"since"` // RFC 3339
+	Able
+	Since string `json:"since"` // RFC 3339
+}
+
+// Able is what a bench can do, and who answers for it.
+type Able struct {
+	RealTime bool     `json:"real_time_only,omitempty"` // its boards' clocks can't be driven
+	Pins     []string `json:"pins,omitempty"`           // of the rig: outputs whose edges are timed at a pin
+	Firmware []string `json:"firmware,omitempty"`       // of its boards: the SHA-256 of the program's file, or what a board called itself last
+	Inert    string   `json:"inert,omitempty"`          // who confirmed that the boards are inert, where, and when
 }
 
 // flies says whether a worker can fly a campaign.
@@ -74,11 +83,12 @@ func (w *Worker) announce(ctx context.Context) {
 		Since: time.Now().UTC().Format(time.RFC3339),
 	}
 	if w.Bench != "" {
-		p.Boards, p.Rig, p.Jobs = w.Options.Boards, w.Options.Rig, 1
+		p.Boards, p.Rig, p.Jobs, p.Able = w.Options.Boards, w.Options.Rig, 1, w.Able
 	}
-	text, _ := json.Marshal(&p) // plain text: it can't fail
 	key := nuid.Next()
 	for {
+		p.Firmware = w.firmware()
+		text, _ := json.Marshal(&p) // plain text: it can't fail
 		put := func() error {
 			bucket, err := w.Queue.js.KeyValue(ctx, workerBucket)
 			if err == nil {
@@ -94,6 +104,29 @@ func (w *Worker) announce(ctx context.Context) {
 		case <-time.After(away / 4):
 		}
 	}
+}
+
+// firmware is what runs on the boards, as far as it is known.
+func (w *Worker) firmware() []string {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return append(slices.Clone(w.Able.Firmware), w.named...)
+}
+
+// meet notes what the boards of a flight called themselves.
+func (w *Worker) meet(rec *harness.Record) {
+	if w.Bench == "" {
+		return
+	}
+	var named []string
+	for i := range rec.Health {
+		if h := &rec.Health[i]; h.Name != "" && i < len(rec.Plan.Boards) {
+			named = append(named, rec.Plan.Boards[i].Role+" calls itself "+h.Name)
+		}
+	}
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.named = named
 }
 
 // leave takes this worker off the list.

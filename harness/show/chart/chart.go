@@ -17,6 +17,7 @@ type Chart struct {
 	b             strings.Builder
 	axes          []axis
 	zero          float64 // s, of the second clock
+	links         bool    // something in it leads elsewhere
 	unnamed       []Mark  // drawn without a name; a reader who points at one is told it
 }
 
@@ -80,7 +81,11 @@ func (c *Chart) SVG(class, what string) string {
 			plot += ` data-events="` + escape(strings.Join(events, ";")) + `"`
 		}
 	}
-	return fmt.Sprintf(`<svg class="%s" viewBox="0 0 %.0f %.0f" role="img" aria-label="%s"%s>%s</svg>`, class, c.Width, c.Height, escape(what), plot, c.b.String())
+	role := "img"
+	if c.links { // what an img holds can't be reached
+		role = "group"
+	}
+	return fmt.Sprintf(`<svg class="%s" viewBox="0 0 %.0f %.0f" role="%s" aria-label="%s"%s>%s</svg>`, class, c.Width, c.Height, role, escape(what), plot, c.b.String())
 }
 
 // exact writes a number with all digits that a picture needs.

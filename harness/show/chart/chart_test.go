@@ -4,6 +4,7 @@ import (
 	"encoding/xml"
 	"io"
 	"math"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -213,13 +214,11 @@ func TestTextIsText(t *testing.T) {
 	p.Mark("moment", 3, evil)
 	p.Pin("odd", 1, 2, 1, "#"+evil, evil)
 	p.Box("lit", 3, 3, 2, evil)
-	p.Names([]Mark{{1, evil}, {1.01, "left out"}})
 	p.Banner([]Mark{{1, evil}})
 	c.Text("name", 1, 1, "end", evil)
 	got := c.SVG("broad", evil)
 	assert.NotContains(t, got, "<script")
 	assert.NotContains(t, got, "NaN")
-	assert.NotContains(t, got, "left out")
 	d := xml.NewDecoder(strings.NewReader(got))
 	for {
 		if _, err := d.Token(); err == io.EOF {
@@ -282,4 +281,21 @@ func TestALineLeadsToTheFirstPoint(t *testing.T) {
 	p.Low, p.High = 0, 100
 	p.Draw(Line{Class: "a", T: []float64{0, 50, 50.1, 50.2, 100}, X: []float64{0, 0, 100, 90, 90}})
 	assert.Contains(t, c.SVG("slim", ""), `d="M52 108l50 0 0-100 0 100 0-90 50 0"`)
+}
+
+// The numbers of pins that are close to each other don't lie on each other, and a picture with links isn't one image.
+func TestPins(t *testing.T) {
+	c := New(400, 200, 0, 10)
+	p := c.Panel(Head, 178)
+	assert.Contains(t, c.SVG("broad", "none"), `role="img"`)
+	p.Pin("odd", 1, 1.1, 1, "#a", "a")
+	p.Pin("odd", 1.2, 1.3, 2, "#b", "b")
+	p.Pin("odd", 6, 6.1, 3, "#c", "c")
+	got := c.SVG("broad", "three")
+	assert.Contains(t, got, `role="group"`)
+	var at []string
+	for _, m := range regexp.MustCompile(`cy="([0-9]+)"`).FindAllStringSubmatch(got, -1) {
+		at = append(at, m[1])
+	}
+	assert.Equal(t, []string{"17", "35", "17"}, at)
 }

@@ -46,23 +46,6 @@ func Ascent(v *sim.Vehicle, events []sim.Event, after sim.Time) float64 {
 	return 1.1 * last
 }
 
-// Names writes the names of marks along the foot of a panel where there is room.
-func (p *Panel) Names(ms []Mark) {
-	last := math.Inf(-1)
-	for _, m := range ms {
-		x := p.X(m.At)
-		if m.At < p.From || m.At > p.Until || x-last < 13 {
-			continue
-		}
-		last = x
-		p.verticalText(x-3, p.Bottom-5, m.Name)
-	}
-}
-
-func (c *Chart) verticalText(x, y float64, name string) {
-	fmt.Fprintf(&c.b, `<text class="name" transform="translate(%.1f %.1f) rotate(-90)">%s</text>`, x, y, escape(name))
-}
-
 // The names above a panel: the height of a row, and how many rows there may be.
 const (
 	nameRow  = 11.5

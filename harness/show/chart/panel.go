@@ -12,8 +12,9 @@ import (
 // Panel is a strip of a chart with an upright axis of its own.
 type Panel struct {
 	*Chart
-	Top, Bottom float64 // in the chart
-	Low, High   float64 // of the axis
+	Top, Bottom float64   // in the chart
+	Low, High   float64   // of the axis
+	pins        []float64 // where their numbers are, across
 }
 
 // Panel makes a strip.
@@ -171,7 +172,10 @@ func (c *Chart) Tracks(panels []*Panel) {
 	}
 }
 
-// Pin shades a span, numbers it and links it to what is told of it.
+// pinRadius is that of the circle around a pin's number.
+const pinRadius = 8
+
+// Pin shades a span, numbers it and links it to what is told of it. The numbers of spans side by side stand below each other.
 func (p *Panel) Pin(class string, from, until float64, n int, href, text string) {
 	from, until = max(from, p.From), min(until, p.Until)
 	if from >= until {
@@ -179,7 +183,15 @@ func (p *Panel) Pin(class string, from, until float64, n int, href, text string)
 	}
 	x, w := p.X(from), max(p.X(until)-p.X(from), 2.5)
 	fmt.Fprintf(&p.b, `<a href="%s"><rect class="%s" x="%.1f" y="%.0f" width="%.1f" height="%.0f"><title>%s</title></rect>`, escape(href), class, x, p.Top, w, p.Bottom-p.Top, escape(text))
-	fmt.Fprintf(&p.b, `<circle class="pin" cx="%.1f" cy="%.0f" r="8"/><text class="pinned" x="%.1f" y="%.0f" text-anchor="middle">%d</text></a>`, x+w/2, p.Top+9, x+w/2, p.Top+13, n)
+	middle, y := x+w/2, p.Top+pinRadius+1
+	for _, other := range p.pins {
+		if math.Abs(other-middle) < 2*pinRadius+2 {
+			y += 2*pinRadius + 2
+		}
+	}
+	p.pins, p.links = append(p.pins, middle), true
+	y = min(y, p.Bottom-pinRadius)
+	fmt.Fprintf(&p.b, `<circle class="pin" cx="%.1f" cy="%.0f" r="%d"/><text class="pinned" x="%.1f" y="%.0f" text-anchor="middle">%d</text></a>`, middle, y, pinRadius, middle, y+4, n)
 }
 
 // Box draws a span as high as the panel but for an inset, at least as wide as can be seen, and gives its

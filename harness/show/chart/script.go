@@ -153,11 +153,27 @@ const start = svg => {
     does();
   });
 };
-// Pictures are prepared when they come near the screen: a long page opens at once.
-const seen = new IntersectionObserver(list => {
-  for (const e of list) if (e.isIntersecting) { seen.unobserve(e.target); start(e.target); }
-}, { rootMargin: "200px" });
-for (const svg of document.querySelectorAll("svg[data-plot]")) { svg.tabIndex = 0; seen.observe(svg); }
+// Pictures are prepared when they come near the screen: a long page opens at once. Those that passed, among many, are
+// even read only then, or before all is printed; where scripts don't run a browser reads them as any others.
+const near = (does, margin) => {
+  const o = new IntersectionObserver(list => { for (const e of list) if (e.isIntersecting) { o.unobserve(e.target); does(e.target); } }, { rootMargin: margin });
+  return o;
+};
+const seen = near(start, "200px");
+const watch = where => { for (const svg of where.querySelectorAll("svg[data-plot]")) { svg.tabIndex = 0; seen.observe(svg); } };
+const unfold = section => {
+  for (const n of section.querySelectorAll("noscript.later")) {
+    const t = document.createElement("template");
+    t.innerHTML = n.textContent;
+    const added = [...t.content.children];
+    n.replaceWith(t.content);
+    added.forEach(watch);
+  }
+};
+const later = near(unfold, "1000px");
+for (const n of document.querySelectorAll("noscript.later")) later.observe(n.parentNode);
+addEventListener("beforeprint", () => unfold(document));
+watch(document);
 })();
 /*]]>*/
 `

@@ -17,6 +17,7 @@ type body struct {
 // How finely curves are kept: to a share of their range, in at most so many points.
 const (
 	fineTolerance   = 1.0 / 600 // a quarter of a point of the pictures
+	plainTolerance  = 1.0 / 150 // of a pass among many: a point of the pictures
 	coarseTolerance = 1.0 / 90
 	maxPoints       = 400
 )

@@ -301,7 +301,7 @@ func (s *Summary) closeFigure(sizes []chart.Size, c *closeUp) figure {
 	f := figure{Title: report.Plain(s.verdict.Findings[c.finding].Text), Wide: len(sizes) == 1}
 	used := map[string]bool{}
 	for _, z := range sizes {
-		d := &drawing{s.only(c.lanes), chart.New(z.Width, 0, c.span[0], c.span[1]), z.Width >= 900}
+		d := &drawing{s.only(c.lanes), chart.New(z.Width, 0, c.span[0], c.span[1]), z.Width >= 900, 0}
 		d.drawClose(c)
 		f.Pics = append(f.Pics, d.html(z.Class, "around this expectation: what was true, what the sensors said, what the board reported; below, the output and the faults"))
 	}

@@ -10,7 +10,8 @@ import (
 type drawing struct {
 	*Summary
 	*chart.Chart
-	tooltips bool // somebody may point at things: what is narrow is for fingers
+	tooltips bool    // somebody may point at things: what is narrow is for fingers; a table has the same for passes among many
+	off      float64 // curves are straightened by this share of their range
 }
 
 // tooltip is the text shown when the pointer is over something; none in the narrow picture.
@@ -67,7 +68,11 @@ func (d *drawing) html(class, what string) template.HTML {
 func (d *drawing) curves(p *chart.Panel, caption string, of func(*body) chart.Line) {
 	var lines []chart.Line
 	for i := len(d.bodies) - 1; i >= 0; i-- {
-		if l := of(&d.bodies[i]).Clip(d.From, d.Until); l.Len() > 0 {
+		l := of(&d.bodies[i]).Clip(d.From, d.Until)
+		if low, high, ok := l.Range(); d.off > 0 && ok {
+			l = l.Straighten((high - low) * d.off)
+		}
+		if l.Len() > 0 {
 			lines = append(lines, l)
 		}
 	}

@@ -40,12 +40,18 @@ func (s *Summary) figures(sizes []chart.Size) []figure {
 func (s *Summary) flight(sizes []chart.Size, title string, span [2]float64, named, tall, low float64) figure {
 	f := figure{Title: title, Wide: len(sizes) == 1}
 	for _, z := range sizes {
-		d := &drawing{s, chart.New(z.Width, 0, span[0], span[1]), z.Width >= 900}
+		d := &drawing{s, chart.New(z.Width, 0, span[0], span[1]), z.Width >= 900 && len(sizes) > 1, 0}
+		if len(sizes) == 1 {
+			d.off = plainTolerance
+		}
 		d.draw(named, tall, low)
 		f.Pics = append(f.Pics, d.html(z.Class, title+": height and speed; below, what each output had to do and did"))
 	}
 	for i := range s.bodies {
 		f.Legend = append(f.Legend, key{class(i), s.bodies[i].Name})
+	}
+	if f.Wide && named > 0 { // the picture above it has the rest
+		return f
 	}
 	f.Legend = append(f.Legend, key{"must", "must switch on here"}, key{"dark", "must be dark here"}, key{"lit", "was on"})
 	if len(s.faults) > 0 {

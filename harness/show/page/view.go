@@ -38,6 +38,7 @@ type section struct {
 	Close                     []figure
 	Events, Clock             string
 	Flights, Spoilt           []figure
+	Later                     bool // the pictures are read when they are looked at
 	Reports                   []boardReports
 	Faults                    []faultActivity
 	Lateness, Log, Repeat, By string
@@ -93,7 +94,7 @@ func (s *Summary) section(n int, sizes []chart.Size, opt report.Options) section
 	x := section{
 		N: n, Name: v.Name, Title: v.Title, Story: s.story, Answer: v.Answer.String(), File: v.File, Digest: v.Digest,
 		Seed: strconv.FormatUint(v.Seed, 10), Reports: s.reports, Faults: s.faults, Log: s.log,
-		Flights: s.figures(sizes), Repeat: report.Repeat(v, &opt),
+		Flights: s.figures(sizes), Later: len(sizes) == 1, Repeat: report.Repeat(v, &opt),
 	}
 	for i := range s.traces {
 		x.Spoilt = append(x.Spoilt, s.sensorFigure(sizes, &s.traces[i]))

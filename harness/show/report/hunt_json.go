@@ -35,6 +35,7 @@ func huntObject(f *hunt.Result, file string, opt *Options) object {
 		{"expectations", list(demands(f), demandObject), "the worst of each; the last, without a place, is the run itself"},
 		{"seed", strconv.FormatUint(f.Case.Seed, 10), "of the shrunk case; " + seedDoc},
 		{"set", list(f.Case.Values, valueObject), "what the shrunk case has in place of the files' values"},
+		{"without", schema.Texts(f.Case.Without), "the faults that the shrunk case leaves out"},
 		{"not_needed", schema.Texts(f.Needless()), "what it leaves as the files have it"},
 		{"edge", when(e.Found, object{
 			{"own", valueObject(&e.Own), "the value of the files"},

@@ -5,6 +5,7 @@ import (
 	"io"
 	"math"
 	"slices"
+	"strings"
 
 	"drystage/harness"
 	"drystage/harness/judge/hunt"
@@ -41,6 +42,9 @@ func Hunt(w io.Writer, f *hunt.Result, scenario string, opt report.Options) erro
 	v.Searched = fmt.Sprintf("%s through %s; %d more to shrink the worst", plural(len(f.Flights), "flight"), plural(len(f.Space.Vary), "range"), f.Extra)
 	for _, c := range f.Case.Values {
 		v.Case += ", " + c.Name + " " + vary.Brief(c)
+	}
+	if len(f.Case.Without) > 0 {
+		v.Case += ", without " + strings.Join(f.Case.Without, ", ")
 	}
 	if f.Edge.Found {
 		v.Edge = fmt.Sprintf("From %s %s, as the file has it, the answer changes between %s and %s.", f.Edge.Own.Name, vary.Brief(f.Edge.Own), vary.Brief(f.Edge.Before), vary.Brief(f.Edge.After))
@@ -83,7 +87,7 @@ type huntSpace struct {
 }
 
 type huntDot struct {
-	values []float64 // in the order of the ranges, SI
+	values []float64 // in the order of the ranges, in the units of their axes
 	score  hunt.Score
 	flight int
 }
@@ -93,7 +97,7 @@ func newHuntSpace(f *hunt.Result) *huntSpace {
 	for i := range f.Flights {
 		d := huntDot{score: f.Flights[i].Scores[f.Criterion], flight: i + 1}
 		for k := range f.Space.Vary {
-			low, high := f.Space.Vary[k].Likely()
+			low, high := s.likely(k)
 			d.values = append(d.values, low+f.Flights[i].At[k]*(high-low))
 		}
 		s.dots = append(s.dots, d)
@@ -112,12 +116,31 @@ func clipped(m hunt.Score) float64 {
 	return 100 * min(max(m.Share, -1.5), 1.5)
 }
 
+// axis gives a value of range i as its axis shows it.
+func (s *huntSpace) axis(i int, x float64) float64 {
+	x, _ = vary.Usual(harness.Value{Value: x, Unit: s.Space.Vary[i].Unit})
+	return x
+}
+
+// likely is what range i goes through, as its axis shows it.
+func (s *huntSpace) likely(i int) (low, high float64) {
+	low, high = s.Space.Vary[i].Likely()
+	return s.axis(i, low), s.axis(i, high)
+}
+
+// name is that of range i with the unit of its axis.
 func (s *huntSpace) name(i int) string {
 	v := &s.Space.Vary[i]
-	if v.Unit == "" {
-		return report.Plain(v.Name)
+	_, symbol := vary.Usual(harness.Value{Unit: v.Unit})
+	return report.Plain(v.Name) + ", " + chart.Typeset(symbol)
+}
+
+// edges are the values on both sides of the boundary, if that is one of range i.
+func (s *huntSpace) edges(i int) []float64 {
+	if !s.Edge.Found || s.Edge.Own.Name != s.Space.Vary[i].Name {
+		return nil
 	}
-	return report.Plain(v.Name) + ", " + chart.Typeset(v.Unit)
+	return []float64{s.axis(i, s.Edge.Before.Value), s.axis(i, s.Edge.After.Value)}
 }
 
 func (d *huntDot) text() string {
@@ -126,7 +149,7 @@ func (d *huntDot) text() string {
 
 // against draws the margin against one range, with the edge if it is one of this range.
 func (s *huntSpace) against(i int) figure {
-	low, high := s.Space.Vary[i].Likely()
+	low, high := s.likely(i)
 	from, to := [2]float64{low, 0}, [2]float64{high, 0}
 	for _, d := range s.dots {
 		from[0], to[0] = min(from[0], d.values[i]), max(to[0], d.values[i])
@@ -135,10 +158,8 @@ func (s *huntSpace) against(i int) figure {
 	f := draw(s.name(i), "margin of every flight of the search against "+s.name(i), func(width float64) *chart.Chart {
 		p := chart.NewPlane(width, 190, from, to, false)
 		p.Grid(s.name(i), "margin, %")
-		if s.Edge.Found && s.Edge.Own.Name == s.Space.Vary[i].Name {
-			for _, x := range []float64{s.Edge.Before.Value, s.Edge.After.Value} {
-				p.Path("edge", [][2]float64{{x, from[1]}, {x, to[1]}}, false)
-			}
+		for _, x := range s.edges(i) {
+			p.Path("edge", [][2]float64{{x, from[1]}, {x, to[1]}}, false)
 		}
 		for k := range s.dots {
 			d := &s.dots[k]
@@ -146,7 +167,7 @@ func (s *huntSpace) against(i int) figure {
 		}
 		return p.Chart
 	})
-	f.Legend = s.legend(s.Edge.Found && s.Edge.Own.Name == s.Space.Vary[i].Name)
+	f.Legend = s.legend(len(s.edges(i)) > 0)
 	return f
 }
 
@@ -176,20 +197,16 @@ func (s *huntSpace) plane() *figure {
 	}
 	a, b := pair[0], pair[1]
 	var low, high [2]float64
-	low[0], high[0] = s.Space.Vary[a].Likely()
-	low[1], high[1] = s.Space.Vary[b].Likely()
+	low[0], high[0] = s.likely(a)
+	low[1], high[1] = s.likely(b)
 	f := draw("Where it fails", "every flight of the search by two of its ranges", func(width float64) *chart.Chart {
 		p := chart.NewPlane(width, 340, low, high, false)
 		p.Grid(s.name(a), s.name(b))
-		if s.Edge.Found {
-			for _, x := range []float64{s.Edge.Before.Value, s.Edge.After.Value} {
-				switch s.Edge.Own.Name {
-				case s.Space.Vary[a].Name:
-					p.Path("edge", [][2]float64{{x, low[1]}, {x, high[1]}}, false)
-				case s.Space.Vary[b].Name:
-					p.Path("edge", [][2]float64{{low[0], x}, {high[0], x}}, false)
-				}
-			}
+		for _, x := range s.edges(a) {
+			p.Path("edge", [][2]float64{{x, low[1]}, {x, high[1]}}, false)
+		}
+		for _, y := range s.edges(b) {
+			p.Path("edge", [][2]float64{{low[0], y}, {high[0], y}}, false)
 		}
 		for k := range s.dots {
 			d := &s.dots[k]
@@ -197,6 +214,6 @@ func (s *huntSpace) plane() *figure {
 		}
 		return p.Chart
 	})
-	f.Legend = s.legend(s.Edge.Found)
+	f.Legend = s.legend(len(s.edges(a))+len(s.edges(b)) > 0)
 	return &f
 }

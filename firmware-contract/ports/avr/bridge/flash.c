@@ -24,6 +24,8 @@ int flash_count(const avr_t *avr, const char *file)
     return 1;
 }
 
+int flash_counts(void) { return counts != NULL; }
+
 void flash_ran(avr_flashaddr_t at, avr_flashaddr_t next)
 {
     if (counts != NULL) {

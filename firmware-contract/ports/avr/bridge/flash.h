@@ -7,6 +7,7 @@
 /* Counts into a file, in the machine's own byte order: for each word of the flash 64 bits with how often it was executed,
  * and 64 bits with how often the next instruction wasn't the one behind it. 0: it can't be written. */
 int flash_count(const avr_t *avr, const char *file);
+int flash_counts(void); /* 1: flash_ran wants each instruction */
 void flash_ran(avr_flashaddr_t at, avr_flashaddr_t next);
 
 /* Turns the condition of the branch or skip at a byte address around. 0: there is none. */

@@ -35,9 +35,10 @@ static struct stream { /* of samples */
     uint32_t period; /* us; 0: there are none */
     uint32_t last;
     int fresh;
-} imu, baro;
+} imu, baro, mag;
 static drystage_imu_msg imu_now;
 static drystage_baro_msg baro_now;
+static drystage_mag_msg mag_now;
 
 static void flush(void)
 {
@@ -81,12 +82,33 @@ void guest_edge(uint8_t channel, uint8_t on)
     bench.now = now;
 }
 
+/* A cycle timer at the end of a run: the library runs instructions without looking around until its next timer. */
+static int stop_is_set;
+
+static avr_cycle_count_t stop(avr_t *avr, avr_cycle_count_t when, void *param)
+{
+    (void)avr;
+    (void)when;
+    (void)param;
+    stop_is_set = 0;
+    return 0u;
+}
+
 /* As the library's, but it stops at a cycle, and a chip that sleeps for ever or has crashed is only a chip that does
- * nothing more. */
+ * nothing more. Where instructions are counted, the library runs one at a time. */
 static void run_exactly(avr_t *avr)
 {
     avr_flashaddr_t pc = avr->pc;
+    avr_cycle_count_t left = until - avr->cycle;
     avr_cycle_count_t wait;
+    if (!stop_is_set) {
+        avr_cycle_timer_register(avr, left, stop, NULL);
+        stop_is_set = 1;
+    }
+    avr->run_cycle_limit = flash_counts() ? 1u : left;
+    if (avr->run_cycle_count > avr->run_cycle_limit) {
+        avr->run_cycle_count = avr->run_cycle_limit;
+    }
     if (avr->state == cpu_Running) {
         pc = avr_run_one(avr);
         flash_ran(avr->pc, pc);
@@ -98,7 +120,7 @@ static void run_exactly(avr_t *avr)
             hangs = 1;
         }
         if (avr->cycle < until) {
-            avr_cycle_count_t left = until - avr->cycle;
+            left = until - avr->cycle;
             avr->cycle += (wait < 1u) ? 1u : ((wait < left) ? wait : left);
         }
     }
@@ -110,6 +132,8 @@ static void run_exactly(avr_t *avr)
 static void run_to(uint32_t us)
 {
     until = base_cycle + ((avr_cycle_count_t)(us - base_us) * (chip->frequency / 1000000u));
+    avr_cycle_timer_cancel(chip, stop, NULL);
+    stop_is_set = 0;
     while (powered && !hangs && (chip->cycle < until)) {
         run_exactly(chip);
         hangs |= (chip->state == cpu_Crashed) || (chip->state == cpu_Done) || (chip->state == cpu_Stopped);
@@ -142,7 +166,11 @@ static void power_on(uint32_t us)
     wiring_power(wires);
 }
 
-void guest_reset(void) { resets += powered; }
+void guest_reset(void)
+{
+    stop_is_set = 0; /* a reset clears the library's timers */
+    resets += powered;
+}
 
 /* ---- the contract ---- */
 
@@ -164,11 +192,42 @@ static void begin(void *user, const drystage_hello_msg *run)
     (void)user;
     stream_of(&imu, run->imu_hz, run->time);
     stream_of(&baro, run->baro_hz, run->time);
+    stream_of(&mag, 0u, run->time);
     power_on(run->time);
     drystage_armed(&bench, (uint8_t)wiring_switched(wires, 0));
 }
 
 static int late(const struct stream *s, uint32_t now) { return (s->period == 0u) || ((now - s->last) > (MISSED * s->period) + (s->period / 2u)); }
+
+/* What a part senses, and the stream of its samples. */
+static const struct stream *sensed(const part_kind *kind, part_values *v)
+{
+    if ((kind == &ms5611_kind) || (kind == &bmp280_kind)) {
+        if (baro.fresh) {
+            v->pressure = baro_now.pressure;
+            v->temperature = baro_now.temperature;
+        }
+        return &baro;
+    }
+    if (kind == &mag3110_kind) {
+        v->mag[0] = mag_now.field_x;
+        v->mag[1] = mag_now.field_y;
+        v->mag[2] = mag_now.field_z;
+        v->temperature = baro_now.temperature;
+        return &mag;
+    }
+    if (imu.fresh && ((imu_now.has & 1u) != 0u)) {
+        v->accel[0] = imu_now.accel_x;
+        v->accel[1] = imu_now.accel_y;
+        v->accel[2] = imu_now.accel_z;
+    }
+    if (imu.fresh && ((imu_now.has & 2u) != 0u)) {
+        v->gyro[0] = imu_now.gyro_x;
+        v->gyro[1] = imu_now.gyro_y;
+        v->gyro[2] = imu_now.gyro_z;
+    }
+    return &imu;
+}
 
 /* The parts sense what has come with this TICK from now on. A half of an IMU whose samples don't come keeps its last
  * value, since the other half still works. */
@@ -177,23 +236,7 @@ static void sense(uint32_t now)
     int i;
     for (i = 0; i < wires->part_count; i++) {
         wired_part *p = &wires->parts[i];
-        part_values *v = &p->any.p.values;
-        int pressure = (p->any.p.kind == &ms5611_kind) || (p->any.p.kind == &bmp280_kind);
-        if (pressure && baro.fresh) {
-            v->pressure = baro_now.pressure;
-            v->temperature = baro_now.temperature;
-        }
-        if (!pressure && imu.fresh && ((imu_now.has & 1u) != 0u)) {
-            v->accel[0] = imu_now.accel_x;
-            v->accel[1] = imu_now.accel_y;
-            v->accel[2] = imu_now.accel_z;
-        }
-        if (!pressure && imu.fresh && ((imu_now.has & 2u) != 0u)) {
-            v->gyro[0] = imu_now.gyro_x;
-            v->gyro[1] = imu_now.gyro_y;
-            v->gyro[2] = imu_now.gyro_z;
-        }
-        p->lost = (uint8_t)late(pressure ? &baro : &imu, now);
+        p->lost = (uint8_t)late(sensed(p->any.p.kind, &p->any.p.values), now);
     }
     imu.fresh = 0;
     baro.fresh = 0;
@@ -228,6 +271,22 @@ static void on_baro(void *user, const drystage_baro_msg *m)
     baro_now = *m;
     baro.last = m->time;
     baro.fresh = 1;
+}
+
+/* HELLO says no rate: it is the time from one sample to the next. */
+static void on_mag(void *user, const drystage_mag_msg *m)
+{
+    (void)user;
+    mag_now = *m;
+    mag.period = m->time - mag.last;
+    mag.last = m->time;
+}
+
+static void on_gnss(void *user, const drystage_gnss_msg *m)
+{
+    gnss_fix f = {m->time / 1000u, m->latitude, m->longitude, m->height, m->east, m->north, m->fix, m->satellites};
+    (void)user;
+    wiring_fix(wires, &f);
 }
 
 static void on_battery(void *user, const drystage_battery_msg *m)
@@ -290,7 +349,7 @@ static void remember_eeprom(void)
 void guest_serve(avr_t *avr, wiring *w, int in, int out)
 {
     static drystage_config config = {.name = "unaware-avr", .write = put, .off = off, .begin = begin, .tick = tick, .restart = restart,
-        .end = end, .setting = on_setting, .command = on_command, .imu = on_imu, .baro = on_baro, .battery = on_battery, .circuits = on_circuits};
+        .end = end, .setting = on_setting, .command = on_command, .imu = on_imu, .baro = on_baro, .mag = on_mag, .gnss = on_gnss, .battery = on_battery, .circuits = on_circuits};
     chip = avr;
     wires = w;
     out_fd = out;

@@ -316,7 +316,7 @@ int main(int argc, char **argv)
         die("can't write the file of --counts");
     }
     line.sent = on_sent;
-    if (!usart_attach(&line, avr) || !eeprom_attach(avr)) {
+    if (!usart_attach(&line, avr, '0') || !eeprom_attach(avr)) {
         die("this chip has no USART 0, or no EEPROM");
     }
     if (pins != NULL) {

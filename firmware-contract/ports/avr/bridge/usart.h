@@ -1,4 +1,4 @@
-/* USART 0 by the data sheet, in place of the library's: a receiver that holds two bytes and shifts in a
+/* A USART by the data sheet, in place of the library's: a receiver that holds two bytes and shifts in a
  * third, a transmitter that holds one and shifts out another, ten bit times a byte. What a real part would lose
  * is lost, and counted. */
 #ifndef USART_H
@@ -31,11 +31,13 @@ typedef struct usart {
     uint64_t bytes_out;
     uint64_t lost;
     avr_cycle_count_t active; /* when something last moved */
+    uint32_t baud;      /* of what sends to it; 0: as the chip is set */
 } usart;
 
-int usart_attach(usart *u, avr_t *avr); /* 0: this part has no USART 0 */
+int usart_attach(usart *u, avr_t *avr, char name); /* '0' and on; 0: this chip lacks it */
 uint32_t usart_room(const usart *u);    /* bytes that usart_bring takes */
 void usart_bring(usart *u, const uint8_t *bytes, uint32_t count);
+void usart_drop(usart *u);              /* what is on its way is lost */
 int usart_idle(const usart *u);         /* nothing is on its way, in or out */
 
 #endif

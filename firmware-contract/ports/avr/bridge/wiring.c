@@ -83,6 +83,15 @@ int wiring_add(wiring *w, const char *text)
         w->channels = (n > w->channels) ? (uint8_t)n : w->channels;
     } else if (sscanf(text, "switch %24s %24s %u", b, a, &m) == 3) {
         o->kind = (strcmp(b, "arm") == 0) ? SWITCH_ARM : SWITCH_STAGE;
+    } else if (sscanf(text, "breakwire %u %24s %u", &n, a, &m) == 3) {
+        o->kind = BREAKWIRE;
+        o->channel = (uint8_t)n;
+        w->channels = (n > w->channels) ? (uint8_t)n : w->channels; /* it has a place among the outputs */
+        return pin_of(a, &o->at) && (m < 2u) && (n >= 1u) && (n <= 16u) && ((o->level = (uint8_t)m) == m);
+    } else if (sscanf(text, "receiver %u %d", &n, &o->value[0]) == 2) {
+        o->kind = RECEIVER;
+        o->input = (uint8_t)n;
+        return (n >= 1u) && (n < 4u) && (o->value[0] > 0);
     } else if (sscanf(text, "battery %u %d", &n, &o->value[0]) == 2) {
         o->kind = BATTERY;
         o->input = (uint8_t)n;
@@ -239,6 +248,39 @@ static void sent(struct avr_irq_t *irq, uint32_t value, void *param)
     avr_raise_irq(spi_in, answer);
 }
 
+/* ---- serial lines ---- */
+
+static void unheard(void *user, uint8_t byte)
+{
+    (void)user;
+    (void)byte;
+}
+
+static int attach_receiver(wiring *w)
+{
+    int i;
+    for (i = 0; i < w->other_count; i++) {
+        const wired *o = &w->others[i];
+        if (o->kind == RECEIVER) {
+            w->receiver.sent = unheard;
+            w->receiver.baud = (uint32_t)o->value[0];
+            w->heard = 1u;
+            return usart_attach(&w->receiver, chip, (char)('0' + o->input));
+        }
+    }
+    return 1;
+}
+
+/* A receiver with more to say than its line carries leaves whole fixes out. */
+void wiring_fix(wiring *w, const gnss_fix *f)
+{
+    char text[GNSS_MOST];
+    size_t count = gnss_sentences(f, text);
+    if ((w->heard != 0u) && (w->receiver.wire_count < sizeof text)) {
+        usart_bring(&w->receiver, (const uint8_t *)text, (uint32_t)count);
+    }
+}
+
 /* ---- what the bench does ---- */
 
 /* A reset clears the pins' registers, but not the levels outside. */
@@ -283,7 +325,7 @@ int wiring_attach(wiring *w, avr_t *avr, void (*edge)(uint8_t channel, uint8_t o
     bus.before = followed;
     bus.after = followed;
     bus.user = w;
-    if (!twi_attach(&bus, avr) || (spi_out == NULL)) {
+    if (!twi_attach(&bus, avr) || (spi_out == NULL) || !attach_receiver(w)) {
         return 0;
     }
     avr_irq_register_notify(spi_out, sent, w);
@@ -299,6 +341,9 @@ void wiring_power(wiring *w)
     for (i = 0; i < w->part_count; i++) {
         part_advance(&w->parts[i].any.p, ns_of(chip->cycle));
         part_power(&w->parts[i].any.p);
+    }
+    if (w->heard != 0u) {
+        usart_drop(&w->receiver);
     }
     wiring_follow(w);
     wiring_switch(w, 0, switched[0]);
@@ -347,8 +392,10 @@ void wiring_circuits(wiring *w, uint16_t open, uint16_t shorted)
     int i;
     for (i = 0; i < w->other_count; i++) {
         const wired *o = &w->others[i];
-        if (o->kind == CIRCUIT) {
-            unsigned bit = o->channel - 1u;
+        unsigned bit = (unsigned)o->channel - 1u;
+        if (o->kind == BREAKWIRE) {
+            apply(o->at, ((open >> bit) & 1u) ? (1 - o->level) : o->level);
+        } else if (o->kind == CIRCUIT) {
             analogue(o->input, o->value[((open >> bit) & 1u) ? 1 : (((shorted >> bit) & 1u) ? 2 : 0)]);
         }
     }

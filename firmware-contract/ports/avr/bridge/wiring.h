@@ -5,6 +5,8 @@
  *     interrupt NAME PIN                the interrupt pin of a part
  *     output CHANNEL PIN LEVEL          the level that is on
  *     switch arm|stage PIN LEVEL        an input, with the level that is on
+ *     breakwire CHANNEL PIN LEVEL       an input, with the level while the circuit of that channel is whole
+ *     receiver UART BAUD                a GNSS receiver that sends NMEA 0183 to one of the chip's serial lines
  *     battery INPUT SHARE               an analogue input; thousandths of the battery's voltage at it
  *     circuit INPUT CHANNEL GOOD OPEN SHORTED   mV at an analogue input
  *     setting NAME VALUE                what the firmware is built with, in thousandths of SI
@@ -16,7 +18,9 @@
 #include <simavr/sim_avr.h>
 
 #include "drystage.h"
+#include "gnss.h"
 #include "part.h"
+#include "usart.h"
 
 #define WIRED_PARTS 8
 #define WIRED_OTHERS 32
@@ -35,10 +39,10 @@ typedef struct wired_part {
 } wired_part;
 
 typedef struct wired {
-    enum { OUTPUT, SWITCH_ARM, SWITCH_STAGE, BATTERY, CIRCUIT, SETTING, FAULT } kind;
+    enum { OUTPUT, SWITCH_ARM, SWITCH_STAGE, BREAKWIRE, RECEIVER, BATTERY, CIRCUIT, SETTING, FAULT } kind;
     pin at;
     uint8_t level;
-    uint8_t input;   /* analogue */
+    uint8_t input;   /* analogue, or the number of a serial line */
     uint8_t channel;
     int32_t value[4];
     char name[25];
@@ -51,6 +55,8 @@ typedef struct wiring {
     wired others[WIRED_OTHERS];
     int other_count;
     uint8_t channels;
+    usart receiver;  /* what hears it */
+    uint8_t heard;   /* there is one */
 } wiring;
 
 int wiring_add(wiring *w, const char *text); /* 0: the words aren't right */
@@ -65,6 +71,7 @@ int wiring_switched(const wiring *w, int stage);
 void wiring_battery(wiring *w, uint16_t millivolts);
 void wiring_circuits(wiring *w, uint16_t open, uint16_t shorted);
 void wiring_faults(wiring *w, uint32_t ms);
+void wiring_fix(wiring *w, const gnss_fix *f);
 int wiring_setting(const wiring *w, const char *name, int32_t *value);
 
 #endif

@@ -12,6 +12,7 @@ import (
 type cSites struct {
 	scope    CScope
 	text     string
+	calm     map[string]bool // functions that change nothing
 	function string
 	params   map[string]bool
 	sites    []site
@@ -52,8 +53,27 @@ func (c *cSites) add(n *cNode, typ string, alternatives ...alternative) {
 		to += strings.IndexByte(c.text[to:], ';') + 1
 	}
 	if alternatives = real(alternatives); len(alternatives) > 0 {
-		c.sites = append(c.sites, site{from: from, to: to, line: 1 + strings.Count(c.text[:from], "\n"), function: c.function, typ: typ, alternatives: alternatives})
+		s := site{from: from, end: to, line: 1 + strings.Count(c.text[:from], "\n"), function: c.function, typ: typ, alternatives: alternatives}
+		if typ != "" {
+			s.pure = changesNothingC(n, c.calm)
+		} else {
+			s.to, s.pure = c.assigned(n)
+		}
+		c.sites = append(c.sites, s)
 	}
+}
+
+// assigned gives the one number that a statement assigns to, if it changes nothing else.
+func (c *cSites) assigned(n *cNode) (to string, pure bool) {
+	if !(n.is("BinaryOperator") && n.Opcode == "=" || n.is("CompoundAssignOperator", "UnaryOperator")) || !slices.Contains(cNumbers, n.Inner[0].Type.QualType) {
+		return "", false
+	}
+	for i := range n.Inner {
+		if !changesNothingC(&n.Inner[i], c.calm) {
+			return "", false
+		}
+	}
+	return c.of(&n.Inner[0]), true
 }
 
 func (c *cSites) statement(n *cNode) {

@@ -19,62 +19,77 @@ type CScope struct {
 // OfC mutates the files of a C program. tree gives clang's syntax tree of a file, as -Xclang -ast-dump=json writes it.
 func OfC(files []Source, scope CScope, tree func(name string) ([]byte, error)) (*Schemata, error) {
 	out := &Schemata{}
-	for _, f := range files {
+	trees := make([]cNode, len(files))
+	for i, f := range files {
 		text, err := tree(f.Name)
 		if err != nil {
 			return nil, err
 		}
-		var all cNode
-		if err := json.Unmarshal(text, &all); err != nil {
+		if err := json.Unmarshal(text, &trees[i]); err != nil {
 			return nil, fmt.Errorf("mutants: the syntax tree of %s: %w", f.Name, err)
 		}
-		c := &cSites{scope: scope, text: f.Text}
-		c.file(&all)
+	}
+	calm := cPure(trees)
+	for i, f := range files {
+		c := &cSites{scope: scope, text: f.Text, calm: calm}
+		c.file(&trees[i])
 		out.add(f.Name, filepath.Base(f.Name), f.Text, c.sites, wrapC)
 	}
 	return out, nil
 }
 
-// CSwitch is a header that every mutated file includes first. One C file defines its two variables.
+// CSwitch is a header that every mutated file includes first. One C file defines its two variables. Mutant -1 is that of
+// the Go sources: it notes which others would do something else.
 func (s *Schemata) CSwitch() string {
 	return fmt.Sprintf(`#ifndef MUTANT_SWITCH_H
 #define MUTANT_SWITCH_H
 #include <stdint.h>
 #define MUTANTS %d
 extern int mutant_on;
-extern unsigned char mutant_reached[MUTANTS + 1];
-static inline int mutant_at(int first)
+extern unsigned char mutant_noted[MUTANTS + 1];
+static inline void mutant_differs(int n, int does)
 {
-    mutant_reached[first] = 1;
-    return mutant_on;
+    if (does) { mutant_noted[n] = 1; }
 }
 #endif
 `, len(s.Mutants))
 }
 
-// wrapC writes a statement as a chain of ifs, and an expression as a chain of conditional operators.
+// wrapC writes a statement as a chain of ifs, and an expression as one in parentheses, as GCC and Clang know them.
 func wrapC(b *strings.Builder, s *site, original string, first int) {
-	for i, a := range s.alternatives {
-		test := fmt.Sprintf("mutant_on == %d", first+i)
-		if i == 0 {
-			test = fmt.Sprintf("mutant_at(%d) == %d", first, first)
-		}
-		switch {
-		case s.typ != "" && i == 0:
-			fmt.Fprintf(b, "((%s) ? (%s) : ", test, a.text)
-		case s.typ != "":
-			fmt.Fprintf(b, "(%s) ? (%s) : ", test, a.text)
-		case i == 0:
-			fmt.Fprintf(b, "{ if (%s) { %s; } ", test, a.text)
-		default:
-			fmt.Fprintf(b, "else if (%s) { %s; } ", test, a.text)
-		}
-	}
 	if s.typ != "" {
-		fmt.Fprintf(b, "(%s))", original)
+		fmt.Fprintf(b, "({ %s mutant_was; ", s.typ)
+		for i, a := range s.alternatives {
+			fmt.Fprintf(b, "if (mutant_on == %d) { mutant_was = %s; } else ", first+i, a.text)
+		}
+		fmt.Fprintf(b, "{ mutant_was = %s; if (mutant_on < 0) {", original)
+		for i, a := range s.alternatives {
+			if s.pure {
+				fmt.Fprintf(b, " { %s mutant_is = %s; mutant_differs(%d, mutant_is != mutant_was); }", s.typ, a.text, first+i)
+			} else {
+				fmt.Fprintf(b, " mutant_differs(%d, 1);", first+i)
+			}
+		}
+		fmt.Fprint(b, " } } mutant_was; })")
 		return
 	}
-	fmt.Fprintf(b, "else { %s } }", original)
+	b.WriteString("{ ")
+	for i, a := range s.alternatives {
+		fmt.Fprintf(b, "if (mutant_on == %d) { %s; } else ", first+i, a.text)
+	}
+	if s.pure && s.to != "" {
+		fmt.Fprintf(b, "if (mutant_on < 0) { __typeof__(%s) mutant_was = %s, mutant_is; %s mutant_is = %s;", s.to, s.to, original, s.to)
+		for i, a := range s.alternatives {
+			fmt.Fprintf(b, " %s = mutant_was; %s; mutant_differs(%d, %s != mutant_is);", s.to, a.text, first+i, s.to)
+		}
+		fmt.Fprintf(b, " %s = mutant_is; } else { %s } }", s.to, original)
+		return
+	}
+	b.WriteString("{ if (mutant_on < 0) {")
+	for i := range s.alternatives {
+		fmt.Fprintf(b, " mutant_differs(%d, 1);", first+i)
+	}
+	fmt.Fprintf(b, " } %s } }", original)
 }
 
 // cNode is a node of clang's syntax tree.

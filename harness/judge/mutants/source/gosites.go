@@ -18,6 +18,7 @@ type goSites struct {
 	pkg      *types.Package
 	at       *token.File
 	text     string
+	calm     map[string]bool // functions that change nothing
 	function string
 	params   map[string]bool
 	sites    []site
@@ -45,8 +46,33 @@ func (g *goSites) add(n ast.Node, typ string, alternatives ...alternative) {
 	if len(alternatives) == 0 {
 		return
 	}
-	g.sites = append(g.sites, site{from: g.at.Offset(n.Pos()), to: g.at.Offset(n.End()), line: g.at.Line(n.Pos()),
-		function: g.function, typ: typ, alternatives: alternatives})
+	s := site{from: g.at.Offset(n.Pos()), end: g.at.Offset(n.End()), line: g.at.Line(n.Pos()), function: g.function, typ: typ, alternatives: alternatives}
+	if typ != "" {
+		s.pure = changesNothing(n, g.info, g.calm)
+	} else {
+		s.to, s.pure = g.assigned(n)
+	}
+	g.sites = append(g.sites, s)
+}
+
+// assigned gives the one thing that a statement assigns to, if it changes nothing else and it can be compared.
+func (g *goSites) assigned(n ast.Node) (to string, pure bool) {
+	var left, right ast.Expr
+	switch n := n.(type) {
+	case *ast.IncDecStmt:
+		left, right = n.X, n.X
+	case *ast.AssignStmt:
+		if len(n.Lhs) != 1 || len(n.Rhs) != 1 {
+			return "", false
+		}
+		left, right = n.Lhs[0], n.Rhs[0]
+	default:
+		return "", false
+	}
+	if _, basic := g.info.Types[left].Type.(*types.Basic); !basic || !changesNothing(left, g.info, g.calm) {
+		return "", false
+	}
+	return g.of(left), changesNothing(right, g.info, g.calm)
 }
 
 func (g *goSites) block(list []ast.Stmt) {

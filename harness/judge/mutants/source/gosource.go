@@ -41,12 +41,13 @@ func OfGo(path string, files []Source, scope GoScope, export func(path string) (
 	if err != nil {
 		return nil, fmt.Errorf("mutants: %w", err)
 	}
+	calm := goPure(parsed, info)
 	out := &Schemata{}
 	var name string
 	for i, f := range files {
 		base := filepath.Base(f.Name)
 		name = parsed[i].Name.Name
-		g := &goSites{scope: scope, info: info, pkg: pkg, at: fset.File(parsed[i].FileStart), text: f.Text}
+		g := &goSites{scope: scope, info: info, pkg: pkg, at: fset.File(parsed[i].FileStart), text: f.Text, calm: calm}
 		if slices.Contains(scope.Files, base) {
 			g.file(parsed[i])
 			out.add(f.Name, base, f.Text, g.sites, wrapGo)
@@ -62,23 +63,23 @@ func goSwitch(pkg string, mutants int) string {
 
 var (
 	mutantOn      int
-	mutantReached [%d]bool
+	mutantNoted [%d]bool
 )
 
-func mutantAt(first int) int {
-	mutantReached[first] = true
-	return mutantOn
-}
+func mutantAt() int { return mutantOn }
 
-// SelectMutant switches a mutant on, 0 for none, and forgets what has been reached.
+func mutantDiffers(n int, does bool) { mutantNoted[n] = mutantNoted[n] || does }
+
+// SelectMutant switches a mutant on, 0 for none, and forgets what has been noted. With -1 the original runs, and notes
+// which mutants would have had another value than it, or done something else.
 func SelectMutant(n int) {
 	mutantOn = n
-	clear(mutantReached[:])
+	clear(mutantNoted[:])
 }
 
-// ReachedMutants gives the number of the first mutant of each place that has been reached.
-func ReachedMutants() (out []int) {
-	for n, is := range mutantReached {
+// NotedMutants gives the numbers of the mutants that have been noted.
+func NotedMutants() (out []int) {
+	for n, is := range mutantNoted {
 		if is {
 			out = append(out, n)
 		}
@@ -88,19 +89,42 @@ func ReachedMutants() (out []int) {
 `, pkg, mutants+1)
 }
 
-// wrapGo writes a statement as a switch, and an expression as a function that is called at once.
+// wrapGo writes a statement as a switch, and an expression as a function that is called at once. With mutant -1 each tries
+// its alternatives beside the original, if that changes nothing else; if it does, each alternative counts as different.
 func wrapGo(b *strings.Builder, s *site, original string, first int) {
 	if s.typ != "" {
-		fmt.Fprintf(b, "func() %s { switch mutantAt(%d) {", s.typ, first)
+		fmt.Fprintf(b, "func() %s { mutantNow := mutantAt(); switch mutantNow {", s.typ)
 		for i, a := range s.alternatives {
 			fmt.Fprintf(b, "\ncase %d: return %s", first+i, a.text)
 		}
-		fmt.Fprintf(b, "\n}; return %s }()", original)
+		fmt.Fprintf(b, "\n}; var mutantWas %s = %s; if mutantNow < 0 {", s.typ, original)
+		for i, a := range s.alternatives {
+			if s.pure {
+				fmt.Fprintf(b, "\n{ var mutantIs %s = %s; mutantDiffers(%d, mutantIs != mutantWas) }", s.typ, a.text, first+i)
+			} else {
+				fmt.Fprintf(b, "\nmutantDiffers(%d, true)", first+i)
+			}
+		}
+		fmt.Fprint(b, "\n}; return mutantWas }()")
 		return
 	}
-	fmt.Fprintf(b, "switch mutantAt(%d) {", first)
+	fmt.Fprint(b, "switch mutantAt() {")
 	for i, a := range s.alternatives {
 		fmt.Fprintf(b, "\ncase %d: %s", first+i, a.text)
 	}
-	fmt.Fprintf(b, "\ndefault: %s\n}", original)
+	switch {
+	case s.pure && s.to != "":
+		fmt.Fprintf(b, "\ncase -1: mutantWas := %s; %s; mutantIs := %s", s.to, original, s.to)
+		for i, a := range s.alternatives {
+			fmt.Fprintf(b, "\n%s = mutantWas; %s; mutantDiffers(%d, %s != mutantIs)", s.to, a.text, first+i, s.to)
+		}
+		fmt.Fprintf(b, "\n%s = mutantIs", s.to)
+		fmt.Fprintf(b, "\ndefault: %s\n}", original)
+	default:
+		fmt.Fprint(b, "\ncase -1:")
+		for i := range s.alternatives {
+			fmt.Fprintf(b, " mutantDiffers(%d, true);", first+i)
+		}
+		fmt.Fprintf(b, " fallthrough\ndefault: %s\n}", original)
+	}
 }

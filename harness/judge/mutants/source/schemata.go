@@ -28,7 +28,7 @@ func (s *Schemata) add(name, base, text string, sites []site, wrap wrapper) {
 		if a.from != b.from {
 			return a.from - b.from
 		}
-		return b.to - a.to
+		return b.end - a.end
 	})
 	r := renderer{all: s, base: base, text: text, sites: sites, wrap: wrap}
 	s.Sources = append(s.Sources, Source{name, r.span(0, len(text))})
@@ -52,12 +52,12 @@ func (r *renderer) span(from, to int) string {
 		r.sites = r.sites[1:]
 		b.WriteString(r.text[from:s.from])
 		first := len(r.all.Mutants) + 1
-		was := oneLine(r.text[s.from:s.to])
+		was := oneLine(r.text[s.from:s.end])
 		for i, a := range s.alternatives {
-			r.all.Mutants = append(r.all.Mutants, mutants.Mutant{Number: first + i, Place: first, File: r.base, Line: s.line, Func: s.function, Kind: a.kind, Was: was, Is: oneLine(a.text)})
+			r.all.Mutants = append(r.all.Mutants, mutants.Mutant{Number: first + i, File: r.base, Line: s.line, Func: s.function, Kind: a.kind, Was: was, Is: oneLine(a.text)})
 		}
-		r.wrap(&b, &s, r.span(s.from, s.to), first)
-		from = s.to
+		r.wrap(&b, &s, r.span(s.from, s.end), first)
+		from = s.end
 	}
 	b.WriteString(r.text[from:to])
 	return b.String()
@@ -71,10 +71,12 @@ type alternative struct {
 
 // site is a place in a source with its alternatives. Sites nest.
 type site struct {
-	from, to     int // bytes of the source
+	from, end    int // bytes of the source
 	line         int
 	function     string
 	typ          string // of an expression; empty: a statement
+	pure         bool   // it changes nothing but, if it is a statement, what to is: so its alternatives can be tried beside it
+	to           string // what a statement assigns to
 	alternatives []alternative
 }
 

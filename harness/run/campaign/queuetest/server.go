@@ -28,13 +28,13 @@ func Start(t testing.TB) *Server {
 	require.NoError(t, l.Close())
 	s.URL = "nats://" + s.address
 	s.start()
-	t.Cleanup(s.kill)
+	t.Cleanup(s.Kill)
 	return s
 }
 
 // Restart kills the server and starts it again, with what it has kept on the disk.
 func (s *Server) Restart() {
-	s.kill()
+	s.Kill()
 	s.start()
 }
 
@@ -54,7 +54,8 @@ func (s *Server) start() {
 	}, time.Minute, 10*time.Millisecond, "the server listens")
 }
 
-func (s *Server) kill() {
+// Kill ends the server at once; Restart brings it back.
+func (s *Server) Kill() {
 	_ = s.cmd.Process.Kill()
 	_ = s.cmd.Wait()
 }

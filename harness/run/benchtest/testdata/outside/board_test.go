@@ -22,7 +22,7 @@ func options(t *testing.T) benchtest.Options {
 	if defect := os.Getenv("DEFECT"); defect != "" {
 		command += " " + defect
 	}
-	return benchtest.Options{Board: []string{command}, AnswerLimit: 5 * time.Second, Timeout: 5 * time.Second, TimeLimit: time.Minute}
+	return benchtest.Options{Board: []string{command}, AnswerLimit: 5 * time.Second, Timeout: 5 * time.Second, TimeLimit: 5 * time.Minute}
 }
 
 // One scenario, with a seed of ours and another height for the main.

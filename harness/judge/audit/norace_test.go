@@ -1,5 +1,0 @@
-//go:build !race
-
-package audit_test
-
-const raceOn = false
