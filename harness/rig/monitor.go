@@ -123,31 +123,43 @@ func (e *pinMonitor) state() (on bool, moved <-chan struct{}) {
 	return e.on(e.debounce.level), e.changed
 }
 
-// waitFor waits until the output is on or off as wanted. It gives up after a time, but not before the pin has been
-// read once more: this computer may be busy.
+// waitFor waits until the output is on or off as wanted. It gives up as await does.
 func (e *pinMonitor) waitFor(ctx context.Context, on bool, within time.Duration) bool {
+	return e.await(ctx, within, func() bool { return e.on(e.debounce.level) == on })
+}
+
+// waitForOn waits until there is an edge to on that nobody has taken. It gives up as await does.
+func (e *pinMonitor) waitForOn(ctx context.Context, within time.Duration) bool {
+	return e.await(ctx, within, func() bool { return slices.ContainsFunc(e.edges, func(x PinEdge) bool { return x.On }) })
+}
+
+// await waits until something is so, which is asked while the monitor is locked. It gives up after a time, but not
+// before the pin has been read once more and is stable: this computer may be busy.
+func (e *pinMonitor) await(ctx context.Context, within time.Duration, so func() bool) bool {
 	t := time.NewTimer(within)
 	defer t.Stop()
 	for {
-		is, moved := e.state()
-		if is == on {
+		e.mu.Lock()
+		is, moved := so(), e.changed
+		e.mu.Unlock()
+		if is {
 			return true
 		}
 		select {
 		case <-moved:
 		case <-t.C:
-			return e.stateAfter(ctx, on, time.Now())
+			return e.stable(ctx, time.Now(), so)
 		case <-ctx.Done():
 			return false
 		}
 	}
 }
 
-// stateAfter says whether the output is as wanted, once its pin has been read after a time and is stable.
-func (e *pinMonitor) stateAfter(ctx context.Context, on bool, after time.Time) bool {
+// stable waits until the pin has been read after a time and is stable, and says whether something is so by then.
+func (e *pinMonitor) stable(ctx context.Context, after time.Time, so func() bool) bool {
 	for {
 		e.mu.Lock()
-		is, over := e.on(e.debounce.level) == on, e.checkedAt.After(after) && !e.debounce.unsettled
+		is, over := so(), e.checkedAt.After(after) && !e.debounce.unsettled
 		e.mu.Unlock()
 		if is || over {
 			return is

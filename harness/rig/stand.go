@@ -17,6 +17,7 @@ type Stand struct {
 	armed    bool            // the arming loop is closed
 	timedOut uint16          // bit c-1: the pin of channel c had its time and does not show what was reported
 	reported uint16          // outputs reported on last
+	unseen   uint16          // outputs reported on and off again, of which the pin has not yet shown that they were on
 }
 
 const (
@@ -62,11 +63,12 @@ func (s *Stand) Told(channel uint8, on bool) {
 	}
 }
 
-// Shows waits until the pins show the outputs that are on, for as long as they can be late. It gives what they show,
-// and which outputs have been on since the last call. While the arming loop is open, an output that the board
-// switches on may stay off. A pin whose time was over is not waited for again until its output is reported
-// differently.
-func (s *Stand) Shows(ctx context.Context, on uint16) (now, lit uint16) {
+// Shows waits until the pins show the outputs that are on, for as long as they can be late, and that those were on
+// which came on and went off since the last call. It gives what they show, and which outputs have been on since the
+// last call, but for a pulse of an earlier call that the pin shows only now. While the arming loop is open, an output
+// that the board switches on may stay off. A pin whose time was over is not waited for again until its output is
+// reported differently.
+func (s *Stand) Shows(ctx context.Context, on, came uint16) (now, lit uint16) {
 	for c := 1; c < len(s.monitors); c++ {
 		e, bit := s.monitors[c], uint16(1)<<(c-1)
 		if e == nil {
@@ -86,6 +88,9 @@ func (s *Stand) Shows(ctx context.Context, on uint16) (now, lit uint16) {
 		if is || want && s.open() {
 			now |= bit
 		}
+		if came&bit != 0 && !want && (s.open() || !e.waitForOn(ctx, late)) {
+			s.unseen |= bit
+		}
 	}
 	s.reported = on
 	for _, x := range s.rig.TakeEdges(s.role()) {
@@ -93,7 +98,9 @@ func (s *Stand) Shows(ctx context.Context, on uint16) (now, lit uint16) {
 			lit |= 1 << (c - 1)
 		}
 	}
-	return now, lit
+	old := lit & s.unseen &^ came
+	s.unseen &^= lit
+	return now, lit &^ old
 }
 
 // open says that the rig has an arming loop for this board, and that it is open.

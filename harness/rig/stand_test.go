@@ -16,7 +16,7 @@ func TestStandLooksAtPins(t *testing.T) {
 	s := r.Stand(testBay())
 	assert.EqualValues(t, 0b111, s.Loaded())
 	assert.EqualValues(t, 0b011, s.Watched(), "the lamp has no pin")
-	now, lit := s.Shows(t.Context(), 0)
+	now, lit := s.Shows(t.Context(), 0, 0)
 	assert.Zero(t, now|lit)
 
 	require.NoError(t, s.Arming(true))
@@ -26,35 +26,73 @@ func TestStandLooksAtPins(t *testing.T) {
 		time.Sleep(3 * time.Millisecond)
 		h.pin("P2").EdgesChan <- gpio.Low // on
 	}()
-	now, lit = s.Shows(t.Context(), 0b010)
+	now, lit = s.Shows(t.Context(), 0b010, 0)
 	<-late
 	assert.EqualValues(t, 0b010, now, "a pin may be late")
 	assert.EqualValues(t, 0b010, lit)
-	now, lit = s.Shows(t.Context(), 0b011)
+	now, lit = s.Shows(t.Context(), 0b011, 0)
 	assert.EqualValues(t, 0b010, now, "but not for ever")
 	assert.Zero(t, lit)
 
 	h.pin("P1").EdgesChan <- gpio.Low
 	await := time.Now()
 	for lit == 0 && time.Since(await) < 10*time.Second {
-		_, more := s.Shows(t.Context(), 0b011)
+		_, more := s.Shows(t.Context(), 0b011, 0)
 		lit |= more
 	}
 	h.pin("P2").EdgesChan <- gpio.High
-	now, lit = s.Shows(t.Context(), 0b001)
+	now, lit = s.Shows(t.Context(), 0b001, 0)
 	assert.EqualValues(t, 0b001, now)
 	assert.Zero(t, lit, "off is no light")
-	now, _ = s.Shows(t.Context(), 0)
+	now, _ = s.Shows(t.Context(), 0, 0)
 	assert.EqualValues(t, 0b001, now, "an output that stays on is seen")
+}
+
+// TestStandWaitsForAPulse is of an output that is on and off again between two looks: a monitor that gets no processor
+// shows it later, and that must not look as if the output had come on by itself.
+func TestStandWaitsForAPulse(t *testing.T) {
+	r, h := opened(t)
+	s := r.Stand(testBay())
+	require.NoError(t, s.Arming(true))
+	pin, monitor := h.pin("P2"), r.monitorOf("sustainer", "drogue")
+	pulse := func() {
+		time.Sleep(3 * time.Millisecond)
+		pin.EdgesChan <- gpio.Low // on
+		for on := false; !on; time.Sleep(time.Millisecond) {
+			on, _ = monitor.state()
+		}
+		pin.EdgesChan <- gpio.High
+		for on := true; on; time.Sleep(time.Millisecond) {
+			on, _ = monitor.state()
+		}
+	}
+	ended := make(chan struct{})
+	go func() {
+		defer close(ended)
+		pulse()
+	}()
+	now, lit := s.Shows(t.Context(), 0, 0b010)
+	assert.EqualValues(t, 0b010, lit, "it is waited for")
+	assert.Zero(t, now&^0b010, "and may just be ending")
+
+	<-ended
+	_, lit = s.Shows(t.Context(), 0, 0b010)
+	assert.Zero(t, lit, "but not for ever")
+	pulse()
+	_, lit = s.Shows(t.Context(), 0, 0)
+	assert.Zero(t, lit, "it was reported then, and comes late")
+	pulse()
+	_, lit = s.Shows(t.Context(), 0, 0)
+	assert.EqualValues(t, 0b010, lit, "the next one was never reported")
 }
 
 func TestStandForgivesDarknessBehindAnOpenLoop(t *testing.T) {
 	r, _ := opened(t)
 	s := r.Stand(testBay())
-	now, _ := s.Shows(t.Context(), 0b001)
+	now, _ := s.Shows(t.Context(), 0b001, 0)
 	assert.EqualValues(t, 0b001, now, "the loop is open: the output stage has no supply")
 	require.NoError(t, s.Arming(true))
-	now, _ = s.Shows(t.Context(), 0b001)
+	now, _ = s.Shows(t.Context(), 0b001, 0)
 	assert.Zero(t, now)
 }
 
@@ -81,7 +119,7 @@ func TestStandSwitches(t *testing.T) {
 	assert.False(t, b.CanCut(), "a simulated switch cuts nothing")
 	b.Told(1, true)
 	require.NoError(t, b.Arming(true))
-	now, lit := b.Shows(t.Context(), 0b001)
+	now, lit := b.Shows(t.Context(), 0b001, 0)
 	assert.EqualValues(t, 0b001, now)
 	assert.EqualValues(t, 0b001, lit)
 }

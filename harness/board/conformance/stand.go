@@ -21,9 +21,10 @@ type Stand interface {
 	// Told passes on what the board says of an output, and that all are off after a restart. It is called before
 	// Shows.
 	Told(channel uint8, on bool)
-	// Shows waits, for as long as the pins can be late, until they show the outputs that are on. It gives what they
-	// show, and which outputs have been on since the last call.
-	Shows(ctx context.Context, on uint16) (now, lit uint16)
+	// Shows waits, for as long as the pins can be late, until they show the outputs that are on, and those that came
+	// on since the last call, even if they are off again. It gives what they show, and which outputs have been on
+	// since the last call.
+	Shows(ctx context.Context, on, came uint16) (now, lit uint16)
 	// Arming closes or opens the arming loop, if there is one.
 	Arming(on bool) error
 	// CanCut says that the rig can switch the supply.
@@ -48,7 +49,7 @@ func (s *tester) checkPins(on uint16, when string) {
 	}
 	seen := b.Watched()
 	told := (on | s.monitor.pinsOn | s.monitor.onSincePins) & seen
-	now, lit := b.Shows(s.ctx, on&seen)
+	now, lit := b.Shows(s.ctx, on&seen, s.monitor.onSincePins&seen)
 	if s.ctx.Err() != nil {
 		return // an interrupted wait proves nothing
 	}

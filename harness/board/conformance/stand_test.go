@@ -60,7 +60,7 @@ func (b *standing) Told(c uint8, on bool) {
 	}
 }
 
-func (b *standing) Shows(context.Context, uint16) (now, lit uint16) {
+func (b *standing) Shows(context.Context, uint16, uint16) (now, lit uint16) {
 	now, lit = b.now&0b0111, b.lit&0b0111
 	if b.lit = 0; b.wrong != nil {
 		now = b.wrong(now)
