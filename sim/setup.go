@@ -1,5 +1,7 @@
 package sim
 
+import "slices"
+
 // Setup is everything that determines a simulated flight, except the boards' outputs. Two equal Setups with equal
 // outputs give equal Ticks.
 type Setup struct {
@@ -13,8 +15,8 @@ type Setup struct {
 	Faults    []Fault // at most MaxFaults
 	Crossings []Crossing
 	Marks     []Mark
-	// Rehearsed are the events of an ideal flight without boards. Faults with a negative offset take their
-	// time from here, since the future events of a flight aren't known.
+	// Rehearsed are the events of an ideal flight without boards. Faults and commands with a negative offset take
+	// their time from here, since the future events of a flight aren't known. Without such it may be empty.
 	Rehearsed []Event
 	Until     Anchor // the run is complete at this instant
 	Limit     Time   // it ends here if Until doesn't come before
@@ -27,6 +29,14 @@ func (s *Setup) Fastest() float64 {
 		rate = max(rate, s.Bays[i].Sensors.Fastest())
 	}
 	return rate
+}
+
+// NeedsRehearsal says that something happens before an event whose time only a rehearsal can tell: a fault or a command
+// with a negative offset.
+func (s *Setup) NeedsRehearsal() bool {
+	early := func(a Anchor) bool { return a.Offset < 0 }
+	return slices.ContainsFunc(s.Faults, func(f Fault) bool { return early(f.From) }) ||
+		slices.ContainsFunc(s.Commands, func(c Command) bool { return early(c.At) })
 }
 
 // MaxFaults is the most faults in one Setup: Tick.Active has a bit for each.

@@ -81,6 +81,7 @@ func runAction(t *testing.T, checkout string, inputs map[string]string) (printed
 // TestAction runs the composite action: what passes, what fails and a wrong file, each with its status, summary and marks, whose
 // paths are those of the checkout.
 func TestAction(t *testing.T) {
+	slow(t)
 	folder(t, map[string]string{
 		"rocket/short.yaml":   "drystage: scenario\n" + shortFlight,
 		"strict/short.yaml":   "drystage: scenario\n" + strings.Replace(shortFlight, "never: sustainer.main", "happens: apogee", 1),

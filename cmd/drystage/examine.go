@@ -13,7 +13,6 @@ import (
 	"drystage/harness/files/suite"
 	"drystage/harness/logs"
 	"drystage/harness/logs/examine"
-	"drystage/harness/run"
 	"drystage/sim"
 	"drystage/sim/quantity"
 )
@@ -155,7 +154,6 @@ func (c *examineCmd) options(d *console) (opt examine.Options, plan *harness.Pla
 	if len(problems) > 0 {
 		return opt, nil, problemsError(problems)
 	}
-	run.Rehearse(&p.Setup)
 	i, err := bayOf(&p, c.Role)
 	if err != nil {
 		return opt, nil, err

@@ -1,9 +1,9 @@
 package main
 
 import (
-	"drystage/harness/run"
 	"drystage/sim"
 	"drystage/sim/flight"
+	"drystage/sim/world"
 )
 
 // idealFlight is a flight without boards in which everything happens at its intended time.
@@ -29,10 +29,8 @@ type observer func(now sim.Time, states []sim.State)
 // newIdealFlight rehearses a setup twice: first for anchors before their event, then for the events.
 func newIdealFlight(set *sim.Setup) *idealFlight {
 	set.Rehearsed = nil
-	run.Rehearse(set)
-	flown := *set
-	run.Rehearse(&flown)
-	o := &idealFlight{set: set, events: flown.Rehearsed, peaks: make([]peak, len(set.Vehicle.Stages))}
+	set.Rehearsed = world.Rehearse(set)
+	o := &idealFlight{set: set, events: world.Rehearse(set), peaks: make([]peak, len(set.Vehicle.Stages))}
 	o.end = set.Limit
 	if at, ok := o.at(sim.EventLanding); ok {
 		o.end = min(at, o.end)

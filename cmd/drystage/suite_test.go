@@ -88,7 +88,7 @@ func TestSuitePassesOnTheHonestMock(t *testing.T) {
 	}
 }
 
-// slow leaves a test that flies the suite many times to the run without the race detector.
+// slow leaves a test that is long, or in which nothing runs at the same time, to the run without the race detector.
 func slow(t *testing.T) {
 	if raceOn {
 		t.Skip("make check runs this one without the race detector: make suite")

@@ -17,6 +17,7 @@ import (
 // TestTwoBuildsAreTwoVersions: a build that no commit tells apart from another is told apart by its own bytes, and is
 // the same each time.
 func TestTwoBuildsAreTwoVersions(t *testing.T) {
+	slow(t)
 	name := program(t, t.TempDir())
 	version := func() string {
 		out, err := exec.Command(name, "version").Output()

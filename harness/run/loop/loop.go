@@ -65,18 +65,23 @@ func Run(ctx context.Context, src sim.Source, boards []board.Board, p Pacer, rec
 }
 
 // reserve allocates memory for a whole run: in real time for the longest, so that none is allocated on the way, in
-// lockstep for about as long a run as the flight without boards.
+// lockstep for a run of usual length: more is made as it is needed.
 func reserve(rec *harness.Record, paced bool) {
 	s := &rec.Plan.Setup
-	end := s.Limit
+	end := min(s.Limit.Seconds(), longest)
 	if !paced {
-		until, _ := s.Until.In(s.Rehearsed)
-		end = min(end, until)
+		end = min(end, usual)
+		if until, known := s.Until.In(s.Rehearsed); known {
+			end = min(end, until.Seconds())
+		}
 	}
-	rec.Reserve(min(int(s.Fastest()*min(end.Seconds(), longest)*1.1), 1<<20))
+	rec.Reserve(min(int(s.Fastest()*end*1.1), 1<<20))
 }
 
-const longest = 600 // s, of a run for which room is made from the start
+const (
+	longest = 600 // s, of a run for which room is made from the start
+	usual   = 150 // s, from the pad to the ground; of the shipped flights few take longer
+)
 
 // filler is a source that fills in the states of its next tick where they shall be.
 type filler interface{ Into(states []sim.State) }
