@@ -26,7 +26,7 @@ type newCmd struct {
 	Mass     string `placeholder:"MASS" help:"At liftoff, motors included, such as \"1.5 kg\"."`
 	Impulse  string `placeholder:"IMPULSE" help:"Of the motor that lifts off, such as \"160 N s\"."`
 	Upper    string `placeholder:"IMPULSE" help:"Of the sustainer's motor; default six tenths of the other."`
-	Board    string `placeholder:"ADDR" help:"Where the board of the top stage is: mock, exec:PROGRAM ARGS, serial:PORT?baud=N, unix:PATH, tcp:HOST:PORT. It is written into the project's file; nothing is opened or started."`
+	Board    string `placeholder:"ADDR" help:"Where the board of the top stage is: mock, exec:PROGRAM ARGS, serial:PORT?baud=N, unix:PATH, tcp:HOST:PORT, avr:FIRMWARE.elf?wiring=FILE. It is written into the project's file; nothing is opened or started."`
 	From     string `placeholder:"SCENARIO" help:"Copy a shipped scenario, such as gannet, with every file that it reads, instead of a draft."`
 }
 
