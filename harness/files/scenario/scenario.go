@@ -173,7 +173,9 @@ func (l *loader) like(file string, from harness.Place, chain []string) *object {
 	o := scenarioTable.fields(l, n)
 	v := o.get("like")
 	name, ok := l.resolve(v)
-	if !ok {
+	if _, given := o.vals["like"]; !ok && given {
+		return nil // what it would have given is not missing here
+	} else if !ok {
 		return o
 	}
 	chain = append(chain, file)
