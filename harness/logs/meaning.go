@@ -125,8 +125,11 @@ var rules = []rule{
 	{is: "gyro %a", fit: func(t *title, axis string) bool {
 		return axis != "" && (t.has(gyroWords...) || t.has("g"+axis, "w"+axis, "w", "gyro"+axis, "gyr"+axis, "omega"+axis, "rate"+axis) || len(t.words) == 1 && t.measures(quantity.AngularRate))
 	}},
+	{is: "gyro %a", fit: func(t *title, axis string) bool {
+		return axis != "" && (t.measures(quantity.AngularRate) || t.has("angular", "ang", "rot", "rotation", "rotational") && t.has(append(speedWords, "rate", "rates")...))
+	}},
 	{is: ownSpeed, fit: func(t *title, _ string) bool {
-		return !t.has("air", "airspeed", "wind", "east", "north", "x", "y") && (t.has(speedWords...) || t.has("climb", "descent") || t.only("v") && !t.measures(quantity.Voltage))
+		return !t.measures(quantity.AngularRate) && !t.has("angular", "ang", "rot", "rotation", "air", "airspeed", "wind", "east", "north", "x", "y") && (t.has(speedWords...) || t.has("climb", "descent") || t.only("v") && !t.measures(quantity.Voltage))
 	}},
 	{is: "accelerometer x", fit: func(t *title, _ string) bool {
 		return t.has(accelWords...) && !t.has("lateral", "total", "norm", "magnitude", "vertical", "linear") || t.only("a")
@@ -140,9 +143,11 @@ var rules = []rule{
 	}},
 	{is: "barometer height", fit: func(t *title, _ string) bool { return t.has(pressWords...) && t.has(highWords...) }},
 	{is: "barometer temperature", fit: func(t *title, _ string) bool {
-		return t.has("temperature", "temp") && !t.has("battery", "batt", "motor", "case", "nozzle", "board", "imu")
+		return (t.has("temperature", "temp") || t.measures(quantity.Temperature) && t.has("t", "air", "baro", "ambient")) && !t.has("battery", "batt", "motor", "case", "nozzle", "board", "imu")
 	}},
-	{why: "another temperature than the barometer's", fit: any_("temperature", "temp")},
+	{why: "another temperature than the barometer's", fit: func(t *title, _ string) bool {
+		return t.has("temperature", "temp") || t.measures(quantity.Temperature)
+	}},
 	{is: "barometer pressure", fit: func(t *title, _ string) bool {
 		return t.has(pressWords...) || t.only("p") || t.has("p") && t.has("static", "air", "ambient", "abs", "raw", "counts", "adc")
 	}},
@@ -168,7 +173,10 @@ func (t *title) meaning() (is, why string) {
 	return "", unknownName
 }
 
-var clockWords = []string{"time", "t", "timestamp", "clock", "elapsed", "utc", "uptime", "zeit", "tick", "ticks", "stamp"}
+var clockWords = []string{"time", "timestamp", "clock", "elapsed", "utc", "uptime", "zeit", "tick", "ticks", "stamp", "datetime", "epoch", "unix"}
+
+// clocks says that the words are a clock's. The letter t is one alone: beside other words it is a temperature.
+func (t *title) clocks() bool { return t.has(clockWords...) || t.only("t") }
 
 // clockLike says that a column is called as a clock is, and gives its unit when the name tells it.
 func clockLike(name, unit string) (unitTold string, ok bool) {
@@ -181,10 +189,11 @@ func clockLike(name, unit string) (unitTold string, ok bool) {
 			return u, true
 		}
 	}
-	if !t.has(clockWords...) || t.unit != "" && !t.measures(quantity.Time) {
+	told := append(t.trimmed(), t)
+	if !slices.ContainsFunc(told, func(u title) bool { return u.clocks() && (u.unit == "" || u.measures(quantity.Time)) }) || t.unit != "" && !t.measures(quantity.Time) {
 		return "", false
 	}
-	for _, u := range append(t.trimmed(), t) {
+	for _, u := range told {
 		if got := unitOf(u.unit, quantity.Time); got != "" {
 			return got, true
 		}

@@ -134,9 +134,8 @@ func (e *examiner) gusts(g *signal, f fitted) bool {
 }
 
 // airflow is the greatest speed of the air that a body may meet at a break of the height on the way down: that of its fall,
-// which is not the break's own, of the wind, and what
-// is left of its speed over the ground at the apogee, which dies away under a canopy of terminal speed w as
-// v/(1 + v t g/w^2), by drag with the square of the speed.
+// which is not the break's own, of the wind, and what is left of its speed over the ground at the apogee, which dies away
+// under a canopy of terminal speed w as v/(1 + v t g/w^2), by drag with the square of the speed.
 func (e *examiner) airflow(f fitted) float64 {
 	t := f.a
 	i, j := e.baro.between(t-1, t+1)

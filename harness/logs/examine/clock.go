@@ -49,10 +49,17 @@ func leaps(l *logs.Log) (out []leap) {
 		return nil
 	}
 	s := &l.Streams[fast]
-	period := s.Period().Seconds()
-	for i := 1; i < s.Len(); i++ {
-		x := leap{from: s.Times[i-1].Seconds(), until: s.Times[i].Seconds(), period: period}
-		if x.until-x.from > leapPeriods*period && alone(l, s.Times[i-1], s.Times[i]) {
+	times := make([]float64, s.Len())
+	for i, t := range s.Times {
+		times[i] = t.Seconds()
+	}
+	period := usualStep(times)
+	for i := 1; i < len(times); i++ {
+		if times[i]-times[i-1] <= leapPeriods*period {
+			continue
+		}
+		x := leap{from: times[i-1], until: times[i], period: max(period, stepAround(times, i))}
+		if x.until-x.from > leapPeriods*x.period && alone(l, s.Times[i-1], s.Times[i]) {
 			out = append(out, x)
 		}
 	}

@@ -27,7 +27,7 @@ type signal struct {
 // take makes a signal of a channel of a stream, without the samples that lack it, for a stretch of
 // time.
 func take(s *logs.Stream, channel int, axis sim.Axis, in window) *signal {
-	g := &signal{part: s.Part, axis: axis, step: s.Period().Seconds()}
+	g := &signal{part: s.Part, axis: axis}
 	first := sort.Search(len(s.Times), func(i int) bool { return s.Times[i].Seconds() >= in.from })
 	most := sort.Search(len(s.Times), func(i int) bool { return s.Times[i].Seconds() > in.until }) - first
 	g.t, g.x = make([]float64, 0, max(most, 0)), make([]float64, 0, max(most, 0))
@@ -38,9 +38,36 @@ func take(s *logs.Stream, channel int, axis sim.Axis, in window) *signal {
 	}
 	g.mask = make([]bool, len(g.t))
 	g.sigma = noise(g.x)
+	g.step = usualStep(g.t)
+	if len(g.t) < 2 {
+		g.step = s.Period().Seconds()
+	}
 	g.margin = 30 * g.step
 	return g
 }
+
+// usualStep is the median time between neighbours, of some spread over all: a channel may be slower than its part, such as
+// a pressure in every eighth row beside a temperature in each.
+func usualStep(t []float64) float64 {
+	n := min(len(t)-1, 4096)
+	if n < 1 {
+		return 0
+	}
+	steps := make([]float64, n)
+	for i := range steps {
+		at := i * (len(t) - 1) / n
+		steps[i] = t[at+1] - t[at]
+	}
+	return median(steps)
+}
+
+// stepAround is the usual time between the samples around the step that ends at one: a logger may write fast in flight and
+// slowly before and after it, so the slower side counts.
+func stepAround(t []float64, i int) float64 {
+	return max(usualStep(t[max(i-stepSide, 0):i]), usualStep(t[i:min(i+stepSide, len(t))]))
+}
+
+const stepSide = 8 // samples on each side whose steps are the usual ones
 
 // noise estimates the standard deviation of white noise on a smooth signal from third differences,
 // whose variance is 20 times that of a sample; the median keeps outliers out.

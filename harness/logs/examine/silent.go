@@ -3,64 +3,95 @@ package examine
 import (
 	"math"
 	"slices"
+	"sort"
 
 	"drystage/harness/logs"
 	"drystage/sim"
 )
 
-// silent finds stretches without samples: longer than two and a half periods.
-func (e *examiner) silent() {
-	type gap struct {
-		part        sim.Part
-		from, until float64
-	}
-	var gaps []gap
-	parts := 0
+// silence is a stretch without samples of a part.
+type silence struct {
+	part                sim.Part
+	from, until, period float64 // s; the usual time between samples around it
+}
+
+// silences lists the stretches without samples, longer than two and a half of the periods around them, by part in order of time.
+func (e *examiner) silences() (gaps [][]silence) {
 	for p := range e.log.Streams {
-		s := &e.log.Streams[p]
-		if s.Len() < 20 {
+		if e.log.Streams[p].Len() < 20 {
 			continue
 		}
-		parts++
-		times, period := e.tells(sim.Part(p)), s.Period().Seconds()
+		times, part := e.tells(sim.Part(p)), []silence{}
+		period := usualStep(times)
 		for i := 1; i < len(times); i++ {
-			if d := times[i] - times[i-1]; d > 2.5*period {
-				gaps = append(gaps, gap{sim.Part(p), times[i-1] + period, times[i]})
+			d := times[i] - times[i-1]
+			if d <= leapPeriods*period {
+				continue
+			}
+			if near := max(period, stepAround(times, i)); d > leapPeriods*near {
+				part = append(part, silence{sim.Part(p), times[i-1] + near, times[i], near})
 			}
 		}
-		if n := len(times); n > 0 && e.end-times[n-1] > 5*period+0.5 { // silent to the end
-			gaps = append(gaps, gap{sim.Part(p), times[n-1] + period, e.end})
+		if n := len(times); n > 0 {
+			near := max(period, usualStep(times[max(n-stepSide, 0):]))
+			if e.end-times[n-1] > 5*near+0.5 { // silent to the end
+				part = append(part, silence{sim.Part(p), times[n-1] + near, e.end, near})
+			}
+		}
+		gaps = append(gaps, part)
+	}
+	return gaps
+}
+
+// alike gives the silence of a part that begins and ends with another one, if there is such.
+func (x *silence) alike(part []silence) bool {
+	i := sort.Search(len(part), func(i int) bool { return part[i].from > x.from-x.period-part[i].period })
+	for ; i < len(part) && part[i].from < x.from+x.period+part[i].period; i++ {
+		if math.Abs(part[i].until-x.until) < x.period+part[i].period {
+			return true
 		}
 	}
-	for i, g := range gaps {
-		together, first := 0, true
-		period := e.log.Streams[g.part].Period().Seconds()
-		for j, h := range gaps {
-			other := e.log.Streams[h.part].Period().Seconds()
-			if j != i && math.Abs(g.from-h.from) < period+other && math.Abs(g.until-h.until) < period+other {
-				together++
-				first = first && i < j
-			}
-		}
-		f := Finding{Kind: Dropout, Part: g.part, From: g.from, Until: g.until, Within: period, Strength: (g.until - g.from) / period}
-		e.hide(f)
-		if parts > 1 && together == parts-1 {
-			f.Part = sim.NoPart
-			x := leap{jumped: leapPrior / 2}
-			for _, l := range e.leaps {
-				if math.Abs(e.own(f.From)-l.from) < 2*l.period+period {
-					x = l
+	return false
+}
+
+// silent finds stretches without samples, and tells those of one part from those of all.
+func (e *examiner) silent() {
+	gaps := e.silences()
+	for p, part := range gaps {
+		for i := range part {
+			g := &part[i]
+			together, first := 0, true
+			for o := range gaps {
+				if o != p && g.alike(gaps[o]) {
+					together++
+					first = first && p < o
 				}
 			}
-			f.Explanations = x.why()
-		} else {
-			first = true
-			f.Explanations = []Explanation{{Cause: Sensor, Share: 0.9, For: []string{"the other parts go on"}}, {Cause: Supply, Share: 0.1, Against: []string{"the other parts go on"}}}
-		}
-		if first {
-			e.found(f)
+			f := Finding{Kind: Dropout, Part: g.part, From: g.from, Until: g.until, Within: g.period, Strength: (g.until - g.from) / g.period}
+			e.hide(f)
+			if len(gaps) > 1 && together == len(gaps)-1 {
+				f.Part = sim.NoPart
+				f.Explanations = e.leapAt(&f, g.period).why()
+			} else {
+				first = true
+				f.Explanations = []Explanation{{Cause: Sensor, Share: 0.9, For: []string{"the other parts go on"}}, {Cause: Supply, Share: 0.1, Against: []string{"the other parts go on"}}}
+			}
+			if first {
+				e.found(f)
+			}
 		}
 	}
+}
+
+// leapAt gives what is known of the clock at a silence of all parts.
+func (e *examiner) leapAt(f *Finding, period float64) *leap {
+	x := &leap{jumped: leapPrior / 2}
+	for i := range e.leaps {
+		if l := &e.leaps[i]; math.Abs(e.own(f.From)-l.from) < 2*l.period+period {
+			x = l
+		}
+	}
+	return x
 }
 
 // tells gives when a part said what it is there for: a barometer that tells its temperature alone is silent, too.
