@@ -91,8 +91,11 @@ func (e *examiner) liftoffRough() (t float64, ok bool) {
 			return t, true
 		}
 	}
-	k := min(len(b.x), 50)
-	rest, high := median(b.x[:k]), 5.0
+	k := 5 // a second: some logs begin so shortly before liftoff
+	if b.step > 0 {
+		k = max(k, int(1/b.step))
+	}
+	rest, high := median(b.x[:min(k, 50, len(b.x))]), 5.0
 	sign := 1.0
 	if e.stream(sim.PartBaro).Has(logs.Pressure) {
 		sign, high = -1, 60
@@ -131,10 +134,19 @@ const standsFrom, standsUntil = 30.0, 8.0 // s before the steepest rise, between
 func (e *examiner) heights() {
 	b := e.baro
 	e.res.Ground.Stretch = 1
-	if b == nil || !e.stream(sim.PartBaro).Has(logs.Pressure) {
+	if b == nil {
 		return
 	}
 	i, j := b.between(0, e.padEnd)
+	if !e.stream(sim.PartBaro).Has(logs.Pressure) {
+		if b.part == sim.PartBaro && j > i { // it may be told above the sea
+			zero := median(b.x[i:j])
+			for i := range b.x {
+				b.x[i] -= zero
+			}
+		}
+		return
+	}
 	e.res.Ground.Pressure = median(b.x[i:j])
 	air := e.air()
 	for i := range b.x {

@@ -10,6 +10,7 @@ const (
 	voltSigmas = 8.0  // of its noise
 	voltLeast  = 0.02 // of its voltage: less disturbs no board; common practice, no source
 	voltLong   = 5.0  // s: what lasts longer is no load's
+	sagLongest = 2.0  // s that what is fired draws its current; common practice, no source
 	loadNear   = 0.5  // s from a firing or an event that a load may begin
 )
 
@@ -81,6 +82,10 @@ func (g *signal) slow(span float64) []float64 {
 func (e *examiner) whySagged(f *Finding) []Explanation {
 	load, own := Explanation{Cause: Load}, Explanation{Cause: Sensor}
 	lLoad, lOwn := 0.0, 0.0
+	if f.Size < 0 && f.Until-f.From < sagLongest {
+		lLoad += 1.5
+		load.For = append(load.For, "it falls and comes back, as under a load")
+	}
 	if f.Size > 0 {
 		lLoad -= 4
 		load.Against = append(load.Against, "a load pulls a battery down, never up")

@@ -65,8 +65,17 @@ func (e *examiner) search(r, g *signal, real func(fitted) bool) {
 
 // moves says that a break is what a rocket does.
 func (e *examiner) moves(r *signal, f fitted) bool {
-	return e.struck(r, f) || e.rings(r, f) || r.turns(f) || e.leans(r, f) || r.wanders(f) || e.flies(r, f) || e.gusts(r, f) || e.turnsOver(r, f) || e.unfeltBump(r, f)
+	return e.struck(r, f) || e.rings(r, f) || r.turns(f) || e.leans(r, f) || r.wanders(f) || e.flies(r, f) || e.gusts(r, f) || e.turnsOver(r, f) || e.unfeltBump(r, f) || e.unguided(r, f)
 }
+
+// unguided says that a bump of a barometer's height is one that a rocket may have flown, where nothing else tells its motion: a
+// half-sine of a motor's or a canopy's acceleration.
+func (e *examiner) unguided(r *signal, f fitted) bool {
+	d := f.b - f.a
+	return r.part == sim.PartBaro && e.accel[0] == nil && e.vup == nil && f.kind == Spike && math.Abs(f.size)*math.Pi*math.Pi < unguidedPush*d*d
+}
+
+const unguidedPush = 150.0 // m/s2 that motors and canopies accelerate a rocket by; common practice, no source
 
 // turnsOver says that a drift of accelerometer or gyro ends where the rocket's own motion changes.
 func (e *examiner) turnsOver(r *signal, f fitted) bool {

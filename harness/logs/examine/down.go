@@ -33,12 +33,18 @@ type opening struct {
 // of them tells its time.
 func (e *examiner) chutes() {
 	top, ok := e.res.first(Apogee)
-	if !ok || e.accel[0] == nil {
+	if !ok {
 		return
 	}
 	until := e.end
 	if m, ok := e.res.first(Landing); ok {
 		until = m.At - beforeGround
+	}
+	if e.accel[0] == nil {
+		for n, o := range e.byHeightAlone(top.At, until) {
+			e.moment(Deployment, n+1, o.at, o.within, o.by)
+		}
+		return
 	}
 	blows := e.shocks(top.At-earlyOpening, until)
 	var all []opening
@@ -61,6 +67,7 @@ const (
 	openBefore   = 0.6  // s before the force of a canopy is seen that its shock may lie
 	openAfter    = 0.12 // s after it
 	softWithin   = 0.15 // s, expanded: canopies fill slowly at first
+	softSamples  = 4.0  // samples by which a soft force may be seen late, expanded: shocks beside it hide among few
 	outputWithin = 0.12 // s, expanded, from a firing to the canopy
 	braked       = 0.8  // of the speed of free fall, and of the speed before, that a canopy leaves at most
 )
@@ -82,10 +89,13 @@ func (e *examiner) firstOpening(top float64, blows []shock) (opening, bool) {
 		return opening{}, false
 	}
 	kink := a.t[i]
+	if e.goesOnFalling(kink, top) || e.bodyBrakes(kink, top) {
+		return opening{}, false // what grows is the drag of a free fall
+	}
 	if at, ok := e.switched(top-earlyOpening, kink+openAfter); ok {
 		return opening{at, outputWithin, "an output"}, true
 	}
-	at, within := e.fired(kink, e.doubt(a, kink, softWithin))
+	at, within := e.fired(kink, e.doubt(a, kink, softWithin+softSamples*a.step))
 	return opening{at, within, "the accelerometer"}, true
 }
 
@@ -126,6 +136,17 @@ const (
 func (e *examiner) brakedFrom(at, top float64) bool {
 	v := e.fall(at+2, at+3.5)
 	return v > 0 && v < braked*e.g*(at+2.75-top)
+}
+
+// goesOnFalling says that the fall after an instant is one that no canopy brakes: as fast as a free one, or long after the apogee
+// one that still gains more than half of g.
+func (e *examiner) goesOnFalling(at, top float64) bool {
+	v := e.fall(at+2, at+3.5)
+	if v <= 0 {
+		return false
+	}
+	before := e.fall(at-1.5, at-0.2)
+	return v > braked*e.g*(at+2.75-top) || at > top+2.5 && before > 0 && v-before > 0.5*e.g*3.6
 }
 
 // switched is when the last output before an instant went on.
@@ -187,7 +208,7 @@ func (e *examiner) sharper(seen, loud float64, blows []shock) opening {
 	if at, ok := e.switched(seen-openBefore, seen+openAfter); ok {
 		return opening{at, outputWithin, "an output"}
 	}
-	return opening{seen, e.doubt(a, seen, softWithin), "the accelerometer"}
+	return opening{seen, e.doubt(a, seen, softWithin+softSamples*a.step), "the accelerometer"}
 }
 
 // fired moves an opening to the charge near it: the accelerometer of a rocket that tumbles shows a soft
@@ -265,7 +286,11 @@ func (e *examiner) fallOf(b *signal, from, until float64) float64 {
 // landing is where the line of the fall meets the ground on which the height then stays.
 func (e *examiner) landing() {
 	b := e.baro
-	if b == nil || len(b.x) < 100 || e.end < e.top+2 {
+	if b == nil {
+		e.landingByShock()
+		return
+	}
+	if len(b.x) < 20 || e.end < e.top+2 {
 		return
 	}
 	ground := median(b.x[len(b.x)-min(len(b.x), 25):])
@@ -279,20 +304,26 @@ func (e *examiner) landing() {
 		return // still falling when the log ends
 	}
 	back := lagSettles * e.advance() // air that follows late goes on falling
-	slope, sd := b.line(b.t[i]-3-back, b.t[i]-0.05-back, 1)
-	m, _, n := b.mean(b.t[i]-3-back, b.t[i]-0.05-back)
-	if n < 20 || slope > -0.8 {
+	span := max(touchSpan, touchSamples*b.step)
+	slope, sd := b.line(b.t[i]-span-back, b.t[i]-0.05-back, 1)
+	m, _, n := b.mean(b.t[i]-span-back, b.t[i]-0.05-back)
+	if n < touchSamples/2 || slope > -0.8 {
 		return
+	}
+	if rest, sd := b.line(max(b.t[i]+max((clear+0.5)/-slope, back), e.end-span), e.end+1, 1); sd > 0 && rest < slope/2 {
+		return // the log's end looks like a ground, but goes on falling
 	}
 	if m, _, n := b.mean(b.t[i]+max((clear+0.5)/-slope, back), e.end+1); n > 4 {
 		ground = m
 	}
-	at := b.t[i] - back - 1.525 + (ground-m)/slope
-	within := 2 * math.Hypot(b.sigma/3/-slope, sd*(1.6+back)/-slope)
+	at := b.t[i] - back - (span+0.05)/2 + (ground-m)/slope
+	lever := max((ground-m)/slope, 1.6+back) // s from the middle of the line
+	within := 2 * math.Hypot(b.sigma/3/-slope, sd*lever/-slope)
 	from, open := e.byHeight()
 	if open > 0 { // a receiver's height wanders slowly, which no mean takes out
-		within = open + 2*math.Hypot(b.sigma/-slope, sd*1.6/-slope)
+		within = open + 2*math.Hypot(b.sigma/-slope, sd*lever/-slope)
 	}
+	within = math.Hypot(within, b.step)
 	if open == 0 {
 		at, within = at-e.lag.at, math.Hypot(within, 2*e.lag.sd)
 	}
@@ -302,6 +333,22 @@ func (e *examiner) landing() {
 	e.res.Touchdown = Touchdown{Speed: -slope, Within: 2 * sd}
 	e.moment(Landing, 0, at, within, from)
 }
+
+// landingByShock is the landing of a log without any height: a shock after which the rocket lies still to the end.
+func (e *examiner) landingByShock() {
+	still := e.stillFrom()
+	if e.accel[0] == nil || still >= e.end || still < e.top+2 {
+		return
+	}
+	if s, ok := strongest(e.shocks(still-settling, still+e.accel[0].step), still-settling, still+e.accel[0].step); ok {
+		e.moment(Landing, 0, s.at, s.within, "a shock, and rest after it")
+	}
+}
+
+const (
+	touchSpan    = 3.0  // s of the fall at the end that a line is laid through, or
+	touchSamples = 16.0 // so many samples where they are slow
+)
 
 // touch is the shock of the ground near the instant at which the line of the fall meets it: the strongest near it, and
 // one after which the rocket lies still rather than any other.

@@ -33,6 +33,9 @@ func (e *examiner) parity(from, until float64) (change, sd float64) {
 		change, sd = w.change(from, until, before, after, 1)
 		if sd > 0 { // ports read a share of the dynamic pressure
 			sd = math.Hypot(sd, e.portSD*(e.squared(until, until+after)-e.squared(from-before, from)))
+			if e.transonic(from-before, from) || e.transonic(until, until+after) {
+				sd = math.Hypot(sd, transonicBump/min(before, after))
+			}
 		}
 	}
 	if sd > 0 { // scale and tilt are never better known
@@ -45,6 +48,18 @@ func (e *examiner) parity(from, until float64) (change, sd float64) {
 	}
 	return change, sd
 }
+
+// transonic says that a rocket is near the speed of sound in a stretch, where shocks of the air wander over its static ports.
+func (e *examiner) transonic(from, until float64) bool {
+	a, b := math.Abs(e.rise.at(from)), math.Abs(e.rise.at(until))
+	return max(a, b) > transonicFrom && min(a, b) < transonicUntil
+}
+
+const (
+	transonicFrom  = 270.0 // m/s: Mach 0.85 at -20 degC
+	transonicUntil = 400.0 // m/s: Mach 1.15 at 30 degC
+	transonicBump  = 100.0 // m, one standard deviation of what they read then: some 12 hPa; common practice, no source
+)
 
 // edgeError is the standard deviation of the speed that is not known since a motor's edge lies anywhere between two samples.
 func (e *examiner) edgeError(t float64) float64 {

@@ -88,8 +88,9 @@ func (e *examiner) motors() {
 	e.top = f.ByEye
 	e.apogee(f)
 	if e.accel[0] == nil || len(f.Boosts) == 0 {
-		by, open := e.byHeight()
-		e.moment(Liftoff, 0, e.lift, 1+open, by)
+		by, _ := e.byHeight()
+		at, within := e.liftoffByHeight()
+		e.moment(Liftoff, 0, at, within, by)
 		return
 	}
 	burns := e.carriedBurns(f)

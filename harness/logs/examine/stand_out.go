@@ -7,12 +7,21 @@ import (
 	"drystage/sim"
 )
 
-// persists says that a step that stays is there a second later, too: vibration of one frequency jumps for a moment only. The
-// means of some blocks on each side are compared, by their own scatter.
+// persists says that a step is there a second later, too, and that one which ends goes back by as much: vibration of one frequency
+// jumps for a moment only, and a body's turns do not come back.
 func (g *signal) persists(f fitted) bool {
-	if !math.IsInf(f.b, 1) {
+	if math.IsInf(f.b, 1) {
+		return g.stepped(f.a, f.size)
+	}
+	if f.kind != Step || f.b-f.a < 2*staysSpan {
 		return true
 	}
+	return g.stepped(f.a, f.size) && g.stepped(f.b, -f.size)
+}
+
+// stepped says that a channel lies higher by a size for a second after an instant than for one before it. The means of some blocks
+// on each side are compared, by their own scatter.
+func (g *signal) stepped(at, size float64) bool {
 	side := func(from, until float64) (m, sd float64, n int) {
 		var means []float64
 		for t := from; t+staysBlock <= until; t += staysBlock {
@@ -28,13 +37,13 @@ func (g *signal) persists(f fitted) bool {
 		}
 		return m, math.Sqrt(sd / float64(max(len(means)-1, 1))), len(means)
 	}
-	before, sb, n := side(f.a-staysSpan, f.a-g.step)
-	after, sa, k := side(f.a+g.step, f.a+staysSpan)
+	before, sb, n := side(at-staysSpan, at-g.step)
+	after, sa, k := side(at+g.step, at+staysSpan)
 	if n < 3 || k < 3 {
 		return true
 	}
-	got := (after - before) * math.Copysign(1, f.size)
-	return got > math.Abs(f.size)/2 && got > staysSigmas*math.Hypot(sb, sa)
+	got := (after - before) * math.Copysign(1, size)
+	return got > math.Abs(size)/2 && got > staysSigmas*math.Hypot(sb, sa)
 }
 
 const (

@@ -14,6 +14,7 @@ const (
 	dragDoubt    = 0.15  // of the drag, carried back over a second
 	beside       = 0.02  // s next to what is left out
 	shortest     = 0.25  // s of a coast before anything else may follow
+	tailShare    = 0.12  // of a ramp down, one standard deviation of where the thrust is endShare: 0.05 of a line, 0.25 of a logistic curve
 	rampShare    = 0.15  // of a ramp's length, one standard deviation of where a bent one begins
 	tailSpan     = 0.9   // s around a burnout, since motors die down slowly
 	onsetSamples = 100   // on each side; more are averaged
@@ -106,7 +107,11 @@ func (a *axial) onset(quiet, loud *Segment, sign float64) Edge {
 		}
 	}
 	// Some call the end of a thrust where it is endShare of its mean, others where nothing is left; so with its beginning.
-	best.SD = math.Hypot(best.SD, endShare*ramp)
+	share := endShare
+	if sign < 0 { // a thrust that dies down along a curve is at endShare well before its kink
+		share = tailShare
+	}
+	best.SD = math.Hypot(best.SD, share*ramp)
 	return best
 }
 
