@@ -21,22 +21,33 @@ import (
 
 // boardFlags give the addresses of boards and rig, and how to fly. All commands that fly have them.
 type boardFlags struct {
-	Board       []string      `placeholder:"[ROLE=]ADDR" sep:"none" help:"Where a board is: mock, mock:DEFECT, exec:PROGRAM ARGS, serial:PORT?baud=N, unix:PATH, tcp:HOST:PORT, avr:FIRMWARE.elf?wiring=FILE. ROLE= for one role only. Default: mock."`
-	NMEA        []string      `name:"nmea" placeholder:"ROLE=ADDR" sep:"none" help:"Where the NMEA 0183 input of a board is, to feed it what its GNSS receiver says: serial:PORT?baud=N, unix:PATH, tcp:HOST:PORT."`
-	Rig         string        `placeholder:"FILE" help:"The rig that the boards sit on: pins that see their outputs, switches, dummy loads."`
+	benchFlags
 	Timeout     time.Duration `default:"2s" help:"How long a board may take to answer."`
 	AnswerLimit time.Duration `placeholder:"DURATION" help:"An answer of a board that takes longer than this leaves the run unsure. As the board's file says, or one period of its fastest sensor, and 20 in real time, if not given."`
-	RealTime    bool          `help:"Fly by the clock on the wall, against the boards' own clocks; one flight at a time."`
 	LateLimit   time.Duration `placeholder:"DURATION" help:"In real time: a frame that leaves later than this leaves the run unsure. One period of the fastest sensor, if not given."`
-	Inert       bool          `help:"I confirm: no motor, igniter or charge is connected to any board, only dummy loads."`
+}
+
+// benchFlags give the boards of a bench and what they sit on.
+type benchFlags struct {
+	Board    []string `placeholder:"[ROLE=]ADDR" sep:"none" help:"Where a board is: mock, mock:DEFECT, exec:PROGRAM ARGS, serial:PORT?baud=N, unix:PATH, tcp:HOST:PORT, avr:FIRMWARE.elf?wiring=FILE. ROLE= for one role only. Default: mock."`
+	NMEA     []string `name:"nmea" placeholder:"ROLE=ADDR" sep:"none" help:"Where the NMEA 0183 input of a board is, to feed it what its GNSS receiver says: serial:PORT?baud=N, unix:PATH, tcp:HOST:PORT."`
+	Rig      string   `placeholder:"FILE" help:"The rig that the boards sit on: pins that see their outputs, switches, dummy loads."`
+	RealTime bool     `help:"Fly by the clock on the wall, against the boards' own clocks; one flight at a time."`
+	Inert    bool     `help:"I confirm: no motor, igniter or charge is connected to any board, only dummy loads."`
 }
 
 // options are those of a bench that flies up to jobs flights at once.
 func (c *boardFlags) options(d *console, jobs int) (run.Options, error) {
+	opt, err := c.benchFlags.options(d, jobs)
+	opt.Timeout, opt.AnswerLimit, opt.LateLimit = c.Timeout, c.AnswerLimit, c.LateLimit
+	return opt, err
+}
+
+// options are those of a bench whose limits somebody else says.
+func (c *benchFlags) options(d *console, jobs int) (run.Options, error) {
 	guard, err := guardArgs()
 	return run.Options{
-		Boards: c.Board, NMEA: c.NMEA, Rig: c.Rig, Timeout: c.Timeout, AnswerLimit: c.AnswerLimit,
-		RealTime: c.RealTime, LateLimit: c.LateLimit, Jobs: jobs,
+		Boards: c.Board, NMEA: c.NMEA, Rig: c.Rig, RealTime: c.RealTime, Jobs: jobs,
 		Dial: d.dial, Guard: guard, Notes: d.err, Confirm: func() error { return confirm(d, c.Inert) },
 	}, err
 }

@@ -81,9 +81,9 @@ func (c *contractCmd) onRig(d *console) error {
 	return c.testPlan(d, plan, opt)
 }
 
-// testPlan tries all points testPlan the only board of a plan.
+// testPlan tries all points on the only board of a plan.
 func (c *contractCmd) testPlan(d *console, plan *harness.Plan, opt conformance.Options) error {
-	flags := boardFlags{Board: []string{c.Board}, Rig: c.Rig, Inert: c.Inert}
+	flags := benchFlags{Board: []string{c.Board}, Rig: c.Rig, Inert: c.Inert}
 	with, err := flags.options(d, 1)
 	if err != nil {
 		return err
@@ -124,7 +124,7 @@ func (c *contractCmd) fromProject(d *console) error {
 	i := slices.IndexFunc(x.Boards, func(b harness.Board) bool { return b.Role == role })
 	one := *x
 	one.Boards = x.Boards[i : i+1]
-	var flags boardFlags
+	var flags benchFlags
 	if err := flags.adoptUnfed(d, []harness.Plan{one}); err != nil {
 		return err
 	}

@@ -79,7 +79,7 @@ func TestHuntFindsAKnownRegion(t *testing.T) {
 	share := (edge - 100900) / (101600 - 100900)
 	require.Less(t, share, 0.1, "the chance that a random flight fails")
 
-	h, out, left := huntIn(t, seaLevelDay, huntCmd{Flights: 24, Seeds: 1, Expect: "sustainer.main fires from", boardFlags: boardFlags{Board: []string{"mock:height-above-sea-level"}}})
+	h, out, left := huntIn(t, seaLevelDay, huntCmd{Flights: 24, Seeds: 1, Expect: "sustainer.main fires from", boardFlags: boardFlags{benchFlags: benchFlags{Board: []string{"mock:height-above-sea-level"}}}})
 	require.Equal(t, failed, left, out)
 	first := slices.IndexFunc(h.find.Flights, func(f hunt.Flight) bool { return f.Scores[h.find.Criterion].Answer == harness.Fail }) + 1
 	t.Logf("random flights would need %.0f on average; the hunt needed %d", 1/share, first)
@@ -148,7 +148,7 @@ vary:
 
 // When and how strongly faults strike is searched, and of eight faults only the one that is needed stays in the shrunk file.
 func TestHuntLeavesOutFaultsThatAreNotNeeded(t *testing.T) {
-	h, out, code := huntIn(t, manyFaults, huntCmd{Flights: 12, Seeds: 1, boardFlags: boardFlags{Board: []string{"mock:main-on-pressure-spike"}}})
+	h, out, code := huntIn(t, manyFaults, huntCmd{Flights: 12, Seeds: 1, boardFlags: boardFlags{benchFlags: benchFlags{Board: []string{"mock:main-on-pressure-spike"}}}})
 	require.Equal(t, failed, code, out)
 	require.Equal(t, []string{"spike.1", "duplicated", "noise_burst", "delayed", "jittered", "drift", "spike.3"}, h.find.Case.Without)
 	require.Contains(t, out, "without: [spike.1, duplicated, noise_burst, delayed, jittered, drift, spike.3]")

@@ -59,7 +59,7 @@ type door struct {
 
 // adopt takes boards, inputs and the rig from the project where the command line names none: a board for all roles on
 // the command line means that none of it is taken. What opens a door is taken from a trusted project only.
-func (c *boardFlags) adopt(d *console, plans []harness.Plan) error {
+func (c *benchFlags) adopt(d *console, plans []harness.Plan) error {
 	p, err := d.project()
 	if p == nil || err != nil {
 		return err
@@ -68,7 +68,7 @@ func (c *boardFlags) adopt(d *console, plans []harness.Plan) error {
 }
 
 // adoptUnfed does the same for commands that don't feed a receiver's input.
-func (c *boardFlags) adoptUnfed(d *console, plans []harness.Plan) error {
+func (c *benchFlags) adoptUnfed(d *console, plans []harness.Plan) error {
 	p, err := d.project()
 	if p == nil || err != nil {
 		return err
@@ -78,7 +78,7 @@ func (c *boardFlags) adoptUnfed(d *console, plans []harness.Plan) error {
 	return c.adoptFrom(d, &unfed, plans)
 }
 
-func (c *boardFlags) adoptFrom(d *console, p *harness.Project, plans []harness.Plan) error {
+func (c *benchFlags) adoptFrom(d *console, p *harness.Project, plans []harness.Plan) error {
 	if slices.ContainsFunc(c.Board, func(b string) bool { return roleOf(b) == "" }) {
 		return nil
 	}

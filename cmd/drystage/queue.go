@@ -135,8 +135,8 @@ type workerCmd struct {
 	serverFlags
 	Name  string `placeholder:"NAME" help:"What this worker is called; the computer's name, if not given."`
 	Jobs  int    `default:"${jobs}" help:"Batches of flights at once; a bench flies one at a time."`
-	Bench string `placeholder:"NAME" help:"Offer the boards of --board as the bench of this name, and fly nothing else."`
-	boardFlags
+	Bench string `placeholder:"NAME" help:"Offer the boards of --board as the bench of this name, and fly nothing else. How long its boards may take, the sender says."`
+	benchFlags
 }
 
 // Run flies until it is told to end.

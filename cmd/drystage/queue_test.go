@@ -105,6 +105,7 @@ func TestWrongUseOfAQueue(t *testing.T) {
 		"worker --queue nats://127.0.0.1:1 --board mock":                "name the bench",
 		"worker --queue nats://127.0.0.1:1 --bench a":                   "name its boards with --board",
 		"worker --queue nats://127.0.0.1:1 --bench a --board serial:":   "ends too early",
+		"worker --queue nats://127.0.0.1:1 --answer-limit 1s":           "unknown flag --answer-limit", // as --timeout and --late-limit, it is the sender's
 		"worker --queue nats://127.0.0.1:1 --bench a --board exec:true": "refused: say --inert",
 		"worker --queue nats://127.0.0.1:1 --queue-key k.pem":           "belong together",
 	} {

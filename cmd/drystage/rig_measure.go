@@ -28,7 +28,7 @@ func (c *rigCmd) measure(d *console, spec *harness.Rig) error {
 		return err
 	}
 	plans := withoutNMEA(found.Plans...)
-	flags := boardFlags{Board: c.Board, Rig: spec.File, Inert: c.Inert, Timeout: 2 * time.Second}
+	flags := boardFlags{benchFlags: benchFlags{Board: c.Board, Rig: spec.File, Inert: c.Inert}, Timeout: 2 * time.Second}
 	if err := flags.adoptUnfed(d, plans); err != nil {
 		return err
 	}
