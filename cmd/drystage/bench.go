@@ -15,7 +15,6 @@ import (
 	"drystage/harness/judge/coverage"
 	"drystage/harness/judge/verdict"
 	"drystage/harness/run"
-	"drystage/harness/run/campaign"
 	"drystage/harness/show/report"
 )
 
@@ -95,7 +94,7 @@ func (c *benchCmd) Run(d *console) (err error) {
 	if werr := c.code.write(d, c.Format); werr != nil {
 		return werr
 	}
-	if werr := c.page.write(d, c.Format, report.Options{Repeat: c.repeat()}); werr != nil {
+	if werr := c.page.write(d, c.Format, report.Options{Repeat: c.repeatSent(&c.boardFlags)}); werr != nil {
 		return werr
 	}
 	if err != nil {
@@ -273,7 +272,7 @@ func makeFolder(out string, plans []harness.Plan) error {
 // reportOptions tells of the run, and of earlier records if any are named.
 func (c *benchCmd) reportOptions(vs []harness.Verdict, began time.Time) report.Options {
 	opt := report.Options{
-		Began: began, Took: time.Since(began), Host: run.Hostname(), Made: run.Maker(), Repeat: c.repeat(),
+		Began: began, Took: time.Since(began), Host: run.Hostname(), Made: run.Maker(), Repeat: c.repeatSent(&c.boardFlags),
 		Foreign: c.suite.Foreign,
 	}
 	if c.Against != "" {
@@ -319,12 +318,5 @@ func (c *benchCmd) flyAll(d *console, plans []harness.Plan, done func(i int, rec
 	if err != nil {
 		return err
 	}
-	b.Records = campaign.AllRecords
-	return c.send(d, b, func(q *campaign.Sender, i int, f *campaign.Flown) error {
-		rec, err := q.Record(d.ctx, f)
-		if err != nil {
-			return err
-		}
-		return done(i, &rec, verdict.Judge(&rec))
-	})
+	return c.sendWhole(d, b, done)
 }

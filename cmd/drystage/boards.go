@@ -45,6 +45,9 @@ func (c *boardFlags) options(d *console, jobs int) (run.Options, error) {
 
 // options are those of a bench whose limits somebody else says.
 func (c *benchFlags) options(d *console, jobs int) (run.Options, error) {
+	if c.onBench() {
+		return run.Options{}, wrongUse("--board %s is a bench that a worker offers at a queue: name the queue, --queue nats://HOST:PORT", c.Board[0])
+	}
 	guard, err := guardArgs()
 	return run.Options{
 		Boards: c.Board, NMEA: c.NMEA, Rig: c.Rig, RealTime: c.RealTime, Jobs: jobs,

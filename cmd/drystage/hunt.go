@@ -156,7 +156,7 @@ func (c *huntCmd) command(p *harness.Plan) string {
 	if c.UntilFail {
 		out += " --until-fail"
 	}
-	return out + c.repeat()
+	return out + c.repeatSent(&c.boardFlags)
 }
 
 // hunt searches and shrinks.

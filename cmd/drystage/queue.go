@@ -7,13 +7,16 @@ import (
 	"fmt"
 	"io"
 	"os/user"
+	"slices"
 	"strings"
 	"time"
 
 	"drystage/harness"
 	"drystage/harness/files/suite"
+	"drystage/harness/judge/verdict"
 	"drystage/harness/run"
 	"drystage/harness/run/campaign"
+	"drystage/harness/show/report"
 )
 
 // serverFlags say where a queue is, and who we are there.
@@ -50,6 +53,25 @@ type queueFlags struct {
 
 // benchScheme begins the address of the boards of a worker's bench.
 const benchScheme = "bench:"
+
+// onBench says that the boards are those of a worker's bench.
+func (c *benchFlags) onBench() bool {
+	return slices.ContainsFunc(c.Board, func(a string) bool { return strings.HasPrefix(a, benchScheme) })
+}
+
+// repeatSent gives the part of a command line that repeats a run: on a worker's bench, by the same queue.
+func (c *queueFlags) repeatSent(boards *boardFlags) string {
+	out := boards.repeat()
+	if !boards.onBench() {
+		return out
+	}
+	for _, x := range []struct{ flag, value string }{{"queue", c.Queue}, {"queue-credentials", c.QueueCredentials}, {"queue-ca", c.QueueCA}, {"queue-cert", c.QueueCert}, {"queue-key", c.QueueKey}} {
+		if x.value != "" {
+			out += " --" + x.flag + " " + report.Quoted(x.value)
+		}
+	}
+	return out
+}
 
 // bundle packs plans for workers.
 func (c *queueFlags) bundle(plans []harness.Plan, boards *boardFlags) (*campaign.Bundle, error) {
@@ -103,6 +125,18 @@ func (c *queueFlags) seats(plans []harness.Plan, boards *boardFlags) []harness.B
 	}
 	out, _ := run.Addresses(boards.Board, plans) // checked when the bundle was made
 	return out
+}
+
+// sendWhole has workers fly a campaign; the records of all flights are judged here.
+func (c *queueFlags) sendWhole(d *console, b *campaign.Bundle, done func(i int, rec *harness.Record, v harness.Verdict) error) error {
+	b.Records = campaign.AllRecords
+	return c.send(d, b, func(q *campaign.Sender, i int, f *campaign.Flown) error {
+		rec, err := q.Record(d.ctx, f)
+		if err != nil {
+			return err
+		}
+		return done(i, &rec, verdict.Judge(&rec))
+	})
 }
 
 // send has workers fly a campaign, and gives what came of each flight in order.

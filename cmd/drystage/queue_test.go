@@ -100,6 +100,8 @@ func TestWrongUseOfAQueue(t *testing.T) {
 		"sweep short.yaml --queue nats://127.0.0.1:1 --board bench:A":   "wanted lower-case letters",
 		"sweep short.yaml --queue nats://127.0.0.1:1 --real-time":       "needs a bench that a worker offers",
 		"bench short.yaml --queue nats://127.0.0.1:1 --repeat 3":        "leave out --queue",
+		"bench short.yaml --board bench:a":                              "name the queue, --queue nats://HOST:PORT",
+		"sweep short.yaml --board bench:a --only 2":                     "name the queue, --queue nats://HOST:PORT",
 		"worker":  "name the queue",
 		"benches": "name the queue",
 		"worker --queue nats://127.0.0.1:1 --board mock":                "name the bench",

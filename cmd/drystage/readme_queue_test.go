@@ -87,4 +87,13 @@ func TestReadmesManyMachines(t *testing.T) {
 		out, err := command(lines[4]).Output()
 		return err == nil && regexp.MustCompile(`(?m)^ +firmware +drystage [0-9a-f]{16}, sustainer calls itself drystage mock.*$`).Match(out) && strings.Contains(string(out), "inert ")
 	})
+	// One flight of a sweep again, on the bench: the flight that the line to repeat it means, which names the queue.
+	require.NoError(t, os.WriteFile("fails.yaml", []byte("drystage: scenario\nlike: short.yaml\nexpect: [{happens: apogee}]\n"), 0o644))
+	only := "sweep fails.yaml --seed 7 --only 3 --board 'bench:rev2' --answer-limit 20s --queue 'nats://" + address + "'"
+	out, _ = command("drystage " + strings.ReplaceAll(only, "'", "") + " --quiet").Output()
+	local, _ := exec.Command(bin, "sweep", "fails.yaml", "--seed", "7", "--only", "3", "--quiet").Output()
+	flight, _, found := strings.Cut(string(local), "\nsustainer ")
+	require.True(t, found, string(local))
+	require.Contains(t, string(out), flight)
+	require.Contains(t, string(out), "  repeat: drystage "+only+"\n")
 }

@@ -109,9 +109,12 @@ func (c *sweepCmd) Run(d *console) (err error) {
 	if err := makeFolder(c.Out, plans); err != nil {
 		return err
 	}
-	if c.Queue != "" && c.Only == nil {
+	if c.Queue != "" && (c.Only == nil || c.onBench()) {
 		if err := cmp.Or(c.adopt(d, plans), c.begin(d, c.Queue, plans, run.Options{})); err != nil {
 			return err
+		}
+		if c.Only != nil {
+			return c.one(d, plans)
 		}
 		return c.all(d, plans)
 	}
@@ -152,7 +155,7 @@ func (c *sweepCmd) all(d *console, plans []harness.Plan) error {
 	if werr := c.samplesOf(plans).write(sheets); werr != nil {
 		return werr
 	}
-	opt := report.Options{Repeat: c.repeat()}
+	opt := report.Options{Repeat: c.repeatSent(&c.boardFlags)}
 	if c.bench != nil {
 		opt.Seats = c.bench.Addresses(plans)
 	}
@@ -180,7 +183,7 @@ func (c *sweepCmd) print(d *console, plans []harness.Plan, sheets []*dispersion.
 }
 
 func (c *sweepCmd) reportOptions(began time.Time) report.Options {
-	return report.Options{Began: began, Took: time.Since(began), Host: run.Hostname(), Made: run.Maker(), Repeat: c.repeat(), Foreign: c.foreign}
+	return report.Options{Began: began, Took: time.Since(began), Host: run.Hostname(), Made: run.Maker(), Repeat: c.repeatSent(&c.boardFlags), Foreign: c.foreign}
 }
 
 // fly flies one sweep and fills its sheet. Each plan is drawn when its flight begins.
@@ -294,7 +297,7 @@ func (c *sweepCmd) one(d *console, plans []harness.Plan) error {
 		flown[i] = vary.Plan(&plans[i], *c.Only, c.points())
 	}
 	var verdicts []harness.Verdict
-	err := flyPlans(d.ctx, c.bench, flown, func(i int, rec *harness.Record, v harness.Verdict) error {
+	err := c.flyOnly(d, plans, flown, func(_ int, rec *harness.Record, v harness.Verdict) error {
 		verdicts = append(verdicts, v)
 		if c.Out == "" {
 			return nil
@@ -316,6 +319,19 @@ func (c *sweepCmd) one(d *console, plans []harness.Plan) error {
 		return incomplete(verdicts, err)
 	}
 	return status{code: code(harness.Worst(verdicts))}.orNil()
+}
+
+// flyOnly flies the one flight of each sweep, here or on the bench of a worker.
+func (c *sweepCmd) flyOnly(d *console, plans, flown []harness.Plan, done func(i int, rec *harness.Record, v harness.Verdict) error) error {
+	if c.bench != nil {
+		return flyPlans(d.ctx, c.bench, flown, done)
+	}
+	b, err := c.bundle(plans, &c.boardFlags)
+	if err != nil {
+		return err
+	}
+	b.Drawn, b.First, b.Points = true, *c.Only, c.points()
+	return c.sendWhole(d, b, done)
 }
 
 // asScenario prints flights as scenarios, to be saved beside the original one.

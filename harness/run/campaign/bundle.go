@@ -43,6 +43,7 @@ type Bundle struct {
 	Plans   []Source
 	Flights int  // of each plan
 	Drawn   bool // each flight is drawn from the ranges of its plan; else it is the plan as it stands
+	First   int  // the first of the drawn flights, counted from 1; 0 is 1, too
 	Points  harness.Points
 	Cases   []Case // the flights of the only plan, with chosen values; none: as Drawn says
 	Batch   int    // flights that are handed out at once
@@ -108,7 +109,7 @@ func (b *Bundle) plan(plans []harness.Plan, i int) harness.Plan {
 	case len(b.Cases) > 0:
 		return b.Cases[i].Plan(p)
 	case b.Drawn:
-		return vary.Plan(p, i%b.Flights+1, b.Points)
+		return vary.Plan(p, i%b.Flights+max(b.First, 1), b.Points)
 	}
 	return *p
 }
@@ -213,6 +214,8 @@ func (b *Bundle) check() error {
 		return fmt.Errorf("it has %d plans with %d flights each: wanted 1 to %d flights", len(b.Plans), b.Flights, maxFlights)
 	case len(b.Cases) > 0 && (b.Drawn || len(b.Plans) != 1 || len(b.Cases) != b.Flights):
 		return fmt.Errorf("it has %d cases for %d plans with %d flights", len(b.Cases), len(b.Plans), b.Flights)
+	case b.First < 0 || b.First > 0 && !b.Drawn || b.First > maxFlights:
+		return fmt.Errorf("it begins with flight %d: wanted 1 to %d, of drawn ones", b.First, maxFlights)
 	case b.Batch < 1 || b.Batch > maxBatch:
 		return fmt.Errorf("it has batches of %d flights: wanted 1 to %d", b.Batch, maxBatch)
 	case b.Records != NoRecords && b.Records != AllRecords:
