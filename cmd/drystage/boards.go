@@ -38,9 +38,20 @@ type benchFlags struct {
 
 // options are those of a bench that flies up to jobs flights at once.
 func (c *boardFlags) options(d *console, jobs int) (run.Options, error) {
+	if err := c.check(); err != nil {
+		return run.Options{}, err
+	}
 	opt, err := c.benchFlags.options(d, jobs)
 	opt.Timeout, opt.AnswerLimit, opt.LateLimit = c.Timeout, c.AnswerLimit, c.LateLimit
 	return opt, err
+}
+
+// check wants each limit to be one of this kind of flight.
+func (c *boardFlags) check() error {
+	if c.LateLimit != 0 && !c.RealTime {
+		return wrongUse("--late-limit is of flights in real time: say --real-time, too, or leave it out")
+	}
+	return nil
 }
 
 // options are those of a bench whose limits somebody else says.
@@ -135,7 +146,7 @@ func (c *boardFlags) repeat() string {
 // flightFlags are those of commands that fly many flights.
 type flightFlags struct {
 	Seed  *uint64 `help:"Fly with this seed instead of the scenario's own."`
-	Jobs  int     `placeholder:"N" help:"Flights at once, as many as there are processors if not given; 1 for boards that are not ours to start."`
+	Jobs  int     `placeholder:"N" help:"Flights at once, as many as there are processors if not given; 1 for boards that are not ours to start. With --queue, the workers say."`
 	Quiet bool    `short:"q" help:"No progress bar."`
 }
 

@@ -75,6 +75,9 @@ func (c *queueFlags) repeatSent(boards *boardFlags) string {
 
 // bundle packs plans for workers.
 func (c *queueFlags) bundle(plans []harness.Plan, boards *boardFlags) (*campaign.Bundle, error) {
+	if err := boards.check(); err != nil {
+		return nil, err
+	}
 	b := &campaign.Bundle{
 		Made: run.Maker(), Flights: 1, Batch: 1, Boards: boards.Board, GiveBack: true,
 		Timeout: boards.Timeout, AnswerLimit: boards.AnswerLimit, RealTime: boards.RealTime, LateLimit: boards.LateLimit,

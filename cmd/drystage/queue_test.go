@@ -102,6 +102,8 @@ func TestWrongUseOfAQueue(t *testing.T) {
 		"bench short.yaml --queue nats://127.0.0.1:1 --repeat 3":        "leave out --queue",
 		"bench short.yaml --board bench:a":                              "name the queue, --queue nats://HOST:PORT",
 		"sweep short.yaml --board bench:a --only 2":                     "name the queue, --queue nats://HOST:PORT",
+		"bench short.yaml --late-limit 1ms":                             "say --real-time",
+		"bench short.yaml --late-limit 1ms --queue nats://127.0.0.1:1":  "say --real-time",
 		"worker":  "name the queue",
 		"benches": "name the queue",
 		"worker --queue nats://127.0.0.1:1 --board mock":                "name the bench",
