@@ -115,7 +115,7 @@ var rules = []rule{
 	{why: "a downward or level speed of a receiver", fit: func(t *title, _ string) bool {
 		return t.has(gnssWords...) && (t.has(speedWords...) || t.has("course", "heading", "vd", "down"))
 	}},
-	{is: "gnss satellites", fit: any_("satellites", "sats", "nsat", "numsats", "nsats", "numsat")},
+	{is: "gnss satellites", fit: any_("satellites", "sats", "nsat", "numsats", "nsats", "numsat", "sv", "svs", "numsv")},
 	{is: "gnss fix", fit: func(t *title, _ string) bool { return t.has("fix") }},
 	{is: "gnss latitude", fit: any_("latitude", "lat")},
 	{is: "gnss longitude", fit: any_("longitude", "lon", "lng", "long")},

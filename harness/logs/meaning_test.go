@@ -71,6 +71,8 @@ func TestNames(t *testing.T) {
 		{"gps speed (kn)", "", "", "over ground, without a direction"},
 		{"gps_course", "", "", ""},
 		{"num_sats", "gnss satellites", "", ""},
+		{"num_sv", "gnss satellites", "", "space vehicles"},
+		{"climb (feet/s)", ownSpeed, "ft/s", "feet in full"},
 		{"GPS Fix", "gnss fix", "", ""},
 		{"velocity (m/s)", ownSpeed, "m/s", "what the board thought"},
 		{"vel_ms", ownSpeed, "m/s", "ms is no time here"},

@@ -21,7 +21,7 @@ var spellings = map[quantity.Dimension]map[string]string{
 	quantity.AngularAcceleration: {"°/s2": "deg/s2", "deg/s^2": "deg/s2", "deg/s²": "deg/s2", "rad/s^2": "rad/s2", "rad/s²": "rad/s2", "rads2": "rad/s2"},
 	quantity.Angle:               {"°": "deg", "degree": "deg", "degrees": "deg", "radians": "rad"},
 	quantity.Length:              {"feet": "ft", "foot": "ft", "'": "ft", "meter": "m", "metre": "m", "meters": "m", "metres": "m"},
-	quantity.Speed:               {"mps": "m/s", "ms": "m/s", "m/sec": "m/s", "fps": "ft/s", "ft/sec": "ft/s", "knots": "kn", "kt": "kn", "kts": "kn", "kph": "km/h", "kmh": "km/h"},
+	quantity.Speed:               {"mps": "m/s", "ms": "m/s", "m/sec": "m/s", "fps": "ft/s", "ft/sec": "ft/s", "feet/s": "ft/s", "feet/sec": "ft/s", "knots": "kn", "kt": "kn", "kts": "kn", "kph": "km/h", "kmh": "km/h"},
 	quantity.Time: {"sec": "s", "secs": "s", "second": "s", "seconds": "s", "msec": "ms", "millis": "ms", "millisecond": "ms", "milliseconds": "ms",
 		"usec": "us", "micros": "us", "microsecond": "us", "microseconds": "us", "µs": "us", "μs": "us", "minutes": "min"},
 	quantity.Voltage: {"volt": "V", "volts": "V", "millivolt": "mV", "millivolts": "mV"},

@@ -55,24 +55,39 @@ func (e *examiner) rest() error {
 // moving says why what seems to be the pad is none; "" when it may be one.
 func (e *examiner) moving() string {
 	if a := e.accel[0]; a != nil {
-		sum := 0.0
-		for _, x := range e.accel {
-			if x != nil {
-				m, _, _ := x.mean(0, e.padEnd-0.3)
-				sum += m * m
-			}
-		}
-		if f := math.Sqrt(sum); e.accel[1] != nil && e.accel[2] != nil && math.Abs(f-9.80665) > 1.5 {
+		still := e.padEnd - 0.3
+		f := e.feltBetween(0, still)
+		if off := math.Abs(f - gravity); e.accel[1] != nil && e.accel[2] != nil && off > restOff && (off > partOff || math.Abs(e.feltBetween(0, still/2)-e.feltBetween(still/2, still)) > restSteady) {
 			return fmt.Sprintf("its accelerometer reads %.1f m/s2 before the first boost, where a rocket at rest feels 9.8", f)
 		}
 	}
 	if b := e.baro; b != nil && e.stream(sim.PartBaro).Has(logs.Pressure) {
-		if slope, sd := b.line(e.padEnd-2, e.padEnd-0.3, 1); sd > 0 && math.Abs(slope) > 30+5*sd {
+		_, sd := b.line(e.padEnd-2, e.padEnd-0.3, 1)
+		before, after := b.span(e.padEnd-2, e.padEnd-1.15), b.span(e.padEnd-1.15, e.padEnd-0.3)
+		if slope := (median(after) - median(before)) / 0.85; sd > 0 && len(before) > 0 && len(after) > 0 && math.Abs(slope) > 30+5*sd { // medians: one wild sample is no motion
 			return fmt.Sprintf("its pressure changes by %.0f Pa/s before the first boost", slope)
 		}
 	}
 	return ""
 }
+
+// feltBetween is the size of what the accelerometer's axes feel on the mean.
+func (e *examiner) feltBetween(from, until float64) float64 {
+	sum := 0.0
+	for _, x := range e.accel {
+		if x != nil {
+			m, _, _ := x.mean(from, until)
+			sum += m * m
+		}
+	}
+	return math.Sqrt(sum)
+}
+
+const (
+	restOff    = 1.5 // m/s2 beside g that scale and offsets of a good part make
+	partOff    = 4.0 // m/s2 that those of a part for hundreds of g make, which then stay the same, as no drag does
+	restSteady = 0.3 // m/s2
+)
 
 // liftoffRough is about when the rocket begins to move: by the accelerometer, or a second before the
 // barometer has seen 5 m.

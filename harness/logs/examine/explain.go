@@ -156,6 +156,10 @@ func (e *examiner) whyPressed(f *Finding) {
 
 // whyShifted is for parts whose own second sensor or slow nature denies the break.
 func (e *examiner) whyShifted(f *Finding) {
+	if f.Part == sim.PartBattery && (f.Kind == Step || f.Kind == Spike) {
+		f.Explanations = e.whySagged(f)
+		return
+	}
 	sensor, shock := Explanation{Cause: Sensor, Share: 0.9}, Explanation{Cause: Shock, Share: 0.1}
 	switch f.Part {
 	case sim.PartGNSS:

@@ -18,6 +18,7 @@ const (
 	fillWithin = 0.35 // s, expanded: a canopy takes some tenths of a second to fill
 
 	firstSpan  = 8.0  // s after the apogee in which the fall of a first canopy is fitted
+	firstFast  = 32.0 // m/s: a body that tumbles without a canopy may fall as fast; common practice, no source
 	firstLate  = 5.0  // s after the apogee that a first canopy may open; later ones are told by lines
 	firstGrid  = 0.05 // s between the instants that are tried
 	firstLoose = 0.5  // s, expanded: what sideways speed, tumbling and filling change of the fall
@@ -141,8 +142,8 @@ func lineOf(a, b *[6]float64) fittedLine {
 // leave is the time's distribution.
 func (e *examiner) firstByHeight(top, until float64) (opening, bool) {
 	b := e.baro
-	v := e.fall(min(top+2, until-1.5), min(top+3.5, until))
-	if v <= 0 || v > braked*e.g*2.75 {
+	v := e.fall(until-1.5, until)
+	if v <= 0 || v > firstFast {
 		return opening{}, false
 	}
 	i, j := b.between(top-1, until)
@@ -162,6 +163,9 @@ func (e *examiner) firstByHeight(top, until float64) (opening, bool) {
 	for _, c := range costs {
 		least = min(least, c)
 	}
+	if free := e.fallCost(tt, hh, top, until-top, fastest) / (2 * sd * sd); free-least < fallNats {
+		return opening{}, false // nothing brakes it
+	}
 	sum, mean, sq := 0.0, 0.0, 0.0
 	for k, c := range costs {
 		w := math.Exp(least - c)
@@ -178,7 +182,7 @@ func (e *examiner) firstByHeight(top, until float64) (opening, bool) {
 // bestFall is fallCost with the terminal speed that fits best.
 func (e *examiner) bestFall(t, h []float64, top, after float64) float64 {
 	best := math.Inf(1)
-	for w := 2.0; w < 60; w *= 1.08 {
+	for w := 2.0; w < fastest; w *= 1.08 {
 		best = min(best, e.fallCost(t, h, top, after, w))
 	}
 	return best
@@ -191,7 +195,11 @@ func (e *examiner) bodyBrakes(at, top float64) bool {
 	if b == nil || at < top+bodyLeast {
 		return false
 	}
-	i, j := b.between(top-1, min(at+bodyAfter, e.end))
+	until := min(at+bodyAfter, e.end)
+	if m, ok := e.res.first(Landing); ok {
+		until = min(until, m.At)
+	}
+	i, j := b.between(top-1, until)
 	if j-i < 8 {
 		return false
 	}
@@ -212,9 +220,10 @@ func everyOne(x []float64, n int) (out []float64) {
 }
 
 const (
-	bodyLeast = 1.0 // s after the apogee: sooner a canopy's fall is a tumbling body's
-	bodyAfter = 6.0 // s of the fall after it that are fitted
-	bodyNats  = 3.0 // that a canopy must be likelier: 20 to 1
+	fastest   = 250.0 // m/s that a body falls at its own speed
+	bodyLeast = 1.0   // s after the apogee: sooner a canopy's fall is a tumbling body's
+	bodyAfter = 6.0   // s of the fall after it that are fitted
+	bodyNats  = 3.0   // that a canopy must be likelier: 20 to 1
 )
 
 // fallCost is the squared residual, in m2, of free fall from the apogee to an instant after it and a canopy of a terminal speed

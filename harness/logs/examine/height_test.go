@@ -10,6 +10,7 @@ import (
 
 	"drystage/harness/logs"
 	"drystage/harness/logs/logtest"
+	"drystage/harness/logs/phases"
 	"drystage/sim"
 )
 
@@ -176,5 +177,55 @@ func TestTransonicBurn(t *testing.T) {
 		require.NoError(t, err)
 		_, ok := got.first(Ignition)
 		assert.True(t, ok, "seed %d", seed)
+	}
+}
+
+// TestOffsetPartStandsStill: a part for great accelerations reads metres a second squared off, steadily, which is no motion; what
+// a rocket feels in its coast dies away.
+func TestOffsetPartStandsStill(t *testing.T) {
+	for _, c := range []struct {
+		reason string
+		x      func(at float64) float64
+		moves  bool
+	}{
+		{"an offset", func(float64) float64 { return 12.4 }, false},
+		{"drag", func(at float64) float64 { return 14.5 - 2*at }, true},
+		{"thrust", func(float64) float64 { return 60 }, true},
+	} {
+		e := &examiner{log: &logs.Log{}, padEnd: 2.3}
+		for axis := range e.accel {
+			g := &signal{step: 0.01}
+			for i := range 300 {
+				at, x := 0.01*float64(i), 0.0
+				if axis == 0 {
+					x = c.x(at)
+				}
+				g.t, g.x, g.mask = append(g.t, at), append(g.x, x), append(g.mask, false)
+			}
+			e.accel[axis] = g
+		}
+		assert.Equal(t, c.moves, e.moving() != "", c.reason)
+	}
+}
+
+// TestKickIsNoSpike: the sample in which a motor lights may stand out at slow rates.
+func TestKickIsNoSpike(t *testing.T) {
+	e := &examiner{burns: []phases.Burn{{On: phases.Edge{At: 4}, Off: phases.Edge{At: 6}}}}
+	assert.True(t, e.kicks(4.05))
+	assert.False(t, e.kicks(3.9))
+	assert.False(t, e.kicks(5))
+}
+
+// TestSilenceOfAllIsTheLoggers: in a log of one part nobody knows whether the part or the logger fell silent.
+func TestSilenceOfAllIsTheLoggers(t *testing.T) {
+	r := heightsOnly(3, 50, logtest.Dual)
+	r.Add(logtest.Gap)
+	got, err := Examine(foreignLog(t, logtest.Fly(r)), Options{})
+	require.NoError(t, err)
+	for _, f := range got.Findings {
+		if f.Kind == Dropout {
+			assert.Equal(t, sim.NoPart, f.Part)
+			assert.NotEqual(t, Sensor, f.Explanations[0].Cause)
+		}
 	}
 }

@@ -69,7 +69,7 @@ func (e *examiner) silent() {
 			}
 			f := Finding{Kind: Dropout, Part: g.part, From: g.from, Until: g.until, Within: g.period, Strength: (g.until - g.from) / g.period}
 			e.hide(f)
-			if len(gaps) > 1 && together == len(gaps)-1 {
+			if together == len(gaps)-1 {
 				f.Part = sim.NoPart
 				f.Explanations = e.leapAt(&f, g.period).why()
 			} else {

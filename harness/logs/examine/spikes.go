@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"drystage/harness/logs/phases"
 	"drystage/sim"
 )
 
@@ -47,12 +48,25 @@ func (e *examiner) spikes() {
 			// What a shock leaves is felt on other axes too: where there are such, they have been asked when it has rung out.
 			_, rings := e.shockAt(g.t[i])
 			ringing := g != e.baro && (rings || e.lonely(g) && e.inShock(g.t[i], g.t[i]))
+			if g == e.accel[0] && size > 0 && g.step > kickSlow && e.kicks(g.t[i]) {
+				continue
+			}
 			if !e.anothers(g, i) && !e.gas(g, i, size) && !ringing {
 				e.spike(g, i)
 			}
 		}
 	}
 }
+
+// kicks says that a motor has just lit, whose igniter and first burning may push for less than a sample.
+func (e *examiner) kicks(t float64) bool {
+	return slices.ContainsFunc(e.burns, func(b phases.Burn) bool { return t > b.On.At && t < b.On.At+kickLasts })
+}
+
+const (
+	kickSlow  = 15e-3 // s between samples from which a motor's first push may be one of them
+	kickLasts = 0.15  // s; common practice, no source
+)
 
 // leastSpike is the smallest single sample of an accelerometer that is worth a word.
 func (e *examiner) leastSpike(g *signal, t float64) float64 {
