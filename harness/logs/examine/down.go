@@ -330,7 +330,11 @@ func (e *examiner) landing() {
 	if s, ok := e.touch(at, within); ok {
 		at, within, from = s.at, s.within, from+" and a shock"
 	}
-	e.res.Touchdown = Touchdown{Speed: -slope, Within: 2 * sd}
+	sd = 2 * sd
+	if b.part == sim.PartBaro && e.opt.Temperature == 0 && e.res.Ground.Stretch == 1 { // heights by pressure are in proportion to the air's temperature
+		sd = math.Hypot(sd, airUnknown*slope)
+	}
+	e.res.Touchdown = Touchdown{Speed: -slope, Within: sd}
 	e.moment(Landing, 0, at, within, from)
 }
 
@@ -344,6 +348,8 @@ func (e *examiner) landingByShock() {
 		e.moment(Landing, 0, s.at, s.within, "a shock, and rest after it")
 	}
 }
+
+const airUnknown = 0.07 // of a height by pressure, expanded, where nothing tells the air's temperature: 20 K; common practice, no source
 
 const (
 	touchSpan    = 3.0  // s of the fall at the end that a line is laid through, or

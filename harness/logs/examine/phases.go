@@ -206,8 +206,16 @@ func (e *examiner) apogee(f *phases.Flight) {
 	if open == 0 {
 		at, within = at-e.lag.at+e.advance(), 2*math.Hypot(f.Apogee.SD, e.lag.sd)
 	}
-	e.moment(Apogee, 0, at, within, by)
+	if e.accel[0] == nil {
+		within = math.Hypot(within, apogeeAlone)
+	}
+	e.moment(Apogee, 0, at, math.Hypot(within, apogeeBent), by)
 }
+
+const (
+	apogeeAlone = 0.06 // s, expanded: the drag of the last seconds bends the parabola of a height that nothing stands beside
+	apogeeBent  = 0.02 // s, expanded, that wind, sideways speed and ports do anyway
+)
 
 // first finds the phases before anything is mended: what the rocket did is not taken for a fault, and
 // the noise of each phase is known.

@@ -14,7 +14,7 @@ const (
 	dragDoubt    = 0.15  // of the drag, carried back over a second
 	beside       = 0.02  // s next to what is left out
 	shortest     = 0.25  // s of a coast before anything else may follow
-	tailShare    = 0.12  // of a ramp down, one standard deviation of where the thrust is endShare: 0.05 of a line, 0.25 of a logistic curve
+	tailShare    = 0.16  // of a ramp down, one standard deviation of where the thrust is endShare: 0.05 of a line, 0.25 of a logistic curve
 	rampShare    = 0.15  // of a ramp's length, one standard deviation of where a bent one begins
 	tailSpan     = 0.9   // s around a burnout, since motors die down slowly
 	onsetSamples = 100   // on each side; more are averaged
