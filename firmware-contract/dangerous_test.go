@@ -55,6 +55,18 @@ var dangers = []struct {
 	{"samples-counted-for-time", "gyro-half-lost", "booster.burnout", "sustainer.ignite never fires while sustainer tilt above 20 deg", "where it must be dark"},
 	{"apogee-of-a-shove", "shoved-back", sim.EventLiftoff, "sustainer.drogue never fires before liftoff", "where it must be dark"},
 	{"lockout-from-first-burnout", "gannet-transonic", sim.EventApogee, "sustainer.drogue never fires while sustainer airspeed above 60 m/s", "where it must be dark"},
+	{"gyro-error-in-motion", "slow-turn", "", "sustainer.ignite never fires while sustainer tilt above 20 deg", "where it must be dark"},
+	{"armed-anew-in-flight", "armed-again-in-flight", "booster.burnout", "sustainer.ignite fires from booster.burnout", "never switched on"},
+	{"command-overrides-tilt", "command-tilted", "", "sustainer.ignite never fires while sustainer tilt above 20 deg", "where it must be dark"},
+	{"second-shove-believed", "shoved-twice", sim.EventLiftoff, "sustainer.drogue never fires before liftoff", "where it must be dark"},
+	{"ready-for-the-next-flight", "fetched", "", "sustainer.main never fires after sustainer.landing", "where it must be dark"},
+	{"silence-is-burnout", "accelerometer-lost-boost", "booster.burnout", "sustainer.ignite never fires", "where it must be dark"},
+	{"rail-is-upright", "leaning-rail", "", "sustainer.ignite never fires while sustainer tilt above 20 deg", "where it must be dark"},
+	{"no-fire-on-a-low-battery", "battery-reads-low", "booster.burnout", "sustainer.ignite fires from booster.burnout", "never switched on"},
+	{"one-end-for-all-pulses", "pulses-overlap", "", "sustainer.drogue pulse lasts from 7.98 s", "sustainer.drogue was on at"},
+	{"open-once-is-dead", "wire-back", sim.EventApogee, "sustainer.drogue fires from apogee", "never switched on"},
+	{"height-of-a-dead-accelerometer", "knocked-dead", sim.EventLiftoff, "sustainer.drogue never fires before apogee", "where it must be dark"},
+	{"liftoff-of-a-drift", "baro-lost-waiting", sim.EventLiftoff, "sustainer.drogue never fires before liftoff", "where it must be dark"},
 }
 
 // TestDangerousFirmwares builds each dangerous firmware and flies its scenario. make check flies every third, make boards

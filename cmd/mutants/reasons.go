@@ -36,9 +36,9 @@ var tiesGo = []string{
 var stepsGo = []string{
 	"c.since(c.armAskedAt) < selfTestTime", "span(now-h.since) >= seconds", "c.since(c.mem.liftoff) >= c.set[drogueBackup]",
 	"c.since(c.mem.apogee) < c.set[drogueDelay]", "c.since(from) < c.set[mainLockout]", "c.since(from) >= c.set[mainBackup]",
-	"c.since(c.mem.burnout) < c.set[stagingDelay]", "c.now > latest", "c.since(max(c.mem.liftoff, c.startedAt)) < confirmTime",
+	"c.since(c.mem.burnout) < c.set[stagingDelay]", "c.now > latest", "c.since(max(c.mem.liftoff, c.startedAt)) < needed",
 	"dt <= gyroGap", "c.since(c.att.t) > gyroGap", "c.since(c.accelAt) <= gyroGap", "t-e.accepted > noSensorTime",
-	"t-e.accepted > baroTimeout", "span(t-e.refused) < refuseTimeout", "e.t-e.begun >= settleTime", "now-e.accepted < baroTimeout",
+	"t-e.accepted > baroTimeout", "span(t-e.refused) < refuseTimeout", "span(now-e.refused) < refuseTimeout+span(baroTimeout)", "e.t-e.begun >= settleTime", "now-e.accepted < baroTimeout",
 	"c.now >= c.out.ends[ch]", "passed < longestOutage",
 }
 

@@ -20,11 +20,11 @@ var tiesC = []string{
 var stepsC = []string{
 	"dt <= GYRO_GAP", "f->now > mem->liftoff + (int64_t)(f->set[STAGING_LATEST] * 1e6)", "f->now >= f->ends[c]",
 	"flight_since(f, f->accel_at) <= GYRO_GAP", "flight_since(f, f->arm_asked_at) < SELF_TEST_TIME", "flight_since(f, f->att.t) > GYRO_GAP",
-	"flight_since(f, f->mem->liftoff) >= f->set[DROGUE_BACKUP]", "flight_since(f, from) < CONFIRM_TIME", "flight_since(f, from) < f->set[MAIN_LOCKOUT]",
+	"flight_since(f, f->mem->liftoff) >= f->set[DROGUE_BACKUP]", "flight_since(f, from) < needed", "flight_since(f, from) < f->set[MAIN_LOCKOUT]",
 	"flight_since(f, from) >= f->set[MAIN_BACKUP]", "flight_since(f, mem->apogee) >= f->set[DROGUE_DELAY]",
 	"flight_since(f, mem->burnout) < f->set[STAGING_DELAY]", "passed < LONGEST_OUTAGE", "plain_seconds(e->t - e->begun) >= SETTLE_TIME",
 	"plain_seconds(now - e->accepted) < BARO_TIMEOUT", "plain_seconds(now - h->since) >= seconds", "plain_seconds(t - e->accepted) > BARO_TIMEOUT",
-	"plain_seconds(t - e->accepted) > NO_SENSOR_TIME", "plain_seconds(t - e->refused) < REFUSE_TIMEOUT",
+	"plain_seconds(t - e->accepted) > NO_SENSOR_TIME", "plain_seconds(t - e->refused) < REFUSE_TIMEOUT", "plain_seconds(now - e->refused) < (REFUSE_TIMEOUT + BARO_TIMEOUT)",
 }
 
 // samplesC are comparisons of counts of samples.

@@ -4,6 +4,7 @@
 #include <math.h>
 
 #define CONFIRM_TIME 1.5       /* s after which a liftoff without height was none */
+#define CONFIRM_TIME_ALONE 3.0 /* s, without an accelerometer: the pressure needs longer to correct what it said last */
 #define LIFT_SPEED 10.0        /* m/s */
 #define LIFT_HOLD 0.3          /* s */
 #define BURNOUT_TIME 0.1       /* s */
@@ -31,7 +32,7 @@ void flight_liftoff(flight *f)
 {
     int thrust = thrusts(f);
     int high = persistence_lasts(&f->high, f->now,
-        estimator_settled(&f->est) && (f->est.h > LIFT_HEIGHT) && (fabs(f->est.v) > LIFT_SPEED), LIFT_HOLD);
+        estimator_settled(&f->est) && estimator_baro_current(&f->est, f->now) && (f->est.h > LIFT_HEIGHT) && (fabs(f->est.v) > LIFT_SPEED), LIFT_HOLD);
     if (!thrust && !high) {
         return;
     }
@@ -47,22 +48,32 @@ void flight_liftoff(flight *f)
     flight_set_phase(f, PHASE_POWERED);
 }
 
-/* Goes back to the pad when the rocket has not left it. */
+/* Goes back to the pad when the rocket has not left it. An accelerometer that dies in a knock leaves a height that
+ * nobody flies at: then, and while the barometer is refused for that, it waits. */
 static void confirm(flight *f)
 {
     int64_t from = (f->mem->liftoff > f->started_at) ? f->mem->liftoff : f->started_at;
-    if (f->liftoff_confirmed || (flight_since(f, from) < CONFIRM_TIME)) {
+    int alone = !flight_accel_usable(f);
+    double needed = alone ? CONFIRM_TIME_ALONE : CONFIRM_TIME;
+    int current;
+    if (f->liftoff_confirmed || (flight_since(f, from) < needed) || (alone && estimator_disagrees(&f->est, f->now))) {
         return;
     }
     f->liftoff_confirmed = 1;
-    if (detector_stuck(&f->baro) || !estimator_baro_current(&f->est, f->now) || (f->est.h > CONFIRM_HEIGHT)) {
+    current = !detector_stuck(&f->baro) && estimator_baro_current(&f->est, f->now);
+    if ((!current && !f->est.inertial) || (f->est.h > CONFIRM_HEIGHT)) {
         return;
     }
     flight_note(f, "no height gained: not a liftoff");
     f->mem->burnout = 0;
     f->mem->max_height = 0.0;
     f->liftoff_confirmed = 0;
-    estimator_begin(&f->est, f->now, 0.0, 0);
+    if (current) {
+        estimator_begin(&f->est, f->now, 0.0, 0);
+    } else { /* without a barometer a new estimate would never settle */
+        f->est.h = 0.0;
+        f->est.v = 0.0;
+    }
     f->att.known = 0;
     f->att.n = 0;
     flight_set_phase(f, PHASE_STANDING);

@@ -149,6 +149,12 @@ int estimator_baro_current(const estimator *e, int64_t now)
     return plain_seconds(now - e->accepted) < BARO_TIMEOUT;
 }
 
+/* The barometer speaks and is refused: in a while it will be accepted, or believed again. */
+int estimator_disagrees(const estimator *e, int64_t now)
+{
+    return e->refusing && (plain_seconds(now - e->refused) < (REFUSE_TIMEOUT + BARO_TIMEOUT));
+}
+
 /* The accelerometer has disagreed with the barometer, and the barometer is current. */
 int estimator_accel_rejected(const estimator *e, int64_t now) { return e->accel_wrong && estimator_baro_current(e, now); }
 

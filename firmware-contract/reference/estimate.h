@@ -42,6 +42,7 @@ void estimator_predict(estimator *e, int64_t t);
 void estimator_correct(estimator *e, int64_t t, double z);
 int estimator_settled(const estimator *e);
 int estimator_baro_current(const estimator *e, int64_t now);
+int estimator_disagrees(const estimator *e, int64_t now);
 int estimator_accel_rejected(const estimator *e, int64_t now);
 
 /* Height in m of pressure p (Pa) above 101325 Pa, in the standard atmosphere of ISO 2533:1975. */

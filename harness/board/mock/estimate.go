@@ -153,6 +153,11 @@ func (e *estimator) baroCurrent(now int64) bool {
 	return now-e.accepted < baroTimeout
 }
 
+// disagrees says that the barometer speaks and is refused: in a while it will be accepted, or believed again.
+func (e *estimator) disagrees(now int64) bool {
+	return e.refusing && span(now-e.refused) < refuseTimeout+span(baroTimeout)
+}
+
 // accelRejected says that the accelerometer has disagreed with the barometer, and the barometer is current.
 func (e *estimator) accelRejected(now int64) bool { return e.accelWrong && e.baroCurrent(now) }
 

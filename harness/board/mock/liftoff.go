@@ -5,8 +5,9 @@ import "math"
 // If the board is less than confirmHeight above the pad at confirmTime after a detected liftoff, there was no
 // liftoff. After a supply failure low above the pad the board checks once more.
 const (
-	confirmTime   = 1.5 // s
-	confirmHeight = 5   // m
+	confirmTime      = 1.5 // s
+	confirmTimeAlone = 3   // s, without an accelerometer: the pressure needs longer to correct what it said last
+	confirmHeight    = 5   // m
 )
 
 // Liftoff by height: for boards without acceleration samples, or whose supply failed during liftoff.
@@ -54,7 +55,7 @@ func (c *computer) detectLiftoff() {
 		pushed = c.axial-c.zero > zeroThrust
 	}
 	thrust := c.thrust.lasts(c.now, c.accelUsable() && pushed, needed)
-	high := c.high.lasts(c.now, c.est.settled() && c.est.h > liftHeight && math.Abs(c.est.v) > liftSpeed, liftHold)
+	high := c.high.lasts(c.now, c.est.settled() && c.est.baroCurrent(c.now) && c.est.h > liftHeight && math.Abs(c.est.v) > liftSpeed, liftHold)
 	if !thrust && !high {
 		return
 	}
@@ -70,18 +71,28 @@ func (c *computer) detectLiftoff() {
 	c.setPhase(phasePowered)
 }
 
-// confirmLiftoff goes back to the pad when the rocket has not left it.
+// confirmLiftoff goes back to the pad when the rocket has not left it. An accelerometer that dies in
+// a knock leaves a height that nobody flies at: then, and while the barometer is refused for that, it waits.
 func (c *computer) confirmLiftoff() {
-	if c.liftoffConfirmed || c.since(max(c.mem.liftoff, c.startedAt)) < confirmTime {
+	alone, needed := !c.accelUsable(), float64(confirmTime)
+	if alone {
+		needed = confirmTimeAlone
+	}
+	if c.liftoffConfirmed || c.since(max(c.mem.liftoff, c.startedAt)) < needed || alone && c.est.disagrees(c.now) {
 		return
 	}
 	c.liftoffConfirmed = true
-	if c.baro.stuck() || !c.est.baroCurrent(c.now) || c.est.h > confirmHeight || c.defect == bumpIsLiftoff {
+	current := !c.baro.stuck() && c.est.baroCurrent(c.now)
+	if !current && !c.est.inertial || c.est.h > confirmHeight || c.defect == bumpIsLiftoff {
 		return
 	}
 	c.log("no height gained: not a liftoff")
 	c.mem.burnout, c.mem.maxHeight, c.liftoffConfirmed = 0, 0, false
-	c.est.begin(c.now, 0, false)
+	if current {
+		c.est.begin(c.now, 0, false)
+	} else { // without a barometer a new estimate would never settle
+		c.est.h, c.est.v = 0, 0
+	}
 	c.att.known = false
 	c.att.n = 0
 	c.setPhase(phaseStanding)
