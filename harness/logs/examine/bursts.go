@@ -104,6 +104,8 @@ func (g *signal) trim(i, j int) (int, int) {
 // burstSigmas is how many times the usual noise a burst has: less is the air's, whose buffet comes and goes.
 const burstSigmas = 6.0
 
+const handled = 0.6 // of belief, before all data, that what shakes on the pad is the rocket; common practice, no source
+
 // shaken says that another axis or part is rough at the same time: then the board was shaken.
 func (e *examiner) shaken(g *signal, from, until float64) bool {
 	for _, o := range []*signal{e.accel[0], e.accel[1], e.accel[2], e.gyro[0], e.gyro[1], e.gyro[2]} {
@@ -154,6 +156,12 @@ func (e *examiner) burst(g *signal, i, j int) {
 	f.Explanations = []Explanation{
 		{Cause: Sensor, Share: 0.9, For: []string{"it jumps up and down from sample to sample"}},
 		{Cause: Shock, Share: 0.1, For: []string{"a motor or a loose part can shake a board"}, Against: []string{"no other part shows it"}},
+	}
+	if g == e.accel[0] && e.lonely(g) && f.Until < e.padEnd { // on the pad, where no other axis can tell
+		f.Explanations = []Explanation{
+			{Cause: Shock, Share: handled, For: []string{"hands and wind shake a rocket on the pad"}},
+			{Cause: Sensor, Share: 1 - handled, For: []string{"it jumps up and down from sample to sample"}},
+		}
 	}
 	g.hide(f.From-2*g.step, f.Until+2*g.step)
 	if e.kick(f) {

@@ -234,3 +234,20 @@ func TestSilenceOfAllIsTheLoggers(t *testing.T) {
 		}
 	}
 }
+
+// TestHandledOnThePad: what shakes a lone axis before liftoff is as likely the rocket as the part.
+func TestHandledOnThePad(t *testing.T) {
+	r := logtest.Draw(4)
+	r.Accel, r.Baro, r.Gyro, r.OneAxis, r.GNSS, r.Battery, r.Rate, r.Pad, r.Axis, r.Jitter = true, true, false, true, false, false, 50, 12, 0, 0
+	r.Anomalies = []logtest.Anomaly{{Kind: logtest.Noise, Part: "accelerometer", Axis: 0, Event: Liftoff, Offset: -6, Length: 1.5, Size: 3}}
+	got, err := Examine(foreignLog(t, logtest.Fly(r)), Options{})
+	require.NoError(t, err)
+	found := false
+	for _, f := range got.Findings {
+		if f.Kind == NoiseBurst && f.Part == sim.PartAccel {
+			found = true
+			assert.Equal(t, Shock, f.Explanations[0].Cause)
+		}
+	}
+	assert.True(t, found)
+}
