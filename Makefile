@@ -68,12 +68,17 @@ test:
 
 # All other rooms; and what is too slow under the race detector, and cut short or left out there: every page of a session,
 # every defect, every kind of fault, hunts, a child process as the board, errors on the line at every byte; and the
-# firmware's side in C on this machine, on an AVR and on a Cortex-M. -p 4: many tests wait most of the time.
+# firmware's side in C on this machine, on an AVR and on a Cortex-M. Four rooms at once: many tests wait most of the time.
 SUITE = ./cmd/drystage ./firmware-contract ./harness/run/loop ./harness/board ./harness/board/mock
 
+# The sessions are half of the longest room: they run beside the rest, so that no processor waits at the end.
+SESSION = '^TestSession$$'
+
 suite:
-	DRYSTAGE_TOOLS=all $(GO) test -p 4 -timeout 30m -skip $(WALL) $(SUITE) \
-		$$($(GO) list ./... | grep -vxF -e drystage/firmware-contract $$($(GO) list -f '-e {{.ImportPath}}' $(RACED)))
+	@DRYSTAGE_TOOLS=all $(GO) test -timeout 30m -run $(SESSION) ./cmd/drystage & sessions=$$!; \
+	DRYSTAGE_TOOLS=all $(GO) test -p 3 -timeout 30m -skip $(WALL)'|'$(SESSION) $(SUITE) \
+		$$($(GO) list ./... | grep -vxF -e drystage/firmware-contract $$($(GO) list -f '-e {{.ImportPath}}' $(RACED))); \
+	rest=$$?; wait $$sessions && exit $$rest
 
 # Tests that go by the clock on the wall have names that begin with TestWall. They run alone, one after the other and
 # without the race detector, so that no other test of ours takes their time; each of their limits says why.
