@@ -69,9 +69,9 @@ test:
 # All other rooms; and what is too slow under the race detector, and cut short or left out there: every page of a session,
 # every defect, every kind of fault, hunts, a child process as the board, errors on the line at every byte; and the
 # firmware's side in C on this machine, on an AVR and on a Cortex-M. Four rooms at once: many tests wait most of the time.
-SUITE = ./cmd/drystage ./firmware-contract ./harness/run/loop ./harness/board ./harness/board/mock
+SUITE = ./cmd/drystage ./firmware-contract ./sim/flight ./harness/run/loop ./harness/board ./harness/board/mock
 
-# The sessions are half of the longest room: they run beside the rest, so that no processor waits at the end.
+# What takes long begins first (sim/flight waits for an independent solver). The sessions are half of the longest room: they run beside the rest, so that no processor waits at the end.
 SESSION = '^TestSession$$'
 
 suite:
