@@ -71,7 +71,8 @@ test:
 # firmware's side in C on this machine, on an AVR and on a Cortex-M. Four rooms at once: many tests wait most of the time.
 SUITE = ./cmd/drystage ./firmware-contract ./sim/flight ./harness/run/loop ./harness/board ./harness/board/mock
 
-# What takes long begins first (sim/flight waits for an independent solver). The sessions are half of the longest room: they run beside the rest, so that no processor waits at the end.
+# What takes long begins first (sim/flight waits for an independent solver). The sessions are half of the longest room: they run
+# beside the rest, so that no processor waits at the end.
 SESSION = '^TestSession$$'
 
 suite:
