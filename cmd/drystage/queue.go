@@ -119,7 +119,7 @@ func (c *queueFlags) bundle(plans []harness.Plan, boards *boardFlags) (*campaign
 
 // seats tells where the boards of plans are.
 func (c *queueFlags) seats(plans []harness.Plan, boards *boardFlags) []harness.BoardAddress {
-	if len(boards.Board) == 1 && strings.HasPrefix(boards.Board[0], benchScheme) {
+	if boards.onBench() { // alone: bundle refuses others beside them
 		out, _ := run.Addresses(nil, plans)
 		for i := range out {
 			out[i].Address = boards.Board[0]
