@@ -162,8 +162,9 @@ func (e *examiner) switched(from, until float64) (at float64, ok bool) {
 // laterOpenings are those further down, where the speed before is known.
 func (e *examiner) laterOpenings(from, until float64, blows []shock) (out []opening) {
 	a, f := e.accel[0], e.force()
+	span, known := e.fallSpan(), e.vup != nil || e.anyHeight() != nil
 	slower := func(at, done float64) bool {
-		before, after := e.fall(at-1.5, at-0.2), e.fall(done+1, min(done+3, until))
+		before, after := e.fall(at-max(1.5, span+0.2), at-0.2), e.fall(done+1, min(done+max(3, span+1), until))
 		return before > 0 && after > 0 && after < braked*before
 	}
 	for i := a.index(from); i < len(f) && a.t[i] < until; i++ {
@@ -184,7 +185,7 @@ func (e *examiner) laterOpenings(from, until float64, blows []shock) (out []open
 		for bound := usual + max(5*a.sigma, 4*median(off)); i > 1 && (f[i-1] > bound || f[i-2] > bound); { // it may swing before
 			i--
 		}
-		if o := e.sharper(a.t[i], loud, blows); v > 1 && o.at > from && slower(o.at, a.t[j]) {
+		if o := e.sharper(a.t[i], loud, blows); v > 1 && o.at > from && (slower(o.at, a.t[j]) || !known && v > impulseTells) {
 			out = append(out, o)
 		}
 		i = max(i, j)
@@ -266,7 +267,29 @@ func stays(f []float64, from, n int, level float64) bool {
 }
 
 // fall is the mean speed downwards over a stretch; 0 when it isn't known.
-func (e *examiner) fall(from, until float64) float64 { return e.fallOf(e.baro, from, until) }
+func (e *examiner) fall(from, until float64) float64 { return e.fallOf(e.anyHeight(), from, until) }
+
+// anyHeight is the height by pressure, or a receiver's where there is none.
+func (e *examiner) anyHeight() *signal {
+	if e.baro == nil {
+		return e.gnss[2]
+	}
+	return e.baro
+}
+
+// fallSpan is the time that a speed of the fall takes to be told by what tells it.
+func (e *examiner) fallSpan() float64 {
+	if b := e.anyHeight(); b != nil {
+		return fallSamples * b.step
+	}
+	return 0
+}
+
+// impulseTells is the speed, in m/s, that what is felt beyond g takes from a fall which nothing else tells: a canopy that
+// replaces another takes more, and swings give back what they take; common practice, no source.
+const impulseTells = 4.0
+
+const fallSamples = 6 // of a height that tell a speed
 
 // fallOf is fall with a height of its own for where no receiver tells the speed; it may be nil.
 func (e *examiner) fallOf(b *signal, from, until float64) float64 {
@@ -282,106 +305,3 @@ func (e *examiner) fallOf(b *signal, from, until float64) float64 {
 	}
 	return 0
 }
-
-// landing is where the line of the fall meets the ground on which the height then stays.
-func (e *examiner) landing() {
-	b := e.baro
-	if b == nil {
-		e.landingByShock()
-		return
-	}
-	if len(b.x) < 20 || e.end < e.top+2 {
-		return
-	}
-	ground := median(b.x[len(b.x)-min(len(b.x), 25):])
-	// The last sample that is clearly above the ground.
-	i := len(b.x) - 1
-	clear := 5*b.sigma + 0.3
-	for i > 3 && (b.mask[i] || b.x[i]-ground < clear || b.x[i-1]-ground < clear || b.x[i-2]-ground < clear) {
-		i--
-	}
-	if e.end-b.t[i] < 0.5 || b.t[i] < e.top {
-		return // still falling when the log ends
-	}
-	back := lagSettles * e.advance() // air that follows late goes on falling
-	span := max(touchSpan, touchSamples*b.step)
-	slope, sd := b.line(b.t[i]-span-back, b.t[i]-0.05-back, 1)
-	m, _, n := b.mean(b.t[i]-span-back, b.t[i]-0.05-back)
-	if n < touchSamples/2 || slope > -0.8 {
-		return
-	}
-	if rest, sd := b.line(max(b.t[i]+max((clear+0.5)/-slope, back), e.end-span), e.end+1, 1); sd > 0 && rest < slope/2 {
-		return // the log's end looks like a ground, but goes on falling
-	}
-	if m, _, n := b.mean(b.t[i]+max((clear+0.5)/-slope, back), e.end+1); n > 4 {
-		ground = m
-	}
-	at := b.t[i] - back - (span+0.05)/2 + (ground-m)/slope
-	lever := max((ground-m)/slope, 1.6+back) // s from the middle of the line
-	within := 2 * math.Hypot(b.sigma/3/-slope, sd*lever/-slope)
-	from, open := e.byHeight()
-	if open > 0 { // a receiver's height wanders slowly, which no mean takes out
-		within = open + 2*math.Hypot(b.sigma/-slope, sd*lever/-slope)
-	}
-	within = math.Hypot(within, b.step)
-	if open == 0 {
-		at, within = at-e.lag.at, math.Hypot(within, 2*e.lag.sd)
-	}
-	if s, ok := e.touch(at, within); ok {
-		at, within, from = s.at, s.within, from+" and a shock"
-	}
-	sd = 2 * sd
-	if b.part == sim.PartBaro && e.opt.Temperature == 0 && e.res.Ground.Stretch == 1 { // heights by pressure are in proportion to the air's temperature
-		sd = math.Hypot(sd, airUnknown*slope)
-	}
-	e.res.Touchdown = Touchdown{Speed: -slope, Within: sd}
-	e.moment(Landing, 0, at, within, from)
-}
-
-// landingByShock is the landing of a log without any height: a shock after which the rocket lies still to the end.
-func (e *examiner) landingByShock() {
-	still := e.stillFrom()
-	if e.accel[0] == nil || still >= e.end || still < e.top+2 {
-		return
-	}
-	if s, ok := strongest(e.shocks(still-settling, still+e.accel[0].step), still-settling, still+e.accel[0].step); ok {
-		e.moment(Landing, 0, s.at, s.within, "a shock, and rest after it")
-	}
-}
-
-const airUnknown = 0.07 // of a height by pressure, expanded, where nothing tells the air's temperature: 20 K; common practice, no source
-
-const (
-	touchSpan    = 3.0  // s of the fall at the end that a line is laid through, or
-	touchSamples = 16.0 // so many samples where they are slow
-)
-
-// touch is the shock of the ground near the instant at which the line of the fall meets it: the strongest near it, and
-// one after which the rocket lies still rather than any other.
-func (e *examiner) touch(at, within float64) (best shock, ok bool) {
-	if e.accel[0] == nil {
-		return shock{}, false
-	}
-	still, most := e.stillFrom(), 0.0
-	sd := math.Hypot(within/2, touchSD)
-	for _, s := range e.shocks(at-touchFar*sd, at+touchFar*sd) {
-		z := (s.at - at) / sd
-		l := math.Log(s.score) - 0.5*z*z
-		if still < e.end && s.at > still-settling && s.at < still+e.accel[0].step {
-			l += stillGain
-		}
-		if !ok || l > most {
-			best, most, ok = s, l, true
-		}
-	}
-	return best, ok && most > 0
-}
-
-const lagSettles = 3.0 // lags after which a twentieth of a change is left
-
-const (
-	touchSD   = 0.15 // s, of where a line through a fall meets uneven ground
-	touchFar  = 4.0  // standard deviations from it that are looked at
-	settling  = 1.0  // s from the ground's shock until a rocket lies still
-	stillGain = 3.0  // nats: shocks with stillness after them are the ground's
-)

@@ -20,6 +20,8 @@ type Log struct {
 	GNSSHeight Series  // m above the pad
 	GNSSSpeed  Series  // m/s upwards
 	Gravity    float64 // m/s2
+	Range      float64 // m/s2, where the accelerometer's ends, if it ran into it, and
+	Clipped    float64 // s, for how long
 }
 
 // Kind is what a rocket does during a segment of its ascent.
@@ -81,6 +83,11 @@ func Find(l Log, lift, end float64) *Flight {
 		a.refine(f)
 	}
 	f.Apogee, f.Highest = apogee(l, f.ByEye, lift)
+	if a != nil && len(l.Height.T)+len(l.GNSSHeight.T)+len(l.GNSSSpeed.T) == 0 {
+		if e, ok := a.alone(l, f, lift); ok {
+			f.Apogee, f.Highest, f.ByEye = e, "the accelerometer alone", e.At
+		}
+	}
 	return f
 }
 

@@ -1,0 +1,67 @@
+package examine
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"drystage/harness/logs/logtest"
+)
+
+// TestAccelerometerAlone: without pressure and receiver the apogee lies where it is said to, for clipped boosts too, and the main
+// is found by the speed that it takes.
+func TestAccelerometerAlone(t *testing.T) {
+	sure, mains := 0, 0
+	for seed := range uint64(16) {
+		r := logtest.Draw(seed)
+		r.Accel, r.Gyro, r.Baro, r.GNSS, r.Battery, r.Outputs, r.OneAxis = true, false, false, false, false, false, false
+		r.Recovery, r.Clip, r.Vibration = logtest.Dual, []float64{0, 8 * 9.80665}[seed%2], min(r.Vibration, 5)
+		r.Rate = min(r.Rate, 200)
+		l := logtest.Fly(r)
+		got, err := Examine(foreignLog(t, l), Options{})
+		require.NoError(t, err, "seed %d", seed)
+		at, _ := l.Truth.When(Apogee, 0)
+		if m, ok := got.first(Apogee); ok && math.Abs(m.At-at) <= m.Within {
+			sure++
+			assert.True(t, m.Within < 2 || r.Clip > 0, "seed %d", seed)
+		}
+		main, _ := l.Truth.When(Deployment, 2)
+		for _, m := range got.Moments {
+			if m.Event == Deployment && math.Abs(m.At-main) <= max(m.Within, 0.1) {
+				mains++
+			}
+		}
+	}
+	assert.GreaterOrEqual(t, sure, 15)
+	assert.GreaterOrEqual(t, mains, 15)
+}
+
+// TestReceiverTellsTheMain: where no pressure tells the fall, a receiver's height does.
+func TestReceiverTellsTheMain(t *testing.T) {
+	found := 0
+	for seed := range uint64(8) {
+		r := logtest.Draw(seed)
+		r.Accel, r.Gyro, r.Baro, r.GNSS, r.Battery, r.Outputs, r.OneAxis = true, true, false, true, false, false, false
+		r.Recovery, r.Rate, r.GNSSEvery = logtest.Dual, 100, []int{20, 100}[seed%2]
+		l := logtest.Fly(r)
+		for i := range l.Columns { // no speed
+			if l.Columns[i].Is == "gnss up" {
+				l.Columns[i].X = make([]float64, len(l.T))
+				for k := range l.T {
+					l.Columns[i].X[k] = math.NaN()
+				}
+			}
+		}
+		got, err := Examine(foreignLog(t, l), Options{})
+		require.NoError(t, err, "seed %d", seed)
+		main, _ := l.Truth.When(Deployment, 2)
+		for _, m := range got.Moments {
+			if m.Event == Deployment && m.Number == 2 && math.Abs(m.At-main) <= max(m.Within, 0.1) {
+				found++
+			}
+		}
+	}
+	assert.GreaterOrEqual(t, found, 7)
+}
