@@ -16,7 +16,7 @@ type work struct {
 // inOrder calls do for each i below n, for up to jobs of them at a time, and done with what came out, in order. A worker
 // whose work ends before that of an earlier one goes on with the next; no more than jobs and two records are in use, so
 // many take no more memory than a few. alone: no do begins before done has dealt with the one before.
-func inOrder(ctx context.Context, n, jobs int, alone bool, spare spares, do func(ctx context.Context, i int, rec *harness.Record), done func(i int, rec *harness.Record) error) error {
+func inOrder(ctx context.Context, n, jobs int, alone bool, spare *Spares, do func(ctx context.Context, i int, rec *harness.Record), done func(i int, rec *harness.Record) error) error {
 	jobs = max(jobs, 1)
 	inner, stop := context.WithCancel(ctx)
 	next := make(chan work)
@@ -92,29 +92,33 @@ func take(ctx context.Context, ordered <-chan work) (*harness.Record, int, error
 	return nil, 0, ctx.Err()
 }
 
-// spares are records whose memory can be used again, by whoever flies on a bench: growing one anew for each few flights of a
-// queue takes a quarter of their time.
-type spares chan *harness.Record
+// Spares are records whose memory can be used again, by whoever flies on one bench or on several: growing one anew for each
+// few flights of a queue takes a quarter of their time.
+type Spares struct {
+	mu   sync.Mutex
+	list []*harness.Record // the last left comes first: a processor may still have it in its cache
+}
 
 // mostSpares is how many are kept; further ones are left to the garbage collector.
 const mostSpares = 32
 
-func newSpares() spares { return make(spares, mostSpares) }
-
 // take gives a spare record, or a new one.
-func (s spares) take() *harness.Record {
-	select {
-	case rec := <-s:
+func (s *Spares) take() *harness.Record {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if n := len(s.list); n > 0 {
+		rec := s.list[n-1]
+		s.list = s.list[:n-1]
 		return rec
-	default:
-		return new(harness.Record)
 	}
+	return new(harness.Record)
 }
 
 // leave gives a record back.
-func (s spares) leave(rec *harness.Record) {
-	select {
-	case s <- rec:
-	default:
+func (s *Spares) leave(rec *harness.Record) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if len(s.list) < mostSpares {
+		s.list = append(s.list, rec)
 	}
 }

@@ -26,7 +26,7 @@ func flown(rec *harness.Record, name string) {
 func TestOrderIsKept(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		var got []string
-		err := inOrder(t.Context(), 6, 4, false, newSpares(), func(_ context.Context, i int, rec *harness.Record) {
+		err := inOrder(t.Context(), 6, 4, false, new(Spares), func(_ context.Context, i int, rec *harness.Record) {
 			time.Sleep(time.Duration(10-i) * time.Second) // of the bubble's clock: no time passes
 			flown(rec, fmt.Sprint(i))
 		}, func(i int, rec *harness.Record) error {
@@ -45,7 +45,7 @@ func TestNobodyWaitsForAnEarlierFlight(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) { // which ends a test in which all wait for each other
 		third := make(chan struct{})
 		n := 0
-		require.NoError(t, inOrder(t.Context(), 5, 2, false, newSpares(), func(_ context.Context, i int, rec *harness.Record) {
+		require.NoError(t, inOrder(t.Context(), 5, 2, false, new(Spares), func(_ context.Context, i int, rec *harness.Record) {
 			switch i {
 			case 0:
 				<-third
@@ -68,7 +68,7 @@ func TestManyTakeNoMoreThanAFew(t *testing.T) {
 	var begun, done atomic.Int32
 	var mu sync.Mutex
 	records := map[*harness.Record]bool{}
-	require.NoError(t, inOrder(t.Context(), 1000, 3, false, newSpares(), func(_ context.Context, i int, rec *harness.Record) {
+	require.NoError(t, inOrder(t.Context(), 1000, 3, false, new(Spares), func(_ context.Context, i int, rec *harness.Record) {
 		assert.LessOrEqual(t, begun.Add(1)-done.Load(), int32(5), "3 jobs, and two that wait for an earlier one")
 		mu.Lock()
 		records[rec] = true
@@ -88,7 +88,7 @@ func TestRealTimeFlightsAreAlone(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		busy := false
 		n := 0
-		require.NoError(t, inOrder(t.Context(), 4, 1, true, newSpares(), func(_ context.Context, i int, rec *harness.Record) {
+		require.NoError(t, inOrder(t.Context(), 4, 1, true, new(Spares), func(_ context.Context, i int, rec *harness.Record) {
 			require.False(t, busy)
 			time.Sleep(time.Second)
 			flown(rec, "")
@@ -118,7 +118,7 @@ func TestOrderStops(t *testing.T) {
 				ctx, stop := context.WithCancel(t.Context())
 				defer stop()
 				calls := 0
-				err := inOrder(ctx, 50, 3, false, newSpares(), func(_ context.Context, _ int, rec *harness.Record) {
+				err := inOrder(ctx, 50, 3, false, new(Spares), func(_ context.Context, _ int, rec *harness.Record) {
 					time.Sleep(time.Second)
 					flown(rec, "")
 				}, func(int, *harness.Record) error {
@@ -136,7 +136,7 @@ func TestOrderStops(t *testing.T) {
 func TestCutOffFlightsAreNotHandedOver(t *testing.T) {
 	ctx, stop := context.WithCancel(t.Context())
 	calls := 0
-	err := inOrder(ctx, 3, 1, false, newSpares(), func(ctx context.Context, i int, rec *harness.Record) {
+	err := inOrder(ctx, 3, 1, false, new(Spares), func(ctx context.Context, i int, rec *harness.Record) {
 		flown(rec, "")
 		if i == 1 {
 			stop()
@@ -154,7 +154,7 @@ func TestCutOffFlightsAreNotHandedOver(t *testing.T) {
 // Who flies a few flights again and again on one bench, as a queue's worker does, uses the same records.
 func TestRecordsServeTheNextFlights(t *testing.T) {
 	records := map[*harness.Record]bool{}
-	spare := newSpares()
+	spare := new(Spares)
 	for range 20 {
 		require.NoError(t, inOrder(t.Context(), 1, 1, false, spare, func(_ context.Context, _ int, rec *harness.Record) {
 			records[rec] = true

@@ -40,6 +40,7 @@ type Options struct {
 	LateLimit   time.Duration // in real time: a frame that leaves later leaves the run unsure; 0: one period of the fastest sensor
 	Counts      string        // the folder for what emulated chips count of their firmware; empty: they don't
 	Jobs        int           // flights at once; 0: as many as there are processors
+	Spares      *Spares       // shared with other benches; nil: the bench has its own
 
 	// Link opens a board's line in place of an address, by the board's role; nil: by address.
 	Link func(role string) (link.Link, error)
@@ -67,7 +68,7 @@ type Bench struct {
 	played   map[string]func(*sim.Setup) sim.Source // by the file of a plan that plays a log
 	host     *board.HostLatency                     // nil: all boards are in this process
 	closing  *sync.WaitGroup                        // boards of flights that were cut off
-	spare    spares
+	spare    *Spares
 }
 
 // Open makes a bench for plans. It opens what all flights share: the rig, whose boards are each asked once what
@@ -80,7 +81,10 @@ func Open(ctx context.Context, opt Options, plans []harness.Plan) (*Bench, error
 	if opt.Jobs == 0 {
 		opt.Jobs = runtime.NumCPU()
 	}
-	b := &Bench{opt: opt, ports: map[string]*receiver.Port{}, played: map[string]func(*sim.Setup) sim.Source{}, closing: new(sync.WaitGroup), spare: newSpares()}
+	b := &Bench{opt: opt, ports: map[string]*receiver.Port{}, played: map[string]func(*sim.Setup) sim.Source{}, closing: new(sync.WaitGroup), spare: opt.Spares}
+	if b.spare == nil {
+		b.spare = new(Spares)
+	}
 	var err error
 	if err = b.checkLockstep(plans); err != nil {
 		return nil, err

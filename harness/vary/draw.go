@@ -2,7 +2,6 @@ package vary
 
 import (
 	"fmt"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -34,7 +33,7 @@ func Draw(p *harness.Plan, seed uint64) []harness.Value {
 
 // value gives a parameter a value that a file can hold.
 func value(v *harness.Vary, x float64) harness.Value {
-	return harness.Value{Name: v.Name, Value: Nearest(v, quantity.Round(x, dimension(v.Unit), 6)), Unit: v.Unit}
+	return harness.Value{Name: v.Name, Value: Nearest(v, quantity.Round(x, quantity.DimensionOf(v.Unit), 6)), Unit: v.Unit}
 }
 
 // Scores gives the scores behind the values of a flight: independent standard normal numbers at which At gives what Draw gives.
@@ -101,7 +100,7 @@ func Plan(p *harness.Plan, flight int, points harness.Points) harness.Plan {
 }
 
 // Text writes a value with its unit, as in files; it reads back as exactly the same number.
-func Text(x harness.Value) string { return quantity.Text(x.Value, dimension(x.Unit)) }
+func Text(x harness.Value) string { return quantity.Text(x.Value, quantity.DimensionOf(x.Unit)) }
 
 // Texts writes values as the `set` of a scenario in one line, to fly them again.
 func Texts(values []harness.Value) string {
@@ -112,22 +111,15 @@ func Texts(values []harness.Value) string {
 	return "[" + strings.Join(list, ", ") + "]"
 }
 
-// dimension finds the dimension of an SI unit.
-func dimension(unit string) quantity.Dimension {
-	all := quantity.Dimensions()
-	i := slices.IndexFunc(all, func(d quantity.Dimension) bool { return quantity.Units(d)[0] == unit })
-	return all[max(i, 0)]
-}
-
 // Brief writes a value with its unit to four digits; Text is exact.
-func Brief(x harness.Value) string { return quantity.Short(x.Value, dimension(x.Unit)) }
+func Brief(x harness.Value) string { return quantity.Short(x.Value, quantity.DimensionOf(x.Unit)) }
 
 // Usual gives a value in the unit that people use, for axes, with the unit's symbol; one without a unit is a factor.
 func Usual(x harness.Value) (value float64, symbol string) {
 	if x.Unit == "" {
 		return x.Value, "factor"
 	}
-	d := dimension(x.Unit)
+	d := quantity.DimensionOf(x.Unit)
 	return quantity.InUsual(x.Value, d), quantity.Usual(d)
 }
 

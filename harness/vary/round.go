@@ -7,6 +7,6 @@ import (
 
 // Round gives a value rounded to a number of digits in the unit of scenario files.
 func Round(x harness.Value, digits int) harness.Value {
-	x.Value = quantity.Round(x.Value, dimension(x.Unit), digits)
+	x.Value = quantity.Round(x.Value, quantity.DimensionOf(x.Unit), digits)
 	return x
 }

@@ -190,6 +190,12 @@ func Units(d Dimension) []string {
 	return list
 }
 
+// DimensionOf gives the dimension of a unit; Number if there is no such unit.
+func DimensionOf(symbol string) Dimension {
+	u, _ := find(symbol)
+	return u.dim
+}
+
 func find(symbol string) (unit, bool) {
 	for _, u := range units {
 		if u.symbol == symbol {

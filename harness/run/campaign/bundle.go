@@ -183,7 +183,7 @@ func decode(packed []byte, name string) (*Bundle, []harness.Plan, error) {
 
 // pack compresses bytes.
 func pack(b []byte) ([]byte, error) {
-	w, err := zstd.NewWriter(nil, zstd.WithEncoderConcurrency(1))
+	w, err := zstd.NewWriter(nil, zstd.WithEncoderLevel(zstd.SpeedFastest), zstd.WithEncoderConcurrency(1))
 	if err != nil {
 		return nil, err
 	}

@@ -468,3 +468,24 @@ func TestConnectWhileTheServerGoesAway(t *testing.T) {
 	require.True(t, cut.Load())
 	q.Close()
 }
+
+// A worker that flies one campaign after the other takes no more memory than with one: they use the same records.
+func TestCampaignsShareRecords(t *testing.T) {
+	w := &Worker{}
+	records := map[*harness.Record]bool{}
+	for range 3 {
+		b := shortBundle(t, 1)
+		plans, err := b.plans()
+		require.NoError(t, err)
+		bench, err := run.Open(t.Context(), w.options(b), plans)
+		require.NoError(t, err)
+		plan := b.plan(plans, 0)
+		require.NoError(t, Judged(t.Context(), bench, 1, func(int) run.Flight { return run.Flight{Plan: &plan} },
+			func(_ int, rec *harness.Record, _ harness.Verdict) error {
+				records[rec] = true
+				return nil
+			}))
+		require.NoError(t, bench.Close())
+	}
+	assert.Len(t, records, 1)
+}

@@ -34,6 +34,8 @@ type Worker struct {
 	// standIn is called in place of flying a batch, where the queue is measured; nil: flights are flown.
 	standIn func(flights int) []Flown
 
+	spares run.Spares // of all campaigns
+
 	mu     sync.Mutex
 	opened []*opened // the campaigns of late, the latest last
 	named  []string  // what the boards of the bench called themselves
@@ -300,15 +302,21 @@ func (w *Worker) ready(ctx context.Context, c *opened, packed []byte) {
 		c.refused = "the boards of this bench fly in real time only: say --real-time"
 		return
 	}
-	opt := w.Options
-	if w.Bench == "" {
-		opt = run.Options{Boards: c.bundle.Boards, Jobs: 1}
-	}
-	opt.Timeout, opt.AnswerLimit = c.bundle.Timeout, c.bundle.AnswerLimit
-	opt.RealTime, opt.LateLimit = c.bundle.RealTime, c.bundle.LateLimit
-	if c.bench, err = run.Open(ctx, opt, c.plans); err != nil {
+	if c.bench, err = run.Open(ctx, w.options(c.bundle), c.plans); err != nil {
 		c.refused = err.Error()
 	}
+}
+
+// options are those with which a campaign is flown. All campaigns share the memory of records, which is large.
+func (w *Worker) options(b *Bundle) run.Options {
+	opt := w.Options
+	if w.Bench == "" {
+		opt = run.Options{Boards: b.Boards, Jobs: 1}
+	}
+	opt.Spares = &w.spares
+	opt.Timeout, opt.AnswerLimit = b.Timeout, b.AnswerLimit
+	opt.RealTime, opt.LateLimit = b.RealTime, b.LateLimit
+	return opt
 }
 
 // close closes a campaign's boards once nobody flies them.
