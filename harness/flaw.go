@@ -18,13 +18,24 @@ const maxChannel = 16
 // indices. It is empty for a well-formed record. A malformed record proves nothing. After this check all indices are
 // valid.
 func (r *Record) Flaw() string {
-	for _, check := range [...]func() string{r.shape, r.plan, r.times, r.edges, r.messages, r.clocks, r.counts, r.numbers} {
+	if why := r.FlawOfFlown(); why != "" {
+		return why
+	}
+	return r.numbers(0)
+}
+
+// FlawOfFlown is Flaw of a record that was flown in this process, where Flaw of each tick's numbers was asked for as they came.
+func (r *Record) FlawOfFlown() string {
+	for _, check := range [...]func() string{r.shape, r.plan, r.times, r.edges, r.messages, r.clocks, r.counts, r.injections} {
 		if why := check(); why != "" {
 			return why
 		}
 	}
 	return ""
 }
+
+// FlawOfLastTick says that the last tick holds a number that is infinite or NaN; empty: none.
+func (r *Record) FlawOfLastTick() string { return r.numbers(len(r.Times) - 1) }
 
 // shape compares the lengths of the lists of ticks.
 func (r *Record) shape() string {
@@ -201,23 +212,28 @@ func (r *Record) counts() string {
 }
 
 // numbers checks that every number of every tick and of every injection is finite.
-func (r *Record) numbers() string {
-	for i := range r.States {
+// numbers checks the numbers of the ticks from one on.
+func (r *Record) numbers(tick int) string {
+	stages, bays := len(r.Plan.Setup.Vehicle.Stages), len(r.Plan.Setup.Bays)
+	for i := tick * stages; i < len(r.States); i++ {
 		if !r.States[i].Finite() {
-			stages := len(r.Plan.Setup.Vehicle.Stages)
 			return fmt.Sprintf("the true state of stage %d at tick %d, %s, holds a number that is none", i%stages, i/stages, r.Times[i/stages])
 		}
 	}
-	bays := len(r.Plan.Setup.Bays)
-	for i := range r.Frames {
+	for i := tick * bays; i < len(r.Frames); i++ {
 		if !r.Frames[i].Finite() {
 			return fmt.Sprintf("the frame of board %d at tick %d, %s, holds a number that is none", i%bays, i/bays, r.Times[i/bays])
 		}
 	}
+	return ""
+}
+
+// injections checks what faults did to samples.
+func (r *Record) injections() string {
 	for i := range r.Injected {
 		x := &r.Injected[i]
 		switch {
-		case !inside(x.Bay, bays), !inside(x.Fault, len(r.Plan.Setup.Faults)), int(x.Part) > len(sim.PartNames()):
+		case !inside(x.Bay, len(r.Plan.Setup.Bays)), !inside(x.Fault, len(r.Plan.Setup.Faults)), int(x.Part) > len(sim.PartNames()):
 			return fmt.Sprintf("injection %d is by fault %d into part %d of board %d", i, x.Fault, x.Part, x.Bay)
 		case !x.Finite():
 			return fmt.Sprintf("injection %d at %s holds a number that is none", i, x.At)

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"os/exec"
 	"slices"
@@ -212,6 +213,18 @@ func BenchmarkClosedLoop(b *testing.B) {
 	}
 	b.ReportMetric(flown/b.Elapsed().Seconds(), "x-realtime")
 	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/ticks, "ns/tick")
+}
+
+// BenchmarkSweep flies 50 flights of a sweep as the command does; ms/flight is time by the clock on all processors.
+func BenchmarkSweep(b *testing.B) {
+	b.Chdir("../..")
+	n := 0
+	for b.Loop() {
+		code := execute([]string{"sweep", "scenarios/launch-day.yaml", "--flights", "50", "--quiet"}, &console{ctx: b.Context(), in: os.Stdin, out: io.Discard, err: io.Discard})
+		require.LessOrEqual(b, code, failed)
+		n += 50
+	}
+	b.ReportMetric(float64(b.Elapsed().Milliseconds())/float64(n), "ms/flight")
 }
 
 func TestMain_HelpNeedsNoTerminal(t *testing.T) {

@@ -58,31 +58,41 @@ func (j *judge) edges(c harness.Channel) []harness.Edge {
 			es = append(es, e)
 		}
 	}
-	if len(es) == 0 {
-		return nil
+	byTime := func(a, b harness.Edge) int { return cmp.Compare(a.At, b.At) }
+	slices.SortStableFunc(es, byTime)
+	if len(es) == 0 || j.flaw != "" {
+		return es
 	}
-	for _, t := range j.powerLosses[c.Bay] {
+	last := es[len(es)-1]
+	if last.On {
+		last.At = sim.Never
+	}
+	for _, t := range powerLosses(j.rec, c.Bay, es[0].At, last.At) {
 		es = append(es, harness.Edge{Output: sim.Output{Bay: c.Bay, Channel: c.Channel, At: t}})
 	}
-	slices.SortStableFunc(es, func(a, b harness.Edge) int { return cmp.Compare(a.At, b.At) })
+	slices.SortStableFunc(es, byTime)
 	return es
 }
 
-// powerLosses gives the times at which each board lost its power.
-func powerLosses(rec *harness.Record) [][]sim.Time {
-	bays := len(rec.Plan.Setup.Bays)
-	all, powered := make([][]sim.Time, bays), make([]bool, bays)
-	for i, t := range rec.Times {
-		for b := range bays {
-			f := rec.Frame(i, b)
-			if !f.Due { // the frame was not sent, so its Powered doesn't count
-				continue
-			}
-			if powered[b] && !f.Powered {
-				all[b] = append(all[b], t)
-			}
-			powered[b] = f.Powered
+// powerLosses gives the times in an interval at which a board lost its power.
+func powerLosses(rec *harness.Record, bay int, from, to sim.Time) (all []sim.Time) {
+	first, _ := slices.BinarySearch(rec.Times, from)
+	powered := false
+	for i := first - 1; i >= 0; i-- { // the last frame that was sent before tells
+		if f := rec.Frame(i, bay); f.Due {
+			powered = f.Powered
+			break
 		}
+	}
+	for i := first; i < len(rec.Times) && rec.Times[i] <= to; i++ {
+		f := rec.Frame(i, bay)
+		if !f.Due { // the frame was not sent, so its Powered doesn't count
+			continue
+		}
+		if powered && !f.Powered {
+			all = append(all, rec.Times[i])
+		}
+		powered = f.Powered
 	}
 	return all
 }

@@ -45,12 +45,18 @@ func TestOnce(t *testing.T) {
 	again := lit(lit(flight(e), drogue, s(5), 0, 0), drogue, s(7), 0, 0)
 	reset := lit(lit(flight(e), drogue, s(5), 0, 0), drogue, s(7), 0, 0)
 	reset.Frames[600].Powered = false
+	cutAtOnce := lit(lit(flight(e), drogue, s(5), 0, 0), drogue, s(7), 0, 0)
+	cutAtOnce.Frames[500].Powered, cutAtOnce.Frames[499].Due = false, false
+	cutBefore := lit(lit(flight(e), drogue, s(5), 0, 0), drogue, s(7), 0, 0)
+	cutBefore.Frames[499].Powered, cutBefore.Frames[500].Powered = false, false
 	check(t, []row{
 		{"once", lit(flight(e), drogue, s(5), s(6), 0), harness.Pass, none, 0, "switched on once"},
 		{"not at all is at most once", flight(e), harness.Pass, none, 0, "switched on never"},
 		{"twice", twice(), harness.Fail, none, 0, "2 times"},
 		{"told twice that it is on", again, harness.Pass, none, 0, "once"},
 		{"on again after its power was cut", reset, harness.Fail, none, 0, "2 times"},
+		{"on again after its power was cut at the tick at which it went on", cutAtOnce, harness.Fail, none, 0, "2 times"},
+		{"told twice that it is on, its power having been off before", cutBefore, harness.Pass, none, 0, "once"},
 		{"once, in a record that is cut short", cut(lit(flight(e), drogue, s(5), s(6), 0), s(9)), harness.Unsure, none, 0, "cut short"},
 		{"twice, in a record that is cut short", cut(twice(), s(9)), harness.Fail, none, 0, "2 times"},
 	})

@@ -44,7 +44,7 @@ type Span struct{ From, To sim.Time }
 
 // TimelineOf gives the timeline of a record's outputs. ok is false for a malformed record.
 func TimelineOf(rec *harness.Record) (s Timeline, ok bool) {
-	j := newJudge(rec)
+	j := newJudge(rec, rec.Flaw())
 	if j.flaw != "" {
 		return s, false
 	}

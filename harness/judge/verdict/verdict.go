@@ -17,6 +17,13 @@ import (
 // run, then the findings of others about the record, such as an audit. Equal records give equal verdicts, and a
 // malformed record gives an unsure one.
 func Judge(rec *harness.Record, others ...harness.Finding) harness.Verdict {
+	return judged(rec, rec.Flaw(), others)
+}
+
+// JudgeFlown judges as Judge does, in less time: the record was flown in this process, where its numbers were checked.
+func JudgeFlown(rec *harness.Record) harness.Verdict { return judged(rec, rec.FlawOfFlown(), nil) }
+
+func judged(rec *harness.Record, flaw string, others []harness.Finding) harness.Verdict {
 	p := &rec.Plan
 	v := harness.Verdict{
 		Name: p.Name, Title: p.Title, Seed: p.Setup.Seed, File: p.File, Digest: p.Digest, Drawn: p.Drawn,
@@ -29,7 +36,7 @@ func Judge(rec *harness.Record, others ...harness.Finding) harness.Verdict {
 		}
 		v.BoardAddresses = append(v.BoardAddresses, s)
 	}
-	j := newJudge(rec)
+	j := newJudge(rec, flaw)
 	for i := range p.Expect {
 		v.Findings = append(v.Findings, j.find(&p.Expect[i]))
 	}
@@ -43,19 +50,15 @@ func Judge(rec *harness.Record, others ...harness.Finding) harness.Verdict {
 
 // judge holds what all judgements of one record need.
 type judge struct {
-	rec         *harness.Record
-	end         sim.Time     // of the last tick
-	flaw        string       // why the record is malformed; else empty
-	powerLosses [][]sim.Time // by board: when it lost its power; empty for a malformed record
+	rec  *harness.Record
+	end  sim.Time // of the last tick
+	flaw string   // why the record is malformed; else empty
 }
 
-func newJudge(rec *harness.Record) *judge {
-	j := &judge{rec: rec, flaw: rec.Flaw()}
+func newJudge(rec *harness.Record, flaw string) *judge {
+	j := &judge{rec: rec, flaw: flaw}
 	if n := len(rec.Times); n > 0 {
 		j.end = rec.Times[n-1]
-	}
-	if j.flaw == "" {
-		j.powerLosses = powerLosses(rec)
 	}
 	return j
 }

@@ -247,3 +247,21 @@ func TestACutRecordNeverTurnsPassIntoFailOrBack(t *testing.T) {
 		}
 	})
 }
+
+// A record that was flown here is judged as one from elsewhere, but its numbers are not looked at again.
+func TestJudgeFlown(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		rec := something(t)
+		require.Equal(t, verdict.Judge(rec), verdict.JudgeFlown(rec))
+	})
+	for name, spoil := range map[string]func(*harness.Record){
+		"a tick without a frame": func(r *harness.Record) { r.Frames = r.Frames[1:] },
+		"an edge of no board": func(r *harness.Record) {
+			r.Outputs = append(r.Outputs, harness.Edge{Output: sim.Output{Bay: 9, Channel: 1}})
+		},
+	} {
+		rec := flight(harness.Expectation{Kind: harness.Once, Output: drogue})
+		spoil(rec)
+		require.Equal(t, harness.Unsure, verdict.JudgeFlown(rec).Answer, name)
+	}
+}

@@ -14,7 +14,7 @@ func Judged(ctx context.Context, b *run.Bench, n int, next func(i int) run.Fligh
 	verdicts := make([]harness.Verdict, n)
 	return b.FlyEach(ctx, n, func(i int) run.Flight {
 		f := next(i)
-		f.Over = func(rec *harness.Record) { verdicts[i] = verdict.Judge(rec) }
+		f.Over = func(rec *harness.Record) { verdicts[i] = verdict.JudgeFlown(rec) }
 		return f
 	}, func(i int, rec *harness.Record) error {
 		v := verdicts[i]

@@ -5,6 +5,7 @@ package loop
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 
@@ -165,6 +166,9 @@ func (l *loop) tick(ctx context.Context, t *sim.Tick) error {
 	keep(l.rec, t)
 	if l.paced {
 		l.rec.Late = append(l.rec.Late, late)
+	}
+	if why := l.rec.FlawOfLastTick(); why != "" && err == nil {
+		err = errors.New(why)
 	}
 	return err
 }

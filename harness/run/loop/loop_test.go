@@ -3,6 +3,7 @@ package loop
 import (
 	"context"
 	"errors"
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -17,12 +18,16 @@ type clockSource struct {
 	now, end sim.Time
 	tick     sim.Tick
 	given    [][]sim.Output
+	broken   sim.Time // when a state is no number any more
 }
 
 func (s *clockSource) Step(outs []sim.Output) (*sim.Tick, bool) {
 	s.given = append(s.given, append([]sim.Output(nil), outs...))
 	s.now += sim.Second
 	s.tick = sim.Tick{Now: s.now, States: make([]sim.State, 1), Frames: []sim.Frame{{Now: s.now, Due: true, Powered: true}}}
+	if s.now == s.broken {
+		s.tick.States[0].Mass = math.NaN()
+	}
 	if s.now == s.end {
 		s.tick.Events = []sim.Event{{Name: "landing", At: s.now}, {Name: "max_q", At: s.now / 2}}
 	}
@@ -95,6 +100,16 @@ func TestRunClosesTheLoop(t *testing.T) {
 	require.Equal(t, [][]sim.Output{nil, nil, {edge}, nil}, src.given, "an output reaches the source at its next step, once")
 	require.Equal(t, []harness.Edge{{Output: edge, Within: 3 * sim.Millisecond}}, rec.Outputs)
 	require.Equal(t, "max_q", rec.Events[0].Name, "events stand in order of time, though max_q is known late")
+}
+
+// A flight that comes to a number that is none goes no further.
+func TestRunEndsAtNaN(t *testing.T) {
+	rec := harness.Record{Plan: plan()}
+	require.NoError(t, Run(t.Context(), &clockSource{end: 4 * sim.Second, broken: 2 * sim.Second}, []board.Board{&scriptBoard{}}, Lockstep{}, &rec))
+	require.Equal(t, 2, rec.Ticks())
+	require.False(t, rec.Complete())
+	require.Equal(t, "the true state of stage 0 at tick 1, 2.000 s, holds a number that is none", rec.Cause)
+	require.NotEmpty(t, rec.Flaw())
 }
 
 func TestRunStopsWhenTold(t *testing.T) {
