@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"drystage/harness/logs"
 	"drystage/harness/logs/phases"
@@ -14,16 +15,27 @@ import (
 
 // rest finds how long the rocket stands still, and what its sensors say there.
 func (e *examiner) rest() error {
+	if e.begun {
+		e.restUnknown()
+		return nil
+	}
 	lift, ok := e.liftoffRough()
 	if !ok {
+		if e.padEnd = e.in.from + 1; e.anyHeight() == nil && e.moving() != "" {
+			return e.notOnPad(e.moving())
+		}
 		return errors.New("examine: no flight is in the log: neither speed nor height changes as a rocket's does")
 	}
 	e.padEnd = lift
 	if e.padEnd-e.in.from < 0.5 {
+		if e.anyHeight() != nil {
+			e.restUnknown()
+			return nil
+		}
 		return errors.New("examine: the log does not begin on the pad, or less than 0.5 s before the rocket moves; the pad is needed to know the pressure and the sensors' rest")
 	}
 	if why := e.moving(); why != "" {
-		return errors.New("examine: the log does not begin on the pad: " + why + "; the pad is needed to know the pressure and the sensors' rest")
+		return e.notOnPad(why)
 	}
 	still := e.padEnd - 0.3
 	if b := e.baro; b != nil && b.part == sim.PartGNSS {
@@ -50,6 +62,10 @@ func (e *examiner) rest() error {
 		}
 	}
 	return nil
+}
+
+func (e *examiner) notOnPad(why string) error {
+	return errors.New("examine: the log does not begin on the pad: " + why + "; the pad is needed to know the pressure and the sensors' rest")
 }
 
 // moving says why what seems to be the pad is none; "" when it may be one.
@@ -153,6 +169,10 @@ func (e *examiner) heights() {
 		return
 	}
 	i, j := b.between(0, e.padEnd)
+	if e.begun {
+		e.heightsFlying()
+		return
+	}
 	if !e.stream(sim.PartBaro).Has(logs.Pressure) {
 		if b.part == sim.PartBaro && j > i { // it may be told above the sea
 			zero := median(b.x[i:j])
@@ -169,6 +189,41 @@ func (e *examiner) heights() {
 	}
 	b.sigma = noise(b.x[:max(j, 20)])
 	e.stretch()
+}
+
+// heightsFlying is heights of a log that begins in flight.
+func (e *examiner) heightsFlying() {
+	b := e.baro
+	perMetre := 1.0
+	pressure := b.part == sim.PartBaro && e.stream(sim.PartBaro).Has(logs.Pressure)
+	if pressure {
+		perMetre = median(b.x) / perPascal
+	}
+	x, where := e.groundOf(b, perMetre)
+	zero := median(x)
+	if pressure {
+		e.res.Ground.Pressure = zero
+		air := e.air()
+		for i := range b.x {
+			b.x[i] = heightAt(air, b.x[i])
+		}
+		b.sigma = noise(b.x)
+	} else {
+		for i := range b.x {
+			b.x[i] -= zero
+		}
+	}
+	if z := e.gnss[2]; z != nil {
+		x, _ := e.groundOf(z, 1)
+		zero := median(x)
+		if strings.HasPrefix(where, "the log") && len(b.x) > 0 {
+			zero -= b.at(z.t[0])
+		}
+		for i := range z.x {
+			z.x[i] -= zero
+		}
+	}
+	e.noLiftoff(where)
 }
 
 // stretch finds how warm the air was: height by pressure is in proportion to the air's absolute

@@ -97,6 +97,7 @@ type examiner struct {
 	in     window  // what of the log is looked at
 	padEnd float64 // s, the pad lasts at least until then
 	end    float64 // s, of the log
+	begun  bool    // the log begins in flight
 
 	g        float64
 	accelOff float64    // m/s2, along the rocket, from the pad
@@ -164,6 +165,7 @@ func (e *examiner) channels() error {
 	e.end = to.Seconds()
 	e.in = window{from.Seconds(), e.end}
 	a, b := &e.log.Streams[sim.PartAccel], &e.log.Streams[sim.PartBaro]
+	e.begun = e.begins()
 	fixes := &e.log.Streams[sim.PartGNSS]
 	alone := a.Len() == 0 && b.Len() == 0 // the receiver
 	if e.log.Samples() > tooMany || alone && e.end-e.in.from > longest {
@@ -176,7 +178,9 @@ func (e *examiner) channels() error {
 		return errors.New("examine: the log is shorter than 3 s; there is no flight to find in it")
 	}
 	if a.Len() > 100 {
-		e.turnUp(a)
+		if e.turnUp(a); e.begun {
+			e.turnFlying(a)
+		}
 		for body := range 3 {
 			axis, sign := e.up.of(body)
 			e.res.turned[axis] = sign

@@ -33,6 +33,7 @@ func (r *Result) object() schema.Object {
 		{"from_s", seconds(from), "the first sample, in the log's time"},
 		{"until_s", seconds(to), "the last sample"},
 		{"cropped", r.Cropped, "only a minute before liftoff and half an hour after it were looked at"},
+		{"not_told", schema.Texts(r.Untold), "what the log does not tell, and why"},
 		{"mended", noteTexts(r.Log), "in reading, with place and what was done"},
 		{"phases", schema.List(r.Moments, r.momentObject), "in order of time"},
 		{"greatest_height_m", schema.When(known, schema.Number(top)), "above the pad, smoothed"},

@@ -15,7 +15,7 @@ func (e *examiner) move() {
 		return
 	}
 	u := [3]float64{1, 0, 0}
-	if e.accel[1] != nil && e.accel[2] != nil {
+	if e.accel[1] != nil && e.accel[2] != nil && !e.begun {
 		var sum float64
 		for i := range u {
 			u[i], _, _ = e.accel[i].mean(0, e.padEnd-0.3)
@@ -44,7 +44,7 @@ func (e *examiner) move() {
 			}
 		}
 		acc := f - e.g
-		if a.t[i] < e.padEnd-0.3 {
+		if a.t[i] < e.padEnd-0.3 && !e.begun {
 			acc = 0
 		} else if a.t[i] < e.top {
 			e.side += (mended[0].at(i) - e.accelOff) * math.Sqrt(max(1-u[0]*u[0], 0)) * dt
@@ -54,6 +54,13 @@ func (e *examiner) move() {
 		h += (v + was) / 2 * dt
 		last = acc
 		e.rise.x[i], e.sway.x[i], e.tilt[i] = v, h, u[0]
+	}
+	if e.begun {
+		v, h := e.launched()
+		for i, t := range a.t {
+			e.rise.x[i] += v
+			e.sway.x[i] += h + v*(t-e.in.from)
+		}
 	}
 }
 

@@ -39,7 +39,11 @@ func (e *examiner) smooth() error {
 		steps = append(steps, l)
 		last = t
 	}
-	s, err := Smooth(Vector{}, diagonal(Vector{4, 0.01, 0.01, 0.04, 400}), steps)
+	start, open := Vector{}, Vector{4, 0.01, 0.01, 0.04, 400}
+	if e.begun {
+		open = Vector{1e6, 1e5, 1e4, 0.25, 400}
+	}
+	s, err := Smooth(start, diagonal(open), steps)
 	if err != nil {
 		return err
 	}

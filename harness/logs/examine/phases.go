@@ -36,7 +36,7 @@ func (g *signal) series() phases.Series {
 
 // readable is all channels that phases are found in.
 func (e *examiner) readable() phases.Log {
-	l := phases.Log{Accel: e.accel[0].series(), Height: e.early(e.baro.series()), GNSSHeight: e.gnss[2].series(), GNSSSpeed: e.vup.series(), Gravity: e.g}
+	l := phases.Log{Accel: e.accel[0].series(), Height: e.early(e.baro.series()), GNSSHeight: e.gnss[2].series(), GNSSSpeed: e.vup.series(), Gravity: e.g, Begun: e.begun}
 	if a := e.accel[0]; a != nil && len(e.tilt) == len(a.t) { // without a gyro it is taken to stand upright
 		l.Upward = phases.Series{T: a.t, X: make([]float64, len(a.t))}
 		for i, x := range a.x {
@@ -93,6 +93,9 @@ func (e *examiner) motors() {
 	}
 	e.top = f.ByEye
 	e.apogee(f)
+	if e.begun && (e.accel[0] == nil || len(f.Boosts) == 0) {
+		return
+	}
 	if e.accel[0] == nil || len(f.Boosts) == 0 {
 		by, _ := e.byHeight()
 		at, within := e.liftoffByHeight()
@@ -100,14 +103,21 @@ func (e *examiner) motors() {
 		return
 	}
 	burns := e.carriedBurns(f)
-	for n, b := range burns {
+	before, lit := 0, false // motors that burned before the log; the first one burns when it begins
+	if e.begun {
+		before, lit = f.Before()
+	}
+	for k, b := range burns {
+		n := k + before
 		event, number := Liftoff, 0
 		if n > 0 {
 			event, number = Ignition, n+1
 		}
 		on, onWithin := e.unseen(e.accel[0], b.On.At, 2*b.On.SD)
 		off, offWithin := e.unseen(e.accel[0], b.Off.At, 2*b.Off.SD)
-		e.moment(event, number, on, onWithin, "the accelerometer")
+		if k > 0 || !lit {
+			e.moment(event, number, on, onWithin, "the accelerometer")
+		}
 		e.moment(Burnout, n+1, off, offWithin, "the accelerometer")
 	}
 	e.burns = burns

@@ -15,6 +15,7 @@ type Result struct {
 	Path      Path
 	Raw       Raw
 	Cropped   bool // only a minute before liftoff and half an hour after it were looked at
+	Untold    []string // what the log does not tell, and why
 	Checks    []Check
 	Ground    Ground
 	Touchdown Touchdown  // zero when the log doesn't tell

@@ -18,6 +18,12 @@ func Text(w io.Writer, r *Result, width int) error {
 	if r.Cropped {
 		fmt.Fprintf(b, "a long log: from a minute before liftoff on was looked at, half an hour at most\n\n")
 	}
+	for _, u := range r.Untold {
+		fold(b, "not told: ", u, width)
+	}
+	if len(r.Untold) > 0 {
+		fmt.Fprintln(b)
+	}
 	fmt.Fprintf(b, "%-14s %10s %8s %9s %10s  %s\n", "phase begins", "time", "+-", "height", "speed", "told by")
 	for _, m := range r.Moments {
 		h, v := r.motion(m)

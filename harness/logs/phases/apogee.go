@@ -30,7 +30,7 @@ func vote(l Log, a *axial, lift, end float64) float64 {
 	if t, ok := crossing(l.GNSSSpeed, lift+1); ok {
 		vs = append(vs, voice{t, gnssSD, gnssWrong})
 	}
-	if a != nil {
+	if a != nil && !l.Begun {
 		if t, ok := a.turns(lift); ok {
 			vs = append(vs, voice{t, speedSD + speedShare*(t-lift), speedWrong})
 		}

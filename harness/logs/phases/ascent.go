@@ -38,6 +38,7 @@ const (
 	cubicPenalty = 4.0  // nats that a coast costs which is no drag of its own speed
 	pullMost     = 12.0 // nats that a burn costs at most which ends with a deceleration
 	mostCoast    = 1.5  // m/s2 felt forwards at the start of a coast: bias and scale, of common parts
+	begunPenalty = 3.0  // nats that a log costs which begins in flight, beside one that begins on the pad
 	biasSD       = 0.5  // m/s2, what an accelerometer reads too much in free fall
 )
 
@@ -106,6 +107,9 @@ func (d *decision) run() {
 				if k != Pad {
 					before, was = d.cheapest(i, k)
 				}
+				if d.a.begun && i == 0 && (k == Boost || k == Coast) {
+					before = begunPenalty
+				}
 				if math.IsInf(before, 1) {
 					continue
 				}
@@ -168,6 +172,9 @@ func (d *decision) cost(s *sums, i, j int, k Kind) float64 {
 		}
 		c += -lognormal(mean, thrustMid, thrustSpread) - marginal(s.n, rss+s.n*off*off, m.nu, m.s0) + float64(p)*size
 	default:
+		if k == Pad && d.a.begun && math.Abs(mean-d.a.g) > mostCoast {
+			return math.Inf(1)
+		}
 		c += -marginal(s.n, s.rss(p, span), m.nu, m.s0) + float64(p)*size
 	}
 	return c

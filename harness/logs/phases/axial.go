@@ -14,6 +14,18 @@ type axial struct {
 	rest float64 // m/s2, felt on the pad
 	g    float64 // m/s2
 	step float64 // s, usual time between samples
+
+	begun bool // the log begins in flight
+}
+
+// restAt takes a rest that nothing at the log's beginning tells.
+func (a *axial) restAt(rest float64) {
+	d := a.rest - rest
+	a.rest, a.begun = rest, true
+	for i := range a.x {
+		a.x[i] += d
+		a.v[i] += d * (a.t[i] - a.t[0])
+	}
 }
 
 const (

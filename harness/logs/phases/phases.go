@@ -20,6 +20,7 @@ type Log struct {
 	GNSSHeight Series  // m above the pad
 	GNSSSpeed  Series  // m/s upwards
 	Gravity    float64 // m/s2
+	Begun      bool    // it begins in flight, and may have no pad
 	Range      float64 // m/s2, where the accelerometer's ends, if it ran into it, and
 	Clipped    float64 // s, for how long
 }
@@ -66,6 +67,17 @@ type Flight struct {
 	Highest string  // what told the apogee
 }
 
+// Before says how many motors burned before a log that begins in flight, at least, and whether one burns as it begins.
+func (f *Flight) Before() (motors int, lit bool) {
+	if len(f.Ascent) == 0 || f.Ascent[0].Kind == Pad {
+		return 0, false
+	}
+	if f.Ascent[0].Kind == Boost {
+		return 0, true
+	}
+	return 1, false
+}
+
 // Burn is one motor's burn.
 type Burn struct{ On, Off Edge }
 
@@ -75,6 +87,9 @@ func Find(l Log, lift, end float64) *Flight {
 	var a *axial
 	if len(l.Accel.T) > 50 {
 		a = newAxial(l.Accel, l.Gravity)
+		if l.Begun {
+			a.restAt(l.Gravity)
+		}
 	}
 	f.ByEye = vote(l, a, lift, end)
 	if a != nil {
