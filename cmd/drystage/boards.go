@@ -146,7 +146,7 @@ func (c *boardFlags) repeat() string {
 // flightFlags are those of commands that fly many flights.
 type flightFlags struct {
 	Seed  *uint64 `help:"Fly with this seed instead of the scenario's own."`
-	Jobs  int     `placeholder:"N" help:"Flights at once, as many as there are processors if not given; 1 for boards that are not ours to start. With --queue, the workers say."`
+	Jobs  int     `placeholder:"N" help:"Flights at once, as many as there are processors if not given; 1 for boards that are not ours to start."`
 	Quiet bool    `short:"q" help:"No progress bar."`
 }
 

@@ -45,7 +45,7 @@ func (c *serverFlags) connect(ctx context.Context, name string) (*campaign.Queue
 // queueFlags are those of commands whose flights workers may fly.
 type queueFlags struct {
 	serverFlags
-	QueueWait time.Duration `default:"2m" help:"How long to wait without any worker; what was not flown then is unsure. 0: for ever."`
+	QueueWait time.Duration `default:"2m" help:"How long to wait without any worker; what was not flown then is unsure. 0: for ever. How many fly at once, each worker says itself."`
 	GiveBack  bool          `help:"With --board bench:NAME: fly again what a bench left unfinished, instead of calling it unsure."`
 
 	sender *campaign.Sender // of all campaigns of the command; nil: none was sent yet
