@@ -28,11 +28,16 @@ static int thrusts(flight *f)
     return persistence_lasts(&f->thrust, f->now, flight_accel_usable(f) && (f->axial > f->set[LIFTOFF_ACCELERATION]), f->set[LIFTOFF_TIME]);
 }
 
+/* Without a barometer nothing takes back what the accelerometer's error adds up to on the pad: the rocket stands. */
 void flight_liftoff(flight *f)
 {
     int thrust = thrusts(f);
-    int high = persistence_lasts(&f->high, f->now,
-        estimator_settled(&f->est) && estimator_baro_current(&f->est, f->now) && (f->est.h > LIFT_HEIGHT) && (fabs(f->est.v) > LIFT_SPEED), LIFT_HOLD);
+    int high;
+    if (!estimator_baro_current(&f->est, f->now) && !f->thrust.on) {
+        f->est.h = 0.0;
+        f->est.v = 0.0;
+    }
+    high = persistence_lasts(&f->high, f->now, estimator_settled(&f->est) && (f->est.h > LIFT_HEIGHT) && (fabs(f->est.v) > LIFT_SPEED), LIFT_HOLD);
     if (!thrust && !high) {
         return;
     }
@@ -70,10 +75,7 @@ static void confirm(flight *f)
     f->liftoff_confirmed = 0;
     if (current) {
         estimator_begin(&f->est, f->now, 0.0, 0);
-    } else { /* without a barometer a new estimate would never settle */
-        f->est.h = 0.0;
-        f->est.v = 0.0;
-    }
+    } /* without a barometer a new estimate would never settle */
     f->att.known = 0;
     f->att.n = 0;
     flight_set_phase(f, PHASE_STANDING);

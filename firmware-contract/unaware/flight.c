@@ -362,7 +362,12 @@ static uint8_t thrust(void) { return lasts(&thrusting, accel_good() && (axial > 
 static void on_pad(void)
 {
     uint8_t pushed = thrust();
-    uint8_t rose = lasts(&high, settled() && (h > 30.0f) && (fabsf(v) > 10.0f), 300);
+    uint8_t rose;
+    if (!baro_current() && !thrusting.on) { /* the accelerometer's error adds up, and no pressure takes it back: it stands */
+        h = 0.0f;
+        v = 0.0f;
+    }
+    rose = lasts(&high, settled() && (h > 30.0f) && (fabsf(v) > 10.0f), 300);
     if (!pushed && !rose) {
         return;
     }
@@ -375,19 +380,23 @@ static void on_pad(void)
     enter(BOOST);
 }
 
-/* A liftoff without height was a knock. */
+/* A liftoff without height was a knock. If the accelerometer has died in it, its last words were those of a motor: the
+ * height is wrong until the pressure has corrected it. */
 static void confirm(void)
 {
-    if (confirmed || (now - liftoff_at < 1500)) {
+    uint8_t wrong = !accel_good() && ((now - liftoff_at < 3000) || (refusing && (now - refused_at < 2500)));
+    if (confirmed || wrong || (now - liftoff_at < 1500)) {
         return;
     }
     confirmed = 1;
-    if (!baro_current() || (h > 5.0f)) {
+    if ((!baro_current() && !inertial) || (h > 5.0f)) {
         return;
     }
     flight_memory.highest = 0.0f;
     burnout_at = 0;
-    begin_filter(0.0f, 0);
+    if (baro_current()) {
+        begin_filter(0.0f, 0);
+    }
     aligned = 0;
     tilt_known = 0;
     enter(PAD);
@@ -423,6 +432,9 @@ static void climb(void)
         enter(BOOST);
     } else {
         /* no change */
+    }
+    if (!accel_good() && (now - burnout_at < 500)) { /* a dead sensor repeats its last word until it is found out: that was no burnout */
+        burnout_at = 0;
     }
     if ((flight_memory.phase != PAD) && confirmed && past_apogee()) {
         apogee_at = now;

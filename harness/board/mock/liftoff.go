@@ -44,7 +44,8 @@ func (h *persistence) lasts(now int64, so bool, seconds float64) bool {
 // span converts microseconds to seconds.
 func span(us int64) float64 { return float64(us) / 1e6 }
 
-// detectLiftoff detects liftoff by acceleration or by height.
+// detectLiftoff detects liftoff by acceleration or by height. Without a barometer nothing takes back what the
+// accelerometer's error adds up to on the pad: the rocket stands.
 func (c *computer) detectLiftoff() {
 	needed := c.set[liftoffTime]
 	if c.defect == bumpIsLiftoff {
@@ -55,7 +56,10 @@ func (c *computer) detectLiftoff() {
 		pushed = c.axial-c.zero > zeroThrust
 	}
 	thrust := c.thrust.lasts(c.now, c.accelUsable() && pushed, needed)
-	high := c.high.lasts(c.now, c.est.settled() && c.est.baroCurrent(c.now) && c.est.h > liftHeight && math.Abs(c.est.v) > liftSpeed, liftHold)
+	if !c.est.baroCurrent(c.now) && !c.thrust.on {
+		c.est.h, c.est.v = 0, 0
+	}
+	high := c.high.lasts(c.now, c.est.settled() && c.est.h > liftHeight && math.Abs(c.est.v) > liftSpeed, liftHold)
 	if !thrust && !high {
 		return
 	}
@@ -90,9 +94,7 @@ func (c *computer) confirmLiftoff() {
 	c.mem.burnout, c.mem.maxHeight, c.liftoffConfirmed = 0, 0, false
 	if current {
 		c.est.begin(c.now, 0, false)
-	} else { // without a barometer a new estimate would never settle
-		c.est.h, c.est.v = 0, 0
-	}
+	} // without a barometer a new estimate would never settle
 	c.att.known = false
 	c.att.n = 0
 	c.setPhase(phaseStanding)
