@@ -23,6 +23,7 @@ type examineCmd struct {
 	ProposeMapping string `placeholder:"FILE" help:"Write what the columns seem to mean, for you to check, and leave."`
 	Role           string `placeholder:"ROLE" help:"Of a record or a scenario: the board; default the first."`
 	Vehicle        string `placeholder:"FILE" help:"A vehicle, or the scenario that was flown: hold the log against its simulated flight."`
+	Flight         int    `default:"1" help:"Of several in the log, which one."`
 	Temperature    string `placeholder:"T" help:"Of the air at the pad, such as 12 degC; default standard, or the scenario's."`
 	WriteScenario  string `placeholder:"DIR" help:"Write the log as scenarios: played again, and as a simulated flight with its faults. Needs --vehicle SCENARIO."`
 	HTML           string `name:"html" placeholder:"FILE" help:"Write the report as a page with pictures."`
@@ -117,6 +118,7 @@ func (c *examineCmd) propose(d *console) error {
 // options reads the vehicle or scenario that the log is compared with. The plan is nil without a
 // scenario.
 func (c *examineCmd) options(d *console) (opt examine.Options, plan *harness.Plan, err error) {
+	opt.Flight = c.Flight
 	if c.Temperature != "" {
 		if opt.Temperature, err = quantity.Parse(c.Temperature, quantity.Temperature); err != nil {
 			return opt, nil, status{misused, errorf("--temperature: %w", err)}

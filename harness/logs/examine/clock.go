@@ -214,6 +214,8 @@ func (e *examiner) restoreClock() {
 	for _, x := range e.leaps {
 		if x.jumped > leapSure {
 			mended = true
+		}
+		if x.jumped > leapSure && x.until > e.own(e.in.from) && x.from < e.own(e.in.until) {
 			r.Findings = append(r.Findings, Finding{Kind: ClockJump, Axis: sim.AllAxes, From: x.from + x.period, Until: x.until, Within: x.period, Size: x.size(), SizeWithin: x.period, Strength: x.size() / x.period, Explanations: x.why()})
 		}
 	}

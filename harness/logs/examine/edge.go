@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"math"
 	"slices"
+
+	"drystage/harness/logs/phases"
 )
 
 // edge is a place where a channel jumps: straight lines through the samples before and after it don't
@@ -108,8 +110,7 @@ func blocks(x []float64, n int) []float64 {
 		for _, v := range x[i:min(i+n, len(x))] {
 			buf = append(buf, math.Abs(v))
 		}
-		slices.Sort(buf)
-		out = append(out, buf[len(buf)/2])
+		out = append(out, phases.Middle(buf))
 	}
 	return out
 }

@@ -27,6 +27,7 @@ type Options struct {
 	Temperature float64    // K at the pad; 0: the standard's for its height
 	Setup       *sim.Setup // to hold the flight against; may be nil
 	Stage       int        // that carried the board
+	Flight      int        // of several in the log, from 1; 0: the first
 }
 
 // Examine examines a log.
@@ -165,6 +166,9 @@ func (e *examiner) channels() error {
 	e.end = to.Seconds()
 	e.in = window{from.Seconds(), e.end}
 	a, b := &e.log.Streams[sim.PartAccel], &e.log.Streams[sim.PartBaro]
+	if err := e.chooseFlight(); err != nil {
+		return err
+	}
 	e.begun = e.begins()
 	fixes := &e.log.Streams[sim.PartGNSS]
 	alone := a.Len() == 0 && b.Len() == 0 // the receiver
@@ -331,14 +335,15 @@ func turned(s *logs.Stream, axis int, sign float64, in window) *signal {
 // turnUp takes the axis along which gravity lies at the beginning as the one along the rocket.
 func (e *examiner) turnUp(a *logs.Stream) {
 	e.up.sign = 1
-	n, most := min(a.Len(), 100), 0.0
+	first, _ := slices.BinarySearch(a.Times, sim.Seconds(e.in.from))
+	n, most := min(a.Len()-first, 100), 0.0
 	for axis := range 3 {
 		if !a.Has(axis) {
 			continue
 		}
 		var x []float64
 		for i := range n {
-			if v, ok := a.Value(i, axis); ok {
+			if v, ok := a.Value(first+i, axis); ok {
 				x = append(x, v)
 			}
 		}

@@ -15,9 +15,11 @@ const (
 	fallLasts  = 1.5  // s that a line lasts at least to be a fall at its own speed
 	flatter    = 0.75 // of the speed before, that a canopy leaves at most
 	fallSlow   = 3.0  // m/s: slower falls are not told from swings
-	fillWithin = 0.35 // s, expanded: a canopy takes some tenths of a second to fill
+	fillMid    = 0.3  // s by which a canopy that fills brakes late: the second half of its filling does nearly all of it, and
+	fillWithin = 0.45 // s, expanded, by which that differs: canopies fill within 0.2 to 1.2 s; common practice, no source
 
 	firstSpan  = 8.0  // s after the apogee in which the fall of a first canopy is fitted
+	firstLeast = 14.0 // samples of the fall that are fitted
 	firstFast  = 32.0 // m/s: a body that tumbles without a canopy may fall as fast; common practice, no source
 	firstLate  = 5.0  // s after the apogee that a first canopy may open; later ones are told by lines
 	firstGrid  = 0.05 // s between the instants that are tried
@@ -43,7 +45,7 @@ func (e *examiner) byHeightAlone(top, until float64) (out []opening) {
 	b := e.baro
 	name, open := e.byHeight()
 	from := top + fallLasts
-	if o, ok := e.firstByHeight(top, min(until, top+firstSpan)); ok {
+	if o, ok := e.firstByHeight(top, min(until, top+max(firstSpan, firstLeast*b.step))); ok {
 		o.within += open
 		out, from = append(out, o), o.at+1
 	}
@@ -65,10 +67,19 @@ func (e *examiner) byHeightAlone(top, until float64) (out []opening) {
 		at := (x.at - x.speed*x.mid - y.at + y.speed*y.mid) / steeper
 		at = min(max(at, x.until-fallLasts), y.from+fallLasts)
 		sd := math.Hypot(math.Hypot(x.midSD, y.midSD), math.Hypot(x.slopeSD*(at-x.mid), y.slopeSD*(y.mid-at))) / steeper
-		out = append(out, opening{at, math.Hypot(2*sd, fillWithin) + b.step + open, name})
+		out = append(out, opening{at - e.slows(-x.speed, -y.speed), math.Hypot(2*sd, fillWithin) + b.step + open, name})
 		i = k - 1
 	}
 	return out
+}
+
+// slows is by how much later than a canopy opens the lines of the fall before and after it meet. It falls on while it fills, and then
+// beyond its own speed w for the way that v' = g (1 - v2/w2) takes from v to w: w2/g ln((v+w)/2w) more than at w.
+func (e *examiner) slows(v, w float64) float64 {
+	if w <= 0 || v <= w {
+		return fillMid
+	}
+	return fillMid + w*w/e.g*math.Log((v+w)/(2*w))/(v-w)
 }
 
 // fallLines cuts a fall into straight lines of stretched height.
@@ -142,7 +153,7 @@ func lineOf(a, b *[6]float64) fittedLine {
 // leave is the time's distribution.
 func (e *examiner) firstByHeight(top, until float64) (opening, bool) {
 	b := e.baro
-	v := e.fall(until-1.5, until)
+	v := e.fall(until-max(1.5, e.fallSpan()), until)
 	if v <= 0 || v > firstFast {
 		return opening{}, false
 	}

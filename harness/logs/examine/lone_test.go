@@ -65,3 +65,48 @@ func TestReceiverTellsTheMain(t *testing.T) {
 	}
 	assert.GreaterOrEqual(t, found, 7)
 }
+
+// TestSlowReceiver: fixes of once a second tell both canopies, each as openly as it fills.
+func TestSlowReceiver(t *testing.T) {
+	good, all := 0, 0
+	for seed := range uint64(10) {
+		r := logtest.Draw(seed)
+		r.Accel, r.Gyro, r.Baro, r.Battery, r.Own, r.Outputs = false, false, false, false, false, false
+		r.GNSS, r.GNSSEvery, r.Rate, r.Jitter, r.Recovery, r.Pad = true, 1, 1, 0, logtest.Dual, 20
+		l := logtest.Fly(r)
+		got, err := Examine(foreignLog(t, l), Options{})
+		require.NoError(t, err, "seed %d", seed)
+		for n := 1; n <= 2; n++ {
+			at, _ := l.Truth.When(Deployment, n)
+			all++
+			for _, m := range got.Moments {
+				if m.Event == Deployment && m.Number == n && math.Abs(m.At-at) <= m.Within {
+					good++
+				}
+			}
+		}
+	}
+	assert.GreaterOrEqual(t, float64(good), 0.75*float64(all), "%d of %d", good, all)
+}
+
+// TestDriftMovesNoApogee: a barometer that drifts upwards faster than a canopy sinks, from just after the apogee on, moves it by no more
+// than it says: under the canopy the accelerometer feels one g, and the rise before tells where it ended.
+func TestDriftMovesNoApogee(t *testing.T) {
+	good := 0
+	for seed := range uint64(8) {
+		r := logtest.Draw(seed)
+		r.Accel, r.Gyro, r.Baro, r.GNSS, r.Battery, r.Outputs, r.OneAxis = true, false, true, false, false, false, false
+		r.Stages, r.Recovery, r.Clip, r.Rate, r.BaroEvery, r.Vibration, r.Lag, r.Charge = 1, logtest.Single, 0, 100, 2, min(r.Vibration, 5), 0.02, 0
+		r.Anomalies = []logtest.Anomaly{{Kind: logtest.Drift, Part: "barometer", Axis: -1, Event: Apogee, Offset: 0.8, Length: 10, Size: -1500}}
+		l := logtest.Fly(r)
+		got, err := Examine(foreignLog(t, l), Options{})
+		require.NoError(t, err, "seed %d", seed)
+		at, _ := l.Truth.When(Apogee, 0)
+		if m, ok := got.first(Apogee); ok && math.Abs(m.At-at) <= max(m.Within, 0.1) {
+			good++
+		} else {
+			t.Logf("seed %d: %.3f, not %.3f: %v", seed, m.At, at, m)
+		}
+	}
+	assert.GreaterOrEqual(t, good, 7)
+}

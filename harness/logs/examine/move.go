@@ -126,11 +126,15 @@ func bridge(a *signal) []float64 {
 
 // rates gives the body's turning at a time.
 func (e *examiner) rates(t float64) (w [3]float64) {
+	at := 0
 	for k, g := range e.gyro {
 		if g == nil {
 			return [3]float64{}
 		}
-		i := min(g.index(t), len(g.x)-1)
+		if k == 0 || at >= len(g.t) || g.t[at] < t || at > 0 && g.t[at-1] >= t { // axes share their times as a rule
+			at = g.index(t)
+		}
+		i := min(at, len(g.x)-1)
 		for i > 0 && g.mask[i] {
 			i--
 		}

@@ -43,6 +43,7 @@ func (e *examiner) readable() phases.Log {
 			l.Upward.X[i] = (x - e.accelOff) * e.tilt[i]
 		}
 	}
+	l.Felt = e.felt()
 	if a := e.accel[0]; a != nil && a.rail != nil {
 		for i, r := range a.rail {
 			if r && i > 0 {
@@ -51,6 +52,28 @@ func (e *examiner) readable() phases.Log {
 		}
 	}
 	return l
+}
+
+// felt is the size of what the accelerometer feels, where none of its axes is masked.
+func (e *examiner) felt() (s phases.Series) {
+	a := e.accel[0]
+	if a == nil {
+		return s
+	}
+	s.T, s.X, s.Bad = a.t, make([]float64, len(a.t)), make([]bool, len(a.t))
+	for _, g := range e.accel {
+		for i := range s.X {
+			if g == nil {
+				continue
+			}
+			if i >= len(g.x) {
+				s.Bad[i] = true
+				continue
+			}
+			s.X[i], s.Bad[i] = math.Hypot(s.X[i], g.x[i]), s.Bad[i] || g.lost(i)
+		}
+	}
+	return s
 }
 
 // early is a height by pressure with a long lag of its bay taken off, which would put the apogee among the openings.

@@ -14,7 +14,7 @@ type Result struct {
 	Findings  []Finding
 	Path      Path
 	Raw       Raw
-	Cropped   bool // only a minute before liftoff and half an hour after it were looked at
+	Cropped   bool     // only a minute before liftoff and half an hour after it were looked at
 	Untold    []string // what the log does not tell, and why
 	Checks    []Check
 	Ground    Ground

@@ -6,6 +6,7 @@ import (
 	"sort"
 
 	"drystage/harness/logs"
+	"drystage/harness/logs/phases"
 	"drystage/sim"
 )
 
@@ -93,9 +94,7 @@ func median(x []float64) float64 {
 	if len(x) == 0 {
 		return 0
 	}
-	y := slices.Clone(x)
-	slices.Sort(y)
-	return y[len(y)/2]
+	return phases.Middle(slices.Clone(x))
 }
 
 // index gives the first sample at or after a time.

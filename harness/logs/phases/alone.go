@@ -69,6 +69,20 @@ func (a *axial) alone(l Log, f *Flight, lift float64) (Edge, bool) {
 	return Edge{m, math.Hypot(math.Sqrt(max(s2/w-m*m, 0)), scaleShare*since/2)}, true
 }
 
+// doubts holds the apogee by pressure against the accelerometer's. Where they differ, and the rise before the latter tells the same,
+// what came after it was the barometer's drift.
+func (a *axial) doubts(l Log, f *Flight, lift float64) {
+	e, ok := a.alone(l, f, lift)
+	if !ok || f.Apogee.At-e.At < doubtful*e.SD {
+		return
+	}
+	if p, ok := parabola(l.Height.before(e.At+apogeePast), &l, e.At, lift); ok && math.Abs(p.At-e.At) < doubtful*e.SD && f.Apogee.At-p.At > doubtful*p.SD {
+		f.Apogee, f.ByEye = p, p.At
+	}
+}
+
+const doubtful = 3.0 // standard deviations
+
 // upward is the upward speed from liftoff on at the accelerometer's samples; tilted says that the tilt is known.
 func (a *axial) upward(l Log, lift float64) (v []float64, tilted bool) {
 	i := min(sorted(a.t, lift), len(a.t)-1)

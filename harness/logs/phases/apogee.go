@@ -63,11 +63,21 @@ func highest(s Series, lift, span float64) (float64, bool) {
 	n := max(int(span/step(s.T)), 5)
 	most, at := math.Inf(-1), 0.0
 	for i := sorted(s.T, lift); i+n <= len(s.T); i += max(n/8, 1) {
-		if m := median(s.X[i : i+n]); m > most {
-			most, at = m, (s.T[i]+s.T[i+n-1])/2
+		if x := s.X[i : i+n]; above(x, most) >= n-n/2 { // else its median isn't greater
+			most, at = median(x), (s.T[i]+s.T[i+n-1])/2
 		}
 	}
 	return at, !math.IsInf(most, -1)
+}
+
+// above counts the values beyond a level.
+func above(x []float64, level float64) (n int) {
+	for _, v := range x {
+		if v > level {
+			n++
+		}
+	}
+	return n
 }
 
 // good leaves the bad samples out.

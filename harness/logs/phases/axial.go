@@ -75,8 +75,7 @@ func drawIn(x []float64, n int) {
 		for k := i; k < min(i+n, len(x)); k++ {
 			buf = append(buf, math.Abs(x[k]-m[k]))
 		}
-		slices.Sort(buf)
-		scale = append(scale, buf[len(buf)/2])
+		scale = append(scale, Middle(buf))
 	}
 	for i := range x {
 		b := i / n
@@ -115,9 +114,38 @@ func median(x []float64) float64 {
 	if len(x) == 0 {
 		return 0
 	}
-	y := slices.Clone(x)
-	slices.Sort(y)
-	return y[len(y)/2]
+	return Middle(slices.Clone(x))
+}
+
+// Middle gives what sorting would put at half the length of y, in a time in proportion to it (Hoare 1961, Algorithm 65: find). It
+// moves the values of y, which may not be empty.
+func Middle(y []float64) float64 {
+	k := len(y) / 2
+	for lo, hi := 0, len(y)-1; lo < hi; {
+		p, i, j := y[(lo+hi)/2], lo, hi
+		for i <= j {
+			for y[i] < p {
+				i++
+			}
+			for p < y[j] {
+				j--
+			}
+			if i <= j {
+				y[i], y[j] = y[j], y[i]
+				i++
+				j--
+			}
+		}
+		switch {
+		case k <= j:
+			hi = j
+		case k >= i:
+			lo = i
+		default:
+			return y[k]
+		}
+	}
+	return y[k]
 }
 
 // step is the median time between samples.

@@ -6,6 +6,8 @@
 // It never reads a log, never mends a channel, and never says what was odd.
 package phases
 
+import "math"
+
 // Series is a channel against time. Samples marked bad tell nothing; Bad may be nil.
 type Series struct {
 	T, X []float64 // s and SI
@@ -16,6 +18,7 @@ type Series struct {
 type Log struct {
 	Accel      Series  // m/s2 felt along the rocket, positive on the pad
 	Upward     Series  // m/s2, of what is felt the part upwards; empty when the tilt is not known
+	Felt       Series  // m/s2, the size of all that is felt
 	Height     Series  // m above the pad by pressure
 	GNSSHeight Series  // m above the pad
 	GNSSSpeed  Series  // m/s upwards
@@ -91,6 +94,9 @@ func Find(l Log, lift, end float64) *Flight {
 			a.restAt(l.Gravity)
 		}
 	}
+	if hangs := l.hangs(lift); !math.IsInf(hangs, 1) { // no height is the greatest from there on
+		l.Height, l.GNSSHeight = l.Height.before(hangs+hangsOpens), l.GNSSHeight.before(hangs+hangsOpens)
+	}
 	f.ByEye = vote(l, a, lift, end)
 	if a != nil {
 		a.ascent(f, lift, f.ByEye)
@@ -98,6 +104,9 @@ func Find(l Log, lift, end float64) *Flight {
 		a.refine(f)
 	}
 	f.Apogee, f.Highest = apogee(l, f.ByEye, lift)
+	if a != nil && !l.Begun && f.Highest == "the barometer" {
+		a.doubts(l, f, lift)
+	}
 	if a != nil && len(l.Height.T)+len(l.GNSSHeight.T)+len(l.GNSSSpeed.T) == 0 {
 		if e, ok := a.alone(l, f, lift); ok {
 			f.Apogee, f.Highest, f.ByEye = e, "the accelerometer alone", e.At
