@@ -4,6 +4,7 @@
 # make boards  the reference firmware on a process, an emulated AVR and an emulated Cortex-M: the contract
 #              and the whole suite on each (an hour and a half on two cores)
 # make speed   benchmarks
+# make profile the profile that the compiler optimises by, cmd/drystage/default.pgo, anew
 # make release archives for every platform, Debian packages, lists of contents and checksums, in dist/
 # make release-check   a release of the last commit twice, from two folders, once with an empty cache: the same bytes; and the
 #              Debian package installed in a clean root and flown (a quarter of an hour)
@@ -16,9 +17,12 @@
 # make logs    500 flight logs of the second source and of our own: columns, phases and anomalies, with the rates
 GO ?= go
 
-.PHONY: hazards many check busy tools format vet lint test suite wall bits bench boards corrupted mutants binary-mutants mutations speed logs release release-check
+.PHONY: hazards many check busy tools format vet lint test suite wall bits bench boards corrupted mutants binary-mutants mutations speed profile logs release release-check
 
 STAGES = tools format vet lint test suite wall bits
+
+# Tests are compiled without the profile: it changes speed only, and everything would be compiled twice.
+vet lint test suite wall bits: export GOFLAGS += -pgo=off
 
 check:
 	@began=$$(date +%s); for stage in $(STAGES); do \
@@ -125,6 +129,9 @@ corrupted:
 
 speed:
 	$(GO) test -run '^$$' -bench . -benchmem ./...
+
+profile:
+	$(GO) test -trimpath -run '^$$' -bench 'ClosedLoop|Sweep' -benchtime 8s -cpuprofile cmd/drystage/default.pgo -o /dev/null ./cmd/drystage
 
 # Here all that is asked of logs of the second source is held; the usual tests hold what is reached, on a few.
 logs:
