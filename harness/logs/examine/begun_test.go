@@ -3,6 +3,7 @@ package examine
 import (
 	"fmt"
 	"math"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -43,6 +44,9 @@ func TestBeginsInFlight(t *testing.T) {
 		_, ok := got.first(Liftoff)
 		assert.False(t, ok, "seed %d: a liftoff that is not in the log", seed)
 		assert.Contains(t, fmt.Sprint(got.Untold), "liftoff", "seed %d", seed)
+		var page strings.Builder
+		require.NoError(t, Page(&page, got))
+		assert.Contains(t, page.String(), "not told: liftoff", "seed %d", seed)
 		for _, p := range l.Truth.Phases {
 			if p.At < from {
 				continue
