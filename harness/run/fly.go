@@ -52,7 +52,7 @@ func (b *Bench) FlyEach(ctx context.Context, n int, next func(i int) Flight, don
 	if b.opt.RealTime {
 		jobs = 1
 	}
-	return inOrder(ctx, n, jobs, b.opt.RealTime, b.spare, func(ctx context.Context, i int, rec *harness.Record) {
+	return inOrder(ctx, n, jobs, b.opt.RealTime || b.opt.Alone, b.spare, func(ctx context.Context, i int, rec *harness.Record) {
 		f := next(i)
 		b.fly(ctx, f, rec)
 		if f.Over != nil {

@@ -41,6 +41,7 @@ type Options struct {
 	Counts      string        // the folder for what emulated chips count of their firmware; empty: they don't
 	Jobs        int           // flights at once; 0: as many as there are processors
 	Spares      *Spares       // shared with other benches; nil: the bench has its own
+	Alone       bool          // no flight begins before the one before is dealt with, as in real time: one record is enough
 
 	// Link opens a board's line in place of an address, by the board's role; nil: by address.
 	Link func(role string) (link.Link, error)

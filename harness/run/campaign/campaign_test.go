@@ -474,13 +474,13 @@ func TestCampaignsShareRecords(t *testing.T) {
 	w := &Worker{}
 	records := map[*harness.Record]bool{}
 	for range 3 {
-		b := shortBundle(t, 1)
+		b := shortBundle(t, 3)
 		plans, err := b.plans()
 		require.NoError(t, err)
 		bench, err := run.Open(t.Context(), w.options(b), plans)
 		require.NoError(t, err)
 		plan := b.plan(plans, 0)
-		require.NoError(t, Judged(t.Context(), bench, 1, func(int) run.Flight { return run.Flight{Plan: &plan} },
+		require.NoError(t, Judged(t.Context(), bench, 3, func(int) run.Flight { return run.Flight{Plan: &plan} },
 			func(_ int, rec *harness.Record, _ harness.Verdict) error {
 				records[rec] = true
 				return nil

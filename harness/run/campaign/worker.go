@@ -313,7 +313,7 @@ func (w *Worker) options(b *Bundle) run.Options {
 	if w.Bench == "" {
 		opt = run.Options{Boards: b.Boards, Jobs: 1}
 	}
-	opt.Spares = &w.spares
+	opt.Spares, opt.Alone = &w.spares, true
 	opt.Timeout, opt.AnswerLimit = b.Timeout, b.AnswerLimit
 	opt.RealTime, opt.LateLimit = b.RealTime, b.LateLimit
 	return opt
