@@ -24,7 +24,7 @@ func (r *Record) Flaw() string {
 	return r.numbers(0)
 }
 
-// FlawOfFlown is Flaw of a record that was flown in this process, where Flaw of each tick's numbers was asked for as they came.
+// FlawOfFlown is Flaw of a record that was flown in this process, where FlawOfLastTick was asked after each tick.
 func (r *Record) FlawOfFlown() string {
 	for _, check := range [...]func() string{r.shape, r.plan, r.times, r.edges, r.messages, r.clocks, r.counts, r.injections} {
 		if why := check(); why != "" {

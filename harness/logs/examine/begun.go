@@ -23,26 +23,36 @@ const (
 	levelRate    = 0.05 // rad/s of a gyro's noise, with which a rocket lies still
 )
 
-// begins says that the log's heights move like a rocket's from its first samples on, or that nothing but the accelerometer can tell, and
-// a thrust is on.
+// roughHeight gives the log's heights in m above no level in particular, by pressure as in air of one temperature, by a barometer's own
+// height, or by a receiver; nil where nothing tells a height.
+func (e *examiner) roughHeight() *signal {
+	b, z := &e.log.Streams[sim.PartBaro], &e.log.Streams[sim.PartGNSS]
+	switch {
+	case b.Len() > 50 && b.Has(logs.Pressure):
+		g := take(b, logs.Pressure, sim.AllAxes, e.in)
+		for i := range g.x {
+			g.x[i] = -perPascal * math.Log(max(g.x[i], 1))
+		}
+		return g
+	case b.Len() > 50:
+		return take(b, logs.Height, sim.AllAxes, e.in)
+	case z.Has(logs.Altitude):
+		return take(z, logs.Altitude, sim.AxisZ, e.in)
+	}
+	return nil
+}
+
+// begins says that the log's heights move like a rocket's from its first samples on.
 func (e *examiner) begins() bool {
-	if b := &e.log.Streams[sim.PartBaro]; b.Len() > 50 {
-		channel := logs.Height
-		if b.Has(logs.Pressure) {
-			channel = logs.Pressure
-		}
-		g := take(b, channel, sim.AllAxes, e.in)
-		if channel == logs.Pressure {
-			for i := range g.x {
-				g.x[i] = -perPascal * math.Log(max(g.x[i], 1))
-			}
-		}
-		return g.movesAtOnce(begunSpeed)
+	g := e.roughHeight()
+	if g == nil {
+		return false
 	}
-	if z := &e.log.Streams[sim.PartGNSS]; z.Has(logs.Altitude) {
-		return take(z, logs.Altitude, sim.AxisZ, e.in).movesAtOnce(begunFix)
+	fast := begunSpeed
+	if g.part == sim.PartGNSS {
+		fast = begunFix
 	}
-	return false
+	return g.movesAtOnce(fast)
 }
 
 // movesAtOnce says that a height changes alike, and fast, in two stretches at its beginning.
@@ -114,18 +124,14 @@ const (
 
 // highestRough is about when the log's heights are greatest.
 func (e *examiner) highestRough() float64 {
-	g, sign := (*signal)(nil), 1.0
-	if b := &e.log.Streams[sim.PartBaro]; b.Len() > 50 && b.Has(logs.Pressure) {
-		g, sign = take(b, logs.Pressure, sim.AllAxes, e.in), -1
-	} else if b.Len() > 50 {
-		g = take(b, logs.Height, sim.AllAxes, e.in)
-	} else {
-		g = take(&e.log.Streams[sim.PartGNSS], logs.Altitude, sim.AxisZ, e.in)
-	}
 	most, at := math.Inf(-1), e.in.until
+	g := e.roughHeight()
+	if g == nil {
+		return at
+	}
 	for i := 2; i+2 < len(g.x); i++ {
-		if m := median(g.x[i-2 : i+3]); sign*m > most {
-			most, at = sign*m, g.t[i]
+		if m := median(g.x[i-2 : i+3]); m > most {
+			most, at = m, g.t[i]
 		}
 	}
 	return at
@@ -143,7 +149,7 @@ func (e *examiner) restUnknown() {
 	}
 }
 
-// ground gives the samples of a height, or of a pressure, by which heights are counted in a log that begins in flight, and says where
+// groundOf gives the samples of a height, or of a pressure, by which heights are counted in a log that begins in flight, and says where
 // that is. perMetre is how much of it a metre is.
 func (e *examiner) groundOf(g *signal, perMetre float64) (x []float64, where string) {
 	i := g.index(e.end - levelSpan)

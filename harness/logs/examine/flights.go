@@ -4,9 +4,6 @@ import (
 	"fmt"
 	"math"
 	"strings"
-
-	"drystage/harness/logs"
-	"drystage/sim"
 )
 
 // A logger that is not emptied holds several flights one after the other. Each of them leaves the ground fast, comes back down to
@@ -63,29 +60,16 @@ func swing(h []float64) float64 {
 
 // blockHeights gives the median height of each block of the log that has one.
 func (e *examiner) blockHeights() (t, h []float64) {
-	part, channel, axis := sim.PartBaro, logs.Pressure, sim.AllAxes
-	switch b := &e.log.Streams[sim.PartBaro]; {
-	case b.Len() > 50 && b.Has(logs.Pressure):
-	case b.Len() > 50:
-		channel = logs.Height
-	default:
-		part, channel, axis = sim.PartGNSS, logs.Altitude, sim.AxisZ
-	}
-	s := &e.log.Streams[part]
-	if !s.Has(channel) {
+	g := e.roughHeight()
+	if g == nil {
 		return nil, nil
 	}
-	g := take(s, channel, axis, e.in)
 	for i := 0; i < len(g.x); {
 		j := i + 1
 		for j < len(g.x) && g.t[j] < g.t[i]+flightBlock {
 			j++
 		}
-		x := median(g.x[i:j])
-		if channel == logs.Pressure && part == sim.PartBaro {
-			x = -perPascal * math.Log(max(x, 1)/101325)
-		}
-		t, h = append(t, g.t[i]), append(h, x)
+		t, h = append(t, g.t[i]), append(h, median(g.x[i:j]))
 		i = j
 	}
 	return t, h
