@@ -49,6 +49,7 @@ var wrongs = []struct {
 	{"disarm-leaves-on", []string{"COMMAND disarm makes outputs dark at once, in flight too", "no output is on while DONE says unarmed"}, "disarming leaves an output on"},
 	{"restart-opens-main", []string{"restarted while armed on the pad, a board stays dark"}, "a supply that fails for a moment on the pad is no flight"},
 	{"clock-does-not-wrap", []string{"after four hours of clock, and a wrap of its 32 bits in flight, the board does the same"}, "the board's clock does not last"},
+	{"restart-after-wrap", []string{"restarted in flight while its clock wraps, the board goes on as near time 0"}, "the board's clock does not last over a restart"},
 	{"settings-ignored", []string{"outputs switch where SETTING puts them, up to the last one"}, "the board confirms a SETTING and ignores it"},
 	{"eight-outputs", []string{"outputs switch where SETTING puts them, up to the last one", "OUTPUT and DONE agree"}, "are they kept in too few bits"},
 	{"blocks-in-log", []string{"every TICK is answered within a period of the fastest sensor"}, "let nothing block, neither a log nor a sensor"},

@@ -38,6 +38,14 @@ type onEdge struct {
 	k       int
 }
 
+// appendOn appends the outputs, a bit each, that have come on at the k-th tick.
+func appendOn(all []onEdge, on uint16, k int) []onEdge {
+	for ; on != 0; on &= on - 1 {
+		all = append(all, onEdge{uint8(bits.TrailingZeros16(on)) + 1, k})
+	}
+	return all
+}
+
 const (
 	armAt       = 0.1 // s; a board may need samples before it arms
 	stageAt     = 0.3 // s, on the pad
@@ -75,9 +83,7 @@ func (s *tester) flyUntil(arm bool, n int) (x flightResult, err error) {
 		}
 		if on := s.done.Outputs &^ before; on != 0 {
 			x.switchedOn++
-			for ; on != 0; on &= on - 1 {
-				x.on = append(x.on, onEdge{uint8(bits.TrailingZeros16(on)) + 1, k})
-			}
+			x.on = appendOn(x.on, on, k)
 		}
 		if before = s.done.Outputs; len(x.on) >= n {
 			break

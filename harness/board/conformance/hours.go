@@ -12,14 +12,17 @@ func hoursTests() []test {
 			needs: contract.CanLockstep | contract.CanCommands, try: afterHours},
 		{name: "COMMAND disarm makes outputs dark at once, in flight too", contract: quote("COMMAND.command", "DONE.outputs"), spec: "5, rule 9",
 			needs: contract.CanLockstep | contract.CanCommands, try: offAtDisarm},
+		{name: "restarted in flight while its clock wraps, the board goes on as near time 0", contract: quote("HELLO.time", "TICK.time", "RESTART"), spec: "3 and 4, restart",
+			needs: contract.CanLockstep | contract.CanCommands | contract.CanRestart, try: restartAtWrap},
 	}
 }
 
 const (
-	hourTicks = 12                 // TICKs in which the hours pass: steps of 24 minutes, below 2^31 us
-	wrapAt    = padTime + burn/2   // s of the flight, when the clock wraps for the fourth time: the motor burns
-	hoursEnd  = 4<<32 - wrapAt*1e6 // us, when the flight's samples begin: after 4 h 46 min
-	sameTime  = 500_000            // us that an output may come earlier or later than in the flight at time 0
+	hourTicks = 12                                      // TICKs in which the hours pass: steps of 24 minutes, below 2^31 us
+	wrapAt    = padTime + burn/2                        // s of the flight, when the clock wraps for the fourth time: the motor burns
+	hoursEnd  = 4<<32 - wrapAt*1e6                      // us, when the flight's samples begin: after 4 h 46 min
+	outageEnd = 4<<32 - (padTime+thrustAt+outage/2)*1e6 // us, the same for a flight whose clock wraps without supply
+	sameTime  = 500_000                                 // us that an output may come earlier or later than in the flight at time 0
 )
 
 // afterHours lets the clock go on for hours by TICKs without samples, and then flies the armed flight. The outputs must
@@ -51,7 +54,7 @@ func afterHours(s *tester) result {
 	}
 	r.came, s.onNow = onText(x.on, s.opt.Rates.IMU), s.done.Outputs != 0
 	if why := s.unlikeArmed(x, all[:1], nil); why != "" {
-		r.outcome, s.onNow = Fail, false
+		r.outcome, s.onNow, s.clockEnds = Fail, false, true
 		r.why = "the board's clock does not last: near time 0, " + onText(all, s.opt.Rates.IMU) + "; after hours and a wrap, " + why + logQuote(x.logs)
 	}
 	return r
@@ -59,48 +62,95 @@ func afterHours(s *tester) result {
 
 // flyAfterHours flies until n outputs have come on, or gives a result that says why not.
 func (s *tester) flyAfterHours(sent string, moved map[string]float64, n int) (*flightResult, *result) {
-	failed := func(r result, when string) *result {
-		r.why = when + ": " + r.why
-		return &r
-	}
 	if r, ok := s.beginMoved(sent, moved); !ok {
 		return nil, &r
 	}
-	const end = uint64(hoursEnd)
+	if no := s.passHours(sent, hoursEnd); no != nil {
+		return nil, no
+	}
+	x, err := s.flyUntil(true, n)
+	if err != nil {
+		return nil, s.failedWhen("in the flight after hours of clock", err, sent)
+	}
+	return &x, nil
+}
+
+// passHours lets the clock go on to a time in us by TICKs without samples: the next samples are later by that.
+func (s *tester) passHours(sent string, end uint64) *result {
 	for i := range uint64(hourTicks) {
 		s.now = uint32(end * (i + 1) / hourTicks) // modulo 2^32
 		if err := s.tickAlone(); err != nil {
-			return nil, failed(s.failed(err, sent), fmt.Sprintf("at %.0f min of clock", float64(end*(i+1)/hourTicks)/60e6))
+			return s.failedWhen(fmt.Sprintf("at %.0f min of clock", float64(end*(i+1)/hourTicks)/60e6), err, sent)
 		}
 	}
 	s.samples.late = uint32(end % (1 << 32))
-	x, err := s.flyUntil(true, n)
-	if err != nil {
-		return nil, failed(s.failed(err, sent), "in the flight after hours of clock")
+	return nil
+}
+
+func (s *tester) failedWhen(when string, err error, sent string) *result {
+	r := s.failed(err, sent)
+	r.why = when + ": " + r.why
+	return &r
+}
+
+// restartAtWrap cuts the supply under thrust, hours after the start, and the clock's 32 bits wrap in the outage. What the
+// board does then must be what it does near time 0: one that kept its flight keeps it here, too.
+func restartAtWrap(s *tester) result {
+	sent := fmt.Sprintf("%d TICKs, without samples, to 4 h 46 min; COMMAND arm, samples of a launch, RESTART under thrust, HELLO %g s later, after the wrap, and the rest of the flight", hourTicks, outage)
+	if r, yes := s.skipRestart(sent); yes {
+		return r
 	}
-	return &x, nil
+	switch {
+	case s.clockEnds:
+		return result{sent: sent, came: nothing, why: "not tried: the board's clock does not last for hours, without a restart either; put that right first"}
+	case s.restartedResult == nil:
+		return result{sent: sent, came: nothing, why: "not tried: put the restart in flight near time 0 right first"}
+	}
+	want := s.restartedResult.on
+	if r, ok := s.beginRun(true); !ok {
+		return r
+	}
+	if no := s.passHours(sent, outageEnd); no != nil {
+		return *no
+	}
+	armed, no := s.restartUnderThrust(sent)
+	if no != nil {
+		return *no
+	}
+	r, on := s.restOfFlight(sent, armed, max(1, len(want)))
+	if r.outcome != Pass {
+		return r
+	}
+	rate := s.opt.Rates.IMU
+	r.came, r.why = onText(on, rate), "the same outputs at the same times as near time 0"
+	if why := unlike(on, want, nil, rate); why != "" {
+		r.outcome = Fail
+		r.why = "the board's clock does not last over a restart: near time 0, " + onText(want, rate) + "; after hours and a wrap, " + why
+	}
+	return r
 }
 
 // unlikeArmed says how the outputs of a flight differ from those of the armed flight, empty if they don't. moved maps
 // channels of that one to those of this one; nil: they are the same.
 func (s *tester) unlikeArmed(x *flightResult, want []onEdge, moved map[uint8]uint8) string {
-	rate := s.opt.Rates.IMU
-	switch {
-	case x.armed == 0 && len(x.on) == 0:
+	if x.armed == 0 && len(x.on) == 0 {
 		return "it did not arm"
-	case len(x.on) == 0:
-		return "no output switches on"
-	case len(x.on) < len(want):
-		return onText(x.on, rate)
+	}
+	return unlike(x.on, want, moved, s.opt.Rates.IMU)
+}
+
+// unlike says what came on, if it is not what was wanted.
+func unlike(have, want []onEdge, moved map[uint8]uint8, rate float64) string {
+	if len(have) < len(want) || len(want) == 0 && len(have) > 0 {
+		return onText(have, rate)
 	}
 	for i, w := range want {
 		channel := w.channel
 		if moved != nil {
 			channel = moved[w.channel]
 		}
-		have := x.on[i]
-		if far := float64(have.k-w.k) / rate * 1e6; have.channel != channel || far > sameTime || far < -sameTime {
-			return onText(x.on, rate)
+		if far := float64(have[i].k-w.k) / rate * 1e6; have[i].channel != channel || far > sameTime || far < -sameTime {
+			return onText(have, rate)
 		}
 	}
 	return ""

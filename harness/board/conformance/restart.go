@@ -2,6 +2,7 @@ package conformance
 
 import (
 	"fmt"
+	"math"
 
 	"drystage/harness/board/contract"
 	"drystage/harness/board/session"
@@ -195,6 +196,20 @@ func restartInFlight(s *tester) result {
 	if r, ok := s.beginRun(true); !ok {
 		return r
 	}
+	armed, no := s.restartUnderThrust(sent)
+	if no != nil {
+		return *no
+	}
+	r, x := s.restOfFlight(sent, armed, math.MaxInt)
+	if r.outcome == Pass {
+		s.restartedResult = &flightResult{on: x}
+	}
+	return r
+}
+
+// restartUnderThrust flies until the motor burns, cuts the supply, and greets the board at the time of the run. It says
+// whether the board was armed before.
+func (s *tester) restartUnderThrust(sent string) (armed uint8, no *result) {
 	rate := s.opt.Rates.IMU
 	s.samples.launch = padTime
 	for k := range int((padTime + thrustAt) * rate) {
@@ -203,39 +218,43 @@ func restartInFlight(s *tester) result {
 			more = s.command(contract.Arm)
 		}
 		if err := s.tick(more...); err != nil {
-			return s.failed(err, sent)
+			return 0, new(s.failed(err, sent))
 		}
 	}
-	armed := s.done.Armed
+	armed = s.done.Armed
 	if err := s.restart(); err != nil {
-		return s.failed(err, sent)
+		return 0, new(s.failed(err, sent))
 	}
 	s.samples.k += int(outage * rate)
-	if r, ok := s.restarted(sent, uint32(float64(s.samples.k)/rate*1e6)); !ok {
-		return r
+	if r, ok := s.restarted(sent, s.samples.passed()); !ok {
+		return 0, &r
 	}
 	if err := s.set(); err != nil {
-		return s.failed(err, sent)
+		return 0, new(s.failed(err, sent))
 	}
-	return s.restOfFlight(sent, armed)
+	return armed, nil
 }
 
-// restOfFlight continues the flight after an outage until well after apogee.
-func (s *tester) restOfFlight(sent string, armed uint8) result {
-	from, ons, dones := s.now, s.monitor.switchedOn, s.monitor.dones
-	for s.now < uint32((padTime+apogee()+afterApogee)*1e6) {
+// restOfFlight continues the flight after an outage until well after apogee, or until outputs have come on n times. It
+// gives these, too.
+func (s *tester) restOfFlight(sent string, armed uint8, n int) (result, []onEdge) {
+	var on []onEdge
+	from, before, ons, dones := s.now, s.done.Outputs, s.monitor.switchedOn, s.monitor.dones
+	for end := int((padTime + apogee() + afterApogee) * s.opt.Rates.IMU); s.samples.k < end && len(on) < n; {
 		first := s.monitor.dones == dones
 		if err := s.tick(); err != nil {
 			r := s.failed(err, sent)
 			r.why = fmt.Sprintf("after the restart, from %d us on: %s", from, r.why)
-			return r
+			return r, on
 		}
 		if first && (s.done.Outputs != 0 || s.monitor.switchedOn != ons) {
-			return result{outcome: Fail, sent: sent, came: fmt.Sprintf("at %d us outputs %016b, %d OUTPUTs on", s.now, s.done.Outputs, s.monitor.switchedOn-ons), why: "a board that starts is dark, in flight too"}
+			return result{outcome: Fail, sent: sent, came: fmt.Sprintf("at %d us outputs %016b, %d OUTPUTs on", s.now, s.done.Outputs, s.monitor.switchedOn-ons), why: "a board that starts is dark, in flight too"}, on
 		}
+		on = appendOn(on, s.done.Outputs&^before, s.samples.k-1)
+		before = s.done.Outputs
 	}
 	return result{outcome: Pass, sent: sent, why: "dark at first, and answering to the end of the flight",
-		came: fmt.Sprintf("%d DONEs from %d us on; armed %d, before %d; outputs went on %d times after the restart", s.monitor.dones-dones, from, s.done.Armed, armed, s.monitor.switchedOn-ons)}
+		came: fmt.Sprintf("%d DONEs from %d us on; armed %d, before %d; outputs went on %d times after the restart", s.monitor.dones-dones, from, s.done.Armed, armed, s.monitor.switchedOn-ons)}, on
 }
 
 const onPad = 3.0 // s on the pad after a restart: longer than boards wait between drogue and main

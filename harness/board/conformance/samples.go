@@ -39,7 +39,14 @@ func newSamples(opt Options) samples {
 func (s *samples) reset() { s.k, s.late, s.launch = 0, 0, math.Inf(1) }
 
 // at is the time of the next sample, in us.
-func (s *samples) at() uint32 { return s.late + uint32(math.Round(float64(s.k+1)/s.rates.IMU*1e6)) }
+func (s *samples) at() uint32 { return s.timeOf(s.k + 1) }
+
+// passed is the time of the last sample, in us.
+func (s *samples) passed() uint32 { return s.timeOf(s.k) }
+
+func (s *samples) timeOf(k int) uint32 {
+	return s.late + uint32(math.Round(float64(k)/s.rates.IMU*1e6))
+}
 
 // apogee is the time from launch to apogee, in s.
 func apogee() float64 { return burn * boost / gravity }

@@ -65,23 +65,25 @@ type tester struct {
 	lastMiscount miscount        // the latest difference
 	monitor      monitor
 
-	samples       samples
-	unarmedResult *flightResult // unarmed
-	armedResult   *flightResult // armed
-	onNow         bool          // the run goes on, armed, with an output on
-	movedShown    string        // the outputs of a flight in which all were where SETTING had moved them
-	latency       Latency
-	answers       answerTimes
-	slowest       time.Duration // of the answers to TICK
-	late          []string      // DONEs that came after the time-out
-	seqs          []uint8       // sequence numbers of the board's frames in the numbering point
-	stopped       string        // why nothing more can be asked
+	samples         samples
+	unarmedResult   *flightResult // unarmed
+	armedResult     *flightResult // armed
+	restartedResult *flightResult // restarted in flight, near time 0: what came on afterwards
+	onNow           bool          // the run goes on, armed, with an output on
+	movedShown      string        // the outputs of a flight in which all were where SETTING had moved them
+	latency         Latency
+	answers         answerTimes
+	slowest         time.Duration // of the answers to TICK
+	late            []string      // DONEs that came after the time-out
+	seqs            []uint8       // sequence numbers of the board's frames in the numbering point
+	stopped         string        // why nothing more can be asked
 
 	// Faults that have been reported. Later points do not report them again as something else.
 	unnumbered     bool   // the board does not number its frames
 	onAtStart      string // the outputs that are on when a run begins; empty: none
 	ignoresRestart bool   // RESTART does nothing
 	firesUnarmed   bool   // it fires though nobody armed it
+	clockEnds      bool   // its clock does not last for hours
 	ignoresDisarm  bool   // COMMAND disarm leaves it armed
 	actsOnCorrupt  bool   // corrupt frames are acted on
 }
