@@ -47,11 +47,15 @@ func (c *contractCmd) Help() string {
 
 // Run tests one board against the contract.
 func (c *contractCmd) Run(d *console) error {
+	given := c.Scenario
 	if err := c.fromProject(d); err != nil {
 		return err
 	}
-	if c.Rig != "" {
+	switch {
+	case c.Rig != "":
 		return c.onRig(d)
+	case given != "":
+		return wrongUse("--scenario says which channel each output of a --rig is; there is no rig here, leave it out")
 	}
 	c.Board = cmp.Or(c.Board, "mock")
 	opt, err := c.options(d)

@@ -192,6 +192,30 @@ func TestShippedFilesHaveOneRule(t *testing.T) {
 		require.Equal(t, misused, status, args)
 		require.NotContains(t, errs, "shipped one is used", args)
 	}
+	for args, near := range map[string]string{
+		"bench scenarios/othre.yaml":               "scenarios/other.yaml",   // beside it on the disk
+		"sweep scenarios/nominl.yaml":              "scenarios/nominal.yaml", // shipped
+		"fly scenarios/vehicles/dunln.yaml":        "scenarios/vehicles/dunlin.yaml",
+		"bench senarios":                           "scenarios",
+		"bench --rig scenarios/rigs/simulted.yaml": "scenarios/rigs/simulated.yaml",
+		"examine scenarios/othe.yaml":              "scenarios/other.yaml",
+		"replay scenarios/othe.yaml":               "scenarios/other.yaml",
+		"lint scenarios/otter.yaml":                "scenarios/other.yaml",
+	} {
+		status, _, errs := do(t, strings.Fields(args)...)
+		require.Equal(t, misused, status, args)
+		require.Contains(t, errs, "did you mean "+near+"?", args)
+	}
+	status, _, errs := do(t, "bench", "zebra.yaml")
+	require.Equal(t, misused, status)
+	require.NotContains(t, errs, "did you mean")
+}
+
+// TestContractScenarioIsOfARig: a flag that would do nothing is refused.
+func TestContractScenarioIsOfARig(t *testing.T) {
+	status, _, errs := do(t, "contract", "--scenario", "scenarios/nominal.yaml")
+	require.Equal(t, misused, status)
+	require.Contains(t, errs, "there is no rig here")
 }
 
 // TestTablesBesideMotors: lint takes a table for a motor's when its header says so or a vehicle names it.

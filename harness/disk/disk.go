@@ -10,14 +10,23 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"path"
 	"path/filepath"
+	"strings"
+
+	"drystage/harness"
+	"drystage/harness/spelling"
 )
 
-// Open opens a regular file for reading, and refuses all else at once, without opening it.
+// Open opens a regular file for reading, and refuses all else at once, without opening it. The error of a file that
+// isn't there names the one that is spelt most like it.
 func Open(name string) (*os.File, error) {
 	wrong := func(err error) error { return &fs.PathError{Op: "open", Path: name, Err: err} }
 	before, err := os.Stat(name)
 	if err != nil {
+		if near := Like(Paths{}, filepath.ToSlash(name)); near != "" && errors.Is(err, fs.ErrNotExist) {
+			err = fmt.Errorf("%w; did you mean %s?", err, harness.Printable(near))
+		}
 		return nil, err
 	}
 	if err := regular(before.Mode()); err != nil {
@@ -36,6 +45,23 @@ func Open(name string) (*os.File, error) {
 		return nil, wrong(err)
 	}
 	return f, nil
+}
+
+// Like gives the file or folder beside a name, with the same ending, that is spelt most like it; empty if none is.
+func Like(fsys fs.FS, name string) string {
+	list, _ := fs.ReadDir(fsys, path.Dir(name))
+	ending := path.Ext(name)
+	var stems []string
+	for _, e := range list {
+		if stem, is := strings.CutSuffix(e.Name(), ending); is {
+			stems = append(stems, stem)
+		}
+	}
+	near := spelling.Nearest(strings.TrimSuffix(path.Base(name), ending), stems)
+	if near == "" {
+		return ""
+	}
+	return path.Join(path.Dir(name), near+ending)
 }
 
 // regular says in words what is no regular file.

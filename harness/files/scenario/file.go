@@ -15,7 +15,7 @@ import (
 	"unicode/utf8"
 
 	"drystage/harness"
-	"drystage/harness/spelling"
+	"drystage/harness/disk"
 )
 
 // maxSize is the greatest size of a file. A long motor curve has some 10 kB.
@@ -104,16 +104,8 @@ func (l *loader) readText(name string, from harness.Place) *file {
 
 // otherFile is the hint of a file that can't be read: the one beside it that is spelt most like it, or what paths are.
 func (l *loader) otherFile(name string) string {
-	list, _ := fs.ReadDir(l.fsys, path.Dir(name))
-	kind := path.Ext(name)
-	var stems []string
-	for _, e := range list {
-		if stem, is := strings.CutSuffix(e.Name(), kind); is {
-			stems = append(stems, stem)
-		}
-	}
-	if near := spelling.Nearest(strings.TrimSuffix(path.Base(name), kind), stems); near != "" {
-		return fmt.Sprintf("did you mean %q?", near+kind)
+	if near := disk.Like(l.fsys, name); near != "" {
+		return fmt.Sprintf("did you mean %q?", path.Base(near))
 	}
 	return "paths are relative to the file they stand in, with / between folders"
 }

@@ -3,6 +3,7 @@
 package suite
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -14,6 +15,7 @@ import (
 	"strings"
 
 	"drystage/harness"
+	"drystage/harness/disk"
 	"drystage/harness/files/scenario"
 	"drystage/harness/setting"
 	"drystage/scenarios"
@@ -52,6 +54,10 @@ func Locate(p string, notes io.Writer) (File, fs.FileInfo, error) {
 		if own, serr := fs.Stat(shipped{}, f.Name); serr == nil {
 			fmt.Fprintf(notes, "%s is not on this disk; the shipped one is used\n", harness.Printable(p))
 			return File{shipped{}, f.Name}, own, nil
+		}
+		near := cmp.Or(disk.Like(f.FS, f.Name), disk.Like(shipped{}, f.Name))
+		if near != "" {
+			err = fmt.Errorf("%w; did you mean %s?", err, harness.Printable(near))
 		}
 	}
 	return f, info, err
@@ -175,7 +181,7 @@ func find(paths []string, notes io.Writer) (*Listing, error) {
 		f, info, err := Locate(p, notes)
 		switch {
 		case err != nil:
-			return nil, harness.Errorf("no scenario at %s (%w); give a scenario file, a folder of them, or nothing for the shipped suite", p, err)
+			return nil, harness.Errorf("no scenario at %s (%w); wanted a scenario file, a folder of them, or nothing for the shipped suite", p, err)
 		case !info.IsDir():
 			c.Add(f, "scenario")
 		default:
@@ -258,7 +264,7 @@ func (c *Listing) broken(f File, err error) {
 func Cause(err error) string {
 	var p *fs.PathError
 	if errors.As(err, &p) {
-		return p.Err.Error()
+		return strings.Replace(err.Error(), p.Error(), p.Err.Error(), 1)
 	}
 	return err.Error()
 }
