@@ -19,6 +19,8 @@ const (
 	broken    = "a broken barometer reads 0 or the greatest number, a sound one more than 20 hPa below 25 km"
 	smallSum  = "the square of half the angle between two samples: below 0.008 at 2000 deg/s, and 0.0001 at the rates of a flight"
 	noBurnout = "a longer wait for the downward speed where burnout was never seen: no flight has a downward speed for between 0.1 and 0.5 s there before apogee, and at apogee the drogue's window is wider than the difference"
+	silent    = "chooseSource says so, too, at each step in which the gyro is silent, and on the pad the next samples at rest set it again"
+	latched   = "it is called on the pad only, where the two counts never fall back"
 	others    = "each sample has predicted up to its own time, and without samples the estimate is no longer believed"
 )
 
@@ -60,10 +62,14 @@ var reasonsGo = slices.Concat(shifts(tie, tiesGo), shifts(step, stepsGo), shifts
 	{Func: "alignOnPad", Was: "1e-3", Equal: true, Why: cancels},
 	{Func: "alignOnPad", Was: "mean.norm() < 1e-3", Kind: mutants.LeftOut, Equal: true, Why: cancels},
 	{Func: "alignOnPad", Was: "a.n = 0", Equal: true, Why: cancels},
+	{Func: "alignOnPad", Was: "a.known", Kind: mutants.LeftOut, Equal: true, Why: latched},
+	{Func: "rotate", Was: "1", Kind: mutants.Doubled, Is: "2", Equal: true, Why: mean},
+	{Func: "rotate", Was: "!still", Equal: true, Why: silent},
 	{Func: "rotate", Was: "1+b.dot(b)", Kind: mutants.Turned, Equal: true, Why: smallSum},
 	{Func: "powerUp", Was: "g.listening, g.realTime, g.send.clock = false, false, nil", Is: "g.listening, g.realTime = false, false", Equal: true, Why: realTime},
 	{Func: "powerUp", Was: "g.listening, g.realTime, g.send.clock = false, false, nil", Is: "g.listening, g.send.clock = false, nil", Equal: true, Why: realTime},
 	{Func: "timely", Was: "t > c.now", Equal: true, Why: realTime},
+	{Func: "timely", Was: "g.realTime && t > c.now", Kind: mutants.Negated, Equal: true, Why: step},
 	{Func: "timely", Was: "c.advance(t)", Equal: true, Why: realTime},
 	{Func: "advance", Was: "c.est.predict(c.now)", Equal: true, Why: others},
 	{Func: "pressure", Was: "lowestPressure", Equal: true, Why: broken},
