@@ -34,8 +34,25 @@ func (g *signal) turns(f fitted) bool {
 	if g.part == sim.PartAccel {
 		return size < ownForce
 	}
-	return g.part == sim.PartGyro && size < mostTurn*max(g.step, leastTurn)
+	return g.part == sim.PartGyro && min(size, g.abrupt(f)) < mostTurn*max(g.step, leastTurn)
 }
+
+// abrupt is by how much a break changes a channel between two samples, or within leastTurn where they are closer: of a step
+// what the samples around its edges do, since one may be fitted to a slope of many samples, and of a bump its flank.
+func (g *signal) abrupt(f fitted) float64 {
+	if f.kind == Spike {
+		return math.Abs(f.size) * math.Pi * max(g.step, leastTurn) / (f.b - f.a)
+	}
+	k, most := max(int(math.Round(leastTurn/g.step)), 1), 0.0
+	for _, t := range []float64{f.a, f.b} {
+		for i := max(g.index(t)-k-edgeNear, 0); !math.IsInf(t, 1) && i+k < min(g.index(t)+k+edgeNear, len(g.x)); i++ {
+			most = max(most, math.Abs(g.x[i+k]-g.x[i]))
+		}
+	}
+	return most
+}
+
+const edgeNear = 3 // samples by which a fit may miss an edge
 
 const (
 	mostTurn  = 20.0 // rad/s2 that gusts, fins and motors give a rocket; common practice, no source

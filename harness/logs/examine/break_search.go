@@ -65,7 +65,7 @@ func (e *examiner) search(r, g *signal, real func(fitted) bool) {
 
 // moves says that a break is what a rocket does.
 func (e *examiner) moves(r *signal, f fitted) bool {
-	return e.struck(r, f) || e.rings(r, f) || r.turns(f) || e.leans(r, f) || r.wanders(f) || e.flies(r, f) || e.gusts(r, f) || e.turnsOver(r, f) || e.unfeltBump(r, f) || e.unguided(r, f)
+	return e.struck(r, f) || e.rings(r, f) || r.turns(f) || e.leans(r, f) || r.wanders(f) || e.flies(r, f) || e.gusts(r, f) || e.turnsOver(r, f) || e.unfeltBump(r, f) || e.unguided(r, f) || e.misguided(r, f)
 }
 
 // unguided says that a bump of a barometer's height is one that a rocket may have flown, where nothing else tells its motion: a

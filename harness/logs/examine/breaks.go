@@ -49,18 +49,6 @@ func (e *examiner) elsewhere() {
 
 const unknownForce = 30.0 // m/s2 that may be felt unseen, one standard deviation: half of a motor's; common practice, no source
 
-// summed is the way that a speed makes; nil without one.
-func summed(v *signal) *signal {
-	if v == nil {
-		return nil
-	}
-	way := &signal{t: v.t, x: make([]float64, len(v.t))}
-	for i := 1; i < len(v.t); i++ {
-		way.x[i] = way.x[i-1] + (v.x[i]+v.x[i-1])/2*(v.t[i]-v.t[i-1])
-	}
-	return way
-}
-
 // kick says that a short burst of noise is a motor's first kick, or its last. It stays hidden from the
 // fits, as what can't be told apart.
 func (e *examiner) kick(f Finding) bool {
@@ -96,35 +84,6 @@ func (e *examiner) grounded(f fitted) bool {
 		}
 	}
 	return e.down > 0 && (f.a > e.down-0.5 || math.Abs(f.b-e.down) < 0.5 || f.b > e.down && !math.IsInf(f.b, 1))
-}
-
-// guided is the height by the accelerometer, led by the speed of GNSS where there is one: what the
-// two speeds differ by, smoothed over a second, is summed up and added.
-func (e *examiner) guided() *signal {
-	gap := e.speedGap()
-	if gap == nil || e.sway == nil {
-		return e.sway
-	}
-	lead := &signal{t: gap.t, x: make([]float64, len(gap.t))}
-	way, last := 0.0, 0.0
-	for i, t := range gap.t {
-		if t > e.lift-1 {
-			m, _, n := gap.mean(t-0.55, t+0.55)
-			if n < 3 {
-				m = last
-			}
-			if i > 0 {
-				way += (m + last) / 2 * (t - gap.t[i-1])
-			}
-			last = m
-		}
-		lead.x[i] = way
-	}
-	out := &signal{t: e.sway.t, x: slices.Clone(e.sway.x)}
-	for i := range out.x {
-		out.x[i] += lead.at(out.t[i])
-	}
-	return out
 }
 
 // onRail says that the rocket is where rails end: up to 8 m, within a second of liftoff.

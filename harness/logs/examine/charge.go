@@ -3,6 +3,7 @@ package examine
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"drystage/sim"
 )
@@ -59,6 +60,7 @@ func (e *examiner) charges() {
 func (e *examiner) charge(i, j int, size float64) {
 	b := e.baro
 	f := Finding{Kind: Spike, Part: b.part, Axis: b.axis, From: b.t[i] - b.step/2, Until: b.t[j-1] + b.step/2, Within: b.step, Size: size, SizeWithin: 2 * b.sigma, Strength: -size / b.sigma}
+	e.absorbPeak(&f)
 	charge := Explanation{Cause: Pressured, For: []string{fmt.Sprintf("the pressure rises and falls back within %.2f s, as the gas of a charge does", f.Until-f.From)}}
 	own := Explanation{Cause: Sensor, Against: []string{"a part's own spikes go either way, at any time"}}
 	prior := spikePrior
@@ -83,6 +85,17 @@ func (e *examiner) charge(i, j int, size float64) {
 	}
 	b.hide(f.From-b.step, max(f.Until+b.step, f.From+chargeLongest)) // the last of the gas leaves slowly
 	e.found(f)
+}
+
+// absorbPeak takes a single sample that was found to stand out in a charge for its peak: gas rises within a sample.
+func (e *examiner) absorbPeak(f *Finding) {
+	e.res.Findings = slices.DeleteFunc(e.res.Findings, func(x Finding) bool {
+		in := x.Kind == Spike && x.Part == f.Part && x.Until-x.From < 1.5*e.baro.step && x.Size < 0 && x.Until > f.From-e.baro.step/2 && x.From < f.Until
+		if in {
+			f.From, f.Size = min(f.From, x.From), min(f.Size, f.Size+x.Size)
+		}
+		return in
+	})
 }
 
 // step2 is by how much a channel is higher behind some samples than before them, beyond what its slopes on both sides say.

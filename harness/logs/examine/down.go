@@ -134,8 +134,12 @@ const (
 
 // brakedFrom says that the fall is much slower some seconds after an instant than a free one.
 func (e *examiner) brakedFrom(at, top float64) bool {
-	v := e.fall(at+2, at+3.5)
-	return v > 0 && v < braked*e.g*(at+2.75-top)
+	until := at + 2 + max(1.5, e.fallSpan())
+	if m, ok := e.res.first(Landing); ok {
+		until = min(until, m.At)
+	}
+	v := e.fall(at+2, until)
+	return v > 0 && v < braked*e.g*((at+2+until)/2-top)
 }
 
 // goesOnFalling says that the fall after an instant is one that no canopy brakes: as fast as a free one, or long after the apogee

@@ -102,7 +102,7 @@ func TestABrakeBesideTheBurnout(t *testing.T) {
 	for _, c := range []struct {
 		seed uint64
 		i, n int
-	}{{40000, 0, 24}, {40000, 11, 24}, {64000, 0, 100}} {
+	}{{40000, 0, 24}, {40000, 11, 24}, {64000, 0, 100}, {112000, 0, 100}} {
 		for k := range 2 {
 			r, after := pairRecipe(c.seed, c.i, c.n, k)
 			l := logtest.Fly(r)

@@ -16,7 +16,7 @@ func (e *examiner) landing() {
 	if len(b.x) < 20 || e.end < e.top+2 {
 		return
 	}
-	ground := median(b.x[len(b.x)-min(len(b.x), 25):])
+	ground := median(b.x[len(b.x)-min(max(int(groundSpan/b.step), 3), groundMost):])
 	// The last sample that is clearly above the ground.
 	i := len(b.x) - 1
 	clear := 5*b.sigma + 0.3
@@ -75,6 +75,8 @@ func (e *examiner) landingByShock() {
 const airUnknown = 0.07 // of a height by pressure, expanded, where nothing tells the air's temperature: 20 K; common practice, no source
 
 const (
+	groundSpan   = 3.0  // s at the end of a log whose middle is taken for the ground, or
+	groundMost   = 25   // samples
 	touchSpan    = 3.0  // s of the fall at the end that a line is laid through, or
 	touchSamples = 16.0 // so many samples where they are slow
 )

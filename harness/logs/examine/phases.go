@@ -194,11 +194,15 @@ func (e *examiner) separations(f *phases.Flight, burns []phases.Burn) {
 		}
 		switch {
 		case ok:
-			e.moment(Separation, 0, blow.at, blow.within, "a shock in the coast")
-		case best.Shock:
-			e.moment(Separation, 0, best.At.At, 2*best.At.SD, "a shock in the coast")
+			at, within := e.unseen(e.accel[0], blow.at, blow.within)
+			e.moment(Separation, 0, at, within, "a shock in the coast")
 		case best.Gain > 0:
-			e.moment(Separation, 0, best.At.At, 2*best.At.SD, fmt.Sprintf("a step of %.1f m/s2 in the drag felt", best.Step))
+			by := fmt.Sprintf("a step of %.1f m/s2 in the drag felt", best.Step)
+			if best.Shock {
+				by = "a shock in the coast"
+			}
+			at, within := e.unseen(e.accel[0], best.At.At, 2*best.At.SD)
+			e.moment(Separation, 0, at, within, by)
 		case n+1 < len(burns):
 			from, until := b.Off.At, until
 			if gone, _, ok := e.accel[0].missing(from, lostNear); ok { // the burnout may lie anywhere among lost samples
@@ -265,7 +269,11 @@ const (
 func (e *examiner) first() {
 	e.lift, e.top = e.padEnd, e.end
 	e.jolts, e.lone = e.allShocks()
-	e.moments()
+	if e.moments(); e.noisyTogether() {
+		e.res.Moments = nil
+		e.jolts, e.lone = e.allShocks()
+		e.moments()
+	}
 	if m, ok := e.res.first(Landing); ok {
 		e.down = m.At
 	}

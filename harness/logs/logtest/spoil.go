@@ -91,12 +91,16 @@ func (m *maker) spoil(part string, axis, every int, x []float64) {
 		if a.Part != part || a.Axis >= 0 && a.Axis != axis {
 			continue
 		}
-		m.spoilt(a, every, x)
+		m.spoilt(a, axis, every, x)
 	}
 }
 
-func (m *maker) spoilt(a *Anomaly, every int, x []float64) {
-	d := newDice(m.r.Seed, "spoil "+string(a.Kind))
+func (m *maker) spoilt(a *Anomaly, axis, every int, x []float64) {
+	name := "spoil " + string(a.Kind)
+	if a.Axis < 0 && axis > 0 { // each axis has noise of its own
+		name += string(rune('0' + axis))
+	}
+	d := newDice(m.r.Seed, name)
 	held, began := math.NaN(), false
 	for i := 0; i < len(x); i += every {
 		t := m.t[i]

@@ -135,6 +135,13 @@ func apogee(l Log, near, lift float64) (Edge, string) {
 		e.SD = math.Hypot(e.SD, 0.1)
 		return e, "GNSS height"
 	}
+	if e, ok := ballistic(l.Height, l.Gravity, near, lift); ok {
+		return e, "the barometer"
+	}
+	if e, ok := ballistic(l.GNSSHeight, l.Gravity, near, lift); ok {
+		e.SD = math.Hypot(e.SD, 0.1)
+		return e, "GNSS height"
+	}
 	return Edge{near, 0.5}, "what the channels say together"
 }
 

@@ -19,13 +19,14 @@ type model struct {
 }
 
 var models = [kinds]model{
-	Pad:   {nu: 4, s0: 0.3, terms: 1, least: 0.05, before: nil},
-	Boost: {nu: 2, s0: 5, terms: 4, duration: 2, spread: 1, least: 0.12, penalty: 3, before: []Kind{Pad, Coast, Apart}},
-	Tail:  {nu: 2, s0: 5, terms: 4, duration: 1, spread: 1.2, least: 0.03, penalty: 2, before: []Kind{Boost, Tail}},
-	Coast: {nu: 3, s0: 0.6, terms: 4, least: 0.15, before: []Kind{Boost, Tail, Shock}},
-	Apart: {nu: 3, s0: 0.6, terms: 4, least: 0.15, penalty: 8, before: []Kind{Coast}},
-	Brief: {nu: 3, s0: 0.6, terms: 2, least: 0.06, most: 0.15, penalty: 8, before: []Kind{Boost, Tail}},
-	Shock: {nu: 3, s0: 25, terms: 1, least: 0, most: 0.3, penalty: 5, before: []Kind{Coast, Brief, Boost, Tail}},
+	Pad:    {nu: 4, s0: 0.3, terms: 1, least: 0.05, before: nil},
+	Boost:  {nu: 2, s0: 5, terms: 4, duration: 2, spread: 1, least: 0.12, penalty: 3, before: []Kind{Pad, Coast, Apart}},
+	Tail:   {nu: 2, s0: 5, terms: 4, duration: 1, spread: 1.2, least: 0.03, penalty: 2, before: []Kind{Boost, Tail}},
+	Coast:  {nu: 3, s0: 0.6, terms: 4, least: 0.15, before: []Kind{Boost, Tail, Shock, Braked}},
+	Apart:  {nu: 3, s0: 0.6, terms: 4, least: 0.15, penalty: 8, before: []Kind{Coast}},
+	Brief:  {nu: 3, s0: 0.6, terms: 2, least: 0.06, most: 0.15, penalty: 8, before: []Kind{Boost, Tail}},
+	Braked: {nu: 3, s0: 0.6, terms: 2, least: 0.03, most: 0.5, penalty: 8, before: []Kind{Coast, Apart, Brief}},
+	Shock:  {nu: 3, s0: 25, terms: 1, least: 0, most: 0.3, penalty: 5, before: []Kind{Coast, Brief, Boost, Tail}},
 }
 
 const (
@@ -39,6 +40,7 @@ const (
 	pullMost     = 12.0 // nats that a burn costs at most which ends with a deceleration
 	mostCoast    = 1.5  // m/s2 felt forwards at the start of a coast: bias and scale, of common parts
 	begunPenalty = 3.0  // nats that a log costs which begins in flight, beside one that begins on the pad
+	brakedLeast  = 15.0 // m/s2 by which what opens brakes more than the body does before and after it; common practice, no source
 	biasSD       = 0.5  // m/s2, what an accelerometer reads too much in free fall
 )
 
@@ -124,6 +126,9 @@ func (d *decision) run() {
 
 func (d *decision) time(e int) float64 { return d.a.t[min(d.edges[e], len(d.a.t)-1)] }
 
+// level is the mean felt in the cell that begins at an edge.
+func (d *decision) level(e int) float64 { return d.cells[e].b[0]/d.cells[e].n + d.a.rest }
+
 // cheapest gives the cheapest way to be at an edge with a kind that k may follow.
 func (d *decision) cheapest(i int, k Kind) (c float64, was Kind) {
 	c = math.Inf(1)
@@ -172,6 +177,9 @@ func (d *decision) cost(s *sums, i, j int, k Kind) float64 {
 		}
 		c += -lognormal(mean, thrustMid, thrustSpread) - marginal(s.n, rss+s.n*off*off, m.nu, m.s0) + float64(p)*size
 	default:
+		if k == Braked && (j == len(d.edges)-1 || mean > d.level(i-1)-brakedLeast || mean > d.level(j)-brakedLeast) {
+			return math.Inf(1)
+		}
 		if k == Pad && d.a.begun && math.Abs(mean-d.a.g) > mostCoast {
 			return math.Inf(1)
 		}

@@ -7,17 +7,18 @@ import (
 )
 
 const (
-	onsetSpan    = 0.35  // s on each side of an edge that its time is found from
-	misfit       = 4.0   // times the expected residuals from which the first look is not trusted
-	kinkAfter    = 0.1   // s of the loud side there
-	mostDrag     = 100.0 // m/s2 at 100 m/s, one standard deviation of the drag that a quiet side may have
-	dragDoubt    = 0.15  // of the drag, carried back over a second
-	beside       = 0.02  // s next to what is left out
-	shortest     = 0.25  // s of a coast before anything else may follow
-	tailShare    = 0.16  // of a ramp down, one standard deviation of where the thrust is endShare: 0.05 of a line, 0.25 of a logistic curve
-	rampShare    = 0.15  // of a ramp's length, one standard deviation of where a bent one begins
-	tailSpan     = 0.9   // s around a burnout, since motors die down slowly
-	onsetSamples = 100   // on each side; more are averaged
+	onsetSpan      = 0.35  // s on each side of an edge that its time is found from
+	misfit         = 4.0   // times the expected residuals from which the first look is not trusted
+	kinkAfter      = 0.1   // s of the loud side there
+	mostDrag       = 100.0 // m/s2 at 100 m/s, one standard deviation of the drag that a quiet side may have
+	dragDoubt      = 0.15  // of the drag, carried back over a second
+	beside         = 0.02  // s next to what is left out
+	shortest       = 0.25  // s of a coast before anything else may follow
+	tailShare      = 0.16  // of a ramp down, one standard deviation of where the thrust is endShare: 0.05 of a line, 0.25 of a logistic curve
+	rampShare      = 0.15  // of a ramp's length, one standard deviation of where a bent one begins
+	tailSpan       = 0.9   // s around a burnout, since motors die down slowly
+	fewBeforeBrake = 8     // samples of a coast before something opens that do not tell a burnout alone
+	onsetSamples   = 100   // on each side; more are averaged
 )
 
 // ramps are how long a motor may take to come up or to die down, in s.
@@ -50,6 +51,10 @@ func (a *axial) refine(f *Flight) {
 				from := quiet.From
 				quiet = f.Ascent[j+2]
 				quiet.From = from
+			} else if quiet.Until-quiet.From < shortest && j+2 < len(f.Ascent) && f.Ascent[j+2].Kind == Braked {
+				if j+3 < len(f.Ascent) && quiet.last-quiet.first < fewBeforeBrake {
+					quiet.Until = f.Ascent[j+3].Until
+				}
 			} else if quiet.Until-quiet.From < shortest && j+2 < len(f.Ascent) && f.Ascent[j+2].Kind != Boost {
 				quiet.Until = f.Ascent[j+2].Until // too short for a rocket that parts
 			}
@@ -68,7 +73,7 @@ func (a *axial) refine(f *Flight) {
 					calm.Until = s.At.At - a.step
 				}
 			}
-			b.Off = a.onset(&quiet, &whole, -1)
+			b.Off = a.onset(&quiet, &whole, -1, braked(f.Ascent[j+1:])...)
 			b.Off = a.fade(b.On.At, b.Off, &calm)
 		}
 		f.Boosts = append(f.Boosts, b)
@@ -85,12 +90,12 @@ func longest(all []Segment) Segment {
 // over all instants around (Hinkley 1970, Inference about the change-point): drag in the quiet one, a
 // ramp of some length, a parabola in the loud one, each with its own noise. With sign -1 time runs
 // backwards, so that the end of a burn is its onset. A second look is closer, at the kink alone.
-func (a *axial) onset(quiet, loud *Segment, sign float64) Edge {
+func (a *axial) onset(quiet, loud *Segment, sign float64, without ...Segment) Edge {
 	at, span := loud.From, onsetSpan
 	if sign < 0 {
 		at, span = loud.Until, tailSpan
 	}
-	s := search{a: a, quiet: quiet, loud: loud, sign: sign, before: span, after: span, ramps: ramps}
+	s := search{a: a, quiet: quiet, loud: loud, sign: sign, before: span, after: span, ramps: ramps, without: without}
 	if sign < 0 {
 		s.drag, s.within = a.dragAfter(quiet)
 		s.within = max(s.within, boundSigmas*loud.Noise)
@@ -124,6 +129,20 @@ type search struct {
 	drag          func(v float64) float64
 	within        float64 // m/s2, of drag
 	ramps         []float64
+	without       []Segment // of the quiet side
+}
+
+// braked lists the stretches of some segments, up to the next burn, in which something opened.
+func braked(all []Segment) (out []Segment) {
+	for _, s := range all {
+		switch s.Kind {
+		case Boost:
+			return out
+		case Braked:
+			out = append(out, s)
+		}
+	}
+	return out
 }
 
 // samples gives what lies around an instant, in the order of the search's time.
@@ -132,7 +151,7 @@ func (s *search) samples(at float64) (t, x, v []float64) {
 	if s.sign < 0 {
 		lo, hi = max(s.loud.From, at-s.after), min(s.quiet.Until, at+s.before)
 	}
-	t, x, v = s.a.averaged(lo, hi)
+	t, x, v = s.outside(s.a.averaged(lo, hi))
 	if s.drag != nil {
 		t, x, v = s.pushed(t, x, v)
 	}
@@ -142,6 +161,19 @@ func (s *search) samples(at float64) (t, x, v []float64) {
 		}
 	}
 	return t, x, v
+}
+
+// outside leaves out what lies in the stretches that the search goes without, or next to them.
+func (s *search) outside(t, x, v []float64) (t2, x2, v2 []float64) {
+	if len(s.without) == 0 {
+		return t, x, v
+	}
+	for i := range t {
+		if !slices.ContainsFunc(s.without, func(w Segment) bool { return t[i] > w.From-beside && t[i] < w.Until+beside }) {
+			t2, x2, v2 = append(t2, t[i]), append(x2, x[i]), append(v2, v[i])
+		}
+	}
+	return t2, x2, v2
 }
 
 // pushed leaves out what brakes more than the air does, and what is next to it: no motor pulls, so it

@@ -33,17 +33,18 @@ type Kind uint8
 
 // The kinds of segment.
 const (
-	Pad   Kind = iota // stands
-	Boost             // a motor burns
-	Tail              // the same motor goes on, in another way
-	Coast             // no motor burns
-	Apart             // coasts on as another rocket
-	Brief             // coasts until something strikes at once
-	Shock             // something short: a blow, or a sensor's own
+	Pad    Kind = iota // stands
+	Boost              // a motor burns
+	Tail               // the same motor goes on, in another way
+	Coast              // no motor burns
+	Apart              // coasts on as another rocket
+	Brief              // coasts until something strikes at once
+	Braked             // coasts, and is braked evenly by more than its own drag: by what opened, or by a sensor's own
+	Shock              // something short: a blow, or a sensor's own
 	kinds
 )
 
-var kindNames = [kinds]string{"pad", "boost", "tail", "coast", "apart", "brief", "shock"}
+var kindNames = [kinds]string{"pad", "boost", "tail", "coast", "apart", "brief", "braked", "shock"}
 
 // String gives the word for a kind.
 func (k Kind) String() string { return kindNames[k] }

@@ -65,3 +65,21 @@ func TestPhasesInVibration(t *testing.T) {
 	t.Logf("%d of %d phases within 0.1 s or their uncertainty, %d within their uncertainty; %d logs with another number of burns", good, all, sure, falseBurns)
 	assert.GreaterOrEqual(t, float64(good), 0.97*float64(all))
 }
+
+// TestABrakeIsNoBurn: a burnout is where the motor ends, though something brakes the rocket as hard a little later, or a sensor
+// says so.
+func TestABrakeIsNoBurn(t *testing.T) {
+	for _, vibration := range []float64{0, 5} {
+		for k := range 16 {
+			r := drawn(uint64(k/2), vibration)
+			r.burns, r.rail, r.kick, r.apart, r.rate = r.burns[:1], 0, 0, 0, max(r.rate, 100)
+			r.burns[0].shape = 0
+			r.brake, r.made = 0.1+0.02*float64(k/2), k%2 == 1
+			f := r.fly()
+			g := Find(f.log, f.on[0], f.end)
+			if assert.Len(t, g.Boosts, 1) {
+				assert.InDelta(t, f.off[0], g.Boosts[0].Off.At, 0.05, "vibration %.0f, %.2f s after a burnout at %.0f Hz, made up %v: %v", vibration, r.brake, r.rate, r.made, g.Ascent)
+			}
+		}
+	}
+}

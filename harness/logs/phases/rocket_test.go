@@ -16,6 +16,8 @@ type rocket struct {
 	rail      float64 // m/s2, range of the accelerometer; 0 for none
 	apart     float64 // s after the first burnout at which a stage drops off; 0: none
 	kick      float64 // m/s2 of it
+	brake     float64 // s after the last burnout at which 100 m/s2 brake it for 0.15 s; 0: nothing does
+	made      bool    // that is the sensor's own
 	seed      uint64
 }
 
@@ -80,6 +82,12 @@ func (r rocket) fly() flown {
 			burning = burning || t >= f.on[i] && t < f.off[i]
 		}
 		felt := push - drag*math.Exp(-h/8400)*v*math.Abs(v)
+		extra := 0.0
+		if u := t - f.off[len(f.off)-1] - r.brake; r.brake > 0 && u >= 0 && u < 0.15 {
+			if extra = -100; !r.made {
+				felt += extra
+			}
+		}
 		if !math.IsNaN(f.apogee) { // a parachute
 			felt = 9.8 * min(v*v/400, 6)
 		}
@@ -101,6 +109,9 @@ func (r rocket) fly() flown {
 		if t >= nextA {
 			nextA += 1 / r.rate
 			s := felt + 0.06*rng.NormFloat64() + 0.15
+			if r.made {
+				s += extra
+			}
 			if burning {
 				shake = r.colour*shake + math.Sqrt(1-r.colour*r.colour)*rng.NormFloat64()
 				s += r.vibration * shake

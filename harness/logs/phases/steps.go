@@ -35,17 +35,19 @@ func (a *axial) coasts(f *Flight) {
 		for j+1 < len(f.Ascent) && f.Ascent[j+1].Kind != Boost {
 			j++
 		}
-		first, last := f.Ascent[i], f.Ascent[j]
+		from, until := f.Ascent[i].From+stepClear, f.Ascent[j].Until-stepClear
 		for k := i; k <= j; k++ {
-			if s := f.Ascent[k]; s.Kind == Shock {
+			switch s := f.Ascent[k]; s.Kind {
+			case Shock:
 				if k < j && s.Until-s.From < longestBlow && s.Noise > strong*f.Ascent[k+1].Noise && a.neumann(s.first, s.last) > leastRing {
 					f.Steps = append(f.Steps, Split{At: Edge{s.From, a.step}, Gain: stepGain, Shock: true})
 				}
+			case Braked: // what opens and shuts again leaves the same rocket
+				f.Steps = append(f.Steps, a.split(from, s.From-a.step)...)
+				from = s.Until + a.step
 			}
 		}
-		if s, ok := a.split(first.From+stepClear, last.Until-stepClear); ok {
-			f.Steps = append(f.Steps, s)
-		}
+		f.Steps = append(f.Steps, a.split(from, until)...)
 		i = j
 	}
 }
@@ -70,11 +72,11 @@ func (a *axial) neumann(i, j int) float64 {
 }
 
 // split finds where two drags explain what is around better than one does, if anywhere.
-func (a *axial) split(from, until float64) (Split, bool) {
+func (a *axial) split(from, until float64) []Split {
 	i, j := sorted(a.t, from), sorted(a.t, until)
 	n := j - i
 	if n < 30 {
-		return Split{}, false
+		return nil
 	}
 	at := make([]sums, n+1)
 	for k := range n {
@@ -110,7 +112,7 @@ func (a *axial) split(from, until float64) (Split, bool) {
 		}
 	}
 	if most < stepGain {
-		return Split{}, false
+		return nil
 	}
 	var p0, s1, s2 float64
 	for k, g := range gains {
@@ -121,7 +123,10 @@ func (a *axial) split(from, until float64) (Split, bool) {
 	}
 	s := Split{At: Edge{a.t[i+best] + s1/p0 - a.step/2, math.Sqrt(max(s2/p0-s1*s1/p0/p0, 0) + a.step*a.step/12)}, Gain: most}
 	s.Step = a.level(i+best, min(i+best+int(0.2/a.step)+4, j)) - a.level(max(i+best-int(0.2/a.step)-4, i), i+best)
-	return s, math.Abs(s.Step) > stepLeast
+	if math.Abs(s.Step) <= stepLeast {
+		return nil
+	}
+	return []Split{s}
 }
 
 func (a *axial) level(i, j int) float64 { return median(a.x[i:j]) }
