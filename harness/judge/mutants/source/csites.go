@@ -46,8 +46,10 @@ func (c *cSites) of(n *cNode) string {
 	return c.text[from:to]
 }
 
-// add adds a site; typ is empty for a statement, which ends with its semicolon.
+// add adds a site; typ is empty for a statement, which ends with its semicolon. A value that is read may be constant; the
+// variable that it is kept in is not.
 func (c *cSites) add(n *cNode, typ string, alternatives ...alternative) {
+	typ = strings.TrimPrefix(typ, "const ")
 	from, to := c.span(n)
 	if typ == "" {
 		to += strings.IndexByte(c.text[to:], ';') + 1

@@ -117,6 +117,10 @@ func TestMutantsOfC(t *testing.T) {
 			"statement dropped: c->h = v.x - v.y; -> ", "counter narrowed: c->h = v.x - v.y; -> c->h = (double)(int16_t)(int64_t)((v.x - v.y) * 100.0) / 100.0",
 			"sign turned: v.x - v.y -> v.x + (v.y)", "axis swapped: v.x -> v.y", "axis swapped: v.y -> v.z",
 		}, "a difference of two axes"},
+		{"const vector *w = &v; c->h = w->x - w->y;", []string{
+			"statement dropped: c->h = w->x - w->y; -> ", "counter narrowed: c->h = w->x - w->y; -> c->h = (double)(int16_t)(int64_t)((w->x - w->y) * 100.0) / 100.0",
+			"sign turned: w->x - w->y -> w->x + (w->y)", "axis swapped: w->x -> w->y", "axis swapped: w->y -> w->z",
+		}, "what is read through a pointer to a constant"},
 		{"if (!c->on) { return; }", []string{"condition negated: !c->on -> c->on", "check left out: !c->on -> 0"}, "a guard"},
 	} {
 		source := `#include <stdint.h>
