@@ -28,7 +28,8 @@ static int thrusts(flight *f)
     return persistence_lasts(&f->thrust, f->now, flight_accel_usable(f) && (f->axial > f->set[LIFTOFF_ACCELERATION]), f->set[LIFTOFF_TIME]);
 }
 
-/* Without a barometer nothing takes back what the accelerometer's error adds up to on the pad: the rocket stands. */
+/* Without a barometer nothing takes back what the accelerometer's error adds up to on the pad: the rocket stands. It is
+ * no liftoff by height either while the accelerometer feels that it stands: then the barometer is broken. */
 void flight_liftoff(flight *f)
 {
     int thrust = thrusts(f);
@@ -37,7 +38,7 @@ void flight_liftoff(flight *f)
         f->est.h = 0.0;
         f->est.v = 0.0;
     }
-    high = persistence_lasts(&f->high, f->now, estimator_settled(&f->est) && (f->est.h > LIFT_HEIGHT) && (fabs(f->est.v) > LIFT_SPEED), LIFT_HOLD);
+    high = persistence_lasts(&f->high, f->now, estimator_settled(&f->est) && (f->est.h > LIFT_HEIGHT) && (fabs(f->est.v) > LIFT_SPEED) && !(f->rests && flight_accel_usable(f)), LIFT_HOLD);
     if (!thrust && !high) {
         return;
     }

@@ -5,10 +5,12 @@
 #define REST_BAND 1.5        /* m/s2 from 1 g: below it the rocket stands still */
 #define ALIGN_SAMPLES 400 /* in the mean on the pad */
 
+int attitude_at_rest(vector f) { return fabs(vector_norm(f) - STANDARD_GRAVITY) <= REST_BAND; }
+
 void attitude_align(attitude *a, vector f)
 {
     vector mean;
-    if (fabs(vector_norm(f) - STANDARD_GRAVITY) > REST_BAND) {
+    if (!attitude_at_rest(f)) {
         return;
     }
     a->n = (a->n < ALIGN_SAMPLES) ? (a->n + 1) : ALIGN_SAMPLES;

@@ -17,6 +17,7 @@ typedef struct attitude {
     double min_tilt_cosine; /* since liftoff */
 } attitude;
 
+int attitude_at_rest(vector f);                                 /* this specific force is that of a rocket that stands still */
 void attitude_align(attitude *a, vector f);                     /* specific force on the pad */
 void attitude_rotate(attitude *a, int64_t t, vector w, int still);
 void attitude_keep_max_tilt(attitude *a, vector axis);                 /* keeps the greatest tilt */

@@ -72,6 +72,7 @@ typedef struct flight {
     vector nose;
     double min_tilt_cosine; /* cosine of staging_max_tilt */
     double axial;    /* m/s2, specific force towards the nose */
+    int rests;       /* the last acceleration is that of a rocket that stands still */
     int64_t accel_at; /* us, of the last acceleration */
     int arming;
     int64_t arm_asked_at;

@@ -55,6 +55,7 @@ void flight_imu(flight *f, const drystage_imu_msg *m)
         vector a = {(double)m->accel_x / 1e3, (double)m->accel_y / 1e3, (double)m->accel_z / 1e3};
         triad_add(f->accel, m->accel_x, m->accel_y, m->accel_z);
         f->axial = vector_dot(a, f->nose);
+        f->rests = attitude_at_rest(a);
         f->accel_at = t;
         if (f->mem->phase == PHASE_STANDING) {
             attitude_align(&f->att, a);

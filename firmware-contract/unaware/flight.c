@@ -59,11 +59,14 @@ static void to_unit(float v[3])
     v[2] *= n;
 }
 
+static uint8_t rests; /* the last acceleration is that of a rocket that stands still */
+
 static void align(const float accel[3])
 {
     float length = sqrtf(dot(accel, accel));
     uint8_t i;
-    if (fabsf(length - G0) > 1.5f) {
+    rests = fabsf(length - G0) <= 1.5f;
+    if (!rests) {
         return;
     }
     if (aligned < 400) {
@@ -367,7 +370,7 @@ static void on_pad(void)
         h = 0.0f;
         v = 0.0f;
     }
-    rose = lasts(&high, settled() && (h > 30.0f) && (fabsf(v) > 10.0f), 300);
+    rose = lasts(&high, settled() && (h > 30.0f) && (fabsf(v) > 10.0f) && !(rests && accel_good()), 300); /* at rest: the barometer is broken */
     if (!pushed && !rose) {
         return;
     }

@@ -24,9 +24,12 @@ type attitude struct {
 	minTiltCosine float64 // smallest cosine of the tilt since liftoff
 }
 
+// atRest says that a specific force is that of a rocket that stands still.
+func atRest(f vector) bool { return math.Abs(f.norm()-standardGravity) <= restBand }
+
 // alignOnPad averages the specific force on the pad.
 func (a *attitude) alignOnPad(f vector) {
-	if math.Abs(f.norm()-standardGravity) > restBand {
+	if !atRest(f) {
 		return
 	}
 	a.n = min(a.n+1, alignSamples)

@@ -22,6 +22,7 @@ type computer struct {
 	nose          vector  // in the inertial sensor's axes
 	minTiltCosine float64 // cosine of staging_max_tilt
 	axial         float64 // m/s2, specific force towards the nose
+	rests         bool    // the last acceleration is that of a rocket that stands still
 	accelAt       int64   // time of the last acceleration
 
 	arming     bool

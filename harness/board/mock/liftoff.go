@@ -10,7 +10,8 @@ const (
 	confirmHeight    = 5   // m
 )
 
-// Liftoff by height: for boards without acceleration samples, or whose supply failed during liftoff.
+// Liftoff by height: for boards without acceleration samples, or whose supply failed during liftoff. Not while the
+// accelerometer feels that the rocket stands: then the barometer is broken.
 const (
 	liftHeight = 30  // m
 	liftSpeed  = 10  // m/s
@@ -59,7 +60,7 @@ func (c *computer) detectLiftoff() {
 	if !c.est.baroCurrent(c.now) && !c.thrust.on {
 		c.est.h, c.est.v = 0, 0
 	}
-	high := c.high.lasts(c.now, c.est.settled() && c.est.h > liftHeight && math.Abs(c.est.v) > liftSpeed, liftHold)
+	high := c.high.lasts(c.now, c.est.settled() && c.est.h > liftHeight && math.Abs(c.est.v) > liftSpeed && !(c.rests && c.accelUsable()), liftHold)
 	if !thrust && !high {
 		return
 	}

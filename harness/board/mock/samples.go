@@ -42,7 +42,7 @@ func (c *computer) imu(m *contract.IMU) {
 	if c.defect == gapIsNoNumber && c.accelAt != 0 && span(t-c.accelAt) > 1 {
 		c.est.v = math.NaN()
 	}
-	c.axial, c.accelAt = f.dot(c.nose), t
+	c.axial, c.rests, c.accelAt = f.dot(c.nose), atRest(f), t
 	if c.defect == joltIsLanding {
 		c.misreadJolt(f)
 	}
