@@ -59,6 +59,6 @@ var builtin = []Def{
 	{Name: "drogue_delay", Kind: Quantity, Dim: quantity.Time, Default: 0, Min: 0, Max: 60, Meaning: "from apogee to the drogue's output"},
 	{Name: "drogue_backup", Kind: Quantity, Dim: quantity.Time, Default: 0, Min: 0, Max: 600, Meaning: "after liftoff; apogee is taken for granted then; 0: no backup"},
 	{Name: "main_height", Kind: Quantity, Dim: quantity.Length, Default: 150, Min: 0, Max: 10000, Meaning: "height above the pad of the main's output; 0: as soon as it may"},
-	{Name: "main_lockout", Kind: Quantity, Dim: quantity.Time, Default: 2, Min: 0, Max: 60, Meaning: "from the drogue's output to the earliest main, so that the charge's pressure can't fire it"},
+	{Name: "main_lockout", Kind: Quantity, Dim: quantity.Time, Default: 2, Min: 0, Max: 60, Meaning: "from the drogue's output to the earliest main, so that the charge's pressure can't fire it; without a drogue the main may come at once"},
 	{Name: "main_backup", Kind: Quantity, Dim: quantity.Time, Default: 0, Min: 0, Max: 600, Meaning: "from the drogue (or apogee without one) to the main at any height; 0: no backup"},
 }

@@ -48,8 +48,9 @@ func appendOn(all []onEdge, on uint16, k int) []onEdge {
 
 const (
 	armAt       = 0.1 // s; a board may need samples before it arms
+	armLimit    = 8.0 // s; longest time for arming
 	stageAt     = 0.3 // s, on the pad
-	armTime     = 1.2 // s; longest time for arming
+	leastArm    = 1.2 // s; what a board that arms at once is given for it
 	afterApogee = 3.0 // s of flight after apogee
 )
 
@@ -59,17 +60,20 @@ func (s *tester) fly(arm bool) (flightResult, error) { return s.flyUntil(arm, ma
 
 // flyUntil ends the flight as soon as outputs have come on n times.
 func (s *tester) flyUntil(arm bool, n int) (x flightResult, err error) {
-	s.samples.launch = padTime
+	s.samples.launch = s.padTime()
 	s.monitor.reports = reportStats{}
 	rate := s.opt.Rates.IMU
 	ons, before := s.monitor.switchedOn, s.done.Outputs
-	for k := range int((padTime + apogee() + afterApogee) * rate) {
+	for k := 0; k < int((s.samples.launch+apogee()+afterApogee)*rate); k++ {
+		if arm {
+			s.waitForArming(k)
+		}
 		var more []byte
 		switch {
 		case s.Welcome.Capabilities&contract.CanCommands == 0:
 		case arm && k == int(armAt*rate):
 			more = s.command(contract.Arm)
-		case !arm && (k == int(stageAt*rate) || k == int((padTime+burn+1.7)*rate)):
+		case !arm && (k == int(stageAt*rate) || k == int((s.padTime()+burn+1.7)*rate)):
 			more = s.command(contract.Stage)
 		}
 		if err := s.tick(more...); err != nil {
@@ -93,6 +97,30 @@ func (s *tester) flyUntil(arm bool, n int) (x flightResult, err error) {
 	x.logs, x.reports = strings.Join(s.monitor.logs, "; "), s.monitor.reports
 	return x, nil
 }
+
+// waitForArming holds the launch back while the board still tests itself. What it has needed once it is given in all that
+// follows. A board that doesn't arm within the limit is given no more than one that arms at once.
+func (s *tester) waitForArming(k int) {
+	waited := float64(k)/s.opt.Rates.IMU - armAt
+	if s.armAsked || s.Welcome.Capabilities&contract.CanCommands == 0 || waited < leastArm {
+		return
+	}
+	switch {
+	case s.done.Armed != 0:
+		s.armAsked = true
+	case waited < armLimit:
+		s.armLate = waited - leastArm + 0.2
+	default:
+		s.armAsked, s.armLate = true, 0
+		s.samples.launch = waited + leastPad
+		return
+	}
+	s.samples.launch = s.padTime()
+}
+
+// padTime is the time before the launch, and armTime what the board is given for arming, in s.
+func (s *tester) padTime() float64 { return leastPad + s.armLate }
+func (s *tester) armTime() float64 { return leastArm + s.armLate }
 
 func (s *tester) command(c uint8) []byte {
 	return s.Enc.Command(nil, &contract.Command{Time: s.samples.at(), Command: c})
@@ -170,11 +198,11 @@ func armed(s *tester) result {
 
 // disarms arms the board on the pad, disarms it, and waits as long as arming may take: it must stay disarmed.
 func disarms(s *tester) result {
-	sent := fmt.Sprintf("COMMAND arm on the pad; COMMAND disarm once DONE says armed; %g s of samples", armTime)
+	sent := fmt.Sprintf("COMMAND arm on the pad; COMMAND disarm once DONE says armed; %g s of samples", s.armTime())
 	if r, ok := s.beginRun(true); !ok {
 		return r
 	}
-	ask, disarmed, n := int(armAt*s.opt.Rates.IMU), -1, int(armTime*s.opt.Rates.IMU)
+	ask, disarmed, n := int(armAt*s.opt.Rates.IMU), -1, int(s.armTime()*s.opt.Rates.IMU)
 	for k := 0; k < 2*n && (disarmed < 0 || k < disarmed+n); k++ {
 		var more []byte
 		switch {

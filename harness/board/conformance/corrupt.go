@@ -14,7 +14,7 @@ func corruptCommands(s *tester) result {
 	if r, ok := s.beginOff(sent); !ok {
 		return r
 	}
-	second := int(s.opt.Rates.IMU * armTime)
+	second := int(s.opt.Rates.IMU * s.armTime())
 	if err := s.ticks(second); err != nil {
 		return s.failed(err, sent)
 	}
@@ -70,7 +70,7 @@ func corruptFlight(s *tester) result {
 			return s.failed(err, sent)
 		}
 	}
-	if err := s.ticks(int(s.opt.Rates.IMU * armTime)); err != nil {
+	if err := s.ticks(int(s.opt.Rates.IMU * s.armTime())); err != nil {
 		return s.failed(err, sent)
 	}
 	armed, was, bad := s.done.Armed, s.done.Outputs, s.done.Bad

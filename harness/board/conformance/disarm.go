@@ -9,7 +9,7 @@ import (
 
 // armOnPad sends samples of the pad and COMMAND arm until DONE says armed.
 func (s *tester) armOnPad(sent string) (r result, ok bool) {
-	ask, n := int(armAt*s.opt.Rates.IMU), int((armAt+armTime)*s.opt.Rates.IMU)
+	ask, n := int(armAt*s.opt.Rates.IMU), int((armAt+s.armTime())*s.opt.Rates.IMU)
 	for k := range n {
 		var more []byte
 		if k == ask {
@@ -35,8 +35,8 @@ func (s *tester) untilOn(sent string) (r result, ok bool) {
 		return r, false
 	}
 	rate := s.opt.Rates.IMU
-	s.samples.launch = padTime
-	for k := range int((padTime + apogee() + afterApogee) * rate) {
+	s.samples.launch = s.padTime()
+	for k := range int((s.padTime() + apogee() + afterApogee) * rate) {
 		var more []byte
 		if k == int(armAt*rate) {
 			more = s.command(contract.Arm)

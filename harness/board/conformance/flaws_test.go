@@ -221,3 +221,39 @@ func TestClockThatDoesNotWrap(t *testing.T) {
 	assert.Equal(t, []string{hours}, named(&r, Fail), "%s", text(&r))
 	assert.Contains(t, r.first(Fail).Why, "the board's clock does not last")
 }
+
+// TestSelfTestBeforeArming: a board may test itself for seconds before it arms, and one that never arms doesn't hold up the rest.
+func TestSelfTestBeforeArming(t *testing.T) {
+	for _, c := range []struct {
+		takes uint32 // us
+		want  harness.Answer
+	}{{3_000_000, harness.Pass}, {7_500_000, harness.Pass}, {60_000_000, harness.Fail}} {
+		inner, err := mock.New("")
+		require.NoError(t, err)
+		var asked, now uint32
+		waits := false
+		command := remade(contract.CodeCommand, func(p []byte) {
+			if arm := len(p) == 5 && p[4] == contract.Arm; arm && !waits {
+				asked, waits = binary.LittleEndian.Uint32(p), true
+			}
+		})
+		hello := remade(contract.CodeHello, func([]byte) { waits = false })
+		tick := remade(contract.CodeTick, func(p []byte) {
+			if len(p) == 4 {
+				now = binary.LittleEndian.Uint32(p)
+			}
+		})
+		done := remade(contract.CodeDone, func(p []byte) {
+			if waits && now-asked < c.takes {
+				p[4] = 0 // on the pad; in flight it has been given its time
+			}
+		})
+		r := Run(t.Context(), link.Memory(altered{inner, func(raw []byte) []byte { return tick(hello(command(raw))) }, done}), Options{Settings: mockSets, Known: setting.Builtin()})
+		if c.want == harness.Pass {
+			assert.Equal(t, c.want, r.Answer(), "%d us: %s", c.takes, text(&r))
+		} else {
+			assert.Contains(t, named(&r, Fail), darkLaw, "it fires and says that it isn't armed")
+			assert.Contains(t, named(&r, Fail), arms)
+		}
+	}
+}

@@ -2,6 +2,7 @@ package conformance
 
 import (
 	"fmt"
+	"math"
 
 	"drystage/harness/board/contract"
 )
@@ -18,11 +19,10 @@ func hoursTests() []test {
 }
 
 const (
-	hourTicks = 12                                      // TICKs in which the hours pass: steps of 24 minutes, below 2^31 us
-	wrapAt    = padTime + burn/2                        // s of the flight, when the clock wraps for the fourth time: the motor burns
-	hoursEnd  = 4<<32 - wrapAt*1e6                      // us, when the flight's samples begin: after 4 h 46 min
-	outageEnd = 4<<32 - (padTime+thrustAt+outage/2)*1e6 // us, the same for a flight whose clock wraps without supply
-	sameTime  = 500_000                                 // us that an output may come earlier or later than in the flight at time 0
+	hourTicks    = 12                  // TICKs in which the hours pass: steps of 24 minutes, below 2^31 us
+	wrapsBurning = burn / 2            // s after launch, when the clock wraps for the fourth time: the motor burns
+	wrapsCut     = thrustAt + outage/2 // s after launch, the same for a flight whose clock wraps without supply
+	sameTime     = 500_000             // us that an output may come earlier or later than in the flight at time 0
 )
 
 // afterHours lets the clock go on for hours by TICKs without samples, and then flies the armed flight. The outputs must
@@ -65,7 +65,7 @@ func (s *tester) flyAfterHours(sent string, moved map[string]float64, n int) (*f
 	if r, ok := s.beginMoved(sent, moved); !ok {
 		return nil, &r
 	}
-	if no := s.passHours(sent, hoursEnd); no != nil {
+	if no := s.passHours(sent, s.hoursEnd(wrapsBurning)); no != nil {
 		return nil, no
 	}
 	x, err := s.flyUntil(true, n)
@@ -73,6 +73,11 @@ func (s *tester) flyAfterHours(sent string, moved map[string]float64, n int) (*f
 		return nil, s.failedWhen("in the flight after hours of clock", err, sent)
 	}
 	return &x, nil
+}
+
+// hoursEnd is the time in us, after 4 h 46 min, when a flight's samples must begin for the clock to wrap at a time after launch.
+func (s *tester) hoursEnd(wraps float64) uint64 {
+	return 4<<32 - uint64(math.Round((s.padTime()+wraps)*1e6))
 }
 
 // passHours lets the clock go on to a time in us by TICKs without samples: the next samples are later by that.
@@ -110,7 +115,7 @@ func restartAtWrap(s *tester) result {
 	if r, ok := s.beginRun(true); !ok {
 		return r
 	}
-	if no := s.passHours(sent, outageEnd); no != nil {
+	if no := s.passHours(sent, s.hoursEnd(wrapsCut)); no != nil {
 		return *no
 	}
 	armed, no := s.restartUnderThrust(sent)

@@ -159,7 +159,7 @@ func offAfterRestart(s *tester) result {
 	} else if err := s.tick(s.command(contract.Arm)...); err != nil {
 		return s.failed(err, sent)
 	}
-	if err := s.ticks(int(s.opt.Rates.IMU * armTime)); err != nil {
+	if err := s.ticks(int(s.opt.Rates.IMU * s.armTime())); err != nil {
 		return s.failed(err, sent)
 	}
 	if err := s.restart(); err != nil {
@@ -211,8 +211,8 @@ func restartInFlight(s *tester) result {
 // whether the board was armed before.
 func (s *tester) restartUnderThrust(sent string) (armed uint8, no *result) {
 	rate := s.opt.Rates.IMU
-	s.samples.launch = padTime
-	for k := range int((padTime + thrustAt) * rate) {
+	s.samples.launch = s.padTime()
+	for k := range int((s.padTime() + thrustAt) * rate) {
 		var more []byte
 		if k == int(armAt*rate) && s.Welcome.Capabilities&contract.CanCommands != 0 {
 			more = s.command(contract.Arm)
@@ -240,7 +240,7 @@ func (s *tester) restartUnderThrust(sent string) (armed uint8, no *result) {
 func (s *tester) restOfFlight(sent string, armed uint8, n int) (result, []onEdge) {
 	var on []onEdge
 	from, before, ons, dones := s.now, s.done.Outputs, s.monitor.switchedOn, s.monitor.dones
-	for end := int((padTime + apogee() + afterApogee) * s.opt.Rates.IMU); s.samples.k < end && len(on) < n; {
+	for end := int((s.padTime() + apogee() + afterApogee) * s.opt.Rates.IMU); s.samples.k < end && len(on) < n; {
 		first := s.monitor.dones == dones
 		if err := s.tick(); err != nil {
 			r := s.failed(err, sent)

@@ -22,7 +22,7 @@ const (
 	gravity     = 9.80665 // m/s2, standard: BIPM, The International System of Units, 9th edition
 	boost       = 50.0    // m/s2, specific force while the motor burns
 	burn        = 1.0     // s
-	padTime     = 1.5     // s, before the launch
+	leastPad    = 1.5     // s, before the launch, for a board that arms at once
 	descentRate = 15.0    // m/s, after apogee
 
 	airPressure = 101325.0 // Pa, and the height over which it falls by a factor e near the ground:

@@ -158,7 +158,7 @@ func supplyCut(s *tester) result {
 	if err := s.tick(arm...); err != nil {
 		return s.failed(err, sent)
 	}
-	if err := s.ticks(int(s.opt.Rates.IMU * armTime)); err != nil {
+	if err := s.ticks(int(s.opt.Rates.IMU * s.armTime())); err != nil {
 		return s.failed(err, sent)
 	}
 	was := s.Welcome.Boots

@@ -2,6 +2,7 @@ package conformance
 
 import (
 	"fmt"
+	"math"
 	"time"
 
 	"drystage/harness/board/contract"
@@ -149,8 +150,8 @@ func notInFlight(s *tester) result {
 	if r, ok := s.newBoard(sent); !ok {
 		return r
 	}
-	s.samples.launch = padTime
-	for range int((padTime + 1) * s.opt.Rates.IMU) {
+	s.samples.launch = leastPad
+	for range int((leastPad + 1) * s.opt.Rates.IMU) {
 		if err := s.paced(nil); err != nil {
 			return s.failed(err, sent)
 		}
@@ -178,8 +179,9 @@ func notArmed(s *tester) result {
 	if err := s.set(); err != nil {
 		return s.failed(err, sent)
 	}
-	every := int(armTime / 4 * s.opt.Rates.IMU) // a command that comes too late is dropped by the board
-	for k := 1; k < 12*every && s.done.Armed == 0; k++ {
+	s.samples.launch = math.Inf(1)
+	every := int(leastArm / 4 * s.opt.Rates.IMU) // a command that comes too late is dropped by the board
+	for k := 1; k < int((leastArm+armLimit)*s.opt.Rates.IMU) && s.done.Armed == 0; k++ {
 		var more func() []byte
 		if k%every == 0 {
 			more = func() []byte { return s.command(contract.Arm) }

@@ -69,6 +69,8 @@ type tester struct {
 	unarmedResult   *flightResult // unarmed
 	armedResult     *flightResult // armed
 	restartedResult *flightResult // restarted in flight, near time 0: what came on afterwards
+	armAsked        bool          // how long the board takes to arm is known, or it doesn't arm
+	armLate         float64       // s that it takes longer than one that arms at once
 	onNow           bool          // the run goes on, armed, with an output on
 	movedShown      string        // the outputs of a flight in which all were where SETTING had moved them
 	latency         Latency
