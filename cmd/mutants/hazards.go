@@ -26,7 +26,7 @@ type proof struct {
 }
 
 const (
-	proofsEach = 4 // scenarios that fail for a defect, after which it is flown no further
+	proofsEach = 4 // scenarios in which a defect shows a hazard, after which it is flown no further
 	atOnce     = 8 // flights
 )
 
@@ -53,28 +53,27 @@ func writeHazards(ctx context.Context, file, proofs string, m *hazards.Matrix) e
 	return os.WriteFile(file, []byte(hazardPage(m)), 0o644)
 }
 
-// flyDefect flies a defect, each from another scenario of the suite on, until some scenarios have failed.
+// flyDefect flies a defect, each from another scenario of the suite on, until it has shown hazards in some of them.
 func flyDefect(ctx context.Context, b *run.Bench, plans []harness.Plan, n int, name string, m *hazards.Matrix) error {
 	order := make([]int, len(plans))
 	for i := range order {
 		order[i] = (i + 31*n) % len(plans)
 	}
-	failed := 0
+	shown := 0
 	for part := range slices.Chunk(order, atOnce) {
 		var some []harness.Plan
 		for _, i := range part {
 			some = append(some, plans[i])
 		}
 		if err := b.Fly(ctx, some, func(i int, rec *harness.Record) error {
-			if v := verdict.Judge(rec); v.Answer == harness.Fail {
-				failed++
-				m.Add(part[i], name, hazards.Of(rec, &v))
+			if v := verdict.Judge(rec); v.Answer == harness.Fail && m.Add(part[i], name, hazards.Of(rec, &v)) {
+				shown++
 			}
 			return nil
 		}); err != nil {
 			return err
 		}
-		if failed >= proofsEach {
+		if shown >= proofsEach {
 			return nil
 		}
 	}
@@ -122,7 +121,7 @@ fails for them. What a flight shows is found from its record alone (` + "`harnes
 board shows in a scenario as well, since a fault brings it about, doesn't count there. Defects are the built-in board's
 (` + "`drystage bench --list-defects`" + `), firmwares are those of ` + "`firmware-contract/dangerous`" + `, mutants are single changes of
 the built-in board's code (` + "`make mutants`" + `). ` + "`make hazards`" + ` writes this page; it
-flies a defect until some scenarios have failed, so that scenarios that would try a hazard as well may not stand there.
+flies a defect until it has shown hazards in some scenarios, so that scenarios that would try a hazard as well may not stand there.
 `
 
 // hazardPage writes the page as Markdown.

@@ -20,13 +20,16 @@ func New(scenarios []string) *Matrix {
 // SetHonest sets what the board without a mistake shows in a scenario, such as a hard landing that a fault brings about.
 func (m *Matrix) SetHonest(scenario int, s Set) { m.honest[scenario] = s }
 
-// Add adds what a wrong board shows in a scenario that fails for it.
-func (m *Matrix) Add(scenario int, board string, s Set) {
+// Add adds what a wrong board shows in a scenario that fails for it, and says whether that proves something: the sound
+// board doesn't show it there.
+func (m *Matrix) Add(scenario int, board string, s Set) (proves bool) {
 	for h := range hazardCount {
 		if s.Has(h) && !m.honest[scenario].Has(h) {
 			m.proofs[h] = append(m.proofs[h], Proof{m.Scenarios[scenario], board})
+			proves = true
 		}
 	}
+	return proves
 }
 
 // Tries gives the scenarios that fail for a board that shows a hazard, in the suite's order.
