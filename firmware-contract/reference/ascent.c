@@ -5,6 +5,7 @@
 
 #define CONFIRM_TIME 1.5       /* s after which a liftoff without height was none */
 #define CONFIRM_TIME_ALONE 3.0 /* s, without an accelerometer: the pressure needs longer to correct what it said last */
+#define REST_TIME 1.0          /* s at rest, after which a flight that the barometer knows nothing of was none */
 #define LIFT_SPEED 10.0        /* m/s */
 #define LIFT_HOLD 0.3          /* s */
 #define BURNOUT_TIME 0.1       /* s */
@@ -51,7 +52,39 @@ void flight_liftoff(flight *f)
         flight_note(f, "liftoff by height; tilt unknown");
     }
     f->att.min_tilt_cosine = 1.0;
+    f->height_seen = !thrust;
     flight_set_phase(f, PHASE_POWERED);
+}
+
+/* Goes back to the pad. Without a barometer a new estimate would never settle. */
+static void no_liftoff(flight *f, int baro)
+{
+    flight_note(f, "no height gained: not a liftoff");
+    f->mem->burnout = 0;
+    f->mem->max_height = 0.0;
+    f->liftoff_confirmed = 0;
+    if (baro) {
+        estimator_begin(&f->est, f->now, 0.0, 0);
+    }
+    f->att.known = 0;
+    f->att.n = 0;
+    flight_set_phase(f, PHASE_STANDING);
+}
+
+/* The accelerometer alone tells of a flight: the barometer, which works, has not told of any height since the liftoff. In
+ * a coast a vent that is shut does the same. */
+static int only_felt(const flight *f)
+{
+    return !f->height_seen && !f->mem->staged && (flight_since(f, f->pressure_at) < BARO_TIMEOUT) && !detector_stuck(&f->baro) && flight_accel_usable(f) &&
+           (f->rests || (f->axial > f->set[LIFTOFF_ACCELERATION]));
+}
+
+/* Goes back to the pad when an accelerometer that has told of a flight feels that the rocket stands. */
+static void take_back(flight *f)
+{
+    if (persistence_lasts(&f->standing, f->now, f->rests && only_felt(f), REST_TIME)) {
+        no_liftoff(f, 1);
+    }
 }
 
 /* Goes back to the pad when the rocket has not left it. An accelerometer that dies in a knock leaves a height that
@@ -70,16 +103,7 @@ static void confirm(flight *f)
     if ((!current && !f->est.inertial) || (f->est.h > CONFIRM_HEIGHT)) {
         return;
     }
-    flight_note(f, "no height gained: not a liftoff");
-    f->mem->burnout = 0;
-    f->mem->max_height = 0.0;
-    f->liftoff_confirmed = 0;
-    if (current) {
-        estimator_begin(&f->est, f->now, 0.0, 0);
-    } /* without a barometer a new estimate would never settle */
-    f->att.known = 0;
-    f->att.n = 0;
-    flight_set_phase(f, PHASE_STANDING);
+    no_liftoff(f, current);
 }
 
 static void burnout(flight *f)
@@ -96,7 +120,8 @@ static void burnout(flight *f)
 
 /* Downward speed, or height well below the greatest, each for a while; or the backup timer. Never while the
  * upward speed is above the lock-out. Without an attitude, as after a restart, the speed comes from pressure
- * alone, which is wrong near the speed of sound: then drag must be small too. */
+ * alone, which is wrong near the speed of sound: then drag must be small too. What only an accelerometer tells of is no
+ * flight while it feels thrust or rest. */
 static int climb_over(flight *f)
 {
     const estimator *e = &f->est;
@@ -105,7 +130,7 @@ static int climb_over(flight *f)
     int down = persistence_lasts(&f->down, f->now, known && (e->v < 0.0), patience);
     int lost = persistence_lasts(&f->lost, f->now, known && (e->h < f->mem->max_height - APOGEE_FALL), APOGEE_FALL_HOLD);
     int timer = flight_has(f, DROGUE_BACKUP) && (flight_since(f, f->mem->liftoff) >= f->set[DROGUE_BACKUP]);
-    if ((known && (e->v > f->set[APOGEE_LOCKOUT_SPEED])) || (!f->att.known && flight_accel_usable(f) && (f->axial < APOGEE_DRAG))) {
+    if (only_felt(f) || (known && (e->v > f->set[APOGEE_LOCKOUT_SPEED])) || (!f->att.known && flight_accel_usable(f) && (f->axial < APOGEE_DRAG))) {
         return 0;
     }
     return down || lost || timer;
@@ -118,6 +143,7 @@ void flight_climb(flight *f)
     }
     attitude_keep_max_tilt(&f->att, f->nose);
     confirm(f);
+    take_back(f);
     if (f->mem->phase == PHASE_POWERED) {
         burnout(f);
     } else if ((f->mem->phase == PHASE_UNPOWERED) && thrusts(f)) {

@@ -10,7 +10,6 @@
 #define GATE_SPEED 0.1   /* s */
 #define GATE_GROWTH 15.0 /* m/s */
 #define REFUSE_TIMEOUT 2.0     /* s of refused samples after which the barometer is accepted again */
-#define BARO_TIMEOUT 0.5      /* s without an accepted sample after which the barometer isn't current */
 #define MAX_ACCEL_ERROR 0.1   /* m/s2: a larger correction comes from faulty last pressures */
 #define NO_SENSOR_TIME 0.3   /* s without any sensor before the last acceleration is dropped */
 #define SETTLE_TIME 0.5  /* s */

@@ -7,6 +7,8 @@
 
 #define SETTLE_SAMPLES 10
 
+#define BARO_TIMEOUT 0.5      /* s without an accepted sample after which the barometer isn't current */
+
 typedef struct estimator_gains {
     double h;
     double v;

@@ -214,6 +214,7 @@ void flight_begin(flight *f, flight_memory *mem, drystage *line, const drystage_
     configure(f);
     drystage_armed(line, (uint8_t)mem->armed);
     if ((mem->phase != PHASE_STANDING) && (mem->phase != PHASE_DOWN)) {
+        f->height_seen = 1; /* it isn't known */
         f->liftoff_confirmed = (mem->phase > PHASE_UNPOWERED) || (mem->max_height > LIFT_HEIGHT);
         f->no_thrust_reported = mem->staged;
         f->est.falling = mem->phase >= PHASE_FALLING;

@@ -90,6 +90,9 @@ typedef struct flight {
     persistence below;
     persistence no_height;
     persistence still;
+    persistence standing;
+    int height_seen;     /* the barometer has told of a height above the pad since liftoff */
+    int64_t pressure_at; /* us, of the last pressure */
 } flight;
 
 void flight_begin(flight *f, flight_memory *mem, drystage *line, const drystage_hello_msg *run);

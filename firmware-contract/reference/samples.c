@@ -109,6 +109,8 @@ void flight_baro(flight *f, const drystage_baro_msg *m)
         f->mem->ground_pressure = p;
     }
     z = height_above(p, ground_height(f), f->set[SITE_TEMPERATURE]);
+    f->height_seen = f->height_seen || (z > CONFIRM_HEIGHT);
+    f->pressure_at = t;
     if (!f->est.started) {
         estimator_begin(&f->est, t, z, f->mem->valid && (f->mem->ground_samples > 1.0));
     } else {

@@ -65,7 +65,6 @@ static void align(const float accel[3])
 {
     float length = sqrtf(dot(accel, accel));
     uint8_t i;
-    rests = fabsf(length - G0) <= 1.5f;
     if (!rests) {
         return;
     }
@@ -254,6 +253,7 @@ void flight_imu(uint32_t ms, const float accel[3], const float gyro[3], uint8_t 
         return;
     }
     axial = accel[0];
+    rests = fabsf(sqrtf(dot(accel, accel)) - G0) <= 1.5f;
     accel_at = now;
     if (flight_memory.phase == PAD) {
         align(accel);
@@ -271,6 +271,8 @@ void flight_imu(uint32_t ms, const float accel[3], const float gyro[3], uint8_t 
 void flight_imu_gap(void) { tilt_known = 0; }
 
 static float pressure_was, base_of, base;
+static uint8_t height_seen;  /* the barometer has told of a height above the pad since liftoff */
+static uint32_t pressure_at; /* of the last pressure */
 
 void flight_baro(uint32_t ms, float p)
 {
@@ -297,6 +299,8 @@ void flight_baro(uint32_t ms, float p)
         base = pressure_height(base_of);
     }
     z = pressure_height(p) - base;
+    height_seen = height_seen || (z > 5.0f);
+    pressure_at = now;
     if (!started) {
         begin_filter(z, resumed);
     } else {
@@ -350,7 +354,7 @@ uint8_t flight_ready(void)
 
 /* ---- phases ---- */
 
-static lasting thrusting, coasting, high, falling, lower, dropping, below, blind, still;
+static lasting thrusting, coasting, high, falling, lower, dropping, below, blind, still, standing;
 static uint32_t liftoff_at, burnout_at, apogee_at, drogue_at;
 static uint8_t confirmed, stage_asked, by_command;
 
@@ -380,7 +384,26 @@ static void on_pad(void)
     }
     least_cosine = 1.0f;
     confirmed = 0;
+    height_seen = !pushed;
     enter(BOOST);
+}
+
+static void no_liftoff(uint8_t baro)
+{
+    flight_memory.highest = 0.0f;
+    burnout_at = 0;
+    if (baro) {
+        begin_filter(0.0f, 0);
+    }
+    aligned = 0;
+    tilt_known = 0;
+    enter(PAD);
+}
+
+/* The accelerometer alone tells of a flight: the barometer has not, since liftoff. */
+static uint8_t only_felt(void)
+{
+    return !height_seen && !resumed && !flight_fired[IGNITE] && (now - pressure_at < 500) && accel_good() && (rests || (axial > 25.0f));
 }
 
 /* A liftoff without height was a knock. If the accelerometer has died in it, its last words were those of a motor: the
@@ -395,14 +418,7 @@ static void confirm(void)
     if ((!baro_current() && !inertial) || (h > 5.0f)) {
         return;
     }
-    flight_memory.highest = 0.0f;
-    burnout_at = 0;
-    if (baro_current()) {
-        begin_filter(0.0f, 0);
-    }
-    aligned = 0;
-    tilt_known = 0;
-    enter(PAD);
+    no_liftoff(baro_current());
 }
 
 static uint8_t past_apogee(void)
@@ -411,7 +427,7 @@ static uint8_t past_apogee(void)
     uint8_t down = lasts(&falling, known && (v < 0.0f), (flight_memory.phase == BOOST) ? 500 : 100);
     uint8_t lost = lasts(&lower, known && (h < flight_memory.highest - 10.0f), 300);
     uint8_t blind_down = lasts(&dropping, (corrections >= 10) && !known && (v < 0.0f), 500); /* no sensor is left */
-    if ((known && (v > 40.0f)) || (!tilt_known && accel_good() && (axial < -3.0f))) {
+    if (only_felt() || (known && (v > 40.0f)) || (!tilt_known && accel_good() && (axial < -3.0f))) {
         return 0;
     }
     return down || lost || blind_down;
@@ -424,6 +440,9 @@ static void climb(void)
     }
     least_cosine = fminf(least_cosine, up[0]);
     confirm();
+    if (lasts(&standing, rests && only_felt(), 1000)) {
+        no_liftoff(1);
+    }
     if (flight_memory.phase == BOOST) {
         if (lasts(&coasting, accel_good() && (axial < 3.0f), 100)) {
             if (!flight_fired[IGNITE]) {

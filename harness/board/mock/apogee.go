@@ -30,7 +30,7 @@ func (c *computer) detectApogee() {
 // climbOver says that the rocket has stopped climbing: downward speed, or height well below the greatest, each for
 // a while; or the backup timer. It is never so while the upward speed is above the lock-out. Without an attitude, as
 // after a restart, the speed comes from pressure alone, which is wrong near the speed of sound: then drag must be
-// small too.
+// small too. What only an accelerometer tells of is no flight while it feels thrust or rest.
 func (c *computer) climbOver() bool {
 	switch c.defect {
 	case timerOnly:
@@ -84,7 +84,7 @@ func (c *computer) climbOver() bool {
 	down := c.down.lasts(c.now, known && speed < 0, needed)
 	lost := c.lost.lasts(c.now, known && e.h < c.mem.maxHeight-apogeeFall, apogeeFallHold)
 	timer := c.set[drogueBackup] > 0 && c.since(c.mem.liftoff) >= c.set[drogueBackup]
-	if known && speed > c.set[apogeeLockoutSpeed] || !c.att.known && c.accelUsable() && c.axial < apogeeDrag {
+	if c.onlyFelt() || known && speed > c.set[apogeeLockoutSpeed] || !c.att.known && c.accelUsable() && c.axial < apogeeDrag {
 		return false
 	}
 	return down || lost || timer

@@ -31,9 +31,12 @@ type computer struct {
 	lastReason reason
 	nextReport int64 // report
 
+	heightSeen bool  // the barometer has told of a height above the pad since liftoff
+	pressureAt int64 // time of the last pressure
+
 	liftoffConfirmed, upperBurned, noThrustReported, defectDone bool
 
-	thrust, high, low, down, lost, below, noHeight, still persistence
+	thrust, high, low, down, lost, below, noHeight, still, standing persistence
 
 	rawHeight, rawMax float64 // m, the last unfiltered pressure height and the greatest, for the defects that use them
 	rawFalls          int
@@ -68,6 +71,7 @@ func (c *computer) start(m *contract.Hello, now int64) {
 	c.configure()
 	c.corruptMemory()
 	if c.mem.inFlight() {
+		c.heightSeen = true // it isn't known
 		c.liftoffConfirmed = c.mem.phase > phaseUnpowered || c.mem.maxHeight > liftHeight
 		c.noThrustReported = c.mem.staged // it isn't known
 		c.est.falling = c.mem.phase >= phaseFalling
@@ -140,6 +144,7 @@ func (c *computer) climb() {
 	}
 	c.att.keepMaxTilt(c.nose)
 	c.confirmLiftoff()
+	c.takeBackLiftoff()
 	switch c.mem.phase {
 	case phasePowered:
 		c.detectBurnout()

@@ -8,6 +8,7 @@ const (
 	confirmTime      = 1.5 // s
 	confirmTimeAlone = 3   // s, without an accelerometer: the pressure needs longer to correct what it said last
 	confirmHeight    = 5   // m
+	restTime         = 1   // s at rest, after which a flight that the barometer knows nothing of was none
 )
 
 // Liftoff by height: for boards without acceleration samples, or whose supply failed during liftoff. Not while the
@@ -72,7 +73,7 @@ func (c *computer) detectLiftoff() {
 		c.att.known = false
 		c.log("liftoff by height; tilt unknown")
 	}
-	c.att.minTiltCosine = 1
+	c.att.minTiltCosine, c.heightSeen = 1, !thrust
 	c.setPhase(phasePowered)
 }
 
@@ -91,11 +92,30 @@ func (c *computer) confirmLiftoff() {
 	if !current && !c.est.inertial || c.est.h > confirmHeight || c.defect == bumpIsLiftoff {
 		return
 	}
+	c.noLiftoff(current)
+}
+
+// onlyFelt says that the accelerometer alone tells of a flight: the barometer, which works, has not told of any height since
+// the liftoff. In a coast a vent that is shut does the same.
+func (c *computer) onlyFelt() bool {
+	return c.defect != bumpIsLiftoff && !c.heightSeen && !c.mem.staged && c.now-c.pressureAt < baroTimeout && !c.baro.stuck() && c.accelUsable() &&
+		(c.rests || c.axial > c.set[liftoffAcceleration])
+}
+
+// takeBackLiftoff goes back to the pad when an accelerometer that has told of a flight feels that the rocket stands.
+func (c *computer) takeBackLiftoff() {
+	if c.standing.lasts(c.now, c.rests && c.onlyFelt(), restTime) {
+		c.noLiftoff(true)
+	}
+}
+
+// noLiftoff goes back to the pad. Without a barometer a new estimate would never settle.
+func (c *computer) noLiftoff(baro bool) {
 	c.log("no height gained: not a liftoff")
 	c.mem.burnout, c.mem.maxHeight, c.liftoffConfirmed = 0, 0, false
-	if current {
+	if baro {
 		c.est.begin(c.now, 0, false)
-	} // without a barometer a new estimate would never settle
+	}
 	c.att.known = false
 	c.att.n = 0
 	c.setPhase(phaseStanding)

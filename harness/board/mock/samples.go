@@ -91,6 +91,7 @@ func (c *computer) pressure(m *contract.Baro) {
 		c.mem.groundPressure = p
 	}
 	z := heightAbove(p, c.groundHeight(), c.set[siteTemperature])
+	c.heightSeen, c.pressureAt = c.heightSeen || z > confirmHeight, t
 	if c.defect != noDefect && c.defect != standstillIsApogee { // that one has taken it above, and repeats too
 		c.keepRawHeight(z)
 	}
