@@ -130,6 +130,24 @@ func (s *Stream) Period() sim.Time {
 	return gaps[n/2]
 }
 
+// Rows gives a stream of some of the samples, by their numbers.
+func (s *Stream) Rows(keep []int) Stream {
+	out := Stream{Part: s.Part, Times: make([]sim.Time, len(keep)), Data: make([][]int32, len(s.Data))}
+	for k, i := range keep {
+		out.Times[k] = s.Times[i]
+	}
+	for c, x := range s.Data {
+		if x == nil {
+			continue
+		}
+		out.Data[c] = make([]int32, len(keep))
+		for k, i := range keep {
+			out.Data[c][k] = x[i]
+		}
+	}
+	return out
+}
+
 // Samples counts the samples of all parts.
 func (l *Log) Samples() int {
 	n := 0

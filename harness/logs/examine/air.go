@@ -224,6 +224,9 @@ func (e *examiner) heightsFlying() {
 		}
 	}
 	e.noLiftoff(where)
+	if e.falling {
+		e.noApogee()
+	}
 }
 
 // stretch finds how warm the air was: height by pressure is in proportion to the air's absolute

@@ -17,6 +17,7 @@ const (
 	shockOne     = 5.0   // each shock: both are as rare as a fault of a sensor
 	thirdDepends = 2.31  // third differences of white noise that tell as much as one independent sample: 1 + 2 (0.75^2 + 0.3^2 + 0.05^2)
 	noisyGyro    = 2.0   // times its usual noise from which a gyro is shaken too
+	noisyHides   = 0.2   // s before the last clear push of a motor that noise leaves open
 	noisyAlone   = 0.7   // of belief in the sensor where no gyro tells whether the board was shaken
 )
 
@@ -36,26 +37,58 @@ func (e *examiner) noisyTogether() (found bool) {
 	if e.accel[0] == nil || e.axes() < 2 {
 		return false
 	}
-	b := e.blocks3()
-	for _, w := range e.coastsAndFall() {
+	b, pushes := e.blocks3(), e.pushes()
+	for _, w := range e.coastsAndFall(pushes) {
 		from, until := e.accel[0].between(w.from, w.until)
 		i, j := (from+b.size-1)/b.size, until/b.size
 		if j-i < 2*noisyLeast {
 			continue
 		}
-		b.learn(i, j, e.rise.at)
-		for _, r := range b.runs(i, j, noisyTimes) {
-			if b.oneStretch(r[0], r[1]) < b.manyShocks(r[0], r[1]) {
-				found = e.noisyStretch(&b, r[0], r[1], w) || found
+		for _, r := range b.stretches(i, j, e.rise.at) {
+			found = e.noisyStretch(&b, r[0], r[1], w) || found
+		}
+		for k := range b.axes { // one axis alone, where it was taken for a part of a burn; elsewhere its noise is looked at later
+			one := b.only(k)
+			for _, r := range one.stretches(i, j, e.rise.at) {
+				if t := b.axes[k].t[(r[0]+r[1])/2*b.size]; e.burning(t) && b.quietBeside(k, r[0], r[1]) {
+					found = e.noisyStretch(&one, r[0], r[1], w) || found
+				}
 			}
 		}
 	}
 	return found
 }
 
+// stretches lists those between two blocks that one level of noise explains better than shocks do.
+func (b *blocks3) stretches(i, j int, speed func(t float64) float64) [][2]int {
+	b.learn(i, j, speed)
+	return slices.DeleteFunc(b.runs(i, j, noisyTimes), func(r [2]int) bool { return b.oneStretch(r[0], r[1]) >= b.manyShocks(r[0], r[1]) })
+}
+
+// only is the blocks of one axis.
+func (b *blocks3) only(k int) blocks3 {
+	return blocks3{axes: b.axes[k : k+1], size: b.size, n: b.n, ss: b.ss[k : k+1], usual: [][]float64{make([]float64, len(b.ss[k]))}}
+}
+
+// quietBeside says that no other axis is noisy in most of some blocks.
+func (b *blocks3) quietBeside(k, i, j int) bool {
+	for o := range b.axes {
+		loud := 0
+		for m := i; m < j; m++ {
+			if b.ss[o][m] > b.n*math.Pow(loneQuiet*b.usual[o][m], 2) {
+				loud++
+			}
+		}
+		if o != k && 2*loud > j-i {
+			return false
+		}
+	}
+	return true
+}
+
 // coastsAndFall gives what lies between burns, and after them until the landing, without what canopies shake as they open.
-func (e *examiner) coastsAndFall() (out []window) {
-	from, burns := e.lift, e.pushes()
+func (e *examiner) coastsAndFall(burns []window) (out []window) {
+	from := e.lift
 	if len(burns) > 0 {
 		from = burns[0].until
 	}
@@ -108,7 +141,10 @@ func (g *signal) felt(from, until float64) (m, sd float64, n int) {
 	return all.mean(from, until)
 }
 
-const pushLeast = 0.15 // of a burn's mean level, that its last tenths of a second push
+const (
+	pushLeast  = 0.15 // of a burn's mean level, that its last tenths of a second push
+	pushUnseen = 1.5  // m/s2 felt forwards, which bias and scale make of a coast; common practice, no source
+)
 
 func (e *examiner) blocks3() (b blocks3) {
 	for _, a := range e.accel {
@@ -152,14 +188,14 @@ func (b *blocks3) learn(i, j int, speed func(t float64) float64) {
 	}
 }
 
-// over is by how many times the usual noise a block is loud, on the second loudest axis.
+// over is by how many times the usual noise a block is loud, on the second loudest axis of several.
 func (b *blocks3) over(i int) float64 {
 	var z []float64
 	for k, ss := range b.ss {
 		z = append(z, math.Sqrt(ss[i]/b.n)/b.usual[k][i])
 	}
 	slices.Sort(z)
-	return z[len(z)-2]
+	return z[max(len(z)-2, 0)]
 }
 
 // runs lists the stretches of blocks louder than so many times the usual noise; one quiet block among them may be chance. In
@@ -271,29 +307,44 @@ func (e *examiner) noisyStretch(b *blocks3, i, j int, w window) bool {
 	if f.Until-f.From < noisyShort {
 		return false
 	}
+	least := pushUnseen
+	if f.From > e.top { // a canopy pulls, too
+		least = 2 * e.g
+	}
+	if m, sd, k := a.felt(f.From, f.Until); m-3*sd/math.Sqrt(float64(max(k, 1))) > least {
+		return false // a motor that was not found pushes and shakes
+	}
 	motors := f.From < w.from+2*noisyBlock && f.Until < w.from+burstTail || f.Until > w.until-2*noisyBlock && f.From > w.until-burstTail
 	if motors && f.From < e.top {
 		return false
+	}
+	alone := len(b.axes) < e.axes()
+	if alone {
+		f.Axis = b.axes[0].axis
 	}
 	n := b.n * float64((j-i)*len(b.axes))
 	f.SizeWithin, f.Strength = 2*size/math.Sqrt(2*n), size/a.sigma*math.Sqrt(n)
 	own := Explanation{Cause: Sensor, Share: noisyAlone, For: []string{fmt.Sprintf("all of its axes are as noisy for %.2f s: shocks die away", f.Until-f.From)}}
 	real := Explanation{Cause: Shock, For: []string{"something may have shaken the board all the time"}}
-	if told, shaken := e.gyroShaken(f.From, f.Until); told {
-		if own.Share = 0.9; shaken {
-			own.Share, real.For = 0.2, append(real.For, "the gyro was shaken too")
-		} else {
-			own.For = append(own.For, "the gyro was not shaken")
-			real.Against = append(real.Against, "the gyro was not shaken")
-		}
+	switch told, shaken := e.gyroShaken(f.From, f.Until); {
+	case alone:
+		own.Share, own.For, real.Against = 0.9, []string{"no other axis is noisy, and nothing pushes"}, []string{"what shakes a board, shakes all of its axes"}
+	case told && shaken:
+		own.Share, real.For = 0.2, append(real.For, "the gyro was shaken too")
+	case told:
+		own.Share, own.For, real.Against = 0.9, append(own.For, "the gyro was not shaken"), append(real.Against, "the gyro was not shaken")
 	}
 	real.Share = 1 - own.Share
 	f.Explanations = []Explanation{own, real}
 	if real.Share > own.Share {
 		f.Explanations = []Explanation{real, own}
 	}
+	hidden := f.From
+	if alone { // it may have begun while the motor pushed, whose end it hides
+		hidden = min(hidden, w.from-noisyHides)
+	}
 	for _, x := range b.axes {
-		x.hide(f.From-3*x.step, f.Until+3*x.step)
+		x.hide(hidden-3*x.step, f.Until+3*x.step)
 	}
 	e.found(f)
 	return true

@@ -42,11 +42,11 @@ func (e *examiner) roughHeight() *signal {
 	return nil
 }
 
-// begins says that the log's heights move like a rocket's from its first samples on.
-func (e *examiner) begins() bool {
+// begins says that the log's heights move like a rocket's from its first samples on, and that they fall.
+func (e *examiner) begins() (begun, falling bool) {
 	g := e.roughHeight()
 	if g == nil {
-		return false
+		return false, false
 	}
 	fast := begunSpeed
 	if g.part == sim.PartGNSS {
@@ -55,17 +55,18 @@ func (e *examiner) begins() bool {
 	return g.movesAtOnce(fast)
 }
 
-// movesAtOnce says that a height changes alike, and fast, in two stretches at its beginning.
-func (g *signal) movesAtOnce(fast float64) bool {
+// movesAtOnce says that a height changes alike, and fast, in two stretches at its beginning, and that it falls.
+func (g *signal) movesAtOnce(fast float64) (moves, falls bool) {
 	n := max(begunSamples, int(begunSpan/max(g.step, 1e-6)))
 	if len(g.x) < 2*n {
-		return false
+		return false, false
 	}
 	speed := func(i int) float64 {
 		return (median(g.x[i+n/2:i+n]) - median(g.x[i:i+n/2])) / max(g.t[i+n-n/4-1]-g.t[i+n/4], 1e-6)
 	}
 	a, b := speed(0), speed(n)
-	return math.Abs(a) > fast && math.Abs(b) > fast && a*b > 0
+	moves = math.Abs(a) > fast && math.Abs(b) > fast && a*b > 0
+	return moves, moves && b < 0
 }
 
 // turnFlying takes the axis that feels most between the log's beginning and its highest point for the one along the rocket. Thrust is
@@ -173,6 +174,27 @@ func (e *examiner) noLiftoff(where string) {
 	}
 	e.res.Untold = append(e.res.Untold, s)
 }
+
+// noApogee says what a log that begins on the way down does not tell.
+func (e *examiner) noApogee() {
+	s := "apogee: it is not in the log, which begins on the way down"
+	if e.hung() {
+		s += "; it hangs under a canopy then, which counts as the first one"
+	}
+	e.res.Untold = append(e.res.Untold, s)
+}
+
+// hung says that a log which begins on the way down begins under a canopy: its fall gains far less speed than a free one.
+func (e *examiner) hung() bool {
+	span := max(hungSpan, e.fallSpan())
+	a, b := e.fall(e.in.from, e.in.from+span), e.fall(e.in.from+span, e.in.from+2*span)
+	return e.falling && a > 0 && b > 0 && b-a < hungGains*e.g*span
+}
+
+const (
+	hungSpan  = 1.5 // s of each of two stretches whose falls are compared, and
+	hungGains = 0.3 // of what a free fall gains between them, that one under a canopy gains at most
+)
 
 // launched gives the speed and the height at the beginning of a log that begins in flight: what height and time leave of the motion by
 // the accelerometer in its first seconds.

@@ -84,3 +84,41 @@ func TestShortPad(t *testing.T) {
 	}
 	assert.GreaterOrEqual(t, found, 5)
 }
+
+// TestBeginsAfterTheApogee: of a log that begins on the way down no apogee is told; where it hangs under a canopy then, the next one is
+// the second.
+func TestBeginsAfterTheApogee(t *testing.T) {
+	good, all := 0, 0
+	for seed := range uint64(12) {
+		r := logtest.Draw(300 + seed)
+		r.Accel, r.Baro, r.GNSS, r.Own, r.Outputs, r.OneAxis, r.Rate, r.Lag, r.Charge = seed%3 < 2, true, seed%2 == 0, false, false, false, min(r.Rate, 100), 0.02, 0
+		r.BaroEvery, r.GNSSEvery, r.Recovery = max(1, int(r.Rate/50)), max(1, int(r.Rate/5)), logtest.Dual
+		l := logtest.Fly(r)
+		first, _ := l.Truth.When(Deployment, 1)
+		cutBefore(l, first+3)
+		got, err := Examine(foreignLog(t, l), Options{})
+		require.NoError(t, err, "seed %d", seed)
+		_, ok := got.first(Apogee)
+		assert.False(t, ok, "seed %d: an apogee that is not in the log: %v", seed, got.Moments)
+		assert.Contains(t, fmt.Sprint(got.Untold), "apogee", "seed %d", seed)
+		var page strings.Builder
+		require.NoError(t, Page(&page, got))
+		assert.Contains(t, page.String(), "not told: apogee", "seed %d", seed)
+		for _, p := range l.Truth.Phases {
+			if p.At < first+3 {
+				continue
+			}
+			all++
+			hit := false
+			for _, m := range got.Moments {
+				hit = hit || m.Event == p.Event && m.Number == p.Number && math.Abs(m.At-(p.At-l.T[0])) <= max(m.Within, 0.1)+p.Soft
+			}
+			if hit {
+				good++
+			} else {
+				t.Logf("seed %d: %s %d at %.2f: %v", seed, p.Event, p.Number, p.At-l.T[0], got.Moments)
+			}
+		}
+	}
+	assert.GreaterOrEqual(t, float64(good), 0.9*float64(all), "%d of %d", good, all)
+}

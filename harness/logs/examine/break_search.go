@@ -119,6 +119,9 @@ func (g *signal) sure(f fitted) bool {
 		return false
 	}
 	noise := g.around(f.shape)
+	if f.kind == Step && !math.IsInf(f.b, 1) && g.smooth() && math.Abs(f.size) > sharpSigmas*noise && g.jumpsBy(f.a, f.size) && g.jumpsBy(f.b, -f.size) {
+		return true // however the channel bends in between
+	}
 	return left < leftNoise*noise*noise+leftShape*f.none/float64(f.n)
 }
 
@@ -126,6 +129,13 @@ const (
 	leftNoise = 12.0 // times the variance of the noise around that a fit leaves at most, and
 	leftShape = 0.02 // of what it explains: a filter of some samples bends a shape by a tenth of its size
 )
+
+// jumpsBy says that a channel changes by a size between two samples.
+func (g *signal) jumpsBy(t, size float64) bool {
+	return math.Abs(g.jump(t)-size) < jumpShare*math.Abs(size)
+}
+
+const jumpShare = 0.2 // of a step's size by which both of its edges may differ from it
 
 // around is the noise in the windows of a shape, in samples of the usual weight: each phase has its own.
 func (g *signal) around(s shape) float64 {
@@ -190,6 +200,11 @@ func (g *signal) explain(all []edge) fitted {
 		}
 		if m := most[k]; m.ok && m.shape != f.shape {
 			finals = append(finals, g.refine(m.shape))
+		}
+	}
+	for _, s := range g.likely {
+		if min(math.Abs(s.a-first.t), math.Abs(s.b-first.t)) < 4*g.step {
+			finals = append(finals, g.refine(s))
 		}
 	}
 	if stays.ok {

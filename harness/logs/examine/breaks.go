@@ -98,7 +98,7 @@ func (e *examiner) onRail(t float64) bool {
 // break is the sensor's when the speed by the other sensors does not follow it.
 func (e *examiner) pushing() {
 	if a := e.accel[0]; a != nil {
-		a.fences = e.marks
+		a.fences = slices.Concat(e.marks, e.brakes)
 		e.search(a, a, func(f fitted) bool { return !e.madeUp(f) })
 	}
 }

@@ -33,7 +33,12 @@ type opening struct {
 // of them tells its time.
 func (e *examiner) chutes() {
 	top, ok := e.res.first(Apogee)
-	if !ok {
+	before := 0 // canopies that opened before the log
+	if e.falling {
+		if top.At = e.in.from; e.hung() {
+			before = 1
+		}
+	} else if !ok {
 		return
 	}
 	until := e.end
@@ -42,20 +47,20 @@ func (e *examiner) chutes() {
 	}
 	if e.accel[0] == nil {
 		for n, o := range e.byHeightAlone(top.At, until) {
-			e.moment(Deployment, n+1, o.at, o.within, o.by)
+			e.moment(Deployment, before+n+1, o.at, o.within, o.by)
 		}
 		return
 	}
 	blows := e.shocks(top.At-earlyOpening, until)
 	var all []opening
 	after := top.At
-	if o, ok := e.firstOpening(top.At, blows); ok {
+	if o, ok := e.firstOpening(top.At, blows); ok && !e.falling {
 		all = append(all, o)
 		after = o.at
 	}
 	all = append(all, e.laterOpenings(max(after+againAfter, top.At+againAfter), until, blows)...)
 	for n, o := range all {
-		e.moment(Deployment, n+1, o.at, o.within, o.by)
+		e.moment(Deployment, before+n+1, o.at, o.within, o.by)
 	}
 }
 

@@ -32,7 +32,7 @@ type Options struct {
 
 // Examine examines a log.
 func Examine(l *logs.Log, opt Options) (*Result, error) {
-	e := &examiner{log: l, opt: opt, g: gravity, lag: usualLag, portSD: portSD, behind: usualDelay, res: &Result{Log: l, turned: [3]float64{1, 1, 1}}}
+	e := &examiner{log: unheld(l), opt: opt, g: gravity, lag: usualLag, portSD: portSD, behind: usualDelay, res: &Result{Log: l, turned: [3]float64{1, 1, 1}}}
 	e.mendClock()
 	if err := e.channels(); err != nil {
 		return nil, err
@@ -88,17 +88,18 @@ type examiner struct {
 	opt Options
 	res *Result
 
-	accel  [3]*signal // body axes: x along the rocket; nil when not in the log
-	gyro   [3]*signal
-	baro   *signal // Pa, then m above the pad
-	gnss   [3]*signal
-	vup    *signal // m/s by GNSS
-	volts  *signal
-	up     upright
-	in     window  // what of the log is looked at
-	padEnd float64 // s, the pad lasts at least until then
-	end    float64 // s, of the log
-	begun  bool    // the log begins in flight
+	accel   [3]*signal // body axes: x along the rocket; nil when not in the log
+	gyro    [3]*signal
+	baro    *signal // Pa, then m above the pad
+	gnss    [3]*signal
+	vup     *signal // m/s by GNSS
+	volts   *signal
+	up      upright
+	in      window  // what of the log is looked at
+	padEnd  float64 // s, the pad lasts at least until then
+	end     float64 // s, of the log
+	begun   bool    // the log begins in flight,
+	falling bool    // on the way down
 
 	g        float64
 	accelOff float64    // m/s2, along the rocket, from the pad
@@ -122,6 +123,7 @@ type examiner struct {
 	burns    []phases.Burn
 	parted   []float64 // s, separations as first found
 	seams    []float64 // s, where a burn goes on in another way
+	brakes   []float64 // s, where the short coast before something that brakes begins
 	down     float64   // s, landing as first found; 0: not in the log
 	lag      lag       // of the barometer's bay
 	leaps    []leap    // of the log's clock
@@ -169,7 +171,7 @@ func (e *examiner) channels() error {
 	if err := e.chooseFlight(); err != nil {
 		return err
 	}
-	e.begun = e.begins()
+	e.begun, e.falling = e.begins()
 	fixes := &e.log.Streams[sim.PartGNSS]
 	alone := a.Len() == 0 && b.Len() == 0 // the receiver
 	if e.log.Samples() > tooMany || alone && e.end-e.in.from > longest {
@@ -312,16 +314,12 @@ func thin(s *logs.Stream) *logs.Stream {
 	if every == 1 {
 		return s
 	}
-	t := &logs.Stream{Part: s.Part, Data: make([][]int32, len(s.Data))}
+	keep := make([]int, 0, s.Len()/every+1)
 	for i := 0; i < s.Len(); i += every {
-		t.Times = append(t.Times, s.Times[i])
-		for c := range s.Data {
-			if s.Data[c] != nil {
-				t.Data[c] = append(t.Data[c], s.Data[c][i])
-			}
-		}
+		keep = append(keep, i)
 	}
-	return t
+	t := s.Rows(keep)
+	return &t
 }
 
 func turned(s *logs.Stream, axis int, sign float64, in window) *signal {

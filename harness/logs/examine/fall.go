@@ -44,8 +44,11 @@ type fallenLine struct {
 func (e *examiner) byHeightAlone(top, until float64) (out []opening) {
 	b := e.baro
 	name, open := e.byHeight()
-	from := top + fallLasts
-	if o, ok := e.firstByHeight(top, min(until, top+max(firstSpan, firstLeast*b.step))); ok {
+	from := top
+	if !e.falling {
+		from += fallLasts
+	}
+	if o, ok := e.firstByHeight(top, min(until, top+max(firstSpan, firstLeast*b.step))); ok && !e.falling {
 		o.within += open
 		out, from = append(out, o), o.at+1
 	}

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"strings"
+
+	"drystage/sim"
 )
 
 // A logger that is not emptied holds several flights one after the other. Each of them leaves the ground fast, comes back down to
@@ -23,6 +25,9 @@ const (
 // flights lists where each flight of a log begins and ends; nil where it holds one at most.
 func (e *examiner) flights() []window {
 	t, h := e.blockHeights()
+	if len(t) == 0 {
+		return e.flightsFelt()
+	}
 	lies, span := int(flightLies/flightBlock), int(steepSpan/flightBlock)
 	var out []window
 	ground, top, landed := 0.0, 0.0, 0.0 // of the flight that is on or was last
@@ -49,6 +54,70 @@ func (e *examiner) flights() []window {
 	}
 	return out
 }
+
+// flightsFelt is flights of a log without heights: a motor that pushes a rocket which has lain still begins a flight, and lying
+// still again ends it. What hangs below a canopy may be still, too, but nothing pushes it so long.
+func (e *examiner) flightsFelt() []window {
+	a := &e.log.Streams[sim.PartAccel]
+	var axes []*signal
+	for axis := range 3 {
+		if a.Len() > 100 && a.Has(axis) {
+			axes = append(axes, take(a, axis, sim.AxisX+sim.Axis(axis), e.in))
+		}
+	}
+	if len(axes) == 0 || len(axes[0].t) == 0 {
+		return nil
+	}
+	var out []window
+	still, landed, lay, pushed, began := 0, 0.0, 0.0, 0.0, 0.0
+	aloft := false
+	var was []float64
+	for t := axes[0].t[0]; t < axes[0].t[len(axes[0].t)-1]; t += flightBlock {
+		felt, moved, now := 0.0, 0.0, []float64(nil)
+		for k, g := range axes {
+			m := median(g.span(t, t+flightBlock))
+			if felt, now = math.Hypot(felt, m), append(now, m); was != nil {
+				moved = max(moved, math.Abs(m-was[k]))
+			}
+		}
+		was = now
+		if still++; moved > stillMoves || math.Abs(felt/e.g-1) > stillNear {
+			still = 0
+		}
+		if pushed == 0 {
+			began = t
+		}
+		if pushed += (felt - e.g) * flightBlock; felt < flightPush*e.g {
+			pushed = 0
+		}
+		switch {
+		case !aloft && pushed > flightSpeed:
+			from := e.in.from
+			if n := len(out); n > 0 {
+				from = max(landed, began-flightPad)
+				out[n-1].until = max(min(began-flightAhead, lay), landed)
+			}
+			aloft = true
+			out = append(out, window{from, e.in.until})
+		case aloft && float64(still)*flightBlock > flightLies:
+			aloft, landed = false, t
+		}
+		if !aloft && still > 0 && lay >= t-1.5*flightBlock || aloft { // until somebody picks it up
+			lay = t
+		}
+	}
+	if len(out) < 2 {
+		return nil
+	}
+	return out
+}
+
+const (
+	stillMoves  = 0.4  // m/s2 by which what an axis feels changes from block to block at most, where a rocket lies still
+	stillNear   = 0.15 // of g by which all axes together may differ from it there
+	flightPush  = 2.0  // times g that a motor makes a rocket feel at least, without a pause, until it has made
+	flightSpeed = 30.0 // m/s, more than a canopy takes; common practice, no source
+)
 
 func swing(h []float64) float64 {
 	lo, hi := math.Inf(1), math.Inf(-1)

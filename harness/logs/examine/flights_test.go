@@ -12,12 +12,15 @@ import (
 
 // TestSeveralFlights: of a log that holds two flights one is examined at a time, and the other is told of.
 func TestSeveralFlights(t *testing.T) {
-	for seed := range uint64(4) {
+	for seed := range uint64(6) {
 		r := logtest.Draw(seed)
 		r.Accel, r.Gyro, r.Baro, r.GNSS, r.Battery, r.Own, r.Outputs, r.OneAxis = true, false, true, false, false, false, false, false
 		r.Rate, r.BaroEvery, r.Pad, r.Jitter, r.Stages, r.Recovery, r.Clip, r.Vibration, r.After = 50, 1, 12, 0, 1, logtest.Dual, 0, 1, 8
-		if seed%2 == 1 {
+		switch seed % 3 {
+		case 1:
 			r.Accel = false
+		case 2:
+			r.Baro = false
 		}
 		l := logtest.Fly(r)
 		n := len(l.T)

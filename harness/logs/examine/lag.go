@@ -23,7 +23,9 @@ const (
 	lagCorrelated        = 0.2        // s over which what the model leaves is of one sign
 	leastVent            = 0.2        // s from which a lag is worth a word
 	lagSure              = 0.99       // of the belief
-	lagExplains          = 0.5        // of the variance that a usual lag leaves, that a long one may leave at most
+	lagExplains          = 0.5        // of the variance that a usual lag leaves, that a long one may leave at most, or
+	lagSurer             = 0.9999     // of the belief, and
+	lagExplainsNoisy     = 0.6        // of that variance beyond the barometer's noise
 	lagSigmas            = 3.0        // of the barometer's noise, and
 	lagLeaves            = 1.0        // m, that a long one may leave: what else is odd is not explained by it
 	lagKnown             = 0.3        // of the lag, that its standard deviation may be for it to be used
@@ -69,7 +71,10 @@ func (e *examiner) vents() {
 		return
 	}
 	e.portSD = max(p.portSD, portLeast)
-	if e.lag = p.lag; p.late < lagSure || p.left > lagExplains*p.usually {
+	// Of a noisy barometer the likelihood alone tells, which must be surer then.
+	noisy := b.sigma * b.sigma
+	explains := p.left <= lagExplains*p.usually || p.late > lagSurer && p.left-noisy <= lagExplainsNoisy*(p.usually-noisy)
+	if e.lag = p.lag; p.late < lagSure || !explains {
 		if p.late > 1-lagSure {
 			e.lag, e.port, e.warm, e.portSD = usualLag, 0, 0, portSD
 		}

@@ -62,3 +62,19 @@ func TestNoiseOnAllAxes(t *testing.T) {
 	assert.Zero(t, parted)
 	assert.LessOrEqual(t, odd, 4)
 }
+
+// TestNoiseIsNoBurn: noise of one axis that begins in a burn and goes on after it is told, and the burnout lies where it is said
+// to. Samples beyond a range whose end is met again and again do not hide that end.
+func TestNoiseIsNoBurn(t *testing.T) {
+	for _, i := range []int{62, 14} {
+		_, r := spoiltRecipe(112000, i)
+		l := logtest.Fly(r)
+		res, err := Examine(foreignLog(t, l), Options{})
+		require.NoError(t, err)
+		y := score{odd: map[logtest.Kind]int{}, found: map[logtest.Kind]int{}, open: map[logtest.Kind]int{}, taken: map[logtest.Kind]map[string]int{}}
+		y.take("it", &l.Truth, res)
+		assert.Equal(t, y.odd, y.found, list(res.Findings))
+		assert.Zero(t, y.alarmed, list(res.Findings))
+		assert.Equal(t, y.phases, y.good, y.lines)
+	}
+}

@@ -108,11 +108,23 @@ func (e *examiner) unmended() phases.Log {
 // motors finds liftoff, burns, separations and the apogee.
 func (e *examiner) motors() {
 	f := phases.Find(e.readable(), e.padEnd, e.end)
-	e.seams = nil
-	for _, s := range f.Ascent {
-		if s.Kind == phases.Tail {
+	e.seams, e.brakes = nil, nil
+	if a := e.accel[0]; a != nil {
+		a.likely = nil
+	}
+	for n, s := range f.Ascent {
+		switch s.Kind {
+		case phases.Tail:
 			e.seams = append(e.seams, s.From)
+		case phases.Braked:
+			a := e.accel[0]
+			a.likely = append(a.likely, shape{Step, s.From - a.step/2, s.Until - a.step/2})
+			e.brakes = append(e.brakes, f.Ascent[n-1].From)
 		}
+	}
+	if e.falling {
+		e.top = e.in.from
+		return
 	}
 	e.top = f.ByEye
 	e.apogee(f)

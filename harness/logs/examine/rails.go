@@ -12,6 +12,29 @@ const (
 	railSigmas = 20.0 // of the noise that a range's end is off at least
 )
 
+// rangeEnds gives what may be the ends of a channel's range, of its values in order: the extreme ones, or those that are met again
+// and again with few others beyond them, which faults made that came after the range's end.
+func rangeEnds(sorted []float64) (low, high float64) {
+	n := len(sorted)
+	crowded := func(at func(i int) float64) float64 {
+		best, most := at(0), railTimes
+		for i := 0; i <= n/railBeyond; {
+			j := i
+			for j < n && at(j) == at(i) {
+				j++
+			}
+			if j-i > most && commonRange(at(i)) {
+				best, most = at(i), j-i
+			}
+			i = j
+		}
+		return best
+	}
+	return crowded(func(i int) float64 { return sorted[i] }), crowded(func(i int) float64 { return sorted[n-1-i] })
+}
+
+const railBeyond = 100 // of a channel's samples one lies beyond the end of its range at most
+
 // rails finds where vibration meets the end of the range again and again, if only for a sample: the extreme value of the
 // channel comes many times, and the next one hardly. Stretches already found to be clipped are left out.
 func (g *signal) rails(x float64, known []Finding) (out []Finding) {

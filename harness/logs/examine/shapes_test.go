@@ -59,6 +59,32 @@ func TestCoarseAndCalmIsNotStuck(t *testing.T) {
 	assert.False(t, slices.ContainsFunc(res.Findings, func(f Finding) bool { return f.Kind == Stuck }), list(res.Findings))
 }
 
+// TestAStepWithSharpEdges: a step of the pressure in fast flight is told by its two edges, however much the height bends between
+// them, and is no step of the receiver that begins where it ends.
+func TestAStepWithSharpEdges(t *testing.T) {
+	_, r := spoiltRecipe(112000, 127)
+	l := logtest.Fly(r)
+	res, err := Examine(foreignLog(t, l), Options{})
+	require.NoError(t, err)
+	assert.True(t, slices.ContainsFunc(res.Findings, func(f Finding) bool { return told(l.Truth.Anomalies[0], &f) }), list(res.Findings))
+	assert.False(t, slices.ContainsFunc(res.Findings, func(f Finding) bool { return f.Part == sim.PartGNSS }), list(res.Findings))
+}
+
+// TestBlockedVentsOfANoisyBarometer: the noise of a barometer's samples, which no lag explains, hides none.
+func TestBlockedVentsOfANoisyBarometer(t *testing.T) {
+	for _, i := range []int{69, 97, 139} {
+		_, r := spoiltRecipe(112000, i)
+		l := logtest.Fly(r)
+		res, err := Examine(foreignLog(t, l), Options{})
+		require.NoError(t, err)
+		assert.True(t, slices.ContainsFunc(res.Findings, func(f Finding) bool { return told(l.Truth.Anomalies[0], &f) }), "%d: %s", i, list(res.Findings))
+		at, _ := l.Truth.When(Apogee, 0)
+		m, ok := res.first(Apogee)
+		require.True(t, ok)
+		assert.InDelta(t, at, m.At, m.Within, "%d", i)
+	}
+}
+
 // TestBlockedVents: pressure that follows late is found by its lag, and the flight's times are told in spite of it.
 func TestBlockedVents(t *testing.T) {
 	for _, lag := range []float64{0.5, 1.1} {

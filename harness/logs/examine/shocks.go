@@ -84,12 +84,35 @@ func (e *examiner) allShocks() (out, lone []shock) {
 		k = last + 1
 		if s.axes > 1 || len(all) == 1 {
 			out = append(out, s)
-		} else if s.until-s.at < max(loneLongest, 3*a.step) { // what lasts is no blow
+		} else if s.until-s.at < max(loneLongest, 3*a.step) && !e.shifts(first, last) { // what lasts, or stays, is no blow
 			lone = append(lone, s)
 		}
 	}
 	return out, lone
 }
+
+// shifts says that an axis goes on after some samples by most of what it jumped there: a level that changes is no blow.
+func (e *examiner) shifts(first, last int) bool {
+	for _, g := range e.accel {
+		if g == nil || first < shiftTaps || last+1+shiftTaps > len(g.x) {
+			continue
+		}
+		before, after := median(g.x[first-shiftTaps:first]), median(g.x[last+1:last+1+shiftTaps])
+		most := 0.0
+		for _, x := range g.x[first : last+1] {
+			most = max(most, math.Abs(x-before))
+		}
+		if math.Abs(after-before) > shiftShare*most && math.Abs(after-before) > shockScore*g.sigma {
+			return true
+		}
+	}
+	return false
+}
+
+const (
+	shiftTaps  = 5   // samples on each side of a blow whose levels are compared
+	shiftShare = 0.6 // of its greatest sample, by which they differ where the level changed
+)
 
 const shockWithin = 0.58 // of a sample's period: two standard deviations of an instant that lies anywhere in it
 

@@ -22,6 +22,7 @@ type signal struct {
 	fences []float64 // s, moments that no window of a fit crosses
 	levels []level   // noise of loud phases
 	rail   []bool    // samples that are bounds; nil: none
+	likely []shape   // what the phases say brakes the rocket or is the part's own
 	steep  []window  // where a bump was taken out, whose flanks leave more than noise: phases aren't looked for in it
 }
 

@@ -151,14 +151,11 @@ func (e *examiner) stuck() {
 		if g == e.vup || len(g.x) < 50 {
 			continue
 		}
-		low, high := math.Inf(1), math.Inf(-1)
-		for _, x := range g.x {
-			low, high = min(low, x), max(high, x)
-		}
+		sorted := slices.Clone(g.x)
+		slices.Sort(sorted)
+		low, high := rangeEnds(sorted)
 		// Few samples lie beyond a range's end: faults that came after it.
-		few := slices.Clone(g.x)
-		slices.Sort(few)
-		below, above := few[len(few)/200], few[len(few)-1-len(few)/200]
+		below, above := sorted[len(sorted)/200], sorted[len(sorted)-1-len(sorted)/200]
 		for _, r := range runs(g) {
 			if g.coarse(r) {
 				continue
@@ -356,12 +353,12 @@ func (g *signal) onRange(r run) bool {
 			elsewhere++
 		}
 	}
-	for _, k := range ranges {
-		if math.Abs(math.Abs(r.x)/(k*gravity)-1) < rangeShare {
-			return true
-		}
-	}
-	return elsewhere >= 3
+	return commonRange(r.x) || elsewhere >= 3
+}
+
+// commonRange says that a value lies at the end of a range that accelerometers of the trade have.
+func commonRange(x float64) bool {
+	return slices.ContainsFunc(ranges, func(k float64) bool { return math.Abs(math.Abs(x)/(k*gravity)-1) < rangeShare })
 }
 
 // bound marks a run as bounds: the truth lies beyond.

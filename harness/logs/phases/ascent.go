@@ -25,7 +25,7 @@ var models = [kinds]model{
 	Coast:  {nu: 3, s0: 0.6, terms: 4, least: 0.15, before: []Kind{Boost, Tail, Shock, Braked}},
 	Apart:  {nu: 3, s0: 0.6, terms: 4, least: 0.15, penalty: 8, before: []Kind{Coast}},
 	Brief:  {nu: 3, s0: 0.6, terms: 2, least: 0.06, most: 0.15, penalty: 8, before: []Kind{Boost, Tail}},
-	Braked: {nu: 3, s0: 0.6, terms: 2, least: 0.03, most: 0.5, penalty: 8, before: []Kind{Coast, Apart, Brief}},
+	Braked: {nu: 3, s0: 0.6, terms: 3, least: 0.03, most: 2, penalty: 8, before: []Kind{Coast, Apart, Brief}},
 	Shock:  {nu: 3, s0: 25, terms: 1, least: 0, most: 0.3, penalty: 5, before: []Kind{Coast, Brief, Boost, Tail}},
 }
 
