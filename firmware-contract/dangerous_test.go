@@ -74,6 +74,11 @@ var dangers = []struct {
 	{"gyro-clipped", "spinning-over", "booster.burnout", "sustainer.ignite never fires while sustainer tilt above 20 deg", "where it must be dark"},
 	{"turn-is-gyro-error", "raised-late", "", "sustainer.ignite fires from booster.burnout", "never switched on"},
 	{"asks-its-wires", "wire-back", sim.EventApogee, "sustainer.drogue fires from apogee", "never switched on"},
+	{"mirrored-upside-down", "mounted-otherwise-leaning", "booster.burnout", "sustainer.ignite never fires", "where it must be dark"},
+	{"disarms-on-a-loose-wire", "wire-loose-on-pad", sim.EventApogee, "sustainer.drogue fires from apogee", "never switched on"},
+	{"disarms-after-a-wait", "long-wait", "booster.burnout", "sustainer.ignite fires from booster.burnout", "never switched on"},
+	{"slept-through-the-flight", "baro-climbs-waiting", sim.EventLiftoff, "sustainer.drogue never fires before apogee", "where it must be dark"},
+	{"zero-is-the-ground", "pulses-overlap", "", "sustainer.main switches on within 3.5 s", "did not go on"},
 }
 
 // TestDangerousFirmwares builds each dangerous firmware and flies its scenario. make check flies every third, make boards
