@@ -12,6 +12,7 @@
 #define APOGEE_HOLD 0.1        /* s of downward speed without thrust */
 #define APOGEE_HOLD_BOOST 0.5  /* s, when burnout was never detected */
 #define APOGEE_DRAG (-3.0)     /* m/s2: with more drag than this the rocket is too fast for a parachute */
+#define VENT_HEIGHT 50.0       /* m that are felt, above which a barometer that tells of less than half has its vent shut */
 #define APOGEE_FALL 10.0       /* m below the greatest height */
 #define APOGEE_FALL_HOLD 0.3   /* s */
 
@@ -53,6 +54,7 @@ void flight_liftoff(flight *f)
     }
     f->att.min_tilt_cosine = 1.0;
     f->height_seen = !thrust;
+    f->told_most = f->told;
     flight_set_phase(f, PHASE_POWERED);
 }
 
@@ -118,6 +120,13 @@ static void burnout(flight *f)
     flight_set_phase(f, PHASE_UNPOWERED);
 }
 
+/* The barometer tells of less than half of the height that is felt, as one does whose vent is shut with tape or paint: then
+ * apogee is when the speed that is felt ends, unless the barometer falls after all. */
+static int vent_shut(const flight *f)
+{
+    return f->felt.good && flight_accel_usable(f) && (f->felt.h > VENT_HEIGHT) && (f->told < f->felt.h / 2.0) && (flight_since(f, f->pressure_at) < BARO_TIMEOUT);
+}
+
 /* Downward speed, or height well below the greatest, each for a while; or the backup timer. Never while the
  * upward speed is above the lock-out. Without an attitude, as after a restart, the speed comes from pressure
  * alone, which is wrong near the speed of sound: then drag must be small too. What only an accelerometer tells of is no
@@ -129,7 +138,12 @@ static int climb_over(flight *f)
     int known = estimator_settled(e) && (e->inertial || estimator_baro_current(e, f->now));
     int down = persistence_lasts(&f->down, f->now, known && (e->v < 0.0), patience);
     int lost = persistence_lasts(&f->lost, f->now, known && (e->h < f->mem->max_height - APOGEE_FALL), APOGEE_FALL_HOLD);
+    int felt_down = persistence_lasts(&f->felt_down, f->now, f->felt.v < 0.0, patience);
+    int fell = persistence_lasts(&f->fell, f->now, f->told < f->told_most - APOGEE_FALL, APOGEE_FALL_HOLD);
     int timer = flight_has(f, DROGUE_BACKUP) && (flight_since(f, f->mem->liftoff) >= f->set[DROGUE_BACKUP]);
+    if (vent_shut(f) && (felt_down || !fell)) {
+        return felt_down;
+    }
     if (only_felt(f) || (known && (e->v > f->set[APOGEE_LOCKOUT_SPEED])) || (!f->att.known && flight_accel_usable(f) && (f->axial < APOGEE_DRAG))) {
         return 0;
     }

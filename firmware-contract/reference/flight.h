@@ -47,6 +47,14 @@ typedef struct stuck_detector {
     int32_t limit;
 } stuck_detector;
 
+/* Speed and height that the accelerometer alone tells of, by dead reckoning from the pad. */
+typedef struct reckoning {
+    int64_t t; /* us */
+    double v;
+    double h;
+    int good; /* without a gap, with an attitude */
+} reckoning;
+
 /* Reasons not to ignite the upper motor. */
 typedef enum reason { NO_REASON, NOT_ARMED, NOT_COASTING, TOO_EARLY, TOO_LATE, TILT_UNKNOWN, TILT_EXCEEDED, BARO_NOT_BELIEVED, TOO_LOW, TOO_SLOW } reason;
 
@@ -93,6 +101,11 @@ typedef struct flight {
     persistence standing;
     int height_seen;     /* the barometer has told of a height above the pad since liftoff */
     int64_t pressure_at; /* us, of the last pressure */
+    double told;         /* m, its height */
+    double told_most;    /* m, the greatest since liftoff */
+    reckoning felt;
+    persistence felt_down;
+    persistence fell;
 } flight;
 
 void flight_begin(flight *f, flight_memory *mem, drystage *line, const drystage_hello_msg *run);

@@ -36,6 +36,23 @@ int flight_timely(const flight *f, uint32_t t) { return flight_time(f, t) >= f->
 int flight_accel_usable(const flight *f) { return (flight_since(f, f->accel_at) <= GYRO_GAP) && !triad_stuck(f->accel); }
 static int below_half_liftoff_acceleration(const flight *f) { return f->axial < f->set[LIFTOFF_ACCELERATION] / 2.0; }
 
+/* Adds up the upward acceleration from the first push on. */
+static void reckon(flight *f, int64_t t, double up)
+{
+    reckoning *r = &f->felt;
+    double dt = plain_seconds(t - r->t);
+    r->t = t;
+    if ((f->mem->phase == PHASE_STANDING) && !f->thrust.on) {
+        r->v = 0.0;
+        r->h = 0.0;
+        r->good = 1;
+        return;
+    }
+    r->good = r->good && f->att.known && (dt <= GYRO_GAP) && !triad_stuck(f->accel);
+    r->v += up * dt;
+    r->h += r->v * dt;
+}
+
 void flight_imu(flight *f, const drystage_imu_msg *m)
 {
     int64_t t = flight_time(f, m->time);
@@ -60,6 +77,7 @@ void flight_imu(flight *f, const drystage_imu_msg *m)
         if (f->mem->phase == PHASE_STANDING) {
             attitude_align(&f->att, a);
         }
+        reckon(f, t, vector_dot(a, f->att.up) - STANDARD_GRAVITY);
         if (f->att.known && !triad_stuck(f->accel) && !estimator_accel_rejected(&f->est, t)) {
             estimator_add_acceleration(&f->est, t, vector_dot(a, f->att.up) - STANDARD_GRAVITY);
         }
@@ -111,6 +129,8 @@ void flight_baro(flight *f, const drystage_baro_msg *m)
     z = height_above(p, ground_height(f), f->set[SITE_TEMPERATURE]);
     f->height_seen = f->height_seen || (z > CONFIRM_HEIGHT);
     f->pressure_at = t;
+    f->told = z;
+    f->told_most = plain_max(f->told_most, z);
     if (!f->est.started) {
         estimator_begin(&f->est, t, z, f->mem->valid && (f->mem->ground_samples > 1.0));
     } else {

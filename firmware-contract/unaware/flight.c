@@ -232,6 +232,26 @@ static uint32_t gyro_at;
 
 static uint8_t accel_good(void) { return now - accel_at <= 50; }
 
+/* What the accelerometer alone tells of, by dead reckoning from the pad. */
+static float felt_v, felt_h;
+static uint32_t felt_at;
+static uint8_t felt_good, pushing;
+
+static void reckon(const float accel[3])
+{
+    float dt = (float)(now - felt_at) * 0.001f;
+    felt_at = now;
+    if ((flight_memory.phase == PAD) && !pushing) {
+        felt_v = 0.0f;
+        felt_h = 0.0f;
+        felt_good = 1;
+        return;
+    }
+    felt_good = felt_good && tilt_known && (dt <= 0.05f);
+    felt_v += (dot(accel, up) - G0) * dt;
+    felt_h += felt_v * dt;
+}
+
 void flight_imu(uint32_t ms, const float accel[3], const float gyro[3], uint8_t frozen)
 {
     at(ms);
@@ -258,6 +278,7 @@ void flight_imu(uint32_t ms, const float accel[3], const float gyro[3], uint8_t 
     if (flight_memory.phase == PAD) {
         align(accel);
     }
+    reckon(accel);
     if (tilt_known && !distrusted) {
         if (!inertial && started) {
             predict();
@@ -273,6 +294,7 @@ void flight_imu_gap(void) { tilt_known = 0; }
 static float pressure_was, base_of, base;
 static uint8_t height_seen;  /* the barometer has told of a height above the pad since liftoff */
 static uint32_t pressure_at; /* of the last pressure */
+static float told, told_most; /* its height, and the greatest since liftoff */
 
 void flight_baro(uint32_t ms, float p)
 {
@@ -301,6 +323,8 @@ void flight_baro(uint32_t ms, float p)
     z = pressure_height(p) - base;
     height_seen = height_seen || (z > 5.0f);
     pressure_at = now;
+    told = z;
+    told_most = fmaxf(told_most, z);
     if (!started) {
         begin_filter(z, resumed);
     } else {
@@ -354,7 +378,7 @@ uint8_t flight_ready(void)
 
 /* ---- phases ---- */
 
-static lasting thrusting, coasting, high, falling, lower, dropping, below, blind, still, standing;
+static lasting thrusting, coasting, high, falling, lower, dropping, below, blind, still, standing, reckoned, sinking;
 static uint32_t liftoff_at, burnout_at, apogee_at, drogue_at;
 static uint8_t confirmed, stage_asked, by_command;
 
@@ -370,6 +394,7 @@ static void on_pad(void)
 {
     uint8_t pushed = thrust();
     uint8_t rose;
+    pushing = thrusting.on;
     if (!baro_current() && !thrusting.on) { /* the accelerometer's error adds up, and no pressure takes it back: it stands */
         h = 0.0f;
         v = 0.0f;
@@ -385,6 +410,7 @@ static void on_pad(void)
     least_cosine = 1.0f;
     confirmed = 0;
     height_seen = !pushed;
+    told_most = told;
     enter(BOOST);
 }
 
@@ -421,12 +447,23 @@ static void confirm(void)
     no_liftoff(baro_current());
 }
 
+/* The barometer tells of less than half of the height that is felt: its vent is shut. */
+static uint8_t vent_shut(void)
+{
+    return felt_good && accel_good() && (felt_h > 50.0f) && (told < felt_h * 0.5f) && (now - pressure_at < 500);
+}
+
 static uint8_t past_apogee(void)
 {
     uint8_t known = settled() && (inertial || baro_current());
     uint8_t down = lasts(&falling, known && (v < 0.0f), (flight_memory.phase == BOOST) ? 500 : 100);
     uint8_t lost = lasts(&lower, known && (h < flight_memory.highest - 10.0f), 300);
     uint8_t blind_down = lasts(&dropping, (corrections >= 10) && !known && (v < 0.0f), 500); /* no sensor is left */
+    uint8_t felt_down = lasts(&reckoned, felt_v < 0.0f, (flight_memory.phase == BOOST) ? 500 : 100);
+    uint8_t fell = lasts(&sinking, told < told_most - 10.0f, 300);
+    if (vent_shut() && (felt_down || !fell)) { /* what is felt says when the climb ends, unless the barometer falls after all */
+        return felt_down;
+    }
     if (only_felt() || (known && (v > 40.0f)) || (!tilt_known && accel_good() && (axial < -3.0f))) {
         return 0;
     }

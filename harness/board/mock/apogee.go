@@ -3,6 +3,7 @@ package mock
 const (
 	apogeeHold      = 0.1 // s of downward speed without thrust
 	apogeeHoldBoost = 0.5 // s, when burnout was never detected
+	ventHeight      = 50  // m that are felt, above which a barometer that tells of less than half has its vent shut
 	apogeeFall      = 10  // m below the greatest height
 	apogeeFallHold  = 0.3 // s
 	apogeeDrag      = -3  // m/s2: with more drag than this the rocket is too fast for a parachute
@@ -25,6 +26,12 @@ func (c *computer) detectApogee() {
 	c.mem.apogee = c.now
 	c.setPhase(phaseFalling)
 	c.send.logf(c.now, "apogee at ", int64(c.mem.maxHeight), " m")
+}
+
+// ventShut says that the barometer tells of less than half of the height that is felt, as one does whose vent is shut with tape
+// or paint: then apogee is when the speed that is felt ends, unless the barometer falls after all.
+func (c *computer) ventShut() bool {
+	return c.felt.good && c.accelUsable() && c.felt.h > ventHeight && c.told < c.felt.h/2 && c.now-c.pressureAt < baroTimeout
 }
 
 // climbOver says that the rocket has stopped climbing: downward speed, or height well below the greatest, each for
@@ -83,7 +90,12 @@ func (c *computer) climbOver() bool {
 	}
 	down := c.down.lasts(c.now, known && speed < 0, needed)
 	lost := c.lost.lasts(c.now, known && e.h < c.mem.maxHeight-apogeeFall, apogeeFallHold)
+	feltDown := c.feltDown.lasts(c.now, c.felt.v < 0, needed)
+	fell := c.fell.lasts(c.now, c.told < c.toldMost-apogeeFall, apogeeFallHold)
 	timer := c.set[drogueBackup] > 0 && c.since(c.mem.liftoff) >= c.set[drogueBackup]
+	if c.ventShut() && (feltDown || !fell) {
+		return feltDown
+	}
 	if c.onlyFelt() || known && speed > c.set[apogeeLockoutSpeed] || !c.att.known && c.accelUsable() && c.axial < apogeeDrag {
 		return false
 	}

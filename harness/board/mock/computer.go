@@ -31,8 +31,11 @@ type computer struct {
 	lastReason reason
 	nextReport int64 // report
 
-	heightSeen bool  // the barometer has told of a height above the pad since liftoff
-	pressureAt int64 // time of the last pressure
+	heightSeen     bool    // the barometer has told of a height above the pad since liftoff
+	pressureAt     int64   // time of the last pressure
+	told, toldMost float64 // m, its height, and the greatest since liftoff
+	felt           reckoning
+	feltDown, fell persistence
 
 	liftoffConfirmed, upperBurned, noThrustReported, defectDone bool
 

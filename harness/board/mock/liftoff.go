@@ -73,7 +73,7 @@ func (c *computer) detectLiftoff() {
 		c.att.known = false
 		c.log("liftoff by height; tilt unknown")
 	}
-	c.att.minTiltCosine, c.heightSeen = 1, !thrust
+	c.att.minTiltCosine, c.heightSeen, c.toldMost = 1, !thrust, c.told
 	c.setPhase(phasePowered)
 }
 

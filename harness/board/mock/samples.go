@@ -59,6 +59,7 @@ func (c *computer) imu(m *contract.IMU) {
 	if c.defect == clippingByRepeats {
 		c.summed.add(t, c.axial, f.dot(c.att.up)-standardGravity, c.mem.inFlight())
 	}
+	c.reckon(t, f.dot(c.att.up)-standardGravity)
 	usable := c.defect != trustsGNSS && c.defect != pressureOnly && c.mem.phase <= phaseUnpowered && c.att.known && !c.accel.stuck() && !c.est.accelRejected(t)
 	if usable || c.defect == inertialOnly && c.mem.phase <= phaseUnpowered {
 		up := f.dot(c.att.up) - standardGravity
@@ -67,6 +68,27 @@ func (c *computer) imu(m *contract.IMU) {
 		}
 		c.est.addAcceleration(t, up)
 	}
+}
+
+// reckoning is the speed and the height that the accelerometer alone tells of, by dead reckoning from the pad.
+type reckoning struct {
+	t    int64
+	v, h float64
+	good bool // without a gap, with an attitude
+}
+
+// reckon adds up the upward acceleration from the first push on.
+func (c *computer) reckon(t int64, up float64) {
+	r := &c.felt
+	dt := span(t - r.t)
+	r.t = t
+	if c.mem.phase == phaseStanding && !c.thrust.on {
+		r.v, r.h, r.good = 0, 0, true
+		return
+	}
+	r.good = r.good && c.att.known && dt <= gyroGap && !c.accel.stuck()
+	r.v += float64(up * dt)
+	r.h += float64(r.v * dt)
 }
 
 // standsStill says that the rocket is on the pad and does not turn.
@@ -91,7 +113,7 @@ func (c *computer) pressure(m *contract.Baro) {
 		c.mem.groundPressure = p
 	}
 	z := heightAbove(p, c.groundHeight(), c.set[siteTemperature])
-	c.heightSeen, c.pressureAt = c.heightSeen || z > confirmHeight, t
+	c.heightSeen, c.pressureAt, c.told, c.toldMost = c.heightSeen || z > confirmHeight, t, z, max(c.toldMost, z)
 	if c.defect != noDefect && c.defect != standstillIsApogee { // that one has taken it above, and repeats too
 		c.keepRawHeight(z)
 	}
