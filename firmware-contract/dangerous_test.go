@@ -80,6 +80,7 @@ var dangers = []struct {
 	{"disarms-after-a-wait", "long-wait", "booster.burnout", "sustainer.ignite fires from booster.burnout", "never switched on"},
 	{"slept-through-the-flight", "baro-climbs-waiting", sim.EventLiftoff, "sustainer.drogue never fires before apogee", "where it must be dark"},
 	{"zero-is-the-ground", "pulses-overlap", "", "sustainer.main switches on within 3.5 s", "did not go on"},
+	{"second-thrust-begins-anew", "chuff-past-tilt", "booster.burnout", "sustainer.ignite never fires", "where it must be dark"},
 }
 
 // TestDangerousFirmwares builds each dangerous firmware and flies its scenario. make check flies every third, make boards
