@@ -257,12 +257,46 @@ func (g *glance) slower(i int) (hz float64, ok bool) {
 		return 0, last < 0 || len(runs) == 0
 	}
 	slices.Sort(runs)
-	least := runs[0]
-	if step := g.step(); least >= 2 && step > 0 {
-		return math.Round(1/(least*step)*100) / 100, true
+	// Rows that are missing, and clocks of two sensors, make a run shorter; a value that is the same again makes it longer.
+	usual := runs[len(runs)/5]
+	if step := g.step(); runs[0] >= 2 && step > 0 {
+		return math.Round(1/(usual*step)*100) / 100, true
 	}
 	return 0, false
 }
+
+// paced says that a column's values change in step, as those of a slower sensor do: hardly any of them stands in much fewer rows than is
+// usual. A calm value of coarse steps, as a battery's, changes after any number of rows.
+func (g *glance) paced(i int) bool {
+	x := seen(g.data[i])
+	var runs []float64
+	last := 0
+	for k := 1; k < len(x); k++ {
+		if x[k] != x[k-1] {
+			runs = append(runs, float64(k-last))
+			last = k
+		}
+	}
+	if len(runs) < pacedRuns {
+		return false
+	}
+	slices.Sort(runs)
+	usual, short, near := runs[len(runs)/5], 0, 0
+	for _, r := range runs {
+		if r < 0.6*usual {
+			short++
+		} else if r < 1.4*usual {
+			near++
+		}
+	}
+	return usual >= pacedRows && usual*g.step() < pacedSlow && short*20 <= len(runs) && near*3 >= len(runs)
+}
+
+const (
+	pacedRuns = 20  // of equal values, that tell
+	pacedRows = 4   // of one value, at least: fewer come by chance
+	pacedSlow = 0.3 // s: what changes so seldom may as well be calm
+)
 
 // step is the usual time between rows in s; 0 when it isn't known.
 func (g *glance) step() float64 {

@@ -118,7 +118,9 @@ var rules = []rule{
 	{is: "gnss satellites", fit: any_("satellites", "sats", "nsat", "numsats", "nsats", "numsat", "sv", "svs", "numsv")},
 	{is: "gnss fix", fit: func(t *title, _ string) bool { return t.has("fix") }},
 	{is: "gnss latitude", fit: any_("latitude", "lat")},
-	{is: "gnss longitude", fit: any_("longitude", "lon", "lng", "long")},
+	{is: "gnss longitude", fit: func(t *title, _ string) bool {
+		return t.has("longitude", "lon", "lng") || t.has("long") && !t.has(accelWords...) && !t.measures(quantity.Acceleration)
+	}},
 	{is: "accelerometer %a", fit: func(t *title, axis string) bool {
 		return axis != "" && (t.has(accelWords...) || t.has("a"+axis, "acc"+axis, "accel"+axis, "acceleration"+axis, "a") || t.measures(quantity.Acceleration) || t.has("high", "low") && t.has("g"))
 	}},

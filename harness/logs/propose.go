@@ -256,7 +256,7 @@ func (g *glance) rates() {
 	var every [sim.PartBattery + 1]bool
 	for k := range cols {
 		ch, ok := channelNamed(cols[k].Is)
-		if !ok || ch.Part == sim.PartBattery || ch.Word == "gnss fix" || ch.Word == "gnss satellites" || ch.Word == "barometer temperature" {
+		if !ok || ch.Part == sim.PartBattery && !g.paced(g.index[k]) || ch.Word == "gnss fix" || ch.Word == "gnss satellites" || ch.Word == "barometer temperature" {
 			continue
 		}
 		hz, told := g.slower(g.index[k])
@@ -264,7 +264,7 @@ func (g *glance) rates() {
 		rate[ch.Part] = max(rate[ch.Part], hz)
 	}
 	for k := range cols {
-		if ch, ok := channelNamed(cols[k].Is); ok && ch.Part != sim.PartBattery && !every[ch.Part] && rate[ch.Part] > 0 {
+		if ch, ok := channelNamed(cols[k].Is); ok && !every[ch.Part] && rate[ch.Part] > 0 {
 			cols[k].Rate = fmt.Sprintf("%g Hz", rate[ch.Part])
 		}
 	}

@@ -27,7 +27,7 @@ func (e *examiner) rest() error {
 		return errors.New("examine: no flight is in the log: neither speed nor height changes as a rocket's does")
 	}
 	e.padEnd = lift
-	if e.padEnd-e.in.from < 0.5 {
+	if e.padEnd-e.in.from < leastPad {
 		if e.anyHeight() != nil {
 			e.restUnknown()
 			return nil
@@ -133,11 +133,16 @@ func (e *examiner) liftoffRough() (t float64, ok bool) {
 	}
 	for i := range b.x {
 		if i+5 < len(b.x) && sign*(b.x[i]-rest) > high && sign*(b.x[i+5]-rest) > high {
-			return max(b.t[i]-1, 0), true
+			return max(b.t[i]-1, min(e.in.from+leastPad, b.t[i]-roughLeast), 0), true
 		}
 	}
 	return 0, false
 }
+
+const (
+	leastPad   = 0.5 // s that a log shows of the pad at least, for its rest to be known
+	roughLeast = 0.6 // s that thrust takes at most to lift a rocket by 5 m: of 28 m/s2 beyond its weight
+)
 
 // liftoffByReceiver goes back from the steepest rise of a receiver's height to where it stood before. It wanders by metres, for
 // hours on the pad, too: so the height is taken anew from there, as the pad's.
@@ -165,6 +170,7 @@ const standsFrom, standsUntil = 30.0, 8.0 // s before the steepest rise, between
 func (e *examiner) heights() {
 	b := e.baro
 	e.res.Ground.Stretch = 1
+	e.fixesOnPad()
 	if b == nil {
 		return
 	}
@@ -190,6 +196,28 @@ func (e *examiner) heights() {
 	b.sigma = noise(b.x[:max(j, 20)])
 	e.stretch()
 }
+
+// fixesOnPad counts a receiver's position from where it was on the pad: of few fixes there, the first twenty hold a part of the flight.
+func (e *examiner) fixesOnPad() {
+	for body, g := range e.gnss {
+		if g == nil || e.begun {
+			continue
+		}
+		x := g.span(e.in.from, e.padEnd)
+		if len(x) == 0 {
+			x = g.x[:1]
+		}
+		zero := median(x[max(len(x)-padFixes, 0):])
+		for i := range g.x {
+			g.x[i] -= zero
+		}
+		if body == 2 {
+			e.res.Ground.Elevation += zero
+		}
+	}
+}
+
+const padFixes = 20 // before the liftoff that tell where the pad is
 
 // heightsFlying is heights of a log that begins in flight.
 func (e *examiner) heightsFlying() {

@@ -50,6 +50,23 @@ func (e *examiner) battery() {
 	}
 }
 
+// heldNoise is the noise of a channel whose rows repeat the values of a slower converter, as it counts for each row: that of the values
+// that differ, by the square root of how many rows repeat one.
+func (g *signal) heldNoise() float64 {
+	var x []float64
+	for i, v := range g.x {
+		if i == 0 || v != g.x[i-1] {
+			x = append(x, v)
+		}
+	}
+	if len(x) < leastRuns {
+		return 0
+	}
+	return noise(x) * math.Sqrt(min(float64(len(g.x))/float64(len(x)), heldMost))
+}
+
+const heldMost = 20.0 // rows that repeat a value: more are a calm voltage's
+
 // changes is how often a channel changes its value.
 func (g *signal) changes() (n int) {
 	for i := 1; i < len(g.x); i++ {

@@ -65,7 +65,20 @@ func (e *examiner) search(r, g *signal, real func(fitted) bool) {
 
 // moves says that a break is what a rocket does.
 func (e *examiner) moves(r *signal, f fitted) bool {
-	return e.struck(r, f) || e.rings(r, f) || r.turns(f) || e.leans(r, f) || r.wanders(f) || e.flies(r, f) || e.gusts(r, f) || e.turnsOver(r, f) || e.unfeltBump(r, f) || e.unguided(r, f) || e.misguided(r, f)
+	return e.struck(r, f) || e.rings(r, f) || r.turns(f) || e.leans(r, f) || r.wanders(f) || e.flies(r, f) || e.gusts(r, f) || e.turnsOver(r, f) || e.unfeltBump(r, f) || e.unguided(r, f) || e.misguided(r, f) || e.fixLate(r, f)
+}
+
+// fixLate says that a bump of a receiver's height against the barometer's is what being late makes of it at the speed of the flight: by how
+// much it is late may change while a filter catches up.
+func (e *examiner) fixLate(r *signal, f fitted) bool {
+	if r.part != sim.PartGNSS || r.axis != sim.AxisZ || f.kind != Spike || e.vup != nil || e.rise == nil {
+		return false
+	}
+	fastest := 0.0
+	for i, j := e.rise.between(f.a, min(f.b, e.top)); i < j; i++ {
+		fastest = max(fastest, math.Abs(e.rise.x[i]))
+	}
+	return math.Abs(f.size) < gnssLag*fastest
 }
 
 // unguided says that a bump of a barometer's height is one that a rocket may have flown, where nothing else tells its motion: a

@@ -176,14 +176,16 @@ func (e *examiner) laterOpenings(from, until float64, blows []shock) (out []open
 		before, after := e.fall(at-max(1.5, span+0.2), at-0.2), e.fall(done+1, min(done+max(3, span+1), until))
 		return before > 0 && after > 0 && after < braked*before
 	}
+	rest := e.hanging(f, from, until)
 	for i := a.index(from); i < len(f) && a.t[i] < until; i++ {
-		// Hanging under a parachute at a steady speed feels one g; what is more brakes.
-		if f[i] < e.g+2.5 || a.mask[i] {
+		// What hangs under a parachute at a steady speed feels one g, and its swings; what is more brakes.
+		h := rest.at(a.t[i])
+		if f[i] < h.level+max(2.5, hangSigmas*h.spread) || a.mask[i] {
 			continue
 		}
 		loud, j, v := a.t[i], i, 0.0
-		for ; j < len(f)-1 && f[j] > e.g+0.3; j++ {
-			v += (f[j] - e.g) * (a.t[j+1] - a.t[j])
+		for ; j < len(f)-1 && f[j] > h.level+max(0.3, h.spread); j++ {
+			v += (f[j] - h.level) * (a.t[j+1] - a.t[j])
 		}
 		before := f[max(i-int(1/a.step), 0):max(i-int(0.2/a.step), 1)]
 		usual := median(before)

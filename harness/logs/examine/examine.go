@@ -126,10 +126,12 @@ type examiner struct {
 	brakes   []float64 // s, where the short coast before something that brakes begins
 	down     float64   // s, landing as first found; 0: not in the log
 	lag      lag       // of the barometer's bay
-	leaps    []leap    // of the log's clock
-	behind   lag       // of the receiver's speed
-	side     float64   // m/s over the ground at the apogee, as if it had always flown the same way
-	coast    float64   // 1/m, deceleration over speed squared at sea level's density
+	tumbles  []window  // in which the rocket turns over and over, once turned is set
+	turned   bool
+	leaps    []leap  // of the log's clock
+	behind   lag     // of the receiver's speed
+	side     float64 // m/s over the ground at the apogee, as if it had always flown the same way
+	coast    float64 // 1/m, deceleration over speed squared at sea level's density
 	coastSD  float64
 }
 
@@ -226,6 +228,7 @@ func (e *examiner) channels() error {
 	}
 	if v := &e.log.Streams[sim.PartBattery]; v.Len() > 50 {
 		e.volts = take(v, logs.Voltage, sim.AllAxes, e.in)
+		e.volts.sigma = max(e.volts.sigma, e.volts.heldNoise())
 	}
 	return nil
 }

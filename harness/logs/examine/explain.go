@@ -143,6 +143,10 @@ func (e *examiner) whyPressed(f *Finding) {
 			}
 		}
 	}
+	if v, ok := e.nearSound(f.From, f.Until); ok && math.Abs(f.Size) < 3*transonicBump && f.Kind != Drift && f.Until-f.From < transonicLast {
+		gas.For = append(gas.For, fmt.Sprintf("at %.0f m/s, near the speed of sound, shocks of the air wander over the static ports", v))
+		lGas = transonicNats
+	}
 	if len(gas.For) == 0 {
 		gas.Against = append(gas.Against, "no separation or deployment is near")
 	}

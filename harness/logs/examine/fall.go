@@ -23,7 +23,7 @@ const (
 	firstFast  = 32.0 // m/s: a body that tumbles without a canopy may fall as fast; common practice, no source
 	firstLate  = 5.0  // s after the apogee that a first canopy may open; later ones are told by lines
 	firstGrid  = 0.05 // s between the instants that are tried
-	firstLoose = 0.5  // s, expanded: what sideways speed, tumbling and filling change of the fall
+	firstLoose = 0.8  // s, expanded: what sideways speed, tumbling and filling change of the fall
 )
 
 // stretchedHeight is a height in which a body at terminal speed falls along a straight line in the standard atmosphere's lowest
@@ -110,7 +110,7 @@ func (g *signal) fallLines(from, until float64) []fallenLine {
 		}
 		sums[k+1] = s
 	}
-	sd := math.Hypot(g.sigma, fallLoose)
+	sd := max(math.Hypot(g.sigma, fallLoose), restless(t, h, g.step))
 	least, last := make([]float64, n+1), make([]int, n+1)
 	for k := 1; k <= n; k++ {
 		least[k] = math.Inf(1)
@@ -132,6 +132,37 @@ func (g *signal) fallLines(from, until float64) []fallenLine {
 	}
 	return out
 }
+
+// restless is what a fall's swings and gusts leave of straight lines, as each of its samples would have it if they did not err alike: by the
+// means of short blocks around lines through some of them. The median leaves out those in which it falls in another way.
+func restless(t, h []float64, step float64) float64 {
+	n := max(int(restBlock/max(step, 1e-6)), 1)
+	var left []float64
+	for i := 0; i+restBlocks*n <= len(t); i += restBlocks * n / 2 {
+		var s [restBlocks + 1][6]float64
+		for k := range restBlocks {
+			u, x := 0.0, 0.0
+			for m := i + k*n; m < i+(k+1)*n; m++ {
+				u, x = u+(t[m]-t[i])/float64(n), x+(h[m]-h[i])/float64(n)
+			}
+			s[k+1] = s[k]
+			for c, y := range [6]float64{1, u, x, u * u, u * x, x * x} {
+				s[k+1][c] += y
+			}
+		}
+		left = append(left, lineOf(&s[0], &s[restBlocks]).rss/(restBlocks-2))
+	}
+	if len(left) < restLeast {
+		return 0
+	}
+	return math.Sqrt(median(left) * float64(n))
+}
+
+const (
+	restBlock  = 0.5 // s
+	restBlocks = 8   // to a line
+	restLeast  = 5   // lines that tell
+)
 
 // fittedLine is what sums give of a straight line.
 type fittedLine struct{ n, mid, at, slope, spread, rss float64 }

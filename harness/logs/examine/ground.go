@@ -33,12 +33,13 @@ func (e *examiner) landing() {
 	if n < touchSamples/2 || slope > -0.8 {
 		return
 	}
-	if rest, sd := b.line(max(b.t[i]+max((clear+0.5)/-slope, back), e.end-span), e.end+1, 1); sd > 0 && rest < slope/2 {
+	if rest, sd := b.line(max(b.t[i]+max((clear+0.5)/-slope, back), e.end-span), e.end+1, 1); sd > 0 && (rest < slope/2 || b.part == sim.PartBaro && rest < -groundSlow-3*sd) {
 		return // the log's end looks like a ground, but goes on falling
 	}
 	if m, _, n := b.mean(b.t[i]+max((clear+0.5)/-slope, back), e.end+1); n > 4 {
 		ground = m
 	}
+	sd *= b.restlessness(b.t[i]-touchLook, b.t[i]-back)
 	at := b.t[i] - back - (span+0.05)/2 + (ground-m)/slope
 	lever := max((ground-m)/slope, 1.6+back) // s from the middle of the line
 	within := 2 * math.Hypot(b.sigma/3/-slope, sd*lever/-slope)
@@ -61,6 +62,20 @@ func (e *examiner) landing() {
 	e.moment(Landing, 0, at, within, from)
 }
 
+// restlessness is by how much more than its noise a height errs in a stretch of a fall, at least 1.
+func (g *signal) restlessness(from, until float64) float64 {
+	i, j := g.between(from, until)
+	var t, h []float64
+	for ; i < j; i++ {
+		if !g.mask[i] {
+			t, h = append(t, g.t[i]), append(h, g.x[i])
+		}
+	}
+	return max(restless(t, h, g.step)/max(g.sigma, 1e-9), 1)
+}
+
+const touchLook = 20.0 // s before the ground whose swings and gusts tell those of the last seconds
+
 // landingByShock is the landing of a log without any height: a shock after which the rocket lies still to the end.
 func (e *examiner) landingByShock() {
 	still := e.stillFrom()
@@ -73,6 +88,8 @@ func (e *examiner) landingByShock() {
 }
 
 const airUnknown = 0.07 // of a height by pressure, expanded, where nothing tells the air's temperature: 20 K; common practice, no source
+
+const groundSlow = 1.0 // m/s by which a height may seem to fall on the ground: wind in the ports
 
 const (
 	groundSpan   = 3.0  // s at the end of a log whose middle is taken for the ground, or

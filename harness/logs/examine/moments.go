@@ -17,7 +17,14 @@ func (e *examiner) moments() {
 	slices.SortStableFunc(e.res.Moments, func(a, b Moment) int { return cmp.Compare(a.At, b.At) })
 }
 
+// filterLate is by how many samples an accelerometer's own filter, or the mean that a board takes of several samples, may be late,
+// expanded: filters at a quarter to half of the rate; common practice, no source.
+const filterLate = 1.0
+
 func (e *examiner) moment(event string, number int, at, within float64, from string) {
+	if a := e.accel[0]; a != nil {
+		within = math.Hypot(within, filterLate*a.step)
+	}
 	e.res.Moments = append(e.res.Moments, Moment{event, number, at, within, from})
 }
 
@@ -69,10 +76,11 @@ func (g *signal) missing(t, near float64) (from, until float64, ok bool) {
 	return from, until, ok
 }
 
-// carried says that the speed by the other sensors does not deny a boost.
+// carried says that the speed by the other sensors does not deny a boost. That they tell of more is no denial: what lies beyond the
+// accelerometer's range, or among lost samples, is not felt.
 func (e *examiner) carried(from, until, v float64) bool {
 	got, sd := e.parity(from, until)
-	return sd == 0 || math.Abs(got) < 0.6*v+3*sd
+	return sd == 0 || got > -0.6*v-3*sd
 }
 
 // straight gives the squared residuals of a straight line and its slope.

@@ -55,7 +55,22 @@ func (e *examiner) transonic(from, until float64) bool {
 	return max(a, b) > transonicFrom && min(a, b) < transonicUntil
 }
 
+// nearSound says that the smoothed flight is near the speed of sound in a stretch, and how fast it begins.
+func (e *examiner) nearSound(from, until float64) (v float64, ok bool) {
+	if len(e.res.Path.T) == 0 || from > e.top {
+		return 0, false
+	}
+	_, a := e.res.Path.at(from)
+	_, b := e.res.Path.at(until)
+	_, m := e.res.Path.at((from + until) / 2)
+	a, b, m = math.Abs(a), math.Abs(b), math.Abs(m)
+	return m, max(a, b, m) > transonicFrom && min(a, b, m) < transonicUntil
+}
+
 const (
+	transonicLast = 3.0 // s that a rocket is near the speed of sound, at most
+	transonicNats = 3.0 // that its shocks are likelier than a part's fault just then: 20 to 1
+
 	transonicFrom  = 270.0 // m/s: Mach 0.85 at -20 degC
 	transonicUntil = 400.0 // m/s: Mach 1.15 at 30 degC
 	transonicBump  = 100.0 // m, one standard deviation of what they read then: some 12 hPa; common practice, no source

@@ -36,7 +36,7 @@ func (g *signal) series() phases.Series {
 
 // readable is all channels that phases are found in.
 func (e *examiner) readable() phases.Log {
-	l := phases.Log{Accel: e.accel[0].series(), Height: e.early(e.baro.series()), GNSSHeight: e.gnss[2].series(), GNSSSpeed: e.vup.series(), Gravity: e.g, Begun: e.begun}
+	l := phases.Log{Accel: e.accel[0].series(), Height: e.early(e.baro.series()), GNSSHeight: e.gnss[2].series(), GNSSSpeed: e.vup.series(), Gravity: e.g, Begun: e.begun, Tilted: e.tilted()}
 	if a := e.accel[0]; a != nil && len(e.tilt) == len(a.t) { // without a gyro it is taken to stand upright
 		l.Upward = phases.Series{T: a.t, X: make([]float64, len(a.t))}
 		for i, x := range a.x {
@@ -159,7 +159,7 @@ func (e *examiner) motors() {
 	e.separations(f, burns)
 }
 
-// carriedBurns leaves out what the speed by the other sensors denies.
+// carriedBurns leaves out what the speed by the other sensors denies, and what a body feels of its own tumbling.
 func (e *examiner) carriedBurns(f *phases.Flight) []phases.Burn {
 	a := e.accel[0]
 	var out []phases.Burn
@@ -169,7 +169,7 @@ func (e *examiner) carriedBurns(f *phases.Flight) []phases.Burn {
 		for k := i + 1; k < j; k++ {
 			v += (a.x[k] - e.accelOff) * (a.t[k] - a.t[k-1])
 		}
-		if n == 0 || e.carried(b.On.At, b.Off.At, v) {
+		if n == 0 || e.carried(b.On.At, b.Off.At, v) && !e.somersaults(b.On.At, b.Off.At) {
 			out = append(out, b)
 		}
 	}

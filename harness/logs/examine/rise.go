@@ -3,15 +3,18 @@ package examine
 import "math"
 
 const (
-	riseBefore = 3.0  // s before the rough liftoff, and
-	riseAfter  = 4.0  // s after it, of the height that its time is told by
-	riseEarly  = 2.0  // s before the rough liftoff, and
-	riseLate   = 3.0  // s after it, between which it is looked for
-	riseGrid   = 0.05 // s between the instants that are tried
-	riseShort  = 0.2  // s of the shortest burn that is tried, and
-	riseGrow   = 1.3  // from one burn that is tried to the next
-	riseWithin = 0.2  // s, expanded: thrust is not even, as the fit has it
-	riseRough  = 1.0  // s, expanded, of a liftoff that no fit tells
+	riseBefore  = 3.0  // s before the rough liftoff, and
+	riseAfter   = 4.0  // s after it, of the height that its time is told by
+	riseEarly   = 2.0  // s before the rough liftoff, and
+	riseLate    = 3.0  // s after it, between which it is looked for
+	riseGrid    = 0.05 // s between the instants that are tried
+	riseShort   = 0.2  // s of the shortest burn that is tried, and
+	riseGrow    = 1.3  // from one burn that is tried to the next
+	riseWithin  = 0.2  // s, expanded: thrust is not even, as the fit has it
+	riseHigh    = 40.0 // m above the pad that are looked at: no thrust is even for long, and the less of it the less that matters, and
+	riseNoise   = 10.0 // times the noise, and
+	riseSamples = 12   // samples at least
+	riseRough   = 1.0  // s, expanded, of a liftoff that no fit tells
 )
 
 // liftoffByHeight is the liftoff where no accelerometer tells it: a rocket that stands, is pushed evenly for a while and then
@@ -24,6 +27,7 @@ func (e *examiner) liftoffByHeight() (at, within float64) {
 	}
 	var t, h []float64
 	i, j := b.between(e.lift-riseBefore, min(e.lift+riseAfter, e.top))
+	j = min(j, max(e.risen(i, j), b.index(e.lift)+riseSamples))
 	for ; i < j; i++ {
 		if !b.mask[i] {
 			t, h = append(t, b.t[i]), append(h, b.x[i])
@@ -50,7 +54,25 @@ func (e *examiner) liftoffByHeight() (at, within float64) {
 		sum, mean, sq = sum+w, mean+w*x.at, sq+w*x.at*x.at
 	}
 	mean /= sum
-	return mean, math.Hypot(2*math.Sqrt(max(sq/sum-mean*mean, 0)), math.Hypot(riseWithin, b.step/2)) + open
+	within = math.Hypot(2*math.Sqrt(max(sq/sum-mean*mean, 0)), math.Hypot(riseWithin, b.step/2)) + open
+	if open == 0 { // air in a bay follows late
+		mean, within = mean-e.lag.at, math.Hypot(within, 2*e.lag.sd)
+	}
+	return mean, within
+}
+
+// risen gives the first of some samples from which on the height stays above riseHigh.
+func (e *examiner) risen(i, j int) int {
+	b, rest := e.baro, 0.0
+	if n := min(j-i, riseSamples); n > 0 {
+		rest = median(b.x[i : i+n])
+	}
+	for k := j - 1; k >= i; k-- {
+		if !b.mask[k] && b.x[k]-rest < riseHigh+riseNoise*b.sigma {
+			return k + 1
+		}
+	}
+	return i
 }
 
 // riseCost is the squared residual, in m2, of a height by a ground and an even push that fit best.

@@ -23,12 +23,13 @@ func (e *examiner) silences() (gaps [][]silence) {
 		}
 		times, part := e.tells(sim.Part(p)), []silence{}
 		period := usualStep(times)
+		habit := e.habit(times, period)
 		for i := 2; i < len(times); i++ { // a logger's first row may be early
 			d := times[i] - times[i-1]
-			if d <= leapPeriods*period {
+			if d <= habit*period {
 				continue
 			}
-			if near := max(period, stepAround(times, i)); d > leapPeriods*near {
+			if near := max(period, stepAround(times, i)); d > habit*near {
 				part = append(part, silence{sim.Part(p), times[i-1] + near, times[i], near})
 			}
 		}
@@ -42,6 +43,25 @@ func (e *examiner) silences() (gaps [][]silence) {
 	}
 	return gaps
 }
+
+// habit is how many periods a part that loses single samples now and then is silent by chance: of n samples each of which is lost
+// with the share p, n p^k of the stretches are k lost ones long. A logger that loses none may be silent for leapPeriods.
+func (e *examiner) habit(times []float64, period float64) float64 {
+	lost := 0.5 // of single ones; half of one is what a log that lost none may have
+	for i := 2; i < len(times); i++ {
+		if d := times[i] - times[i-1]; d > 1.5*period && d <= leapPeriods*period {
+			lost++
+		}
+	}
+	n := float64(len(times))
+	k := math.Ceil(math.Log(habitChance/n) / math.Log(min(lost/n, habitMost)))
+	return max(leapPeriods, k+0.5)
+}
+
+const (
+	habitChance = 0.01 // that chance makes one silence of a log
+	habitMost   = 0.2  // share of lost samples, beyond which steps are uneven rather than samples lost
+)
 
 // alike gives the silence of a part that begins and ends with another one, if there is such.
 func (x *silence) alike(part []silence) bool {
@@ -157,7 +177,7 @@ func (e *examiner) stuck() {
 		// Few samples lie beyond a range's end: faults that came after it.
 		below, above := sorted[len(sorted)/200], sorted[len(sorted)-1-len(sorted)/200]
 		for _, r := range runs(g) {
-			if g.coarse(r) {
+			if g.coarse(r) || e.standing(g, r) {
 				continue
 			}
 			f := Finding{Kind: Stuck, Part: g.part, Axis: g.axis, From: r.from, Until: r.until, Within: g.step, Strength: float64(r.n)}

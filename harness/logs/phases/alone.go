@@ -77,7 +77,7 @@ func (a *axial) doubts(l Log, f *Flight, lift float64) {
 		return
 	}
 	if p, ok := parabola(l.Height.before(e.At+apogeePast), &l, e.At, lift); ok && math.Abs(p.At-e.At) < doubtful*e.SD && f.Apogee.At-p.At > doubtful*p.SD {
-		f.Apogee, f.ByEye = p, p.At
+		f.Apogee, f.ByEye, f.Highest = p, p.At, byBarometer
 	}
 }
 

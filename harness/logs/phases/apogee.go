@@ -126,14 +126,20 @@ func (a *axial) turns(lift float64) (float64, bool) {
 	return 0, false
 }
 
+// What tells an apogee.
+const (
+	byBarometer = "the barometer"
+	byReceiver  = "GNSS height"
+)
+
 // apogee refines the time that the channels voted for.
 func apogee(l Log, near, lift float64) (Edge, string) {
 	if e, ok := parabola(l.Height, &l, near, lift); ok {
-		return e, "the barometer"
+		return e, byBarometer
 	}
 	if e, ok := parabola(l.GNSSHeight, &l, near, lift); ok {
 		e.SD = math.Hypot(e.SD, 0.1)
-		return e, "GNSS height"
+		return e, byReceiver
 	}
 	if e, ok := ballistic(l.Height, l.Gravity, near, lift); ok {
 		return e, "the barometer"
@@ -146,7 +152,7 @@ func apogee(l Log, near, lift float64) (Edge, string) {
 }
 
 // parabola fits height against time, with the acceleration known as far as it is: gravity, and what was
-// felt upwards beside it. The residuals have Student's distribution with 4 degrees of freedom (Lange,
+// felt upwards beside it, or what drag may do. The residuals have Student's distribution with 4 degrees of freedom (Lange,
 // Little and Taylor 1989, Robust statistical modeling using the t distribution), by reweighting.
 func parabola(s Series, l *Log, near, lift float64) (Edge, bool) {
 	s = s.good()
@@ -155,13 +161,13 @@ func parabola(s Series, l *Log, near, lift float64) (Edge, bool) {
 		return Edge{}, false
 	}
 	t, y := s.T[i:j], make([]float64, j-i)
-	v, way := l.felt(t, near)
-	mid, spread := unknownFelt, unknownFeltSD
-	if len(l.Upward.T) > 0 {
-		mid, spread = 0, feltSD
+	v, way := make([]float64, j-i), make([]float64, j-i)
+	priors := [bends]float64{math.Hypot(unknownFeltSD, scaleSD*l.Gravity), dragSideSD, dragSD}
+	g := l.Gravity + unknownFelt
+	if l.steers(near) {
+		v, way = l.felt(t, near)
+		priors, g = [bends]float64{math.Hypot(feltSD, scaleSD*l.Gravity), 0, 0}, l.Gravity
 	}
-	spread = math.Hypot(spread, scaleSD*l.Gravity)
-	g := l.Gravity + mid
 	for k := range t {
 		u := t[k] - near
 		y[k] = s.X[i+k] + g*u*u/2 - way[k]
@@ -170,20 +176,26 @@ func parabola(s Series, l *Log, near, lift float64) (Edge, bool) {
 	for k := range w {
 		w[k] = 1
 	}
-	var x [3]float64
+	var x [2 + bends]float64
 	var sd float64
 	scale := madSigma * median(differences(y)) / math.Sqrt2
 	for range 20 {
 		scale = max(scale, 1e-3)
-		f := parabolaFit{t: t, y: y, w: w, near: near, prior: scale * scale / (spread * spread)}
+		f := bentFit{t: t, y: y, w: w, near: near, g: l.Gravity}
+		for k, p := range priors {
+			f.priors[k] = scale * scale / (p * p)
+		}
 		var ok bool
 		if x, sd, ok = f.solve(); !ok {
 			return Edge{}, false
 		}
 		var r []float64
 		for k := range t {
-			u := t[k] - near
-			r = append(r, math.Abs(y[k]-x[0]-x[1]*u-x[2]*u*u/2))
+			row, left := f.row(t[k]), y[k]
+			for c := range row {
+				left -= x[c] * row[c]
+			}
+			r = append(r, math.Abs(left))
 		}
 		scale = max(madSigma*median(r), 1e-3)
 		for k := range w {
@@ -191,7 +203,7 @@ func parabola(s Series, l *Log, near, lift float64) (Edge, bool) {
 		}
 	}
 	sd *= scale
-	// The speed is x1 + felt - (g - x2) u; its zero is the apogee.
+	// The speed's zero is the apogee. So near to it what drag bends is not seen.
 	at := 0.0
 	for range 8 {
 		at = (x[1] + interpolate(t, v, near+at)) / (g - x[2])
@@ -202,11 +214,31 @@ func parabola(s Series, l *Log, near, lift float64) (Edge, bool) {
 	return Edge{near + at, sd / g}, true
 }
 
+// steers says that what is felt tells how a rocket is braked before its apogee: a gyro follows its tilt, and it feels as little
+// as one that flies along its axis. One that tumbles feels its own turning.
+func (l *Log) steers(near float64) bool {
+	if !l.Tilted || len(l.Upward.T) == 0 {
+		return false
+	}
+	i, j := sorted(l.Upward.T, near-apogeeBefore/2), sorted(l.Upward.T, near-0.2)
+	if j-i < 5 {
+		return true
+	}
+	sq := 0.0
+	for _, x := range l.Upward.X[i:j] {
+		sq += x * x
+	}
+	return math.Sqrt(sq/float64(j-i)) < tumbleFelt
+}
+
 const (
-	feltSD        = 0.3  // m/s2, of what is felt upwards near the apogee: bias and tilt
-	scaleSD       = 0.05 // of a height by pressure: the air is 15 K warmer or colder than taken
-	unknownFelt   = 0.3  // m/s2 of drag in the seconds before an apogee, when the tilt is not known
-	unknownFeltSD = 0.6  // m/s2
+	feltSD        = 0.3   // m/s2, of what is felt upwards near the apogee: bias and tilt
+	scaleSD       = 0.05  // of a height by pressure: the air is 15 K warmer or colder than taken
+	unknownFelt   = 0.3   // m/s2 of drag in the seconds before an apogee, when the tilt is not known
+	unknownFeltSD = 0.6   // m/s2
+	dragSD        = 0.003 // 1/m, of drag over the square of the speed: 60 m/s of terminal speed; tumbling boosters have more
+	dragSideSD    = 0.05  // 1/s, of the same times the speed sideways, of up to 50 m/s
+	tumbleFelt    = 4.0   // m/s2, of what is felt upwards in the last seconds before an apogee by a rocket that flies straight, at most
 )
 
 func differences(y []float64) (d []float64) {
@@ -216,19 +248,28 @@ func differences(y []float64) (d []float64) {
 	return d
 }
 
-// parabolaFit is a weighted fit of a parabola whose curvature is known to a prior, in squared residuals.
-type parabolaFit struct {
-	t, y, w     []float64
-	near, prior float64
+// bends is how many ways there are for a height near its top to be no parabola of known curvature: another curvature, drag by the
+// speed sideways, which brakes in proportion to the speed upwards, and drag by its square.
+const bends = 3
+
+// bentFit is a weighted fit of such a height; the bends are known to priors, in squared residuals. One of no spread is left out.
+type bentFit struct {
+	t, y, w []float64
+	near, g float64
+	priors  [bends]float64
+}
+
+func (f *bentFit) row(t float64) [2 + bends]float64 {
+	u := t - f.near
+	return [2 + bends]float64{1, u, u * u / 2, f.g * u * u * u / 6, f.g * f.g * u * u * u * math.Abs(u) / 12}
 }
 
 // solve gives the coefficients, and the standard deviation of the slope for residuals of 1.
-func (f *parabolaFit) solve() (x [3]float64, sd float64, ok bool) {
-	var m [3][3]float64
-	var b [3]float64
+func (f *bentFit) solve() (x [2 + bends]float64, sd float64, ok bool) {
+	var m [2 + bends][2 + bends]float64
+	var b [2 + bends]float64
 	for k := range f.t {
-		u := f.t[k] - f.near
-		row := [3]float64{1, u, u * u / 2}
+		row := f.row(f.t[k])
 		for r := range row {
 			b[r] += f.w[k] * row[r] * f.y[k]
 			for c := range row {
@@ -236,7 +277,15 @@ func (f *parabolaFit) solve() (x [3]float64, sd float64, ok bool) {
 			}
 		}
 	}
-	m[2][2] += f.prior
+	for k, p := range f.priors {
+		if math.IsInf(p, 1) {
+			for c := range b {
+				m[2+k][c], m[c][2+k] = 0, 0
+			}
+			b[2+k], p = 0, 1
+		}
+		m[2+k][2+k] += p
+	}
 	inverse, ok := inverted(m)
 	if !ok {
 		return x, 0, false
@@ -250,7 +299,7 @@ func (f *parabolaFit) solve() (x [3]float64, sd float64, ok bool) {
 }
 
 // inverted gives the inverse of a symmetric positive definite matrix, by Gauss and Jordan in place; false: it is none.
-func inverted(m [3][3]float64) ([3][3]float64, bool) {
+func inverted(m [2 + bends][2 + bends]float64) ([2 + bends][2 + bends]float64, bool) {
 	for c := range m {
 		p := m[c][c]
 		if !(p > 0) || math.IsInf(p, 0) {

@@ -170,7 +170,7 @@ func (d *decision) cost(s *sums, i, j int, k Kind) float64 {
 			return math.Inf(1)
 		}
 		off := min(shapeShare*mean, shapeMost)
-		rss := s.rss(p, span)
+		rss := s.rss(p, span) + s.n*d.a.grain()
 		last := &d.cells[j-1]
 		if z := (-last.b[0]/last.n - d.a.rest - mostCoast) / math.Sqrt(1+rss/s.n/last.n); z > 0 {
 			c += min(0.5*z*z, pullMost) // what burns pushes, but for the last of a tail
@@ -183,7 +183,7 @@ func (d *decision) cost(s *sums, i, j int, k Kind) float64 {
 		if k == Pad && d.a.begun && math.Abs(mean-d.a.g) > mostCoast {
 			return math.Inf(1)
 		}
-		c += -marginal(s.n, s.rss(p, span), m.nu, m.s0) + float64(p)*size
+		c += -marginal(s.n, s.rss(p, span)+s.n*d.a.grain(), m.nu, m.s0) + float64(p)*size
 	}
 	return c
 }
@@ -191,11 +191,12 @@ func (d *decision) cost(s *sums, i, j int, k Kind) float64 {
 // coast is the cheaper of drag by the rocket's own speed with an offset, and a cubic in time.
 func (d *decision) coast(s *sums, i, j, p int, size float64) float64 {
 	m := &models[Coast]
-	cubic := cubicPenalty - marginal(s.n, s.rss(p, d.time(j)-d.time(i)), m.nu, m.s0) + float64(p)*size
+	grain := s.n * d.a.grain()
+	cubic := cubicPenalty - marginal(s.n, s.rss(p, d.time(j)-d.time(i))+grain, m.nu, m.s0) + float64(p)*size
 	v := d.speed[j]
 	v.less(&d.speed[i])
 	p = min(3, p)
-	return min(cubic, -marginal(v.n, v.rss(p, 1), m.nu, m.s0)+float64(p)*size)
+	return min(cubic, -marginal(v.n, v.rss(p, 1)+grain, m.nu, m.s0)+float64(p)*size)
 }
 
 // path walks back from the end, which is a coast or a shock.

@@ -14,6 +14,7 @@ type axial struct {
 	rest float64 // m/s2, felt on the pad
 	g    float64 // m/s2
 	step float64 // s, usual time between samples
+	grid float64 // m/s2, the step of its numbers
 
 	begun bool // the log begins in flight
 }
@@ -46,8 +47,8 @@ func newAxial(s Series, g float64) *axial {
 	a.step = step(a.t)
 	n := max(sorted(a.t, a.t[0]+restSpan), min(len(a.t), 5))
 	a.rest = median(a.x[:n])
-	a.raw = slices.Clone(a.x)
-	drawIn(a.x, max(int(scaleSpan/a.step), 8))
+	a.raw, a.grid = slices.Clone(a.x), grid(a.x)
+	drawIn(a.x, max(int(scaleSpan/a.step), 8), a.grid)
 	a.v = make([]float64, len(a.x))
 	for i := range a.x {
 		a.x[i] -= a.rest
@@ -59,8 +60,8 @@ func newAxial(s Series, g float64) *axial {
 }
 
 // drawIn bounds samples by what is usual around them: a running median of five, and the median absolute
-// deviation from it in blocks of n.
-func drawIn(x []float64, n int) {
+// deviation from it in blocks of n. Calm samples stand on one step of their numbers, and on the next one now and then.
+func drawIn(x []float64, n int, grid float64) {
 	if len(x) < 5 {
 		return
 	}
@@ -88,10 +89,32 @@ func drawIn(x []float64, n int) {
 		}
 		// Five samples' median has taken some of the noise with it: 0.73 of a deviation is left in
 		// a residual's median, by simulation of normal noise.
-		bound := boundSigmas*madSigma/0.73*s + 0.05
+		bound := boundSigmas*madSigma/0.73*s + max(0.05, grid)
 		x[i] = min(max(x[i], m[i]-bound), m[i]+bound)
 	}
 }
+
+// grid is the step of the numbers of a channel: the least difference between neighbours.
+func grid(x []float64) float64 {
+	least := math.Inf(1)
+	for i := 1; i < len(x); i++ {
+		if d := math.Abs(x[i] - x[i-1]); d > gridSame*math.Abs(x[i]) {
+			least = min(least, d)
+		}
+	}
+	if math.IsInf(least, 1) {
+		return 0
+	}
+	return min(least, gridMost)
+}
+
+const (
+	gridSame = 1e-9 // of a number by which one differs from itself after units were turned
+	gridMost = 4.0  // m/s2: a part for 400 g with 12 bits has steps of 2
+)
+
+// grain is the variance that the steps of the numbers make of a level between two of them, as Sheppard has it.
+func (a *axial) grain() float64 { return a.grid * a.grid / 12 }
 
 func median5(x []float64, i int) float64 {
 	i = min(max(i, 2), len(x)-3)

@@ -33,7 +33,7 @@ func (a *axial) candidates(from, until int) []int {
 		if 2*w >= n {
 			continue
 		}
-		const least = 0.05 * 0.05 // (m/s2)2: steps of a part's output make no noise
+		least := max(0.05*0.05, a.grain()) // (m/s2)2: steps of a part's output make no noise
 		variance := func(i, j int) float64 {
 			k := float64(j - i)
 			m := (s1[j] - s1[i]) / k

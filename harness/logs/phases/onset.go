@@ -209,7 +209,7 @@ func (s *search) edge(at float64) (Edge, float64) {
 	dt := (t[len(t)-1] - t[0]) / float64(len(t)-1)
 	k := math.Sqrt(max(dt/a.step, 1)) // an average of k*k samples has 1/k of their noise
 	off := min(shapeShare*math.Abs(s.loud.Level), shapeMost)
-	sq, sl := max(min(s.quiet.Noise, a.beyond(s.quiet, s.sign)), 0.02)/k, math.Hypot(s.loud.Noise/k, off)
+	sq, sl := max(min(s.quiet.Noise, a.beyond(s.quiet, s.sign)), 0.02, math.Sqrt(a.grain()))/k, math.Hypot(s.loud.Noise/k, off)
 	type trial struct{ on, ramp, l float64 }
 	var all []trial
 	best, left := math.Inf(-1), 1.0

@@ -18,6 +18,7 @@ type Series struct {
 type Log struct {
 	Accel      Series  // m/s2 felt along the rocket, positive on the pad
 	Upward     Series  // m/s2, of what is felt the part upwards; empty when the tilt is not known
+	Tilted     bool    // a gyro followed the tilt that Upward rests on
 	Felt       Series  // m/s2, the size of all that is felt
 	Height     Series  // m above the pad by pressure
 	GNSSHeight Series  // m above the pad
@@ -105,7 +106,7 @@ func Find(l Log, lift, end float64) *Flight {
 		a.refine(f)
 	}
 	f.Apogee, f.Highest = apogee(l, f.ByEye, lift)
-	if a != nil && !l.Begun && f.Highest == "the barometer" {
+	if a != nil && !l.Begun && len(l.Height.T) > 0 && f.Highest != byReceiver {
 		a.doubts(l, f, lift)
 	}
 	if a != nil && len(l.Height.T)+len(l.GNSSHeight.T)+len(l.GNSSSpeed.T) == 0 {
@@ -124,7 +125,7 @@ func Lift(l Log, end float64) (at float64, ok bool) {
 	}
 	a := newAxial(l.Accel, l.Gravity)
 	top := vote(l, a, l.Accel.T[0], end)
-	j := min(sorted(a.t, top), len(a.t)-1)
+	j := min(sorted(a.t, min(top, l.halfway(top))), len(a.t)-1)
 	most, at := 0.0, a.t[0]
 	for i := j; i >= 0; i-- {
 		most = max(most, a.v[i])
@@ -139,6 +140,29 @@ func Lift(l Log, end float64) (at float64, ok bool) {
 	}
 	return at, most > smallest
 }
+
+// halfway gives when the height has risen to half of what it is at a time, for good; infinite where none tells. A rocket is fastest
+// before it; what an accelerometer adds up of a booster that tumbles later is no speed.
+func (l *Log) halfway(top float64) float64 {
+	for _, s := range []Series{l.Height.good(), l.GNSSHeight.good()} {
+		j := sorted(s.T, top)
+		if j < 20 {
+			continue
+		}
+		rest, high := median(s.X[:5]), median(s.X[j-5:j])
+		for i := j - 5; high-rest > halfLeast && i > 0; i-- {
+			if median(s.X[i:i+5]) < (rest+high)/2 {
+				return s.T[i] + halfAfter
+			}
+		}
+	}
+	return math.Inf(1)
+}
+
+const (
+	halfLeast = 50.0 // m: a lower flight, or a drift, tells nothing
+	halfAfter = 1.0  // s, since air in a bay follows late
+)
 
 const (
 	smallSpeed = 1.0  // m/s, more than bias and wind make of a rocket that stands for half a minute
