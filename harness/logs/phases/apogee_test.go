@@ -8,9 +8,9 @@ import (
 	"github.com/stretchr/testify/assert"
 )
 
-// braked is a height that drag in proportion to the square of the speed bends, with the speed sideways in it: 2 m/s2 too much of
+// brakedHeight is a height that drag in proportion to the square of the speed bends, with the speed sideways in it: 2 m/s2 too much of
 // gravity, too, as of a warm day's pressure. It gives the time of its top.
-func braked(k, side float64, rng *rand.Rand) (s Series, top float64) {
+func brakedHeight(k, side float64, rng *rand.Rand) (s Series, top float64) {
 	h, v, x := 0.0, 62.0, side
 	const dt = 0.001
 	for i := range 9000 {
@@ -34,7 +34,7 @@ func TestApogeeOfABrakedBody(t *testing.T) {
 	for _, c := range []struct{ k, side float64 }{{0, 0}, {0.0005, 0}, {0.0005, 60}, {0.004, 10}, {0.014, 0}, {0.014, 15}} {
 		within := 0
 		for range 10 {
-			s, top := braked(c.k, c.side, rng)
+			s, top := brakedHeight(c.k, c.side, rng)
 			e, ok := parabola(s, &Log{Height: s, Gravity: 9.81}, top+0.1, -10)
 			assert.True(t, ok)
 			if math.Abs(e.At-top) < 2*e.SD+0.01 && e.SD < 0.06 {
