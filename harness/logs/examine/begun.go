@@ -15,7 +15,6 @@ const (
 	begunSpan    = 0.6  // s of each of two stretches at the beginning in which a height must change alike, or
 	begunSamples = 6    // samples of each
 	begunSpeed   = 8.0  // m/s of both: wind and warming give a barometer on the pad less
-	begunSigmas  = 3.0  // standard deviations of what noise makes of both
 	begunFix     = 20.0 // m/s of both by a receiver, whose height may settle by metres a second when it begins
 	perPascal    = 8430 // m, the scale height that turns a share of the pressure into a height
 	begunKnown   = 3.0  // s over which the speed at the beginning is told by heights
@@ -65,8 +64,6 @@ func (g *signal) movesAtOnce(fast float64) (moves, falls bool) {
 	speed := func(i int) float64 {
 		return (median(g.x[i+n/2:i+n]) - median(g.x[i:i+n/2])) / max(g.t[i+n-n/4-1]-g.t[i+n/4], 1e-6)
 	}
-	// Medians of half a stretch have so much of a sample's noise, which makes speeds of its own.
-	fast += begunSigmas * 1.25 * g.sigma * math.Sqrt(2/float64(n/2)) / max(float64(n/2)*g.step, 1e-6)
 	a, b := speed(0), speed(n)
 	moves = math.Abs(a) > fast && math.Abs(b) > fast && a*b > 0
 	return moves, moves && b < 0

@@ -20,9 +20,8 @@ const (
 	lagBlocked           = 0.02       // the chance that one is not
 	lagShort, lagLong    = 0.003, 3.0 // s that are tried
 	lagTried             = 48         // between them, even in the logarithm
-	lagErrs              = 6.0        // times so long at most, in proportion to the variance that it leaves beyond the noise
 	lagUntil             = 12.0       // s after liftoff in which it is looked for: later the integral has drifted
-	lagCorrelated        = 0.2        // s over which what the model leaves is of one sign, and
+	lagCorrelated        = 0.2        // s over which what the model leaves is of one sign
 	lagTilt              = 0.04       // s, one standard deviation that a path which bends unseen makes of a lag; by a simulation of 40 flights
 	leastVent            = 0.2        // s from which a lag is worth a word
 	lagSure              = 0.99       // of the belief
@@ -326,14 +325,11 @@ func (e *examiner) lagLikelihood(tau float64, c columns) (l, left, portSD, warmS
 	if n < 20 {
 		return 0, 0, 0, 0, nil, false
 	}
+	// Neighbours err alike: so many of them count, against the priors too.
+	independent := n * min(b.step*float64(every)/lagCorrelated, 1)
 	left = b.sigma*b.sigma + yy/n
 	var w *normal
-	independent := n
 	for range lagRounds {
-		// Neighbours err alike, for the longer the more it is the model that errs, as of a tilt that nothing tells: so many of them
-		// count, against the priors too.
-		errs := min(max(left/max(2*b.sigma*b.sigma, 1e-9), 1), lagErrs)
-		independent = n * min(b.step*float64(every)/(lagCorrelated*errs), 1)
 		if w = m.weighted(independent/n/left, priors); w == nil {
 			return 0, 0, 0, 0, nil, false
 		}
