@@ -93,8 +93,8 @@ func (e *examiner) coastsAndFall(burns []window) (out []window) {
 		from = burns[0].until
 	}
 	until := e.end
-	if e.down > 0 {
-		until = e.down - beforeGround
+	if m, ok := e.res.first(Landing); ok {
+		until = m.At - beforeGround
 	}
 	cut := func(at, again float64) {
 		if at > from {

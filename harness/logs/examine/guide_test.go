@@ -22,6 +22,7 @@ func TestSlowSamplesMakeNoFault(t *testing.T) {
 		{"the edges of a burn at 20 Hz", 112079},
 		{"fins that spin the rocket up, at 25 Hz", 112009},
 		{"a charge whose gas is one sample high and dies away", 112089},
+		{"the ground's shock, on all axes", 134055},
 	} {
 		t.Run(c.reason, func(t *testing.T) {
 			t.Parallel()
