@@ -126,6 +126,9 @@ func density(x, sd float64) float64 {
 
 func hypot(x ...float64) float64 { return math.Sqrt(dot(x, x)) }
 
+// logHeight is the height in m of a pressure in Pa, for differences near the ground.
+func logHeight(p float64) float64 { return -perLogP * math.Log(max(p, 1)/101325) }
+
 // side is a parabola through a height on one side of an instant: value, slope and curvature there.
 type side struct{ x, sd [3]float64 }
 
@@ -139,7 +142,7 @@ func sideOf(s *logs.Stream, channel int, w window, at float64) (o side, ok bool)
 	rows := make([][3]float64, len(g.x))
 	for i := range g.x {
 		if s.Part == sim.PartBaro && channel == logs.Pressure {
-			g.x[i] = -perLogP * math.Log(max(g.x[i], 1)/101325)
+			g.x[i] = logHeight(g.x[i])
 		}
 		u := g.t[i] - at
 		rows[i] = [3]float64{1, u, u * u / 2}

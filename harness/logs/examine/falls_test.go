@@ -29,12 +29,7 @@ func TestRestlessFall(t *testing.T) {
 		})
 		got, err := Examine(foreignLog(t, l), Options{})
 		require.NoError(t, err)
-		n := 0
-		for _, m := range got.Moments {
-			if m.Event == Deployment {
-				n++
-			}
-		}
+		n := deployments(got)
 		assert.LessOrEqual(t, n, 2, "seed %d", seed)
 		off, _ := errs(t, l, got, Deployment, n)
 		assert.Less(t, math.Abs(off), 2.0, "seed %d: the main", seed)

@@ -25,6 +25,16 @@ func calmRecipe(seed uint64) logtest.Recipe {
 	return r
 }
 
+// deployments counts those that were found.
+func deployments(got *Result) (n int) {
+	for _, m := range got.Moments {
+		if m.Event == Deployment {
+			n++
+		}
+	}
+	return n
+}
+
 // each does something to every sample of some columns.
 func each(l *logtest.Log, names string, do func(i int, x float64) float64) {
 	for c := range l.Columns {
@@ -177,12 +187,7 @@ func TestMainBelowAShakenDrogue(t *testing.T) {
 		})
 		got, err := Examine(foreignLog(t, l), Options{})
 		require.NoError(t, err)
-		n := 0
-		for _, m := range got.Moments {
-			if m.Event == Deployment {
-				n++
-			}
-		}
+		n := deployments(got)
 		if off, within := errs(t, l, got, Deployment, 2); n == 2 && (within || math.Abs(off) < 0.5) {
 			good++
 		}

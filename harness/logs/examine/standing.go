@@ -43,7 +43,7 @@ func (e *examiner) witness(g *signal) *signal {
 			m := *h
 			m.x = make([]float64, len(h.x))
 			for i, p := range h.x {
-				m.x[i] = -perLogP * math.Log(max(p, 1)/101325)
+				m.x[i] = logHeight(p)
 			}
 			return &m
 		}
