@@ -67,6 +67,7 @@ var dangers = []struct {
 	{"open-once-is-dead", "wire-back", sim.EventApogee, "sustainer.drogue fires from apogee", "never switched on"},
 	{"height-of-a-dead-accelerometer", "knocked-dead", sim.EventLiftoff, "sustainer.drogue never fires before apogee", "where it must be dark"},
 	{"liftoff-of-a-drift", "baro-lost-waiting", sim.EventLiftoff, "sustainer.drogue never fires before liftoff", "where it must be dark"},
+	{"never-lands", "fetched-unopened", "", "sustainer.main never fires", "where it must be dark"},
 	{"lag-is-apogee", "vent-sealed", "booster.burnout", "sustainer.drogue never fires while sustainer airspeed above 50 m/s", "where it must be dark"},
 	{"believes-the-accelerometer-alone", "accelerometer-false-flight", sim.EventLiftoff, "sustainer.drogue never fires before liftoff", "where it must be dark"},
 	{"loose-barometer-lifts-off", "baro-loose", sim.EventLiftoff, "sustainer.drogue never fires before liftoff", "where it must be dark"},

@@ -68,14 +68,18 @@ func said(t *testing.T, out []byte) (frames []string) {
 	return frames
 }
 
-// TestReferenceDecidesAsTheMock: over every flight of the shipped suite, the firmware in C gives the
-// mock's answers byte for byte, power cuts and all. The host's bytes of the mock's flight are fed to it
-// in one go: as long as the answers are the same, so is the flight. make check flies every sixteenth scenario, make boards all.
+// TestReferenceDecidesAsTheMock: over every flight of the shipped suite and of the reference's own scenarios, the firmware in C
+// gives the mock's answers byte for byte, power cuts and all. The host's bytes of the mock's flight are fed to it in one go: as
+// long as the answers are the same, so is the flight. make check flies every sixteenth scenario, make boards all.
 func TestReferenceDecidesAsTheMock(t *testing.T) {
 	program := reference(t)
 	files, err := filepath.Glob("../scenarios/*.yaml")
 	require.NoError(t, err)
 	require.GreaterOrEqual(t, len(files), 16)
+	own, err := filepath.Glob("reference/scenarios/*.yaml")
+	require.NoError(t, err)
+	require.NotEmpty(t, own)
+	files = append(files, own...)
 	if raceOn { // the flights are pure Go that other rooms race; one of each kind is enough here
 		files = []string{"../scenarios/nominal.yaml", "../scenarios/power-cut-coast.yaml"}
 	}

@@ -24,6 +24,7 @@ type mutated struct {
 	reasons  []mutants.Reason
 	until    time.Time         // no mutant begins after it; zero: no limit
 	flown    []string          // scenarios; empty: all
+	own      string            // the folder of the reference's own scenarios, flown after the shipped ones; empty: none
 	overlay  map[string]string // by the file in the repository, the one that takes its place
 }
 
@@ -68,7 +69,7 @@ func prepare(ctx context.Context, of string) (*mutated, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := &mutated{of: of, root: strings.TrimSpace(root), overlay: map[string]string{}}
+	p := &mutated{of: of, root: strings.TrimSpace(root), own: filepath.Join(strings.TrimSpace(root), "firmware-contract", "reference", "scenarios"), overlay: map[string]string{}}
 	if p.dir, err = os.MkdirTemp("", "drystage-mutants"); err != nil {
 		return nil, err
 	}

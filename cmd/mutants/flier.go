@@ -42,6 +42,7 @@ type told struct {
 	Finding  string   // the deciding one's text and reason
 	Failed   []string // the texts of all findings that fail
 	Hazards  hazards.Set
+	Own      bool  // the scenario is none of the shipped suite, but the reference's own
 	Differs  []int // without a mutant: the mutants that would have had another value in it, or done something else
 	Crashed  bool  // the board's code ended itself, as Finding says
 	Contract bool  // it was no flight: the points of the contract were tried; Name is that of the point that fails
@@ -50,30 +51,25 @@ type told struct {
 
 // flier flies the shipped suite on a board with a mutant.
 type flier struct {
-	plans []harness.Plan
-	bench *run.Bench
-	out   *json.Encoder
-	tapes [][]*tape                       // of the original, by scenario, then by board in the order in which they are opened
-	tape  func(b link.Device) link.Device // records a board's tape; nil: it isn't kept
+	plans   []harness.Plan
+	shipped int // so many of them; the rest is the reference's own
+	bench   *run.Bench
+	out     *json.Encoder
+	tapes   [][]*tape                       // of the original, by scenario, then by board in the order in which they are opened
+	tape    func(b link.Device) link.Device // records a board's tape; nil: it isn't kept
 }
 
-// flyAsked flies what is asked for, a line each, until there is no more: in the scenarios with these names, or in all.
-func flyAsked(in io.Reader, out io.Writer, names []string) error {
+// flyAsked flies what is asked for, a line each, until there is no more: in the scenarios with these names, or in all of the
+// shipped suite and then of the folder own; empty: none.
+func flyAsked(in io.Reader, out io.Writer, own string, names []string) error {
 	if selectMutant == nil {
 		return errors.New("this program was built without mutants; `go run ./cmd/mutants` builds it with them")
 	}
-	s, err := suite.Load(nil, io.Discard)
-	if err != nil {
+	f := flier{out: json.NewEncoder(out)}
+	var err error
+	if f.plans, f.shipped, err = plans(own, names); err != nil {
 		return err
 	}
-	if len(names) > 0 {
-		s.Plans = slices.DeleteFunc(s.Plans, func(p harness.Plan) bool { return !slices.Contains(names, p.Name) })
-		if len(s.Plans) != len(names) {
-			return fmt.Errorf("of the scenarios %q %d are shipped", names, len(s.Plans))
-		}
-	}
-	inLockstep(s.Plans)
-	f := flier{plans: s.Plans, out: json.NewEncoder(out)}
 	if f.bench, err = run.Open(context.Background(), run.Options{Jobs: 1, Link: f.open}, f.plans); err != nil {
 		return err
 	}
@@ -89,6 +85,30 @@ func flyAsked(in io.Reader, out io.Writer, names []string) error {
 			return err
 		}
 	}
+}
+
+// plans gives the scenarios with these names, or all: first the shipped ones, which are so many, then those of the folder own.
+func plans(own string, names []string) (all []harness.Plan, shipped int, err error) {
+	s, err := suite.Load(nil, io.Discard)
+	if err != nil {
+		return nil, 0, err
+	}
+	var rest suite.Suite
+	if own != "" {
+		if rest, err = suite.Load([]string{own}, io.Discard); err != nil {
+			return nil, 0, err
+		}
+	}
+	if len(names) > 0 {
+		other := func(p harness.Plan) bool { return !slices.Contains(names, p.Name) }
+		s.Plans, rest.Plans = slices.DeleteFunc(s.Plans, other), slices.DeleteFunc(rest.Plans, other)
+		if n := len(s.Plans) + len(rest.Plans); n != len(names) {
+			return nil, 0, fmt.Errorf("of the scenarios %q there are %d", names, n)
+		}
+	}
+	all = slices.Concat(s.Plans, rest.Plans)
+	inLockstep(all)
+	return all, len(s.Plans), nil
 }
 
 // open opens a board.
@@ -197,7 +217,7 @@ func (f *flier) differs(i int) (bool, error) {
 
 // flight flies one scenario.
 func (f *flier) flight(i int) (t told, err error) {
-	t = told{Scenario: i, Name: f.plans[i].Name}
+	t = told{Scenario: i, Name: f.plans[i].Name, Own: i >= f.shipped}
 	err = f.bench.Fly(context.Background(), f.plans[i:i+1], func(_ int, rec *harness.Record) error {
 		v := verdict.Judge(rec)
 		t.Answer, t.Hazards = v.Answer.String(), hazards.Of(rec, &v)

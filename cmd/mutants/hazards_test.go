@@ -36,7 +36,7 @@ func TestPageOfHazards(t *testing.T) {
 	plans := map[string][]harness.Plan{}
 	for i := range s.Plans {
 		plans[s.Plans[i].Name] = s.Plans[i : i+1]
-		assert.Contains(t, page, "`"+s.Plans[i].Name+"`", "the scenario%s", hint)
+		assert.True(t, strings.Contains(page, "`"+s.Plans[i].Name+"`"), "the scenario %s%s", s.Plans[i].Name, hint)
 	}
 	b, err := run.Open(t.Context(), run.Options{Jobs: 1}, s.Plans)
 	require.NoError(t, err)

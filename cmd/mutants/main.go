@@ -37,7 +37,7 @@ type command struct {
 
 func main() {
 	if len(os.Args) > 1 && os.Args[1] == "fly" {
-		if err := flyAsked(os.Stdin, os.Stdout, os.Args[2:]); err != nil {
+		if err := flyAsked(os.Stdin, os.Stdout, os.Args[2], os.Args[3:]); err != nil {
 			fmt.Fprintln(os.Stderr, "mutants:", err)
 			os.Exit(1)
 		}
@@ -78,6 +78,9 @@ func (c *command) run(ctx context.Context) error {
 	if c.hazards != "" && (c.flown != "" || c.of != "go") {
 		return errors.New("--hazards wants all scenarios and mutants of the built-in board")
 	}
+	if c.hazards != "" {
+		p.own = ""
+	}
 	p.flown = strings.FieldsFunc(c.flown, func(r rune) bool { return r == ',' })
 	if c.list {
 		for i := range chosen {
@@ -114,8 +117,8 @@ func (c *command) run(ctx context.Context) error {
 		return err
 	}
 	s := mutants.Count(results, p.reasons, nil)
-	fmt.Printf("\n%d mutants of %s: %d killed, %d of them by the contract alone; %d equal by argument; %d live, %d of them within the demands; score %.1f %%; %.0f s\n",
-		s.All, p.of, s.Killed, s.ByContract, s.Equal, s.Left, s.Within, s.Percent(), time.Since(began).Seconds())
+	fmt.Printf("\n%d mutants of %s: %d killed, %d of them by the reference's own scenarios alone, %d by the contract alone; %d equal by argument; %d live, %d of them within the demands; score %.1f %%; %.0f s\n",
+		s.All, p.of, s.Killed, s.ByOwn, s.ByContract, s.Equal, s.Left, s.Within, s.Percent(), time.Since(began).Seconds())
 	if s.WrongEqual > 0 {
 		return fmt.Errorf("%d mutants are equal by argument, but the suite kills them", s.WrongEqual)
 	}

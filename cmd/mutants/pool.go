@@ -24,6 +24,7 @@ type campaign struct {
 	*mutated
 	ctx     context.Context
 	names   []string // of the scenarios
+	isOwn   []bool   // by scenario: it is the reference's own
 	differs [][]bool // by scenario, then by mutant: it has another value somewhere, or does something else
 	tried   []bool   // by mutant: it differs in the points of the contract
 
@@ -63,6 +64,7 @@ func (c *campaign) original(w *worker) error {
 	var names []string
 	var differs [][]bool
 	var honest []hazards.Set
+	var isOwn []bool
 	err := w.ask(asked{}, func(t *told) error {
 		if t.Answer != "pass" {
 			return fmt.Errorf("%s is %s without a mutant: %s", t.Name, t.Answer, t.Finding)
@@ -75,11 +77,11 @@ func (c *campaign) original(w *worker) error {
 			c.tried = is
 			return nil
 		}
-		names, differs, honest = append(names, t.Name), append(differs, is), append(honest, t.Hazards)
+		names, isOwn, differs, honest = append(names, t.Name), append(isOwn, t.Own), append(differs, is), append(honest, t.Hazards)
 		return nil
 	})
 	if c.names == nil {
-		c.names, c.differs, c.total, c.shown = names, differs, make([]int, len(names)), hazards.New(names)
+		c.names, c.isOwn, c.differs, c.total, c.shown = names, isOwn, differs, make([]int, len(names)), hazards.New(names)
 		for i, s := range honest {
 			c.shown.SetHonest(i, s)
 		}
@@ -87,7 +89,8 @@ func (c *campaign) original(w *worker) error {
 	return err
 }
 
-// order gives the scenarios in which a mutant differs: first those that have killed most others of its function.
+// order gives the scenarios in which a mutant differs: the shipped ones first, and of them those that have killed most others
+// of its function.
 func (c *campaign) order(m *mutants.Mutant) (out []int) {
 	for s := range c.names {
 		if c.differs[s][m.Number] {
@@ -96,6 +99,12 @@ func (c *campaign) order(m *mutants.Mutant) (out []int) {
 	}
 	own := c.by[m.Func]
 	slices.SortStableFunc(out, func(a, b int) int {
+		if c.isOwn[a] != c.isOwn[b] {
+			if c.isOwn[b] {
+				return -1
+			}
+			return 1
+		}
 		if own[a] != own[b] {
 			return own[b] - own[a]
 		}
@@ -130,6 +139,7 @@ func (c *campaign) try(m mutants.Mutant, w *worker) (r mutants.Result, next *wor
 			r.Outcome, r.Scenario, r.Finding = mutants.Crashed, t.Name, t.Finding
 		case t.Answer == "fail":
 			r.Outcome, r.Scenario, r.Finding, r.Failed = mutants.Killed, t.Name, t.Finding, t.Failed
+			r.Own = t.Own
 			c.shown.Add(t.Scenario, fmt.Sprintf("mutant %s, %s: %s", m.Func, m.Kind, m.Was), t.Hazards)
 		case t.Answer == "unsure" && r.Outcome == mutants.Survived:
 			r.Outcome, r.Scenario, r.Finding = mutants.Unsure, t.Name, t.Finding
@@ -179,7 +189,7 @@ type worker struct {
 }
 
 func (c *campaign) start() (*worker, error) {
-	w := &worker{cmd: exec.CommandContext(c.ctx, c.program(), append([]string{"fly"}, c.flown...)...)}
+	w := &worker{cmd: exec.CommandContext(c.ctx, c.program(), append([]string{"fly", c.own}, c.flown...)...)}
 	w.cmd.Env = append(os.Environ(), "GOMAXPROCS=1", "GOGC=80")
 	w.cmd.Stderr = &w.err
 	out, err := w.cmd.StdoutPipe()

@@ -13,7 +13,7 @@
 #define APOGEE_HOLD_BOOST 0.5  /* s, when burnout was never detected */
 #define APOGEE_DRAG (-3.0)     /* m/s2: with more drag than this the rocket is too fast for a parachute */
 #define VENT_HEIGHT 50.0       /* m that are felt, above which a barometer that tells of less than half has its vent shut */
-#define APOGEE_FALL 10.0       /* m below the greatest height */
+#define APOGEE_FALL 10.0       /* m that a barometer with a shut vent falls after all */
 #define APOGEE_FALL_HOLD 0.3   /* s */
 
 void flight_set_phase(flight *f, phase p)
@@ -127,7 +127,7 @@ static int vent_shut(const flight *f)
     return f->felt.good && flight_accel_usable(f) && (f->felt.h > VENT_HEIGHT) && (f->told < f->felt.h / 2.0) && (flight_since(f, f->pressure_at) < BARO_TIMEOUT);
 }
 
-/* Downward speed, or height well below the greatest, each for a while; or the backup timer. Never while the
+/* Downward speed for a while, or the backup timer. Never while the
  * upward speed is above the lock-out. Without an attitude, as after a restart, the speed comes from pressure
  * alone, which is wrong near the speed of sound: then drag must be small too. What only an accelerometer tells of is no
  * flight while it feels thrust or rest. */
@@ -137,7 +137,6 @@ static int climb_over(flight *f)
     double patience = (f->mem->phase == PHASE_POWERED) ? APOGEE_HOLD_BOOST : APOGEE_HOLD;
     int known = estimator_settled(e) && (e->inertial || estimator_baro_current(e, f->now));
     int down = persistence_lasts(&f->down, f->now, known && (e->v < 0.0), patience);
-    int lost = persistence_lasts(&f->lost, f->now, known && (e->h < f->mem->max_height - APOGEE_FALL), APOGEE_FALL_HOLD);
     int felt_down = persistence_lasts(&f->felt_down, f->now, f->felt.v < 0.0, patience);
     int fell = persistence_lasts(&f->fell, f->now, f->told < f->told_most - APOGEE_FALL, APOGEE_FALL_HOLD);
     int timer = flight_has(f, DROGUE_BACKUP) && (flight_since(f, f->mem->liftoff) >= f->set[DROGUE_BACKUP]);
@@ -147,7 +146,7 @@ static int climb_over(flight *f)
     if (only_felt(f) || (known && (e->v > f->set[APOGEE_LOCKOUT_SPEED])) || (!f->att.known && flight_accel_usable(f) && (f->axial < APOGEE_DRAG))) {
         return 0;
     }
-    return down || lost || timer;
+    return down || timer;
 }
 
 void flight_climb(flight *f)

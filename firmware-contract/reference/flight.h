@@ -94,7 +94,6 @@ typedef struct flight {
     persistence high;
     persistence low;
     persistence down;
-    persistence lost;
     persistence below;
     persistence no_height;
     persistence still;

@@ -4,7 +4,7 @@ const (
 	apogeeHold      = 0.1 // s of downward speed without thrust
 	apogeeHoldBoost = 0.5 // s, when burnout was never detected
 	ventHeight      = 50  // m that are felt, above which a barometer that tells of less than half has its vent shut
-	apogeeFall      = 10  // m below the greatest height
+	apogeeFall      = 10  // m that a barometer with a shut vent falls after all
 	apogeeFallHold  = 0.3 // s
 	apogeeDrag      = -3  // m/s2: with more drag than this the rocket is too fast for a parachute
 
@@ -34,10 +34,10 @@ func (c *computer) ventShut() bool {
 	return c.felt.good && c.accelUsable() && c.felt.h > ventHeight && c.told < c.felt.h/2 && c.now-c.pressureAt < baroTimeout
 }
 
-// climbOver says that the rocket has stopped climbing: downward speed, or height well below the greatest, each for
-// a while; or the backup timer. It is never so while the upward speed is above the lock-out. Without an attitude, as
-// after a restart, the speed comes from pressure alone, which is wrong near the speed of sound: then drag must be
-// small too. What only an accelerometer tells of is no flight while it feels thrust or rest.
+// climbOver says that the rocket has stopped climbing: downward speed for a while, or the backup timer. It is never so
+// while the upward speed is above the lock-out. Without an attitude, as after a restart, the speed comes from pressure
+// alone, which is wrong near the speed of sound: then drag must be small too. What only an accelerometer tells of is no
+// flight while it feels thrust or rest.
 func (c *computer) climbOver() bool {
 	switch c.defect {
 	case timerOnly:
@@ -89,7 +89,6 @@ func (c *computer) climbOver() bool {
 		speed = float64(int16(int64(e.v*100))) / 100
 	}
 	down := c.down.lasts(c.now, known && speed < 0, needed)
-	lost := c.lost.lasts(c.now, known && e.h < c.mem.maxHeight-apogeeFall, apogeeFallHold)
 	feltDown := c.feltDown.lasts(c.now, c.felt.v < 0, needed)
 	fell := c.fell.lasts(c.now, c.told < c.toldMost-apogeeFall, apogeeFallHold)
 	timer := c.set[drogueBackup] > 0 && c.since(c.mem.liftoff) >= c.set[drogueBackup]
@@ -99,5 +98,5 @@ func (c *computer) climbOver() bool {
 	if c.onlyFelt() || known && speed > c.set[apogeeLockoutSpeed] || !c.att.known && c.accelUsable() && c.axial < apogeeDrag {
 		return false
 	}
-	return down || lost || timer
+	return down || timer
 }

@@ -39,7 +39,7 @@ type computer struct {
 
 	liftoffConfirmed, upperBurned, noThrustReported, defectDone bool
 
-	thrust, high, low, down, lost, below, noHeight, still, standing persistence
+	thrust, high, low, down, below, noHeight, still, standing persistence
 
 	rawHeight, rawMax float64 // m, the last unfiltered pressure height and the greatest, for the defects that use them
 	rawFalls          int

@@ -21,6 +21,7 @@ type Result struct {
 	Scenario string   `json:",omitempty"` // that killed it, or the first that was unsure
 	Point    string   `json:",omitempty"` // of the contract, that killed it when no scenario did
 	Finding  string   `json:",omitempty"` // of that scenario or point
+	Own      bool     `json:",omitempty"` // that scenario is the board's own; none of the shipped suite kills it
 	Failed   []string `json:",omitempty"` // the texts of all expectations that failed there
 	Flights  int      // until then
 	Seconds  float64  // of them
@@ -35,6 +36,7 @@ func (r *Result) Killed() bool {
 type Score struct {
 	All, Killed, Equal, Left int // Left: neither killed nor equal by argument
 	Within                   int // of those left: the board keeps to all that is demanded of it, for a written reason
+	ByOwn                    int // of the killed: by the board's own scenarios alone
 	ByContract               int // of the killed: by the points of the contract alone
 	WrongEqual               int // equal by argument, yet killed: the argument is wrong
 }
@@ -59,6 +61,9 @@ func Count(all []Result, reasons []Reason, match func(*Result) bool) (s Score) {
 		switch {
 		case r.Killed():
 			s.Killed++
+			if r.Own {
+				s.ByOwn++
+			}
 			if r.Point != "" {
 				s.ByContract++
 			}
