@@ -89,6 +89,9 @@ func (e *examiner) firstOpening(top float64, blows []shock) (opening, bool) {
 	if best.score > 0 {
 		return e.stretched(best), true
 	}
+	if e.thrown.at > 0 {
+		return e.stretched(e.thrown), true
+	}
 	i := e.opens(f, a.index(top-0.5))
 	if i == 0 {
 		return opening{}, false
@@ -104,38 +107,12 @@ func (e *examiner) firstOpening(top float64, blows []shock) (opening, bool) {
 	return opening{at, within, "the accelerometer"}, true
 }
 
-// stretched is the opening that a shock tells of. A charge throws the pack out, and its lines stretch some tenths of a
-// second later: of two shocks the second is the opening, and one that lasts may hold both.
-func (e *examiner) stretched(s shock) opening {
-	var next shock
-	for _, all := range [][]shock{e.jolts, e.lone} {
-		for _, o := range all {
-			if o.at > s.at+packLeast && o.at < s.at+packMost && (next.at == 0 || o.at < next.at) && !e.madeUpAt(o.at) {
-				next = o
-			}
-		}
-	}
-	switch {
-	case next.at > 0:
-		return opening{next.at, next.within, "the second of two shocks"}
-	case s.until-s.at > shockRinging+shockTaps*e.accel[0].step:
-		return opening{(s.at + s.until) / 2, (s.until-s.at)/2 + s.within, "a shock"}
-	}
-	return opening{s.at, s.within, "a shock"}
-}
-
 // madeUpAt says that a single sample of the accelerometer at an instant was found to be its own fault.
 func (e *examiner) madeUpAt(t float64) bool {
 	return slices.ContainsFunc(e.res.Findings, func(f Finding) bool {
 		return f.Kind == Spike && f.Part == sim.PartAccel && !f.Real() && math.Abs(f.From-t) < f.Within+e.accel[0].step && f.Until-f.From < 3*e.accel[0].step
 	})
 }
-
-const (
-	packLeast    = 0.03 // s that a pack takes at least from its charge to the end of its lines, and
-	packMost     = 0.6  // s at most: 3 m of lines at 5 to 100 m/s; common practice, no source
-	shockRinging = 0.06 // s that one shock rings; common practice, no source
-)
 
 // brakedFrom says that the fall is much slower some seconds after an instant than a free one.
 func (e *examiner) brakedFrom(at, top float64) bool {
@@ -177,7 +154,8 @@ func (e *examiner) laterOpenings(from, until float64, blows []shock) (out []open
 		return before > 0 && after > 0 && after < braked*before
 	}
 	rest := e.hanging(f, from, until)
-	for i := a.index(from); i < len(f) && a.t[i] < until; i++ {
+	first := a.index(from)
+	for i := first; i < len(f) && a.t[i] < until; i++ {
 		// What hangs under a parachute at a steady speed feels one g, and its swings; what is more brakes.
 		h := rest.at(a.t[i])
 		if f[i] < h.level+max(2.5, hangSigmas*h.spread) || a.mask[i] {
@@ -195,6 +173,10 @@ func (e *examiner) laterOpenings(from, until float64, blows []shock) (out []open
 		}
 		for bound := usual + max(5*a.sigma, 4*median(off)); i > 1 && (f[i-1] > bound || f[i-2] > bound); { // it may swing before
 			i--
+		}
+		if loud < a.t[min(first+2, len(f)-1)] { // the canopy before still brakes
+			i = max(i, j)
+			continue
 		}
 		if o := e.sharper(a.t[i], loud, blows); v > 1 && o.at > from && (slower(o.at, a.t[j]) || !known && v > impulseTells) {
 			out = append(out, o)

@@ -115,6 +115,8 @@ type examiner struct {
 	jolts    []shock    // all shocks
 	lone     []shock    // what one axis of several shows
 	blows    []shock    // those outside burns
+	thrown   shock      // of a charge that fires long before the apogee; zero: none
+	tugged   []shock    // tugs of lines that no sample of a shock shows, as first found
 	port     float64    // m per (m/s)2 that static ports read too much
 	portSD   float64    // its standard deviation
 	warm     float64    // share by which heights by pressure are too great

@@ -159,19 +159,24 @@ func (e *examiner) motors() {
 	e.separations(f, burns)
 }
 
-// carriedBurns leaves out what the speed by the other sensors denies, and what a body feels of its own tumbling.
+// carriedBurns leaves out what the speed by the other sensors denies, and what a body feels of its own tumbling or under a canopy
+// that opens before the apogee.
 func (e *examiner) carriedBurns(f *phases.Flight) []phases.Burn {
 	a := e.accel[0]
 	var out []phases.Burn
+	e.thrown = shock{}
 	for n, b := range f.Boosts {
 		i, j := a.between(b.On.At, b.Off.At)
 		v := 0.0
 		for k := i + 1; k < j; k++ {
 			v += (a.x[k] - e.accelOff) * (a.t[k] - a.t[k-1])
 		}
-		if n == 0 || e.carried(b.On.At, b.Off.At, v) && !e.somersaults(b.On.At, b.Off.At) {
+		if n == 0 || e.carried(b.On.At, b.Off.At, v) && !e.somersaults(b.On.At, b.Off.At) && !e.thrownOut(out[len(out)-1].Off.At, b, v) {
 			out = append(out, b)
 		}
+	}
+	if len(out) > 0 && e.thrown.at == 0 {
+		e.thrown, _ = e.earlyCharge(out[len(out)-1].Off.At, e.top-earlyOpening)
 	}
 	return out
 }
@@ -197,6 +202,9 @@ func (e *examiner) separations(f *phases.Flight, burns []phases.Burn) {
 			if s.At.At > b.Off.At && s.At.At < until && (s.Shock && (e.axes() == 1 || n+1 < len(burns)) || !s.Shock && s.Gain >= wanted) && better(s, best) {
 				best = s
 			}
+		}
+		if n+1 == len(burns) && e.thrown.at > 0 { // a charge that fires early parts no stages
+			until = min(until, e.thrown.at-separationEdge)
 		}
 		// What foretells a sample must not be the motor's.
 		from, to := b.Off.At+separationEdge+(shockTaps+0.5)*e.accel[0].step, until-separationEdge-1.5*e.accel[0].step

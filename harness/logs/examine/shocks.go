@@ -188,7 +188,7 @@ const (
 	stillSigmas = 8.0 // of the accelerometer's noise
 )
 
-// blowsOf lists the shocks of the flight outside its burns.
+// blowsOf lists the shocks of the flight outside its burns, and the tugs of lines.
 func (e *examiner) blowsOf() (out []shock) {
 	if e.accel[0] == nil {
 		return nil
@@ -198,7 +198,7 @@ func (e *examiner) blowsOf() (out []shock) {
 			out = append(out, s)
 		}
 	}
-	return out
+	return append(out, e.tugged...)
 }
 
 // inShock says that a stretch lies in what a shock leaves: it rings for a while, and the rocket swings.

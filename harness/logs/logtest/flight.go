@@ -103,12 +103,16 @@ type instant struct {
 // shock is a blow that rings out.
 type shock struct{ at, size, fade, hz float64 }
 
+// tug is a pull of elastic lines: half a sine.
+type tug struct{ at, size, length float64 }
+
 // flight is a flown flight.
 type flight struct {
 	at     []instant // one a millisecond, from the log's beginning
 	air    *air
 	phases []Phase
 	shocks []shock
+	tugs   []tug
 	fired  [3]float64 // s, when the ignition, drogue and main outputs went on; 0: never
 	truth  Truth
 	hangs  float64 // s from which on it hangs under a canopy
@@ -204,6 +208,7 @@ type state struct {
 	burnt, lit        int
 	parted            bool
 	brake             float64 // m2, drag area of the open air brake
+	out               float64 // s, when the first charge fired
 	phases            []Phase
 }
 
@@ -230,7 +235,7 @@ func (s *state) pull(t, h, v, vx float64) (thrust, drag, mach, q float64) {
 	}
 	cd := s.k.cd * (1 + 0.7*math.Exp(-math.Pow((mach-1.05)/0.15, 2)) + 0.25/(1+math.Exp(-(mach-1)/0.05)))
 	area := s.k.area * cd
-	if s.top > 0 {
+	if s.apart() {
 		area = s.k.area*8 + s.k.drogue*open(t, s.drogueAt) + s.k.main*open(t, s.mainAt)
 	}
 	if m := &s.k.motors[0]; s.r.Brake.Size > 0 && q > 0 {
@@ -248,7 +253,7 @@ func (s *state) accel(t, h, v, vx float64) (a, ax, felt, mach, q, thrust float64
 	thrust, drag, mach, q := s.pull(t, h, v, vx)
 	m, speed := s.k.mass(t), math.Hypot(v, vx)
 	up, along := math.Cos(s.k.tilt), math.Sin(s.k.tilt)
-	if speed > 8 || s.top > 0 {
+	if speed > 8 || s.apart() {
 		up, along = v/max(speed, 1e-9), vx/max(speed, 1e-9)
 	}
 	felt = (thrust - drag) / m
@@ -273,7 +278,7 @@ func (s *state) step(t float64) instant {
 	n.v, n.vx = n.v+tick*a, n.vx+tick*ax
 	mean := s.k.motors[min(s.lit, len(s.k.motors)-1)].thrust
 	n.felt, n.mach, n.airless, n.boost = felt, mach, q, thrust/mean
-	if s.top > 0 {
+	if s.apart() {
 		n.felt = math.Abs(felt)
 		n.loose = min(1, n.loose+tick/0.4)
 	}
@@ -310,25 +315,31 @@ func (s *state) events(t float64) {
 		s.mark("apogee", 0, t, 0)
 	}
 	s.f.truth.TopSpeed = max(s.f.truth.TopSpeed, math.Hypot(n.v, n.vx))
-	if s.top > 0 {
+	if s.top > 0 || s.r.Early > 0 && s.burnt == len(k.motors) && n.v < standardG*s.r.Early {
 		s.canopies(t)
 	}
 }
+
+// apart says that the rocket no longer flies nose first: it is past its apogee, or in pieces.
+func (s *state) apart() bool { return s.top > 0 || s.out > 0 }
 
 // canopies opens what the way down has, and ends the flight on the ground.
 func (s *state) canopies(t float64) {
 	n, k := &s.now, s.k
 	had := s.r.Recovery == Dual || s.r.Recovery == MainAtApogee
-	if had && s.drogueAt == 0 && t > s.top+k.waiting {
-		s.drogueAt, s.f.fired[1] = t, t-0.02
+	first := t > s.top+k.waiting
+	if s.r.Early > 0 {
+		first = true
+	}
+	if had && s.drogueAt == 0 && first {
+		s.drogueAt, s.f.fired[1] = t+s.r.Pack, t-0.02
 		s.deploy(t)
 	}
-	wait := k.waiting
 	if had {
-		wait += 0.8
+		first = s.top > 0 && t > s.top+k.waiting+0.8
 	}
-	if s.r.Recovery != Ballistic && s.mainAt == 0 && n.h < k.mainHeight && t > s.top+wait {
-		s.mainAt, s.f.fired[2] = t, t-0.02
+	if s.r.Recovery != Ballistic && s.mainAt == 0 && n.h < k.mainHeight && first {
+		s.mainAt, s.f.fired[2] = t+s.r.Pack, t-0.02
 		s.deploy(t)
 	}
 	if n.h <= 0 && s.landed == 0 {
@@ -341,9 +352,14 @@ func (s *state) canopies(t float64) {
 	}
 }
 
+// deploy fires a charge, whose pack opens some time later.
 func (s *state) deploy(t float64) {
+	at := t + s.r.Pack
+	if s.out == 0 {
+		s.out = t
+	}
 	if s.f.hangs == 0 {
-		s.f.hangs = t + 0.3
+		s.f.hangs = at + 0.3
 	} else {
 		s.f.truth.Rates = append(s.f.truth.Rates, -s.now.v)
 	}
@@ -353,8 +369,11 @@ func (s *state) deploy(t float64) {
 			number++
 		}
 	}
-	s.mark("deployment", number, t, 0.2)
+	s.mark("deployment", number, at, 0.2)
 	s.hit(t, s.d.in(40, 200), s.d.in(0.008, 0.03))
+	if s.r.Pack > 0 {
+		s.f.tugs = append(s.f.tugs, tug{at, s.d.in(20, 70) * s.d.sign(), s.d.in(0.06, 0.2)})
+	}
 }
 
 func (s *state) hit(t, size, fade float64) {

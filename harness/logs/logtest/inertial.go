@@ -51,11 +51,16 @@ func (m *maker) accel() {
 	}
 }
 
-// blow is what all shocks give at a time.
+// blow is what all shocks and tugs give at a time.
 func (m *maker) blow(t float64) (a float64) {
 	for _, s := range m.f.shocks {
 		if x := t - s.at; x >= 0 && x < 12*s.fade {
 			a += s.size * math.Exp(-x/s.fade) * math.Cos(2*math.Pi*s.hz*x)
+		}
+	}
+	for _, s := range m.f.tugs {
+		if x := t - s.at; x >= 0 && x < s.length {
+			a += s.size * math.Sin(math.Pi*x/s.length)
 		}
 	}
 	return a

@@ -37,7 +37,10 @@ type Recipe struct {
 
 	Thrust     [2]Curve
 	Recovery   Recovery
+	Pack       float64 // s from a charge until the lines of what it throws out pull, softly; 0: at once
+	Early      float64 // s before a free flight's apogee that the first charge fires; 0: after it
 	Charge     float64 // Pa, peak in the bay when a charge fires; 0: sealed
+	ChargeStay float64 // s in which its gas falls to a third; 0: the usual 0.03 s
 	BaroNoise  float64 // Pa rms
 	AccelNoise float64 // m/s2 rms
 	Lag        float64 // s, of the air in the bay

@@ -143,14 +143,18 @@ func (m *maker) baro() {
 	}
 }
 
-// charge is the pressure that charges leave in the bay: up in a few milliseconds, gone in some fifty.
+// charge is the pressure that charges leave in the bay: up in a few milliseconds, and gone as fast as its vents let it out.
 func (m *maker) charge(t float64) (p float64) {
 	if m.r.Charge == 0 {
 		return 0
 	}
+	stay := 0.03
+	if m.r.ChargeStay > 0 {
+		stay = m.r.ChargeStay
+	}
 	for _, at := range m.f.fired[1:] {
-		if x := t - at; at > 0 && x > 0 && x < 0.4 {
-			p += m.r.Charge * (1 - math.Exp(-x/0.004)) * math.Exp(-x/0.03)
+		if x := t - at; at > 0 && x > 0 && x < 13*stay {
+			p += m.r.Charge * (1 - math.Exp(-x/0.004)) * math.Exp(-x/stay)
 		}
 	}
 	return p
