@@ -64,6 +64,7 @@ var reasonsGo = slices.Concat(shifts(tie, tiesGo), shifts(step, stepsGo), shifts
 	{Func: "alignOnPad", Was: "a.n = 0", Equal: true, Why: cancels},
 	{Func: "alignOnPad", Was: "a.known", Kind: mutants.LeftOut, Equal: true, Why: latched},
 	{Func: "rotate", Was: "1", Kind: mutants.Doubled, Is: "2", Equal: true, Why: mean},
+	{Func: "rotate", Kind: mutants.Halved, Was: "1", Why: "the mean of the rates follows at half the pace, and has long come to the gyro's error when it is armed"},
 	{Func: "rotate", Was: "!still", Equal: true, Why: silent},
 	{Func: "rotate", Was: "1+b.dot(b)", Kind: mutants.Turned, Equal: true, Why: smallSum},
 	{Func: "powerUp", Was: "g.listening, g.realTime, g.send.clock = false, false, nil", Is: "g.listening, g.realTime = false, false", Equal: true, Why: realTime},
