@@ -7,21 +7,29 @@ import (
 )
 
 const (
-	tie       = "two real numbers that are equal to the last bit: either answer is right, and no measurement is that exact"
-	step      = "two moments that are equal to the microsecond: the decision comes one step of the logic sooner or later, and nothing asks for less than a step"
-	another   = "one sample more or less of a number that its author chose among many that are right"
-	realTime  = "it matters in real time only, and the suite is flown in lockstep"
-	mean      = "the mean on the pad is scaled to length 1: a weight changes how fast it follows, and the pad lasts for hundreds of samples"
-	cancels   = "it matters for first samples that cancel each other to a thousandth of 1 g: the sensor would have to turn over between two samples"
-	cache     = "a cache: what is computed again comes out the same"
-	rest      = "at rest a sound sensor reads 1 g within 0.4 m/s2, one of the wrong range is wrong by 3.2 m/s2 and more, and thrust by more than 10"
-	standing  = "a rocket stands within 20 deg of vertical when it is armed, or lies: no limit between 37 and 66 deg tells these apart otherwise"
-	broken    = "a broken barometer reads 0 or the greatest number, a sound one more than 20 hPa below 25 km"
-	smallSum  = "the square of half the angle between two samples: below 0.008 at 2000 deg/s, and 0.0001 at the rates of a flight"
-	noBurnout = "a longer wait for the downward speed where burnout was never seen: no flight has a downward speed for between 0.1 and 0.5 s there before apogee, and at apogee the drogue's window is wider than the difference"
-	silent    = "chooseSource says so, too, at each step in which the gyro is silent, and on the pad the next samples at rest set it again"
-	latched   = "it is called on the pad only, where the two counts never fall back"
-	others    = "each sample has predicted up to its own time, and without samples the estimate is no longer believed"
+	tie          = "two real numbers that are equal to the last bit: either answer is right, and no measurement is that exact"
+	step         = "two moments that are equal to the microsecond: the decision comes one step of the logic sooner or later, and nothing asks for less than a step"
+	another      = "one sample more or less of a number that its author chose among many that are right"
+	realTime     = "it matters in real time only, and the suite is flown in lockstep"
+	mean         = "the mean on the pad is scaled to length 1: a weight changes how fast it follows, and the pad lasts for hundreds of samples"
+	cancels      = "it matters for first samples that cancel each other to a thousandth of 1 g: the sensor would have to turn over between two samples"
+	cache        = "a cache: what is computed again comes out the same"
+	rest         = "at rest a sound sensor reads 1 g within 0.4 m/s2, one of the wrong range is wrong by 3.2 m/s2 and more, and thrust by more than 10"
+	standing     = "a rocket stands within 20 deg of vertical when it is armed, or lies: no limit between 37 and 66 deg tells these apart otherwise"
+	broken       = "a broken barometer reads 0 or the greatest number, a sound one more than 20 hPa below 25 km"
+	smallSum     = "the square of half the angle between two samples: below 0.008 at 2000 deg/s, and 0.0001 at the rates of a flight"
+	noBurnout    = "a longer wait for the downward speed where burnout was never seen: no flight has a downward speed for between 0.1 and 0.5 s there before apogee, and at apogee the drogue's window is wider than the difference"
+	silent       = "chooseSource says so, too, at each step in which the gyro is silent, and on the pad the next samples at rest set it again"
+	latched      = "it is called on the pad only, where the two counts never fall back"
+	anew         = "the time of burnout is asked for in the coast only, and set anew where that begins"
+	sameRecovery = "recovery is the same in both phases, and what has fired is not fired again: it tells only"
+	afterLanding = "after the landing nothing is decided: it tells only"
+	fits         = "50 Pa in hundredths fit into 16 bits, and a hundredth of a pascal is a millimetre"
+	emptyClock   = "the clock of an empty memory is 0, from which the same time comes out"
+	inTheStep    = "it matters for a knock in the very step after burnout, and moves the burnout by a tenth of a second"
+	lowRestart   = "it matters where apogee comes within 1.5 s after a restart, and below 60 m"
+	heightAgain  = "the first pressure above 5 m says so again"
+	others       = "each sample has predicted up to its own time, and without samples the estimate is no longer believed"
 )
 
 // tiesGo are comparisons of measured or computed real numbers in the built-in board.
@@ -64,7 +72,12 @@ var reasonsGo = slices.Concat(shifts(tie, tiesGo), shifts(step, stepsGo), shifts
 	{Func: "alignOnPad", Was: "a.n = 0", Equal: true, Why: cancels},
 	{Func: "alignOnPad", Was: "a.known", Kind: mutants.LeftOut, Equal: true, Why: latched},
 	{Func: "rotate", Was: "1", Kind: mutants.Doubled, Is: "2", Equal: true, Why: mean},
-	{Func: "rotate", Kind: mutants.Halved, Was: "1", Why: "the mean of the rates follows at half the pace, and has long come to the gyro's error when it is armed"},
+	{Func: "detectLiftoff", Kind: mutants.LeftOut, Was: "c.accelUsable()", Why: "a liftoff by the last word of a dead accelerometer is taken back when no height comes"},
+	{Func: "begin", Kind: mutants.Dropped, Is: "e.t, e.begun, e.n = t, t, 0", Why: "the sample that it begins with, or the next one, is accepted and says so again"},
+	{Func: "begin", Kind: mutants.Dropped, Is: "e.started, e.inFlight = true, moving", Why: "the next sample that is accepted says so again"},
+	{Func: "accelUsable", Kind: mutants.LeftOut, Was: "!c.accel.stuck()", Why: "a frozen acceleration is not taken either way, and the last one is kept for a moment"},
+	{Func: "ventShut", Was: "baroTimeout", Why: "it matters where the pressures stop within a second of apogee, behind a vent that is shut"},
+	{Func: "rotate", Kind: mutants.Halved, Was: "1", Why: "a weight in the mean of the rates, which has long settled when the board is armed, or a term of second order in the angle between two samples"},
 	{Func: "rotate", Was: "!still", Equal: true, Why: silent},
 	{Func: "rotate", Was: "1+b.dot(b)", Kind: mutants.Turned, Equal: true, Why: smallSum},
 	{Func: "powerUp", Was: "g.listening, g.realTime, g.send.clock = false, false, nil", Is: "g.listening, g.realTime = false, false", Equal: true, Why: realTime},
@@ -77,18 +90,18 @@ var reasonsGo = slices.Concat(shifts(tie, tiesGo), shifts(step, stepsGo), shifts
 	{Func: "pressure", Was: "lowestPressure", Equal: true, Why: broken},
 	{Func: "groundHeight", Is: "c.groundCache.decisionHeight = pressureHeight(c.mem.groundPressure)", Equal: true, Why: cache},
 	{Func: "imu", Kind: mutants.LeftOut, Was: "c.mem.phase <= phaseUnpowered", Equal: true, Why: "usesIMU has just said so"},
-	{Func: "noLiftoff", Kind: mutants.Dropped, Is: "c.mem.maxHeight, c.liftoffConfirmed = 0, false", Equal: true, Why: "the time of burnout is asked for in the coast only, and set anew where that begins"},
-	{Func: "openMain", Kind: mutants.Dropped, Was: "c.setPhase(phaseSlowed)", Equal: true, Why: "recovery is the same in both phases, and what has fired is not fired again: it tells only"},
-	{Func: "inFlight", Kind: mutants.LeftOut, Was: "m.phase != phaseDown", Equal: true, Why: "after the landing nothing is decided: it tells only"},
-	{Func: "averageGround", Kind: mutants.Narrowed, Was: "d = min(max(d, -50), 50)", Equal: true, Why: "50 Pa in hundredths fit into 16 bits, and a hundredth of a pascal is a millimetre"},
+	{Func: "noLiftoff", Kind: mutants.Dropped, Is: "c.mem.maxHeight, c.liftoffConfirmed = 0, false", Equal: true, Why: anew},
+	{Func: "openMain", Kind: mutants.Dropped, Was: "c.setPhase(phaseSlowed)", Equal: true, Why: sameRecovery},
+	{Func: "inFlight", Kind: mutants.LeftOut, Was: "m.phase != phaseDown", Equal: true, Why: afterLanding},
+	{Func: "averageGround", Kind: mutants.Narrowed, Was: "d = min(max(d, -50), 50)", Equal: true, Why: fits},
 	{Func: "defaults", Kind: mutants.Narrowed, Equal: true, Why: "each default in hundredths fits into 16 bits"},
-	{Func: "resume", Kind: mutants.LeftOut, Was: "m.valid", Equal: true, Why: "the clock of an empty memory is 0, from which the same time comes out"},
+	{Func: "resume", Kind: mutants.LeftOut, Was: "m.valid", Equal: true, Why: emptyClock},
 	{Func: "alignOnPad", Was: "minAlignSamples", Equal: true, Why: another},
 	{Func: "averageGround", Was: "10", Equal: true, Why: another},
 	{Func: "selfTest", Kind: mutants.LeftOut, Was: "c.accel.stuck()", Why: "accelUsable refuses it too, a second later"},
-	{Func: "setPhase", Kind: mutants.Dropped, Was: "c.thrust = persistence{}", Why: "it matters for a knock in the very step after burnout, and moves the burnout by a tenth of a second"},
-	{Func: "start", Was: "liftHeight", Why: "it matters where apogee comes within 1.5 s after a restart, and below 60 m"},
-	{Func: "start", Kind: mutants.Dropped, Was: "c.heightSeen = true", Why: "the first pressure above 5 m says so again"},
+	{Func: "setPhase", Kind: mutants.Dropped, Was: "c.thrust = persistence{}", Why: inTheStep},
+	{Func: "start", Was: "liftHeight", Why: lowRestart},
+	{Func: "start", Kind: mutants.Dropped, Was: "c.heightSeen = true", Why: heightAgain},
 	{Func: "start", Kind: mutants.Dropped, Was: "c.configure()", Why: "each SETTING configures anew"},
 	{Func: "standsStill", Why: "ignition passes through it within a sample or two, of the 400 of a mean"},
 	{Func: "command", Was: "c.stageAsked = false", Equal: true, Why: "runStaging leaves before it looks at the command if there is no channel"},
