@@ -15,6 +15,7 @@ const (
 	chargeLongest = 0.35 // s: the gas of a charge leaves a bay through its vents and its open end; common practice, no source
 	chargeNear    = 2.0  // s from an apogee or a deployment at which charges fire
 	chargePrior   = 0.5  // that a firing raises the bay's pressure
+	chargeAlone   = 0.1  // of spikePrior, that a charge fires where nothing opens
 	chargeSharp   = 0.1  // s: where nothing opens, what lasts longer is looked at as any bump is
 	spikePrior    = 0.02 // that a barometer makes up such a rise just then
 )
@@ -26,6 +27,7 @@ func (e *examiner) charges() {
 	if b == nil || b.part != sim.PartBaro {
 		return
 	}
+	e.gases()
 	arm := max(int(chargeSpan/b.step), 4)
 	usual := aroundMedian(b.x, arm, max(b.index(e.top-chargeNear)-arm, 0))
 	off := func(i int) float64 { return b.x[i] - usual[i] }
@@ -73,6 +75,7 @@ func (e *examiner) charge(i, j int, size float64) {
 		charge.For = append(charge.For, fmt.Sprintf("it lies %.2f s from an apogee or a deployment, when charges fire", near))
 	} else {
 		charge.Against = append(charge.Against, "no canopy opens near it")
+		prior *= chargeAlone
 	}
 	if near >= chargeNear && f.Until-f.From > chargeSharp {
 		return // a bump like any other: its shape is fitted with the rest

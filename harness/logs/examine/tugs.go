@@ -17,7 +17,7 @@ const (
 	tugTimes = 5.0  // times what is usual around it: of a sine's the greatest is 1.4 times the median, of normal noise one in 1e5 is 5 times
 	tugLeast = 2.0  // m/s2 beyond the means around it that a tug gives at least: gusts give less; common practice, no source
 	tugFirst = 0.5  // of the greatest, from which the first one counts: a canopy that fills pulls once more behind its tug
-	tugShare = 0.08 // of the greatest axis, that the second one shows at least: lines pull along one axis to 5 degrees one time in 250
+	tugShare = 0.15 // of the greatest axis, that the second one shows at least: lines pull along one axis to 9 degrees one time in 90
 	tugShown = 3.0  // times what is usual on it, that two axes show of a tug: a fault of the part is on one
 	tugEdge  = 0.15 // of a tug's force at which it is taken to begin
 )
