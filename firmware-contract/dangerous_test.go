@@ -82,6 +82,10 @@ var dangers = []struct {
 	{"slept-through-the-flight", "baro-climbs-waiting", sim.EventLiftoff, "sustainer.drogue never fires before apogee", "where it must be dark"},
 	{"zero-is-the-ground", "pulses-overlap", "", "sustainer.main switches on within 3.5 s", "did not go on"},
 	{"second-thrust-begins-anew", "chuff-past-tilt", "booster.burnout", "sustainer.ignite never fires", "where it must be dark"},
+	{"safe-until-the-next-start", "disarmed", "booster.burnout", "sustainer.ignite never fires", "where it must be dark"},
+	{"waits-for-equality", "as-set", sim.EventApogee, "sustainer.drogue fires from apogee", "never switched on"},
+	{"thrust-less-weight", "weak-motor", sim.EventApogee, "sustainer.ignition happens", "never happened"},
+	{"disarms-on-a-low-battery", "battery-reads-low", "booster.burnout", "sustainer.ignite fires from booster.burnout", "never switched on"},
 }
 
 // TestDangerousFirmwares builds each dangerous firmware and flies its scenario. make check flies every third, make boards

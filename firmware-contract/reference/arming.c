@@ -42,6 +42,10 @@ static const char *self_test(const flight *f, int *wait)
     if (f->att.n < MIN_ALIGN_SAMPLES) { return "accelerometer does not read 1 g"; }
     if (!flight_accel_usable(f)) { return "accelerometer silent"; }
     *wait = 0;
+    if (triad_stuck(f->gyro)) { return "gyro stuck"; }
+    *wait = 1;
+    if ((f->gyro[0].samples > 0) && (flight_since(f, f->att.t) > GYRO_GAP)) { return "gyro silent"; } /* without a gyro it never stages */
+    *wait = 0;
     if (vector_dot(f->att.up, f->nose) < STEEP) { return "axial accelerometer does not read +1 g"; }
     return NULL;
 }

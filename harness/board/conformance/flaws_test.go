@@ -25,6 +25,7 @@ const (
 	begins       = "outputs are dark and the board is unarmed when a run begins"
 	known        = "a setting that the board has is made and confirmed"
 	unknown      = "a setting that the board has not is called unknown"
+	forgets      = "HELLO forgets settings, and one out of range changes nothing"
 	unarmed      = "unarmed, a board stays dark through a flight and stage commands"
 	arms         = "COMMAND arms the board, and DONE says so"
 	disarm       = "COMMAND disarms the board at once, and DONE says so"
@@ -179,10 +180,23 @@ func TestSettingsAndOutputs(t *testing.T) {
 		binary.LittleEndian.PutUint32(p[24:], 2000)
 	})
 	confirmed := remade(contract.CodeAccept, func(p []byte) {
-		if p[28] == 1 {
+		if p[28] == 1 && asked <= 16000 {
 			binary.LittleEndian.PutUint32(p[24:], asked)
 		}
 	})
+	last := uint32(0)
+	noted := remade(contract.CodeSetting, func(p []byte) { last, asked = asked, binary.LittleEndian.Uint32(p[24:]) })
+	answers := func(by func() uint32) func([]byte) []byte {
+		return remade(contract.CodeAccept, func(p []byte) {
+			if p[28] == 1 && asked > 16000 {
+				binary.LittleEndian.PutUint32(p[24:], by())
+			}
+		})
+	}
+	before := answers(func() uint32 { return min(last, 16000) })
+	whatever := answers(func() uint32 { return asked })
+	refused := uint32(0)
+	changed := answers(func() uint32 { refused++; return min(refused/2*3000, 3000) })
 	eight := remade(contract.CodeDone, func(p []byte) { p[6] = 0 }) // the high byte of outputs
 	for _, c := range []struct {
 		reason  string
@@ -192,7 +206,10 @@ func TestSettingsAndOutputs(t *testing.T) {
 	}{
 		{"a setting is confirmed and ignored", ignored, confirmed, []string{moves}, "confirms a SETTING and ignores it: output 2 still switches, where output 16 was set"},
 		{"outputs in eight bits", nil, eight, []string{moves, agrees}, "kept in too few bits"},
-		{"neither", nil, nil, nil, ""},
+		{"settings of the run before", noted, before, []string{forgets}, "what was set before HELLO still holds after it"},
+		{"any value is taken", noted, whatever, []string{forgets}, "it took a value that is out of range"},
+		{"a refused value is kept all the same", noted, changed, []string{forgets}, "a value that was refused has changed the setting"},
+		{"none", nil, nil, nil, ""},
 	} {
 		inner, err := mock.New("")
 		require.NoError(t, err)

@@ -48,6 +48,10 @@ func (c *computer) selfTest() (why string, wait bool) {
 		return "accelerometer does not read 1 g", true
 	case !c.accelUsable():
 		return "accelerometer silent", true
+	case c.gyro.stuck():
+		return "gyro stuck", false
+	case c.gyro[0].samples > 0 && c.since(c.att.t) > gyroGap: // a board without a gyro never stages
+		return "gyro silent", true
 	case c.att.up.dot(c.nose) < steep && c.defect != axialReversed:
 		return "axial accelerometer does not read +1 g", false
 	}

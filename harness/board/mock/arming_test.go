@@ -54,6 +54,23 @@ func TestSelfTestLooksAtThePresent(t *testing.T) {
 				}
 			}
 		}, "not armed: accelerometer silent", 2},
+		{"the gyro alone has gone silent", func(b *bench) {
+			b.imu = func(m *contract.IMU) {
+				if b.t > 0.6 {
+					m.Has &^= contract.FreshGyro
+				}
+			}
+		}, "not armed: gyro silent", 2},
+		{"one axis of the gyro repeats itself", func(b *bench) {
+			b.imu = func(m *contract.IMU) {
+				if b.t > 0.6 {
+					m.GyroZ = 77
+				}
+			}
+		}, "not armed: gyro stuck", 1},
+		{"there is no gyro", func(b *bench) {
+			b.imu = func(m *contract.IMU) { m.Has &^= contract.FreshGyro }
+		}, "armed", 1},
 		{"it comes back while the test waits", func(b *bench) {
 			b.imu = func(m *contract.IMU) {
 				if b.between(0.6, 1.4) {
