@@ -19,7 +19,7 @@ func (e *examiner) stretched(s shock) opening {
 	if own.at > 0 && next.at > 0 && !e.released(own, next) {
 		next = shock{}
 	}
-	if tug.at > s.at+packSoft+2*e.accel[0].step && (own.at == 0 || e.released(own, tug)) && (next.at == 0 || math.Abs(next.at-tug.at) > tugApart) {
+	if tug.at > s.at+packSoft+2*e.accel[0].step && !e.another(s, tug) && (own.at == 0 || e.released(own, tug)) && (next.at == 0 || math.Abs(next.at-tug.at) > tugApart) {
 		next, by = tug, tugOfLines
 		e.tugged = append(e.tugged, tug)
 	}
@@ -46,6 +46,12 @@ func (e *examiner) secondShock(s shock, until float64) (next shock) {
 		}
 	}
 	return next
+}
+
+// another says that a second charge fires between a shock and a tug, which is then its own.
+func (e *examiner) another(s, tug shock) bool {
+	_, ok := strongest(e.jolts, s.at+packHard, tug.at-tugApart)
+	return ok
 }
 
 // earlyCharge is a charge that fires between the end of the last burn and an instant before the apogee: a blow, the pull of lines
@@ -87,7 +93,7 @@ const (
 	packLeast       = 0.03 // s that a pack takes at least from its charge to the end of its lines, and
 	packHard        = 0.6  // s at most where the second one is as hard as the first: later ones are another charge's
 	packSoft        = 0.35 // s, and two samples, that it takes at least where no second shock is seen: sooner, what grows softly is a canopy that fills
-	packMost        = 1.4  // s at most: 5 m of lines at 4 to 100 m/s; common practice, no source
+	packMost        = 1.0  // s at most: 4 m of lines at 4 to 100 m/s; common practice, no source
 	tugApart        = 0.06 // s between a shock and a tug that are one
 	shockRinging    = 0.06 // s that one shock rings; common practice, no source
 )

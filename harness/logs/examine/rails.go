@@ -7,7 +7,10 @@ import (
 
 const (
 	railTimes  = 4    // samples at the same extreme value: noise meets it once
-	railCrowd  = 3.0  // times as many as at the next value within: an output of coarse steps has few at its extreme
+	railCrowd  = 3.0  // times as many as at the values within: an output of coarse steps has few at its extreme
+	railSteps  = 20.5 // steps of the numbers inside of an extreme value that tell how many samples each has
+	railRare   = 0.1  // samples that a value has at least
+	railNats   = 6.0  // by which the crowd at the extreme value is no chance (Poisson): 1 in 400
 	railApart  = 0.5  // s between samples at the range's end that are one stretch
 	railSigmas = 20.0 // of the noise that a range's end is off at least
 )
@@ -35,26 +38,33 @@ func rangeEnds(sorted []float64) (low, high float64) {
 
 const railBeyond = 100 // of a channel's samples one lies beyond the end of its range at most
 
+// crowd is how many samples a value inside of an extreme one has, by those within some steps of the numbers from it.
+func (g *signal) crowd(x float64) float64 {
+	span, n := railSteps*g.resolution(), 0
+	for _, y := range g.x {
+		if d := (x - y) * math.Copysign(1, x); d > 0 && d < span {
+			n++
+		}
+	}
+	return max(float64(n)/railSteps, railRare)
+}
+
 // rails finds where vibration meets the end of the range again and again, if only for a sample: the extreme value of the
 // channel comes many times, and the next one hardly. Stretches already found to be clipped are left out.
 func (g *signal) rails(x float64, known []Finding) (out []Finding) {
 	if math.Abs(x) < railSigmas*g.sigma {
 		return nil
 	}
-	n, next, second := 0, math.Inf(1), 0
+	if last := g.x[g.index(g.t[len(g.t)-1]-stillSpan):]; math.Abs(median(last)-x) < coarseNear*g.resolution() {
+		return nil // it lies still there
+	}
+	n := 0
 	for _, y := range g.x {
 		if y == x {
 			n++
-		} else {
-			next = min(next, math.Abs(y-x))
 		}
 	}
-	for _, y := range g.x {
-		if d := math.Abs(y - x); d > 0 && d <= next {
-			second++
-		}
-	}
-	if n < railTimes || float64(n) < railCrowd*float64(second) {
+	if usual := g.crowd(x); n < railTimes || float64(n) < railCrowd*usual || float64(n)*math.Log(float64(n)/usual)-float64(n)+usual < railNats {
 		return nil
 	}
 	var f Finding

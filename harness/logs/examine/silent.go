@@ -309,7 +309,19 @@ func (g *signal) sameBeside(r run) bool {
 		}
 		return off <= coarseOff
 	}
-	return same(i-coarseBeside, i) || same(j, j+coarseBeside)
+	return same(i-coarseBeside, i) || same(j, j+coarseBeside) || g.mostlySame(r.from-coarseSpan, i, r.x, step) || g.mostlySame(r.until+g.step/2, g.index(r.until+coarseSpan), r.x, step)
+}
+
+// mostlySame says that most samples from an instant up to one of them are within a step of a value: a blow lies between a run and what
+// was as calm before it.
+func (g *signal) mostlySame(from float64, until int, x, step float64) bool {
+	near, n := 0, 0
+	for k := g.index(from); k < min(until, len(g.x)); k++ {
+		if n++; math.Abs(g.x[k]-x) < coarseNear*step {
+			near++
+		}
+	}
+	return n >= coarseBeside && float64(near) > coarseMostly*float64(n)
 }
 
 // resolution is the step of a channel's numbers: the least difference between neighbours.
@@ -327,6 +339,7 @@ const (
 	coarseSpan   = 1.0  // s on each side of a run that are looked at, or
 	coarseTaps   = 50   // samples
 	coarseBeside = 10   // samples on each side of a run, of a channel
+	coarseMostly = 0.7  // of the samples on one side
 	coarseOff    = 2    // of those samples that may lie further off: noise of a third of a step does so with few
 	coarseNear   = 1.5  // steps of the numbers, that stays within one step of the run's value there
 	coarseSame   = 1e-9 // of a number by which one differs from itself after units were turned

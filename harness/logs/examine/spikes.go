@@ -48,6 +48,9 @@ func (e *examiner) spikes() {
 			// What a shock leaves is felt on other axes too: where there are such, they have been asked when it has rung out.
 			_, rings := e.shockAt(g.t[i])
 			ringing := g != e.baro && (rings || e.lonely(g) && e.inShock(g.t[i], g.t[i]))
+			if g.part == sim.PartAccel && math.Abs(size) < snatchMost && e.snatches(g.t[i]) {
+				continue
+			}
 			if g == e.accel[0] && size > 0 && g.step > kickSlow && e.kicks(g.t[i]) {
 				continue
 			}
@@ -58,12 +61,22 @@ func (e *examiner) spikes() {
 	}
 }
 
+// snatches says that a canopy has just been thrown out, whose lines go slack and taut again until it stands.
+func (e *examiner) snatches(t float64) bool {
+	return slices.ContainsFunc(e.fires, func(m Moment) bool {
+		return m.Event == Deployment && t > m.At-m.Within && t < m.At+snatchLasts
+	})
+}
+
 // kicks says that a motor has just lit, whose igniter and first burning may push for less than a sample.
 func (e *examiner) kicks(t float64) bool {
 	return slices.ContainsFunc(e.burns, func(b phases.Burn) bool { return t > b.On.At && t < b.On.At+kickLasts })
 }
 
 const (
+	snatchMost  = 20.0 // m/s2 that slack lines pull by when they go taut again; common practice, no source
+	snatchLasts = 2.0  // s after an opening in which they do; common practice, no source
+
 	kickSlow  = 15e-3 // s between samples from which a motor's first push may be one of them
 	kickLasts = 0.15  // s; common practice, no source
 )

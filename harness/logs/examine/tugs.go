@@ -14,12 +14,14 @@ import (
 var tugLengths = [...]float64{0.04, 0.08, 0.16} // s: lines stretch within that; common practice, no source
 
 const (
-	tugTimes = 5.0  // times what is usual around it: of a sine's the greatest is 1.4 times the median, of normal noise one in 1e5 is 5 times
-	tugLeast = 2.0  // m/s2 beyond the means around it that a tug gives at least: gusts give less; common practice, no source
-	tugFirst = 0.5  // of the greatest, from which the first one counts: a canopy that fills pulls once more behind its tug
-	tugShare = 0.15 // of the greatest axis, that the second one shows at least: lines pull along one axis to 9 degrees one time in 90
-	tugShown = 3.0  // times what is usual on it, that two axes show of a tug: a fault of the part is on one
-	tugEdge  = 0.15 // of a tug's force at which it is taken to begin
+	tugTimes   = 5.0  // times what is usual around it: of a sine's the greatest is 1.4 times the median, of normal noise one in 1e5 is 5 times
+	tugLeast   = 2.0  // m/s2 beyond the means around it that a tug gives at least: gusts give less; common practice, no source
+	tugImpulse = 0.4  // m/s that it gives the rocket at least: a pack of a tenth of its mass, thrown out at 4 m/s
+	tugMore    = 0.5  // of a tug's force, by which the size of what is felt grows
+	tugFirst   = 0.5  // of the greatest, from which the first one counts: a canopy that fills pulls once more behind its tug
+	tugShare   = 0.15 // of the greatest axis, that the second one shows at least: lines pull along one axis to 9 degrees one time in 90
+	tugShown   = 3.0  // times what is usual on it, that two axes show of a tug: a fault of the part is on one
+	tugEdge    = 0.15 // of a tug's force at which it is taken to begin
 )
 
 // tugs gives the first strong pull that begins between two instants, and one that begins before that, from a third one on, where they
@@ -42,7 +44,7 @@ func (e *examiner) tugs(before, from, until float64) (own, next shock) {
 					shown++
 				}
 			}
-			if o.score = o.force / usual; o.score > tugTimes && shown >= min(e.axes(), 2) {
+			if o.score = o.force / usual; o.score > tugTimes && shown >= min(e.axes(), 2) && o.force*float64(n)*e.accel[0].step > tugImpulse {
 				all = append(all, o)
 			}
 		}
@@ -116,18 +118,19 @@ type tugAt struct {
 func (e *examiner) pulls(i, j, n int) (out []tugAt) {
 	a := e.accel[0]
 	lo, hi := max(i-n, 0), min(j+2*n, len(a.t))
-	sums := make([][4]float64, hi-lo+1)
+	sums := make([][5]float64, hi-lo+1) // by axis, lost ones, the size of all
 	for k := lo; k < hi; k++ {
-		s := sums[k-lo]
+		s, size := sums[k-lo], 0.0
 		for c, g := range e.accel {
 			if g == nil || k >= len(g.x) {
 				continue
 			}
-			s[c] += g.x[k]
+			s[c], size = s[c]+g.x[k], math.Hypot(size, g.x[k])
 			if g.lost(k) {
 				s[3]++
 			}
 		}
+		s[4] += size
 		sums[k-lo+1] = s
 	}
 	for k := max(i, lo+n); k < j && k+2*n <= hi; k++ {
@@ -143,7 +146,12 @@ func (e *examiner) pulls(i, j, n int) (out []tugAt) {
 			before, after = math.Hypot(before, x), math.Hypot(after, y)
 			on[c] = min(math.Abs(x), math.Abs(y))
 		}
-		out = append(out, tugAt{at: k, n: n, force: min(before, after) / float64(n), on: on})
+		p := tugAt{at: k, n: n, force: min(before, after) / float64(n), on: on}
+		size := sums[b+n][4] - sums[b][4]
+		if more := size - max(sums[b][4]-sums[b-n][4], sums[b+2*n][4]-sums[b+n][4]); more < tugMore*p.force*float64(n) {
+			p.force = 0 // what is felt turns round, as it does for a body that swings
+		}
+		out = append(out, p)
 	}
 	return out
 }

@@ -2,12 +2,14 @@ package examine
 
 import (
 	"fmt"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"drystage/harness/logs/logtest"
+	"drystage/sim"
 )
 
 // TestPack: a charge throws the pack out, and the lines pull softly some tenths of a second later. The opening is that pull, not
@@ -16,7 +18,7 @@ func TestPack(t *testing.T) {
 	right, all := 0, 0
 	for seed := range uint64(8) {
 		r := foreign(seed)
-		r.Rate, r.Stages, r.Recovery, r.Pack = []float64{50, 100, 200, 400}[seed%4], 1, logtest.Dual, []float64{0.35, 0.6, 1}[seed%3]
+		r.Rate, r.Stages, r.Recovery, r.Pack = []float64{50, 100, 200, 400}[seed%4], 1, logtest.Dual, []float64{0.4, 0.6, 0.8}[seed%3]
 		r.BaroEvery, r.OneAxis, r.Gyro = int(r.Rate/25), seed%5 == 4, r.Gyro && seed%5 != 4
 		l := logtest.Fly(r)
 		res, err := Examine(foreignLog(t, l), Options{})
@@ -54,4 +56,29 @@ func TestEarlyCharge(t *testing.T) {
 		}
 	}
 	assert.GreaterOrEqual(t, right, logs-1)
+}
+
+// TestSlackLines: lines that go slack and taut again pull for a sample, while the canopy finds its place. That is no fault of the part; the
+// same in the coast is.
+func TestSlackLines(t *testing.T) {
+	for seed := range uint64(4) {
+		for _, when := range []string{Deployment, Burnout} {
+			r := calmRecipe(70 + seed)
+			r.Recovery, r.Down, r.OneAxis = logtest.Dual, false, false
+			l := logtest.Fly(r)
+			at, ok := l.Truth.When(when, 1)
+			require.True(t, ok)
+			axis := string("xyz"[r.Axis])
+			each(l, "accelerometer "+axis, func(i int, x float64) float64 {
+				if d := l.T[i] - at - 1.1; d >= 0 && d < 1/r.Rate {
+					return x - 14
+				}
+				return x
+			})
+			res, err := Examine(foreignLog(t, l), Options{})
+			require.NoError(t, err)
+			said := slices.ContainsFunc(res.Findings, func(f Finding) bool { return f.Kind == Spike && f.Part == sim.PartAccel && !f.Real() })
+			assert.Equal(t, when == Burnout, said, "%d, %s: %s", seed, when, list(res.Findings))
+		}
+	}
 }
