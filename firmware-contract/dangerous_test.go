@@ -54,7 +54,7 @@ var dangers = []struct {
 	{"gyro-range-too-small", "spinning-over", "booster.burnout", "sustainer.ignite never fires while sustainer tilt above 20 deg", "where it must be dark"},
 	{"samples-counted-for-time", "gyro-half-lost", "booster.burnout", "sustainer.ignite never fires while sustainer tilt above 20 deg", "where it must be dark"},
 	{"apogee-of-a-shove", "shoved-back", sim.EventLiftoff, "sustainer.drogue never fires before liftoff", "where it must be dark"},
-	{"lockout-from-first-burnout", "gannet-transonic", sim.EventApogee, "sustainer.drogue never fires while sustainer airspeed above 60 m/s", "where it must be dark"},
+	{"lockout-from-first-burnout", "timers", sim.EventApogee, "sustainer.drogue never fires while sustainer climb above 43 m/s", "where it must be dark"},
 	{"gyro-error-in-motion", "slow-turn", "", "sustainer.ignite never fires while sustainer tilt above 20 deg", "where it must be dark"},
 	{"armed-anew-in-flight", "armed-again-in-flight", "booster.burnout", "sustainer.ignite fires from booster.burnout", "never switched on"},
 	{"command-overrides-tilt", "command-tilted", "", "sustainer.ignite never fires while sustainer tilt above 20 deg", "where it must be dark"},
