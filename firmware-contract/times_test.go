@@ -56,7 +56,11 @@ func times(rec *harness.Record) string {
 		for _, w := range bay.Wires {
 			pulses(rec, i, w.Channel, bay.Name+"."+w.Name, map[bool]string{true: "booster.burnout", false: apogee}[w.Effect.Kind == sim.Ignite], line)
 		}
-		for _, span := range [][2]string{{"start + 2.5 s", "liftoff"}, {"liftoff + 0.3 s", apogee}, {apogee, bay.Name + ".landing"}} {
+		for _, span := range [][2]sim.Anchor{
+			{{Event: sim.EventStart, Offset: 25 * sim.Second / 10}, {Event: sim.EventLiftoff}},
+			{{Event: sim.EventLiftoff, Offset: 3 * sim.Second / 10}, {Event: apogee}},
+			{{Event: apogee}, {Event: bay.Name + "." + sim.StageLanding}},
+		} {
 			if miss, judged := worstReport(rec, i, harness.ReportedHeight, span); judged {
 				line("report: height, board: %s, within: %.2f m, from: %s, to: %s", bay.Name, miss, span[0], span[1])
 			}
@@ -98,17 +102,10 @@ func pulses(rec *harness.Record, bay, channel int, name, event string, line func
 }
 
 // worstReport says how far reports of a board are from the truth in a part of the flight, and a little more.
-func worstReport(rec *harness.Record, bay int, kind harness.ReportKind, span [2]string) (miss float64, judged bool) {
+func worstReport(rec *harness.Record, bay int, kind harness.ReportKind, span [2]sim.Anchor) (miss float64, judged bool) {
 	const wide, least = 1e6, 0.3
 	e := harness.Expectation{Kind: harness.Reports, Bay: bay, Report: kind, Most: wide, HasMost: true, HasFrom: true, HasTo: true,
-		From: sim.Anchor{Event: span[0]}, To: sim.Anchor{Event: span[1]}}
-	for _, a := range []*sim.Anchor{&e.From, &e.To} {
-		var seconds float64
-		if event, offset, has := strings.Cut(a.Event, " + "); has {
-			fmt.Sscan(offset, &seconds)
-			*a = sim.Anchor{Event: event, Offset: sim.Time(seconds * float64(sim.Second))}
-		}
-	}
+		From: span[0], To: span[1]}
 	one := *rec
 	one.Plan.Expect = []harness.Expectation{e}
 	v := verdict.Judge(&one)
