@@ -22,7 +22,12 @@ GO ?= go
 STAGES = tools format vet lint test suite wall bits
 
 # Tests are compiled without the profile: it changes speed only, and everything would be compiled twice.
+# Memory is plentiful here: the collector runs a quarter as often.
 vet lint test suite wall bits: export GOFLAGS += -pgo=off
+vet lint test suite wall bits: export GOGC ?= 400
+
+# What vet finds was found by the stage before.
+TEST = DRYSTAGE_TOOLS=all $(GO) test -vet=off
 
 check:
 	@began=$$(date +%s); for stage in $(STAGES); do \
@@ -67,7 +72,7 @@ lint:
 RACED = ./cmd/drystage ./harness/board ./harness/board/link ./harness/board/mock ./harness/board/receiver ./harness/files/record ./harness/rig ./harness/run/... ./harness/show/live
 
 test:
-	DRYSTAGE_TOOLS=all $(GO) test -p 4 -timeout 30m -race -short -skip $(WALL) $(RACED)
+	$(TEST) -p 4 -timeout 30m -race -short -skip $(WALL) $(RACED)
 	DRYSTAGE_TOOLS=all $(GO) -C cmd/release test -timeout 30m ./...
 
 # All other rooms; and what is too slow under the race detector, and cut short or left out there: every page of a session,
@@ -80,8 +85,8 @@ SUITE = ./cmd/drystage ./firmware-contract ./sim/flight ./harness/run/loop ./har
 SESSION = '^TestSession$$'
 
 suite:
-	@DRYSTAGE_TOOLS=all $(GO) test -timeout 30m -run $(SESSION) ./cmd/drystage & sessions=$$!; \
-	DRYSTAGE_TOOLS=all $(GO) test -p 3 -timeout 30m -skip $(WALL)'|'$(SESSION) $(SUITE) \
+	@$(TEST) -timeout 30m -run $(SESSION) ./cmd/drystage & sessions=$$!; \
+	$(TEST) -p 3 -timeout 30m -skip $(WALL)'|'$(SESSION) $(SUITE) \
 		$$($(GO) list ./... | grep -vxF -e drystage/firmware-contract $$($(GO) list -f '-e {{.ImportPath}}' $(RACED))); \
 	rest=$$?; wait $$sessions && exit $$rest
 
@@ -92,7 +97,7 @@ WALL = '^TestWall'
 WALLED = ./cmd/drystage ./harness/board ./harness/run/... ./firmware-contract
 
 wall:
-	DRYSTAGE_TOOLS=all $(GO) test -timeout 30m -p 1 -parallel 1 -count 1 -run $(WALL) $(WALLED)
+	$(TEST) -timeout 30m -p 1 -parallel 1 -count 1 -run $(WALL) $(WALLED)
 
 # The same bits on another processor: tests that pin checksums, built for arm64 and run by an emulator. That the program
 # compiles for every platform is held by a test of cmd/release.
@@ -100,6 +105,7 @@ bits:
 	GOARCH=arm64 CGO_ENABLED=0 $(GO) test -count=1 -exec qemu-aarch64-static -run 'Bits' ./sim/plain ./sim/noise ./sim/flight ./sim/sensor ./harness/board/mock
 
 boards: tools
+	DRYSTAGE_BOARDS=all $(GO) test -count=1 -run '^TestMessagesEqualBytes$$' ./cmd/drystage
 	@table=$$(mktemp); DRYSTAGE_TOOLS=all DRYSTAGE_BOARDS=all DRYSTAGE_TABLE=$$table \
 		$(GO) test -count=1 -timeout 4h -v -run '^(TestBoards|TestWrongFirmwares|TestDriverBugs|TestBusFaults|TestDangerousFirmwares|TestReferenceDecidesAsTheMock|TestReferenceDecidesAsTheMockOnFaultyFlights)$$' ./firmware-contract; status=$$?; \
 	cat $$table; rm -f $$table; exit $$status

@@ -18,14 +18,15 @@ import (
 )
 
 type rigCmd struct {
-	File     string   `arg:"" optional:"" predictor:"file" help:"Rig file; without one, the project's, or else list this computer's serial ports and pins."`
-	SVG      string   `placeholder:"FILE" type:"path" help:"Write the wiring as a picture."`
-	Loopback bool     `help:"Toggle each loopback drive, measure latency and jitter of the pin that sees it, and keep the result beside the rig's file."`
-	Measure  bool     `help:"Ask each board for pulses of its outputs (the contract's TEST), measure latency and jitter of the pins that see them, and keep the result beside the rig's file. The outputs get current: dummy loads only."`
-	Scenario string   `placeholder:"FILE" help:"Of --measure: its boards say which channel each output is. One of the project, or else scenarios/nominal.yaml, if not given."`
-	Board    []string `placeholder:"[ROLE=]ADDR" sep:"none" help:"Of --measure: where the boards are, as for bench."`
-	Count    int      `default:"500" help:"Edges of each --loopback, or pulses of each output in --measure."`
-	Inert    bool     `help:"I confirm: no motor, igniter or charge is connected to any board, only dummy loads."`
+	File     string        `arg:"" optional:"" predictor:"file" help:"Rig file; without one, the project's, or else list this computer's serial ports and pins."`
+	SVG      string        `placeholder:"FILE" type:"path" help:"Write the wiring as a picture."`
+	Loopback bool          `help:"Toggle each loopback drive, measure latency and jitter of the pin that sees it, and keep the result beside the rig's file."`
+	Measure  bool          `help:"Ask each board for pulses of its outputs (the contract's TEST), measure latency and jitter of the pins that see them, and keep the result beside the rig's file. The outputs get current: dummy loads only."`
+	Scenario string        `placeholder:"FILE" help:"Of --measure: its boards say which channel each output is. One of the project, or else scenarios/nominal.yaml, if not given."`
+	Board    []string      `placeholder:"[ROLE=]ADDR" sep:"none" help:"Of --measure: where the boards are, as for bench."`
+	Count    int           `default:"500" help:"Edges of each --loopback, or pulses of each output in --measure."`
+	Timeout  time.Duration `default:"2s" help:"Of --measure: how long a board may take to answer."`
+	Inert    bool          `help:"I confirm: no motor, igniter or charge is connected to any board, only dummy loads."`
 }
 
 // Help gives the text below the first line of the command's help.

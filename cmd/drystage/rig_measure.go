@@ -28,7 +28,7 @@ func (c *rigCmd) measure(d *console, spec *harness.Rig) error {
 		return err
 	}
 	plans := withoutNMEA(found.Plans...)
-	flags := boardFlags{benchFlags: benchFlags{Board: c.Board, Rig: spec.File, Inert: c.Inert}, Timeout: 2 * time.Second}
+	flags := boardFlags{benchFlags: benchFlags{Board: c.Board, Rig: spec.File, Inert: c.Inert}, Timeout: c.Timeout}
 	if err := flags.adoptUnfed(d, plans); err != nil {
 		return err
 	}
@@ -76,7 +76,7 @@ func (c *rigCmd) pulse(d *console, b *run.Bench, x harness.Board, bay *sim.Bay, 
 		return errorf("board %s: %w", x.Role, err)
 	}
 	defer l.Close()
-	pulsed, err := b.Rig.Measure(d.ctx, l, rig.Measurement{Bay: bay, Count: c.Count})
+	pulsed, err := b.Rig.Measure(d.ctx, l, rig.Measurement{Bay: bay, Count: c.Count, Timeout: c.Timeout})
 	if err != nil {
 		return errors.Join(err, b.Rig.Set(harness.DrivePower, x.Role, false))
 	}

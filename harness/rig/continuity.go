@@ -14,9 +14,8 @@ import (
 )
 
 const (
-	answerWait  = 250 * time.Millisecond // for each answer except WELCOME
-	measureMost = 200                    // TICKs that a board gets to measure
-	measureStep = 10_000                 // us between them, in the board's time
+	measureMost = 200    // TICKs that a board gets to measure
+	measureStep = 10_000 // us between them, in the board's time
 )
 
 // Continuity asks a board, before any run, for the resistances at its outputs. It shakes hands and advances the
@@ -24,7 +23,7 @@ const (
 // capability. A missing reading of an output of the bay is an error.
 func Continuity(ctx context.Context, l link.Link, bay *sim.Bay) (readings []Reading, offered bool, err error) {
 	s := session.New(l)
-	w, err := connect(ctx, s, bay, contract.Lockstep)
+	w, err := connect(ctx, s, bay, contract.Lockstep, session.DefaultTimeout)
 	if err != nil {
 		return nil, false, fmt.Errorf("rig: board %s: %w", bay.Name, err)
 	}
@@ -59,10 +58,10 @@ func readingsOf(bay *sim.Bay, got map[uint8]uint32) (readings []Reading, ok bool
 const helloNonce = 0x0C0417
 
 // connect sends HELLO outside of a run. No samples are announced.
-func connect(ctx context.Context, s *session.Session, bay *sim.Bay, mode uint8) (contract.Welcome, error) {
+func connect(ctx context.Context, s *session.Session, bay *sim.Bay, mode uint8, timeout time.Duration) (contract.Welcome, error) {
 	m := session.Hello(bay.Name, mode, contract.Rates{})
 	m.Nonce = helloNonce
-	w, _, err := s.Connect(ctx, &m, session.DefaultTimeout)
+	w, _, err := s.Connect(ctx, &m, timeout)
 	s.Welcome = w
 	return w, err
 }
@@ -72,7 +71,7 @@ func measureTick(ctx context.Context, s *session.Session, at uint32, got map[uin
 	if err := s.Send(s.Enc.Tick(nil, &contract.Tick{Time: at})); err != nil {
 		return err
 	}
-	_, err := s.Await(ctx, contract.CodeDone, answerWait, func(f contract.Frame) error {
+	_, err := s.Await(ctx, contract.CodeDone, session.DefaultTimeout, func(f contract.Frame) error {
 		var c contract.Continuity
 		if f.Code == contract.CodeContinuity && c.Decode(f.Payload) == nil {
 			got[c.Channel] = c.Resistance

@@ -1,6 +1,7 @@
 package rig
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -21,14 +22,15 @@ var ErrNoTest = errors.New("the board does not offer TEST")
 const (
 	shortestPulse = 20 * time.Millisecond // of a TEST; longer if the pin's debounce needs it
 	restRatio     = 5                     // an output rests for at least this many times its pulse, less one, so that dummy loads stay cool
-	longestPulse  = 2 * time.Second       // until a pulse must have ended
+	longestPulse  = 2 * time.Second       // until a pulse must have ended, if answers may not take longer
 )
 
 // Measurement says which pulses to ask a board for.
 type Measurement struct {
-	Bay   *sim.Bay
-	Count int                // pulses of each output that has a pin
-	Step  func(done, of int) // called after each pulse; may be nil
+	Bay     *sim.Bay
+	Count   int                // pulses of each output that has a pin
+	Step    func(done, of int) // called after each pulse; may be nil
+	Timeout time.Duration      // for each answer; 0: session.DefaultTimeout
 }
 
 // PulseTimes are the measured times of one output's pulses.
@@ -53,6 +55,7 @@ func (p *PulseTimes) Path(role string) Path {
 //
 // Whatever goes wrong, BYE is sent at the end. The board's own clock ends each pulse.
 func (r *Rig) Measure(ctx context.Context, l link.Link, m Measurement) ([]PulseTimes, error) {
+	m.Timeout = cmp.Or(m.Timeout, session.DefaultTimeout)
 	p := &pulseRun{Session: session.New(l), Measurement: m, ctx: ctx, rig: r, began: time.Now()}
 	err := p.begin()
 	if err == nil {
@@ -98,7 +101,7 @@ type pulseEdge struct {
 
 // begin restarts the board if it can RESTART, and shakes hands in real time.
 func (p *pulseRun) begin() error {
-	w, err := connect(p.ctx, p.Session, p.Bay, contract.RealTime)
+	w, err := connect(p.ctx, p.Session, p.Bay, contract.RealTime, p.Timeout)
 	if err != nil {
 		return err
 	}
@@ -110,7 +113,7 @@ func (p *pulseRun) begin() error {
 		if err := p.Send(p.Enc.Restart(nil, &contract.Restart{})); err != nil {
 			return err
 		}
-		if _, err := connect(p.ctx, p.Session, p.Bay, contract.RealTime); err != nil {
+		if _, err := connect(p.ctx, p.Session, p.Bay, contract.RealTime, p.Timeout); err != nil {
 			return fmt.Errorf("after RESTART: %w", err)
 		}
 	}

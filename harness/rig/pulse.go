@@ -86,7 +86,8 @@ func pinOf(seen []PinEdge, output string, on bool) (last PinEdge, n int) {
 // awaitPulse reads until the board has reported both edges of the pulse.
 func (p *pulseRun) awaitPulse(m *contract.Test) (edges []contract.Output, err error) {
 	p.Budget = session.MaxBytes
-	deadline := time.Now().Add(longestPulse)
+	most := max(longestPulse, p.Timeout)
+	deadline := time.Now().Add(most)
 	for answered := false; !answered || len(edges) < 2; {
 		f, err := p.Next(p.ctx, deadline)
 		switch {
@@ -98,7 +99,7 @@ func (p *pulseRun) awaitPulse(m *contract.Test) (edges []contract.Output, err er
 			}
 			continue
 		case errors.Is(err, os.ErrDeadlineExceeded):
-			return nil, fmt.Errorf("the pulse has not ended after %s (%d edges told): switch the supply off", longestPulse, len(edges))
+			return nil, fmt.Errorf("the pulse has not ended after %s (%d edges told): switch the supply off", most, len(edges))
 		case err != nil:
 			return nil, err
 		}
@@ -152,7 +153,7 @@ func (p *pulseRun) sync() error {
 		return err
 	}
 	p.Budget = session.MaxBytes
-	for deadline := sent.Add(answerWait); ; {
+	for deadline := sent.Add(p.Timeout); ; {
 		f, err := p.Next(p.ctx, deadline)
 		if errors.Is(err, os.ErrDeadlineExceeded) {
 			return fmt.Errorf("SYNC: %w", session.ErrSilent)

@@ -24,7 +24,8 @@ type stage struct {
 	dec   *contract.Decoder
 	pins  map[uint8]chan gpio.Level
 	delay time.Duration
-	moves chan func() // one behind the other, however busy this computer is
+	moves chan func()   // one behind the other, however busy this computer is
+	busy  time.Duration // how long each SYNCED waits for its turn
 }
 
 func (s *stage) Write(b []byte) (int, error) {
@@ -34,6 +35,9 @@ func (s *stage) Write(b []byte) (int, error) {
 			break
 		}
 		in = rest
+		if f.Code == contract.CodeSynced {
+			time.Sleep(s.busy)
+		}
 		var o contract.Output
 		if f.Code != contract.CodeOutput || o.Decode(f.Payload) != nil || s.pins[o.Channel] == nil {
 			continue
@@ -49,6 +53,10 @@ func (s *stage) Write(b []byte) (int, error) {
 
 // staged gives a rig on test pins and the line to a mock whose channels 1 and 2 move the pins named.
 func staged(t *testing.T, delay time.Duration, one, two string) (*Rig, link.Link) {
+	return stagedBusy(t, delay, 0, one, two)
+}
+
+func stagedBusy(t *testing.T, delay, busy time.Duration, one, two string) (*Rig, link.Link) {
 	rigged, h := spec(), newFake()
 	for i := range rigged.Boards[0].Outputs {
 		rigged.Boards[0].Outputs[i].Capture.Debounce = 0 // the stamps are of the wake-up: a busy computer makes short pulses of long ones
@@ -57,7 +65,7 @@ func staged(t *testing.T, delay time.Duration, one, two string) (*Rig, link.Link
 	require.NoError(t, err)
 	t.Cleanup(func() { r.Close() })
 	host, far := net.Pipe()
-	s := &stage{Conn: far, dec: contract.NewDecoder(contract.FromBoard), delay: delay, moves: make(chan func(), queueSize), pins: map[uint8]chan gpio.Level{}}
+	s := &stage{Conn: far, dec: contract.NewDecoder(contract.FromBoard), delay: delay, busy: busy, moves: make(chan func(), queueSize), pins: map[uint8]chan gpio.Level{}}
 	for c, name := range map[uint8]string{1: one, 2: two} {
 		if name != "" {
 			s.pins[c] = h.pin(name).EdgesChan
@@ -111,6 +119,15 @@ func TestMeasureThroughTheBoard(t *testing.T) {
 	k := m.Timing(&spec, "sustainer", "drogue", "h", time.Now())
 	assert.Empty(t, k.Why, "it counts from now on")
 	assert.GreaterOrEqual(t, k.Delay+k.Within, sim.Time(got[1].Stamp.Quantile(0.5)), "all of the delay may be the pin's")
+}
+
+// A board on a busy computer, or behind a slow bridge, is waited for as long as it is given.
+func TestMeasureWaitsForAnswers(t *testing.T) {
+	t.Parallel() // it waits a lot
+	const busy = 300 * time.Millisecond
+	r, l := stagedBusy(t, 0, busy, "P1", "P2")
+	_, err := r.Measure(t.Context(), l, Measurement{Bay: testBay(), Count: 3, Timeout: 20 * time.Second})
+	assert.NoError(t, err)
 }
 
 func TestMeasureCountsWhatNoPinSees(t *testing.T) {

@@ -109,6 +109,7 @@ func (f *flown) log(t testing.TB, seed uint64, faults ...sim.Fault) *logs.Log {
 	bank.SetShock(&shock, nil)
 	fired := f.charges
 	rec := harness.Record{Plan: harness.Plan{Name: "swarm", Setup: s}}
+	rec.Times, rec.Frames = f.times, make([]sim.Frame, 0, len(f.times))
 	var frame sim.Frame
 	for i, now := range f.times {
 		frame.Now, frame.Due, frame.Powered = now, true, true
@@ -119,7 +120,7 @@ func (f *flown) log(t testing.TB, seed uint64, faults ...sim.Fault) *logs.Log {
 		}
 		bank.Sample(&f.states[i], &frame)
 		spoiler.Apply(&frame, &f.states[i], nil)
-		rec.Times, rec.Frames = append(rec.Times, now), append(rec.Frames, frame)
+		rec.Frames = append(rec.Frames, frame)
 	}
 	l, err := logs.FromRecord(&rec, 0)
 	assert.NoError(t, err)

@@ -121,7 +121,7 @@ type flight struct {
 
 const (
 	tick       = 1e-3    // s
-	usualTicks = 180_000 // room for a flight, so that few are moved while they are made
+	usualTicks = 320_000 // room for a flight, so that few are moved while they are made
 )
 
 // rocket is what flies.
