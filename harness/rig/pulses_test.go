@@ -65,6 +65,7 @@ func stagedBusy(t *testing.T, delay, busy time.Duration, one, two string) (*Rig,
 	require.NoError(t, err)
 	t.Cleanup(func() { r.Close() })
 	host, far := net.Pipe()
+	require.NoError(t, host.SetWriteDeadline(time.Now().Add(time.Minute))) // a pipe holds nothing: a board that still writes takes no BYE
 	s := &stage{Conn: far, dec: contract.NewDecoder(contract.FromBoard), delay: delay, busy: busy, moves: make(chan func(), queueSize), pins: map[uint8]chan gpio.Level{}}
 	for c, name := range map[uint8]string{1: one, 2: two} {
 		if name != "" {
