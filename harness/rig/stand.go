@@ -17,7 +17,7 @@ type Stand struct {
 	armed    bool            // the arming loop is closed
 	timedOut uint16          // bit c-1: the pin of channel c had its time and does not show what was reported
 	reported uint16          // outputs reported on last
-	unseen   uint16          // outputs reported on and off again, of which the pin has not yet shown that they were on
+	unseen   uint16          // outputs reported on, of which the pin has not yet shown that they were
 }
 
 const (
@@ -65,7 +65,7 @@ func (s *Stand) Told(channel uint8, on bool) {
 
 // Shows waits until the pins show the outputs that are on, for as long as they can be late, and that those were on
 // which came on and went off since the last call. It gives what they show, and which outputs have been on since the
-// last call, but for a pulse of an earlier call that the pin shows only now. While the arming loop is open, an output
+// last call, but for what was reported at an earlier call and the pin shows only now. While the arming loop is open, an output
 // that the board switches on may stay off. A pin whose time was over is not waited for again until its output is
 // reported differently.
 func (s *Stand) Shows(ctx context.Context, on, came uint16) (now, lit uint16) {
@@ -88,7 +88,7 @@ func (s *Stand) Shows(ctx context.Context, on, came uint16) (now, lit uint16) {
 		if is || want && s.open() {
 			now |= bit
 		}
-		if came&bit != 0 && !want && (s.open() || !e.waitForOn(ctx, late)) {
+		if want && !is || came&bit != 0 && !want && (s.open() || !e.waitForOn(ctx, late)) {
 			s.unseen |= bit
 		}
 	}

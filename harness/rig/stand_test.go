@@ -48,24 +48,25 @@ func TestStandLooksAtPins(t *testing.T) {
 	assert.EqualValues(t, 0b001, now, "an output that stays on is seen")
 }
 
+// pulseDrogue lets the drogue's pin show that it goes on, and off again.
+func pulseDrogue(r *Rig, h *fakeHost) {
+	monitor := r.monitorOf("sustainer", "drogue")
+	time.Sleep(3 * time.Millisecond)
+	for _, on := range []bool{true, false} {
+		h.pin("P2").EdgesChan <- gpio.Level(!on) // active low
+		for is := !on; is != on; time.Sleep(time.Millisecond) {
+			is, _ = monitor.state()
+		}
+	}
+}
+
 // TestStandWaitsForAPulse is of an output that is on and off again between two looks: a monitor that gets no processor
 // shows it later, and that must not look as if the output had come on by itself.
 func TestStandWaitsForAPulse(t *testing.T) {
 	r, h := opened(t)
 	s := r.Stand(testBay())
 	require.NoError(t, s.Arming(true))
-	pin, monitor := h.pin("P2"), r.monitorOf("sustainer", "drogue")
-	pulse := func() {
-		time.Sleep(3 * time.Millisecond)
-		pin.EdgesChan <- gpio.Low // on
-		for on := false; !on; time.Sleep(time.Millisecond) {
-			on, _ = monitor.state()
-		}
-		pin.EdgesChan <- gpio.High
-		for on := true; on; time.Sleep(time.Millisecond) {
-			on, _ = monitor.state()
-		}
-	}
+	pulse := func() { pulseDrogue(r, h) }
 	ended := make(chan struct{})
 	go func() {
 		defer close(ended)
@@ -94,6 +95,22 @@ func TestStandForgivesDarknessBehindAnOpenLoop(t *testing.T) {
 	require.NoError(t, s.Arming(true))
 	now, _ = s.Shows(t.Context(), 0b001, 0)
 	assert.Zero(t, now)
+}
+
+// TestStandRemembersWhatAnOpenLoopHides is of an output that is reported on, and then off, while the arming loop is open.
+// Nobody waits for its pin, which may show it all the same, later: it was reported.
+func TestStandRemembersWhatAnOpenLoopHides(t *testing.T) {
+	r, h := opened(t)
+	s := r.Stand(testBay())
+	s.Shows(t.Context(), 0b010, 0b010)
+	_, lit := s.Shows(t.Context(), 0, 0)
+	assert.Zero(t, lit)
+	pulseDrogue(r, h)
+	_, lit = s.Shows(t.Context(), 0, 0)
+	assert.Zero(t, lit, "it comes late")
+	pulseDrogue(r, h)
+	_, lit = s.Shows(t.Context(), 0, 0)
+	assert.EqualValues(t, 0b010, lit, "the next one was never reported")
 }
 
 func TestStandSwitches(t *testing.T) {
